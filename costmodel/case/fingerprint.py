@@ -1,0 +1,26 @@
+"""The fingerprint of a case: the same inputs give the same short text, whatever units or column order the tables have."""
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import json
+
+from .records import Case, tables
+
+
+def fingerprint(case: Case) -> str:
+    """Twelve hexadecimal digits of a SHA-256 over every input, text and evidence of the case.
+
+    Numbers enter with 12 significant digits in base units, so that a column stated in another unit changes nothing.
+    """
+    content: dict[str, object] = {"title": case.title, "currency": case.currency, "constants": _plain(case.constants)}
+    for name, table in tables().items():
+        held = getattr(case, name)
+        content[name] = _plain(held) if table.section else [[key, _plain(record)] for key, record in held.items()]
+    content["evidence"] = {place: _plain(shown) for place, shown in sorted(case.evidence.items())}
+    return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:12]
+
+
+def _plain(record: object) -> dict[str, object]:
+    values = dataclasses.asdict(record)  # type: ignore[call-overload]
+    return {name: f"{value:.12g}" if isinstance(value, float) else str(value) for name, value in values.items()}

@@ -1,0 +1,292 @@
+"""The records of a case, which are also its schema: each field says its unit, range and meaning.
+
+One record class is one table (or one section of case.yaml), one record one row. All numbers are in coherent base units;
+an amount is for one year of steady operation unless its name says otherwise. Money is in the currency of its row.
+"""
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Any
+
+from ..fields import choice, number, reference, share, text, unit_text
+from ..operations import Value
+
+YEAR = 31_536_000.0  # s, the year of units.txt
+KINDS = ("measured", "quote", "handbook", "estimate", "invented")
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Where the figures of a row come from."""
+
+    kind: str = choice("how well the figures of the row are known", *KINDS)
+    source: str = text("where the figures come from", example="supplier offer 12/2026")
+    date: str = text("date of the figures, as 2026-11-01", example="2026-11-01")
+    by: str = text("who entered the figures", example="analyst")
+
+
+@dataclass(frozen=True, slots=True)
+class Constants:
+    """Conventions and constants of nature that the model reads like inputs; no table sets them.
+
+    Year: 8,760 h, the year of this model. Rating irradiance: 1,000 W/m2, standard test conditions of IEC 60904-3.
+    Molar masses: sums of the IUPAC standard atomic weights Si 28.085 and H 1.008 (check value M04).
+    """
+
+    year: Value = number("s", "the year that annual amounts are for", example="1", entry="year")
+    rating_irradiance: Value = number("W/m2", "irradiance at which modules are rated", example="1000")
+    molar_mass_silicon: Value = number("kg/mol", "molar mass of silicon", example="28.085", entry="g/mol")
+    molar_mass_silane: Value = number("kg/mol", "molar mass of silane", example="32.117", entry="g/mol")
+    modules_per_plate: Value = number("module/plate", "a module is made from one coated plate", example="1")
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """What is made: one glass-glass module per coated plate."""
+
+    length: Value = number("m", "length of the plate", example="1.2", above=0.0)
+    width: Value = number("m/plate", "width of the plate", example="0.6", entry="m", above=0.0)
+    active_area_share: Value = share("share of the plate area that generates power", example="94", above=0.0)
+    initial_efficiency: Value = share(
+        "efficiency of the active area before light soaking", example="8.4", unit="Wp_initial/W", above=0.0)
+    stabilisation_ratio: Value = share(
+        "stabilised power over initial power", example="80", unit="Wp_stabilised/Wp_initial", above=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """Where and when it is made."""
+
+    scheduled_time: Value = number(
+        "s", "time in the year for which production is scheduled", example="8000", entry="h", above=0.0,
+        high=YEAR)
+    crews: Value = number("crew", "shift crews that share the scheduled time", example="4", above=0.0, entry="1")
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """How much is made: `sized` finds the tools for the output, `frozen` the output of the installed tools."""
+
+    mode: str = choice("sized: tools follow from the output; frozen: output follows from the installed tools",
+                       "sized", "frozen")
+    basis: str = choice("what the output is counted in", "Wp_stabilised", "m2", "module", is_unit=True)
+    output: Value = number("{basis}", "good output wanted in the year, in the unit of `basis`; not used when frozen",
+                           example="10 MWp_stabilised", above=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Currency:
+    """An exchange rate into the reporting currency; the id is the code in small letters."""
+
+    title: str = text("name of the currency", example="euro")
+    exchange_rate: Value = number("money/{code}", "units of the reporting currency for one unit of this currency",
+                                  example="0.92", entry="1", above=0.0)
+    code: str = unit_text("the three capitals of the currency", example="EUR")
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """A kind of tool; several may be installed, and one kind may serve several steps."""
+
+    title: str = text("name of the tool", example="vacuum laminator")
+    price: Value = number("{currency}/tool", "price of one tool with all that it needs to run", example="450000",
+                          entry="{currency}")
+    currency: str = unit_text("currency of the price", example="EUR")
+    price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
+    freight_and_duty: Value = number("1", "freight and import duty on the price", example="6", high=2.0)
+    installation: Value = number("1", "installation and start-up on the price", example="8", high=2.0)
+    life: Value = number("s", "years over which the tool is depreciated", example="8", entry="year", above=0.0)
+    load_size: Value = number("plate/load", "plates that the tool takes at a time", example="6", entry="plate",
+                              above=0.0)
+    planned_downtime: Value = share("planned maintenance, share of scheduled time", example="4")
+    unplanned_downtime: Value = share("failures and repair, share of scheduled time", example="5")
+    engineering_time: Value = share("trials and engineering, share of scheduled time", example="1")
+    maintenance: Value = number("1/s", "parts and service in a year, share of the installed price", example="4",
+                                entry="1/year", high=1.0 / YEAR)
+    operators: Value = number("person/tool/crew", "operators of each crew at one tool", example="0.5", entry="person")
+    role: str = reference("the role of these operators in crew.csv", "crew", example="operator")
+    installed: Value = number("tool", "tools installed, when the target is frozen", example="2")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A step of the route; the order of the rows is the order of the route."""
+
+    title: str = text("what the step does", example="Laminate")
+    stage: str = text("the part of the route for summaries", example="module")
+    tool: str = reference("the tool that does the step", "tools", example="laminator")
+    cycle_time_without_films: Value = number(
+        "s*tool/load", "time of one load on the tool, the growth and purging of the films of layers.csv apart",
+        example="14", entry="s")
+    first_pass_yield: Value = share("share of passes that are good", example="99.2")
+    rework_share: Value = share("share of the rejects that are reworked", example="0")
+    rework_success: Value = share("share of the reworked that become good", example="0")
+    processed_share: Value = share("share of the plates that go through the step; the rest pass by it untouched",
+                                   example="100")
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """A silicon film of the batch deposition, in the order of growth."""
+
+    title: str = text("name of the film", example="first absorber")
+    step: str = reference("the step that grows it", "steps", example="deposition")
+    thickness: Value = number("m", "thickness of the film", example="70", entry="m")
+    rate: Value = number("m*load/s/tool", "rate of growth", example="0.15", entry="m/s", above=0.0)
+    purge_time: Value = number("s*tool/load", "purging and setting of gases before the film", example="4", entry="s")
+    density: Value = number("kg/m3", "density of the film", example="2.2", above=0.0)
+    precursor: str = reference("the item of prices.csv that carries the silicon: silane", "prices", example="silane")
+    utilisation: Value = share("share of the silicon fed that ends in the film on the plates", example="14", above=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Gas:
+    """A gas that flows while a film grows; silane itself follows from the mass of the film."""
+
+    layer: str = reference("the film", "layers", example="first_absorber")
+    item: str = reference("the gas in prices.csv, sold by amount (Nm3)", "prices", example="hydrogen")
+    flow: Value = number("mol/s/tool", "flow into one tool", example="900", entry="mol/s")
+
+
+@dataclass(frozen=True, slots=True)
+class Coating:
+    """A sputtered film."""
+
+    title: str = text("name of the film", example="silver mirror")
+    step: str = reference("the step that sputters it", "steps", example="sputter_metal")
+    item: str = reference("the target material in prices.csv, sold by mass", "prices", example="silver_target")
+    thickness: Value = number("m", "thickness of the film", example="150", entry="m")
+    density: Value = number("kg/m3", "density of the film", example="10.5", above=0.0)
+    landing_share: Value = share("share of the sputtered material that lands on the plate", example="60", above=0.0)
+    target_use: Value = share("share of the target that is sputtered before it is changed", example="75", above=0.0)
+    recovered_share: Value = share("share of the material not on the plate that goes back for credit", example="80")
+    credit_share: Value = share("credit for recovered material, share of the landed price", example="60")
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """What a step uses up, films apart."""
+
+    step: str = reference("the step that uses it", "steps", example="lamination")
+    item: str = reference("the item of prices.csv", "prices", example="encapsulant")
+    amount: Value = number("{unit}/{per}", "amount used, losses apart", example="0.72")
+    unit: str = unit_text("unit of the amount", example="m2")
+    per: str = choice("what the amount is for: a plate entering the step, a plate processed in it (reworked plates again), "
+                      "area processed, a load, an hour of a busy tool, or a good module",
+                      "plate", "start", "m2", "load", "tool_hour", "module", is_unit=True)
+    loss: Value = number("1", "cut off or lost in handling, on top of the amount", example="3", high=10.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """The price book of bought items."""
+
+    title: str = text("name of the item", example="encapsulant foil")
+    group: str = text("group for summaries", example="encapsulation")
+    price: Value = number("{currency}/{unit}", "price before freight and duty", example="4.20")
+    currency: str = unit_text("currency of the price", example="EUR")
+    unit: str = unit_text("what the price is for", example="m2")
+    price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
+    freight: Value = number("1", "freight and insurance on the price", example="4", high=5.0)
+    duty: Value = number("1", "import duty on the price with freight left out", example="5", high=5.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Utility:
+    """A tariff."""
+
+    title: str = text("name of the utility", example="electricity")
+    price: Value = number("{currency}/{unit}", "tariff", example="0.11")
+    currency: str = unit_text("currency of the tariff", example="EUR")
+    unit: str = unit_text("what the tariff is for", example="kWh")
+    price_year: Value = number("1", "year of the tariff", example="2026", low=1980.0, high=2100.0)
+
+
+@dataclass(frozen=True, slots=True)
+class ToolUtility:
+    """What one tool draws from a utility."""
+
+    tool: str = reference("the tool", "tools", example="laminator")
+    utility: str = reference("the utility", "utilities", example="electricity")
+    when_processing: Value = number("{unit}/tool", "draw of one tool while it works", example="60", entry="{unit}")
+    when_idle: Value = number("{unit}/tool", "draw of one tool in scheduled time while it does not work", example="12",
+                              entry="{unit}")
+    unit: str = unit_text("unit of the draw: the unit of the tariff over a time", example="kW")
+
+
+@dataclass(frozen=True, slots=True)
+class Role:
+    """A role with its pay; operators at tools are counted in tools.csv."""
+
+    title: str = text("name of the role", example="line operator")
+    heads: Value = number("person/{per}", "people besides those at tools", example="2", entry="person")
+    per: str = choice("whether these heads are for each crew or for the plant", "crew", "plant", is_unit=True)
+    wage: Value = number("{currency}/person/s", "yearly pay of one person", example="31000", entry="{currency}/year")
+    currency: str = unit_text("currency of the wage", example="EUR")
+    burden: Value = number("1", "social charges and absence cover on the wage", example="24", high=3.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """How uncertain an input is, and the limits of its slider; the model itself does not read it."""
+
+    address: str = text("the input, as tools.laminator.price", example="prices.silane.price")
+    distribution: str = choice("shape of the uncertainty", "triangular", "pert", "uniform", "normal", "lognormal")
+    low: Value = number("{unit}", "low end, in the unit of the row", example="40", low=None)
+    mode: Value = number("{unit}", "most likely value", example="60", low=None)
+    high: Value = number("{unit}", "high end", example="120", low=None)
+    unit: str = unit_text("unit of low, mode and high: one that the input converts to", example="EUR/kg")
+    group: str = text("inputs of the same group move together; a group of its own otherwise", example="gases")
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Where the records of one field of a case stand: a CSV file of rows, or a section of case.yaml."""
+
+    file: str
+    record: type
+    meaning: str
+    section: str = ""
+    in_model: bool = True
+
+
+def _table(file: str, record: type, meaning: str, in_model: bool = True) -> Any:
+    return dataclasses.field(metadata={"table": Table(file, record, meaning, in_model=in_model)})
+
+
+def _section(name: str, record: type, meaning: str) -> Any:
+    return dataclasses.field(metadata={"table": Table("case.yaml", record, meaning, section=name)})
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """All inputs of one calculation."""
+
+    name: str
+    title: str
+    story: str
+    currency: str
+    constants: Constants
+    product: Product = _section("product", Product, "the module")
+    site: Site = _section("site", Site, "the plant and its hours")
+    target: Target = _section("target", Target, "how much is made")
+    money: dict[str, Currency] = _table("money.csv", Currency, "exchange rates into the reporting currency")
+    steps: dict[str, Step] = _table("steps.csv", Step, "the route, in order")
+    tools: dict[str, Tool] = _table("tools.csv", Tool, "the tools")
+    layers: dict[str, Layer] = _table("layers.csv", Layer, "silicon films of the batch deposition")
+    gases: dict[str, Gas] = _table("gases.csv", Gas, "gases besides silane, film by film")
+    coatings: dict[str, Coating] = _table("coatings.csv", Coating, "sputtered films")
+    materials: dict[str, Material] = _table("materials.csv", Material, "what each step uses up")
+    prices: dict[str, Price] = _table("prices.csv", Price, "the price book")
+    utilities: dict[str, Utility] = _table("utilities.csv", Utility, "tariffs")
+    tool_utilities: dict[str, ToolUtility] = _table("tool_utilities.csv", ToolUtility, "what tools draw")
+    crew: dict[str, Role] = _table("crew.csv", Role, "roles and pay")
+    ranges: dict[str, Range] = _table("ranges.csv", Range, "what is uncertain, and slider limits", in_model=False)
+    evidence: dict[str, Evidence]
+    entry_units: dict[str, str]
+
+
+def tables() -> dict[str, Table]:
+    """The tables and sections of a case by the name that addresses begin with."""
+    return {f.name: f.metadata["table"] for f in dataclasses.fields(Case) if "table" in f.metadata}

@@ -1,0 +1,107 @@
+"""One check and one conversion for every input value, whether it comes from a table, a scenario, a slider or a draw."""
+from __future__ import annotations
+
+import math
+import re
+
+import numpy as np
+
+from ..faults import nearest
+from ..fields import Number, Text
+from ..operations import Value
+from ..units import UnitError, same_kind, to_base, unit
+
+_PLAIN_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
+
+
+class BadValue(ValueError):
+    """A value that an input refuses: `found` says what it was, `allowed` what may stand there."""
+
+    def __init__(self, found: str, allowed: str):
+        self.found, self.allowed = found, allowed
+        super().__init__(f"found {found}; allowed: {allowed}")
+
+
+def parse_number(written: str) -> float:
+    """The number that a text states, with a decimal point.
+
+    Raises BadValue for anything else, `nan` and `inf` among them.
+
+    >>> parse_number("1.5e3")
+    1500.0
+    """
+    if not written.strip():
+        raise BadValue("nothing", "a number (a missing value is not zero)")
+    if not _PLAIN_NUMBER.fullmatch(written.strip()) or not math.isfinite(float(written)):
+        raise BadValue(f"'{written}'", "a number, as 12.5")
+    return float(written)
+
+
+def check_number(declared: Number, value: Value, shown_in: str) -> None:
+    """Refuse a value in base units, or an array with any such value, that is not finite or out of range.
+
+    Arrays are checked by their least and greatest value. `shown_in` is the unit in which the message speaks.
+    Raises BadValue.
+    """
+    least, greatest = (float(np.min(value)), float(np.max(value)))
+    for edge in (least, greatest):
+        fine = math.isfinite(edge)
+        fine = fine and (declared.low is None or edge >= declared.low * (1 - 1e-12))
+        fine = fine and (declared.high is None or edge <= declared.high * (1 + 1e-12))
+        fine = fine and (declared.above is None or edge > declared.above)
+        if not fine:
+            raise BadValue(f"{edge / to_base(shown_in):.6g} {shown_in}", allowed_range(declared, shown_in))
+
+
+def allowed_range(declared: Number, shown_in: str) -> str:
+    """The range of an input in words, in the given unit.
+
+    >>> from costmodel.case.records import Step
+    >>> from costmodel.fields import declared
+    >>> allowed_range(declared(Step)["first_pass_yield"], "%")
+    'a number from 0 to 100 [%]'
+    """
+    def show(bound: float) -> str:
+        return f"{bound / to_base(shown_in):.6g}"
+
+    words = []
+    if declared.above is not None:
+        words.append(f"above {show(declared.above)}")
+    elif declared.low is not None:
+        words.append(f"from {show(declared.low)}")
+    if declared.high is not None:
+        words.append(f"to {show(declared.high)}")
+    return f"a number {' '.join(words)} [{shown_in}]".replace("number  [", "number [")
+
+
+def parse_value(declared: Number, written: str, default_unit: str, allowed_units: tuple[str, ...]) -> float:
+    """The value in base units of a text such as `12 min`; a bare number is in the default unit.
+
+    The unit must convert into one of `allowed_units`: an input for each tool may be stated in EUR or in EUR/tool.
+    Raises BadValue.
+    """
+    number, _, unit_text = written.strip().partition(" ")
+    if number.endswith("%") and not unit_text:
+        number, unit_text = number[:-1], "%"
+    unit_text = unit_text.strip() or default_unit
+    try:
+        if not any(same_kind(unit_text, wanted) for wanted in allowed_units):
+            raise UnitError(f"unit '{unit_text}' does not convert into '{allowed_units[0]}'")
+    except UnitError as problem:
+        raise BadValue(f"'{written}' ({problem})", f"a number in a unit such as {default_unit or allowed_units[0]}") from None
+    value = parse_number(number) * to_base(unit_text)
+    check_number(declared, value, unit_text)
+    return value
+
+
+def check_text(declared: Text, written: str) -> None:
+    """Refuse a text that is empty, is none of the options, or is no unit where one is wanted. Raises BadValue."""
+    if not written:
+        raise BadValue("nothing", declared.meaning)
+    if declared.options and written not in declared.options:
+        raise BadValue(f"'{written}'", "one of " + ", ".join(declared.options) + nearest(written, declared.options))
+    if declared.is_unit and not declared.options:
+        try:
+            unit(written)
+        except UnitError as problem:
+            raise BadValue(f"'{written}' ({problem})", declared.meaning) from None

@@ -1,0 +1,135 @@
+"""Declared fields: the unit, meaning and allowed range of every input and every figure stand at the record that holds it.
+
+The loader, its messages, the data dictionary, the unit test and the labels of reports all read these declarations.
+A unit text may hold names in braces, filled from text fields of the same record: a price has the unit `{currency}/{unit}`.
+`money` stands for the reporting currency of the case.
+"""
+from __future__ import annotations
+
+import dataclasses
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from .operations import Value
+
+_DECLARED = "declared"
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A numeric input: `unit` inside the model, `entry` as tables state it, range in base units."""
+
+    unit: str
+    meaning: str
+    entry: str
+    low: float | None
+    high: float | None
+    above: float | None
+    example: str
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A text input: free (`title`), one of `options`, or the id of a row in the table `refers_to`."""
+
+    meaning: str
+    example: str
+    options: tuple[str, ...] = ()
+    refers_to: str = ""
+    is_unit: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A figure the model returns: its unit and meaning."""
+
+    unit: str
+    meaning: str
+
+
+def number(
+    unit: str, meaning: str, *, example: str, entry: str = "", low: float | None = 0.0, high: float | None = None,
+    above: float | None = None,
+) -> Any:
+    """Declare a numeric input. `low <= value <= high` and `value > above`, all in base units; `entry` defaults to `unit`."""
+    declared = Number(unit, meaning, entry or unit, low, high, above, example)
+    return dataclasses.field(metadata={_DECLARED: declared})
+
+
+def share(meaning: str, *, example: str, unit: str = "1", above: float | None = None) -> Any:
+    """Declare a numeric input between 0 and 1, which tables usually state in %."""
+    return number(unit, meaning, example=example, entry="1", low=0.0, high=1.0, above=above)
+
+
+def text(meaning: str, *, example: str) -> Any:
+    """Declare a free text."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, example)})
+
+
+def choice(meaning: str, *options: str, is_unit: bool = False) -> Any:
+    """Declare a text that is one of the given options."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, options[0], options=options, is_unit=is_unit)})
+
+
+def reference(meaning: str, table: str, *, example: str) -> Any:
+    """Declare a text that is the id of a row of another table."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, example, refers_to=table)})
+
+
+def unit_text(meaning: str, *, example: str) -> Any:
+    """Declare a text that is a unit, or a currency, in which figures of the same row stand."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, example, is_unit=True)})
+
+
+def figure(unit: str, meaning: str) -> Any:
+    """Declare a result; of a dictionary, every value has the unit."""
+    return dataclasses.field(metadata={_DECLARED: Figure(unit, meaning)})
+
+
+def declared(record_type: type) -> dict[str, Any]:
+    """The declarations of a record by field name, in order; fields without one hold other records.
+
+    >>> from costmodel.case.records import Product
+    >>> declared(Product)["length"].unit
+    'm'
+    """
+    return {f.name: f.metadata[_DECLARED] for f in dataclasses.fields(record_type) if _DECLARED in f.metadata}
+
+
+def unit_of(record: Any, unit: str, money: str = "") -> str:
+    """The unit text with names in braces filled from the record, and `money` by the reporting currency."""
+    filled = re.sub(r"\{(\w+)\}", lambda found: getattr(record, found.group(1)), unit)
+    return re.sub(r"\bmoney\b", money, filled) if money else filled
+
+
+def walk(record: Any, path: str, kind: type, money: str = "") -> Iterator[tuple[str, Value, str, str]]:
+    """Every declared value of one kind (`Number` or `Figure`) below a record: its address, value, unit and meaning.
+
+    Names come from field names and dictionary keys, so that an address says where the value stands.
+    """
+    for name, declaration in declared(type(record)).items():
+        if isinstance(declaration, kind):
+            unit = unit_of(record, declaration.unit, money)
+            for address, value in _leaves(getattr(record, name), f"{path}.{name}"):
+                yield address, value, unit, declaration.meaning
+    for field in dataclasses.fields(record):
+        if _DECLARED not in field.metadata:
+            yield from _walk_below(getattr(record, field.name), f"{path}.{field.name}", kind, money)
+
+
+def _leaves(value: Value, path: str) -> Iterator[tuple[str, Value]]:
+    if isinstance(value, Mapping):
+        for key, below in value.items():
+            yield from _leaves(below, f"{path}.{key}")
+    else:
+        yield path, value
+
+
+def _walk_below(value: Any, path: str, kind: type, money: str) -> Iterator[tuple[str, Value, str, str]]:
+    if isinstance(value, Mapping):
+        for key, below in value.items():
+            yield from _walk_below(below, f"{path}.{key}", kind, money)
+    elif dataclasses.is_dataclass(value):
+        yield from walk(value, path, kind, money)

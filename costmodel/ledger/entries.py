@@ -1,0 +1,51 @@
+"""How a ledger line is made: quantity times landed price, and the part of it that is lost with bad plates."""
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from ..case.records import Case, Currency, Price
+from ..line.records import Line
+from ..operations import Value
+from .records import PLANT, LedgerLine
+
+
+def in_reporting_currency(price: Value, currency: str, money: Mapping[str, Currency]) -> Value:
+    """A price in the reporting currency, at the exchange rate of the case."""
+    return price * money[currency.lower()].exchange_rate
+
+
+def landed_price(price: Price, money: Mapping[str, Currency]) -> Value:
+    """What an item costs at the gate: price x exchange rate x (1 + freight + duty). Common practice.
+
+    >>> from costmodel.case.records import Currency, Price
+    >>> foil = Price("foil", "encapsulation", 4.0, "USD", "m2", 2026.0, 0.05, 0.20)
+    >>> landed_price(foil, {"usd": Currency("dollar", 0.5, "USD")})
+    2.5
+    """
+    return in_reporting_currency(price.price, price.currency, money) * (1 + price.freight + price.duty)
+
+
+def lost_with_bad_plates(cost: Value, good_end_share: Value) -> Value:
+    """Part of a step's cost spent on plates that do not end as good modules.
+
+    `good_end_share` is the share of the plates entering the step that end as good modules.
+
+    >>> lost_with_bad_plates(100.0, 0.9)
+    9.999999999999998
+    """
+    return cost * (1 - good_end_share)
+
+
+def entry(case: Case, line: Line, *, step: str, category: str, item: str, group: str, unit: str, driver: str,
+          quantity: Value, price: Value) -> LedgerLine:
+    """A ledger line; costs that belong to no step carry no yield loss."""
+    cost = quantity * price
+    lost = 0.0 if step == PLANT else lost_with_bad_plates(cost, line.steps[step].good_end_share)
+    return LedgerLine(step=step, category=category, item=item, group=group, unit=unit, driver=driver, quantity=quantity,
+                      price=price, cost=cost, lost=lost)
+
+
+def step_shares(case: Case, line: Line, tool: str) -> dict[str, Value]:
+    """How the cost of a tool is shared by its steps: by the time it works for each."""
+    served = [name for name, step in case.steps.items() if step.tool == tool]
+    return {name: line.steps[name].busy_time / line.tools[tool].busy_time for name in served}

@@ -1,0 +1,84 @@
+"""Mass balance of films: silicon from silane, and sputtered material from targets."""
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..case.records import Case, Coating, Constants, Layer
+from ..line.records import Line
+from ..operations import Value
+from .entries import entry, landed_price
+from .records import CoatingBalance, FilmBalance, LedgerLine
+
+
+def film_mass(thickness: Value, density: Value, area: Value) -> Value:
+    """Mass of a film on an area.
+
+    A silicon film of 300 nm at 2.2 g/cm3 weighs 0.66 g/m2 (check value M06):
+
+    >>> round(film_mass(300e-9, 2200.0, 1.0), 9)
+    0.00066
+    """
+    return thickness * density * area
+
+
+def silane_for_silicon(silicon: Value, constants: Constants) -> Value:
+    """Mass of silane that carries a mass of silicon, from the molar masses; hydrogen left in the film is not counted.
+
+    >>> from costmodel.case.load import CONSTANTS
+    >>> round(silane_for_silicon(0.66, CONSTANTS), 4)
+    0.7548
+    """
+    return silicon / constants.molar_mass_silicon * constants.molar_mass_silane
+
+
+def film_balance(layer: Layer, coated_area: Value, constants: Constants) -> FilmBalance:
+    """Where the silicon of one film goes; all of it comes as silane, of which `utilisation` ends on the plates."""
+    in_film = film_mass(layer.thickness, layer.density, coated_area)
+    fed = in_film / layer.utilisation
+    return FilmBalance(silicon_in_film=in_film, silicon_fed=fed, silicon_lost=fed * (1 - layer.utilisation),
+                       silane_fed=silane_for_silicon(fed, constants))
+
+
+def coating_balance(coating: Coating, coated_area: Value) -> CoatingBalance:
+    """Where the target material of one sputtered film goes: bought = on plates / landing share / target use."""
+    on_plates = film_mass(coating.thickness, coating.density, coated_area)
+    bought = on_plates / coating.landing_share / coating.target_use
+    recovered = coating.recovered_share * (bought - on_plates)
+    return CoatingBalance(on_plates=on_plates, bought=bought, recovered=recovered,
+                          lost=(1 - coating.recovered_share) * (bought - on_plates))
+
+
+def coated_area(line: Line, step: str) -> Value:
+    """Area that passes a step in the year, reworked plates counted again."""
+    return line.steps[step].passes * line.output.plate_area
+
+
+def silane_entries(case: Case, line: Line, films: dict[str, FilmBalance]) -> Iterator[tuple[str, LedgerLine]]:
+    """Silane by film."""
+    for name, layer in case.layers.items():
+        price = case.prices[layer.precursor]
+        yield f"layers.{name}", entry(
+            case, line, step=layer.step, category="materials", item=layer.precursor, group=price.group, unit="kg",
+            driver=f"film {name}", quantity=films[name].silane_fed, price=landed_price(price, case.money))
+
+
+def gas_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+    """Gases that flow while films grow: flow x growth time x loads."""
+    for name, gas in case.gases.items():
+        step, price = case.layers[gas.layer].step, case.prices[gas.item]
+        amount = gas.flow * line.layers[gas.layer].growth_time * line.steps[step].loads
+        yield f"gases.{name}", entry(
+            case, line, step=step, category="materials", item=gas.item, group=price.group, unit=price.unit,
+            driver=f"film {gas.layer}", quantity=amount, price=landed_price(price, case.money))
+
+
+def target_entries(case: Case, line: Line, coatings: dict[str, CoatingBalance]) -> Iterator[tuple[str, LedgerLine]]:
+    """Target material bought, and the credit for what is recovered as a line of its own."""
+    for name, coating in case.coatings.items():
+        price = case.prices[coating.item]
+        landed = landed_price(price, case.money)
+        for identity, amount, charge in ((f"{name}.bought", coatings[name].bought, landed),
+                                         (f"{name}.credit", coatings[name].recovered, -landed * coating.credit_share)):
+            yield f"coatings.{identity}", entry(
+                case, line, step=coating.step, category="materials", item=coating.item, group=price.group, unit="kg",
+                driver=f"film {name}", quantity=amount, price=charge)

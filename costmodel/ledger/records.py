@@ -1,0 +1,97 @@
+"""Figures of the ledger, for one year of steady operation, in the reporting currency."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..fields import figure
+from ..operations import Value
+
+CATEGORIES = ("materials", "utilities", "labour", "depreciation", "maintenance")
+PLANT = "plant"  # stands where a step would, for costs that belong to no step
+
+
+@dataclass(frozen=True, slots=True)
+class LedgerLine:
+    """One cost of the year: what, where, how much of it, at what price."""
+
+    step: str
+    category: str
+    item: str
+    group: str
+    unit: str
+    driver: str
+    quantity: Value = figure("{unit}", "amount of the year")
+    price: Value = figure("money/{unit}", "landed price, or charge of the year, for one unit")
+    cost: Value = figure("money", "cost of the year")
+    lost: Value = figure("money", "part of the cost spent on plates that do not end as good modules")
+
+
+@dataclass(frozen=True, slots=True)
+class FilmBalance:
+    """Where the silicon of one film goes."""
+
+    silicon_in_film: Value = figure("kg", "silicon in the film on the plates")
+    silicon_fed: Value = figure("kg", "silicon fed as silane")
+    silicon_lost: Value = figure("kg", "silicon pumped away or on the walls")
+    silane_fed: Value = figure("kg", "silane fed")
+
+
+@dataclass(frozen=True, slots=True)
+class CoatingBalance:
+    """Where the material of one sputtered film goes."""
+
+    on_plates: Value = figure("kg", "material on the plates")
+    bought: Value = figure("kg", "target material bought")
+    recovered: Value = figure("kg", "material sent back for credit")
+    lost: Value = figure("kg", "material neither on plates nor recovered")
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """A cost of the year on every basis."""
+
+    cost: Value = figure("money", "cost of the year")
+    cost_per_plate_started: Value = figure("money/plate", "cost for each plate entering the line")
+    cost_per_module: Value = figure("money/module", "cost for each good module")
+    cost_per_m2: Value = figure("money/m2", "cost for each square metre of good modules")
+    cost_per_initial_watt: Value = figure("money/Wp_initial", "cost for each watt before light soaking")
+    cost_per_stabilised_watt: Value = figure("money/Wp_stabilised", "cost for each watt after light soaking")
+
+
+@dataclass(frozen=True, slots=True)
+class StepValue:
+    """Cost added along the route, and what the losses of a step cost."""
+
+    cost_added: Value = figure("money/plate", "cost added in the step to each plate entering it")
+    cost_so_far: Value = figure("money/plate", "cost of a plate when it has been through the step")
+    lost: Value = figure("money", "cost of the plates lost in the step, up to and with the step")
+
+
+@dataclass(frozen=True, slots=True)
+class Checks:
+    """Differences that must be zero: totals reached by two roads, masses that must close."""
+
+    by_step_less_total: Value = figure("money", "sum over steps less the total")
+    by_category_less_total: Value = figure("money", "sum over categories less the total")
+    loss_by_step_less_by_line: Value = figure("money", "yield loss by step less yield loss by line")
+    silicon_unaccounted: Value = figure("kg", "silicon fed less silicon in films and lost")
+    coating_unaccounted: Value = figure("kg", "target material bought less on plates, recovered and lost")
+    plates_unaccounted: Value = figure("plate", "plates started less good plates and plates lost in steps")
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """All costs of the year and their views."""
+
+    lines: dict[str, LedgerLine]
+    films: dict[str, FilmBalance]
+    coatings: dict[str, CoatingBalance]
+    total: Cost
+    by_step: dict[str, Cost]
+    by_category: dict[str, Cost]
+    by_group: dict[str, Cost]
+    route: dict[str, StepValue]
+    checks: Checks
+    by_step_and_category: dict[str, dict[str, Value]] = figure("money", "cost of the year by step and category")
+    yield_loss: Value = figure("money", "cost of the year spent on plates that do not end as good modules")
+    yield_loss_per_stabilised_watt: Value = figure("money/Wp_stabilised", "yield loss for each stabilised watt")

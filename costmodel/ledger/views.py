@@ -1,0 +1,60 @@
+"""Views of the ledger: sums over groups of lines, each total in one place, and what losses cost."""
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+
+from ..case.records import Case
+from ..line.records import Line, Output
+from ..operations import Value, safe_divide, sum_of
+from .records import CATEGORIES, PLANT, Checks, CoatingBalance, Cost, FilmBalance, LedgerLine, StepValue
+
+Lines = Mapping[str, LedgerLine]
+
+
+def on_every_basis(cost: Value, output: Output) -> Cost:
+    """A cost of the year per plate started, good module, square metre, initial and stabilised watt."""
+    return Cost(cost=cost, cost_per_plate_started=cost / output.plates_started,
+                cost_per_module=cost / output.good_modules, cost_per_m2=cost / output.good_area,
+                cost_per_initial_watt=cost / output.initial_watts,
+                cost_per_stabilised_watt=cost / output.stabilised_watts)
+
+
+def grouped(lines: Lines, group: Callable[[LedgerLine], str], names: Iterable[str]) -> dict[str, Value]:
+    """Cost of the year of each named group of lines."""
+    parts: dict[str, list[Value]] = {name: [] for name in names}
+    for line in lines.values():
+        parts[group(line)].append(line.cost)
+    return {name: sum_of(costs) for name, costs in parts.items()}
+
+
+def by_step_and_category(case: Case, lines: Lines) -> dict[str, dict[str, Value]]:
+    """Cost of the year of each step in each category; costs of no step stand under `plant`."""
+    keys = [f"{step} {category}" for step in (*case.steps, PLANT) for category in CATEGORIES]
+    costs = grouped(lines, lambda line: f"{line.step} {line.category}", keys)
+    return {step: {category: costs[f"{step} {category}"] for category in CATEGORIES} for step in (*case.steps, PLANT)}
+
+
+def route_values(case: Case, line: Line, step_costs: Mapping[str, Value]) -> dict[str, StepValue]:
+    """Cost added along the route: each step's cost over the plates entering it, and what its lost plates had cost."""
+    so_far: Value = 0.0
+    values = {}
+    for step in case.steps:
+        added = safe_divide(step_costs[step], line.steps[step].starts)
+        so_far = so_far + added
+        values[step] = StepValue(cost_added=added, cost_so_far=so_far, lost=line.steps[step].lost * so_far)
+    return values
+
+
+def checks(line: Line, lines: Lines, total: Value, step_costs: Mapping[str, Value], category_costs: Mapping[str, Value],
+           route: Mapping[str, StepValue], films: Mapping[str, FilmBalance],
+           coatings: Mapping[str, CoatingBalance]) -> Checks:
+    """Differences that must be zero but for rounding."""
+    return Checks(
+        by_step_less_total=sum_of(list(step_costs.values())) - total,
+        by_category_less_total=sum_of(list(category_costs.values())) - total,
+        loss_by_step_less_by_line=sum_of([v.lost for v in route.values()]) - sum_of([x.lost for x in lines.values()]),
+        silicon_unaccounted=sum_of([f.silicon_fed - f.silicon_in_film - f.silicon_lost for f in films.values()]),
+        coating_unaccounted=sum_of([c.bought - c.on_plates - c.recovered - c.lost for c in coatings.values()]),
+        plates_unaccounted=line.output.plates_started - line.output.good_plates
+        - sum_of([flow.lost for flow in line.steps.values()]),
+    )

@@ -1,0 +1,71 @@
+"""Figures of the line, all for one year of steady operation."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..fields import figure
+from ..operations import Value
+
+
+@dataclass(frozen=True, slots=True)
+class StepFlow:
+    """What passes through one step."""
+
+    starts_per_good: Value = figure("1", "plates entering the step for one plate that ends as a good module")
+    starts: Value = figure("plate", "plates entering the step")
+    passes: Value = figure("plate", "plates processed, reworked plates counted again")
+    good: Value = figure("plate", "plates leaving the step for the next")
+    lost: Value = figure("plate", "plates lost in the step")
+    good_end_share: Value = figure("1", "share of the plates entering the step that end as good modules")
+    loads: Value = figure("load", "loads processed")
+    cycle_time: Value = figure("s*tool/load", "time of one load on the tool, growth of films included")
+    busy_time: Value = figure("s*tool", "time that tools work for the step")
+
+
+@dataclass(frozen=True, slots=True)
+class LayerGrowth:
+    """One silicon film in the cycle of its step."""
+
+    growth_time: Value = figure("s*tool/load", "time in which the film grows: thickness over rate")
+    time: Value = figure("s*tool/load", "growth and the purge before it")
+
+
+@dataclass(frozen=True, slots=True)
+class ToolUse:
+    """One kind of tool, all its steps together."""
+
+    available_time: Value = figure("s", "scheduled time less downtime and engineering, for one tool")
+    busy_time_per_good: Value = figure("s*tool/plate", "tool time for one good plate at the end of the line")
+    busy_time: Value = figure("s*tool", "time that tools of this kind work")
+    tools_needed: Value = figure("tool", "tools needed before rounding up")
+    tools: Value = figure("tool", "tools in the plant")
+    loading: Value = figure("1", "share of the available time that is worked")
+    capacity: Value = figure("module", "good modules a year that these tools allow")
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """What the plant makes."""
+
+    plate_area: Value = figure("m2/plate", "area of a plate")
+    initial_power: Value = figure("Wp_initial/module", "power of a module before light soaking")
+    stabilised_power: Value = figure("Wp_stabilised/module", "power of a module after light soaking")
+    good_plates: Value = figure("plate", "plates that end as good modules")
+    good_modules: Value = figure("module", "good modules")
+    good_area: Value = figure("m2", "area of the good modules")
+    initial_watts: Value = figure("Wp_initial", "initial power of the good modules")
+    stabilised_watts: Value = figure("Wp_stabilised", "stabilised power of the good modules")
+    plates_started: Value = figure("plate", "plates entering the first step")
+    line_yield: Value = figure("1", "good plates over plates started")
+    takt: Value = figure("s/plate", "scheduled time for each plate started")
+    capacity: Value = figure("module", "good modules a year that the tools in the plant allow")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """All figures of the line."""
+
+    output: Output
+    steps: dict[str, StepFlow]
+    layers: dict[str, LayerGrowth]
+    tools: dict[str, ToolUse]

@@ -1,0 +1,123 @@
+"""The closed list of operations of the model, besides `+ - * / **` and comparison. Nothing else touches a value.
+
+Numbers and arrays are computed here with NumPy. Another reading (cells, quantities) enters the type of its values in
+`PERFORMERS` with a function `perform(name, arguments)`, so that each operation has one definition per reading.
+"""
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+
+Value = Any  # a float, a NumPy array of draws, a quantity or a cell: see readings
+
+DECIMALS = 9  # whole_up rounds to this many decimals first, in every reading and in the spreadsheet
+
+
+PERFORMERS: dict[type, Callable[[str, tuple], Value]] = {}
+
+
+def _performer(values: Sequence[Value]) -> Callable[[str, tuple], Value] | None:
+    """The `perform` of the first value that belongs to another reading, or None for plain numbers and arrays."""
+    if PERFORMERS:
+        for value in values:
+            made = PERFORMERS.get(type(value))
+            if made is not None:
+                return made
+    return None
+
+
+def _plain(result: Value) -> Value:
+    """A NumPy scalar as the Python float it holds, arrays as they are: Python floats are the faster number reading."""
+    return result.item() if isinstance(result, np.generic) else result
+
+
+def whole_up(x: Value) -> Value:
+    """The least whole number not below `x`, after rounding `x` to 9 decimals. Keeps the unit of `x`, a count.
+
+    >>> whole_up(3.0000000001), whole_up(3.001)
+    (3.0, 4.0)
+    """
+    other = _performer((x,))
+    return other("whole_up", (x,)) if other else _plain(np.ceil(np.round(x, DECIMALS)))
+
+
+def larger(a: Value, b: Value) -> Value:
+    """The larger of two values, draw by draw.
+
+    >>> larger(2.0, 3.0)
+    3.0
+    """
+    other = _performer((a, b))
+    return other("larger", (a, b)) if other else _plain(np.maximum(a, b))
+
+
+def smaller(a: Value, b: Value) -> Value:
+    """The smaller of two values, draw by draw.
+
+    >>> smaller(2.0, 3.0)
+    2.0
+    """
+    other = _performer((a, b))
+    return other("smaller", (a, b)) if other else _plain(np.minimum(a, b))
+
+
+def choose(condition: Value, a: Value, b: Value) -> Value:
+    """`a` where the condition holds and `b` elsewhere; both are always computed.
+
+    >>> choose(1 < 2, 10.0, 20.0)
+    10.0
+    """
+    other = _performer((condition, a, b))
+    if other:
+        return other("choose", (condition, a, b))
+    if isinstance(condition, (bool, np.bool_)):
+        return a if condition else b
+    return np.where(condition, a, b)
+
+
+def safe_divide(a: Value, b: Value) -> Value:
+    """`a / b`, and 0 where `b` is 0.
+
+    >>> safe_divide(1.0, 4.0), safe_divide(1.0, 0.0)
+    (0.25, 0.0)
+    """
+    other = _performer((a, b))
+    if other:
+        return other("safe_divide", (a, b))
+    if isinstance(a, np.ndarray) or isinstance(b, np.ndarray):
+        zero = np.equal(b, 0)
+        return np.where(zero, 0.0, np.divide(a, np.where(zero, 1.0, b)))
+    return a / b if b != 0 else 0.0
+
+
+def sum_of(values: Sequence[Value]) -> Value:
+    """The sum of the values in their order; 0 for none.
+
+    >>> sum_of([1.0, 2.0, 3.5])
+    6.5
+    """
+    values = tuple(values)
+    other = _performer(values)
+    if other:
+        return other("sum_of", values)
+    total: Value = 0.0
+    for value in values:
+        total = total + value
+    return total
+
+
+def least_of(values: Sequence[Value]) -> Value:
+    """The least of several values, draw by draw; of none, a ValueError.
+
+    >>> least_of([4.0, 2.0, 3.0])
+    2.0
+    """
+    values = tuple(values)
+    if not values:
+        raise ValueError("least_of needs at least one value; found none")
+    least = values[0]
+    for value in values[1:]:
+        least = smaller(least, value)
+    return least

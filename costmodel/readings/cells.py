@@ -1,0 +1,152 @@
+"""The model read as formulas: each value a cell that remembers how it came about.
+
+A cell takes part in `+ - * / **`, comparison and the operations of `operations.py`. Anything else, `if cell:`, `max()`,
+`float()` or another NumPy function, is refused, so that a step outside the closed list is found at once.
+"""
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from .. import operations
+from ..case.addresses import map_inputs
+from ..case.records import Case
+from ..model import evaluate, figures
+from ..operations import Value
+
+_INFIX = {"add": "+", "subtract": "-", "multiply": "*", "true_divide": "/", "divide": "/", "power": "**", "less": "<",
+          "less_equal": "<=", "greater": ">", "greater_equal": ">=", "equal": "==", "not_equal": "!="}
+_BINDING = {"<": 0, "<=": 0, ">": 0, ">=": 0, "==": 0, "!=": 0, "+": 1, "-": 1, "*": 2, "/": 2, "**": 4}
+_NEGATIVE = 3
+
+
+class NotAnOperation(TypeError):
+    """Something outside the closed list of operations touched a cell."""
+
+
+class Cell(np.lib.mixins.NDArrayOperatorsMixin):
+    """A value with the operation and the arguments that made it; an input has neither."""
+
+    __slots__ = ("arguments", "operation", "value")
+
+    def __init__(self, value: float | bool, operation: str = "", arguments: tuple = ()):
+        self.value, self.operation, self.arguments = value, operation, arguments
+
+    def __array_ufunc__(self, ufunc, method, *inputs, **keywords):
+        name = ufunc.__name__
+        if method != "__call__" or keywords or (name not in _INFIX and name != "negative"):
+            raise NotAnOperation(f"numpy.{name} on a cell; allowed: + - * / **, comparison and costmodel.operations")
+        if any(isinstance(value, np.ndarray) for value in inputs):
+            raise NotAnOperation("an array and a cell in one operation; allowed: numbers and cells")
+        result = ufunc(*[_number(value) for value in inputs]).item()
+        return Cell(result, _INFIX.get(name, "negative"), inputs)
+
+    def __array_function__(self, function, types, arguments, keywords):
+        raise NotAnOperation(f"numpy.{function.__name__} on a cell; allowed: the functions of costmodel.operations")
+
+    def _refuse(self, *_):
+        raise NotAnOperation("a cell where Python wants a plain value, as in `if`, max() or float(); "
+                             "allowed: the functions of costmodel.operations")
+
+    __bool__ = __float__ = __int__ = __index__ = __round__ = __ceil__ = __floor__ = __trunc__ = __array__ = _refuse
+    __len__ = __iter__ = _refuse
+    __hash__ = object.__hash__
+
+
+def _number(value: Any) -> Any:
+    return value.value if isinstance(value, Cell) else value
+
+
+def perform(name: str, arguments: tuple) -> Cell:
+    """An operation of the closed list on cells: the value as a number gives it, and the record of how it came about."""
+    numbers = [_number(value) for value in arguments]
+    result = operations.sum_of(numbers) if name == "sum_of" else getattr(operations, name)(*numbers)
+    return Cell(result, name, arguments)
+
+
+operations.PERFORMERS[Cell] = perform
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Every input and figure of a case by address, as a cell or a plain number, and its formula in other addresses."""
+
+    inputs: Mapping[str, Cell]
+    figures: Mapping[str, Value]
+    names: Mapping[int, str]
+
+    def value(self, address: str) -> float:
+        """The number at an address."""
+        return _number(self.inputs[address] if address in self.inputs else self.figures[address])
+
+    def formula(self, address: str) -> str:
+        """How a figure follows from named figures and inputs, in the notation of Python; of a plain number, the number.
+
+        >>> from costmodel.case.load import load_case
+        >>> sheet = read_as_cells(load_case("inputs_demo/facade"))
+        >>> sheet.formula("line.output.plate_area")
+        'product.length * product.width'
+        """
+        cell = self.figures[address]
+        if not isinstance(cell, Cell):
+            return repr(cell)
+        if self.names[id(cell)] != address:
+            return self.names[id(cell)]
+        return self._operation(cell)[0]
+
+    def _operation(self, cell: Cell) -> tuple[str, int]:
+        """A cell's own operation as text, and how strongly it binds."""
+        if cell.operation == "negative":
+            return "-" + self._operand(cell.arguments[0], _NEGATIVE), _NEGATIVE
+        if cell.operation in _BINDING:
+            binds = _BINDING[cell.operation]
+            left, right = cell.arguments
+            inner_left = binds + (cell.operation == "**")
+            return f"{self._operand(left, inner_left)} {cell.operation} {self._operand(right, binds + 1)}", binds
+        return f"{cell.operation}({', '.join(self._operand(value, 0) for value in cell.arguments)})", 9
+
+    def _operand(self, value: Any, at_least: int) -> str:
+        if not isinstance(value, Cell):
+            text, binds = repr(value), 9 if value >= 0 else _NEGATIVE
+        elif id(value) in self.names:
+            return self.names[id(value)]
+        else:
+            text, binds = self._operation(value)
+        return f"({text})" if binds < at_least else text
+
+    def needs(self, address: str) -> Iterator[str]:
+        """The addresses that the formula of a figure names, in the order of the formula."""
+        cell = self.figures.get(address)
+        if isinstance(cell, Cell):
+            if self.names[id(cell)] != address:
+                yield self.names[id(cell)]
+            else:
+                yield from dict.fromkeys(self._named_below(cell))
+
+    def _named_below(self, cell: Cell) -> Iterator[str]:
+        for value in cell.arguments:
+            if isinstance(value, Cell):
+                if id(value) in self.names:
+                    yield self.names[id(value)]
+                else:
+                    yield from self._named_below(value)
+
+
+def read_as_cells(case: Case) -> Sheet:
+    """Evaluate a case with cells, and name each cell by the first address at which it stands."""
+    inputs: dict[str, Cell] = {}
+
+    def as_cell(address: str, value: Value, _unit: str) -> Cell:
+        inputs[address] = Cell(value)
+        return inputs[address]
+
+    results = evaluate(map_inputs(case, as_cell))
+    found = {address: value for address, value, _, _ in figures(results, case.currency)}
+    names: dict[int, str] = {}
+    for address, value in {**inputs, **found}.items():
+        if isinstance(value, Cell):
+            names.setdefault(id(value), address)
+    return Sheet(inputs=inputs, figures=found, names=names)
