@@ -31,7 +31,7 @@ class Fault:
         if self.row is not None:
             place += f", row {self.row}"
         if self.column is not None:
-            place += f", column '{self.column}'"
+            place += f", {'column ' if self.file.endswith('.csv') else ''}'{self.column}'"
         return f"{place}: found {self.found}; allowed: {self.allowed}"
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from ..faults import Fault, InputFaults, nearest
 from ..fields import Number, Text, declared, unit_of, walk
 from ..operations import Value
+from ..units import same_kind
 from .records import Case, Constants, tables
 from .values import BadValue, check_number, check_text, parse_value
 
@@ -96,8 +97,19 @@ def _replaced(case: Case, values: Mapping[str, Value]) -> Case:
     return dataclasses.replace(case, **new)
 
 
+def _refuse_another_unit(record: Any, name: str, value: str, money: str) -> None:
+    """Refuse a text that would leave a number of its row standing in a unit of another kind, as 9 MW turned into m2."""
+    changed = dataclasses.replace(record, **{name: value})
+    for column, declaration in declared(type(record)).items():
+        if isinstance(declaration, Number):
+            old, new = (unit_of(each, declaration.unit, money) for each in (record, changed))
+            if not same_kind(old, new):
+                raise BadValue(f"'{value}', which would turn '{column}' from {old} into {new}",
+                               "a text that keeps that unit; for another one, change the table")
+
+
 def parse_changes(case: Case, written: Mapping[str, Any], origin: str) -> dict[str, Value]:
-    """The values of changes such as `{"tools.laminator.price": "0.4 MEUR"}`; a bare number is in the table's own unit.
+    """The values of changes such as `{"tools.saw.price": "400000 EUR"}`; a bare number is in the table's own unit.
 
     Raises InputFaults with `origin` as the place of every fault.
     """
@@ -108,6 +120,7 @@ def parse_changes(case: Case, written: Mapping[str, Any], origin: str) -> dict[s
             declaration, record = input_at(case, address)
             if isinstance(declaration, Text):
                 check_text(declaration, str(value))
+                _refuse_another_unit(record, address.split(".")[-1], str(value), case.currency)
                 values[address] = str(value)
             else:
                 values[address] = parse_value(declaration, str(value), case.entry_units[address],

@@ -16,7 +16,8 @@ from .records import Case, tables
 def check_consistency(case: Case, row_numbers: Mapping[str, Mapping[str, int]]) -> list[Fault]:
     """All faults between the tables of a case; `row_numbers` gives each row's line by table and id."""
     faults: list[Fault] = []
-    for check in (_references, _tools_have_steps, _currencies, _units_fit, _downtime_leaves_time, _ranges_point_at_inputs):
+    for check in (_references, _tools_have_steps, _plant_is_no_id, _currencies, _units_fit, _downtime_leaves_time,
+                  _ranges_point_at_inputs):
         for name, identity, column, found, allowed in check(case):
             table = tables()[name]
             row = row_numbers.get(name, {}).get(identity)
@@ -56,6 +57,13 @@ def _tools_have_steps(case: Case) -> Found:
             yield "tools", identity, "id", f"'{identity}', which no step of steps.csv uses", f"a tool of the route: {', '.join(sorted(used))}"
 
 
+def _plant_is_no_id(case: Case) -> Found:
+    """Costs of no step, and people at no tool, stand under `plant`."""
+    for name in ("steps", "tools"):
+        if "plant" in getattr(case, name):
+            yield name, "plant", "id", "'plant', which stands for costs of no step", "any other id"
+
+
 def _currencies(case: Case) -> Found:
     """Every currency has an exchange rate; that of the reporting currency is 1."""
     codes = {record.code for record in case.money.values()}
@@ -64,7 +72,7 @@ def _currencies(case: Case) -> Found:
             yield "money", identity, "code", f"'{record.code}'", f"three capitals whose small letters are the id '{identity}'"
     if case.currency not in codes:
         yield "money", case.currency.lower(), "code", "no row for the reporting currency", f"a row with the code {case.currency}"
-    elif np.any(case.money[case.currency.lower()].exchange_rate != 1.0):
+    elif case.currency.lower() in case.money and np.any(case.money[case.currency.lower()].exchange_rate != 1.0):
         rate = case.money[case.currency.lower()].exchange_rate
         yield "money", case.currency.lower(), "exchange_rate", f"{rate}", "1 for the reporting currency"
     for name, identity, record in _rows(case):

@@ -4,6 +4,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections.abc import Hashable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -70,6 +71,8 @@ class _OnceLoader(yaml.SafeLoader):
         seen = set()
         for key_node, _ in node.value:
             key = self.construct_object(key_node, deep=True)
+            if not isinstance(key, Hashable):
+                continue  # refused by the safe loader itself
             if key in seen:
                 raise yaml.constructor.ConstructorError(None, None, f"key '{key}' twice", key_node.start_mark)
             seen.add(key)

@@ -30,6 +30,9 @@ class _CaseDocument(BaseModel):
     target: dict[str, Any]
 
 
+_WANTED = {"dict_type": "a mapping", "model_type": "a mapping", "string_type": "a text"}
+
+
 def document_faults(file: str, problem: ValidationError, allowed: Mapping[str, Any]) -> list[Fault]:
     """The faults of a YAML document in our own words."""
     faults = []
@@ -40,7 +43,7 @@ def document_faults(file: str, problem: ValidationError, allowed: Mapping[str, A
         elif error["type"] == "missing":
             faults.append(Fault(file, None, name, "nothing", f"a value for '{name}'"))
         else:
-            faults.append(Fault(file, None, name, f"{error['input']!r}", error["msg"].lower()))
+            faults.append(Fault(file, None, name, f"{error['input']!r}", _WANTED.get(error["type"], error["msg"].lower())))
     return faults
 
 

@@ -106,7 +106,7 @@ class Tool:
                                 entry="1/year", high=1.0 / YEAR)
     operators: Value = number("person/tool/crew", "operators of each crew at one tool", example="0.5", entry="person")
     role: str = reference("the role of these operators in crew.csv", "crew", example="operator")
-    installed: Value = number("tool", "tools installed, when the target is frozen", example="2")
+    installed: Value = number("tool", "tools installed, when the target is frozen", example="2", above=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,12 +118,12 @@ class Step:
     tool: str = reference("the tool that does the step", "tools", example="laminator")
     cycle_time_without_films: Value = number(
         "s*tool/load", "time of one load on the tool, the growth and purging of the films of layers.csv apart",
-        example="14", entry="s")
-    first_pass_yield: Value = share("share of passes that are good", example="99.2")
+        example="14", entry="s", above=0.0)
+    first_pass_yield: Value = share("share of passes that are good", example="99.2", above=0.0)
     rework_share: Value = share("share of the rejects that are reworked", example="0")
     rework_success: Value = share("share of the reworked that become good", example="0")
     processed_share: Value = share("share of the plates that go through the step; the rest pass by it untouched",
-                                   example="100")
+                                   example="100", above=0.0)
 
 
 @dataclass(frozen=True, slots=True)

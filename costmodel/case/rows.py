@@ -82,6 +82,7 @@ def read_rows(name: str, table: Table, found: TextTable) -> Rows:
         rows.evidence[f"{name}.{identity}"] = Evidence(**shown)
         rows.row_numbers[identity] = number
         rows.units.update({f"{name}.{identity}.{column}": unit for column, unit in units.items()})
+    rows.faults = list(dict.fromkeys(rows.faults))  # a fault of a header is met again in every row
     return rows
 
 

@@ -11,7 +11,7 @@ from ..fields import Number, Text
 from ..operations import Value
 from ..units import UnitError, same_kind, to_base, unit
 
-_PLAIN_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?")
+_PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
 
 
 class BadValue(ValueError):
@@ -58,7 +58,7 @@ def allowed_range(declared: Number, shown_in: str) -> str:
 
     >>> from costmodel.case.records import Step
     >>> from costmodel.fields import declared
-    >>> allowed_range(declared(Step)["first_pass_yield"], "%")
+    >>> allowed_range(declared(Step)["rework_share"], "%")
     'a number from 0 to 100 [%]'
     """
     def show(bound: float) -> str:

@@ -10,7 +10,7 @@ from .labour import labour_entries
 from .materials import material_entries
 from .records import CATEGORIES, PLANT, Ledger
 from .utilities import utility_entries
-from .views import by_step_and_category, checks, grouped, on_every_basis, route_values
+from .views import by_step_and_category, checks, grouped, matrix_on_basis, on_every_basis, route_values
 
 
 def compute_ledger(case: Case, line: Line) -> Ledger:
@@ -34,12 +34,15 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     group_costs = grouped(lines, lambda x: x.group, dict.fromkeys(x.group for x in lines.values()))
     total = sum_of([x.cost for x in lines.values()])
     loss = sum_of([x.lost for x in lines.values()])
+    spent = by_step_and_category(case, lines)
+    lost = by_step_and_category(case, lines, lambda x: x.lost)
     route = route_values(case, line, step_costs)
     return Ledger(
         lines=lines, films=films, coatings=coatings, total=on_every_basis(total, line.output),
         by_step={name: on_every_basis(cost, line.output) for name, cost in step_costs.items()},
         by_category={name: on_every_basis(cost, line.output) for name, cost in category_costs.items()},
         by_group={name: on_every_basis(cost, line.output) for name, cost in group_costs.items()},
-        by_step_and_category=by_step_and_category(case, lines), route=route,
+        by_step_and_category=spent, matrix_per_m2=matrix_on_basis(spent, lost, line.output.good_area),
+        matrix_per_stabilised_watt=matrix_on_basis(spent, lost, line.output.stabilised_watts), route=route,
         checks=checks(line, lines, total, step_costs, category_costs, route, films, coatings),
         yield_loss=loss, yield_loss_per_stabilised_watt=loss / line.output.stabilised_watts)

@@ -7,6 +7,8 @@ from ..fields import figure
 from ..operations import Value
 
 CATEGORIES = ("materials", "utilities", "labour", "depreciation", "maintenance")
+YIELD_LOSS = "yield_loss"  # the kind that takes what is lost out of each category
+KINDS_OF_COST = (*CATEGORIES, YIELD_LOSS)
 PLANT = "plant"  # stands where a step would, for costs that belong to no step
 
 
@@ -93,5 +95,10 @@ class Ledger:
     route: dict[str, StepValue]
     checks: Checks
     by_step_and_category: dict[str, dict[str, Value]] = figure("money", "cost of the year by step and category")
+    matrix_per_m2: dict[str, dict[str, Value]] = figure(
+        "money/m2", "cost by step and kind: what is spent on plates that do not end as good modules is taken out of each "
+        "category and stands under yield_loss")
+    matrix_per_stabilised_watt: dict[str, dict[str, Value]] = figure(
+        "money/Wp_stabilised", "cost by step and kind, yield loss taken out of each category")
     yield_loss: Value = figure("money", "cost of the year spent on plates that do not end as good modules")
     yield_loss_per_stabilised_watt: Value = figure("money/Wp_stabilised", "yield loss for each stabilised watt")

@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterable, Mapping
 from ..case.records import Case
 from ..line.records import Line, Output
 from ..operations import Value, safe_divide, sum_of
-from .records import CATEGORIES, PLANT, Checks, CoatingBalance, Cost, FilmBalance, LedgerLine, StepValue
+from .records import CATEGORIES, PLANT, YIELD_LOSS, Checks, CoatingBalance, Cost, FilmBalance, LedgerLine, StepValue
 
 Lines = Mapping[str, LedgerLine]
+Matrix = dict[str, dict[str, Value]]
 
 
 def on_every_basis(cost: Value, output: Output) -> Cost:
@@ -19,19 +20,28 @@ def on_every_basis(cost: Value, output: Output) -> Cost:
                 cost_per_stabilised_watt=cost / output.stabilised_watts)
 
 
-def grouped(lines: Lines, group: Callable[[LedgerLine], str], names: Iterable[str]) -> dict[str, Value]:
-    """Cost of the year of each named group of lines."""
+def grouped(lines: Lines, group: Callable[[LedgerLine], str], names: Iterable[str],
+            amount: Callable[[LedgerLine], Value] = lambda line: line.cost) -> dict[str, Value]:
+    """Cost of the year, or another amount, of each named group of lines."""
     parts: dict[str, list[Value]] = {name: [] for name in names}
     for line in lines.values():
-        parts[group(line)].append(line.cost)
-    return {name: sum_of(costs) for name, costs in parts.items()}
+        parts[group(line)].append(amount(line))
+    return {name: sum_of(amounts) for name, amounts in parts.items()}
 
 
-def by_step_and_category(case: Case, lines: Lines) -> dict[str, dict[str, Value]]:
-    """Cost of the year of each step in each category; costs of no step stand under `plant`."""
-    keys = [f"{step} {category}" for step in (*case.steps, PLANT) for category in CATEGORIES]
-    costs = grouped(lines, lambda line: f"{line.step} {line.category}", keys)
-    return {step: {category: costs[f"{step} {category}"] for category in CATEGORIES} for step in (*case.steps, PLANT)}
+def by_step_and_category(case: Case, lines: Lines,
+                         amount: Callable[[LedgerLine], Value] = lambda line: line.cost) -> Matrix:
+    """Cost of the year, or another amount, of each step in each category; costs of no step stand under `plant`."""
+    steps = (*case.steps, PLANT)
+    keys = [f"{step} {category}" for step in steps for category in CATEGORIES]
+    amounts = grouped(lines, lambda line: f"{line.step} {line.category}", keys, amount)
+    return {step: {category: amounts[f"{step} {category}"] for category in CATEGORIES} for step in steps}
+
+
+def matrix_on_basis(spent: Matrix, lost: Matrix, basis: Value) -> Matrix:
+    """Cost by step and kind on a basis: each category less what was lost, and all that was lost as a kind of its own."""
+    return {step: {category: (spent[step][category] - lost[step][category]) / basis for category in CATEGORIES}
+            | {YIELD_LOSS: sum_of(list(lost[step].values())) / basis} for step in spent}
 
 
 def route_values(case: Case, line: Line, step_costs: Mapping[str, Value]) -> dict[str, StepValue]:

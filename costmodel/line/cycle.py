@@ -12,8 +12,8 @@ def layer_growth(layer: Layer) -> LayerGrowth:
     """Time of one film in the cycle: thickness over rate, and the purge before it. Common practice.
 
     >>> from costmodel.case.records import Layer
-    >>> layer_growth(Layer("i", "deposition", 60e-9, 0.1e-9, 240.0, 2200.0, "silane", 0.15)).time
-    840.0
+    >>> layer_growth(Layer("i", "deposition", 50.0, 0.25, 240.0, 2200.0, "silane", 0.15)).time
+    440.0
     """
     growth_time = layer.thickness / layer.rate
     return LayerGrowth(growth_time=growth_time, time=growth_time + layer.purge_time)

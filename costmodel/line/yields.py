@@ -14,7 +14,7 @@ def good_share(step: Step) -> Value:
     q of those becomes good: 1 - p (1 - y) (1 - r q). With p = 1 that is y + (1 - y) r q. Common practice.
 
     >>> from costmodel.case.records import Step
-    >>> good_share(Step("cut", "front", "saw", 30.0, 0.8, 0.5, 0.5, 1.0))
+    >>> round(good_share(Step("cut", "front", "saw", 30.0, 0.8, 0.5, 0.5, 1.0)), 12)
     0.85
     """
     rejects = 1 - step.first_pass_yield
@@ -25,7 +25,7 @@ def passes_per_start(step: Step) -> Value:
     """Times that the tool of a step works for each plate entering it: p (1 + (1 - y) r). Common practice.
 
     >>> from costmodel.case.records import Step
-    >>> passes_per_start(Step("cut", "front", "saw", 30.0, 0.8, 0.5, 0.5, 1.0))
+    >>> round(passes_per_start(Step("cut", "front", "saw", 30.0, 0.8, 0.5, 0.5, 1.0)), 12)
     1.1
     """
     return step.processed_share * (1 + (1 - step.first_pass_yield) * step.rework_share)

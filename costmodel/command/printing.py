@@ -1,0 +1,48 @@
+"""Prints tables for people, and figures for programs."""
+from __future__ import annotations
+
+import csv
+import json
+import sys
+
+import click
+
+from ..model import Results, figures
+from ..report.tables import Table
+
+
+def show_lines(lines: list[str]) -> None:
+    """Print sentences, the first as a title."""
+    click.secho(lines[0], bold=True)
+    for line in lines[1:]:
+        click.echo(line)
+
+
+def show_table(table: Table) -> None:
+    """Print a table; where output is no terminal it is as wide as it needs."""
+    from rich import box
+    from rich.console import Console
+    from rich.markup import escape
+    from rich.table import Table as RichTable
+
+    shown = RichTable(title=f"\n{escape(table.title)}", title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    for index, column in enumerate(table.columns):
+        shown.add_column(escape(column), justify="left" if index in table.texts else "right", no_wrap=index > 0)
+    for number, row in enumerate(table.rows):
+        last = table.total and number == len(table.rows) - 1
+        shown.add_row(*map(escape, row), style="bold" if last else None, end_section=table.total and number == len(table.rows) - 2)
+    console = Console(highlight=False, width=None if sys.stdout.isatty() else 160)
+    console.print(shown)
+    if table.note:
+        console.print(table.note, markup=False)
+
+
+def show_figures(results: Results, currency: str, stage: str, as_json: bool) -> None:
+    """Print every figure of one stage, in base units: as JSON by address, or as CSV."""
+    found = [row for row in figures(results, currency) if row[0].startswith(f"{stage}.")]
+    if as_json:
+        click.echo(json.dumps({address: {"value": value, "unit": unit} for address, value, unit, _ in found}, indent=1))
+        return
+    writer = csv.writer(sys.stdout, lineterminator="\n")
+    writer.writerow(["address", "value", "unit", "meaning"])
+    writer.writerows(found)

@@ -1,0 +1,77 @@
+"""Shows tables and texts in notebooks; a report's notebook shows blocks from a file and holds no case."""
+from __future__ import annotations
+
+from .. import lean_imports  # noqa: F401, I001  (first: see there)
+
+import json
+from html import escape
+from pathlib import Path
+from typing import Any
+
+from IPython.display import HTML, display
+
+CHART = "application/vnd.plotly.v1+json"
+
+
+class Page:
+    """The blocks of a report by name."""
+
+    def __init__(self, bundle_file: str):
+        self.blocks: dict[str, dict[str, Any]] = json.loads(Path(bundle_file).read_text(encoding="utf-8"))
+
+    def text(self, name: str, tag: str = "p", style: str = "") -> None:
+        """Show a text block; blank lines part paragraphs."""
+        paragraphs = [part.strip() for part in self.blocks[name]["text"].split("\n\n") if part.strip()]
+        mark = f' class="{style}"' if style else ""
+        display(HTML("".join(f"<{tag}{mark}>{escape(part)}</{tag}>" for part in paragraphs)))
+
+    def items(self, name: str) -> None:
+        """Show a list block."""
+        display(HTML("<ul>" + "".join(f"<li>{escape(item)}</li>" for item in self.blocks[name]["items"]) + "</ul>"))
+
+    def table(self, name: str) -> None:
+        """Show a table block."""
+        display(HTML(table_html(self.blocks[name])))
+
+    def tables(self, name: str) -> None:
+        """Show a block of several tables, each folded away under its title."""
+        for block in self.blocks[name]["tables"]:
+            shown = table_html(block, caption=False)
+            display(HTML(f"<details><summary>{escape(block['title'])} ({len(block['rows'])})</summary>{shown}</details>"))
+
+    def chart(self, name: str) -> None:
+        """Show a chart block."""
+        display({CHART: self.blocks[name]["figure"]}, raw=True)
+
+
+def show_table(table: Any) -> None:
+    """Show a table of `report.tables` in a notebook."""
+    display(HTML(table_html(table.as_block())))
+
+
+def show_text(headline: str, *sentences: str) -> None:
+    """Show sentences in a notebook, the first in bold."""
+    display(HTML(f"<p><b>{escape(headline)}</b></p>" + "".join(f"<p>{escape(sentence)}</p>" for sentence in sentences)))
+
+
+def table_html(block: dict[str, Any], caption: bool = True) -> str:
+    """A table block as HTML; wide tables scroll inside their frame.
+
+    >>> block = {"title": "t", "columns": ["", ""], "rows": [["x", "1 < 2"]], "note": "", "total": False, "texts": [0]}
+    >>> "<td>1 &lt; 2</td>" in table_html(block)
+    True
+    """
+    def cell(index: int, text: str) -> str:
+        if index == 0:
+            return f'<th class="text" style="text-align:left">{escape(text)}</th>'
+        return f'<td class="text">{escape(text)}</td>' if index in block["texts"] else f"<td>{escape(text)}</td>"
+
+    head = "".join(f'<th class="text">{escape(c)}</th>' if i in block["texts"] and i else f"<th>{escape(c)}</th>"
+                   for i, c in enumerate(block["columns"]))
+    last = len(block["rows"]) - 1
+    rows = "".join(f"<tr{' class=total' if block['total'] and number == last else ''}>"
+                   f"{''.join(cell(i, text) for i, text in enumerate(row))}</tr>" for number, row in enumerate(block["rows"]))
+    title = f"<caption>{escape(block['title'])}</caption>" if caption else ""
+    note = f'<p class="note">{escape(block["note"])}</p>' if block["note"] else ""
+    header = f"<thead><tr>{head}</tr></thead>" if any(block["columns"]) else ""
+    return f'<div class="wide"><table>{title}{header}<tbody>{rows}</tbody></table></div>{note}'

@@ -1,0 +1,202 @@
+"""Cases for the tests: the demo, and a tiny line of three steps whose figures can be worked by hand."""
+from __future__ import annotations
+
+import tempfile
+from functools import lru_cache
+from pathlib import Path
+
+from costmodel.case.load import load_case
+from costmodel.case.records import Case
+
+ROOT = Path(__file__).resolve().parents[1]
+DEMO = ROOT / "inputs_demo" / "facade"
+
+EVIDENCE = {"kind": "invented", "source": "invented for this test", "date": "2026-11-02", "by": "test author"}
+
+DOCUMENT = """\
+title: Tiny line
+story: Three steps with rework, in round numbers.
+currency: EUR
+
+product:
+  length: 1 m
+  width: 0.5 m
+  active_area_share: 80 %
+  initial_efficiency: 10 %
+  stabilisation_ratio: 75 %
+  kind: invented
+  source: invented for this test
+  date: 2026-11-02
+  by: test author
+
+site:
+  scheduled_time: 1000 h
+  crews: 2
+  kind: invented
+  source: invented for this test
+  date: 2026-11-02
+  by: test author
+
+target:
+  mode: sized
+  basis: Wp_stabilised
+  output: 1.08 MWp_stabilised
+  kind: invented
+  source: invented for this test
+  date: 2026-11-02
+  by: test author
+"""
+
+TABLES = {
+    "steps.csv": """
+id,title,stage,tool,cycle_time_without_films [s],first_pass_yield [%],rework_share [%],rework_success [%],\
+processed_share [%]
+cut,Cut,front,saw,90,60,100,50,100
+coat,Coat,front,coater,1080,75,40,50,100
+press,Press,back,stamp,360,80,0,0,50
+""",
+    "tools.csv": """
+id,title,price [currency],currency,price_year [1],freight_and_duty [%],installation [%],life [year],\
+load_size [plate],planned_downtime [%],unplanned_downtime [%],\
+engineering_time [%],maintenance [%/year],operators [person],role,installed [tool]
+saw,saw,100000,EUR,2026,5,15,10,1,7.5,4,1,5,0.4,operator,2
+coater,coater,400000,USD,2026,10,15,5,10,10,8,2,4,0.2,operator,4
+stamp,stamp,50000,EUR,2026,0,0,10,4,10,5,5,2,0.2,operator,1
+""",
+    "layers.csv": """
+id,title,step,thickness [nm],rate [nm/s],purge_time [min],density [g/cm3],precursor,utilisation [%]
+absorber,absorber,coat,300,0.5,2,2.2,silane,20
+""",
+    "gases.csv": """
+id,layer,item,flow [slm]
+absorber_hydrogen,absorber,hydrogen,5
+""",
+    "coatings.csv": """
+id,title,step,item,thickness [nm],density [g/cm3],landing_share [%],target_use [%],recovered_share [%],credit_share [%]
+mirror,mirror,press,metal,100,10,50,80,60,50
+""",
+    "materials.csv": """
+id,step,item,amount [unit/per],unit,per,loss [%]
+glass,cut,glass,0.5,m2,start,20
+blades,cut,blade,0.02,piece,tool_hour,0
+vent,coat,nitrogen,2,Nm3,load,0
+wipes,press,wipe,2,piece,plate,0
+foil,press,foil,1.1,m2,m2,0
+box,press,box,1,piece,module,0
+""",
+    "prices.csv": """
+id,title,group,price [currency/unit],currency,unit,price_year [1],freight [%],duty [%]
+glass,glass,glass,8,USD,m2,2026,10,15
+blade,saw blade,consumables,40,EUR,piece,2026,0,0
+nitrogen,nitrogen,gases,0.5,EUR,Nm3,2026,0,0
+hydrogen,hydrogen,gases,2,EUR,Nm3,2026,0,0
+silane,silane,gases,100,EUR,kg,2026,0,0
+metal,metal target,targets,1000,EUR,kg,2026,0,0
+wipe,wipe,consumables,0.1,EUR,piece,2026,0,0
+foil,foil,foils,2,EUR,m2,2026,0,0
+box,box,finishing,1.5,EUR,piece,2026,0,0
+""",
+    "utilities.csv": """
+id,title,price [currency/unit],currency,unit,price_year [1]
+electricity,electricity,0.2,EUR,kWh,2026
+""",
+    "tool_utilities.csv": """
+id,tool,utility,when_processing [unit],when_idle [unit],unit
+saw_electricity,saw,electricity,4,2,kW
+coater_electricity,coater,electricity,20,8,kW
+stamp_electricity,stamp,electricity,10,1,kW
+""",
+    "crew.csv": """
+id,title,heads [person],per,wage [currency/year],currency,burden [%]
+operator,operator,1,crew,30000,EUR,20
+""",
+    "money.csv": """
+id,title,code,exchange_rate [1]
+eur,euro,EUR,1
+usd,US dollar,USD,0.5
+""",
+    "ranges.csv": """
+id,address,distribution,low [unit],mode [unit],high [unit],unit,group
+saw_price,tools.saw.price,triangular,80000,100000,150000,EUR,equipment
+""",
+}
+
+
+def column_name(header: str) -> str:
+    """The name in a header such as `life [year]`."""
+    return header.split(" [")[0]
+
+
+class Inputs:
+    """The texts of the tiny case, altered cell by cell, then written into a folder."""
+
+    def __init__(self) -> None:
+        self.document = DOCUMENT
+        self.tables: dict[str, list[list[str]]] = {}
+        for file, text in TABLES.items():
+            header, *rows = [line.split(",") for line in text.strip().splitlines()]
+            self.tables[file] = [header + list(EVIDENCE), *(row + list(EVIDENCE.values()) for row in rows)]
+
+    def _place(self, file: str, identity: str, column: str) -> tuple[list[str], int]:
+        header, *rows = self.tables[file]
+        return next(row for row in rows if row[0] == identity), [column_name(cell) for cell in header].index(column)
+
+    def cell(self, file: str, identity: str, column: str, value: str) -> Inputs:
+        """Set a cell."""
+        row, number = self._place(file, identity, column)
+        row[number] = value
+        return self
+
+    def header(self, file: str, column: str, header: str) -> Inputs:
+        """Set the header of a column."""
+        names = [column_name(cell) for cell in self.tables[file][0]]
+        self.tables[file][0][names.index(column)] = header
+        return self
+
+    def drop_row(self, file: str, identity: str) -> Inputs:
+        """Take a row out."""
+        self.tables[file] = [row for row in self.tables[file] if row[0] != identity]
+        return self
+
+    def drop_column(self, file: str, column: str) -> Inputs:
+        """Take a column out."""
+        number = [column_name(cell) for cell in self.tables[file][0]].index(column)
+        self.tables[file] = [row[:number] + row[number + 1:] for row in self.tables[file]]
+        return self
+
+    def yaml(self, old: str, new: str) -> Inputs:
+        """Put other text into case.yaml; the old one must stand there once."""
+        if self.document.count(old) != 1:
+            raise ValueError(f"'{old}' stands {self.document.count(old)} times in case.yaml; allowed: once")
+        self.document = self.document.replace(old, new)
+        return self
+
+    def write(self, folder: Path) -> Path:
+        """Write the case into a folder."""
+        for file, rows in self.tables.items():
+            (folder / file).write_text("\n".join(",".join(row) for row in rows) + "\n", encoding="utf-8")
+        (folder / "case.yaml").write_text(self.document, encoding="utf-8")
+        return folder
+
+    def load(self) -> Case:
+        """The case read from a folder that is deleted again."""
+        with tempfile.TemporaryDirectory() as folder:
+            return load_case(self.write(Path(folder)))
+
+
+def pooled_inputs() -> Inputs:
+    """The tiny case with its saw doing the pressing as well."""
+    inputs = Inputs().cell("steps.csv", "press", "tool", "saw").drop_row("tools.csv", "stamp")
+    return inputs.drop_row("tool_utilities.csv", "stamp_electricity")
+
+
+@lru_cache(maxsize=1)
+def demo() -> Case:
+    """The demo case."""
+    return load_case(DEMO)
+
+
+@lru_cache(maxsize=1)
+def tiny() -> Case:
+    """The tiny case."""
+    return Inputs().load()

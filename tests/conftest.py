@@ -1,0 +1,51 @@
+"""What the test command runs: everything this machine has the tools for, and a plain word on what it left out."""
+import shutil
+
+import pytest
+
+TOOLS = {"chromium": ("chromium", "chromium-browser", "google-chrome")}
+
+
+def tool_path(tool):
+    """The path of a tool on this machine, or None."""
+    return next((found for name in TOOLS[tool] if (found := shutil.which(name))), None)
+
+
+def pytest_addoption(parser):
+    parser.addoption("--full", action="store_true", help="run every test; a missing tool is an error")
+
+
+def pytest_collection_modifyitems(config, items):
+    left_out = {}
+    for item in items:
+        for mark in item.iter_markers("needs"):
+            if tool_path(mark.args[0]) is None:
+                left_out.setdefault(f"{mark.args[0]} is not on this machine", []).append(item)
+        if item.get_closest_marker("slow") and not config.getoption("--full"):
+            left_out.setdefault("slow; run with --full", []).append(item)
+    if config.getoption("--full") and left_out:
+        raise pytest.UsageError(f"--full, but {'; '.join(left_out)}")
+    gone = {id(item) for some in left_out.values() for item in some}
+    config.hook.pytest_deselected(items=[item for item in items if id(item) in gone])
+    items[:] = [item for item in items if id(item) not in gone]
+    config.stash[_LEFT_OUT] = {why: sorted({item.nodeid for item in some}) for why, some in left_out.items()}
+
+
+_LEFT_OUT = pytest.StashKey()
+
+
+def pytest_terminal_summary(terminalreporter, config):
+    for why, names in config.stash.get(_LEFT_OUT, {}).items():
+        terminalreporter.write_line(f"NOT RUN ({why}): {', '.join(names)}")
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """A headless Chromium with the network off."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as started:
+        opened = started.chromium.launch(executable_path=tool_path("chromium"),
+                                         args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"])
+        yield opened
+        opened.close()

@@ -1,0 +1,85 @@
+"""A second opinion on formulas: evaluates their text with Python's parser and plain floats, none of our operations."""
+from __future__ import annotations
+
+import ast
+import math
+import operator
+from collections.abc import Callable, Mapping
+from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
+
+_BINARY = {ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv,
+           ast.Pow: operator.pow}
+_COMPARISON = {ast.Lt: operator.lt, ast.LtE: operator.le, ast.Gt: operator.gt, ast.GtE: operator.ge,
+               ast.Eq: operator.eq, ast.NotEq: operator.ne}
+
+
+def whole_up(x: float) -> float:
+    """The least whole number not below `x` rounded to 9 decimals, in decimal arithmetic."""
+    rounded = Decimal(x).quantize(Decimal("1e-9"), rounding=ROUND_HALF_EVEN)
+    return float(rounded.to_integral_value(rounding=ROUND_CEILING))
+
+
+FUNCTIONS: Mapping[str, Callable] = {
+    "whole_up": whole_up,
+    "larger": lambda a, b: a if a > b else b,
+    "smaller": lambda a, b: a if a < b else b,
+    "choose": lambda condition, a, b: a if condition else b,
+    "safe_divide": lambda a, b: a / b if b else 0.0,
+    "sum_of": lambda *values: math.fsum(values),
+    "least_of": lambda *values: sorted(values)[0],
+}
+
+
+def dotted(node: ast.expr) -> str:
+    """The address that a node spells, as `product.length`."""
+    return f"{dotted(node.value)}.{node.attr}" if isinstance(node, ast.Attribute) else node.id
+
+
+def names(formula: str) -> set[str]:
+    """The addresses that a formula names."""
+    found: set[str] = set()
+
+    def visit(node: ast.AST) -> None:
+        if isinstance(node, ast.Attribute | ast.Name):
+            found.add(dotted(node))
+            return
+        below = node.args if isinstance(node, ast.Call) else ast.iter_child_nodes(node)
+        for child in below:
+            visit(child)
+
+    visit(ast.parse(formula, mode="eval").body)
+    return found
+
+
+def evaluated(formula: str, value: Callable[[str], float]) -> float:
+    """The value of a formula, with `value` giving that of each address it names."""
+    return _value(ast.parse(formula, mode="eval").body, value)
+
+
+def _value(node: ast.expr, value: Callable[[str], float]) -> float:
+    if isinstance(node, ast.Constant):
+        return node.value
+    if isinstance(node, ast.Attribute | ast.Name):
+        return value(dotted(node))
+    if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
+        return -_value(node.operand, value)
+    if isinstance(node, ast.BinOp):
+        return _BINARY[type(node.op)](_value(node.left, value), _value(node.right, value))
+    if isinstance(node, ast.Compare) and len(node.ops) == 1:
+        return _COMPARISON[type(node.ops[0])](_value(node.left, value), _value(node.comparators[0], value))
+    if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+        return FUNCTIONS[node.func.id](*(_value(argument, value) for argument in node.args))
+    raise ValueError(f"{ast.unparse(node)} is no formula; allowed: addresses, numbers, + - * / **, comparison and "
+                     f"{', '.join(FUNCTIONS)}")
+
+
+def recalculated(formulas: Mapping[str, str], inputs: Mapping[str, float]) -> dict[str, float]:
+    """Every figure from the inputs only, each after the figures that its formula names."""
+    known = dict(inputs)
+
+    def value(address: str) -> float:
+        if address not in known:
+            known[address] = evaluated(formulas[address], value)
+        return known[address]
+
+    return {address: value(address) for address in formulas}

@@ -1,0 +1,353 @@
+"""Laws about changes: what one changed input does to the ledger and the line, and what it leaves alone."""
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+
+from costmodel.case.addresses import value_at, with_values
+from costmodel.case.records import Case
+from costmodel.ledger.records import LedgerLine
+from costmodel.model import Results, evaluate
+
+Broken = Iterator[str]
+TOLERANCE = 1e-9
+
+
+def broken(name: str, found: float, wanted: float) -> Broken:
+    """A message when two figures differ by more than rounding."""
+    if not abs(found - wanted) <= TOLERANCE * max(abs(found), abs(wanted), 1e-6):
+        yield f"{name}: {found!r} is not {wanted!r}"
+
+
+def with_target(case: Case, basis: str, output: float) -> Case:
+    """The case sized for an output counted in `basis`."""
+    return with_values(case, {"target.mode": "sized", "target.basis": basis, "target.output": output})
+
+
+def times(case: Case, factors: Mapping[str, float]) -> Case:
+    """The case with some inputs multiplied."""
+    return with_values(case, {address: value_at(case, address) * factor for address, factor in factors.items()})
+
+
+def lines_change(what: str, before: Case, after: Case, factor: Callable[[str, LedgerLine], float]) -> Broken:
+    """Every ledger line costs `factor` times what it did, and the others the same."""
+    old, new = evaluate(before).ledger.lines, evaluate(after).ledger.lines
+    if list(old) != list(new):
+        yield f"{what}: other lines"
+    for name, line in old.items():
+        yield from broken(f"{what}, line {name}", new[name].cost, line.cost * factor(name, line))
+
+
+def scaled(case: Case, factors: Mapping[str, float], touched: Callable[[str, LedgerLine], bool],
+           factor: float) -> Broken:
+    """Multiplying inputs multiplies the lines touched, and no others."""
+    yield from lines_change(", ".join(factors), case, times(case, factors),
+                            lambda name, line: factor if touched(name, line) else 1.0)
+
+
+def a_tariff_scales_its_lines_and_no_others(case: Case) -> Broken:
+    """Twice a tariff."""
+    for item in case.utilities:
+        yield from scaled(case, {f"utilities.{item}.price": 2.0},
+                          lambda _, x, item=item: x.category == "utilities" and x.item == item, 2.0)
+
+
+def a_price_scales_its_lines_and_no_others(case: Case) -> Broken:
+    """Twice a price of the price book."""
+    for item in case.prices:
+        yield from scaled(case, {f"prices.{item}.price": 2.0},
+                          lambda _, x, item=item: x.category == "materials" and x.item == item, 2.0)
+
+
+def _currency_of(case: Case, line: LedgerLine) -> str:
+    table = {"materials": case.prices, "utilities": case.utilities, "labour": case.crew}.get(line.category, case.tools)
+    return table[line.item].currency
+
+
+def an_exchange_rate_scales_what_is_bought_in_its_currency(case: Case) -> Broken:
+    """Twice the rate of each foreign currency."""
+    for identity, currency in case.money.items():
+        if currency.code != case.currency:
+            yield from scaled(case, {f"money.{identity}.exchange_rate": 2.0},
+                              lambda _, x, code=currency.code: _currency_of(case, x) == code, 2.0)
+
+
+def life_divides_depreciation_and_touches_nothing_else(case: Case) -> Broken:
+    """Twice the life of a tool."""
+    for tool in case.tools:
+        yield from scaled(case, {f"tools.{tool}.life": 2.0},
+                          lambda _, x, tool=tool: x.category == "depreciation" and x.item == tool, 0.5)
+
+
+def a_tool_price_scales_its_depreciation_and_maintenance(case: Case) -> Broken:
+    """Twice the price of a tool."""
+    for tool in case.tools:
+        yield from scaled(case, {f"tools.{tool}.price": 2.0}, lambda _, x, tool=tool: x.item == tool, 2.0)
+
+
+def a_wage_scales_the_labour_of_its_role(case: Case) -> Broken:
+    """Twice the wage of a role; a burden of 100 % on the wage is twice one of none."""
+    for role in case.crew:
+        yield from scaled(case, {f"crew.{role}.wage": 2.0},
+                          lambda _, x, role=role: x.category == "labour" and x.item == role, 2.0)
+        yield from lines_change(f"burden of {role}", with_values(case, {f"crew.{role}.burden": 0.0}),
+                                with_values(case, {f"crew.{role}.burden": 1.0}),
+                                lambda _, x, role=role: 2.0 if x.category == "labour" and x.item == role else 1.0)
+
+
+def charges_on_a_price_add_up(case: Case) -> Broken:
+    """Two charges of 50 % on a price double it, as against none: freight and duty, and with tools installation."""
+    for table, names in (("prices", ("freight", "duty")), ("tools", ("freight_and_duty", "installation"))):
+        for item in getattr(case, table):
+            none = with_values(case, {f"{table}.{item}.{name}": 0.0 for name in names})
+            half = with_values(case, {f"{table}.{item}.{name}": 0.5 for name in names})
+            kinds = ("materials",) if table == "prices" else ("depreciation", "maintenance")
+            yield from lines_change(f"charges on {table}.{item}", none, half, lambda _, x, item=item, kinds=kinds:
+                                    2.0 if x.category in kinds and x.item == item else 1.0)
+
+
+def films_scale_with_thickness_density_and_use(case: Case) -> Broken:
+    """Twice the thickness at twice the rate, twice the density, half the utilisation: twice the silane."""
+    for layer in case.layers:
+        place = f"layers.{layer}"
+        for factors in ({"thickness": 2.0, "rate": 2.0}, {"density": 2.0}, {"utilisation": 0.5}):
+            yield from scaled(case, {f"{place}.{name}": factor for name, factor in factors.items()},
+                              lambda name, _, place=place: name == place, 2.0)
+
+
+def coatings_scale_with_thickness_density_and_use(case: Case) -> Broken:
+    """Twice the thickness or density: twice the target and its credit. Half of a use factor: twice what is bought."""
+    for coating in case.coatings:
+        place = f"coatings.{coating}"
+        for factor in ("thickness", "density"):
+            yield from scaled(case, {f"{place}.{factor}": 2.0},
+                              lambda name, _, place=place: name.startswith(f"{place}."), 2.0)
+        unrecovered = with_values(case, {f"{place}.recovered_share": 0.0})
+        for factor in ("landing_share", "target_use"):
+            yield from scaled(unrecovered, {f"{place}.{factor}": 0.5},
+                              lambda name, _, place=place: name == f"{place}.bought", 2.0)
+
+
+def credit_follows_what_is_recovered(case: Case) -> Broken:
+    """No recovery, or no credit for it: none is paid. All recovered at full credit: only what is on plates is paid."""
+    for name in case.coatings:
+        place = f"coatings.{name}"
+        for share in ("recovered_share", "credit_share"):
+            lines = evaluate(with_values(case, {f"{place}.{share}": 0.0})).ledger.lines
+            yield from broken(f"credit of {name} without {share}", lines[f"{place}.credit"].cost, 0.0)
+        ledger = evaluate(with_values(case, {f"{place}.recovered_share": 1.0, f"{place}.credit_share": 1.0})).ledger
+        bought, credit = ledger.lines[f"{place}.bought"], ledger.lines[f"{place}.credit"]
+        on_plates = bought.price * ledger.coatings[name].on_plates
+        yield from broken(f"net cost of {name}", bought.cost + credit.cost, on_plates)
+
+
+def gases_scale_with_flow_and_growth_time(case: Case) -> Broken:
+    """Twice the flow: twice the gas. Purging takes none, growth at a fixed number of loads takes it in proportion."""
+    for gas, row in case.gases.items():
+        yield from scaled(case, {f"gases.{gas}.flow": 2.0}, lambda name, _, gas=gas: name == f"gases.{gas}", 2.0)
+        before = evaluate(case).ledger.lines[f"gases.{gas}"].cost
+        purged = evaluate(times(case, {f"layers.{row.layer}.purge_time": 3.0})).ledger.lines[f"gases.{gas}"].cost
+        slower = evaluate(times(case, {f"layers.{row.layer}.rate": 0.5})).ledger.lines[f"gases.{gas}"].cost
+        yield from broken(f"gas {gas} with longer purging", purged, before)
+        yield from broken(f"gas {gas} at half the rate", slower, before * 2)
+
+
+def materials_scale_with_amount_and_loss(case: Case) -> Broken:
+    """Twice the amount: twice the line. A loss of 100 % on top is twice one of none."""
+    for name in case.materials:
+        line = f"materials.{name}"
+        yield from scaled(case, {f"{line}.amount": 2.0}, lambda found, _, line=line: found == line, 2.0)
+        yield from lines_change(f"loss of {name}", with_values(case, {f"{line}.loss": 0.0}),
+                                with_values(case, {f"{line}.loss": 1.0}),
+                                lambda found, _, line=line: 2.0 if found == line else 1.0)
+
+
+def what_a_step_uses_for_a_load_does_not_depend_on_its_yield(case: Case) -> Broken:
+    """Other yields and rework: the same for each load, each plate entering, each module, whatever it is counted by."""
+    before = evaluate(case)
+    for step in case.steps:
+        changed = {"first_pass_yield": 0.9, "rework_share": 0.3, "rework_success": 0.5}
+        after = evaluate(with_values(case, {f"steps.{step}.{name}": value for name, value in changed.items()}))
+        for name, line in before.ledger.lines.items():
+            if line.step == step and line.category == "materials":
+                amounts = [_counted(results, step, line.driver) for results in (before, after)]
+                yield from broken(f"{name} for each {line.driver}", after.ledger.lines[name].cost / amounts[1],
+                                  line.cost / amounts[0])
+
+
+def _counted(results: Results, step: str, driver: str) -> float:
+    flow = results.line.steps[step]
+    if driver == "start":
+        return flow.starts
+    return results.line.output.good_modules if driver == "module" else flow.loads
+
+
+def load_size_divides_loads(case: Case) -> Broken:
+    """Twice the plates in a load: half the loads and half the time of its steps, the same flow of plates."""
+    before = evaluate(case).line
+    for tool in case.tools:
+        after = evaluate(times(case, {f"tools.{tool}.load_size": 2.0})).line
+        for step, row in case.steps.items():
+            factor = 0.5 if row.tool == tool else 1.0
+            for figure in ("loads", "busy_time"):
+                yield from broken(f"{figure} of {step}", getattr(after.steps[step], figure),
+                                  getattr(before.steps[step], figure) * factor)
+            yield from broken(f"passes of {step}", after.steps[step].passes, before.steps[step].passes)
+
+
+def perfect_yield_loses_nothing(case: Case) -> Broken:
+    """All steps at 100 %: as many plates everywhere, no yield loss, no rework."""
+    results = evaluate(with_values(case, {f"steps.{step}.first_pass_yield": 1.0 for step in case.steps}))
+    yield from broken("yield loss", results.ledger.yield_loss, 0.0)
+    for step, flow in results.line.steps.items():
+        yield from broken(f"plates at {step}", flow.starts, results.line.output.good_plates)
+        yield from broken(f"passes at {step}", flow.passes, flow.starts * case.steps[step].processed_share)
+        yield from broken(f"loss at {step}", flow.lost, 0.0)
+
+
+def rework_saves_only_what_it_makes_good(case: Case) -> Broken:
+    """Rework without success changes no yield; of all rejects, with full success, it leaves no loss."""
+    for step, row in case.steps.items():
+        without, failed, saved = (
+            evaluate(with_values(case, {f"steps.{step}.rework_share": share, f"steps.{step}.rework_success": success}))
+            .line.steps[step] for share, success in ((0.0, row.rework_success), (0.5, 0.0), (1.0, 1.0)))
+        yield from broken(f"yield of {step} with failing rework", failed.good / failed.starts,
+                          without.good / without.starts)
+        yield from broken(f"loss of {step} with perfect rework", saved.lost, 0.0)
+        yield from broken(f"passes of {step} without rework", without.passes, without.starts * row.processed_share)
+
+
+def each_reject_is_lost_or_worked_again(case: Case) -> Broken:
+    """Without rework the rejects are lost. All reworked in vain, each plate lost has been worked twice."""
+    for step, row in case.steps.items():
+        without, twice = (
+            evaluate(with_values(case, {f"steps.{step}.rework_share": share, f"steps.{step}.rework_success": 0.0}))
+            .line.steps[step] for share in (0.0, 1.0))
+        yield from broken(f"loss of {step}", without.lost, without.passes * (1 - row.first_pass_yield))
+        yield from broken(f"second passes of {step}", twice.passes - twice.starts * row.processed_share, twice.lost)
+
+
+def plates_that_pass_by_are_neither_worked_nor_lost(case: Case) -> Broken:
+    """Half the share processed: half the passes and half the losses for each plate entering."""
+    for step in case.steps:
+        before = evaluate(case).line.steps[step]
+        after = evaluate(times(case, {f"steps.{step}.processed_share": 0.5})).line.steps[step]
+        for figure in ("passes", "lost"):
+            yield from broken(f"{figure} of {step}", getattr(after, figure) / after.starts,
+                              getattr(before, figure) / before.starts / 2)
+
+
+def target_scales_flows_and_materials_and_never_lowers_tools(case: Case) -> Broken:
+    """Twice the output, and twice again."""
+    before = evaluate(case)
+    for factor in (2.0, 4.0):
+        after = evaluate(times(case, {"target.output": factor}))
+        for step, flow in before.line.steps.items():
+            for figure in ("starts", "passes", "lost", "loads", "busy_time"):
+                yield from broken(f"{figure} of {step}", getattr(after.line.steps[step], figure),
+                                  getattr(flow, figure) * factor)
+        for name, line in before.ledger.lines.items():
+            if line.category == "materials":
+                yield from broken(f"line {name}", after.ledger.lines[name].cost, line.cost * factor)
+        for tool, use in before.line.tools.items():
+            if after.line.tools[tool].tools < use.tools:
+                yield f"{tool}: fewer tools for {factor} times the output"
+
+
+def power_scales_with_area_efficiency_and_stabilisation(case: Case) -> Broken:
+    """Twice an input of the power: twice the power. With a target in area, power changes no cost."""
+    before = evaluate(case).line.output
+    for name, initial in (("width", 2.0), ("length", 2.0), ("active_area_share", 0.5), ("initial_efficiency", 2.0),
+                          ("stabilisation_ratio", 1.0)):
+        factor = 0.5 if name in ("active_area_share", "stabilisation_ratio") else 2.0
+        after = evaluate(times(case, {f"product.{name}": factor})).line.output
+        yield from broken(f"initial power with {name}", after.initial_power, before.initial_power * initial)
+        yield from broken(f"stabilised power with {name}", after.stabilised_power, before.stabilised_power * factor)
+    area = with_target(case, "m2", before.good_area)
+    yield from scaled(area, {"product.initial_efficiency": 2.0, "product.stabilisation_ratio": 0.5},
+                      lambda *_: False, 1.0)
+
+
+def what_is_counted_by_area_follows_the_area_of_the_plates(case: Case) -> Broken:
+    """Plates twice as wide, as many modules: twice the films, coatings and materials by area, and nothing else."""
+    modules = with_target(case, "module", evaluate(case).line.output.good_modules)
+    yield from scaled(modules, {"product.width": 2.0},
+                      lambda name, x: x.driver == "m2" or name.startswith(("layers.", "coatings.")), 2.0)
+
+
+def each_minute_of_downtime_is_counted_once(case: Case) -> Broken:
+    """Only the sum of the three shares counts."""
+    for tool in case.tools:
+        place = f"tools.{tool}"
+        names = [f"{place}.{name}" for name in ("planned_downtime", "unplanned_downtime", "engineering_time")]
+        available = [evaluate(with_values(case, dict(zip(names, shares)))).line.tools[tool].available_time
+                     for shares in ((0.0, 0.0, 0.0), (0.25, 0.0, 0.0), (0.0, 0.25, 0.0), (0.0, 0.0, 0.25),
+                                    (0.1, 0.1, 0.05))]
+        yield from broken(f"scheduled time of {tool}", available[0], case.site.scheduled_time)
+        for time in available[1:]:
+            yield from broken(f"available time of {tool}", time, 0.75 * available[0])
+
+
+def a_minute_more_in_a_film_is_a_minute_more_in_its_step(case: Case) -> Broken:
+    """Purging, growth and the step's own time add up to the cycle of that step and of no other."""
+    before = evaluate(case).line
+    for layer, row in case.layers.items():
+        growth = before.layers[layer].growth_time
+        for address, value in ((f"layers.{layer}.purge_time", row.purge_time + 60.0),
+                               (f"layers.{layer}.rate", row.rate * growth / (growth + 60.0)),
+                               (f"steps.{row.step}.cycle_time_without_films",
+                                case.steps[row.step].cycle_time_without_films + 60.0)):
+            after = evaluate(with_values(case, {address: value})).line
+            for step, flow in before.steps.items():
+                more = 60.0 if step == row.step else 0.0
+                yield from broken(f"cycle of {step} with {address}", after.steps[step].cycle_time,
+                                  flow.cycle_time + more)
+
+
+def longer_hours_and_longer_cycles_leave_the_tools_alone(case: Case) -> Broken:
+    """Twice the hours and twice every cycle."""
+    factors = {"site.scheduled_time": 0.5}
+    factors |= {f"steps.{step}.cycle_time_without_films": 0.5 for step in case.steps}
+    for layer in case.layers:
+        factors |= {f"layers.{layer}.purge_time": 0.5, f"layers.{layer}.rate": 2.0}
+    before, after = evaluate(case).line.tools, evaluate(times(case, factors)).line.tools
+    for tool, use in before.items():
+        yield from broken(f"tools needed of {tool}", after[tool].tools_needed, use.tools_needed)
+
+
+def _drawn(results: Results, name: str) -> float:
+    return sum(x.quantity for line, x in results.ledger.lines.items() if line.startswith(f"tool_utilities.{name}."))
+
+
+def a_constant_draw_is_drawn_in_all_scheduled_time(case: Case) -> Broken:
+    """A tool that draws as much idle as busy draws it for every scheduled hour of every tool in the plant."""
+    for name, row in case.tool_utilities.items():
+        results = evaluate(with_values(case, {f"tool_utilities.{name}.when_idle": row.when_processing}))
+        drawn = _drawn(results, name)
+        hours = results.line.tools[row.tool].tools * case.site.scheduled_time
+        yield from broken(f"draw of {name}", drawn, row.when_processing * hours)
+
+
+def a_tool_without_idle_draw_draws_by_its_work(case: Case) -> Broken:
+    """Nothing drawn while idle: the draw is that of the busy hours."""
+    for name, row in case.tool_utilities.items():
+        results = evaluate(with_values(case, {f"tool_utilities.{name}.when_idle": 0.0}))
+        drawn = _drawn(results, name)
+        yield from broken(f"draw of {name}", drawn, row.when_processing * results.line.tools[row.tool].busy_time)
+
+
+SCALING_LAWS = (
+    a_tariff_scales_its_lines_and_no_others, a_price_scales_its_lines_and_no_others,
+    an_exchange_rate_scales_what_is_bought_in_its_currency, life_divides_depreciation_and_touches_nothing_else,
+    a_tool_price_scales_its_depreciation_and_maintenance, a_wage_scales_the_labour_of_its_role,
+    charges_on_a_price_add_up, films_scale_with_thickness_density_and_use,
+    coatings_scale_with_thickness_density_and_use, credit_follows_what_is_recovered,
+    gases_scale_with_flow_and_growth_time, materials_scale_with_amount_and_loss,
+    what_a_step_uses_for_a_load_does_not_depend_on_its_yield, load_size_divides_loads, perfect_yield_loses_nothing,
+    rework_saves_only_what_it_makes_good, each_reject_is_lost_or_worked_again,
+    plates_that_pass_by_are_neither_worked_nor_lost,
+    target_scales_flows_and_materials_and_never_lowers_tools, power_scales_with_area_efficiency_and_stabilisation,
+    what_is_counted_by_area_follows_the_area_of_the_plates, each_minute_of_downtime_is_counted_once,
+    a_minute_more_in_a_film_is_a_minute_more_in_its_step,
+    longer_hours_and_longer_cycles_leave_the_tools_alone, a_constant_draw_is_drawn_in_all_scheduled_time,
+    a_tool_without_idle_draw_draws_by_its_work,
+)

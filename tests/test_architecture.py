@@ -1,0 +1,42 @@
+"""Data flows one way: each part imports only from the parts before it."""
+import ast
+from pathlib import Path
+
+PACKAGE = Path(__file__).resolve().parents[1] / "costmodel"
+ORDER = ["faults", "lean_imports", "operations", "units", "fields", "case", "line", "ledger", "model", "readings", "frames",
+         "report", "workbench", "command"]
+NUMPY = {"operations.py", "case/values.py", "case/consistency.py", "readings/cells.py"}
+
+
+def imported(path):
+    """The parts of the package that a module imports."""
+    place = path.relative_to(PACKAGE).parts
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.level:
+            base = list(place[: len(place) - node.level])
+            names = [*base, *(node.module.split(".") if node.module else [])]
+            yield from [names[0]] if names else [alias.name for alias in node.names if alias.name != "__version__"]
+        elif isinstance(node, ast.ImportFrom) and (node.module or "").startswith("costmodel"):
+            raise AssertionError(f"{path}: the package imports itself by its full name")
+
+
+def test_every_module_has_its_place_and_imports_only_from_the_left():
+    seen = set()
+    for path in PACKAGE.rglob("*.py"):
+        part = path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+        if part == "__init__":
+            continue
+        seen.add(part)
+        for other in imported(path):
+            assert ORDER.index(other) <= ORDER.index(part), f"{path.name} in {part} imports {other}"
+    assert seen == set(ORDER)
+
+
+def test_nothing_of_the_model_touches_values_but_the_closed_list():
+    for part in ("line", "ledger"):
+        for path in (PACKAGE / part).glob("*.py"):
+            names = {a.name for n in ast.walk(ast.parse(path.read_text())) if isinstance(n, ast.Import) for a in n.names}
+            assert not names & {"numpy", "math", "pandas"}, path
+    for path in PACKAGE.rglob("*.py"):
+        if "import numpy" in path.read_text():
+            assert str(path.relative_to(PACKAGE)) in NUMPY

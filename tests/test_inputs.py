@@ -1,0 +1,463 @@
+"""What a case refuses, in which words: file, row, column, the value found, what is allowed, the nearest valid name."""
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from costmodel.case.addresses import value_at
+from costmodel.case.fingerprint import fingerprint
+from costmodel.case.load import load_case
+from costmodel.case.scenarios import open_case, scenario_names
+from costmodel.faults import InputFaults
+from costmodel.model import evaluate, figures
+
+from .cases import DEMO, DOCUMENT, Inputs, column_name, demo, tiny
+
+
+def faults(read) -> list[str]:
+    """The messages of the faults that reading a case meets."""
+    with pytest.raises(InputFaults) as problem:
+        read()
+    many = len(problem.value.faults)
+    assert str(problem.value).startswith(f"{many} fault{'' if many == 1 else 's'} in the inputs\n")
+    return [str(fault) for fault in problem.value.faults]
+
+
+NUMBER = "a number, as 12.5"
+IDENTITY = "a name of small letters, digits and _ that begins with a letter and is no word of Python"
+STEP_COLUMNS = ("id, title, stage, tool, cycle_time_without_films, first_pass_yield, rework_share, rework_success, "
+                "processed_share, kind, source, date, by")
+TOOL_FIELDS = ("title, price, currency, price_year, freight_and_duty, installation, life, load_size, planned_downtime, "
+               "unplanned_downtime, engineering_time, maintenance, operators, role, installed")
+
+CELLS = {
+    "unknown tool": ("steps.csv", "coat", "tool", "coatr", [
+        "steps.csv, row 3, column 'tool': found 'coatr'; allowed: an id of tools.csv; did you mean 'coater'?",
+        "tools.csv, row 3, column 'id': found 'coater', which no step of steps.csv uses; allowed: a tool of the route: "
+        "coatr, saw, stamp"]),
+    "tool of no step": ("steps.csv", "press", "tool", "saw", [
+        "tools.csv, row 4, column 'id': found 'stamp', which no step of steps.csv uses; allowed: a tool of the route: "
+        "coater, saw"]),
+    "share above one": ("steps.csv", "coat", "first_pass_yield", "120", [
+        "steps.csv, row 3, column 'first_pass_yield': found 120 %; allowed: a number above 0 to 100 [%]"]),
+    "share below zero": ("steps.csv", "coat", "rework_share", "-3", [
+        "steps.csv, row 3, column 'rework_share': found -3 %; allowed: a number from 0 to 100 [%]"]),
+    "life of zero": ("tools.csv", "saw", "life", "0", [
+        "tools.csv, row 2, column 'life': found 0 year; allowed: a number above 0 [year]"]),
+    "no tool installed": ("tools.csv", "saw", "installed", "0", [
+        "tools.csv, row 2, column 'installed': found 0 tool; allowed: a number above 0 [tool]"]),
+    "yield of zero": ("steps.csv", "coat", "first_pass_yield", "0", [
+        "steps.csv, row 3, column 'first_pass_yield': found 0 %; allowed: a number above 0 to 100 [%]"]),
+    "nothing processed": ("steps.csv", "press", "processed_share", "0", [
+        "steps.csv, row 4, column 'processed_share': found 0 %; allowed: a number above 0 to 100 [%]"]),
+    "cycle of zero": ("steps.csv", "cut", "cycle_time_without_films", "0", [
+        "steps.csv, row 2, column 'cycle_time_without_films': found 0 s; allowed: a number above 0 [s]"]),
+    "maintenance above the price": ("tools.csv", "coater", "maintenance", "101", [
+        "tools.csv, row 3, column 'maintenance': found 101 %/year; allowed: a number from 0 to 100 [%/year]"]),
+    "negative price": ("prices.csv", "glass", "price", "-8", [
+        "prices.csv, row 2, column 'price': found -8 USD/m2; allowed: a number from 0 [USD/m2]"]),
+    "the id of another row": ("steps.csv", "coat", "id", "cut", [
+        "steps.csv, row 3, column 'id': found 'cut', which row 2 has too; allowed: an id that no other row has"]),
+    "id in capitals": ("steps.csv", "coat", "id", "Cut", [
+        f"steps.csv, row 3, column 'id': found 'Cut'; allowed: {IDENTITY}"]),
+    "word of Python": ("steps.csv", "coat", "id", "class", [
+        f"steps.csv, row 3, column 'id': found 'class'; allowed: {IDENTITY}"]),
+    "no id": ("gases.csv", "absorber_hydrogen", "id", "", [
+        f"gases.csv, row 2, column 'id': found ''; allowed: {IDENTITY}"]),
+    "currency without a rate": ("prices.csv", "glass", "currency", "USX", [
+        "prices.csv, row 2, column 'currency': found 'USX'; allowed: a code of money.csv; did you mean 'USD'?"]),
+    "currency in small letters": ("prices.csv", "glass", "currency", "usd", [
+        "prices.csv, row 2, column 'currency': found 'usd' (unit 'usd' is not known); allowed: currency of the price"]),
+    "rate of the reporting currency": ("money.csv", "eur", "exchange_rate", "0.9", [
+        "money.csv, row 2, column 'exchange_rate': found 0.9; allowed: 1 for the reporting currency"]),
+    "currency under another id": ("money.csv", "eur", "id", "euro", [
+        "money.csv, row 2, column 'code': found 'EUR'; allowed: three capitals whose small letters are the id 'euro'"]),
+    "material in another unit than its price": ("materials.csv", "foil", "unit", "kg", [
+        "materials.csv, row 6, column 'item': found 'foil', which is sold by m2; allowed: "
+        "an item sold by a unit like kg"]),
+    "gas that is sold by mass": ("gases.csv", "absorber_hydrogen", "item", "metal", [
+        "gases.csv, row 2, column 'item': found 'metal', which is sold by kg; allowed: "
+        "an item sold by a unit like mol"]),
+    "silicon from what is sold by area": ("layers.csv", "absorber", "precursor", "foil", [
+        "layers.csv, row 2, column 'precursor': found 'foil', which is sold by m2; allowed: "
+        "an item sold by a unit like kg"]),
+    "coating from what is sold by area": ("coatings.csv", "mirror", "item", "foil", [
+        "coatings.csv, row 2, column 'item': found 'foil', which is sold by m2; allowed: "
+        "an item sold by a unit like kg"]),
+    "utility drawn in another unit": ("tool_utilities.csv", "saw_electricity", "unit", "m3/h", [
+        "tool_utilities.csv, row 2, column 'utility': found 'electricity', which is sold by kWh; allowed: "
+        "an item sold by "
+        "a unit like m3/h*s"]),
+    "unknown unit in a row": ("prices.csv", "glass", "unit", "litr", [
+        "prices.csv, row 2, column 'unit': found 'litr' (unit 'litr' is not known; did you mean 'litre'?); allowed: "
+        "what the price is for"]),
+    "downtime of all the time": ("tools.csv", "saw", "planned_downtime", "95", [
+        "tools.csv, row 2, column 'planned_downtime': found 100 % with unplanned downtime and engineering time; "
+        "allowed: together below 100 % of the scheduled time"]),
+    "unknown option": ("materials.csv", "box", "per", "modul", [
+        "materials.csv, row 7, column 'per': found 'modul'; allowed: one of plate, start, m2, load, tool_hour, module; "
+        "did you mean 'module'?"]),
+    "unknown kind of evidence": ("steps.csv", "cut", "kind", "guess", [
+        "steps.csv, row 2, column 'kind': found 'guess'; allowed: "
+        "one of measured, quote, handbook, estimate, invented"]),
+    "no source": ("steps.csv", "cut", "source", "", [
+        "steps.csv, row 2, column 'source': found nothing; allowed: where the figures come from"]),
+    "range of an unknown row": ("ranges.csv", "saw_price", "address", "tools.sew.price", [
+        "ranges.csv, row 2, column 'address': found 'tools.sew.price'; allowed: an id of tools.csv after 'tools.'; "
+        "did you mean 'saw'?"]),
+    "range of an unknown field": ("ranges.csv", "saw_price", "address", "tools.saw.prize", [
+        f"ranges.csv, row 2, column 'address': found 'tools.saw.prize'; allowed: one field: {TOOL_FIELDS}; "
+        "did you mean 'price'?"]),
+    "range of a text": ("ranges.csv", "saw_price", "address", "tools.saw.title", [
+        "ranges.csv, row 2, column 'address': found 'tools.saw.title', a text; allowed: the address of a number"]),
+    "range in another unit": ("ranges.csv", "saw_price", "unit", "EUR/kg", [
+        "ranges.csv, row 2, column 'unit': found 'EUR/kg'; allowed: a unit that converts to EUR"]),
+    "range out of order": ("ranges.csv", "saw_price", "low", "110000", [
+        "ranges.csv, row 2, column 'mode': found low, mode and high out of order; allowed: low <= mode <= high"]),
+}
+
+
+@pytest.mark.parametrize("name", CELLS)
+def test_a_wrong_cell_is_refused_by_its_place(name):
+    file, identity, column, value, messages = CELLS[name]
+    assert faults(Inputs().cell(file, identity, column, value).load) == messages
+
+
+@pytest.mark.parametrize("written", ["abc", "nan", "inf", "-inf", "1_000", "0x10", "1 000", "80 %", "１２"])  # noqa: RUF001
+def test_what_is_no_plain_number_is_refused(written):
+    inputs = Inputs().cell("steps.csv", "coat", "first_pass_yield", written)
+    assert faults(inputs.load) == [f"steps.csv, row 3, column 'first_pass_yield': found '{written}'; allowed: {NUMBER}"]
+
+
+def test_an_empty_cell_is_not_zero():
+    assert faults(Inputs().cell("steps.csv", "coat", "rework_share", "").load) == [
+        "steps.csv, row 3, column 'rework_share': found nothing; allowed: a number (a missing value is not zero)"]
+
+
+@pytest.mark.parametrize("table", ["steps.csv", "tools.csv"])
+def test_plant_is_no_id_of_a_step_or_a_tool(table):
+    if table == "steps.csv":
+        inputs = Inputs().cell("steps.csv", "cut", "id", "plant")
+        for material in ("glass", "blades"):
+            inputs.cell("materials.csv", material, "step", "plant")
+    else:
+        inputs = Inputs().cell("tools.csv", "saw", "id", "plant").cell("steps.csv", "cut", "tool", "plant")
+        inputs.cell("tool_utilities.csv", "saw_electricity", "tool", "plant").cell(
+            "ranges.csv", "saw_price", "address", "tools.plant.price")
+    assert faults(inputs.load) == [
+        f"{table}, row 2, column 'id': found 'plant', which stands for costs of no step; allowed: any other id"]
+
+
+HEADERS = {
+    "unknown column": ("steps.csv", "rework_share", "rework_shares [%]", [
+        f"steps.csv, row 1, column 'rework_shares': found an unknown column; allowed: columns {STEP_COLUMNS}; "
+        "did you mean 'rework_share'?",
+        "steps.csv, row 1, column 'rework_share': found no such column; allowed: a column 'rework_share'"]),
+    "no unit": ("steps.csv", "rework_share", "rework_share", [
+        "steps.csv, row 1, column 'rework_share': found a column without a unit; allowed: 'rework_share [1]'"]),
+    "unit of a text": ("steps.csv", "title", "title [m]", [
+        "steps.csv, row 1, column 'title': found the unit [m]; allowed: 'title' without a unit"]),
+    "unit of another kind": ("steps.csv", "cycle_time_without_films", "cycle_time_without_films [m]", [
+        "steps.csv, row 1, column 'cycle_time_without_films': found [m] (unit 'm' does not convert into 's'); allowed: "
+        "a unit such as [s]"]),
+    "unknown unit": ("layers.csv", "thickness", "thickness [nmm]", [
+        "layers.csv, row 1, column 'thickness': found [nmm] (unit 'nmm' is not known; did you mean 'nm'?); allowed: "
+        "a unit such as [m]"]),
+    "unit that is a calculation": ("layers.csv", "thickness", "thickness [9**9**9]", [
+        "layers.csv, row 1, column 'thickness': found [9**9**9] (unit text '9**9**9' must be unit names "
+        "joined by * and /, as in kWh/m2); allowed: a unit such as [m]"]),
+    "unit that is code": ("layers.csv", "thickness", "thickness [__import__('os')]", [
+        "layers.csv, row 1, column 'thickness': found [__import__('os')] (unit text '__import__('os')' must be "
+        "unit names joined by * and /, as in kWh/m2); allowed: a unit such as [m]"]),
+    "price in one currency only": ("tools.csv", "price", "price [EUR]", [
+        "tools.csv, row 1, column 'price': found [EUR] (unit 'EUR' does not convert into 'USD'); allowed: "
+        "a unit such as [currency]"]),
+    "column twice": ("steps.csv", "title", "stage", [
+        "steps.csv, row 1, column 'stage': found the column twice; allowed: each column once"]),
+    "broken header": ("steps.csv", "title", "title [m", [
+        "steps.csv, row 1: found header 'title [m'; allowed: a name, or a name and a unit as in `life [year]`"]),
+}
+
+
+@pytest.mark.parametrize("name", HEADERS)
+def test_a_wrong_header_is_refused_once(name):
+    file, column, header, messages = HEADERS[name]
+    assert faults(Inputs().header(file, column, header).load) == messages
+
+
+def test_a_missing_column_is_named():
+    assert faults(Inputs().drop_column("steps.csv", "rework_share").load) == [
+        "steps.csv, row 1, column 'rework_share': found no such column; allowed: a column 'rework_share'"]
+
+
+def test_a_reporting_currency_without_a_row_is_refused():
+    messages = faults(Inputs().drop_row("money.csv", "eur").load)
+    assert messages[0].startswith("money.csv, column 'eur.code': found no row for the reporting currency; allowed: ")
+    assert "tools.csv, row 2, column 'currency': found 'EUR'; allowed: a code of money.csv" in messages
+
+
+# files
+
+
+def test_a_table_under_a_wrong_name_is_refused_with_the_nearest(tmp_path):
+    Inputs().write(tmp_path)
+    (tmp_path / "steps.csv").rename(tmp_path / "step.csv")
+    missing, stray = faults(lambda: load_case(tmp_path))
+    assert missing == f"steps.csv: found no such file; allowed: a table steps.csv in {tmp_path}"
+    assert stray.startswith("step.csv: found an unknown file; allowed: case.yaml, coatings.csv, crew.csv, ")
+    assert stray.endswith("; did you mean 'steps.csv'?")
+
+
+def test_a_missing_folder_is_refused(tmp_path):
+    assert faults(lambda: load_case(tmp_path / "none")) == [
+        f"{tmp_path / 'none'}: found no such folder; allowed: a folder with case.yaml and the tables of a case"]
+
+
+@pytest.mark.parametrize(("content", "message"), [
+    (b"", "gases.csv: found no rows; allowed: at least one row"),
+    ("id,é".encode("latin-1"), "gases.csv: found byte 3 is not UTF-8; allowed: text in UTF-8"),
+    (b"id,layer\na\n", "gases.csv, row 2: found 1 cells; allowed: 2 cells, as in the header"),
+])
+def test_an_unreadable_table_is_refused(tmp_path, content, message):
+    Inputs().write(tmp_path)
+    (tmp_path / "gases.csv").write_bytes(content)
+    assert faults(lambda: load_case(tmp_path)) == [message]
+
+
+def test_faults_of_several_files_are_told_at_once():
+    inputs = Inputs().cell("steps.csv", "coat", "first_pass_yield", "120").cell("prices.csv", "glass", "price", "x")
+    assert faults(inputs.yaml("length: 1 m", "length: 1 kg").load) == [
+        "case.yaml, 'product.length': found '1 kg' (unit 'kg' does not convert into 'm'); allowed: "
+        "a number in a unit such as m",
+        "steps.csv, row 3, column 'first_pass_yield': found 120 %; allowed: a number above 0 to 100 [%]",
+        f"prices.csv, row 2, column 'price': found 'x'; allowed: {NUMBER}"]
+
+
+PRODUCT = DOCUMENT[DOCUMENT.index("product:"):DOCUMENT.index("site:")]
+YAML = {
+    "missing key": ("  length: 1 m\n", "", "case.yaml, 'product.length': found nothing; allowed: length of the plate"),
+    "missing name": ("currency: EUR\n", "", "case.yaml, 'currency': found nothing; allowed: a value for 'currency'"),
+    "unknown key": ("  length: 1 m\n", "  length: 1 m\n  lenght: 1 m\n",
+                    "case.yaml, 'product.lenght': found an unknown name; allowed: length, width, active_area_share, "
+                    "initial_efficiency, stabilisation_ratio, kind, source, date, by; did you mean 'length'?"),
+    "unknown name": ("currency: EUR\n", "currency: EUR\ncurency: EUR\n",
+                     "case.yaml, 'curency': found an unknown name; allowed: "
+                     "title, story, currency, product, site, target; "
+                     "did you mean 'currency'?"),
+    "key twice": ("  length: 1 m\n", "  length: 1 m\n  length: 2 m\n",
+                  "case.yaml, row 7: found key 'length' twice; allowed: a YAML mapping"),
+    "alias": ("  length: 1 m\n", "  length: &long 1 m\n  height: *long\n",
+              "case.yaml: found an anchor or alias; allowed: plain values"),
+    "tag": ("length: 1 m", "length: !!python/object/apply:os.getcwd []",
+            "case.yaml, row 6: found could not determine a constructor for the tag "
+            "'tag:yaml.org,2002:python/object/apply:os.getcwd'; allowed: a YAML mapping"),
+    "list as a key": ("  length: 1 m\n", "  ? [a]\n  : 1 m\n",
+                      "case.yaml, row 6: found found unhashable key; allowed: a YAML mapping"),
+    "text for a mapping": (PRODUCT, "product: pane\n", "case.yaml, 'product': found 'pane'; allowed: a mapping"),
+    "list for the document": (DOCUMENT, "- a\n", "case.yaml, 'the document': found ['a']; allowed: a mapping"),
+    "number for a text": ("title: Tiny line", "title: 5", "case.yaml, 'title': found 5; allowed: a text"),
+    "number without a unit": ("length: 1 m", "length: 1",
+                              "case.yaml, 'product.length': found '1' (unit text '' must be unit names joined by * "
+                              "and /, as in kWh/m2); allowed: a number in a unit such as m"),
+    "share above one": ("active_area_share: 80 %", "active_area_share: 120 %",
+                        "case.yaml, 'product.active_area_share': found 120 %; allowed: a number above 0 to 100 [%]"),
+    "unknown option": ("mode: sized", "mode: size",
+                       "case.yaml, 'target.mode': found 'size'; allowed: one of sized, frozen; did you mean 'sized'?"),
+    "more hours than a year": ("scheduled_time: 1000 h", "scheduled_time: 8761 h",
+                               "case.yaml, 'site.scheduled_time': found 8761 h; allowed: a number above 0 to 8760 [h]"),
+}
+
+
+@pytest.mark.parametrize("name", YAML)
+def test_a_wrong_case_document_is_refused(name):
+    old, new, message = YAML[name]
+    assert faults(Inputs().yaml(old, new).load) == [message]
+
+
+# the same case written in another way
+
+RESTATED = {
+    "seconds as minutes": ("steps.csv", "cycle_time_without_films", "min", 1 / 60),
+    "nanometres as micrometres": ("layers.csv", "thickness", "um", 1e-3),
+    "rate in nm/s as nm/min": ("layers.csv", "rate", "nm/min", 60),
+    "years as months": ("tools.csv", "life", "month", 12),
+    "standard litres as standard cubic centimetres": ("gases.csv", "flow", "sccm", 1000),
+    "per cent as shares": ("steps.csv", "first_pass_yield", "1", 0.01),
+    "per cent a year as a share a month": ("tools.csv", "maintenance", "1/month", 0.01 / 12),
+    "grams per cubic centimetre as kilograms per cubic metre": ("coatings.csv", "density", "kg/m3", 1000),
+}
+
+
+def restated(path: Path, column: str, unit: str, factor: float) -> None:
+    """Write a column of a table in another unit."""
+    lines = [line.split(",") for line in path.read_text(encoding="utf-8").splitlines()]
+    number = [column_name(cell) for cell in lines[0]].index(column)
+    lines[0][number] = f"{column} [{unit}]"
+    for cells in lines[1:]:
+        cells[number] = repr(float(cells[number]) * factor)
+    path.write_text("\n".join(",".join(cells) for cells in lines) + "\n", encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", RESTATED)
+def test_a_column_stated_in_another_unit_changes_no_figure(name, tmp_path):
+    file, column, unit, factor = RESTATED[name]
+    restated(Inputs().write(tmp_path) / file, column, unit, factor)
+    case = load_case(tmp_path)
+    assert fingerprint(case) == fingerprint(tiny())
+    wanted = {address: value for address, value, _, _ in figures(evaluate(tiny()), "EUR")}
+    found = {address: value for address, value, _, _ in figures(evaluate(case), "EUR")}
+    assert list(found) == list(wanted)
+    scale = {a: wanted["ledger.total.cost"] if a.startswith("ledger.checks.") else abs(v) for a, v in wanted.items()}
+    assert [a for a in wanted if abs(found[a] - wanted[a]) > 1e-12 * scale[a]] == []
+
+
+def test_another_value_changes_the_fingerprint():
+    other = Inputs().cell("tools.csv", "saw", "price", "100000.001").load()
+    assert fingerprint(other) != fingerprint(tiny())
+    assert fingerprint(Inputs().cell("tools.csv", "saw", "source", "a quote").load()) != fingerprint(tiny())
+
+
+def test_a_byte_order_mark_and_windows_line_ends_are_fine(tmp_path):
+    Inputs().write(tmp_path)
+    for name in ("steps.csv", "case.yaml"):
+        content = (tmp_path / name).read_text(encoding="utf-8").replace("\n", "\r\n")
+        (tmp_path / name).write_bytes(b"\xef\xbb\xbf" + content.encode())
+    assert fingerprint(load_case(tmp_path)) == fingerprint(tiny())
+
+
+def test_the_order_of_columns_and_blank_rows_do_not_matter(tmp_path):
+    inputs = Inputs()
+    inputs.tables = {file: [row[::-1] for row in rows] + [[""] * len(rows[0])] for file, rows in inputs.tables.items()}
+    assert fingerprint(load_case(inputs.write(tmp_path))) == fingerprint(tiny())
+
+
+def test_the_order_of_steps_is_the_route():
+    inputs = Inputs()
+    header, *steps = inputs.tables["steps.csv"]
+    inputs.tables["steps.csv"] = [header, *steps[::-1]]
+    assert fingerprint(inputs.load()) != fingerprint(tiny())
+    assert list(inputs.load().steps) == ["press", "coat", "cut"]
+
+
+# scenarios and changes
+
+
+def test_a_change_is_applied_in_the_unit_it_states():
+    case = open_case(DEMO, changes={"tools.laminator.life": "36 month",
+                                    "steps.seam.cycle_time_without_films": "1.5 min",
+                                    "prices.silane.price": "0.07 USD/g", "product.stabilisation_ratio": "80%"})
+    assert case.tools["laminator"].life == pytest.approx(3 * 8760 * 3600, rel=1e-12)
+    assert case.steps["seam"].cycle_time_without_films == pytest.approx(90, rel=1e-12)
+    assert case.prices["silane"].price == pytest.approx(70, rel=1e-12)
+    assert case.product.stabilisation_ratio == pytest.approx(0.8, rel=1e-12)
+    assert case.tools["seamer"] == demo().tools["seamer"]
+
+
+def test_a_bare_number_is_in_the_unit_of_the_table():
+    case = open_case(DEMO, changes={"tools.laminator.life": "3", "steps.lamination.first_pass_yield": "98"})
+    assert case.tools["laminator"].life == pytest.approx(3 * 8760 * 3600, rel=1e-12)
+    assert case.steps["lamination"].first_pass_yield == pytest.approx(0.98, rel=1e-12)
+
+
+def test_installed_tools_follow_from_a_change_of_mode():
+    case = open_case(DEMO, changes={"target.mode": "frozen", "tools.deposition.installed": "2"})
+    line = evaluate(case).line
+    assert {name: use.tools for name, use in line.tools.items()} == {
+        name: 2.0 if name == "deposition" else tool.installed for name, tool in demo().tools.items()}
+    assert max(use.loading for use in line.tools.values()) == pytest.approx(1, rel=1e-12)
+
+
+CHANGES = {
+    "unknown row": ({"tools.laminatr.price": "5"}, [
+        "--set, 'tools.laminatr.price': found an unknown address; allowed: an id of tools.csv after 'tools.'; "
+        "did you mean 'laminator'?"]),
+    "unknown field": ({"tools.laminator.prize": "5"}, [
+        f"--set, 'tools.laminator.prize': found an unknown address; allowed: one field: {TOOL_FIELDS}; "
+        "did you mean 'price'?"]),
+    "unknown table": ({"tool.laminator.price": "5"}, [
+        "--set, 'tool.laminator.price': found an unknown address; allowed: an address that begins with product, site, "
+        "target, money, steps, tools, layers, gases, coatings, materials, prices, utilities, tool_utilities, crew, "
+        "ranges; did you mean 'tools'?"]),
+    "out of range": ({"steps.lamination.first_pass_yield": "150 %"}, [
+        "--set, 'steps.lamination.first_pass_yield': found 150 %; allowed: a number above 0 to 100 [%]"]),
+    "another unit": ({"tools.laminator.life": "5 kg"}, [
+        "--set, 'tools.laminator.life': found '5 kg' (unit 'kg' does not convert into 'year'); allowed: "
+        "a number in a unit such as year"]),
+    "another currency": ({"tools.laminator.price": "5 USD"}, [
+        "--set, 'tools.laminator.price': found '5 USD' (unit 'USD' does not convert into 'EUR'); allowed: "
+        "a number in a unit such as EUR"]),
+    "no number": ({"tools.laminator.life": "long"}, [
+        f"--set, 'tools.laminator.life': found 'long'; allowed: {NUMBER}"]),
+    "unknown option": ({"target.mode": "frosen"}, [
+        "--set, 'target.mode': found 'frosen'; allowed: one of sized, frozen; did you mean 'frozen'?"]),
+    "text that turns watts into square metres": ({"target.basis": "m2"}, [
+        "--set, 'target.basis': found 'm2', which would turn 'output' from Wp_stabilised into m2; allowed: "
+        "a text that keeps that unit; for another one, change the table"]),
+    "text that turns dollars into euros": ({"prices.silane.currency": "EUR"}, [
+        "--set, 'prices.silane.currency': found 'EUR', which would turn 'price' from USD/kg into EUR/kg; allowed: "
+        "a text that keeps that unit; for another one, change the table"]),
+    "rate of the reporting currency": ({"money.eur.exchange_rate": "0.9"}, [
+        "money.csv, column 'eur.exchange_rate': found 0.9; allowed: 1 for the reporting currency"]),
+    "downtime of all the time": ({"tools.laminator.planned_downtime": "97 %"}, [
+        "tools.csv, column 'laminator.planned_downtime': found 100 % with unplanned downtime and engineering time; "
+        "allowed: together below 100 % of the scheduled time"]),
+    "several": ({"tools.laminatr.life": "5", "tools.laminator.life": "0"}, [
+        "--set, 'tools.laminatr.life': found an unknown address; allowed: an id of tools.csv after 'tools.'; "
+        "did you mean 'laminator'?",
+        "--set, 'tools.laminator.life': found 0 year; allowed: a number above 0 [year]"]),
+}
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_a_wrong_change_is_refused(name):
+    changes, messages = CHANGES[name]
+    assert faults(lambda: open_case(DEMO, changes=changes)) == messages
+
+
+@pytest.mark.parametrize("name", scenario_names(DEMO))
+def test_a_scenario_changes_figures_and_says_so(name):
+    case = open_case(DEMO, name)
+    assert case.title.startswith(demo().title + ": ")
+    assert evaluate(case).ledger.total.cost != evaluate(demo()).ledger.total.cost
+    changed = [place for place, shown in case.evidence.items() if shown.source.endswith(f" set by scenario {name}")]
+    assert changed
+
+
+def with_scenario(folder: Path, content: str) -> Path:
+    """The tiny case with a scenario named `dear`."""
+    Inputs().write(folder)
+    (folder / "scenarios").mkdir()
+    (folder / "scenarios" / "dear.yaml").write_text(content, encoding="utf-8")
+    return folder
+
+
+def test_changes_come_after_the_scenario(tmp_path):
+    folder = with_scenario(tmp_path, "title: dear\nstory: s\nset: {tools.saw.price: 150000, tools.saw.life: 5 year}\n")
+    case = open_case(folder, "dear", {"tools.saw.price": "120000"})
+    assert (value_at(case, "tools.saw.price"), value_at(case, "tools.saw.life")) == (120_000, 5 * 8760 * 3600)
+    assert case.evidence["tools.saw"].source.endswith("price set by scenario dear; life set by scenario dear; price set"
+                                                      " by --set")
+
+
+SCENARIOS = {
+    "unknown name": ("deer", "title: d\nstory: s\nset: {tools.saw.price: 5}\n", [
+        "scenarios/deer.yaml: found no such scenario; allowed: one of dear; did you mean 'dear'?"]),
+    "unknown key": ("dear", "title: d\nstory: s\nsets: {}\nset: {}\n", [
+        "scenarios/dear.yaml, 'sets': found an unknown name; allowed: title, story, set; did you mean 'set'?"]),
+    "missing key": ("dear", "title: d\nset: {}\n", [
+        "scenarios/dear.yaml, 'story': found nothing; allowed: a value for 'story'"]),
+    "list of changes": ("dear", "title: d\nstory: s\nset: [tools.saw.price]\n", [
+        "scenarios/dear.yaml, 'set': found ['tools.saw.price']; allowed: a mapping"]),
+    "unknown address": ("dear", "title: d\nstory: s\nset: {tools.sow.price: 5}\n", [
+        "scenarios/dear.yaml, 'tools.sow.price': found an unknown address; allowed: an id of tools.csv after 'tools.'; "
+        "did you mean 'saw'?"]),
+    "out of range": ("dear", "title: d\nstory: s\nset: {tools.saw.life: 0 year}\n", [
+        "scenarios/dear.yaml, 'tools.saw.life': found 0 year; allowed: a number above 0 [year]"]),
+}
+
+
+@pytest.mark.parametrize("name", SCENARIOS)
+def test_a_wrong_scenario_is_refused(name, tmp_path):
+    scenario, content, messages = SCENARIOS[name]
+    assert faults(lambda: open_case(with_scenario(tmp_path, content), scenario)) == messages

@@ -1,0 +1,93 @@
+"""The report: one file, whole, offline, with the figures of the package."""
+import re
+
+import pytest
+
+from costmodel.case.fingerprint import fingerprint
+from costmodel.faults import InputFaults
+from costmodel.model import evaluate
+from costmodel.report import page, sentences
+from costmodel.report.bundle import build_bundle
+from costmodel.report.charts import stack_values
+
+from .cases import demo
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory):
+    case = demo()
+    return page.write_report(case, evaluate(case), tmp_path_factory.mktemp("report") / "facade.html", "2026-11-02")
+
+
+def test_the_report_says_the_headline_fingerprint_version_date_and_cautions(report):
+    from html import escape
+
+    from costmodel import __version__
+
+    text, case = report.read_text(encoding="utf-8"), demo()
+    assert sentences.headline(case, evaluate(case)) in text
+    assert fingerprint(case) in text
+    assert f"Made on 2026-11-02 with costmodel {__version__}" in text
+    for words in (*sentences.CAUTIONS, *sentences.CONVENTIONS):
+        assert escape(words) in text
+
+
+def test_every_row_of_inputs_stands_in_the_report_with_kind_and_source(report):
+    text, case = report.read_text(encoding="utf-8"), demo()
+    body = text[text.index("Inputs, each with its kind and source"):]
+    assert body.count('<td class="text">invented</td>') == len(case.evidence)
+    assert "98.0" not in body or "99.5 %" in body
+    assert "1480000 EUR" in body
+
+
+def test_the_report_asks_nothing_of_the_network_and_bears_no_path(report):
+    text = report.read_text(encoding="utf-8")
+    outside = re.sub(r"<script>.*?</script>", "", text, flags=re.S)
+    assert not re.findall(r'(?:src|href)="(?!#)[^"]+"', outside)
+    assert "connect-src 'none'" in text
+    assert str(report.parent) not in text
+    assert "bundle_file" not in text
+
+
+@pytest.mark.needs("chromium")
+def test_the_report_draws_its_charts_in_a_browser_with_the_network_off(report, browser):
+    tab = browser.new_page()
+    tab.context.set_offline(True)
+    troubles = []
+    tab.on("console", lambda message: troubles.append(message.text))
+    tab.on("pageerror", lambda error: troubles.append(str(error)))
+    tab.on("request", lambda request: troubles.append(request.url) if request.url.startswith("http") else None)
+    tab.goto(report.as_uri())
+    tab.wait_for_function("document.documentElement.dataset.ready === '4'")
+    drawn = tab.evaluate("[...document.querySelectorAll('figure.chart')][0].data.map(t => Array.from(t.x))")
+    expected = list(stack_values(evaluate(demo())).values())
+    assert troubles == []
+    assert [row == pytest.approx(want, rel=1e-12) for row, want in zip(drawn, expected)] == [True] * len(expected)
+    assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    tab.close()
+
+
+def test_a_report_is_there_whole_or_not_at_all(tmp_path, monkeypatch):
+    target = tmp_path / "report.html"
+    target.write_text("the old one")
+    monkeypatch.setattr(page.os, "replace", lambda *_: (_ for _ in ()).throw(OSError("disk full")))
+    with pytest.raises(OSError, match="disk full"):
+        page.write_whole(target, "the new one")
+    assert target.read_text() == "the old one"
+    assert [path.name for path in tmp_path.iterdir()] == ["report.html"]
+
+
+def test_blocks_are_plain_data_and_the_matrix_adds_up_as_printed():
+    case = demo()
+    block = build_bundle(case, evaluate(case), "2026-11-02")["matrix_m2"]
+    *rows, total = block["rows"]
+    printed = [sum(float(row[i]) for row in rows if row[i] != "–") for i in range(1, len(total))]
+    for shown, added in zip(total[1:], printed):
+        assert float(shown) == pytest.approx(added, abs=0.005 * len(rows))
+
+
+def test_a_case_with_faults_makes_no_report(tmp_path):
+    from costmodel.case.scenarios import open_case
+
+    with pytest.raises(InputFaults, match="no such folder"):
+        open_case(tmp_path / "none")

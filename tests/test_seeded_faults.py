@@ -1,0 +1,37 @@
+"""The unit reading and the laws are tested themselves: thirty slips are put into copies of the model, one at a time."""
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+
+import pytest
+
+from .seeded_faults import FAULTS, findings
+
+LEAST_FOUND = 28
+
+
+@pytest.fixture(scope="module")
+def found(tmp_path_factory):
+    """What is found in the unchanged package, under None, and for each fault."""
+    seeded = (None, *FAULTS)
+    folders = [tmp_path_factory.mktemp("seeded") for _ in seeded]
+    with ThreadPoolExecutor(max_workers=2) as pool:
+        return dict(zip(seeded, pool.map(findings, seeded, folders)))
+
+
+def test_nothing_is_found_in_the_unchanged_package(found):
+    assert found[None] == {"units": [], "laws": []}
+
+
+def test_at_least_28_of_30_slips_are_found(found):
+    missed = [fault.slip for fault in FAULTS if not any(found[fault].values())]
+    print("missed:", *missed or ["none"], sep="\n  ")
+    assert len(FAULTS) == 30
+    assert len(FAULTS) - len(missed) >= LEAST_FOUND, missed
+
+
+def test_units_and_laws_each_find_slips_that_the_other_does_not(found):
+    by_units = {fault.slip for fault in FAULTS if found[fault]["units"]}
+    by_laws = {fault.slip for fault in FAULTS if found[fault]["laws"]}
+    assert by_laws - by_units
+    assert "target met with initial instead of stabilised watts" in by_units
