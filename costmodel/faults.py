@@ -1,4 +1,5 @@
 """What is wrong with a case: every fault says where it is, what was found, what is allowed and the nearest valid name."""
+
 from __future__ import annotations
 
 import difflib

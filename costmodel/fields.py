@@ -4,6 +4,7 @@ The loader, its messages, the data dictionary, the unit test and the labels of r
 A unit text may hold names in braces, filled from text fields of the same record: a price has the unit `{currency}/{unit}`.
 `money` stands for the reporting currency of the case.
 """
+
 from __future__ import annotations
 
 import dataclasses
@@ -50,7 +51,13 @@ class Figure:
 
 
 def number(
-    unit: str, meaning: str, *, example: str, entry: str = "", low: float | None = 0.0, high: float | None = None,
+    unit: str,
+    meaning: str,
+    *,
+    example: str,
+    entry: str = "",
+    low: float | None = 0.0,
+    high: float | None = None,
     above: float | None = None,
 ) -> Any:
     """Declare a numeric input. `low <= value <= high` and `value > above`, all in base units; `entry` defaults to `unit`."""

@@ -1,4 +1,5 @@
 """Results as pandas tables, for work in a notebook."""
+
 from __future__ import annotations
 
 import dataclasses
@@ -7,10 +8,11 @@ import pandas as pd
 
 from .fields import Figure, declared
 from .model import Results, figures
+from .units import to_base
 
 
 def figures_frame(results: Results, currency: str) -> pd.DataFrame:
-    """Every figure by its address: value in base units, unit, meaning.
+    """Every figure by its address: value, the unit it is in, meaning.
 
     >>> from costmodel.case.load import load_case
     >>> from costmodel.model import evaluate
@@ -18,21 +20,24 @@ def figures_frame(results: Results, currency: str) -> pd.DataFrame:
     >>> figures_frame(evaluate(case), case.currency).loc["line.output.plate_area", "unit"]
     'm2/plate'
     """
-    return pd.DataFrame(figures(results, currency), columns=["address", "value", "unit", "meaning"]).set_index("address")
+    rows = [(address, value / to_base(unit), unit, meaning) for address, value, unit, meaning in figures(results, currency)]
+    return pd.DataFrame(rows, columns=["address", "value", "unit", "meaning"]).set_index("address")
 
 
 def ledger_frame(results: Results) -> pd.DataFrame:
     """The ledger as a table, one row for each line; `cost` and `lost` are of one year, in the reporting currency.
 
-    Quantity and price are in base units: for an item sold by Nm3, in mol. Group it as you like:
+    The quantity is in the unit of the line, the price for one such unit. Group it as you like:
 
     >>> from costmodel.case.load import load_case
     >>> from costmodel.model import evaluate
     >>> frame = ledger_frame(evaluate(load_case("inputs_demo/facade")))
     >>> sorted(frame.groupby("category").cost.sum().index)
-    ['depreciation', 'labour', 'maintenance', 'materials', 'utilities']
+    ['building', 'depreciation', 'labour', 'maintenance', 'materials', 'utilities']
     """
     lines = results.ledger.lines
     frame = pd.DataFrame([dataclasses.asdict(line) for line in lines.values()], index=pd.Index(lines, name="line"))
+    ratios = frame["unit"].map(to_base)
+    frame = frame.assign(quantity=frame["quantity"] / ratios, price=frame["price"] * ratios)
     numeric = [name for name, d in declared(type(next(iter(lines.values())))).items() if isinstance(d, Figure)]
     return frame[[column for column in frame if column not in numeric] + numeric]

@@ -1,4 +1,5 @@
 """The whole model: a case in, figures out. Numbers, arrays, quantities or cells, whatever the case holds."""
+
 from __future__ import annotations
 
 from collections.abc import Iterator

@@ -3,6 +3,7 @@
 Numbers and arrays are computed here with NumPy. Another reading (cells, quantities) enters the type of its values in
 `PERFORMERS` with a function `perform(name, arguments)`, so that each operation has one definition per reading.
 """
+
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
@@ -121,3 +122,25 @@ def least_of(values: Sequence[Value]) -> Value:
     for value in values[1:]:
         least = smaller(least, value)
     return least
+
+
+def exp(x: Value) -> Value:
+    """The exponential of a plain number.
+
+    >>> exp(0.0)
+    1.0
+    """
+    other = _performer((x,))
+    return other("exp", (x,)) if other else _plain(np.exp(x))
+
+
+def normal_cdf(x: Value) -> Value:
+    """The share of a standard normal distribution below `x`.
+
+    >>> normal_cdf(0.0)
+    0.5
+    """
+    from scipy.special import ndtr  # late: it takes a while, and few cases need it
+
+    other = _performer((x,))
+    return other("normal_cdf", (x,)) if other else _plain(ndtr(x))

@@ -4,6 +4,7 @@ Inside the model every number is in s, m, kg, mol, J, W, plate, module, load, to
 of these; `units.txt` lists what people may write. A unit text is names joined by `*` and `/`, as in `kWh/m2` or
 `EUR/person/year`. It is split and looked up, never evaluated.
 """
+
 from __future__ import annotations
 
 import re

@@ -1,7 +1,6 @@
 """Sliders for a notebook: move an input of ranges.csv, and the cost and its picture follow at once."""
-from __future__ import annotations
 
-from . import lean_imports  # noqa: F401, I001  (first: see there)
+from __future__ import annotations
 
 import math
 from html import escape
@@ -9,13 +8,15 @@ from html import escape
 import ipywidgets
 import plotly.graph_objects as go
 
-from .case.addresses import input_at, value_at, with_values
+from . import lean_imports  # noqa: F401  (first: see there)
+from .case.addresses import input_at, value_at
+from .case.changes import with_values
 from .case.records import Case, Range
 from .model import Results, evaluate
 from .report import charts, sentences
+from .report.cost_tables import key_figures
 from .report.numbers import label
 from .report.show import table_html
-from .report.tables import key_figures
 from .units import to_base
 
 
@@ -36,9 +37,17 @@ def make_slider(case: Case, row: Range) -> ipywidgets.FloatSlider:
     low, high = min(row.low / ratio, value), max(row.high / ratio, value)
     digits = -math.floor(math.log10((high - low) / 100)) if high > low else 0
     return ipywidgets.FloatSlider(
-        value=value, min=low, max=high, step=10.0 ** -digits, description=slider_label(case, row.address, row.unit), readout_format=f".{max(0, digits)}f",
-        continuous_update=True, tooltip=row.address,
-        style={"description_width": "26em"}, layout={"width": "100%"})
+        value=value,
+        min=low,
+        max=high,
+        step=10.0**-digits,
+        description=slider_label(case, row.address, row.unit),
+        readout_format=f".{max(0, digits)}f",
+        continuous_update=True,
+        tooltip=row.address,
+        style={"description_width": "26em"},
+        layout={"width": "100%"},
+    )
 
 
 class CostSliders:
@@ -50,6 +59,7 @@ class CostSliders:
     def __init__(self, case: Case):
         self.case = self.current = case
         self.results: Results = evaluate(case)
+        self.base_headline = sentences.headline(case, self.results)
         self.sliders = {row.address: make_slider(case, row) for row in case.ranges.values()}
         self.units = {row.address: row.unit for row in case.ranges.values()}
         self.figure = go.FigureWidget(charts.cost_stack(case, self.results))
@@ -66,8 +76,11 @@ class CostSliders:
         """Compute with the sliders' values and redraw."""
         if not self._following:
             return
-        moved = {a: s.value * to_base(self.units[a]) for a, s in self.sliders.items()
-                 if abs(s.value * to_base(self.units[a]) - value_at(self.case, a)) > 1e-9 * abs(value_at(self.case, a))}
+        moved = {
+            a: s.value * to_base(self.units[a])
+            for a, s in self.sliders.items()
+            if abs(s.value * to_base(self.units[a]) - value_at(self.case, a)) > 1e-9 * abs(value_at(self.case, a))
+        }
         self.current = with_values(self.case, moved)
         self.results = evaluate(self.current)
         with self.figure.batch_update():
@@ -84,10 +97,12 @@ class CostSliders:
         self._follow()
 
     def _write(self) -> None:
-        base, now = sentences.headline(self.case, evaluate(self.case)), sentences.headline(self.current, self.results)
+        base, now = self.base_headline, sentences.headline(self.current, self.results)
         was = f"<p style='color:#666'>The tables say: {escape(base)}</p>" if base != now else ""
-        self.words.value = (f"<p style='font-size:1.3em;font-weight:600'>{escape(now)}</p>{was}"
-                            f"<p>{escape(sentences.bottleneck(self.current, self.results))}</p>")
+        self.words.value = (
+            f"<p style='font-size:1.3em;font-weight:600'>{escape(now)}</p>{was}"
+            f"<p>{escape(sentences.bottleneck(self.current, self.results))}</p>"
+        )
         self.table.value = table_html(key_figures(self.current, self.results).as_block(), caption=False)
 
     def show(self) -> None:

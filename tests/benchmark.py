@@ -1,9 +1,10 @@
 """Times of the model, printed as ratios; run with `python -m tests.benchmark`. No test asserts a time."""
+
 import time
 
 import numpy as np
 
-from costmodel.case.addresses import with_values
+from costmodel.case.changes import with_values
 from costmodel.model import evaluate
 
 from .cases import demo

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from costmodel.case.records import Case
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "inputs_demo" / "facade"
+FIELD = ROOT / "inputs_demo" / "field"
 
 EVIDENCE = {"kind": "invented", "source": "invented for this test", "date": "2026-11-02", "by": "test author"}
 
@@ -49,19 +51,23 @@ target:
 
 TABLES = {
     "steps.csv": """
-id,title,stage,tool,cycle_time_without_films [s],first_pass_yield [%],rework_share [%],rework_success [%],\
-processed_share [%]
-cut,Cut,front,saw,90,60,100,50,100
-coat,Coat,front,coater,1080,75,40,50,100
-press,Press,back,stamp,360,80,0,0,50
+id,title,stage,tool,own_time [s],rate_efficiency [%],first_pass_yield [%],rework_share [%],rework_success [%],\
+load_loss [%],processed_share [%]
+cut,Cut,front,saw,90,100,60,100,50,0,100
+coat,Coat,front,coater,1080,100,75,40,50,0,100
+press,Press,back,stamp,360,100,80,0,0,0,50
 """,
     "tools.csv": """
 id,title,price [currency],currency,price_year [1],freight_and_duty [%],installation [%],life [year],\
 load_size [plate],planned_downtime [%],unplanned_downtime [%],\
-engineering_time [%],maintenance [%/year],operators [person],role,installed [tool]
-saw,saw,100000,EUR,2026,5,15,10,1,7.5,4,1,5,0.4,operator,2
-coater,coater,400000,USD,2026,10,15,5,10,10,8,2,4,0.2,operator,4
-stamp,stamp,50000,EUR,2026,0,0,10,4,10,5,5,2,0.2,operator,1
+engineering_time [%],maintenance [%/year],operators [person],role,installed [tool],footprint [m2],area
+saw,saw,100000,EUR,2026,5,15,10,1,7.5,4,1,5,0.4,operator,2,0,hall
+coater,coater,400000,USD,2026,10,15,5,10,10,8,2,4,0.2,operator,4,0,hall
+stamp,stamp,50000,EUR,2026,0,0,10,4,10,5,5,2,0.4,operator,1,0,hall
+""",
+    "areas.csv": """
+id,title,charge [currency/m2/year],currency
+hall,hall,120,EUR
 """,
     "layers.csv": """
 id,title,step,thickness [nm],rate [nm/s],purge_time [min],density [g/cm3],precursor,utilisation [%]
@@ -77,7 +83,7 @@ mirror,mirror,press,metal,100,10,50,80,60,50
 """,
     "materials.csv": """
 id,step,item,amount [unit/per],unit,per,loss [%]
-glass,cut,glass,0.5,m2,start,20
+glass,cut,glass,0.5,m2,plate_entering,20
 blades,cut,blade,0.02,piece,tool_hour,0
 vent,coat,nitrogen,2,Nm3,load,0
 wipes,press,wipe,2,piece,plate,0
@@ -127,15 +133,23 @@ def column_name(header: str) -> str:
     return header.split(" [")[0]
 
 
-class Inputs:
-    """The texts of the tiny case, altered cell by cell, then written into a folder."""
+def table(text: str) -> list[list[str]]:
+    """The cells of a table written without its evidence, and evidence beside each row."""
+    header, *rows = [line.split(",") for line in text.strip().splitlines()]
+    return [header + list(EVIDENCE), *(row + list(EVIDENCE.values()) for row in rows)]
 
-    def __init__(self) -> None:
-        self.document = DOCUMENT
-        self.tables: dict[str, list[list[str]]] = {}
-        for file, text in TABLES.items():
-            header, *rows = [line.split(",") for line in text.strip().splitlines()]
-            self.tables[file] = [header + list(EVIDENCE), *(row + list(EVIDENCE.values()) for row in rows)]
+
+def write_table(path: Path, rows: list[list[str]]) -> None:
+    """Write cells into a file."""
+    path.write_text("\n".join(",".join(row) for row in rows) + "\n", encoding="utf-8")
+
+
+class Inputs:
+    """The texts of a case, the tiny one unless told, altered cell by cell, then written into a folder."""
+
+    def __init__(self, document: str = DOCUMENT, tables: Mapping[str, str] = TABLES) -> None:
+        self.document = document
+        self.tables: dict[str, list[list[str]]] = {file: table(text) for file, text in tables.items()}
 
     def _place(self, file: str, identity: str, column: str) -> tuple[list[str], int]:
         header, *rows = self.tables[file]
@@ -151,6 +165,11 @@ class Inputs:
         """Set the header of a column."""
         names = [column_name(cell) for cell in self.tables[file][0]]
         self.tables[file][0][names.index(column)] = header
+        return self
+
+    def row(self, file: str, cells: str) -> Inputs:
+        """Put a row at the end."""
+        self.tables[file].append(cells.split(",") + list(EVIDENCE.values()))
         return self
 
     def drop_row(self, file: str, identity: str) -> Inputs:
@@ -174,7 +193,7 @@ class Inputs:
     def write(self, folder: Path) -> Path:
         """Write the case into a folder."""
         for file, rows in self.tables.items():
-            (folder / file).write_text("\n".join(",".join(row) for row in rows) + "\n", encoding="utf-8")
+            write_table(folder / file, rows)
         (folder / "case.yaml").write_text(self.document, encoding="utf-8")
         return folder
 

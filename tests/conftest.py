@@ -1,4 +1,5 @@
 """What the test command runs: everything this machine has the tools for, and a plain word on what it left out."""
+
 import shutil
 
 import pytest
@@ -45,7 +46,8 @@ def browser():
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as started:
-        opened = started.chromium.launch(executable_path=tool_path("chromium"),
-                                         args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"])
+        opened = started.chromium.launch(
+            executable_path=tool_path("chromium"), args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+        )
         yield opened
         opened.close()

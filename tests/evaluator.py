@@ -6,6 +6,7 @@ import math
 import operator
 from collections.abc import Callable, Mapping
 from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
+from statistics import NormalDist
 
 _BINARY = {ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv,
            ast.Pow: operator.pow}
@@ -27,6 +28,8 @@ FUNCTIONS: Mapping[str, Callable] = {
     "safe_divide": lambda a, b: a / b if b else 0.0,
     "sum_of": lambda *values: math.fsum(values),
     "least_of": lambda *values: sorted(values)[0],
+    "exp": math.exp,
+    "normal_cdf": NormalDist().cdf,
 }
 
 

@@ -1,27 +1,31 @@
 """General laws of every right case, as plain functions: each yields a message for each figure that breaks it.
 
 A law says which totals agree, what must close, and what a change may and may not touch. The tests run them on the demo
-and the tiny case; seeded_faults.py shows that they find slips in the model.
+and on cases made for them; seeded_faults.py shows that they find slips in the model.
 """
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from math import ceil, prod
 
-from costmodel.case.addresses import with_values
+from costmodel.case.changes import with_values
 from costmodel.case.records import Case
 from costmodel.faults import InputFaults
 from costmodel.model import Results, evaluate
 
-from .scaling_laws import SCALING_LAWS, broken, with_target
+from .batch_laws import BATCH_LAWS
+from .scaling_laws import SCALING_LAWS, broken, held_up, steps_of, with_target
 
 Broken = Iterator[str]
 
 
 def frozen(case: Case) -> Case:
     """The case with the plant sized for its target, and the output left to follow from it."""
-    tools = {f"tools.{name}.installed": use.tools for name, use in evaluate(case).line.tools.items()}
-    return with_values(case, tools | {"target.mode": "frozen"})
+    line = evaluate(case).line
+    installed = {f"tools.{name}.installed": use.tools for name, use in line.tools.items()}
+    installed |= {f"carriers.{name}.installed": use.tools for name, use in line.carriers.items()}
+    return with_values(case, installed | {"target.mode": "frozen"})
 
 
 def totals_agree_by_every_road(case: Case, results: Results) -> Broken:
@@ -64,8 +68,20 @@ def yield_loss_agrees_by_line_and_by_step(case: Case, results: Results) -> Broke
     yield from broken("yield loss", ledger.yield_loss, by_line)
     yield from broken("yield loss by step", sum(value.lost for value in ledger.route.values()), by_line)
     for name, line in ledger.lines.items():
-        if line.step == "plant":
-            yield from broken(f"loss in {name}, of no step", line.lost, 0.0)
+        if line.bears_loss != (line.step != "plant" and line.driver != "module"):
+            yield f"{name}, counted by {line.driver} in {line.step}, bears loss: {line.bears_loss}"
+        share = 1 - results.line.steps[line.step].good_end_share if line.bears_loss else 0.0
+        yield from broken(f"loss in {name}", line.lost, line.cost * share)
+
+
+def a_module_costs_its_plate_the_lost_plates_and_what_bears_no_loss(case: Case, results: Results) -> Broken:
+    """Cost of a good module: a plate through all steps, plates lost on the way, and costs of no step or of good modules."""
+    ledger, modules = results.ledger, results.line.output.good_modules
+    module = ledger.module
+    yield from broken("module", module.through_all_steps + module.lost_plates + module.no_step, ledger.total.cost_per_module)
+    yield from broken("lost plates", module.lost_plates * modules, sum(line.lost for line in ledger.lines.values()))
+    plate = sum(line.cost / results.line.steps[line.step].starts for line in ledger.lines.values() if line.bears_loss)
+    yield from broken("plate through all steps", module.through_all_steps * case.constants.modules_per_plate, plate)
 
 
 def checks_of_the_ledger_are_zero(case: Case, results: Results) -> Broken:
@@ -75,7 +91,8 @@ def checks_of_the_ledger_are_zero(case: Case, results: Results) -> Broken:
     fed = sum(film.silicon_fed for film in ledger.films.values())
     for name, scale in (("by_step_less_total", ledger.total.cost), ("by_category_less_total", ledger.total.cost),
                         ("loss_by_step_less_by_line", ledger.total.cost), ("silicon_unaccounted", fed),
-                        ("coating_unaccounted", bought), ("plates_unaccounted", results.line.output.plates_started)):
+                        ("coating_unaccounted", bought), ("plates_unaccounted", results.line.output.plates_started),
+                        ("module_cost_unaccounted", ledger.total.cost_per_module)):
         if not abs(getattr(checks, name)) <= 1e-12 * scale:
             yield f"{name}: {getattr(checks, name)!r} is not zero"
 
@@ -115,34 +132,156 @@ def plates_pass_from_step_to_step(case: Case, results: Results) -> Broken:
 
 
 def tools_are_busy_for_their_steps_and_for_nothing_else(case: Case, results: Results) -> Broken:
-    """Busy time of a tool, of its steps, and of its loading."""
+    """Busy time of a tool is that of its steps, and that of a step is its loads times its cycle."""
     for name, use in results.line.tools.items():
         steps = sum(results.line.steps[step].busy_time for step, row in case.steps.items() if row.tool == name)
         yield from broken(f"busy time of {name}", use.busy_time, steps)
+    for name, flow in results.line.steps.items():
+        yield from broken(f"busy time of {name}", flow.busy_time, flow.loads * flow.cycle.time)
+
+
+def loads_are_full_or_stay_together(case: Case, results: Results) -> Broken:
+    """Loads hold as many plates as the tool takes; on a carrier they go on as they are, less those lost whole."""
+    flows = results.line.steps
+    before = {step: last for carrier in case.carriers for last, step in pairwise(steps_of(case, carrier))}
+    for name, row in case.steps.items():
+        wanted = flows[name].passes / case.tools[row.tool].load_size
+        if name in before:
+            wanted = flows[before[name]].loads * (1 - case.steps[before[name]].load_loss)
+        yield from broken(f"loads of {name}", flows[name].loads, wanted)
+
+
+def carriers_are_busy_for_their_round(case: Case, results: Results) -> Broken:
+    """A carrier is bound while its load is in a tool, longer where that fails, and while it waits, once for each load."""
+    line = results.line
+    for name, row in case.carriers.items():
+        wanted = line.steps[row.first_step].loads * row.waiting_time
+        for step in steps_of(case, name):
+            wanted += line.steps[step].loads * line.steps[step].cycle.load_time * held_up(case, step)
+        yield from broken(f"busy time of {name}", line.carriers[name].busy_time, wanted)
+        available = case.site.scheduled_time * (1 - row.out_of_service)
+        yield from broken(f"available time of {name}", line.carriers[name].available_time, available)
+
+
+def equipment_is_loaded_by_its_work(case: Case, results: Results) -> Broken:
+    """Loading, capacity and need of each kind of tool and carrier; none works more than the time it has."""
+    for name, use in {**results.line.tools, **results.line.carriers}.items():
         yield from broken(f"loading of {name}", use.loading * use.tools * use.available_time, use.busy_time)
+        yield from broken(f"need of {name}", use.tools_needed * use.available_time, use.busy_time)
         yield from broken(f"capacity of {name}", use.capacity * use.loading, results.line.output.good_modules)
+        yield from broken(f"capacity of one {name}", use.capacity_of_one * use.tools, use.capacity)
         if use.loading > 1 + 1e-9:
             yield f"{name} is loaded to {use.loading}"
 
 
-def tools_are_the_least_whole_number_that_suffices(case: Case, results: Results) -> Broken:
-    """A sized plant has whole tools and none too many."""
-    for name, use in results.line.tools.items():
+def equipment_is_the_least_whole_number_that_suffices(case: Case, results: Results) -> Broken:
+    """A sized plant has whole tools and carriers and none too many."""
+    for name, use in {**results.line.tools, **results.line.carriers}.items():
         if case.target.mode == "sized" and (use.tools % 1 or not -1e-9 <= use.tools - use.tools_needed < 1):
-            yield f"{name}: {use.tools} tools for {use.tools_needed} needed"
+            yield f"{name}: {use.tools} for {use.tools_needed} needed"
+
+
+def states_of_a_tool_are_the_whole_year(case: Case, results: Results) -> Broken:
+    """The six states of SEMI E10: their sum, the work in it, and the scheduled time; none is less than nothing."""
+    for name, states in results.line.states.items():
+        use = results.line.tools[name]
+        in_operations = (states.scheduled_down + states.unscheduled_down + states.engineering + states.standby
+                         + states.productive)
+        yield from broken(f"year of {name}", states.non_scheduled + in_operations, use.tools * case.constants.year)
+        yield from broken(f"scheduled time of {name}", in_operations, use.tools * case.site.scheduled_time)
+        yield from broken(f"work of {name}", states.productive, use.busy_time)
+        yield from broken(f"time for work of {name}", states.productive + states.standby, use.tools * use.available_time)
+        for state in ("planned_downtime", "scheduled_down"), ("unplanned_downtime", "unscheduled_down"), (
+                "engineering_time", "engineering"):
+            share = getattr(case.tools[name], state[0])
+            yield from broken(f"{state[1]} of {name}", getattr(states, state[1]),
+                              use.tools * case.site.scheduled_time * share)
+        least = min(states.non_scheduled, states.scheduled_down, states.unscheduled_down, states.engineering,
+                    states.standby + 1e-9 * states.productive, states.productive)
+        if least < 0:
+            yield f"a state of {name} takes {least}"
+
+
+def factors_of_effectiveness_multiply_to_the_whole(case: Case, results: Results) -> Broken:
+    """SEMI E79: the four factors, and the whole as the ideal time of what became good, over year and scheduled time."""
+    for name, found in results.line.effectiveness.items():
+        use = results.line.tools[name]
+        down = case.tools[name].planned_downtime + case.tools[name].unplanned_downtime
+        yield from broken(f"uptime of {name}", found.availability * case.constants.year, case.site.scheduled_time * (1 - down))
+        yield from broken(f"effectiveness of {name}", found.overall,
+                          found.availability * found.operational * found.rate * found.quality)
+        good = 0.0
+        for step, row in case.steps.items():
+            if row.tool == name:
+                flow = results.line.steps[step]
+                good_of_processed = flow.starts * row.processed_share - flow.lost
+                good += flow.busy_time * row.rate_efficiency * good_of_processed / flow.passes
+        yield from broken(f"overall of {name}", found.overall * use.tools * case.constants.year, good)
+        yield from broken(f"overall of {name} when scheduled",
+                          found.overall_when_scheduled * use.tools * case.site.scheduled_time, good)
+        for factor in ("availability", "operational", "rate", "quality", "overall", "overall_when_scheduled"):
+            if not 0 <= getattr(found, factor) <= 1 + 1e-9:
+                yield f"{factor} of {name} is {getattr(found, factor)}"
+
+
+def each_minute_of_a_cycle_stands_in_one_part(case: Case, results: Results) -> Broken:
+    """A cycle is the sum of its parts; phases and films are in the cycle of their step and of no other."""
+    for name, flow in results.line.steps.items():
+        parts = flow.cycle
+        yield from broken(f"cycle of {name}", parts.time,
+                          parts.own_time + parts.phase_time + parts.growth_time + parts.purge_time)
+        outside = sum(row.time / row.every for row in case.phases.values() if row.step == name and row.load_inside == "no")
+        yield from broken(f"load in {name}", parts.load_time, parts.time - outside)
+        yield from broken(f"own time of {name}", parts.own_time, case.steps[name].own_time)
+        phases = sum(row.time / row.every for row in case.phases.values() if row.step == name)
+        yield from broken(f"phases of {name}", parts.phase_time, phases)
+        films = [film for film, row in case.layers.items() if row.step == name]
+        yield from broken(f"films of {name}", parts.growth_time + parts.purge_time,
+                          sum(results.line.layers[film].time for film in films))
+        yield from broken(f"growth in {name}", parts.growth_time, sum(results.line.layers[film].growth_time for film in films))
+
+
+def phases_are_done_once_in_so_many_loads(case: Case, results: Results) -> Broken:
+    """Times a phase is done, times the loads for which it is done once, are the loads of its step."""
+    for name, row in case.phases.items():
+        found, flow = results.line.phases[name], results.line.steps[row.step]
+        yield from broken(f"loads of {name}", found.occurrences * row.every, flow.loads)
+        yield from broken(f"time of {name}", found.time_per_load * flow.loads, found.occurrences * row.time)
+    for name, row in case.phase_materials.items():
+        used = results.ledger.lines[f"phase_materials.{name}"].quantity
+        yield from broken(f"use of {name}", used, results.line.phases[row.phase].occurrences * row.amount * (1 + row.loss))
 
 
 def tools_in_the_plant_are_paid_once(case: Case, results: Results) -> Broken:
     """The tools of the equipment lines are those in the plant, and an hour of one costs each of its steps the same."""
-    lines = results.ledger.lines
     for name, use in results.line.tools.items():
         steps = [step for step, row in case.steps.items() if row.tool == name]
+        for category in ("depreciation", "maintenance", "building"):
+            yield from _paid_once(results, f"{category} of {name}", {step: f"{category}.{step}" for step in steps}, use.tools)
+    for name, use in results.line.carriers.items():
         for category in ("depreciation", "maintenance"):
-            parts = [lines[f"{category}.{step}"] for step in steps]
-            yield from broken(f"{category} of {name}", sum(part.quantity for part in parts), use.tools)
-            for step, part in zip(steps, parts):
-                share = results.line.steps[step].busy_time / use.busy_time
-                yield from broken(f"{category} of {name} at {step}", part.quantity, use.tools * share)
+            lines = {step: f"carriers.{name}.{category}.{step}" for step in steps_of(case, name)}
+            yield from _paid_once(results, f"{category} of {name}", lines, use.tools)
+
+
+def _paid_once(results: Results, what: str, lines: dict[str, str], tools: float) -> Broken:
+    """The lines of the steps hold all tools, shared by the time that the steps work."""
+    together = sum(results.line.steps[step].busy_time for step in lines)
+    for step, line in lines.items():
+        share = results.line.steps[step].busy_time / together
+        yield from broken(f"{what} at {step}", results.ledger.lines[line].quantity, tools * share)
+    yield from broken(what, sum(results.ledger.lines[line].quantity for line in lines.values()), tools)
+
+
+def floor_is_paid_for_every_tool(case: Case, results: Results) -> Broken:
+    """The building is the floor of all tools at the charge of its kind, and nothing else."""
+    floor = 0.0
+    for name, use in results.line.tools.items():
+        area = case.areas[case.tools[name].area]
+        rate = case.money[area.currency.lower()].exchange_rate
+        floor += use.tools * case.tools[name].footprint * area.charge * case.constants.year * rate
+    for where, name in ((results.ledger.by_category, "building"), (results.ledger.by_group, "building")):
+        yield from broken(name, where[name].cost, floor)
 
 
 def people_at_tools_are_whole_in_each_crew(case: Case, results: Results) -> Broken:
@@ -187,7 +326,9 @@ def output_volumes_agree(case: Case, results: Results) -> Broken:
     yield from broken("initial watts", output.initial_watts, modules * output.initial_power)
     stabilised = output.initial_watts * case.product.stabilisation_ratio
     yield from broken("stabilised watts", output.stabilised_watts, stabilised)
-    yield from broken("capacity", output.capacity, min(use.capacity for use in results.line.tools.values()))
+    equipment = [*results.line.tools.values(), *results.line.carriers.values()]
+    yield from broken("capacity", output.capacity, min(use.capacity for use in equipment))
+    yield from broken("hours of a crew", output.hours_per_crew * case.site.crews, case.site.scheduled_time)
 
 
 def sized_output_meets_the_target_on_every_basis(case: Case, results: Results) -> Broken:
@@ -197,24 +338,30 @@ def sized_output_meets_the_target_on_every_basis(case: Case, results: Results) -
         yield from broken(f"target in {basis}", getattr(output, made), 123_456.0)
 
 
-def frozen_plant_runs_at_its_tightest_tool(case: Case, results: Results) -> Broken:
-    """The plant sized for the target, then frozen, makes its capacity with its tightest tool full, at the same cost."""
+def frozen_plant_runs_at_its_tightest_tool_or_carrier(case: Case, results: Results) -> Broken:
+    """The plant sized for the target, then frozen, makes its capacity with its tightest equipment full, at the same cost."""
     sized = evaluate(with_values(case, {"target.mode": "sized"}))
     free = evaluate(frozen(with_values(case, {"target.mode": "sized"})))
     yield from broken("frozen output", free.line.output.good_modules, sized.line.output.capacity)
-    yield from broken("loading of the tightest tool", max(use.loading for use in free.line.tools.values()), 1.0)
-    for category in ("depreciation", "maintenance"):
+    equipment = [*free.line.tools.values(), *free.line.carriers.values()]
+    yield from broken("loading of the tightest", max(use.loading for use in equipment), 1.0)
+    for category in ("depreciation", "maintenance", "building"):
         yield from broken(category, free.ledger.by_category[category].cost, sized.ledger.by_category[category].cost)
 
 
 LAWS_OF_ONE_CASE = (
     totals_agree_by_every_road, rows_and_columns_of_the_table_agree, matrices_take_yield_loss_out_of_each_category,
-    checks_of_the_ledger_are_zero, yield_loss_agrees_by_line_and_by_step, silicon_closes, target_material_closes,
-    plates_pass_from_step_to_step, tools_are_busy_for_their_steps_and_for_nothing_else,
-    tools_are_the_least_whole_number_that_suffices, tools_in_the_plant_are_paid_once,
+    checks_of_the_ledger_are_zero, yield_loss_agrees_by_line_and_by_step,
+    a_module_costs_its_plate_the_lost_plates_and_what_bears_no_loss, silicon_closes, target_material_closes,
+    plates_pass_from_step_to_step, tools_are_busy_for_their_steps_and_for_nothing_else, loads_are_full_or_stay_together,
+    carriers_are_busy_for_their_round,
+    equipment_is_loaded_by_its_work, equipment_is_the_least_whole_number_that_suffices, states_of_a_tool_are_the_whole_year,
+    factors_of_effectiveness_multiply_to_the_whole, each_minute_of_a_cycle_stands_in_one_part,
+    phases_are_done_once_in_so_many_loads, tools_in_the_plant_are_paid_once, floor_is_paid_for_every_tool,
     people_at_tools_are_whole_in_each_crew, costs_agree_on_every_basis, lines_are_quantity_times_price,
-    output_volumes_agree, sized_output_meets_the_target_on_every_basis, frozen_plant_runs_at_its_tightest_tool,
+    output_volumes_agree, sized_output_meets_the_target_on_every_basis, frozen_plant_runs_at_its_tightest_tool_or_carrier,
 )
+LAWS_OF_CHANGES = (*SCALING_LAWS, *BATCH_LAWS)
 
 
 def messages(law: Callable, case: Case) -> list[str]:
@@ -227,7 +374,7 @@ def messages(law: Callable, case: Case) -> list[str]:
 def violated(case: Case) -> list[str]:
     """The names of the laws that a case breaks, each with what breaks it first; a law that cannot be put is broken."""
     found = []
-    for law in (*LAWS_OF_ONE_CASE, *SCALING_LAWS):
+    for law in (*LAWS_OF_ONE_CASE, *LAWS_OF_CHANGES):
         try:
             problems = messages(law, case)
         except (ArithmeticError, InputFaults) as problem:

@@ -3,9 +3,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 
-from costmodel.case.addresses import value_at, with_values
-from costmodel.case.records import Case
+from costmodel.case.addresses import value_at
+from costmodel.case.changes import with_values
+from costmodel.case.records import Case, Step
 from costmodel.ledger.records import LedgerLine
+from costmodel.line.records import StepFlow
 from costmodel.model import Results, evaluate
 
 Broken = Iterator[str]
@@ -26,6 +28,38 @@ def with_target(case: Case, basis: str, output: float) -> Case:
 def times(case: Case, factors: Mapping[str, float]) -> Case:
     """The case with some inputs multiplied."""
     return with_values(case, {address: value_at(case, address) * factor for address, factor in factors.items()})
+
+
+def steps_of(case: Case, carrier: str) -> list[str]:
+    """The steps that a carrier goes through with its load."""
+    order, row = list(case.steps), case.carriers[carrier]
+    return order[order.index(row.first_step):order.index(row.last_step) + 1]
+
+
+def steps_on_carriers(case: Case) -> set[str]:
+    """The steps in which loads stay together: all plates go through them, and none is reworked."""
+    return {step for carrier in case.carriers for step in steps_of(case, carrier)}
+
+
+def steps_off_carriers(case: Case) -> dict[str, Step]:
+    """The other steps."""
+    return {name: step for name, step in case.steps.items() if name not in steps_on_carriers(case)}
+
+
+def held_up(case: Case, step: str) -> float:
+    """How much longer a load sits in a step because its tool fails: of the time that is not planned, failures take a part."""
+    tool = case.tools[case.steps[step].tool]
+    unplanned = tool.unplanned_downtime / (1 - tool.planned_downtime)
+    return 1 / (1 - unplanned)
+
+
+def tools_with_loads_of_one_size(case: Case) -> list[set[str]]:
+    """Kinds of tools whose loads have one size: those that share a carrier, together; any other alone."""
+    together = [{case.steps[step].tool for step in steps_of(case, carrier)} for carrier in case.carriers]
+    for tool in case.tools:
+        meeting = [group for group in together if tool in group]
+        together = [group for group in together if tool not in group] + [{tool}.union(*meeting)]
+    return together
 
 
 def lines_change(what: str, before: Case, after: Case, factor: Callable[[str, LedgerLine], float]) -> Broken:
@@ -59,8 +93,12 @@ def a_price_scales_its_lines_and_no_others(case: Case) -> Broken:
 
 
 def _currency_of(case: Case, line: LedgerLine) -> str:
-    table = {"materials": case.prices, "utilities": case.utilities, "labour": case.crew}.get(line.category, case.tools)
-    return table[line.item].currency
+    kind, _, name = line.driver.partition(" ")
+    if line.category == "building":
+        return case.areas[case.tools[name].area].currency
+    if line.category in ("depreciation", "maintenance"):
+        return (case.carriers if kind == "carrier" else case.tools)[name].currency
+    return {"materials": case.prices, "utilities": case.utilities, "labour": case.crew}[line.category][line.item].currency
 
 
 def an_exchange_rate_scales_what_is_bought_in_its_currency(case: Case) -> Broken:
@@ -71,17 +109,24 @@ def an_exchange_rate_scales_what_is_bought_in_its_currency(case: Case) -> Broken
                               lambda _, x, code=currency.code: _currency_of(case, x) == code, 2.0)
 
 
+def _equipment(case: Case) -> Iterator[tuple[str, str]]:
+    """Address of each kind of tool and carrier, and the driver of its lines in the ledger."""
+    yield from ((f"tools.{name}", f"tool {name}") for name in case.tools)
+    yield from ((f"carriers.{name}", f"carrier {name}") for name in case.carriers)
+
+
 def life_divides_depreciation_and_touches_nothing_else(case: Case) -> Broken:
-    """Twice the life of a tool."""
-    for tool in case.tools:
-        yield from scaled(case, {f"tools.{tool}.life": 2.0},
-                          lambda _, x, tool=tool: x.category == "depreciation" and x.item == tool, 0.5)
+    """Twice the life of a tool or carrier."""
+    for place, driver in _equipment(case):
+        yield from scaled(case, {f"{place}.life": 2.0},
+                          lambda _, x, driver=driver: x.category == "depreciation" and x.driver == driver, 0.5)
 
 
-def a_tool_price_scales_its_depreciation_and_maintenance(case: Case) -> Broken:
-    """Twice the price of a tool."""
-    for tool in case.tools:
-        yield from scaled(case, {f"tools.{tool}.price": 2.0}, lambda _, x, tool=tool: x.item == tool, 2.0)
+def a_price_of_equipment_scales_its_depreciation_and_maintenance(case: Case) -> Broken:
+    """Twice the price of a tool or carrier."""
+    for place, driver in _equipment(case):
+        yield from scaled(case, {f"{place}.price": 2.0}, lambda _, x, driver=driver:
+                          x.category in ("depreciation", "maintenance") and x.driver == driver, 2.0)
 
 
 def a_wage_scales_the_labour_of_its_role(case: Case) -> Broken:
@@ -95,14 +140,21 @@ def a_wage_scales_the_labour_of_its_role(case: Case) -> Broken:
 
 
 def charges_on_a_price_add_up(case: Case) -> Broken:
-    """Two charges of 50 % on a price double it, as against none: freight and duty, and with tools installation."""
-    for table, names in (("prices", ("freight", "duty")), ("tools", ("freight_and_duty", "installation"))):
+    """Charges of 100 % in all double a price, as against none: freight and duty, and with tools installation."""
+    for table, charges in (("prices", {"freight": 0.5, "duty": 0.5}), ("carriers", {"freight_and_duty": 1.0}),
+                           ("tools", {"freight_and_duty": 0.5, "installation": 0.5})):
         for item in getattr(case, table):
-            none = with_values(case, {f"{table}.{item}.{name}": 0.0 for name in names})
-            half = with_values(case, {f"{table}.{item}.{name}": 0.5 for name in names})
-            kinds = ("materials",) if table == "prices" else ("depreciation", "maintenance")
-            yield from lines_change(f"charges on {table}.{item}", none, half, lambda _, x, item=item, kinds=kinds:
-                                    2.0 if x.category in kinds and x.item == item else 1.0)
+            none = with_values(case, {f"{table}.{item}.{name}": 0.0 for name in charges})
+            all_of_it = with_values(case, {f"{table}.{item}.{name}": share for name, share in charges.items()})
+            yield from lines_change(f"charges on {table}.{item}", none, all_of_it, lambda _, x, table=table, item=item:
+                                    2.0 if _bought_as(x, table, item) else 1.0)
+
+
+def _bought_as(line: LedgerLine, table: str, item: str) -> bool:
+    """Whether a line stands for an item of the price book, a tool or a carrier."""
+    if table == "prices":
+        return line.category == "materials" and line.item == item
+    return line.category in ("depreciation", "maintenance") and line.driver == f"{table.removesuffix('s')} {item}"
 
 
 def films_scale_with_thickness_density_and_use(case: Case) -> Broken:
@@ -166,6 +218,8 @@ def what_a_step_uses_for_a_load_does_not_depend_on_its_yield(case: Case) -> Brok
     before = evaluate(case)
     for step in case.steps:
         changed = {"first_pass_yield": 0.9, "rework_share": 0.3, "rework_success": 0.5}
+        if step in steps_on_carriers(case):
+            changed = {"first_pass_yield": 0.9, "load_loss": 0.1}
         after = evaluate(with_values(case, {f"steps.{step}.{name}": value for name, value in changed.items()}))
         for name, line in before.ledger.lines.items():
             if line.step == step and line.category == "materials":
@@ -176,40 +230,51 @@ def what_a_step_uses_for_a_load_does_not_depend_on_its_yield(case: Case) -> Brok
 
 def _counted(results: Results, step: str, driver: str) -> float:
     flow = results.line.steps[step]
-    if driver == "start":
-        return flow.starts
-    return results.line.output.good_modules if driver == "module" else flow.loads
+    counts = {"plate_entering": flow.starts, "plate": flow.passes, "m2": flow.passes, "load": flow.loads,
+              "tool_hour": flow.loads, "module": results.line.output.good_modules}
+    return counts[driver] if driver in counts else flow.loads if driver.startswith("phase ") else flow.passes
 
 
 def load_size_divides_loads(case: Case) -> Broken:
-    """Twice the plates in a load: half the loads and half the time of its steps, the same flow of plates."""
+    """Twice the plates in a load: half the loads and half the time of tools and carriers, the same flow of plates."""
     before = evaluate(case).line
-    for tool in case.tools:
-        after = evaluate(times(case, {f"tools.{tool}.load_size": 2.0})).line
+    for tools in tools_with_loads_of_one_size(case):
+        after = evaluate(times(case, {f"tools.{tool}.load_size": 2.0 for tool in tools})).line
         for step, row in case.steps.items():
-            factor = 0.5 if row.tool == tool else 1.0
+            factor = 0.5 if row.tool in tools else 1.0
             for figure in ("loads", "busy_time"):
                 yield from broken(f"{figure} of {step}", getattr(after.steps[step], figure),
                                   getattr(before.steps[step], figure) * factor)
             yield from broken(f"passes of {step}", after.steps[step].passes, before.steps[step].passes)
+        for carrier, row in case.carriers.items():
+            factor = 0.5 if case.steps[row.first_step].tool in tools else 1.0
+            yield from broken(f"time of {carrier}", after.carriers[carrier].busy_time,
+                              before.carriers[carrier].busy_time * factor)
 
 
 def perfect_yield_loses_nothing(case: Case) -> Broken:
-    """All steps at 100 %: as many plates everywhere, no yield loss, no rework."""
-    results = evaluate(with_values(case, {f"steps.{step}.first_pass_yield": 1.0 for step in case.steps}))
+    """All steps at 100 % and no load lost: as many plates everywhere, no yield loss, no rework."""
+    perfect = {f"steps.{step}.first_pass_yield": 1.0 for step in case.steps}
+    results = evaluate(with_values(case, perfect | {f"steps.{step}.load_loss": 0.0 for step in case.steps}))
     yield from broken("yield loss", results.ledger.yield_loss, 0.0)
+    yield from broken("cost of lost plates", results.ledger.module.lost_plates, 0.0)
     for step, flow in results.line.steps.items():
         yield from broken(f"plates at {step}", flow.starts, results.line.output.good_plates)
         yield from broken(f"passes at {step}", flow.passes, flow.starts * case.steps[step].processed_share)
         yield from broken(f"loss at {step}", flow.lost, 0.0)
 
 
+def _with_rework(case: Case, step: str, share: float, success: float) -> StepFlow:
+    """A step with other rework and no load lost."""
+    changed = {"rework_share": share, "rework_success": success, "load_loss": 0.0}
+    return evaluate(with_values(case, {f"steps.{step}.{name}": value for name, value in changed.items()})).line.steps[step]
+
+
 def rework_saves_only_what_it_makes_good(case: Case) -> Broken:
     """Rework without success changes no yield; of all rejects, with full success, it leaves no loss."""
-    for step, row in case.steps.items():
-        without, failed, saved = (
-            evaluate(with_values(case, {f"steps.{step}.rework_share": share, f"steps.{step}.rework_success": success}))
-            .line.steps[step] for share, success in ((0.0, row.rework_success), (0.5, 0.0), (1.0, 1.0)))
+    for step, row in steps_off_carriers(case).items():
+        without = _with_rework(case, step, 0.0, row.rework_success)
+        failed, saved = _with_rework(case, step, 0.5, 0.0), _with_rework(case, step, 1.0, 1.0)
         yield from broken(f"yield of {step} with failing rework", failed.good / failed.starts,
                           without.good / without.starts)
         yield from broken(f"loss of {step} with perfect rework", saved.lost, 0.0)
@@ -218,17 +283,15 @@ def rework_saves_only_what_it_makes_good(case: Case) -> Broken:
 
 def each_reject_is_lost_or_worked_again(case: Case) -> Broken:
     """Without rework the rejects are lost. All reworked in vain, each plate lost has been worked twice."""
-    for step, row in case.steps.items():
-        without, twice = (
-            evaluate(with_values(case, {f"steps.{step}.rework_share": share, f"steps.{step}.rework_success": 0.0}))
-            .line.steps[step] for share in (0.0, 1.0))
+    for step, row in steps_off_carriers(case).items():
+        without, twice = (_with_rework(case, step, share, 0.0) for share in (0.0, 1.0))
         yield from broken(f"loss of {step}", without.lost, without.passes * (1 - row.first_pass_yield))
         yield from broken(f"second passes of {step}", twice.passes - twice.starts * row.processed_share, twice.lost)
 
 
 def plates_that_pass_by_are_neither_worked_nor_lost(case: Case) -> Broken:
     """Half the share processed: half the passes and half the losses for each plate entering."""
-    for step in case.steps:
+    for step in steps_off_carriers(case):
         before = evaluate(case).line.steps[step]
         after = evaluate(times(case, {f"steps.{step}.processed_share": 0.5})).line.steps[step]
         for figure in ("passes", "lost"):
@@ -287,31 +350,35 @@ def each_minute_of_downtime_is_counted_once(case: Case) -> Broken:
             yield from broken(f"available time of {tool}", time, 0.75 * available[0])
 
 
-def a_minute_more_in_a_film_is_a_minute_more_in_its_step(case: Case) -> Broken:
-    """Purging, growth and the step's own time add up to the cycle of that step and of no other."""
+def a_minute_more_in_a_film_or_phase_is_a_minute_more_in_its_step(case: Case) -> Broken:
+    """Purging, growth, phases and the step's own time add up to the cycle of that step and of no other."""
     before = evaluate(case).line
+    changes = [(row.step, f"steps.{row.step}.own_time", case.steps[row.step].own_time + 60.0)
+               for row in (*case.layers.values(), *case.phases.values())]
     for layer, row in case.layers.items():
         growth = before.layers[layer].growth_time
-        for address, value in ((f"layers.{layer}.purge_time", row.purge_time + 60.0),
-                               (f"layers.{layer}.rate", row.rate * growth / (growth + 60.0)),
-                               (f"steps.{row.step}.cycle_time_without_films",
-                                case.steps[row.step].cycle_time_without_films + 60.0)):
-            after = evaluate(with_values(case, {address: value})).line
-            for step, flow in before.steps.items():
-                more = 60.0 if step == row.step else 0.0
-                yield from broken(f"cycle of {step} with {address}", after.steps[step].cycle_time,
-                                  flow.cycle_time + more)
+        changes += [(row.step, f"layers.{layer}.purge_time", row.purge_time + 60.0),
+                    (row.step, f"layers.{layer}.rate", row.rate * growth / (growth + 60.0))]
+    changes += [(row.step, f"phases.{phase}.time", row.time + 60.0 * row.every) for phase, row in case.phases.items()]
+    for longer, address, value in dict.fromkeys(changes):
+        after = evaluate(with_values(case, {address: value})).line
+        for step, flow in before.steps.items():
+            more = 60.0 if step == longer else 0.0
+            yield from broken(f"cycle of {step} with {address}", after.steps[step].cycle.time, flow.cycle.time + more)
 
 
 def longer_hours_and_longer_cycles_leave_the_tools_alone(case: Case) -> Broken:
     """Twice the hours and twice every cycle."""
     factors = {"site.scheduled_time": 0.5}
-    factors |= {f"steps.{step}.cycle_time_without_films": 0.5 for step in case.steps}
+    factors |= {f"steps.{step}.own_time": 0.5 for step in case.steps}
+    factors |= {f"phases.{phase}.time": 0.5 for phase in case.phases}
+    factors |= {f"carriers.{carrier}.waiting_time": 0.5 for carrier in case.carriers}
     for layer in case.layers:
         factors |= {f"layers.{layer}.purge_time": 0.5, f"layers.{layer}.rate": 2.0}
-    before, after = evaluate(case).line.tools, evaluate(times(case, factors)).line.tools
-    for tool, use in before.items():
-        yield from broken(f"tools needed of {tool}", after[tool].tools_needed, use.tools_needed)
+    before, after = evaluate(case).line, evaluate(times(case, factors)).line
+    for name, use in {**before.tools, **before.carriers}.items():
+        same = {**after.tools, **after.carriers}[name]
+        yield from broken(f"need of {name}", same.tools_needed, use.tools_needed)
 
 
 def _drawn(results: Results, name: str) -> float:
@@ -338,7 +405,7 @@ def a_tool_without_idle_draw_draws_by_its_work(case: Case) -> Broken:
 SCALING_LAWS = (
     a_tariff_scales_its_lines_and_no_others, a_price_scales_its_lines_and_no_others,
     an_exchange_rate_scales_what_is_bought_in_its_currency, life_divides_depreciation_and_touches_nothing_else,
-    a_tool_price_scales_its_depreciation_and_maintenance, a_wage_scales_the_labour_of_its_role,
+    a_price_of_equipment_scales_its_depreciation_and_maintenance, a_wage_scales_the_labour_of_its_role,
     charges_on_a_price_add_up, films_scale_with_thickness_density_and_use,
     coatings_scale_with_thickness_density_and_use, credit_follows_what_is_recovered,
     gases_scale_with_flow_and_growth_time, materials_scale_with_amount_and_loss,
@@ -347,7 +414,7 @@ SCALING_LAWS = (
     plates_that_pass_by_are_neither_worked_nor_lost,
     target_scales_flows_and_materials_and_never_lowers_tools, power_scales_with_area_efficiency_and_stabilisation,
     what_is_counted_by_area_follows_the_area_of_the_plates, each_minute_of_downtime_is_counted_once,
-    a_minute_more_in_a_film_is_a_minute_more_in_its_step,
+    a_minute_more_in_a_film_or_phase_is_a_minute_more_in_its_step,
     longer_hours_and_longer_cycles_leave_the_tools_alone, a_constant_draw_is_drawn_in_all_scheduled_time,
     a_tool_without_idle_draw_draws_by_its_work,
 )

@@ -4,14 +4,18 @@ Where a source prints rounded figures, the assertion allows half a unit of the l
 """
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 
-from costmodel.case.addresses import with_values
+from costmodel.case.changes import with_values
 from costmodel.case.load import CONSTANTS
 from costmodel.case.records import Coating, Layer, Step
 from costmodel.ledger.films import coating_balance, film_balance, film_mass, silane_for_silicon
 from costmodel.line.capacity import available_time, tools_needed
 from costmodel.line.line import compute_line
+from costmodel.line.records import Effectiveness
+from costmodel.line.states import effectiveness, time_states
 from costmodel.line.yields import good_share
 from costmodel.units import to_base
 
@@ -35,7 +39,7 @@ def line_of(efficiency: float, line_yield: float):
         "steps.coat.first_pass_yield": line_yield, "steps.coat.rework_share": 0.0, "product.length": 1.245,
         "product.width": 0.635, "product.active_area_share": 1.0, "product.initial_efficiency": efficiency,
         "product.stabilisation_ratio": 1.0, "target.output": 25e6, "site.scheduled_time": 8000 * HOUR,
-        "steps.cut.cycle_time_without_films": 74.0, "tools.saw.planned_downtime": 0.0,
+        "steps.cut.own_time": 74.0, "tools.saw.planned_downtime": 0.0,
         "tools.saw.unplanned_downtime": 0.0, "tools.saw.engineering_time": 0.0}))
 
 
@@ -117,11 +121,16 @@ QUALITY_EXAMPLE = [(90 / 100, 5 / 10, 0.95, 0.90), (80 / 95, 10 / 15, 0.9474, 0.
                    (70 / 90, 10 / 20, 0.8889, 0.7778)]
 
 
+def step(passed: float, reworked: float) -> Step:
+    """A step of which a share passes at first, and a share of the rejects is reworked with success."""
+    return Step(title="step", stage="stage", tool="saw", own_time=60.0, rate_efficiency=1.0, first_pass_yield=passed,
+                rework_share=reworked, rework_success=1.0, load_loss=0.0, processed_share=1.0)
+
+
 @pytest.mark.parametrize(("passed", "reworked", "with_rework", "without"), QUALITY_EXAMPLE)
 def test_step_yield_with_and_without_rework(passed, reworked, with_rework, without):
-    step = Step("step", "stage", "saw", 60.0, passed, reworked, 1.0, 1.0)
-    assert good_share(step) == printed(with_rework, 1e-4)  # Y02
-    assert good_share(Step("step", "stage", "saw", 60.0, passed, 0.0, 1.0, 1.0)) == printed(without, 1e-4)  # Y03
+    assert good_share(step(passed, reworked)) == printed(with_rework, 1e-4)  # Y02
+    assert good_share(step(passed, 0.0)) == printed(without, 1e-4)  # Y03
 
 
 def test_line_yield_with_and_without_rework():
@@ -135,7 +144,7 @@ def test_line_yield_with_and_without_rework():
 
 def test_good_output_of_150_starts_with_rework():
     # Y04, operations management problem after Russell and Taylor: 83 % good, 60 % of the rejects made good
-    assert 150 * good_share(Step("step", "stage", "saw", 60.0, 0.83, 0.60, 1.0, 1.0)) == printed(139.8, 0.1)
+    assert 150 * good_share(step(0.83, 0.60)) == printed(139.8, 0.1)
 
 
 def test_machines_with_set_ups_and_a_capacity_cushion():
@@ -152,6 +161,67 @@ def test_machines_with_scrap_added_on():
     # Q03, Sharma, Production Engineering, ch. 26: 100,000 x 1.02 pieces of 105 s in 2,300 h at 80 %: 1.617, so 2
     needed, tools = tools_needed(100_000 * 1.02, 105.0, 2300 * HOUR * 0.80)
     assert (needed, tools) == (printed(1.617, 0.001), 2.0)
+
+
+def test_machines_with_yield_downtime_and_utilisation():
+    # Q16 (PART, an arithmetic check; the source's own answer of 4.8 uses a wrong method), a public exercise: 30,000 good
+    # pieces at a yield of 0.95; 60 pieces an hour; 200 h, used to 0.6, at an availability of 0.90
+    needed, tools = tools_needed(30_000 / 0.95, HOUR / 60, 200 * HOUR * 0.6 * 0.90)
+    assert (needed, tools) == (printed(4.873, 0.001), 5.0)
+
+
+def test_stations_of_a_balanced_line():
+    # Q04, an operations textbook problem: 32 units in 800 min, tasks of 97 min: 3.88 stations, so 4; 5 stations are loaded
+    # to 0.776
+    needed, stations = tools_needed(32.0, 97.0 * 60, 800.0 * 60)
+    assert (needed, stations) == (printed(3.88, 0.01), 4.0)
+    assert needed / 5 == printed(0.776, 0.001)
+    # Q05, the same: 180 units an hour, tasks of 60 s: exactly 3 stations
+    assert tools_needed(180.0, 60.0, HOUR) == (pytest.approx(3, rel=1e-12), 3.0)
+
+
+def test_places_by_the_law_of_little():
+    # Q06, a public worked example: 100 an hour that stay 2 h are 200 in the system
+    assert tools_needed(100.0, 2 * HOUR, HOUR) == (pytest.approx(200, rel=1e-12), 200.0)
+
+
+def effectiveness_of(rate: float, quality: float, downtime: float, busy: float) -> Effectiveness:
+    """One tool for one step, busy for some time of 1,000 h, with ideal times and yields of the step."""
+    case = with_values(tiny(), {
+        "steps.coat.rate_efficiency": rate, "steps.coat.first_pass_yield": quality, "steps.coat.rework_share": 0.0,
+        "tools.coater.planned_downtime": downtime, "tools.coater.unplanned_downtime": 0.0, "tools.coater.engineering_time": 0.0})
+    flow = dataclasses.replace(compute_line(case).steps["coat"], busy_time=busy)
+    states = time_states(case.site, CONSTANTS, case.tools["coater"], 1.0, busy)
+    return effectiveness(states, [(case.steps["coat"], flow)])
+
+
+def test_performance_and_quality_of_a_shift():
+    # C05, a widely quoted example of the web: 373 min of work, 19,271 pieces of ideally 1.0 s, 18,848 of them good
+    found = effectiveness_of(rate=1.0 / (373 * 60 / 19_271), quality=18_848 / 19_271, downtime=0.0, busy=373 * 60.0)
+    assert found.rate == printed(0.8611, 1e-4)
+    assert found.quality == printed(0.9780, 1e-4)
+
+
+def test_effectiveness_is_the_product_of_availability_performance_and_quality():
+    # C07, a public page: 0.90 x 0.989 x 0.945; the tool works whenever it is up
+    found = effectiveness_of(rate=0.989, quality=0.945, downtime=0.10, busy=900 * HOUR)
+    assert found.overall_when_scheduled == printed(0.841, 1e-3)
+
+
+def test_the_states_of_semi_e10():
+    # C08, SEMI E10: the names read at second hand; uptime as productive, standby and engineering time, and operations time
+    # as all but the non-scheduled, from memory
+    case = tiny()
+    states = time_states(case.site, CONSTANTS, case.tools["coater"], 1.0, 500 * HOUR)
+    assert [field.name for field in dataclasses.fields(states)] == [
+        "non_scheduled", "scheduled_down", "unscheduled_down", "engineering", "standby", "productive"]
+    # of 1,000 h 10 %, 8 % and 2 %, of the other 800 h 500 h at work
+    hours = [getattr(states, field.name) / HOUR for field in dataclasses.fields(states)]
+    assert hours == [pytest.approx(value, rel=1e-12) for value in (7760, 100, 80, 20, 300, 500)]
+    flow = dataclasses.replace(compute_line(case).steps["coat"], busy_time=500 * HOUR)
+    found = effectiveness(states, [(case.steps["coat"], flow)])
+    assert found.availability == pytest.approx((500 + 300 + 20) / 8760, rel=1e-12)
+    assert found.overall / found.overall_when_scheduled == pytest.approx(1000 / 8760, rel=1e-12)
 
 
 @pytest.mark.parametrize(("material", "density"), [

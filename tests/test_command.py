@@ -1,4 +1,5 @@
 """The command line, as a person types it."""
+
 import json
 import subprocess
 import sys
@@ -9,6 +10,7 @@ from click.testing import CliRunner
 
 from costmodel.command.main import main
 from costmodel.model import evaluate, figures
+from costmodel.units import to_base
 
 from .cases import DEMO, demo
 
@@ -32,8 +34,20 @@ def test_json_holds_every_figure_of_the_stage_with_value_and_unit(command, stage
     result = run(command, DEMO, "--json")
     assert result.exit_code == 0
     case = demo()
-    expected = {a: {"value": v, "unit": u} for a, v, u, _ in figures(evaluate(case), case.currency) if a.startswith(stage + ".")}
-    assert json.loads(result.output) == expected
+    shown = {a: (v, u) for a, v, u, _ in figures(evaluate(case), case.currency) if a.startswith(stage + ".")}
+    printed = json.loads(result.output)
+    assert set(printed) == set(shown)
+    for address, (value, unit) in shown.items():
+        assert printed[address]["unit"] == unit
+        assert printed[address]["value"] * to_base(unit) == pytest.approx(value, rel=1e-12)
+
+
+def test_figures_are_printed_in_the_unit_that_stands_beside_them():
+    printed = json.loads(run("cost", DEMO, "--json").output)
+    tariff = demo().utilities["electricity"]
+    price = printed["ledger.lines.tool_utilities.deposition_electricity.deposition.price"]
+    assert (price["value"], price["unit"]) == (pytest.approx(0.42 * 0.25, rel=1e-12), "EUR/kWh")  # 0.42 TWM at 0.25 EUR
+    assert tariff.unit == "kWh"
 
 
 def test_csv_has_a_row_for_every_figure_of_the_ledger():
@@ -54,20 +68,24 @@ def test_people_read_the_same_headline_figure_as_programs():
 def test_a_scenario_and_a_change_reach_the_result():
     base = json.loads(run("cost", DEMO, "--json").output)
     dear = json.loads(run("cost", DEMO, "--json", "--scenario", "dear_silver").output)
-    both = json.loads(run("cost", DEMO, "--json", "--scenario", "dear_silver", "--set",
-                          "prices.silver_target.price=1230 EUR/kg").output)
-    bought = "ledger.lines.coatings.silver_film.bought.cost"
+    both = json.loads(
+        run("cost", DEMO, "--json", "--scenario", "dear_silver", "--set", "prices.silver_target.price=1230 EUR/kg").output
+    )
+    bought = "ledger.lines.coatings.mirror.bought.cost"
     assert dear[bought]["value"] == pytest.approx(base[bought]["value"] * 2250 / 1230, rel=1e-12)
     assert both[bought]["value"] == pytest.approx(base[bought]["value"], rel=1e-12)
 
 
-@pytest.mark.parametrize(("change", "words"), [
-    ("tools.laminator.prise=3", ["tools.laminator.prise", "did you mean 'price'"]),
-    ("tools.laminatr.price=3", ["tools.laminatr.price", "did you mean 'laminator'"]),
-    ("steps.lamination.first_pass_yield=101 %", ["101 %", "above 0 to 100 [%]"]),
-    ("product.length=1.2 kg", ["1.2 kg", "'kg' does not convert into 'm'"]),
-    ("product.length", ["'product.length'", "ADDRESS=VALUE"]),
-])
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ("tools.laminator.prise=3", ["tools.laminator.prise", "did you mean 'price'"]),
+        ("tools.laminatr.price=3", ["tools.laminatr.price", "did you mean 'laminator'"]),
+        ("steps.lamination.first_pass_yield=101 %", ["101 %", "above 0 to 100 [%]"]),
+        ("product.length=1.2 kg", ["1.2 kg", "'kg' does not convert into 'm'"]),
+        ("product.length", ["'product.length'", "ADDRESS=VALUE"]),
+    ],
+)
 def test_a_wrong_change_ends_with_code_2_and_says_what_is_allowed(change, words):
     result = run("cost", DEMO, "--set", change)
     assert result.exit_code == 2
@@ -102,9 +120,11 @@ def test_the_help_of_every_command_says_what_it_is_for():
 
 
 def test_help_imports_nothing_slow():
-    script = ("import sys; from costmodel.command.main import main\n"
-              "try: main(['--help'])\n"
-              "except SystemExit: pass\n"
-              "print([m for m in ('numpy', 'pandas', 'pint', 'plotly', 'papermill', 'nbconvert') if m in sys.modules])")
+    script = (
+        "import sys; from costmodel.command.main import main\n"
+        "try: main(['--help'])\n"
+        "except SystemExit: pass\n"
+        "print([m for m in ('numpy', 'pandas', 'pint', 'plotly', 'papermill', 'nbconvert') if m in sys.modules])"
+    )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "[]"

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import pytest
 
-from costmodel.case.addresses import with_values
+from costmodel.case.changes import with_values
 from costmodel.model import evaluate
 
 from .cases import Inputs, pooled_inputs, tiny
@@ -25,11 +25,12 @@ CUT = 353_325.0
 # coat: nitrogen 5,500, hydrogen 550, electricity 13,000, labour 72,000, depreciation 200,000, maintenance 40,000 and
 # silane
 COAT = 331_050.0 + SILANE_COST
-# press: wipes 4,000, foil 22,000, boxes 54,000, metal 25,000 - 4,500, electricity 1,100, labour 18,000,
-# depreciation 5,000, maintenance 1,000
-PRESS = 125_600.0
-PLANT = 90_000.0  # labour at no tool
-TOTAL = CUT + COAT + PRESS + PLANT
+# press: wipes 4,000, foil 22,000, metal 25,000 - 4,500, electricity 1,100, labour 36,000, depreciation 5,000,
+# maintenance 1,000; and boxes, which are bought for good modules only and so bear no yield loss
+PRESS = 89_600.0
+BOXES = 54_000.0
+PLANT = 72_000.0  # labour at no tool
+TOTAL = CUT + COAT + PRESS + BOXES + PLANT
 
 
 def near(value: float):
@@ -89,7 +90,7 @@ def test_cycle_of_a_batch_is_its_own_time_growth_and_purge(line):
     # 300 nm / 0.5 nm/s = 600 s, purge 120 s, own time 1,080 s
     assert line.layers["absorber"].growth_time == near(600)
     assert line.layers["absorber"].time == near(720)
-    assert [line.steps[s].cycle_time for s in ("cut", "coat", "press")] == [near(90), near(1800), near(360)]
+    assert [line.steps[s].cycle.time for s in ("cut", "coat", "press")] == [near(90), near(1800), near(360)]
 
 
 def test_tools_are_busy_time_over_available_time_rounded_up_once(line):
@@ -158,13 +159,20 @@ def test_utilities_are_drawn_while_processing_and_while_idle_in_scheduled_time(l
     assert cost(ledger, "tool_utilities.stamp_electricity.press") == near(5_500 * 0.2)
 
 
-def test_people_at_tools_are_rounded_up_for_each_crew(ledger):
-    # each crew: saw 3 x 0.4 + coater 4 x 0.2 + stamp 0.2 = 2.2, so 3; 2 crews: 6, and 1 head for each crew: 8 people
-    # wanted 2.4 + 1.6 + 0.4 + 2 = 6.4, so that each part is 8 / 6.4 = 1.25 times what is wanted
+def test_people_at_tools_are_rounded_up_for_each_crew_and_heads_are_as_stated(ledger):
+    # each crew wants saw 3 x 0.4 + coater 4 x 0.2 + stamp 0.4 = 2.4 people at tools, so 3; each part is 3 / 2.4 = 1.25
+    # times what is wanted, in 2 crews: 3, 2 and 1. Besides, 1 head in each of 2 crews is at no tool
     people = {step: ledger.lines[f"crew.operator.{step}"].quantity for step in ("cut", "coat", "press", "plant")}
-    assert people == {"cut": near(3), "coat": near(2), "press": near(0.5), "plant": near(2.5)}
+    assert people == {"cut": near(3), "coat": near(2), "press": near(1), "plant": near(2)}
     assert cost(ledger, "crew.operator.cut") == near(3 * 30_000 * 1.2)
     assert ledger.by_category["labour"].cost == near(8 * 36_000)
+
+
+def test_parts_of_heads_at_no_tool_are_not_rounded():
+    # half a head for each crew: 1 person in the plant, and the people at tools as before
+    ledger = evaluate(with_values(tiny(), {"crew.operator.heads": 0.5})).ledger
+    people = {step: ledger.lines[f"crew.operator.{step}"].quantity for step in ("cut", "coat", "press", "plant")}
+    assert people == {"cut": near(3), "coat": near(2), "press": near(1), "plant": near(1)}
 
 
 def test_equipment_is_depreciated_and_maintained_at_its_installed_price(ledger):
@@ -181,7 +189,7 @@ def test_equipment_is_depreciated_and_maintained_at_its_installed_price(ledger):
 def test_total_is_the_sum_by_step_by_category_and_by_group(ledger):
     assert ledger.total.cost == near(TOTAL)
     assert [ledger.by_step[s].cost for s in ("cut", "coat", "press", "plant")] == [
-        near(CUT), near(COAT), near(PRESS), near(PLANT)]
+        near(CUT), near(COAT), near(PRESS + BOXES), near(PLANT)]
     # materials: 187,500 + 1,750 + 5,500 + 4,000 + 22,000 + 54,000 + 550 + 20,500 = 295,800, and silane
     assert ledger.by_category["materials"].cost == near(295_800 + SILANE_COST)
     assert ledger.by_category["utilities"].cost == near(16_175)
@@ -190,12 +198,13 @@ def test_total_is_the_sum_by_step_by_category_and_by_group(ledger):
     assert ledger.by_group["gases"].cost == near(5_500 + 550 + SILANE_COST)
     assert ledger.by_group["equipment"].cost == near(241_000 + 59_000)
     assert ledger.by_step_and_category["coat"]["materials"] == near(5_500 + 550 + SILANE_COST)
-    assert ledger.by_step_and_category["press"]["labour"] == near(18_000)
+    assert ledger.by_step_and_category["press"]["labour"] == near(36_000)
 
 
 def test_yield_loss_by_line_is_what_does_not_end_as_good_modules(ledger):
     assert ledger.lines["materials.glass"].lost == near(187_500 * (1 - 36_000 / 62_500))
-    assert ledger.lines["crew.operator.plant"].lost == 0.0
+    for name in ("crew.operator.plant", "materials.box"):
+        assert (ledger.lines[name].bears_loss, ledger.lines[name].lost) == (False, 0.0)
     loss = CUT * 0.424 + COAT * 0.28 + PRESS * 0.1
     assert ledger.yield_loss == near(loss)
     assert ledger.yield_loss_per_stabilised_watt == near(loss / 1_080_000)
@@ -207,7 +216,9 @@ def test_matrices_state_yield_loss_apart(ledger):
     assert ledger.matrix_per_m2["coat"]["yield_loss"] == near(COAT * 0.28 / 18_000)
     assert ledger.matrix_per_stabilised_watt["press"]["depreciation"] == near(5_000 * 0.9 / 1_080_000)
     assert ledger.matrix_per_stabilised_watt["press"]["yield_loss"] == near(PRESS * 0.1 / 1_080_000)
-    assert ledger.matrix_per_m2["plant"]["labour"] == near(90_000 / 18_000)
+    # press materials: 4,000 + 22,000 + 20,500 of which 90 % ends in good modules, and all boxes
+    assert ledger.matrix_per_m2["press"]["materials"] == near((46_500 * 0.9 + BOXES) / 18_000)
+    assert ledger.matrix_per_m2["plant"]["labour"] == near(72_000 / 18_000)
     assert ledger.matrix_per_m2["plant"]["yield_loss"] == 0.0
 
 
@@ -223,13 +234,23 @@ def test_yield_loss_by_step_is_the_cost_of_the_plates_lost_there(ledger):
         near(4_000 * (cut_added + coat_added + press_added))]
 
 
+def test_a_module_costs_a_plate_through_all_steps_the_lost_plates_and_what_bears_no_loss(ledger):
+    module = ledger.module
+    through = CUT / 62_500 + COAT / 50_000 + PRESS / 40_000
+    lost = 12_500 * CUT / 62_500 + 10_000 * (CUT / 62_500 + COAT / 50_000) + 4_000 * through
+    assert module.through_all_steps == near(through)
+    assert module.lost_plates == near(lost / 36_000)
+    assert module.no_step == near((72_000 + 54_000) / 36_000)  # heads at no tool, and boxes
+    assert module.through_all_steps + module.lost_plates + module.no_step == near(TOTAL / 36_000)
+
+
 def test_costs_on_every_basis(ledger):
     assert ledger.total.cost_per_plate_started == near(TOTAL / 62_500)
     assert ledger.total.cost_per_module == near(TOTAL / 36_000)
     assert ledger.total.cost_per_m2 == near(TOTAL / 18_000)
     assert ledger.total.cost_per_initial_watt == near(TOTAL / 1_440_000)
     assert ledger.total.cost_per_stabilised_watt == near(TOTAL / 1_080_000)
-    assert ledger.by_step["plant"].cost_per_module == near(90_000 / 36_000)
+    assert ledger.by_step["plant"].cost_per_module == near(72_000 / 36_000)
 
 
 def test_steps_of_one_tool_are_pooled_before_rounding():
@@ -255,6 +276,19 @@ def test_installed_tools_set_the_output_when_frozen():
     assert line.tools["saw"].tools_needed == near(2)
     # coater: 2,750 h x 28,800 / 36,000 = 2,200 h of 3,200 h; stamp: 400 h of 800 h
     assert [line.tools[t].loading for t in ("saw", "coater", "stamp")] == [near(1), near(0.6875), near(0.5)]
+
+
+def test_one_plate_an_hour_round_the_clock_is_8760_plates_a_year():
+    inputs = Inputs().yaml("scheduled_time: 1000 h", "scheduled_time: 8760 h").yaml("mode: sized", "mode: frozen")
+    for step, tool in (("coat", "coater"), ("press", "stamp")):
+        inputs.drop_row("steps.csv", step).drop_row("tools.csv", tool)
+    for file in ("layers.csv", "gases.csv", "coatings.csv", "materials.csv", "tool_utilities.csv", "ranges.csv"):
+        del inputs.tables[file]
+    for column, value in (("own_time", "3600"), ("first_pass_yield", "100")):
+        inputs.cell("steps.csv", "cut", column, value)
+    for column, value in (("planned_downtime", "0"), ("unplanned_downtime", "0"), ("engineering_time", "0"), ("installed", "1")):
+        inputs.cell("tools.csv", "saw", column, value)
+    assert evaluate(inputs.load()).line.output.good_plates == near(8760)
 
 
 def test_target_may_be_counted_in_area_or_modules():

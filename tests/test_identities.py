@@ -8,13 +8,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from costmodel.case.addresses import value_at, with_values
-from costmodel.case.records import Case
+from costmodel.case.addresses import value_at
+from costmodel.case.changes import with_values
+from costmodel.case.records import Case, tables
 from costmodel.model import evaluate
 
+from .batch import batch
 from .cases import demo, pooled_inputs, tiny
-from .identities import LAWS_OF_ONE_CASE, checks_of_the_ledger_are_zero, frozen, messages
-from .scaling_laws import SCALING_LAWS
+from .foreign import foreign
+from .identities import LAWS_OF_CHANGES, LAWS_OF_ONE_CASE, checks_of_the_ledger_are_zero, frozen, messages
 
 
 @lru_cache(maxsize=1)
@@ -22,16 +24,25 @@ def pooled() -> Case:
     return pooled_inputs().load()
 
 
-@pytest.mark.parametrize("case", [demo, tiny, pooled], ids=["demo", "tiny", "pooled"])
-@pytest.mark.parametrize("law", [*LAWS_OF_ONE_CASE, *SCALING_LAWS], ids=lambda law: law.__name__)
+CASES = [demo, tiny, pooled, batch, foreign]
+
+
+def test_every_table_of_the_model_has_rows_in_a_case_that_the_laws_are_put_to():
+    read = [name for name, each in tables().items() if each.in_model and not each.section]
+    assert [name for name in read if not any(getattr(case(), name) for case in CASES)] == []
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case.__name__)
+@pytest.mark.parametrize("law", [*LAWS_OF_ONE_CASE, *LAWS_OF_CHANGES], ids=lambda law: law.__name__)
 def test_law_holds(law, case):
     assert messages(law, case()) == []
 
 
 YIELDS = ("steps.deposition.first_pass_yield", "steps.plate_test.first_pass_yield", "steps.tape.rework_share",
-          "steps.soak_sample.processed_share", "layers.i_2.utilisation", "coatings.silver_film.landing_share")
-FACTORS = ("prices.silane.price", "prices.front_glass.price", "layers.i_2.thickness", "coatings.silver_film.thickness",
-           "steps.lamination.cycle_time_without_films", "steps.scribe_3.cycle_time_without_films", "target.output",
+          "steps.soak.processed_share", "layers.i_2.utilisation", "coatings.mirror.landing_share")
+FACTORS = ("prices.silane.price", "prices.front_glass.price", "layers.i_2.thickness", "coatings.mirror.thickness",
+           "steps.deposition.load_loss", "phases.clean.every", "carriers.batch_carrier.waiting_time",
+           "tools.deposition.footprint", "steps.lamination.own_time", "steps.scribe_3.own_time", "target.output",
            "tools.deposition.life", "utilities.electricity.price", "money.twm.exchange_rate", "site.scheduled_time")
 
 

@@ -1,4 +1,5 @@
 """Notebooks run from top to bottom in a fresh kernel, and their sliders follow."""
+
 from costmodel import lean_imports  # noqa: F401, I001  (first: see there)
 
 import json
@@ -10,7 +11,7 @@ import nbformat
 import pytest
 from nbclient import NotebookClient
 
-from costmodel.case.addresses import with_values
+from costmodel.case.changes import with_values
 from costmodel.model import evaluate
 from costmodel.report import sentences
 from costmodel.report.charts import stack_values
@@ -25,8 +26,9 @@ NOTEBOOKS = sorted((Path(__file__).resolve().parents[1] / "notebooks").glob("*.i
 def test_a_notebook_runs_from_top_to_bottom_and_shows_the_headline(path):
     notebook = nbformat.read(path, 4)
     assert not any(cell.get("outputs") for cell in notebook.cells)
-    NotebookClient(notebook, resources={"metadata": {"path": str(path.parent)}}, kernel_name="python3",
-                   shutdown_kernel="immediate").execute()
+    NotebookClient(
+        notebook, resources={"metadata": {"path": str(path.parent)}}, kernel_name="python3", shutdown_kernel="immediate"
+    ).execute()
     outputs = [output for cell in notebook.cells for output in cell.get("outputs", ())]
     assert {output.output_type for output in outputs} <= {"display_data", "execute_result"}
     assert sentences.headline(demo(), evaluate(demo())) in json.dumps(outputs, ensure_ascii=False)
@@ -65,6 +67,7 @@ def test_there_is_a_slider_for_every_range_within_its_ends():
 def test_lean_imports_keep_a_slow_package_out():
     script = "import costmodel.lean_imports, nbformat, sys; print('lark' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
-    plain = subprocess.run([sys.executable, "-c", "import nbformat, sys; print('lark' in sys.modules)"],
-                           capture_output=True, text=True, check=True)
+    plain = subprocess.run(
+        [sys.executable, "-c", "import nbformat, sys; print('lark' in sys.modules)"], capture_output=True, text=True, check=True
+    )
     assert (done.stdout.strip(), plain.stdout.strip()) == ("False", "True")

@@ -10,7 +10,8 @@ import pint
 import pytest
 
 from costmodel import operations, units
-from costmodel.case.addresses import input_at, numeric_inputs, with_values
+from costmodel.case.addresses import input_at, numeric_inputs
+from costmodel.case.changes import with_values
 from costmodel.case.records import Case
 from costmodel.faults import InputFaults
 from costmodel.ledger import ledger
@@ -18,12 +19,15 @@ from costmodel.model import evaluate, figures
 from costmodel.readings.cells import Cell, NotAnOperation, Sheet, read_as_cells
 from costmodel.readings.quantities import WrongUnit, evaluate_with_units, wrong_units
 
+from .batch import batch
 from .cases import demo, tiny
 from .evaluator import evaluated, names, recalculated
+from .foreign import foreign
 from .identities import frozen
-from .scaling_laws import with_target
+from .scaling_laws import steps_on_carriers, tools_with_loads_of_one_size, with_target
 
 DRAWS = 7
+CASES = pytest.mark.parametrize("case", [demo, tiny, batch, foreign], ids=lambda case: case.__name__)
 
 
 def numbers(case: Case) -> dict[str, float]:
@@ -55,16 +59,22 @@ def scale_of(address: str, case_numbers: dict[str, float]) -> float:
 
 
 def drawn(case: Case) -> dict[str, np.ndarray]:
-    """Draws within 4 % of every numeric input, cut to its range; the reporting currency keeps its rate of 1."""
+    """Draws within 4 % of every numeric input, cut to its range.
+
+    The reporting currency keeps its rate of 1; on a carrier, loads have one size and all plates go through each step.
+    """
     random = np.random.default_rng(20261102)
-    draws = {}
+    draws, whole = {}, {f"steps.{step}.processed_share" for step in steps_on_carriers(case)}
     for address, value, _, _ in numeric_inputs(case):
-        if address.startswith("constants.") or address == f"money.{case.currency.lower()}.exchange_rate":
+        if address.startswith("constants.") or address in whole | {f"money.{case.currency.lower()}.exchange_rate"}:
             continue
         declaration, _ = input_at(case, address)
         low = -math.inf if declaration.low is None else declaration.low
         high = math.inf if declaration.high is None else declaration.high
         draws[address] = np.clip(value * random.uniform(0.96, 1.04, DRAWS), low, high)
+    for tools in tools_with_loads_of_one_size(case):
+        first, *others = sorted(tools)
+        draws |= {f"tools.{tool}.load_size": draws[f"tools.{first}.load_size"] for tool in others}
     return draws
 
 
@@ -72,7 +82,7 @@ def drawn(case: Case) -> dict[str, np.ndarray]:
 
 
 @pytest.mark.parametrize("mode", range(2), ids=["sized", "frozen"])
-@pytest.mark.parametrize("case", [demo, tiny], ids=["demo", "tiny"])
+@CASES
 def test_every_figure_of_an_array_is_the_number_draw_by_draw(case, mode):
     case = list(modes(case()))[mode]
     draws = drawn(case)
@@ -115,7 +125,7 @@ def test_a_draw_out_of_range_is_refused(address, draws, message):
 
 
 @MODES
-@pytest.mark.parametrize("case", [demo, tiny], ids=["demo", "tiny"])
+@CASES
 def test_quantities_have_the_declared_units_and_the_magnitudes_of_the_numbers(case, mode):
     case = list(modes(case()))[mode]
     assert wrong_units(case) == []
@@ -142,6 +152,14 @@ def test_quantities_refuse_a_ceiling_of_a_time():
     evaluate_with_units(tiny())
     with pytest.raises(WrongUnit, match=r"whole_up of a value in second; allowed: a count, tool, load, person, "):
         operations.whole_up(units.quantity(5.0, "s"))
+
+
+@pytest.mark.parametrize("name", ["exp", "normal_cdf"])
+def test_quantities_refuse_a_function_of_plain_numbers_on_a_time(name):
+    evaluate_with_units(tiny())
+    with pytest.raises(WrongUnit, match=rf"{name} of a value in second; allowed: a plain number"):
+        getattr(operations, name)(units.quantity(5.0, "s"))
+    assert getattr(operations, name)(units.quantity(0.0, "%")).units == units.registry().dimensionless
 
 
 @pytest.mark.parametrize("name", ["larger", "smaller"])
@@ -172,7 +190,7 @@ def test_plates_do_not_pass_for_modules_nor_initial_for_stabilised_watts():
 
 
 @MODES
-@pytest.mark.parametrize("case", [demo, tiny], ids=["demo", "tiny"])
+@CASES
 def test_formulas_evaluated_by_another_evaluator_give_the_numbers(case, mode):
     case = list(modes(case()))[mode]
     sheet = read_as_cells(case)
@@ -223,6 +241,8 @@ EXPRESSIONS = {
     "division by zero": (lambda a, b, c: operations.safe_divide(a, b - 2.5), 0.0),
     "division": (lambda a, b, c: operations.safe_divide(a, b), 2.9),
     "rounding up": (lambda a, b, c: operations.whole_up(a / b), 3.0),
+    "exponential": (lambda a, b, c: operations.exp(-(c ** 2) / 2) * a, A * math.exp(-1.125)),
+    "normal distribution": (lambda a, b, c: 1 - operations.normal_cdf(b - 2.5), 0.5),
 }
 
 
@@ -282,7 +302,7 @@ def test_a_cell_refuses_what_is_outside_the_closed_list(name):
 
 EXACTLY_THREE = 108.0
 BOUNDARY = {1.0: 3.0, 1 + 1e-6: 4.0, 1 - 1e-6: 3.0, 1 + 1e-10 / 3: 3.0}
-CYCLE = "steps.cut.cycle_time_without_films"
+CYCLE = "steps.cut.own_time"
 
 
 @pytest.mark.parametrize(("factor", "tools"), BOUNDARY.items(),
@@ -307,6 +327,13 @@ def test_whole_up_is_the_same_in_every_reading(needed, tools):
     assert list(operations.whole_up(np.array([needed, needed]))) == [tools, tools]
     assert operations.whole_up(units.quantity(needed, "tool")).magnitude == tools
     assert operations.whole_up(Cell(needed)).value == tools
+
+
+def test_the_normal_distribution_is_that_of_tables_in_numbers_and_arrays():
+    # standard normal table, from memory: 0.8413, 0.9332 and 0.9750 at 1, 1.5 and 1.96
+    assert [round(operations.normal_cdf(x), 4) for x in (1.0, 1.5, 1.96)] == [0.8413, 0.9332, 0.975]
+    assert list(operations.normal_cdf(np.array([-1.5, 1.5]))) == [operations.normal_cdf(x) for x in (-1.5, 1.5)]
+    assert list(operations.exp(np.array([0.0, 1.0]))) == [1.0, math.e]
 
 
 def test_safe_divide_by_zero_is_zero_draw_by_draw():

@@ -1,4 +1,5 @@
 """The installed package, without the checkout beside it."""
+
 import os
 import subprocess
 import sys
@@ -18,8 +19,9 @@ def test_an_installed_wheel_begins_a_case_and_reports_on_it(tmp_path):
     script = "import costmodel; print(costmodel.__file__); from costmodel.command.main import main; main()"
 
     def run(*words):
-        return subprocess.run([sys.executable, "-c", script, *words], cwd=tmp_path, env=environment, check=True,
-                              capture_output=True, text=True).stdout
+        return subprocess.run(
+            [sys.executable, "-c", script, *words], cwd=tmp_path, env=environment, check=True, capture_output=True, text=True
+        ).stdout
 
     assert str(tmp_path / "site") in run("new", "mine")
     assert "no faults found" in run("check", "mine")

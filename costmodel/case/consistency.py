@@ -1,4 +1,5 @@
 """Checks between tables, one named check per rule: ids that are referred to, units that must fit, shares that must add up."""
+
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
@@ -11,18 +12,19 @@ from ..fields import Number, Text, declared, unit_of
 from ..units import CURRENCY, same_kind
 from .addresses import BadAddress, allowed_units, input_at
 from .records import Case, tables
+from .rows import IDENTIFIER
+from .values import BadValue, check_number
 
 
-def check_consistency(case: Case, row_numbers: Mapping[str, Mapping[str, int]]) -> list[Fault]:
-    """All faults between the tables of a case; `row_numbers` gives each row's line by table and id."""
+def check_consistency(case: Case, places: Mapping[str, Mapping[str, tuple[str, int]]]) -> list[Fault]:
+    """All faults between the tables of a case; `places` gives the file and line of each row by table and id."""
     faults: list[Fault] = []
-    for check in (_references, _tools_have_steps, _plant_is_no_id, _currencies, _units_fit, _downtime_leaves_time,
-                  _ranges_point_at_inputs):
+    for check in CHECKS:
         for name, identity, column, found, allowed in check(case):
             table = tables()[name]
-            row = row_numbers.get(name, {}).get(identity)
-            place = f"{identity}.{column}" if row is None and not table.section else column
-            faults.append(Fault(table.file, row, place if not table.section else f"{name}.{column}", found, allowed))
+            file, row = places.get(name, {}).get(identity, (table.file, None))
+            at = f"{name}.{column}" if table.section else column if row else f"{identity}.{column}"
+            faults.append(Fault(file, row, at, found, allowed))
     return faults
 
 
@@ -54,7 +56,13 @@ def _tools_have_steps(case: Case) -> Found:
     used = {step.tool for step in case.steps.values()}
     for identity in case.tools:
         if identity not in used:
-            yield "tools", identity, "id", f"'{identity}', which no step of steps.csv uses", f"a tool of the route: {', '.join(sorted(used))}"
+            yield (
+                "tools",
+                identity,
+                "id",
+                f"'{identity}', which no step of steps.csv uses",
+                f"a tool of the route: {', '.join(sorted(used))}",
+            )
 
 
 def _plant_is_no_id(case: Case) -> Found:
@@ -82,6 +90,7 @@ def _currencies(case: Case) -> Found:
 
 def _units_fit(case: Case) -> Found:
     """What is used of an item is counted in a unit that its price can be applied to."""
+
     def misfit(table: str, identity: str, column: str, used: str, priced: str, item: str) -> Found:
         if not same_kind(used, priced):
             yield table, identity, column, f"'{item}', which is sold by {priced}", f"an item sold by a unit like {used}"
@@ -90,6 +99,9 @@ def _units_fit(case: Case) -> Found:
     for identity, row in case.materials.items():
         if row.item in prices:
             yield from misfit("materials", identity, "item", row.unit, prices[row.item].unit, row.item)
+    for identity, row in case.phase_materials.items():
+        if row.item in prices:
+            yield from misfit("phase_materials", identity, "item", row.unit, prices[row.item].unit, row.item)
     for identity, row in case.gases.items():
         if row.item in prices:
             yield from misfit("gases", identity, "item", "mol", prices[row.item].unit, row.item)
@@ -101,8 +113,7 @@ def _units_fit(case: Case) -> Found:
             yield from misfit("coatings", identity, "item", "kg", prices[row.item].unit, row.item)
     for identity, row in case.tool_utilities.items():
         if row.utility in case.utilities:
-            yield from misfit("tool_utilities", identity, "utility", f"{row.unit}*s",
-                              case.utilities[row.utility].unit, row.utility)
+            yield from misfit("tool_utilities", identity, "utility", f"{row.unit}*s", case.utilities[row.utility].unit, row.utility)
 
 
 def _downtime_leaves_time(case: Case) -> Found:
@@ -110,13 +121,76 @@ def _downtime_leaves_time(case: Case) -> Found:
     for identity, tool in case.tools.items():
         taken = float(np.max(tool.planned_downtime + tool.unplanned_downtime + tool.engineering_time))
         if taken >= 1.0:
-            yield ("tools", identity, "planned_downtime", f"{taken * 100:.4g} % with unplanned downtime and engineering time",
-                   "together below 100 % of the scheduled time")
+            yield (
+                "tools",
+                identity,
+                "planned_downtime",
+                f"{taken * 100:.4g} % with unplanned downtime and engineering time",
+                "together below 100 % of the scheduled time",
+            )
+
+
+def _each_load_stays_on_its_carrier(case: Case) -> Found:
+    """The steps of a carrier follow each other on the route, take loads of one size, and belong to one carrier only."""
+    order, taken = list(case.steps), {}
+    for identity, row in case.carriers.items():
+        if row.first_step not in order or row.last_step not in order:
+            continue
+        first, last = order.index(row.first_step), order.index(row.last_step)
+        if first > last:
+            yield "carriers", identity, "last_step", f"'{row.last_step}', before '{row.first_step}'", "a later step of the route"
+        for step in order[first : last + 1]:
+            if step in taken:
+                yield "carriers", identity, "first_step", f"'{step}', a step of carrier '{taken[step]}' too", "steps of one carrier"
+            taken[step] = identity
+            if step != row.first_step and np.any(case.steps[step].processed_share != 1.0):
+                yield "carriers", identity, "last_step", f"'{step}', which some plates pass by", "steps that all plates go through"
+            if np.any(case.steps[step].rework_share != 0.0):
+                yield "carriers", identity, "last_step", f"'{step}', in which plates are reworked", "steps without rework"
+            sizes = [
+                case.tools[case.steps[name].tool].load_size
+                for name in (row.first_step, step)
+                if case.steps[name].tool in case.tools
+            ]
+            if len(sizes) == 2 and np.any(sizes[0] != sizes[1]):
+                yield (
+                    "carriers",
+                    identity,
+                    "last_step",
+                    f"'{step}' with loads of another size than '{row.first_step}'",
+                    "steps whose tools take loads of one size",
+                )
+
+
+def _module_materials_at_the_end(case: Case) -> Found:
+    """What is counted by good modules is used where modules are good: in the last step."""
+    last = list(case.steps)[-1]
+    for identity, row in case.materials.items():
+        if row.per == "module" and row.step != last:
+            yield "materials", identity, "per", f"'module' in step '{row.step}'", f"'module' in the last step, '{last}', only"
+
+
+def _groups_of_prices_are_names(case: Case) -> Found:
+    """Groups of the price book become parts of addresses, beside utilities, labour, equipment and building."""
+    taken = {"labour", "equipment", "building", *case.utilities}
+    for identity, row in case.prices.items():
+        if not IDENTIFIER.fullmatch(row.group) or row.group in taken:
+            yield (
+                "prices",
+                identity,
+                "group",
+                f"'{row.group}'",
+                f"small letters, digits and _, and none of {', '.join(sorted(taken))}",
+            )
 
 
 def _ranges_point_at_inputs(case: Case) -> Found:
     """Each range names a numeric input, in a unit it converts to, with low <= mode <= high."""
+    seen: dict[str, str] = {}
     for identity, row in case.ranges.items():
+        if row.address in seen:
+            yield "ranges", identity, "address", f"'{row.address}', which '{seen[row.address]}' has too", "each address once"
+        seen[row.address] = identity
         try:
             declaration, record = input_at(case, row.address)
         except BadAddress as problem:
@@ -127,5 +201,25 @@ def _ranges_point_at_inputs(case: Case) -> Found:
         elif not any(same_kind(row.unit, wanted) for wanted in allowed_units(declaration, record, case.currency)):
             wanted = unit_of(record, declaration.entry, case.currency)
             yield "ranges", identity, "unit", f"'{row.unit}'", f"a unit that converts to {wanted}"
+        else:
+            for column in ("low", "high"):
+                try:
+                    check_number(declaration, getattr(row, column), row.unit)
+                except BadValue as problem:
+                    yield "ranges", identity, column, problem.found, problem.allowed
         if not row.low <= row.mode <= row.high:
             yield "ranges", identity, "mode", "low, mode and high out of order", "low <= mode <= high"
+
+
+CHECKS = (
+    _references,
+    _tools_have_steps,
+    _plant_is_no_id,
+    _currencies,
+    _units_fit,
+    _downtime_leaves_time,
+    _each_load_stays_on_its_carrier,
+    _module_materials_at_the_end,
+    _groups_of_prices_are_names,
+    _ranges_point_at_inputs,
+)

@@ -1,4 +1,5 @@
 """Where the demo case stands: inside an installed package, or beside it in a checkout."""
+
 from __future__ import annotations
 
 from pathlib import Path

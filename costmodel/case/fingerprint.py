@@ -1,4 +1,5 @@
 """The fingerprint of a case: the same inputs give the same short text, whatever units or column order the tables have."""
+
 from __future__ import annotations
 
 import dataclasses
@@ -13,7 +14,12 @@ def fingerprint(case: Case) -> str:
 
     Numbers enter with 12 significant digits in base units, so that a column stated in another unit changes nothing.
     """
-    content: dict[str, object] = {"title": case.title, "currency": case.currency, "constants": _plain(case.constants)}
+    content: dict[str, object] = {
+        "title": case.title,
+        "story": case.story,
+        "currency": case.currency,
+        "constants": _plain(case.constants),
+    }
     for name, table in tables().items():
         held = getattr(case, name)
         content[name] = _plain(held) if table.section else [[key, _plain(record)] for key, record in held.items()]

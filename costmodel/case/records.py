@@ -3,6 +3,7 @@
 One record class is one table (or one section of case.yaml), one record one row. All numbers are in coherent base units;
 an amount is for one year of steady operation unless its name says otherwise. Money is in the currency of its row.
 """
+
 from __future__ import annotations
 
 import dataclasses
@@ -38,6 +39,7 @@ class Constants:
     rating_irradiance: Value = number("W/m2", "irradiance at which modules are rated", example="1000")
     molar_mass_silicon: Value = number("kg/mol", "molar mass of silicon", example="28.085", entry="g/mol")
     molar_mass_silane: Value = number("kg/mol", "molar mass of silane", example="32.117", entry="g/mol")
+    loads_per_tool: Value = number("load/tool", "a tool holds one load at a time", example="1")
     modules_per_plate: Value = number("module/plate", "a module is made from one coated plate", example="1")
 
 
@@ -49,9 +51,11 @@ class Product:
     width: Value = number("m/plate", "width of the plate", example="0.6", entry="m", above=0.0)
     active_area_share: Value = share("share of the plate area that generates power", example="94", above=0.0)
     initial_efficiency: Value = share(
-        "efficiency of the active area before light soaking", example="8.4", unit="Wp_initial/W", above=0.0)
+        "efficiency of the active area before light soaking", example="8.4", unit="Wp_initial/W", above=0.0
+    )
     stabilisation_ratio: Value = share(
-        "stabilised power over initial power", example="80", unit="Wp_stabilised/Wp_initial", above=0.0)
+        "stabilised power over initial power", example="80", unit="Wp_stabilised/Wp_initial", above=0.0
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +63,8 @@ class Site:
     """Where and when it is made."""
 
     scheduled_time: Value = number(
-        "s", "time in the year for which production is scheduled", example="8000", entry="h", above=0.0,
-        high=YEAR)
+        "s", "time in the year for which production is scheduled", example="8000", entry="h", above=0.0, high=YEAR
+    )
     crews: Value = number("crew", "shift crews that share the scheduled time", example="4", above=0.0, entry="1")
 
 
@@ -68,11 +72,14 @@ class Site:
 class Target:
     """How much is made: `sized` finds the tools for the output, `frozen` the output of the installed tools."""
 
-    mode: str = choice("sized: tools follow from the output; frozen: output follows from the installed tools",
-                       "sized", "frozen")
+    mode: str = choice("sized: tools follow from the output; frozen: output follows from the installed tools", "sized", "frozen")
     basis: str = choice("what the output is counted in", "Wp_stabilised", "m2", "module", is_unit=True)
-    output: Value = number("{basis}", "good output wanted in the year, in the unit of `basis`; not used when frozen",
-                           example="10 MWp_stabilised", above=0.0)
+    output: Value = number(
+        "{basis}",
+        "good output wanted in the year, in the unit of `basis`; not used when frozen",
+        example="10 MWp_stabilised",
+        above=0.0,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +87,9 @@ class Currency:
     """An exchange rate into the reporting currency; the id is the code in small letters."""
 
     title: str = text("name of the currency", example="euro")
-    exchange_rate: Value = number("money/{code}", "units of the reporting currency for one unit of this currency",
-                                  example="0.92", entry="1", above=0.0)
+    exchange_rate: Value = number(
+        "money/{code}", "units of the reporting currency for one unit of this currency", example="0.92", entry="1", above=0.0
+    )
     code: str = unit_text("the three capitals of the currency", example="EUR")
 
 
@@ -90,23 +98,37 @@ class Tool:
     """A kind of tool; several may be installed, and one kind may serve several steps."""
 
     title: str = text("name of the tool", example="vacuum laminator")
-    price: Value = number("{currency}/tool", "price of one tool with all that it needs to run", example="450000",
-                          entry="{currency}")
+    price: Value = number(
+        "{currency}/tool", "price of one tool with all that it needs to run", example="450000", entry="{currency}"
+    )
     currency: str = unit_text("currency of the price", example="EUR")
     price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
     freight_and_duty: Value = number("1", "freight and import duty on the price", example="6", high=2.0)
     installation: Value = number("1", "installation and start-up on the price", example="8", high=2.0)
     life: Value = number("s", "years over which the tool is depreciated", example="8", entry="year", above=0.0)
-    load_size: Value = number("plate/load", "plates that the tool takes at a time", example="6", entry="plate",
-                              above=0.0)
+    load_size: Value = number("plate/load", "plates that the tool takes at a time", example="6", entry="plate", above=0.0)
     planned_downtime: Value = share("planned maintenance, share of scheduled time", example="4")
     unplanned_downtime: Value = share("failures and repair, share of scheduled time", example="5")
     engineering_time: Value = share("trials and engineering, share of scheduled time", example="1")
-    maintenance: Value = number("1/s", "parts and service in a year, share of the installed price", example="4",
-                                entry="1/year", high=1.0 / YEAR)
+    maintenance: Value = number(
+        "1/s", "parts and service in a year, share of the installed price", example="4", entry="1/year", high=1.0 / YEAR
+    )
     operators: Value = number("person/tool/crew", "operators of each crew at one tool", example="0.5", entry="person")
     role: str = reference("the role of these operators in crew.csv", "crew", example="operator")
     installed: Value = number("tool", "tools installed, when the target is frozen", example="2", above=0.0)
+    footprint: Value = number("m2/tool", "floor that one tool takes, with service space", example="40", entry="m2")
+    area: str = reference("the kind of floor in areas.csv", "areas", example="clean")
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """A kind of floor or land, and what it costs to hold."""
+
+    title: str = text("name of the kind of floor", example="clean hall")
+    charge: Value = number(
+        "{currency}/m2/s", "rent, or building charge, with lighting and air", example="180", entry="{currency}/m2/year"
+    )
+    currency: str = unit_text("currency of the charge", example="EUR")
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,14 +138,83 @@ class Step:
     title: str = text("what the step does", example="Laminate")
     stage: str = text("the part of the route for summaries", example="module")
     tool: str = reference("the tool that does the step", "tools", example="laminator")
-    cycle_time_without_films: Value = number(
-        "s*tool/load", "time of one load on the tool, the growth and purging of the films of layers.csv apart",
-        example="14", entry="s", above=0.0)
+    own_time: Value = number(
+        "s*tool/load",
+        "time of one load on the tool, the phases of phases.csv and the films of layers.csv apart",
+        example="14",
+        entry="s",
+        above=0.0,
+    )
+    rate_efficiency: Value = share("ideal time of a load over the time it takes", example="95", above=0.0)
     first_pass_yield: Value = share("share of passes that are good", example="99.2", above=0.0)
     rework_share: Value = share("share of the rejects that are reworked", example="0")
     rework_success: Value = share("share of the reworked that become good", example="0")
-    processed_share: Value = share("share of the plates that go through the step; the rest pass by it untouched",
-                                   example="100", above=0.0)
+    load_loss: Value = number("1", "share of the loads lost whole, as by a dip in supply", example="0.2", high=0.99)
+    processed_share: Value = share(
+        "share of the plates that go through the step; the rest pass by it untouched", example="100", above=0.0
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """A part of the cycle of a step: each load, as pumping, or once every so many loads, as cleaning and seasoning."""
+
+    title: str = text("what is done", example="pump down")
+    step: str = reference("the step it belongs to", "steps", example="deposition")
+    time: Value = number("s*tool/occurrence", "how long it takes, each time", example="18", entry="s")
+    load_inside: str = choice("whether the load is in the tool meanwhile", "yes", "no")
+    every: Value = number("load/occurrence", "loads for which it is done once", example="1", entry="load", above=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseMaterial:
+    """What a phase uses up each time it is done: the gas of a clean, the gases of a seasoning run."""
+
+    phase: str = reference("the phase", "phases", example="chamber_clean")
+    item: str = reference("the item of prices.csv", "prices", example="nitrogen")
+    amount: Value = number("{unit}/occurrence", "amount used each time, losses apart", example="1.8", entry="{unit}")
+    unit: str = unit_text("unit of the amount", example="kg")
+    loss: Value = number("1", "lost in handling, on top of the amount", example="3", high=10.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Carrier:
+    """Carriers that go round with the loads over several steps, one to a load; each counts as a tool."""
+
+    title: str = text("name of the carrier", example="batch carrier")
+    first_step: str = reference("the step in which a load comes onto the carrier", "steps", example="load_carrier")
+    last_step: str = reference("the step in which the load leaves it", "steps", example="unload_carrier")
+    waiting_time: Value = number(
+        "s*tool/load",
+        "waiting for tools, queues and transport of a carrier in one round; the fuller the tools, the longer",
+        example="60",
+        entry="s",
+    )
+    out_of_service: Value = share("share of the time in which a carrier is cleaned or repaired", example="5")
+    price: Value = number("{currency}/tool", "price of one carrier", example="38000", entry="{currency}")
+    currency: str = unit_text("currency of the price", example="EUR")
+    price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
+    freight_and_duty: Value = number("1", "freight and import duty on the price", example="4", high=2.0)
+    life: Value = number("s", "years over which a carrier is depreciated", example="5", entry="year", above=0.0)
+    maintenance: Value = number(
+        "1/s", "parts and service in a year, share of the price", example="6", entry="1/year", high=1.0 / YEAR
+    )
+    installed: Value = number("tool", "carriers in circulation, when the target is frozen", example="8", above=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Soaking:
+    """How a step that rates modules by light soaking samples its lots, and what a rating that is too high costs."""
+
+    step: str = reference("the step that soaks", "steps", example="soak_sample")
+    lot: Value = number("1", "modules of a lot that get one rating", example="1000", above=0.0)
+    spread: Value = share("standard deviation of the stabilisation ratio within a lot, over its mean", example="2.2", above=0.0)
+    precision: Value = share("wanted half-width of the mean of a lot, over the mean", example="1", above=0.0)
+    coverage: Value = number("1", "standard deviations in that half-width: 1.96 for 95 % of lots", example="1.96", above=0.0)
+    tolerance: Value = share("shortfall of a lot that the buyer does not claim, over the mean", example="0.5")
+    claim: Value = number("{currency}/Wp_stabilised", "cost of each watt claimed", example="2.5")
+    currency: str = unit_text("currency of the claim", example="EUR")
+    holding_rate: Value = number("1/s", "interest on modules that wait for their rating", example="8", entry="1/year")
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,9 +263,17 @@ class Material:
     item: str = reference("the item of prices.csv", "prices", example="encapsulant")
     amount: Value = number("{unit}/{per}", "amount used, losses apart", example="0.72")
     unit: str = unit_text("unit of the amount", example="m2")
-    per: str = choice("what the amount is for: a plate entering the step, a plate processed in it (reworked plates again), "
-                      "area processed, a load, an hour of a busy tool, or a good module",
-                      "plate", "start", "m2", "load", "tool_hour", "module", is_unit=True)
+    per: str = choice(
+        "what the amount is for: a plate entering the step, a plate processed in it (reworked plates again), "
+        "area processed, a load, an hour of a busy tool, or a good module",
+        "plate_entering",
+        "plate",
+        "m2",
+        "load",
+        "tool_hour",
+        "module",
+        is_unit=True,
+    )
     loss: Value = number("1", "cut off or lost in handling, on top of the amount", example="3", high=10.0)
 
 
@@ -189,7 +288,7 @@ class Price:
     unit: str = unit_text("what the price is for", example="m2")
     price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
     freight: Value = number("1", "freight and insurance on the price", example="4", high=5.0)
-    duty: Value = number("1", "import duty on the price with freight left out", example="5", high=5.0)
+    duty: Value = number("1", "import duty on the price, freight left out", example="5", high=5.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,8 +309,9 @@ class ToolUtility:
     tool: str = reference("the tool", "tools", example="laminator")
     utility: str = reference("the utility", "utilities", example="electricity")
     when_processing: Value = number("{unit}/tool", "draw of one tool while it works", example="60", entry="{unit}")
-    when_idle: Value = number("{unit}/tool", "draw of one tool in scheduled time while it does not work", example="12",
-                              entry="{unit}")
+    when_idle: Value = number(
+        "{unit}/tool", "draw of one tool in scheduled time while it does not work", example="12", entry="{unit}"
+    )
     unit: str = unit_text("unit of the draw: the unit of the tariff over a time", example="kW")
 
 
@@ -249,10 +349,11 @@ class Table:
     meaning: str
     section: str = ""
     in_model: bool = True
+    optional: bool = False
 
 
-def _table(file: str, record: type, meaning: str, in_model: bool = True) -> Any:
-    return dataclasses.field(metadata={"table": Table(file, record, meaning, in_model=in_model)})
+def _table(file: str, record: type, meaning: str, in_model: bool = True, optional: bool = False) -> Any:
+    return dataclasses.field(metadata={"table": Table(file, record, meaning, in_model=in_model, optional=optional)})
 
 
 def _section(name: str, record: type, meaning: str) -> Any:
@@ -267,6 +368,7 @@ class Case:
     title: str
     story: str
     currency: str
+    use: dict[str, str]
     constants: Constants
     product: Product = _section("product", Product, "the module")
     site: Site = _section("site", Site, "the plant and its hours")
@@ -274,15 +376,20 @@ class Case:
     money: dict[str, Currency] = _table("money.csv", Currency, "exchange rates into the reporting currency")
     steps: dict[str, Step] = _table("steps.csv", Step, "the route, in order")
     tools: dict[str, Tool] = _table("tools.csv", Tool, "the tools")
-    layers: dict[str, Layer] = _table("layers.csv", Layer, "silicon films of the batch deposition")
-    gases: dict[str, Gas] = _table("gases.csv", Gas, "gases besides silane, film by film")
-    coatings: dict[str, Coating] = _table("coatings.csv", Coating, "sputtered films")
-    materials: dict[str, Material] = _table("materials.csv", Material, "what each step uses up")
+    areas: dict[str, Area] = _table("areas.csv", Area, "kinds of floor and land")
+    carriers: dict[str, Carrier] = _table("carriers.csv", Carrier, "carriers that go round", optional=True)
+    phases: dict[str, Phase] = _table("phases.csv", Phase, "parts of a cycle, each load or every so many", optional=True)
+    phase_materials: dict[str, PhaseMaterial] = _table("phase_materials.csv", PhaseMaterial, "what phases use up", optional=True)
+    layers: dict[str, Layer] = _table("layers.csv", Layer, "silicon films of the batch deposition", optional=True)
+    gases: dict[str, Gas] = _table("gases.csv", Gas, "gases besides silane, film by film", optional=True)
+    coatings: dict[str, Coating] = _table("coatings.csv", Coating, "sputtered films", optional=True)
+    materials: dict[str, Material] = _table("materials.csv", Material, "what each step uses up", optional=True)
+    soaking: dict[str, Soaking] = _table("soaking.csv", Soaking, "sampling of lots by light soaking", optional=True)
     prices: dict[str, Price] = _table("prices.csv", Price, "the price book")
     utilities: dict[str, Utility] = _table("utilities.csv", Utility, "tariffs")
-    tool_utilities: dict[str, ToolUtility] = _table("tool_utilities.csv", ToolUtility, "what tools draw")
+    tool_utilities: dict[str, ToolUtility] = _table("tool_utilities.csv", ToolUtility, "what tools draw", optional=True)
     crew: dict[str, Role] = _table("crew.csv", Role, "roles and pay")
-    ranges: dict[str, Range] = _table("ranges.csv", Range, "what is uncertain, and slider limits", in_model=False)
+    ranges: dict[str, Range] = _table("ranges.csv", Range, "what is uncertain, and slider limits", in_model=False, optional=True)
     evidence: dict[str, Evidence]
     entry_units: dict[str, str]
 

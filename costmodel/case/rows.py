@@ -1,4 +1,5 @@
 """Turns the texts of a table, or of a section of case.yaml, into records: units converted, every cell checked."""
+
 from __future__ import annotations
 
 import keyword
@@ -19,12 +20,12 @@ IDENTIFIER = re.compile(r"[a-z][a-z0-9_]*")
 
 @dataclass
 class Rows:
-    """What one table gives: records and evidence by id, the unit each figure was stated in, its place, the faults."""
+    """What one table gives: records and evidence by id, the unit each figure was stated in, file and line, the faults."""
 
     records: dict[str, Any] = field(default_factory=dict)
     evidence: dict[str, Evidence] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
-    row_numbers: dict[str, int] = field(default_factory=dict)
+    places: dict[str, tuple[str, int]] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
 
 
@@ -38,8 +39,11 @@ class _Filled:
 def _header_faults(table: Table, found: TextTable) -> list[Fault]:
     """Faults of the header: unknown, missing, or without the unit that the column needs."""
     wanted = {"id": None} | declared(table.record) | declared(Evidence)
-    faults = [Fault(found.file, 1, name, "an unknown column", f"columns {', '.join(wanted)}{nearest(name, wanted)}")
-              for name in found.units if name not in wanted]
+    faults = [
+        Fault(found.file, 1, name, "an unknown column", f"columns {', '.join(wanted)}{nearest(name, wanted)}")
+        for name in found.units
+        if name not in wanted
+    ]
     for name, declaration in wanted.items():
         if name not in found.units:
             faults.append(Fault(found.file, 1, name, "no such column", f"a column '{name}'"))
@@ -80,7 +84,7 @@ def read_rows(name: str, table: Table, found: TextTable) -> Rows:
             continue
         rows.records[identity] = table.record(**values)
         rows.evidence[f"{name}.{identity}"] = Evidence(**shown)
-        rows.row_numbers[identity] = number
+        rows.places[identity] = (found.file, number)
         rows.units.update({f"{name}.{identity}.{column}": unit for column, unit in units.items()})
     rows.faults = list(dict.fromkeys(rows.faults))  # a fault of a header is met again in every row
     return rows
@@ -118,8 +122,15 @@ def _read_cells(record: type, found: TextTable, row: int, cells: Mapping[str, st
                 check_number(declaration, values[name], stated)
                 units[name] = stated
             except UnitError as problem:
-                faults.append(Fault(found.file, 1, name, f"[{found.units[name]}] ({problem})",
-                                    f"a unit such as [{_header_example(declaration)}]"))
+                faults.append(
+                    Fault(
+                        found.file,
+                        1,
+                        name,
+                        f"[{found.units[name]}] ({problem})",
+                        f"a unit such as [{_header_example(declaration)}]",
+                    )
+                )
             except BadValue as problem:
                 faults.append(Fault(found.file, row, name, problem.found, problem.allowed))
     return (None, {}) if len(faults) > before else (values, units)
@@ -139,8 +150,9 @@ def read_section(name: str, table: Table, content: Any) -> Rows:
         return rows
     for key in content:
         if key not in wanted:
-            rows.faults.append(Fault(table.file, None, f"{name}.{key}", "an unknown name",
-                                     f"{', '.join(wanted)}{nearest(key, wanted)}"))
+            rows.faults.append(
+                Fault(table.file, None, f"{name}.{key}", "an unknown name", f"{', '.join(wanted)}{nearest(key, wanted)}")
+            )
     texts = {key: str(value) for key, value in content.items()}
     values: dict[str, Any] = {}
     for key, declaration in sorted(wanted.items(), key=lambda item: isinstance(item[1], Number)):

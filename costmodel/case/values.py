@@ -1,4 +1,5 @@
 """One check and one conversion for every input value, whether it comes from a table, a scenario, a slider or a draw."""
+
 from __future__ import annotations
 
 import math
@@ -61,6 +62,7 @@ def allowed_range(declared: Number, shown_in: str) -> str:
     >>> allowed_range(declared(Step)["rework_share"], "%")
     'a number from 0 to 100 [%]'
     """
+
     def show(bound: float) -> str:
         return f"{bound / to_base(shown_in):.6g}"
 
@@ -85,6 +87,8 @@ def parse_value(declared: Number, written: str, default_unit: str, allowed_units
         number, unit_text = number[:-1], "%"
     unit_text = unit_text.strip() or default_unit
     try:
+        if not unit_text:
+            raise UnitError("no unit")
         if not any(same_kind(unit_text, wanted) for wanted in allowed_units):
             raise UnitError(f"unit '{unit_text}' does not convert into '{allowed_units[0]}'")
     except UnitError as problem:

@@ -1,24 +1,14 @@
-"""The command `costmodel`: check a case, show its line and its cost, write its report, begin a new case."""
+"""The command `costmodel`: check a case, show its line, cost and choices, write its report, begin a new case."""
+
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from .. import __version__
-
-if TYPE_CHECKING:
-    from ..case.records import Case
-    from ..model import Results
-
-CASE = click.argument("case", type=click.Path(path_type=Path))
-SCENARIO = click.option("--scenario", metavar="NAME", help="Apply scenarios/NAME.yaml of the case.")
-SET = click.option("--set", "changes", metavar="ADDRESS=VALUE", multiple=True,
-                   help="Change one input, as in --set 'prices.silane.price=80 USD/kg'. May be given again. "
-                        "A number without a unit is in the unit of the table.")
-JSON = click.option("--json", "as_json", is_flag=True, help="Print every figure as JSON: address, value in base units, unit.")
-CSV = click.option("--csv", "as_csv", is_flag=True, help="Print every figure as CSV: address, value in base units, unit, meaning.")
+from .opening import Asked, as_program, for_a_case
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -31,119 +21,228 @@ def main() -> None:
     """
 
 
-def _open(case: Path, scenario: str | None, changes: tuple[str, ...]) -> Case:
-    """The case with its changes; faults are printed and end the command with exit code 2."""
-    from ..case.scenarios import open_case
-    from ..faults import Fault, InputFaults
-
-    try:
-        pairs = [change.partition("=") for change in changes]
-        wrong = [Fault("--set", None, None, f"'{address}'", "ADDRESS=VALUE") for address, sign, _ in pairs if not sign]
-        twice = {address for address, *_ in pairs if [a for a, *_ in pairs].count(address) > 1}
-        wrong += [Fault("--set", None, address, "the address twice", "each address once") for address in sorted(twice)]
-        if wrong:
-            raise InputFaults(wrong)
-        return open_case(case, scenario, {address.strip(): value.strip() for address, _, value in pairs})
-    except InputFaults as faults:
-        raise _Refused(str(faults)) from None
-
-
-class _Refused(click.ClickException):
-    """Inputs that are refused."""
-
-    exit_code = 2
-
-    def show(self, file=None) -> None:
-        click.echo(self.message, err=True)
-
-
-def _evaluated(case: Case) -> Results:
-    from ..model import evaluate
-
-    return evaluate(case)
-
-
 @main.command()
-@CASE
-@SCENARIO
-@SET
-def check(case: Path, scenario: str | None, changes: tuple[str, ...]) -> None:
+@for_a_case
+def check(asked: Asked) -> None:
     """Read a case, say what is wrong with it, or what it holds."""
+    from ..case.alternatives import groups
     from ..case.fingerprint import fingerprint
     from ..case.records import tables
     from ..case.scenarios import scenario_names
-    from ..report.sentences import evidence
+    from ..report import sentences
     from .printing import show_lines
 
-    opened = _open(case, scenario, changes)
-    counts = [f"{len(getattr(opened, name))} {name.replace('_', ' ')}" for name, table in tables().items() if not table.section]
-    show_lines([f"{opened.title}: no faults found.", ", ".join(counts) + ".", evidence(opened),
-                f"Scenarios: {', '.join(scenario_names(case)) or 'none'}.", f"Fingerprint: {fingerprint(opened)}"])
+    case = asked.open()
+    counts = [f"{len(getattr(case, name))} {name.replace('_', ' ')}" for name, t in tables().items() if not t.section]
+    kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]
+    show_lines(
+        [
+            f"{case.title}: no faults found.",
+            ", ".join(counts) + ".",
+            sentences.evidence(case),
+            f"Scenarios: {', '.join(scenario_names(asked.folder)) or 'none'}.",
+            f"Alternatives: {', '.join(kinds) or 'none'}.",
+            sentences.choices_in_use(case),
+            f"Fingerprint: {fingerprint(case)}",
+        ]
+    )
 
 
 @main.command()
-@CASE
-@SCENARIO
-@SET
-@JSON
-@CSV
-def line(case: Path, scenario: str | None, changes: tuple[str, ...], as_json: bool, as_csv: bool) -> None:
-    """How many plates pass each step, how many tools that takes, and which is the bottleneck."""
-    from ..report import sentences, tables
+@for_a_case
+@as_program
+def line(asked: Asked, style: str) -> None:
+    """Plates through each step, tools needed and in the plant, the bottleneck."""
+    from ..report import line_tables, sentences
     from .printing import show_figures, show_lines, show_table
 
-    opened = _open(case, scenario, changes)
-    results = _evaluated(opened)
-    if as_json or as_csv:
-        show_figures(results, opened.currency, "line", as_json)
+    case, results = asked.evaluate()
+    if style:
+        show_figures(results, case.currency, "line", style)
         return
-    show_lines([opened.title, sentences.volume(opened, results), sentences.bottleneck(opened, results)])
-    show_table(tables.flow_table(opened, results.line))
-    show_table(tables.tool_table(opened, results))
+    show_lines([case.title, sentences.volume(case, results), sentences.bottleneck(case, results)])
+    show_table(line_tables.flow_table(case, results.line))
+    show_table(line_tables.tool_table(case, results))
 
 
 @main.command()
-@CASE
-@SCENARIO
-@SET
-@JSON
-@CSV
-def cost(case: Path, scenario: str | None, changes: tuple[str, ...], as_json: bool, as_csv: bool) -> None:
+@for_a_case
+@as_program
+def cost(asked: Asked, style: str) -> None:
     """What a module costs, by step and by kind."""
-    from ..report import sentences, tables
+    from ..report import cost_tables, sentences
     from .printing import show_figures, show_lines, show_table
 
-    opened = _open(case, scenario, changes)
-    results = _evaluated(opened)
-    if as_json or as_csv:
-        show_figures(results, opened.currency, "ledger", as_json)
+    case, results = asked.evaluate()
+    if style:
+        show_figures(results, case.currency, "ledger", style)
         return
-    show_lines([opened.title, sentences.headline(opened, results), sentences.dearest(opened, results),
-                sentences.losses(opened, results)])
-    show_table(tables.basis_table(opened, results))
-    show_table(tables.matrix_table(opened, results, "stabilised_watt"))
-    show_table(tables.group_table(opened, results))
+    show_lines(
+        [
+            case.title,
+            sentences.headline(case, results),
+            sentences.dearest(case, results),
+            sentences.losses(case, results),
+            sentences.NOT_IN_IT,
+        ]
+    )
+    show_table(cost_tables.basis_table(case, results))
+    show_table(cost_tables.matrix_table(case, results, "stabilised_watt"))
+    show_table(cost_tables.group_table(case, results))
 
 
 @main.command()
-@CASE
-@SCENARIO
-@SET
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("reports"), show_default=True,
-              help="Folder for the report.")
-def report(case: Path, scenario: str | None, changes: tuple[str, ...], out: Path) -> None:
+@for_a_case
+@click.option("--rungs", default=6, show_default=True, type=click.IntRange(1, 50), help="How many bottlenecks to relieve.")
+def bottlenecks(asked: Asked, rungs: int) -> None:
+    """Which tool limits the plant, which comes next, and what relief costs."""
+    from ..answers.bottlenecks import ladder
+    from ..report import line_tables, sentences
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    climbed = ladder(case, results, rungs)
+    show_lines([case.title, sentences.bottleneck(case, results), sentences.relief(case, results, climbed)])
+    show_table(line_tables.ladder_table(case, results, climbed))
+    show_table(line_tables.tool_table(case, results))
+
+
+@main.command()
+@for_a_case
+@click.option("--step", help="The step to look at; without it, every step that has phases or films.")
+@click.option(
+    "--faster", default=20.0, show_default=True, type=click.FloatRange(0, min_open=True), help="How much faster films grow, in %."
+)
+@click.option("--less", default=20.0, show_default=True, type=click.FloatRange(0, min_open=True), help="Minutes less overhead.")
+def cycle(asked: Asked, step: str | None, faster: float, less: float) -> None:
+    """Where the minutes of a batch go, and what a minute less is worth."""
+    from ..answers.minutes import batch_steps, cycle_parts, gains
+    from ..report import line_tables, sentences
+    from ..units import to_base
+    from .opening import refuse
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    known = batch_steps(case)
+    if step is not None and step not in known:
+        refuse(f"--step: found '{step}'; allowed: a step with phases or films: {', '.join(known) or 'there is none'}")
+    for name in [step] if step else known:
+        try:
+            found = gains(case, name, faster * to_base("%"), less * to_base("min"))
+        except ValueError as problem:
+            refuse(f"--less: found {problem}")
+        show_lines([f"{case.title}: {case.steps[name].title}", sentences.minutes(case, found)])
+        show_table(line_tables.cycle_table(case, name, cycle_parts(case, results, name)))
+        show_table(line_tables.gains_table(case, found))
+
+
+@main.command()
+@for_a_case
+def times(asked: Asked) -> None:
+    """How the year of each tool is spent, and how effective tools are."""
+    from ..report import line_tables
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    show_lines([case.title])
+    show_table(line_tables.states_table(case, results.line))
+    show_table(line_tables.effectiveness_table(case, results.line))
+
+
+@main.command("yield")
+@for_a_case
+def yield_(asked: Asked) -> None:
+    """What a point of yield is worth, step by step."""
+    from ..answers.yield_points import yield_points
+    from ..report import cost_tables, sentences
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    found = yield_points(case, results)
+    show_lines([case.title, sentences.losses(case, results), sentences.points(case, found)])
+    show_table(cost_tables.points_table(case, found))
+    show_table(cost_tables.route_table(case, results))
+
+
+@main.command()
+@for_a_case
+@click.option("--group", help="The group of alternatives to compare; without it, each of them.")
+@click.option(
+    "--break-even", "address", metavar="ADDRESS", help="Find the value of an input at which two choices of --group cost the same."
+)
+def choices(asked: Asked, group: str | None, address: str | None) -> None:
+    """Structural choices side by side, as silver or aluminium."""
+    from ..answers.break_even import break_even
+    from ..answers.choices import outcomes
+    from ..case.addresses import BadAddress
+    from ..case.alternatives import groups
+    from ..faults import InputFaults
+    from ..report import cost_tables, sentences
+    from .opening import refuse
+    from .printing import show_lines, show_table
+
+    case = asked.open()
+    if address and not group:
+        refuse("--break-even: found no --group; allowed: with --group, one of " + ", ".join(groups(asked.folder)))
+    show_lines([case.title, sentences.choices_in_use(case)])
+    try:
+        for name in [group] if group else groups(asked.folder):
+            found = outcomes(asked.folder, name, asked.scenario, asked.changes, asked.use)
+            show_table(cost_tables.choices_table(found, name))
+        if address:
+            for first, second in itertools.combinations(found, 2):
+                crossing = break_even(first.case, second.case, address)
+                click.echo(sentences.break_even(case, (first.title, second.title), crossing))
+    except InputFaults as faults:
+        refuse(str(faults))
+    except BadAddress as problem:
+        refuse(f"--break-even: {problem}")
+
+
+@main.command()
+@for_a_case
+def soaking(asked: Asked) -> None:
+    """What light soaking measures, costs and risks; then the plans side by side."""
+    from ..answers.choices import outcomes
+    from ..case.alternatives import groups
+    from ..report import cost_tables
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    show_lines([case.title])
+    show_table(cost_tables.soaking_table(case, results))
+    if "soaking" in groups(asked.folder):
+        found = outcomes(asked.folder, "soaking", asked.scenario, asked.changes, asked.use)
+        show_table(cost_tables.choices_table(found, "soaking"))
+
+
+@main.command()
+@for_a_case
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("reports"),
+    show_default=True,
+    help="Folder for the report.",
+)
+def report(asked: Asked, out: Path) -> None:
     """Write the report of a case: one HTML file that opens offline."""
     from datetime import date
 
+    from ..case.fingerprint import fingerprint
     from ..report.page import write_report
     from ..report.sentences import headline
+    from .opening import refuse
 
-    opened = _open(case, scenario, changes)
-    results = _evaluated(opened)
-    click.echo(headline(opened, results))
+    case, results = asked.evaluate()
+    click.echo(headline(case, results))
     click.echo("Writing the report, a few seconds ...")
-    name = "_".join(part for part in (opened.name, scenario, "changed" if changes else "") if part)
-    path = write_report(opened, results, out / f"{name}_cost.html", date.today().isoformat())
+    changed = fingerprint(case) if asked.changes or asked.use else ""
+    name = "_".join(part for part in (case.name, asked.scenario, changed) if part)
+    try:
+        path = write_report(case, results, out / f"{name}_cost.html", date.today().isoformat())
+    except OSError as problem:
+        refuse(f"--out: found '{out}', where nothing can be written ({problem.strerror}); allowed: a folder to write into")
     click.echo(f"Report: {path}")
 
 
@@ -154,9 +253,13 @@ def new(folder: Path) -> None:
     import shutil
 
     from ..case.demo import demo_folder
+    from .opening import refuse
 
     if folder.exists():
-        raise _Refused(f"{folder} is there already; name a folder that is not, nothing was written")
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    shutil.copytree(demo_folder(), folder)
+        refuse(f"{folder} is there already; name a folder that is not, nothing was written")
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copytree(demo_folder(), folder)
+    except OSError as problem:
+        refuse(f"{folder} cannot be made ({problem.strerror}); name a folder in a place that can be written to")
     click.echo(f"{folder} now holds a copy of the demo. Put your own figures into its tables, then: costmodel check {folder}")

@@ -1,4 +1,5 @@
 """Prints tables for people, and figures for programs."""
+
 from __future__ import annotations
 
 import csv
@@ -8,7 +9,8 @@ import sys
 import click
 
 from ..model import Results, figures
-from ..report.tables import Table
+from ..report.table import Table
+from ..units import to_base
 
 
 def show_lines(lines: list[str]) -> None:
@@ -25,7 +27,9 @@ def show_table(table: Table) -> None:
     from rich.markup import escape
     from rich.table import Table as RichTable
 
-    shown = RichTable(title=f"\n{escape(table.title)}", title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    shown = RichTable(
+        title=f"\n{escape(table.title)}", title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False
+    )
     for index, column in enumerate(table.columns):
         shown.add_column(escape(column), justify="left" if index in table.texts else "right", no_wrap=index > 0)
     for number, row in enumerate(table.rows):
@@ -37,10 +41,14 @@ def show_table(table: Table) -> None:
         console.print(table.note, markup=False)
 
 
-def show_figures(results: Results, currency: str, stage: str, as_json: bool) -> None:
-    """Print every figure of one stage, in base units: as JSON by address, or as CSV."""
-    found = [row for row in figures(results, currency) if row[0].startswith(f"{stage}.")]
-    if as_json:
+def show_figures(results: Results, currency: str, stage: str, style: str) -> None:
+    """Print every figure of one stage in the unit that stands beside it: as JSON by address, or as CSV."""
+    found = [
+        (address, value / to_base(unit), unit, meaning)
+        for address, value, unit, meaning in figures(results, currency)
+        if address.startswith(f"{stage}.")
+    ]
+    if style == "json":
         click.echo(json.dumps({address: {"value": value, "unit": unit} for address, value, unit, _ in found}, indent=1))
         return
     writer = csv.writer(sys.stdout, lineterminator="\n")

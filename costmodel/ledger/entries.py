@@ -1,11 +1,12 @@
 """How a ledger line is made: quantity times landed price, and the part of it that is lost with bad plates."""
+
 from __future__ import annotations
 
 from collections.abc import Mapping
 
 from ..case.records import Case, Currency, Price
 from ..line.records import Line
-from ..operations import Value
+from ..operations import Value, sum_of
 from .records import PLANT, LedgerLine
 
 
@@ -15,7 +16,7 @@ def in_reporting_currency(price: Value, currency: str, money: Mapping[str, Curre
 
 
 def landed_price(price: Price, money: Mapping[str, Currency]) -> Value:
-    """What an item costs at the gate: price x exchange rate x (1 + freight + duty). Common practice.
+    """What an item costs at the gate: price x exchange rate x (1 + freight + duty); duty is on the price without freight.
 
     >>> from costmodel.case.records import Currency, Price
     >>> foil = Price("foil", "encapsulation", 4.0, "USD", "m2", 2026.0, 0.05, 0.20)
@@ -36,16 +37,49 @@ def lost_with_bad_plates(cost: Value, good_end_share: Value) -> Value:
     return cost * (1 - good_end_share)
 
 
-def entry(case: Case, line: Line, *, step: str, category: str, item: str, group: str, unit: str, driver: str,
-          quantity: Value, price: Value) -> LedgerLine:
-    """A ledger line; costs that belong to no step carry no yield loss."""
+def entry(
+    case: Case,
+    line: Line,
+    *,
+    step: str,
+    category: str,
+    item: str,
+    group: str,
+    unit: str,
+    driver: str,
+    quantity: Value,
+    price: Value,
+) -> LedgerLine:
+    """A ledger line; costs of no step, and what is bought for good modules only, carry no yield loss."""
     cost = quantity * price
-    lost = 0.0 if step == PLANT else lost_with_bad_plates(cost, line.steps[step].good_end_share)
-    return LedgerLine(step=step, category=category, item=item, group=group, unit=unit, driver=driver, quantity=quantity,
-                      price=price, cost=cost, lost=lost)
+    bears_loss = step != PLANT and driver != "module"
+    lost = lost_with_bad_plates(cost, line.steps[step].good_end_share) if bears_loss else 0.0
+    return LedgerLine(
+        step=step,
+        category=category,
+        item=item,
+        group=group,
+        unit=unit,
+        driver=driver,
+        bears_loss=bears_loss,
+        quantity=quantity,
+        price=price,
+        cost=cost,
+        lost=lost,
+    )
 
 
 def step_shares(case: Case, line: Line, tool: str) -> dict[str, Value]:
     """How the cost of a tool is shared by its steps: by the time it works for each."""
-    served = [name for name, step in case.steps.items() if step.tool == tool]
-    return {name: line.steps[name].busy_time / line.tools[tool].busy_time for name in served}
+    return _by_busy_time(line, [name for name, step in case.steps.items() if step.tool == tool])
+
+
+def carrier_shares(case: Case, line: Line, carrier: str) -> dict[str, Value]:
+    """How the cost of carriers is shared by the steps they go through: by the time that these take."""
+    order, row = list(case.steps), case.carriers[carrier]
+    return _by_busy_time(line, order[order.index(row.first_step) : order.index(row.last_step) + 1])
+
+
+def _by_busy_time(line: Line, steps: list[str]) -> dict[str, Value]:
+    together = sum_of([line.steps[name].busy_time for name in steps])
+    return {name: line.steps[name].busy_time / together for name in steps}

@@ -1,12 +1,13 @@
-"""Equipment: depreciation and maintenance of tools, shared by the steps they serve."""
+"""Equipment: depreciation, maintenance and floor of tools, and carriers, shared by the steps they serve."""
+
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..case.records import Case, Tool
+from ..case.records import Carrier, Case, Tool
 from ..line.records import Line
 from ..operations import Value
-from .entries import entry, in_reporting_currency, step_shares
+from .entries import carrier_shares, entry, in_reporting_currency, step_shares
 from .records import LedgerLine
 
 
@@ -30,10 +31,59 @@ def equipment_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]
     """Depreciation and maintenance by tool and step; the quantity is the tools that work for the step."""
     for name, tool in case.tools.items():
         price = installed_price(case, tool)
-        charges = {"depreciation": straight_line(price, tool.life, case.constants.year),
-                   "maintenance": price * tool.maintenance * case.constants.year}
+        area = case.areas[tool.area]
+        floor = tool.footprint * in_reporting_currency(area.charge, area.currency, case.money)
+        charges = {
+            "depreciation": straight_line(price, tool.life, case.constants.year),
+            "maintenance": price * tool.maintenance * case.constants.year,
+            "building": floor * case.constants.year,
+        }
         for step, share in step_shares(case, line, name).items():
             for category, charge in charges.items():
-                yield f"{category}.{step}", entry(
-                    case, line, step=step, category=category, item=name, group="equipment", unit="tool",
-                    driver=f"tool {name}", quantity=line.tools[name].tools * share, price=charge)
+                yield (
+                    f"{category}.{step}",
+                    entry(
+                        case,
+                        line,
+                        step=step,
+                        category=category,
+                        item=name,
+                        unit="tool",
+                        group="building" if category == "building" else "equipment",
+                        driver=f"tool {name}",
+                        quantity=line.tools[name].tools * share,
+                        price=charge,
+                    ),
+                )
+
+
+def delivered_price(case: Case, carrier: Carrier) -> Value:
+    """Price of one carrier in the plant: price x exchange rate x (1 + freight and duty)."""
+    return in_reporting_currency(carrier.price, carrier.currency, case.money) * (1 + carrier.freight_and_duty)
+
+
+def carrier_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+    """Depreciation and maintenance of carriers, shared by the steps they go through."""
+    for name, carrier in case.carriers.items():
+        price = delivered_price(case, carrier)
+        charges = {
+            "depreciation": straight_line(price, carrier.life, case.constants.year),
+            "maintenance": price * carrier.maintenance * case.constants.year,
+        }
+        for step, share in carrier_shares(case, line, name).items():
+            for category, charge in charges.items():
+                yield (
+                    f"carriers.{name}.{category}.{step}",
+                    entry(
+                        case,
+                        line,
+                        step=step,
+                        category=category,
+                        item=name,
+                        group="equipment",
+                        unit="tool",
+                        driver=f"carrier {name}",
+                        quantity=line.carriers[name].tools * share,
+                        price=charge,
+                    ),
+                )

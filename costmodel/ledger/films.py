@@ -1,4 +1,5 @@
 """Mass balance of films: silicon from silane, and sputtered material from targets."""
+
 from __future__ import annotations
 
 from collections.abc import Iterator
@@ -35,8 +36,12 @@ def film_balance(layer: Layer, coated_area: Value, constants: Constants) -> Film
     """Where the silicon of one film goes; all of it comes as silane, of which `utilisation` ends on the plates."""
     in_film = film_mass(layer.thickness, layer.density, coated_area)
     fed = in_film / layer.utilisation
-    return FilmBalance(silicon_in_film=in_film, silicon_fed=fed, silicon_lost=fed * (1 - layer.utilisation),
-                       silane_fed=silane_for_silicon(fed, constants))
+    return FilmBalance(
+        silicon_in_film=in_film,
+        silicon_fed=fed,
+        silicon_lost=fed * (1 - layer.utilisation),
+        silane_fed=silane_for_silicon(fed, constants),
+    )
 
 
 def coating_balance(coating: Coating, coated_area: Value) -> CoatingBalance:
@@ -44,8 +49,9 @@ def coating_balance(coating: Coating, coated_area: Value) -> CoatingBalance:
     on_plates = film_mass(coating.thickness, coating.density, coated_area)
     bought = on_plates / coating.landing_share / coating.target_use
     recovered = coating.recovered_share * (bought - on_plates)
-    return CoatingBalance(on_plates=on_plates, bought=bought, recovered=recovered,
-                          lost=(1 - coating.recovered_share) * (bought - on_plates))
+    return CoatingBalance(
+        on_plates=on_plates, bought=bought, recovered=recovered, lost=(1 - coating.recovered_share) * (bought - on_plates)
+    )
 
 
 def coated_area(line: Line, step: str) -> Value:
@@ -57,9 +63,21 @@ def silane_entries(case: Case, line: Line, films: dict[str, FilmBalance]) -> Ite
     """Silane by film."""
     for name, layer in case.layers.items():
         price = case.prices[layer.precursor]
-        yield f"layers.{name}", entry(
-            case, line, step=layer.step, category="materials", item=layer.precursor, group=price.group, unit="kg",
-            driver=f"film {name}", quantity=films[name].silane_fed, price=landed_price(price, case.money))
+        yield (
+            f"layers.{name}",
+            entry(
+                case,
+                line,
+                step=layer.step,
+                category="materials",
+                item=layer.precursor,
+                group=price.group,
+                unit="kg",
+                driver=f"film {name}",
+                quantity=films[name].silane_fed,
+                price=landed_price(price, case.money),
+            ),
+        )
 
 
 def gas_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
@@ -67,9 +85,21 @@ def gas_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
     for name, gas in case.gases.items():
         step, price = case.layers[gas.layer].step, case.prices[gas.item]
         amount = gas.flow * line.layers[gas.layer].growth_time * line.steps[step].loads
-        yield f"gases.{name}", entry(
-            case, line, step=step, category="materials", item=gas.item, group=price.group, unit=price.unit,
-            driver=f"film {gas.layer}", quantity=amount, price=landed_price(price, case.money))
+        yield (
+            f"gases.{name}",
+            entry(
+                case,
+                line,
+                step=step,
+                category="materials",
+                item=gas.item,
+                group=price.group,
+                unit=price.unit,
+                driver=f"film {gas.layer}",
+                quantity=amount,
+                price=landed_price(price, case.money),
+            ),
+        )
 
 
 def target_entries(case: Case, line: Line, coatings: dict[str, CoatingBalance]) -> Iterator[tuple[str, LedgerLine]]:
@@ -77,8 +107,22 @@ def target_entries(case: Case, line: Line, coatings: dict[str, CoatingBalance]) 
     for name, coating in case.coatings.items():
         price = case.prices[coating.item]
         landed = landed_price(price, case.money)
-        for identity, amount, charge in ((f"{name}.bought", coatings[name].bought, landed),
-                                         (f"{name}.credit", coatings[name].recovered, -landed * coating.credit_share)):
-            yield f"coatings.{identity}", entry(
-                case, line, step=coating.step, category="materials", item=coating.item, group=price.group, unit="kg",
-                driver=f"film {name}", quantity=amount, price=charge)
+        for identity, amount, charge in (
+            (f"{name}.bought", coatings[name].bought, landed),
+            (f"{name}.credit", coatings[name].recovered, -landed * coating.credit_share),
+        ):
+            yield (
+                f"coatings.{identity}",
+                entry(
+                    case,
+                    line,
+                    step=coating.step,
+                    category="materials",
+                    item=coating.item,
+                    group=price.group,
+                    unit="kg",
+                    driver=f"film {name}",
+                    quantity=amount,
+                    price=charge,
+                ),
+            )

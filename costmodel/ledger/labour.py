@@ -1,4 +1,5 @@
 """People: operators at tools, heads of each crew, heads of the plant."""
+
 from __future__ import annotations
 
 from collections.abc import Iterator
@@ -12,17 +13,23 @@ from .records import PLANT, LedgerLine
 
 def people_wanted(case: Case, line: Line, role: str) -> dict[str, Value]:
     """Parts of people that a role is wanted for, by tool, and under `plant` for those at no tool."""
-    wanted = {name: tool.operators * line.tools[name].tools * case.site.crews
-              for name, tool in case.tools.items() if tool.role == role}
+    wanted = {
+        name: tool.operators * line.tools[name].tools * case.site.crews for name, tool in case.tools.items() if tool.role == role
+    }
     row = case.crew[role]
     wanted[PLANT] = row.heads * case.site.crews if row.per == "crew" else row.heads
     return wanted
 
 
-def people_employed(case: Case, line: Line, role: str, wanted: dict[str, Value]) -> Value:
-    """People on the payroll of a role: parts of people at tools are pooled and rounded up for each crew."""
-    at_tools = sum_of([part / case.site.crews for name, part in wanted.items() if name != PLANT])
-    return whole_up(at_tools) * case.site.crews + wanted[PLANT] if len(wanted) > 1 else wanted[PLANT]
+def people_employed(case: Case, wanted: dict[str, Value]) -> dict[str, Value]:
+    """People on the payroll of a role by place: parts of people at tools are pooled and rounded up for each crew.
+
+    The whole people are then shared by the tools in proportion to the parts wanted; heads at no tool are as stated.
+    """
+    at_tools = {name: part for name, part in wanted.items() if name != PLANT}
+    together = sum_of(list(at_tools.values()))
+    employed = whole_up(together / case.site.crews) * case.site.crews if at_tools else 0.0
+    return {name: employed * safe_divide(part, together) for name, part in at_tools.items()} | {PLANT: wanted[PLANT]}
 
 
 def yearly_pay(case: Case, role: Role) -> Value:
@@ -33,12 +40,22 @@ def yearly_pay(case: Case, role: Role) -> Value:
 def labour_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
     """Labour by role, shared by the parts of people wanted, then by the steps of each tool."""
     for role, row in case.crew.items():
-        wanted = people_wanted(case, line, role)
-        employed, in_all, pay = people_employed(case, line, role, wanted), sum_of(list(wanted.values())), yearly_pay(case, row)
-        for place, part in wanted.items():
-            people = employed * safe_divide(part, in_all)
+        pay = yearly_pay(case, row)
+        for place, people in people_employed(case, people_wanted(case, line, role)).items():
             shares = {PLANT: 1.0} if place == PLANT else step_shares(case, line, place)
             for step, share in shares.items():
-                yield f"crew.{role}.{step}", entry(
-                    case, line, step=step, category="labour", item=role, group="labour", unit="person",
-                    driver=row.per if place == PLANT else f"tool {place}", quantity=people * share, price=pay)
+                yield (
+                    f"crew.{role}.{step}",
+                    entry(
+                        case,
+                        line,
+                        step=step,
+                        category="labour",
+                        item=role,
+                        group="labour",
+                        unit="person",
+                        driver=f"heads for each {row.per}" if place == PLANT else f"tool {place}",
+                        quantity=people * share,
+                        price=pay,
+                    ),
+                )

@@ -1,16 +1,18 @@
 """Puts the ledger together: all lines, then the views."""
+
 from __future__ import annotations
 
 from ..case.records import Case
 from ..line.records import Line
 from ..operations import sum_of
-from .equipment import equipment_entries
+from .equipment import carrier_entries, equipment_entries
 from .films import coated_area, coating_balance, film_balance, gas_entries, silane_entries, target_entries
 from .labour import labour_entries
-from .materials import material_entries
+from .materials import material_entries, phase_entries
 from .records import CATEGORIES, PLANT, Ledger
+from .soaking import soaking_plan
 from .utilities import utility_entries
-from .views import by_step_and_category, checks, grouped, matrix_on_basis, on_every_basis, route_values
+from .views import by_step_and_category, checks, from_plate_to_module, grouped, matrix_on_basis, on_every_basis, route_values
 
 
 def compute_ledger(case: Case, line: Line) -> Ledger:
@@ -23,12 +25,21 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     >>> abs(ledger.checks.by_step_less_total) < 1e-6
     True
     """
-    films = {name: film_balance(layer, coated_area(line, layer.step), case.constants)
-             for name, layer in case.layers.items()}
+    films = {name: film_balance(layer, coated_area(line, layer.step), case.constants) for name, layer in case.layers.items()}
     coatings = {name: coating_balance(row, coated_area(line, row.step)) for name, row in case.coatings.items()}
-    lines = dict([*material_entries(case, line), *silane_entries(case, line, films), *gas_entries(case, line),
-                  *target_entries(case, line, coatings), *utility_entries(case, line), *labour_entries(case, line),
-                  *equipment_entries(case, line)])
+    lines = dict(
+        [
+            *material_entries(case, line),
+            *phase_entries(case, line),
+            *silane_entries(case, line, films),
+            *gas_entries(case, line),
+            *target_entries(case, line, coatings),
+            *utility_entries(case, line),
+            *labour_entries(case, line),
+            *equipment_entries(case, line),
+            *carrier_entries(case, line),
+        ]
+    )
     step_costs = grouped(lines, lambda x: x.step, (*case.steps, PLANT))
     category_costs = grouped(lines, lambda x: x.category, CATEGORIES)
     group_costs = grouped(lines, lambda x: x.group, dict.fromkeys(x.group for x in lines.values()))
@@ -36,13 +47,23 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     loss = sum_of([x.lost for x in lines.values()])
     spent = by_step_and_category(case, lines)
     lost = by_step_and_category(case, lines, lambda x: x.lost)
-    route = route_values(case, line, step_costs)
+    route = route_values(case, line, lines)
+    module = from_plate_to_module(line, lines, route)
     return Ledger(
-        lines=lines, films=films, coatings=coatings, total=on_every_basis(total, line.output),
+        lines=lines,
+        films=films,
+        coatings=coatings,
+        total=on_every_basis(total, line.output),
         by_step={name: on_every_basis(cost, line.output) for name, cost in step_costs.items()},
         by_category={name: on_every_basis(cost, line.output) for name, cost in category_costs.items()},
         by_group={name: on_every_basis(cost, line.output) for name, cost in group_costs.items()},
-        by_step_and_category=spent, matrix_per_m2=matrix_on_basis(spent, lost, line.output.good_area),
-        matrix_per_stabilised_watt=matrix_on_basis(spent, lost, line.output.stabilised_watts), route=route,
-        checks=checks(line, lines, total, step_costs, category_costs, route, films, coatings),
-        yield_loss=loss, yield_loss_per_stabilised_watt=loss / line.output.stabilised_watts)
+        by_step_and_category=spent,
+        matrix_per_m2=matrix_on_basis(spent, lost, line.output.good_area),
+        matrix_per_stabilised_watt=matrix_on_basis(spent, lost, line.output.stabilised_watts),
+        route=route,
+        module=module,
+        soaking={name: soaking_plan(case, line, plan, route, step_costs[plan.step]) for name, plan in case.soaking.items()},
+        checks=checks(line, lines, total, step_costs, category_costs, route, module, films, coatings),
+        yield_loss=loss,
+        yield_loss_per_stabilised_watt=loss / line.output.stabilised_watts,
+    )

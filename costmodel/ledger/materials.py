@@ -1,4 +1,5 @@
-"""What steps use up, films apart."""
+"""What steps and their phases use up, films apart."""
+
 from __future__ import annotations
 
 from collections.abc import Iterator
@@ -13,21 +14,19 @@ from .records import LedgerLine
 def driver_amount(case: Case, line: Line, material: Material) -> Value:
     """What a material is counted by.
 
-    Plates entering the step (`start`), plates, area or loads processed, reworked plates counted again, time that tools
-    work, or good modules.
+    Plates entering the step, plates, area or loads processed, reworked plates counted again, time that tools work, or good
+    modules.
     """
     step = line.steps[material.step]
-    if material.per == "start":
-        return step.starts
-    if material.per == "plate":
-        return step.passes
-    if material.per == "m2":
-        return step.passes * line.output.plate_area
-    if material.per == "load":
-        return step.loads
-    if material.per == "tool_hour":
-        return step.busy_time
-    return line.output.good_modules
+    amounts = {
+        "plate_entering": step.starts,
+        "plate": step.passes,
+        "m2": step.passes * line.output.plate_area,
+        "load": step.loads,
+        "tool_hour": step.busy_time,
+        "module": line.output.good_modules,
+    }
+    return amounts[material.per]
 
 
 def material_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
@@ -35,6 +34,40 @@ def material_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]
     for name, row in case.materials.items():
         price = case.prices[row.item]
         amount = row.amount * (1 + row.loss) * driver_amount(case, line, row)
-        yield f"materials.{name}", entry(
-            case, line, step=row.step, category="materials", item=row.item, group=price.group, unit=price.unit,
-            driver=row.per, quantity=amount, price=landed_price(price, case.money))
+        yield (
+            f"materials.{name}",
+            entry(
+                case,
+                line,
+                step=row.step,
+                category="materials",
+                item=row.item,
+                group=price.group,
+                unit=price.unit,
+                driver=row.per,
+                quantity=amount,
+                price=landed_price(price, case.money),
+            ),
+        )
+
+
+def phase_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+    """What phases use up each time they are done: cleaning gas, the gases of seasoning runs."""
+    for name, row in case.phase_materials.items():
+        step, price = case.phases[row.phase].step, case.prices[row.item]
+        amount = row.amount * (1 + row.loss) * line.phases[row.phase].occurrences
+        yield (
+            f"phase_materials.{name}",
+            entry(
+                case,
+                line,
+                step=step,
+                category="materials",
+                item=row.item,
+                group=price.group,
+                unit=price.unit,
+                driver=f"phase {row.phase}",
+                quantity=amount,
+                price=landed_price(price, case.money),
+            ),
+        )

@@ -1,4 +1,5 @@
 """Figures of the ledger, for one year of steady operation, in the reporting currency."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
@@ -6,7 +7,7 @@ from dataclasses import dataclass
 from ..fields import figure
 from ..operations import Value
 
-CATEGORIES = ("materials", "utilities", "labour", "depreciation", "maintenance")
+CATEGORIES = ("materials", "utilities", "labour", "depreciation", "maintenance", "building")
 YIELD_LOSS = "yield_loss"  # the kind that takes what is lost out of each category
 KINDS_OF_COST = (*CATEGORIES, YIELD_LOSS)
 PLANT = "plant"  # stands where a step would, for costs that belong to no step
@@ -22,6 +23,7 @@ class LedgerLine:
     group: str
     unit: str
     driver: str
+    bears_loss: bool
     quantity: Value = figure("{unit}", "amount of the year")
     price: Value = figure("money/{unit}", "landed price, or charge of the year, for one unit")
     cost: Value = figure("money", "cost of the year")
@@ -70,6 +72,33 @@ class StepValue:
 
 
 @dataclass(frozen=True, slots=True)
+class FromPlateToModule:
+    """Why a good module costs more than a plate that went through all steps."""
+
+    through_all_steps: Value = figure("money/module", "what a plate has cost that went through all steps")
+    lost_plates: Value = figure("money/module", "plates lost on the way, shared by the good modules")
+    no_step: Value = figure("money/module", "costs of no step, and what is bought for good modules only")
+
+
+@dataclass(frozen=True, slots=True)
+class SoakingPlan:
+    """What a light-soaking plan measures, holds up and risks in a year."""
+
+    sample_needed: Value = figure("1", "modules of a lot to soak for the wanted precision")
+    soaked: Value = figure("1", "modules of a lot that the case soaks")
+    half_width: Value = figure("1", "half-width of the mean of a lot that this gives, over the mean")
+    shortfall: Value = figure("1", "mean shortfall of a lot beyond the tolerance, over the mean")
+    claims: Value = figure("money", "expected claims for watts not delivered")
+    waiting_time: Value = figure("s", "time that a lot waits for its rating")
+    waiting: Value = figure("plate", "modules that wait")
+    money_tied_up: Value = figure("money", "what the waiting modules have cost")
+    holding: Value = figure("money", "interest on that; shown here, not in the ledger")
+    step_cost: Value = figure("money", "cost of the soaking step in the ledger")
+    cost_and_risk: Value = figure("money", "step, interest and expected claims together")
+    cost_and_risk_per_stabilised_watt: Value = figure("money/Wp_stabilised", "the same for each stabilised watt")
+
+
+@dataclass(frozen=True, slots=True)
 class Checks:
     """Differences that must be zero: totals reached by two roads, masses that must close."""
 
@@ -79,6 +108,9 @@ class Checks:
     silicon_unaccounted: Value = figure("kg", "silicon fed less silicon in films and lost")
     coating_unaccounted: Value = figure("kg", "target material bought less on plates, recovered and lost")
     plates_unaccounted: Value = figure("plate", "plates started less good plates and plates lost in steps")
+    module_cost_unaccounted: Value = figure(
+        "money/module", "cost of a module less a plate through all steps, lost plates and costs of no step"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,12 +125,17 @@ class Ledger:
     by_category: dict[str, Cost]
     by_group: dict[str, Cost]
     route: dict[str, StepValue]
+    module: FromPlateToModule
+    soaking: dict[str, SoakingPlan]
     checks: Checks
     by_step_and_category: dict[str, dict[str, Value]] = figure("money", "cost of the year by step and category")
     matrix_per_m2: dict[str, dict[str, Value]] = figure(
-        "money/m2", "cost by step and kind: what is spent on plates that do not end as good modules is taken out of each "
-        "category and stands under yield_loss")
+        "money/m2",
+        "cost by step and kind: what is spent on plates that do not end as good modules is taken out of each "
+        "category and stands under yield_loss",
+    )
     matrix_per_stabilised_watt: dict[str, dict[str, Value]] = figure(
-        "money/Wp_stabilised", "cost by step and kind, yield loss taken out of each category")
+        "money/Wp_stabilised", "cost by step and kind, yield loss taken out of each category"
+    )
     yield_loss: Value = figure("money", "cost of the year spent on plates that do not end as good modules")
     yield_loss_per_stabilised_watt: Value = figure("money/Wp_stabilised", "yield loss for each stabilised watt")

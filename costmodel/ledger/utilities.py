@@ -1,4 +1,5 @@
 """Energy and media that tools draw."""
+
 from __future__ import annotations
 
 from collections.abc import Iterator
@@ -23,6 +24,18 @@ def utility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
         price = in_reporting_currency(tariff.price, tariff.currency, case.money)
         amount = drawn(row, line.tools[row.tool], case.site.scheduled_time)
         for step, share in step_shares(case, line, row.tool).items():
-            yield f"tool_utilities.{name}.{step}", entry(
-                case, line, step=step, category="utilities", item=row.utility, group=row.utility, unit=tariff.unit,
-                driver=f"tool {row.tool}", quantity=amount * share, price=price)
+            yield (
+                f"tool_utilities.{name}.{step}",
+                entry(
+                    case,
+                    line,
+                    step=step,
+                    category="utilities",
+                    item=row.utility,
+                    group=row.utility,
+                    unit=tariff.unit,
+                    driver=f"tool {row.tool}",
+                    quantity=amount * share,
+                    price=price,
+                ),
+            )

@@ -1,17 +1,28 @@
 """Tools needed for an output, or the output of installed tools."""
+
 from __future__ import annotations
 
-from ..case.records import Constants, Product, Site, Target, Tool
+from ..case.records import Carrier, Constants, Product, Site, Target, Tool
 from ..operations import Value, safe_divide, whole_up
 
 
-def available_time(site: Site, tool: Tool) -> Value:
-    """Time in which one tool can work for production: scheduled time less planned and unplanned downtime and engineering.
+def available_share(tool: Tool) -> Value:
+    """Share of the scheduled time in which one tool can work for production.
 
-    Each share is of the scheduled time, so that no minute is taken off twice. States after SEMI E10; shares that leave no
-    time are refused when a case is read.
+    Planned and unplanned downtime and engineering are each a share of the scheduled time, so that no minute is taken off
+    twice; shares that leave no time are refused when a case is read.
     """
-    return site.scheduled_time * (1 - tool.planned_downtime - tool.unplanned_downtime - tool.engineering_time)
+    return 1 - tool.planned_downtime - tool.unplanned_downtime - tool.engineering_time
+
+
+def available_time(site: Site, tool: Tool) -> Value:
+    """Time in which one tool can work for production: scheduled time less downtime and engineering (SEMI E10 states)."""
+    return site.scheduled_time * available_share(tool)
+
+
+def carrier_time(site: Site, carrier: Carrier) -> Value:
+    """Time in which one carrier can go round: scheduled time less cleaning and repair of the carrier."""
+    return site.scheduled_time * (1 - carrier.out_of_service)
 
 
 def wanted_plates(target: Target, constants: Constants, plate_area: Value, stabilised_power: Value) -> Value:
@@ -25,6 +36,9 @@ def wanted_plates(target: Target, constants: Constants, plate_area: Value, stabi
 
 def tools_needed(good_plates: Value, busy_per_good: Value, available: Value) -> tuple[Value, Value]:
     """Tools needed before and after rounding up; the time of all steps that share the tool is pooled and rounded once.
+
+    Loads in a tool are, by Little's law, their rate times their time in it, so that this also counts the places of ovens
+    and cooling stations, and the carriers that go round.
 
     >>> tools_needed(100.0, 75.0, 3600.0)
     (2.0833333333333335, 3.0)

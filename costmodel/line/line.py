@@ -1,16 +1,19 @@
 """Puts the line together: yields backwards, busy times, tools or output, flows."""
+
 from __future__ import annotations
 
 from ..case.records import Case
-from ..operations import Value, least_of, sum_of
-from .capacity import available_time, module_power, possible_plates, tools_needed, wanted_plates
-from .cycle import cycle_time, layer_growth
-from .records import Line, Output, StepFlow, ToolUse
+from ..operations import Value, least_of, safe_divide, sum_of
+from . import capacity
+from .cycle import cycle, layer_growth, time_per_load
+from .loads import carrier_time_per_good, loads_per_good
+from .records import Cycle, Line, Output, PhaseUse, StepFlow, ToolUse
+from .states import effectiveness, time_states
 from .yields import good_share, passes_per_start, starts_per_good
 
 
 def compute_line(case: Case) -> Line:
-    """The line of a case: flows of every step, use of every tool, output.
+    """The line of a case: flows of every step, use of every tool and carrier, states and effectiveness, output.
 
     >>> from costmodel.case.load import load_case
     >>> line = compute_line(load_case("inputs_demo/facade"))
@@ -18,56 +21,98 @@ def compute_line(case: Case) -> Line:
     True
     """
     plate_area = case.product.length * case.product.width
-    powers = module_power(case.product, case.constants, plate_area)
+    powers = capacity.module_power(case.product, case.constants, plate_area)
     growth = {name: layer_growth(layer) for name, layer in case.layers.items()}
-    cycles = {name: cycle_time(name, step, case.layers, growth) for name, step in case.steps.items()}
+    cycles = {name: cycle(case, name, growth) for name in case.steps}
     starts = dict(zip(case.steps, starts_per_good(list(case.steps.values()))))
-    busy_per_good = _busy_per_good(case, starts, cycles)
-    available = {name: available_time(case.site, tool) for name, tool in case.tools.items()}
+    loads = loads_per_good(case, starts)
+    busy = {name: loads[name] * cycles[name].time for name in case.steps}
+    busy_of_tools = {name: sum_of([busy[s] for s, step in case.steps.items() if step.tool == name]) for name in case.tools}
+    busy_of_carriers = {name: carrier_time_per_good(case, row, loads, cycles) for name, row in case.carriers.items()}
+    time_of_tools = {name: capacity.available_time(case.site, tool) for name, tool in case.tools.items()}
+    time_of_carriers = {name: capacity.carrier_time(case.site, row) for name, row in case.carriers.items()}
     if case.target.mode == "sized":
-        good = wanted_plates(case.target, case.constants, plate_area, powers[1])
+        good = capacity.wanted_plates(case.target, case.constants, plate_area, powers[1])
     else:
-        good = least_of([possible_plates(available[name], tool.installed, busy_per_good[name])
-                         for name, tool in case.tools.items()])
-    tools = {name: _tool_use(case, name, good, available[name], busy_per_good[name]) for name in case.tools}
-    steps = {name: _step_flow(case, name, good, starts[name], cycles[name]) for name in case.steps}
-    return Line(output=_output(case, good, plate_area, powers, steps, tools), steps=steps, layers=growth, tools=tools)
+        good = least_of(
+            [capacity.possible_plates(time_of_tools[n], t.installed, busy_of_tools[n]) for n, t in case.tools.items()]
+            + [capacity.possible_plates(time_of_carriers[n], c.installed, busy_of_carriers[n]) for n, c in case.carriers.items()]
+        )
+    tools = {n: _use(case, good, time_of_tools[n], busy_of_tools[n], t.installed) for n, t in case.tools.items()}
+    carriers = {n: _use(case, good, time_of_carriers[n], busy_of_carriers[n], c.installed) for n, c in case.carriers.items()}
+    steps = {name: _step_flow(case, name, good, starts[name], loads[name], cycles[name]) for name in case.steps}
+    states = {n: time_states(case.site, case.constants, t, tools[n].tools, tools[n].busy_time) for n, t in case.tools.items()}
+    return Line(
+        output=_output(case, good, plate_area, powers, steps, [*tools.values(), *carriers.values()]),
+        steps=steps,
+        phases={
+            name: PhaseUse(time_per_load=time_per_load(row), occurrences=steps[row.step].loads / row.every)
+            for name, row in case.phases.items()
+        },
+        layers=growth,
+        tools=tools,
+        carriers=carriers,
+        states=states,
+        effectiveness={
+            name: effectiveness(states[name], [(step, steps[s]) for s, step in case.steps.items() if step.tool == name])
+            for name in case.tools
+        },
+    )
 
 
-def _busy_per_good(case: Case, starts: dict[str, Value], cycles: dict[str, Value]) -> dict[str, Value]:
-    """Tool time for one good plate at the end of the line, by tool, over all steps that it serves."""
-    times: dict[str, list[Value]] = {name: [] for name in case.tools}
-    for name, step in case.steps.items():
-        per_pass = cycles[name] / case.tools[step.tool].load_size
-        times[step.tool].append(starts[name] * passes_per_start(step) * per_pass)
-    return {name: sum_of(parts) for name, parts in times.items()}
-
-
-def _tool_use(case: Case, name: str, good: Value, available: Value, busy_per_good: Value) -> ToolUse:
-    needed, rounded = tools_needed(good, busy_per_good, available)
-    tools = rounded if case.target.mode == "sized" else case.tools[name].installed
+def _use(case: Case, good: Value, available: Value, busy_per_good: Value, installed: Value) -> ToolUse:
+    needed, rounded = capacity.tools_needed(good, busy_per_good, available)
+    tools = rounded if case.target.mode == "sized" else installed
     busy = good * busy_per_good
-    possible = possible_plates(available, tools, busy_per_good)
-    return ToolUse(available_time=available, busy_time_per_good=busy_per_good, busy_time=busy, tools_needed=needed,
-                   tools=tools, loading=busy / (tools * available), capacity=possible * case.constants.modules_per_plate)
+    of_one = safe_divide(available, busy_per_good) * case.constants.modules_per_plate
+    return ToolUse(
+        available_time=available,
+        busy_time_per_good=busy_per_good,
+        busy_time=busy,
+        tools_needed=needed,
+        tools=tools,
+        loading=safe_divide(busy, tools * available),
+        capacity=tools * of_one,
+        capacity_of_one=of_one,
+    )
 
 
-def _step_flow(case: Case, name: str, good: Value, starts_for_one: Value, cycle: Value) -> StepFlow:
+def _step_flow(case: Case, name: str, good: Value, starts_for_one: Value, loads: Value, cycle_of_step: Cycle) -> StepFlow:
     step = case.steps[name]
     starts = good * starts_for_one
     passes = starts * passes_per_start(step)
     leaving = starts * good_share(step)
-    loads = passes / case.tools[step.tool].load_size
-    return StepFlow(starts_per_good=starts_for_one, starts=starts, passes=passes, good=leaving, lost=starts - leaving,
-                    good_end_share=1 / starts_for_one, loads=loads, cycle_time=cycle, busy_time=loads * cycle)
+    return StepFlow(
+        starts_per_good=starts_for_one,
+        starts=starts,
+        passes=passes,
+        good=leaving,
+        lost=starts - leaving,
+        good_end_share=1 / starts_for_one,
+        loads=good * loads,
+        cycle=cycle_of_step,
+        busy_time_per_good=loads * cycle_of_step.time,
+        busy_time=good * loads * cycle_of_step.time,
+    )
 
 
-def _output(case: Case, good: Value, plate_area: Value, powers: tuple[Value, Value], steps: dict[str, StepFlow],
-            tools: dict[str, ToolUse]) -> Output:
+def _output(
+    case: Case, good: Value, plate_area: Value, powers: tuple[Value, Value], steps: dict[str, StepFlow], equipment: list[ToolUse]
+) -> Output:
     first = next(iter(steps.values()))
     modules = good * case.constants.modules_per_plate
-    return Output(plate_area=plate_area, initial_power=powers[0], stabilised_power=powers[1], good_plates=good,
-                  good_modules=modules, good_area=good * plate_area, initial_watts=modules * powers[0],
-                  stabilised_watts=modules * powers[1], plates_started=first.starts,
-                  line_yield=good / first.starts, takt=case.site.scheduled_time / first.starts,
-                  capacity=least_of([tool.capacity for tool in tools.values()]))
+    return Output(
+        plate_area=plate_area,
+        initial_power=powers[0],
+        stabilised_power=powers[1],
+        good_plates=good,
+        good_modules=modules,
+        good_area=good * plate_area,
+        initial_watts=modules * powers[0],
+        stabilised_watts=modules * powers[1],
+        plates_started=first.starts,
+        line_yield=good / first.starts,
+        takt=case.site.scheduled_time / first.starts,
+        hours_per_crew=case.site.scheduled_time / case.site.crews,
+        capacity=least_of([use.capacity for use in equipment]),
+    )

@@ -1,10 +1,23 @@
 """Figures of the line, all for one year of steady operation."""
+
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from ..fields import figure
 from ..operations import Value
+
+
+@dataclass(frozen=True, slots=True)
+class Cycle:
+    """The cycle of one load in a step, by parts; each minute stands in one of them."""
+
+    own_time: Value = figure("s*tool/load", "the step's own time: loading, processing, unloading")
+    phase_time: Value = figure("s*tool/load", "phases, those done once in several loads in proportion")
+    growth_time: Value = figure("s*tool/load", "growth of films")
+    purge_time: Value = figure("s*tool/load", "purging before films")
+    load_time: Value = figure("s*tool/load", "the part of it that the load is in the tool for")
+    time: Value = figure("s*tool/load", "all of it: what one load takes of the tool")
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,8 +31,17 @@ class StepFlow:
     lost: Value = figure("plate", "plates lost in the step")
     good_end_share: Value = figure("1", "share of the plates entering the step that end as good modules")
     loads: Value = figure("load", "loads processed")
-    cycle_time: Value = figure("s*tool/load", "time of one load on the tool, growth of films included")
+    cycle: Cycle
+    busy_time_per_good: Value = figure("s*tool/plate", "tool time for one good plate at the end of the line")
     busy_time: Value = figure("s*tool", "time that tools work for the step")
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseUse:
+    """One phase of a cycle."""
+
+    time_per_load: Value = figure("s*tool/load", "what the phase takes of the cycle of each load")
+    occurrences: Value = figure("occurrence", "times it is done")
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +53,32 @@ class LayerGrowth:
 
 
 @dataclass(frozen=True, slots=True)
+class TimeStates:
+    """The year of all tools of a kind by the states of SEMI E10."""
+
+    non_scheduled: Value = figure("s*tool", "time for which no production is scheduled")
+    scheduled_down: Value = figure("s*tool", "planned maintenance")
+    unscheduled_down: Value = figure("s*tool", "failure and repair")
+    engineering: Value = figure("s*tool", "trials and engineering")
+    standby: Value = figure("s*tool", "available, but not at work")
+    productive: Value = figure("s*tool", "at work")
+
+
+@dataclass(frozen=True, slots=True)
+class Effectiveness:
+    """The factors of overall equipment effectiveness after SEMI E79."""
+
+    availability: Value = figure("1", "uptime (productive, standby, engineering) over the year")
+    operational: Value = figure("1", "productive time over uptime")
+    rate: Value = figure("1", "ideal time of what was processed over productive time")
+    quality: Value = figure("1", "ideal time of what became good over that of what was processed")
+    overall: Value = figure("1", "the product of the four: ideal time of what became good over the year")
+    overall_when_scheduled: Value = figure("1", "ideal time of what became good over the scheduled time")
+
+
+@dataclass(frozen=True, slots=True)
 class ToolUse:
-    """One kind of tool, all its steps together."""
+    """One kind of tool, all its steps together; or one kind of carrier, which counts as a tool."""
 
     available_time: Value = figure("s", "scheduled time less downtime and engineering, for one tool")
     busy_time_per_good: Value = figure("s*tool/plate", "tool time for one good plate at the end of the line")
@@ -41,6 +87,7 @@ class ToolUse:
     tools: Value = figure("tool", "tools in the plant")
     loading: Value = figure("1", "share of the available time that is worked")
     capacity: Value = figure("module", "good modules a year that these tools allow")
+    capacity_of_one: Value = figure("module/tool", "good modules a year that one such tool allows")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +105,7 @@ class Output:
     plates_started: Value = figure("plate", "plates entering the first step")
     line_yield: Value = figure("1", "good plates over plates started")
     takt: Value = figure("s/plate", "scheduled time for each plate started")
+    hours_per_crew: Value = figure("s/crew", "scheduled time for each crew")
     capacity: Value = figure("module", "good modules a year that the tools in the plant allow")
 
 
@@ -67,5 +115,9 @@ class Line:
 
     output: Output
     steps: dict[str, StepFlow]
+    phases: dict[str, PhaseUse]
     layers: dict[str, LayerGrowth]
     tools: dict[str, ToolUse]
+    carriers: dict[str, ToolUse]
+    states: dict[str, TimeStates]
+    effectiveness: dict[str, Effectiveness]

@@ -1,4 +1,5 @@
 """Yield and rework of a route."""
+
 from __future__ import annotations
 
 from collections.abc import Sequence
@@ -7,35 +8,50 @@ from ..case.records import Step
 from ..operations import Value
 
 
-def good_share(step: Step) -> Value:
-    """Share of the plates entering a step that leave it good, rework included.
+def processed_yield(step: Step) -> Value:
+    """Share of the plates processed in a step that become good, rework included.
 
-    Of the plates, `processed_share` p is processed; y pass at first, the share r of the rejects is reworked and the share
-    q of those becomes good: 1 - p (1 - y) (1 - r q). With p = 1 that is y + (1 - y) r q. Common practice.
+    y pass at first, the share r of the rejects is reworked and the share q of those becomes good: y + (1 - y) r q. Of the
+    loads, the share l is lost whole: (1 - l) (y + (1 - y) r q). Common practice.
 
     >>> from costmodel.case.records import Step
-    >>> round(good_share(Step("cut", "front", "saw", 30.0, 0.8, 0.5, 0.5, 1.0)), 12)
+    >>> round(processed_yield(Step("cut", "front", "saw", 30.0, 1.0, 0.8, 0.5, 0.5, 0.0, 1.0)), 12)
     0.85
     """
     rejects = 1 - step.first_pass_yield
-    return 1 - step.processed_share * rejects * (1 - step.rework_share * step.rework_success)
+    return (1 - step.load_loss) * (1 - rejects * (1 - step.rework_share * step.rework_success))
+
+
+def good_share(step: Step) -> Value:
+    """Share of the plates entering a step that leave it good; what passes by it untouched is good.
+
+    >>> from costmodel.case.records import Step
+    >>> round(good_share(Step("cut", "front", "saw", 30.0, 1.0, 0.8, 0.5, 0.5, 0.0, 0.1)), 12)
+    0.985
+    """
+    return 1 - step.processed_share * (1 - processed_yield(step))
+
+
+def passes_per_processed(step: Step) -> Value:
+    """Times that the tool of a step works for each plate processed: 1 + (1 - l) (1 - y) r. Common practice.
+
+    >>> from costmodel.case.records import Step
+    >>> round(passes_per_processed(Step("cut", "front", "saw", 30.0, 1.0, 0.8, 0.5, 0.5, 0.0, 1.0)), 12)
+    1.1
+    """
+    return 1 + (1 - step.load_loss) * (1 - step.first_pass_yield) * step.rework_share
 
 
 def passes_per_start(step: Step) -> Value:
-    """Times that the tool of a step works for each plate entering it: p (1 + (1 - y) r). Common practice.
-
-    >>> from costmodel.case.records import Step
-    >>> round(passes_per_start(Step("cut", "front", "saw", 30.0, 0.8, 0.5, 0.5, 1.0)), 12)
-    1.1
-    """
-    return step.processed_share * (1 + (1 - step.first_pass_yield) * step.rework_share)
+    """Times that the tool of a step works for each plate entering it."""
+    return step.processed_share * passes_per_processed(step)
 
 
 def starts_per_good(steps: Sequence[Step]) -> list[Value]:
     """Plates entering each step for one good plate at the end of the route, found backwards from the last step.
 
     >>> from costmodel.case.records import Step
-    >>> halves = Step("a", "front", "saw", 30.0, 0.5, 0.0, 0.0, 1.0)
+    >>> halves = Step("a", "front", "saw", 30.0, 1.0, 0.5, 0.0, 0.0, 0.0, 1.0)
     >>> starts_per_good([halves, halves])
     [4.0, 2.0]
     """

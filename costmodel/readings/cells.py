@@ -3,6 +3,7 @@
 A cell takes part in `+ - * / **`, comparison and the operations of `operations.py`. Anything else, `if cell:`, `max()`,
 `float()` or another NumPy function, is refused, so that a step outside the closed list is found at once.
 """
+
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
@@ -17,8 +18,20 @@ from ..case.records import Case
 from ..model import evaluate, figures
 from ..operations import Value
 
-_INFIX = {"add": "+", "subtract": "-", "multiply": "*", "true_divide": "/", "divide": "/", "power": "**", "less": "<",
-          "less_equal": "<=", "greater": ">", "greater_equal": ">=", "equal": "==", "not_equal": "!="}
+_INFIX = {
+    "add": "+",
+    "subtract": "-",
+    "multiply": "*",
+    "true_divide": "/",
+    "divide": "/",
+    "power": "**",
+    "less": "<",
+    "less_equal": "<=",
+    "greater": ">",
+    "greater_equal": ">=",
+    "equal": "==",
+    "not_equal": "!=",
+}
 _BINDING = {"<": 0, "<=": 0, ">": 0, ">=": 0, "==": 0, "!=": 0, "+": 1, "-": 1, "*": 2, "/": 2, "**": 4}
 _NEGATIVE = 3
 
@@ -48,8 +61,9 @@ class Cell(np.lib.mixins.NDArrayOperatorsMixin):
         raise NotAnOperation(f"numpy.{function.__name__} on a cell; allowed: the functions of costmodel.operations")
 
     def _refuse(self, *_):
-        raise NotAnOperation("a cell where Python wants a plain value, as in `if`, max() or float(); "
-                             "allowed: the functions of costmodel.operations")
+        raise NotAnOperation(
+            "a cell where Python wants a plain value, as in `if`, max() or float(); allowed: the functions of costmodel.operations"
+        )
 
     __bool__ = __float__ = __int__ = __index__ = __round__ = __ceil__ = __floor__ = __trunc__ = __array__ = _refuse
     __len__ = __iter__ = _refuse

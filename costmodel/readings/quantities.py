@@ -1,4 +1,5 @@
 """The model read with units: every input a pint quantity, so that a wrong dimension is found where it arises."""
+
 from __future__ import annotations
 
 from typing import Any
@@ -52,6 +53,8 @@ def perform(name: str, arguments: tuple) -> Value:
         wanted = _same_unit(name, tuple(rest))
         return made(operations.choose(_plain(condition), *map(_plain, rest)), wanted)
     wanted = _same_unit(name, arguments)
+    if name in ("exp", "normal_cdf") and wanted.dimensionality != units.unit("1").dimensionality:
+        raise WrongUnit(f"{name} of a value in {wanted}; allowed: a plain number")
     if name == "sum_of":
         return made(operations.sum_of([_plain(v) for v in arguments]), wanted)
     return made(getattr(operations, name)(*map(_plain, arguments)), wanted)

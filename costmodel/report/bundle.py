@@ -1,4 +1,5 @@
 """The content of a report as named blocks of plain data: the report's notebook receives these and computes nothing."""
+
 from __future__ import annotations
 
 import json
@@ -6,12 +7,16 @@ from pathlib import Path
 from typing import Any
 
 from .. import __version__
+from ..answers.bottlenecks import ladder
+from ..answers.minutes import batch_steps, cycle_parts, gains
+from ..answers.yield_points import yield_points
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..model import Results
-from . import charts, sentences, tables
+from . import charts, cost_tables, input_tables, line_tables, sentences
 
 Block = dict[str, Any]
+LESS = 1200.0  # s; what a faster film is held against
 
 
 def _text(words: str) -> Block:
@@ -30,30 +35,87 @@ def _chart(figure, says: str) -> Block:
 
 def build_bundle(case: Case, results: Results, made_on: str) -> dict[str, Block]:
     """All blocks of the report of one case by name; `made_on` is the date that the report bears."""
-    words = {name: getattr(sentences, name)(case, results)
-             for name in ("headline", "volume", "dearest", "bottleneck", "losses")}
     return {
-        "title": _text(case.title), "story": _text(case.story), "evidence": _text(sentences.evidence(case)),
-        **{name: _text(text) for name, text in words.items()},
-        "key_figures": tables.key_figures(case, results).as_block(),
-        "cost_stack": _chart(charts.cost_stack(case, results), f"Cost per square metre by step and kind. {words['dearest']}"),
-        "route_curve": _chart(charts.route_curve(case, results), "What a plate has cost after each step of the route."),
-        "loss_bars": _chart(charts.loss_bars(case, results), words["losses"]),
-        "loading_bars": _chart(charts.loading_bars(case, results), words["bottleneck"]),
-        "by_category": tables.basis_table(case, results).as_block(),
-        "by_group": tables.group_table(case, results).as_block(),
-        "matrix_watt": tables.matrix_table(case, results, "stabilised_watt").as_block(),
-        "matrix_m2": tables.matrix_table(case, results, "m2").as_block(),
-        "route": tables.route_table(case, results).as_block(),
-        "tools": tables.tool_table(case, results).as_block(),
-        "flow": tables.flow_table(case, results.line).as_block(),
-        "films": tables.film_table(case, results).as_block(),
-        "inputs": {"kind": "tables", "tables": [table.as_block() for table in tables.input_tables(case)]},
-        "cautions": _list(sentences.CAUTIONS), "conventions": _list(sentences.CONVENTIONS),
-        "origin": _text(f"Case “{case.name}”, fingerprint {fingerprint(case)}. Made on {made_on} with costmodel {__version__}."),
+        **_first_page(case, results),
+        **_costs(case, results),
+        **_line(case, results),
+        **_batch(case, results),
+        **_grounds(case, made_on),
     }
 
 
 def write_bundle(bundle: dict[str, Block], path: Path) -> None:
     """Keep the blocks as a JSON file for the notebook."""
     path.write_text(json.dumps(bundle), encoding="utf-8")
+
+
+def _first_page(case: Case, results: Results) -> dict[str, Block]:
+    words = {name: getattr(sentences, name)(case, results) for name in ("headline", "volume", "dearest")}
+    return {
+        "title": _text(case.title),
+        "story": _text(case.story),
+        "evidence": _text(sentences.evidence(case)),
+        "choices": _text(sentences.choices_in_use(case)),
+        "not_in_it": _text(sentences.NOT_IN_IT),
+        **{name: _text(text) for name, text in words.items()},
+        "key_figures": cost_tables.key_figures(case, results).as_block(),
+        "cost_stack": _chart(charts.cost_stack(case, results), f"Cost per square metre by step and kind. {words['dearest']}"),
+    }
+
+
+def _costs(case: Case, results: Results) -> dict[str, Block]:
+    losses, points = sentences.losses(case, results), yield_points(case, results)
+    return {
+        "losses": _text(losses),
+        "points": _text(sentences.points(case, points)),
+        "points_table": cost_tables.points_table(case, points).as_block(),
+        "loss_bars": _chart(charts.loss_bars(case, results), losses),
+        "route_curve": _chart(charts.route_curve(case, results), "What a plate has cost after each step of the route."),
+        "by_category": cost_tables.basis_table(case, results).as_block(),
+        "by_group": cost_tables.group_table(case, results).as_block(),
+        "matrix_watt": cost_tables.matrix_table(case, results, "stabilised_watt").as_block(),
+        "matrix_m2": cost_tables.matrix_table(case, results, "m2").as_block(),
+        "route": cost_tables.route_table(case, results).as_block(),
+        "films": cost_tables.film_table(case, results).as_block(),
+        "soaking": cost_tables.soaking_table(case, results).as_block(),
+    }
+
+
+def _line(case: Case, results: Results) -> dict[str, Block]:
+    bottleneck, climbed = sentences.bottleneck(case, results), ladder(case, results)
+    return {
+        "bottleneck": _text(bottleneck),
+        "loading_bars": _chart(charts.loading_bars(case, results), bottleneck),
+        "relief": _text(sentences.relief(case, results, climbed)),
+        "ladder": line_tables.ladder_table(case, results, climbed).as_block(),
+        "state_bars": _chart(charts.state_bars(case, results), "How the year of each kind of tool is spent."),
+        "effectiveness": line_tables.effectiveness_table(case, results.line).as_block(),
+        "tools": line_tables.tool_table(case, results).as_block(),
+        "flow": line_tables.flow_table(case, results.line).as_block(),
+    }
+
+
+def _batch(case: Case, results: Results) -> dict[str, Block]:
+    """The cycle with the most parts, if any step has phases or films; else a word that there is none."""
+    steps = batch_steps(case)
+    if not steps:
+        return {"cycle": {"kind": "nothing"}, "minutes": {"kind": "nothing"}, "gains": {"kind": "nothing"}}
+    step = max(steps, key=lambda name: len(cycle_parts(case, results, name)))
+    parts = cycle_parts(case, results, step)
+    cycle = results.line.steps[step].cycle
+    worth = gains(case, step, less=min(LESS, 0.5 * (cycle.own_time + cycle.phase_time)))
+    return {
+        "cycle": _chart(charts.cycle_bars(parts), f"Where the minutes of “{case.steps[step].title}” go."),
+        "minutes": _text(sentences.minutes(case, worth)),
+        "gains": line_tables.gains_table(case, worth).as_block(),
+    }
+
+
+def _grounds(case: Case, made_on: str) -> dict[str, Block]:
+    origin = f"Case “{case.name}”, fingerprint {fingerprint(case)}. Made on {made_on} with costmodel {__version__}."
+    return {
+        "inputs": {"kind": "tables", "tables": [table.as_block() for table in input_tables.input_tables(case)]},
+        "cautions": _list(sentences.CAUTIONS),
+        "conventions": _list(sentences.CONVENTIONS),
+        "origin": _text(origin),
+    }

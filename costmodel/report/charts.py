@@ -1,20 +1,32 @@
 """Charts of one family: the same colours for the same things, units on the axes, words instead of ids."""
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ..answers.bottlenecks import title_of
+from ..answers.minutes import Part
 from ..case.records import Case
 from ..ledger.records import KINDS_OF_COST
 from ..model import Results
+from ..units import to_base
+from .cost_tables import step_title
+from .line_tables import equipment
 from .numbers import label, people
-from .tables import step_title
 
 if TYPE_CHECKING:
     import plotly.graph_objects as go
 
 # after the colour-blind safe set of Okabe and Ito (2008), ordered so that neighbours also differ in lightness
-COLOURS = {"materials": "#0072B2", "utilities": "#F0E442", "labour": "#009E73", "depreciation": "#333333",
-           "maintenance": "#56B4E9", "yield_loss": "#D55E00"}
+COLOURS = {
+    "materials": "#0072B2",
+    "utilities": "#F0E442",
+    "labour": "#009E73",
+    "depreciation": "#333333",
+    "maintenance": "#56B4E9",
+    "building": "#CC79A7",
+    "yield_loss": "#D55E00",
+}
 FONT = "Source Sans 3, Segoe UI, Helvetica, Arial, sans-serif"
 INK, GRID = "#222222", "#dddddd"
 
@@ -24,10 +36,16 @@ def _figure(height: int, **layout) -> go.Figure:
 
     made = go.Figure()
     made.update_layout(
-        template="none", height=height, font={"family": FONT, "size": 13, "color": INK},
+        template="none",
+        height=height,
+        font={"family": FONT, "size": 13, "color": INK},
         margin={"l": 10, "r": 20, "t": 40 if layout.get("showlegend", True) else 8, "b": 46},
-        legend={"orientation": "h", "y": 1.0, "yanchor": "bottom", "x": 0, "traceorder": "normal"}, bargap=0.25,
-        plot_bgcolor="white", paper_bgcolor="white", **layout)
+        legend={"orientation": "h", "y": 1.0, "yanchor": "bottom", "x": 0, "traceorder": "normal"},
+        bargap=0.25,
+        plot_bgcolor="white",
+        paper_bgcolor="white",
+        **layout,
+    )
     made.update_xaxes(gridcolor=GRID, zerolinecolor=INK, automargin=True)
     made.update_yaxes(gridcolor=GRID, automargin=True, ticksuffix="  ")
     return made
@@ -46,9 +64,17 @@ def cost_stack(case: Case, results: Results) -> go.Figure:
     names = [step_title(case, step) for step in results.ledger.matrix_per_m2]
     made = _figure(max(420, 24 * len(names) + 110), barmode="relative")
     for kind, values in stack_values(results).items():
-        made.add_trace(go.Bar(y=names, x=values, orientation="h", name=label(kind), marker_color=COLOURS[kind],
-                              marker_line={"width": 0.5, "color": "white"},
-                              hovertemplate="%{y}<br>" + label(kind) + ": %{x:.2f} " + f"{case.currency}/m2<extra></extra>"))
+        made.add_trace(
+            go.Bar(
+                y=names,
+                x=values,
+                orientation="h",
+                name=label(kind),
+                marker_color=COLOURS[kind],
+                marker_line={"width": 0.5, "color": "white"},
+                hovertemplate="%{y}<br>" + label(kind) + ": %{x:.2f} " + f"{case.currency}/m2<extra></extra>",
+            )
+        )
     made.update_yaxes(autorange="reversed", showgrid=False)
     made.update_xaxes(title=f"{case.currency} per m2 of good modules")
     return made
@@ -61,11 +87,25 @@ def route_curve(case: Case, results: Results) -> go.Figure:
     route = results.ledger.route
     names = [case.steps[step].title for step in route]
     made = _figure(max(420, 24 * len(names) + 90), showlegend=False)
-    made.add_trace(go.Bar(y=names, x=[v.cost_so_far for v in route.values()], orientation="h", marker_color="#9bbcd6",
-                          hovertemplate="%{y}<br>so far: %{x:.2f} " + f"{case.currency}<extra></extra>"))
-    made.add_trace(go.Bar(y=names, x=[v.cost_added for v in route.values()], orientation="h", marker_color=COLOURS["materials"],
-                          base=[v.cost_so_far - v.cost_added for v in route.values()],
-                          hovertemplate="%{y}<br>added: %{x:.2f} " + f"{case.currency}<extra></extra>"))
+    made.add_trace(
+        go.Bar(
+            y=names,
+            x=[v.cost_so_far for v in route.values()],
+            orientation="h",
+            marker_color="#9bbcd6",
+            hovertemplate="%{y}<br>so far: %{x:.2f} " + f"{case.currency}<extra></extra>",
+        )
+    )
+    made.add_trace(
+        go.Bar(
+            y=names,
+            x=[v.cost_added for v in route.values()],
+            orientation="h",
+            marker_color=COLOURS["materials"],
+            base=[v.cost_so_far - v.cost_added for v in route.values()],
+            hovertemplate="%{y}<br>added: %{x:.2f} " + f"{case.currency}<extra></extra>",
+        )
+    )
     made.update_layout(barmode="overlay")
     made.update_yaxes(autorange="reversed", showgrid=False)
     made.update_xaxes(title=f"{case.currency} for one plate that has come so far (dark: added in the step)")
@@ -78,24 +118,99 @@ def loss_bars(case: Case, results: Results) -> go.Figure:
 
     order = sorted(results.ledger.route.items(), key=lambda item: -item[1].lost)[:12]
     made = _figure(24 * len(order) + 120, showlegend=False)
-    made.add_trace(go.Bar(y=[case.steps[step].title for step, _ in order], x=[v.lost for _, v in order], orientation="h",
-                          marker_color=COLOURS["yield_loss"], text=[people(v.lost, 3) for _, v in order],
-                          textposition="outside", cliponaxis=False, hoverinfo="skip"))
+    made.add_trace(
+        go.Bar(
+            y=[case.steps[step].title for step, _ in order],
+            x=[v.lost for _, v in order],
+            orientation="h",
+            marker_color=COLOURS["yield_loss"],
+            text=[people(v.lost, 3) for _, v in order],
+            textposition="outside",
+            cliponaxis=False,
+            hoverinfo="skip",
+        )
+    )
     made.update_yaxes(autorange="reversed", showgrid=False)
     made.update_xaxes(title=f"{case.currency} a year in plates lost at the step (twelve largest)")
     return made
 
 
 def loading_bars(case: Case, results: Results) -> go.Figure:
-    """How full each kind of tool is, the fullest first."""
+    """How full each kind of tool or carrier is, the fullest first."""
     import plotly.graph_objects as go
 
-    order = sorted(results.line.tools.items(), key=lambda item: -item[1].loading)
+    order = equipment(results)
     made = _figure(24 * len(order) + 100, showlegend=False)
-    made.add_trace(go.Bar(
-        y=[f"{case.tools[name].title} × {use.tools:.4g}" for name, use in order], x=[100 * use.loading for _, use in order],
-        orientation="h", marker_color=[COLOURS["yield_loss"]] + [COLOURS["depreciation"]] * (len(order) - 1),
-        text=[f"{100 * use.loading:.0f} %" for _, use in order], textposition="outside", cliponaxis=False, hoverinfo="skip"))
+    made.add_trace(
+        go.Bar(
+            y=[f"{title_of(case, place)} × {use.tools:.4g}" for place, use in order],
+            x=[100 * use.loading for _, use in order],
+            orientation="h",
+            marker_color=[COLOURS["yield_loss"]] + [COLOURS["depreciation"]] * (len(order) - 1),
+            text=[f"{100 * use.loading:.0f} %" for _, use in order],
+            textposition="outside",
+            cliponaxis=False,
+            hoverinfo="skip",
+        )
+    )
     made.update_yaxes(autorange="reversed", showgrid=False)
     made.update_xaxes(title="% of the available time that the tools work (orange: the bottleneck)", range=[0, 108])
+    return made
+
+
+STATES = {
+    "productive": "#0072B2",
+    "standby": "#cfe3f2",
+    "engineering": "#009E73",
+    "scheduled_down": "#F0E442",
+    "unscheduled_down": "#D55E00",
+    "non_scheduled": "#999999",
+}
+
+
+def state_bars(case: Case, results: Results) -> go.Figure:
+    """How the year of each kind of tool is spent, by the states of SEMI E10."""
+    import plotly.graph_objects as go
+
+    states = results.line.states
+    made = _figure(24 * len(states) + 110, barmode="stack")
+    for state, colour in STATES.items():
+        shares = [
+            100 * getattr(row, state) / (results.line.tools[name].tools * case.constants.year) for name, row in states.items()
+        ]
+        made.add_trace(
+            go.Bar(
+                y=[case.tools[name].title for name in states],
+                x=shares,
+                orientation="h",
+                name=label(state).replace("non ", "non-"),
+                marker_color=colour,
+                marker_line={"width": 0.5, "color": "white"},
+                hovertemplate="%{y}<br>" + label(state) + ": %{x:.1f} %<extra></extra>",
+            )
+        )
+    made.update_yaxes(autorange="reversed", showgrid=False)
+    made.update_xaxes(title="% of the 8,760 hours of a year", range=[0, 100])
+    return made
+
+
+def cycle_bars(parts: list[Part]) -> go.Figure:
+    """Where the minutes of a cycle go, the longest part first."""
+    import plotly.graph_objects as go
+
+    made = _figure(24 * len(parts) + 90, showlegend=False)
+    made.add_trace(
+        go.Bar(
+            y=[part.title for part in parts],
+            x=[part.time / to_base("min") for part in parts],
+            orientation="h",
+            marker_color=COLOURS["materials"],
+            text=[people(part.time / to_base("min"), 2) for part in parts],
+            textposition="outside",
+            cliponaxis=False,
+            hoverinfo="skip",
+        )
+    )
+    made.update_yaxes(autorange="reversed", showgrid=False)
+    made.update_xaxes(title="minutes for each load")
     return made

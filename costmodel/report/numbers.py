@@ -1,4 +1,5 @@
 """Numbers as people read them: three digits, a unit, words for what is large."""
+
 from __future__ import annotations
 
 import math

@@ -1,7 +1,6 @@
 """Makes the report: blocks into a notebook, the notebook into one HTML file that opens offline."""
-from __future__ import annotations
 
-from .. import lean_imports  # noqa: F401, I001  (first: see there)
+from __future__ import annotations
 
 import os
 import tempfile
@@ -9,6 +8,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from .. import lean_imports  # noqa: F401  (first: see there)
 from ..case.records import Case
 from ..model import Results
 from .bundle import build_bundle, write_bundle
@@ -34,8 +34,15 @@ def run_notebook(bundle_file: Path, folder: Path) -> Any:
 
     with resources.as_file(resources.files(__package__) / "briefing.ipynb") as template:
         notebook = papermill.execute_notebook(
-            str(template), str(folder / "run.ipynb"), parameters={"bundle_file": str(bundle_file)}, kernel_name="python3",
-            progress_bar=False, cwd=str(folder), config=Config(KernelManager={"transport": "ipc"}))
+            str(template),
+            str(folder / "run.ipynb"),
+            parameters={"bundle_file": str(bundle_file)},
+            kernel_name="python3",
+            progress_bar=False,
+            cwd=str(folder),
+            extra_arguments=["--log-level=CRITICAL"],
+            config=Config(KernelManager={"transport": "ipc"}),
+        )
     for cell in notebook.cells:
         for output in cell.get("outputs", ()):
             if output.output_type != "display_data":
@@ -56,8 +63,13 @@ def to_html(notebook: Any, title: str) -> str:
     settings.TagRemovePreprocessor.enabled = True
     settings.TagRemovePreprocessor.remove_cell_tags = HIDDEN_CELLS
     with resources.as_file(resources.files(__package__)) as package:
-        exporter = HTMLExporter(config=settings, extra_template_basedirs=[str(package)], template_name="template",
-                                exclude_input=True, exclude_anchor_links=True)
+        exporter = HTMLExporter(
+            config=settings,
+            extra_template_basedirs=[str(package)],
+            template_name="template",
+            exclude_input=True,
+            exclude_anchor_links=True,
+        )
         html, _ = exporter.from_notebook_node(notebook, {"metadata": {"name": title}, "plotly_js": get_plotlyjs()})
     return html
 

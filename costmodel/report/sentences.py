@@ -1,79 +1,167 @@
 """What the figures say, in plain words; every number in a sentence comes from the results."""
+
 from __future__ import annotations
 
+from ..answers.bottlenecks import Rung, cheapest_relief, title_of
+from ..answers.break_even import BreakEven
+from ..answers.minutes import Gain
+from ..answers.yield_points import Point
 from ..case.records import Case
 from ..ledger.records import PLANT
 from ..model import Results
-from .numbers import label, money, people, percent
-from .tables import evidence_counts, step_title
+from ..units import to_base
+from .cost_tables import step_title
+from .input_tables import evidence_counts
+from .line_tables import equipment
+from .numbers import exact, in_unit, label, money, people, percent
 
 CAUTIONS = (
-    "This is a cost estimate from the inputs listed in this report. It is no offer and no advice on investment, tax or law; take "
-    "decisions about money with licensed advisers.",
-    "The process uses silane, which ignites in air, hydrogen, toxic dopant gases, fluorine compounds where chambers are "
-    "cleaned with them, lasers, vacuum, hot glass and high voltage. Costs of such systems are entered as figures; nothing "
-    "here sizes them or shows that they are safe.",
+    "This is a cost estimate from the inputs listed in this report. It is no offer and no advice on investment, tax or law; "
+    "take decisions about money with licensed advisers.",
+    "Thin-film silicon processes use silane, which ignites in air, hydrogen, toxic dopant gases, fluorine compounds where "
+    "chambers are cleaned with them, lasers, vacuum, hot glass and high voltage. Costs of such systems are entered as "
+    "figures; nothing here sizes them or shows that they are safe.",
     "Siting, storage, detection, exhaust and abatement follow local codes and are the work of licensed engineers, the "
     "fire authority, the labour inspectorate, the environmental permit and the insurer.",
 )
 
+NOT_IN_IT = (
+    "Not in these figures: ramp and start-up, taxes, interest, insurance, sales and overheads of the firm, warranty, "
+    "outbound freight, facility systems beyond the charge for floor and the tariffs, licence fees."
+)
+
 CONVENTIONS = (
-    "All amounts are for one year of steady operation; a year is 8,760 hours. Ramp, taxes and finance are not in these figures.",
+    "All amounts are for one year of steady operation; a year is 8,760 hours.",
+    NOT_IN_IT,
     "Prices are as stated in the tables, in the currency and price year of their row, converted at the exchange rates of "
-    "money.csv; nothing is inflated to another year.",
+    "money.csv; nothing is inflated to another year. Duty is on the price without freight.",
     "A stabilised watt is a watt after light soaking under standard test conditions; an initial watt is one before.",
     "Yield loss is money spent on plates that do not end as good modules. Found line by line and step by step, it is the same.",
-    "Tools are bought whole. A tool that serves several steps is counted once, with the time of all its steps.",
-    "Depreciation is straight line without salvage value; interest is not in it.",
+    "A tool that serves several steps is counted once, with the time of all its steps; loads are full. Where tools follow from "
+    "the output they are bought whole; where the plant is frozen they are as installed.",
+    "Operators at tools are counted in whole people for each crew and role; heads at no tool are as stated.",
+    "Depreciation is straight line without salvage value.",
 )
 
 
 def headline(case: Case, results: Results) -> str:
     """The answer in one sentence."""
     total = results.ledger.total
-    return (f"A module costs {money(total.cost_per_module, case.currency)} to make: "
-            f"{money(total.cost_per_stabilised_watt, case.currency)} per stabilised watt, "
-            f"{money(total.cost_per_m2, case.currency)} per m2.")
+    return (
+        f"A module costs {money(total.cost_per_module, case.currency)} to make: "
+        f"{money(total.cost_per_stabilised_watt, case.currency)} per stabilised watt, "
+        f"{money(total.cost_per_m2, case.currency)} per m2."
+    )
 
 
 def volume(case: Case, results: Results) -> str:
     """What the plant makes, in one sentence."""
     output = results.line.output
-    return (f"The plant makes {people(output.good_modules)} good modules of {people(output.stabilised_power)} W a year, "
-            f"{people(output.stabilised_watts / 1e6)} MW stabilised, from {people(output.plates_started)} plates.")
+    return (
+        f"The plant makes {people(output.good_modules, words=True)} good modules of {people(output.stabilised_power)} W a year, "
+        f"{people(output.stabilised_watts / to_base('MWp_stabilised'))} MW stabilised, from "
+        f"{people(output.plates_started, words=True)} plates."
+    )
 
 
 def dearest(case: Case, results: Results) -> str:
     """Which steps and which category cost most."""
     total = results.ledger.total.cost
-    steps = sorted(((c.cost, s) for s, c in results.ledger.by_step.items() if s != PLANT), reverse=True)[:3]
-    share = sum(cost for cost, _ in steps) / total
+    if not total:
+        return "Nothing costs anything."
+    steps = sorted(((c.cost, s) for s, c in results.ledger.by_step.items() if s != PLANT and c.cost > 0), reverse=True)[:3]
     category, cost = max(results.ledger.by_category.items(), key=lambda item: item[1].cost)
+    kind = f"By kind, the largest part is {label(category)}: {percent(cost.cost / total)}."
+    if not steps:
+        return kind
     names = ", ".join(f"“{step_title(case, step)}”" for _, step in steps)
-    return (f"The three dearest steps are {names}: together {percent(share)} of the cost. By kind, the largest part is "
-            f"{label(category)}: {percent(cost.cost / total)}.")
+    count = {1: "dearest step is", 2: "two dearest steps are", 3: "three dearest steps are"}[len(steps)]
+    return f"The {count} {names}: {percent(sum(cost for cost, _ in steps) / total)} of the cost. {kind}"
 
 
 def bottleneck(case: Case, results: Results) -> str:
-    """The tool that is fullest, and what the plant could make."""
-    name, use = max(results.line.tools.items(), key=lambda item: item[1].loading)
+    """What is fullest, and what the plant could make."""
+    place, use = equipment(results)[0]
     output = results.line.output
-    text = f"The bottleneck is “{case.tools[name].title}”, at work in {percent(use.loading)} of its available time."
+    text = f"The bottleneck is “{title_of(case, place)}”, at work in {percent(use.loading)} of its available time."
     if case.target.mode == "frozen":
         return f"{text} It sets the output: {people(output.good_modules)} good modules a year."
-    return (f"{text} With the tools bought whole, the plant could make {people(output.capacity)} modules a year, "
-            f"{percent(output.capacity / output.good_modules - 1)} more than wanted.")
+    spare = output.capacity / output.good_modules - 1
+    if spare < 0.0005:
+        return f"{text} The plant can make just what is wanted."
+    return (
+        f"{text} With the tools bought whole, the plant could make {people(output.capacity)} modules a year, "
+        f"{percent(spare)} more than wanted."
+    )
+
+
+def relief(case: Case, results: Results, climbed: list[Rung]) -> str:
+    """What it takes to make more, and the cheapest way."""
+    best = cheapest_relief(climbed)
+    if best is None:
+        return "None of the steps listed makes the plant larger by itself."
+    power = results.line.output.stabilised_power / to_base("MWp_stabilised")
+    gained = (best.capacity_after - climbed[0].capacity) * power
+    count = climbed.index(best) + 1
+    what = f"one more “{best.title}”" if count == 1 else f"the first {count} of these, up to one more “{best.title}”,"
+    return (
+        f"The cheapest relief is {what} for {money(best.spent_so_far, case.currency)}: {people(gained)} MW a year more, "
+        f"{money(best.spent_so_far / gained / to_base('MWp_stabilised'), case.currency)} for each watt a year."
+    )
+
+
+def minutes(case: Case, gains: list[Gain]) -> str:
+    """Whether the film most worth growing faster, or less overhead, is worth more."""
+    films = [gain for gain in gains if gain.film]
+    overhead = [gain for gain in gains if not gain.film]
+    if not films:
+        return f"Most worth: {gains[0].title}."
+    first, second = sorted((films[0], max(overhead, key=lambda gain: gain.time)), key=lambda gain: -gain.worth)
+    return (
+        f"Worth more: {first.title}, which frees tool time for {money(first.worth, case.currency)} a year, against "
+        f"{money(second.worth, case.currency)} for {second.title}."
+    )
+
+
+def points(case: Case, found: list[Point]) -> str:
+    """Where a point of yield is worth most and least."""
+    most, least = max(found, key=lambda p: p.plates), min(found, key=lambda p: p.plates)
+    return (
+        f"A point of yield is worth most in “{step_title(case, most.step)}”: {money(most.plates, case.currency)} a year in plates, "
+        f"against {money(least.plates, case.currency)} in “{step_title(case, least.step)}”."
+    )
+
+
+def break_even(case: Case, titles: tuple[str, str], found: BreakEven) -> str:
+    """At which value of an input two choices cost the same."""
+    unit = case.entry_units[found.address]
+    now = f"It is {exact(found.present, unit)} now."
+    if not found.values:
+        return (
+            f"No value of {found.address} up to {in_unit(found.looked_to, unit)} makes “{titles[0]}” and “{titles[1]}” cost "
+            f"the same for each stabilised watt. {now}"
+        )
+    values = " and at ".join(in_unit(value, unit) for value in found.values)
+    residual = max(abs(left) for left in found.residuals)
+    jump = "" if residual < 1e-9 else f" (the cost jumps there, as a tool is added: {money(residual, case.currency)}/W apart)"
+    several = "There are several such values. " if len(found.values) > 1 else ""
+    same = f"“{titles[0]}” and “{titles[1]}” cost the same for each stabilised watt"
+    return f"{same} with {found.address} at {values}{jump}. {several}{now}"
 
 
 def losses(case: Case, results: Results) -> str:
     """What is lost to yield and where most of it."""
-    ledger = results.ledger
-    if not ledger.yield_loss:
+    ledger, output = results.ledger, results.line.output
+    if output.line_yield >= 1.0:
         return "No plate is lost, so nothing is lost to yield."
+    if not ledger.yield_loss:
+        return f"{percent(1 - output.line_yield)} of the plates are lost, but nothing had been spent on them."
     step, value = max(ledger.route.items(), key=lambda item: item[1].lost)
-    return (f"{money(ledger.yield_loss, case.currency)} a year, {money(ledger.yield_loss_per_stabilised_watt, case.currency)} per "
-            f"stabilised watt, go into plates that do not end as good modules. “{step_title(case, step)}” loses most: "
-            f"{percent(value.lost / ledger.yield_loss)} of that.")
+    return (
+        f"{money(ledger.yield_loss, case.currency)} a year, {money(ledger.yield_loss_per_stabilised_watt, case.currency)} per "
+        f"stabilised watt, are spent on plates that do not end as good modules; this is an average share of the cost. "
+        f"“{step_title(case, step)}” loses most: {percent(value.lost / ledger.yield_loss)} of that."
+    )
 
 
 def evidence(case: Case) -> str:
@@ -83,3 +171,10 @@ def evidence(case: Case) -> str:
         return f"All {sum(counts.values())} rows of inputs are of one kind: {next(iter(counts))}."
     parts = ", ".join(f"{count} {kind}" for kind, count in sorted(counts.items(), key=lambda item: -item[1]))
     return f"Of {sum(counts.values())} rows of inputs: {parts}."
+
+
+def choices_in_use(case: Case) -> str:
+    """Which structural choices the case uses."""
+    if not case.use:
+        return "The case has no alternatives."
+    return "In use: " + "; ".join(f"{label(group)}: {title}" for group, title in case.use.items()) + "."

@@ -1,7 +1,6 @@
 """Shows tables and texts in notebooks; a report's notebook shows blocks from a file and holds no case."""
-from __future__ import annotations
 
-from .. import lean_imports  # noqa: F401, I001  (first: see there)
+from __future__ import annotations
 
 import json
 from html import escape
@@ -9,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from IPython.display import HTML, display
+
+from .. import lean_imports  # noqa: F401  (first: see there)
 
 CHART = "application/vnd.plotly.v1+json"
 
@@ -20,7 +21,9 @@ class Page:
         self.blocks: dict[str, dict[str, Any]] = json.loads(Path(bundle_file).read_text(encoding="utf-8"))
 
     def text(self, name: str, tag: str = "p", style: str = "") -> None:
-        """Show a text block; blank lines part paragraphs."""
+        """Show a text block; blank lines part paragraphs. A block of nothing shows nothing."""
+        if self.blocks[name]["kind"] == "nothing":
+            return
         paragraphs = [part.strip() for part in self.blocks[name]["text"].split("\n\n") if part.strip()]
         mark = f' class="{style}"' if style else ""
         display(HTML("".join(f"<{tag}{mark}>{escape(part)}</{tag}>" for part in paragraphs)))
@@ -30,8 +33,14 @@ class Page:
         display(HTML("<ul>" + "".join(f"<li>{escape(item)}</li>" for item in self.blocks[name]["items"]) + "</ul>"))
 
     def table(self, name: str) -> None:
-        """Show a table block."""
-        display(HTML(table_html(self.blocks[name])))
+        """Show a table block; an empty one says so, a block of nothing shows nothing."""
+        block = self.blocks[name]
+        if block["kind"] == "nothing":
+            return
+        if block["rows"]:
+            display(HTML(table_html(block)))
+        else:
+            self.nothing()
 
     def tables(self, name: str) -> None:
         """Show a block of several tables, each folded away under its title."""
@@ -41,11 +50,18 @@ class Page:
 
     def chart(self, name: str) -> None:
         """Show a chart block."""
-        display({CHART: self.blocks[name]["figure"]}, raw=True)
+        if self.blocks[name]["kind"] == "nothing":
+            self.nothing()
+        else:
+            display({CHART: self.blocks[name]["figure"]}, raw=True)
+
+    def nothing(self) -> None:
+        """Say that the case has nothing of the kind."""
+        display(HTML('<p class="note">The case has nothing of this kind.</p>'))
 
 
 def show_table(table: Any) -> None:
-    """Show a table of `report.tables` in a notebook."""
+    """Show a table of `report` in a notebook."""
     display(HTML(table_html(table.as_block())))
 
 
@@ -61,16 +77,22 @@ def table_html(block: dict[str, Any], caption: bool = True) -> str:
     >>> "<td>1 &lt; 2</td>" in table_html(block)
     True
     """
+
     def cell(index: int, text: str) -> str:
         if index == 0:
             return f'<th class="text" style="text-align:left">{escape(text)}</th>'
         return f'<td class="text">{escape(text)}</td>' if index in block["texts"] else f"<td>{escape(text)}</td>"
 
-    head = "".join(f'<th class="text">{escape(c)}</th>' if i in block["texts"] and i else f"<th>{escape(c)}</th>"
-                   for i, c in enumerate(block["columns"]))
+    head = "".join(
+        f'<th class="text">{escape(c)}</th>' if i in block["texts"] and i else f"<th>{escape(c)}</th>"
+        for i, c in enumerate(block["columns"])
+    )
     last = len(block["rows"]) - 1
-    rows = "".join(f"<tr{' class=total' if block['total'] and number == last else ''}>"
-                   f"{''.join(cell(i, text) for i, text in enumerate(row))}</tr>" for number, row in enumerate(block["rows"]))
+    rows = "".join(
+        f"<tr{' class=total' if block['total'] and number == last else ''}>"
+        f"{''.join(cell(i, text) for i, text in enumerate(row))}</tr>"
+        for number, row in enumerate(block["rows"])
+    )
     title = f"<caption>{escape(block['title'])}</caption>" if caption else ""
     note = f'<p class="note">{escape(block["note"])}</p>' if block["note"] else ""
     header = f"<thead><tr>{head}</tr></thead>" if any(block["columns"]) else ""

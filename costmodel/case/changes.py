@@ -1,0 +1,146 @@
+"""Changed inputs: the one door by which scenarios, `--set`, sliders and draws put other values into a case."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+
+from ..faults import Fault, InputFaults
+from ..fields import Number, Text, declared, unit_of
+from ..operations import Value
+from .addresses import BadAddress, allowed_units, input_at, replaced
+from .consistency import check_consistency
+from .records import Case, Evidence
+from .values import BadValue, check_number, check_text, parse_value
+
+
+def with_values(case: Case, values: Mapping[str, Value], origin: str = "changes") -> Case:
+    """A copy of the case with other values at some addresses: numbers in base units, or arrays of draws of one length.
+
+    Checked like any input, one by one and together. A text that numbers of its row stand in, as a currency, changes only
+    together with those numbers. Raises InputFaults naming every fault, with `origin` as its place.
+    """
+    faults: list[Fault] = []
+    lengths: dict[int, str] = {}
+    for address in values:
+        try:
+            _check(case, address, values, lengths)
+        except BadAddress as problem:
+            faults.append(Fault(origin, None, address, "an unknown address", problem.allowed))
+        except BadValue as problem:
+            faults.append(Fault(origin, None, address, problem.found, problem.allowed))
+    if faults:
+        raise InputFaults(faults)
+    changed = replaced(case, values)
+    units = {address: unit for address in values if (unit := _new_entry_unit(case, changed, address))}
+    changed = dataclasses.replace(changed, entry_units=case.entry_units | units) if units else changed
+    faults = check_consistency(changed, {})
+    if faults:
+        raise InputFaults(faults)
+    return changed
+
+
+def _new_entry_unit(case: Case, changed: Case, address: str) -> str:
+    """The unit in which a number now stands, when a text of its row has changed it; nothing where it has not."""
+    declaration, old = input_at(case, address)
+    _, new = input_at(changed, address)
+    if isinstance(declaration, Text) or unit_of(old, declaration.entry) == unit_of(new, declaration.entry):
+        return ""
+    return unit_of(new, declaration.entry)
+
+
+def _check(case: Case, address: str, values: Mapping[str, Value], lengths: dict[int, str]) -> None:
+    """Refuse a value of the wrong kind, length or range."""
+    declaration, record = input_at(case, address)
+    value = values[address]
+    if isinstance(declaration, Text):
+        if not isinstance(value, str):
+            raise BadValue(repr(value), "a text")
+        check_text(declaration, value)
+        _refuse_lone_unit(record, address, values)
+        return
+    if isinstance(value, np.ndarray):
+        if value.ndim != 1 or not len(value) or value.dtype.kind != "f":
+            raise BadValue(f"an array of {value.dtype} with shape {value.shape}", "one row of floating-point numbers")
+        lengths.setdefault(len(value), address)
+        if len(lengths) > 1:
+            (length, other), *_ = lengths.items()
+            raise BadValue(f"{len(value)} values", f"{length} values, as '{other}' has")
+    elif isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise BadValue(repr(value), "a number in base units")
+    check_number(declaration, value, case.entry_units[address])
+
+
+def _refuse_lone_unit(record: Any, address: str, values: Mapping[str, Value]) -> None:
+    """Refuse a text that numbers of its row stand in, as a currency, unless these numbers are stated anew as well."""
+    place, name = address.rsplit(".", 1)
+    if values[address] == getattr(record, name):
+        return
+    left = [
+        column
+        for column, declaration in declared(type(record)).items()
+        if isinstance(declaration, Number)
+        and f"{{{name}}}" in declaration.unit + declaration.entry
+        and f"{place}.{column}" not in values
+    ]
+    if left:
+        raise BadValue(
+            f"'{values[address]}' without {', '.join(left)}",
+            f"'{values[address]}' together with {', '.join(f'{place}.{column}' for column in left)}, stated anew",
+        )
+
+
+def parse_changes(case: Case, written: Mapping[str, Any], origin: str) -> dict[str, Value]:
+    """The values of changes such as `{"tools.saw.price": "400000 EUR"}`; a bare number is in the table's own unit.
+
+    Raises InputFaults with `origin` as the place of every fault.
+    """
+    faults: list[Fault] = []
+    values: dict[str, Value] = {}
+    for address, value in written.items():
+        try:
+            declaration, record = input_at(case, address)
+            if isinstance(declaration, Text):
+                values[address] = str(value)
+                continue
+            place = address.rsplit(".", 1)[0]
+            texts = {
+                name: str(written[f"{place}.{name}"])
+                for name, d in declared(type(record)).items()
+                if isinstance(d, Text) and f"{place}.{name}" in written
+            }
+            renewed = dataclasses.replace(record, **texts)
+            allowed = allowed_units(declaration, renewed, case.currency)
+            same = unit_of(record, declaration.entry) == unit_of(renewed, declaration.entry)
+            values[address] = parse_value(declaration, str(value), case.entry_units[address] if same else "", allowed)
+        except BadAddress as problem:
+            faults.append(Fault(origin, None, address, "an unknown address", problem.allowed))
+        except BadValue as problem:
+            faults.append(Fault(origin, None, address, problem.found, problem.allowed))
+    if faults:
+        raise InputFaults(faults)
+    return values
+
+
+def apply_written(case: Case, written: Mapping[str, Any], origin: str, source: str) -> Case:
+    """The case with written changes applied, and noted in the evidence of the rows that they touch. Raises InputFaults."""
+    values = parse_changes(case, written, origin)
+    return _note_source(with_values(case, values, origin), values, source)
+
+
+def _note_source(case: Case, addresses: Iterable[str], origin: str) -> Case:
+    """The case with each changed row saying what was set and by whom; a changed figure is an estimate, if not invented."""
+    evidence = dict(case.evidence)
+    for address in addresses:
+        place, name = address.rsplit(".", 1)
+        old = evidence[place]
+        evidence[place] = Evidence(
+            kind="invented" if old.kind == "invented" else "estimate",
+            source=f"{old.source}; {name} set by {origin}",
+            date=old.date,
+            by=old.by,
+        )
+    return dataclasses.replace(case, evidence=evidence)

@@ -1,0 +1,77 @@
+"""The data dictionary: every file, column, unit, range, meaning and example, from the schema in records.py."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from ..fields import Number, Text, declared
+from .records import Evidence, tables
+from .values import allowed_range
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What one column of a table, or one name of a section, may hold."""
+
+    file: str
+    column: str
+    unit: str
+    allowed: str
+    meaning: str
+    example: str
+
+
+def entries() -> Iterator[Entry]:
+    """Every column of every table, in the order of the tables.
+
+    >>> next(entries())
+    Entry(file='case.yaml, product', column='length', unit='m', allowed='above 0', meaning='length of the plate', example='1.2')
+    """
+    for table in tables().values():
+        file = f"{table.file}, {table.section}" if table.section else table.file
+        if not table.section:
+            yield Entry(file, "id", "", "small letters, digits, _", "name of the row in addresses", next(iter(declared(table.record))))
+        for name, declaration in (declared(table.record) | declared(Evidence)).items():
+            yield _entry(file, name, declaration)
+
+
+def _entry(file: str, name: str, declaration: Number | Text) -> Entry:
+    if isinstance(declaration, Text):
+        allowed = ", ".join(declaration.options)
+        if declaration.refers_to:
+            allowed = f"an id of {tables()[declaration.refers_to].file}"
+        elif declaration.is_unit and not allowed:
+            allowed = "a unit, or the three capitals of a currency"
+        return Entry(file, name, "", allowed or "a text", declaration.meaning, declaration.example)
+    entry = declaration.entry.replace("{", "").replace("}", "")
+    shown = allowed_range(declaration, "1" if "{" in declaration.entry else declaration.entry)
+    allowed = shown.removeprefix("a number").rpartition(" [")[0].strip() or "any number"
+    return Entry(file, name, entry, allowed, declaration.meaning, declaration.example)
+
+
+def as_markdown() -> str:
+    """The dictionary as a page: a section for each file, a table in it."""
+    lines = [
+        "# What the tables may hold",
+        "",
+        "Made by `costmodel dictionary` from the schema; a test keeps it in step. A column states its unit in its header, as in "
+        "`life [year]`; any unit that converts to the one shown will do. Names such as `[currency/unit]` stand for what other "
+        "columns of the row say. Ranges are in the unit shown. Every row also says `kind`, `source`, `date` and `by`.",
+    ]
+    meanings = {(f"{t.file}, {t.section}" if t.section else t.file): (t.meaning, t.optional) for t in tables().values()}
+    file = ""
+    for entry in entries():
+        if entry.column in declared(Evidence):
+            continue
+        if entry.file != file:
+            file = entry.file
+            meaning, optional = meanings[file]
+            lines += ["", f"## {file}", "", f"{meaning.capitalize()}.{' May be absent.' if optional else ''}", "",
+                      "| column | unit | allowed | meaning | example |", "|---|---|---|---|---|"]  # fmt: skip
+        lines.append(f"| {entry.column} | {entry.unit} | {entry.allowed} | {entry.meaning} | {entry.example} |")
+    lines += ["", "## Of every row", "", "| column | allowed | meaning | example |", "|---|---|---|---|"]
+    for name, declaration in declared(Evidence).items():
+        shown = _entry("", name, declaration)
+        lines.append(f"| {name} | {shown.allowed} | {shown.meaning} | {shown.example} |")
+    return "\n".join(lines) + "\n"

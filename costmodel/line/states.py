@@ -1,0 +1,49 @@
+"""How the year of the tools is spent, after SEMI E10, and how effective they are, after SEMI E79."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..case.records import Constants, Site, Step, Tool
+from ..operations import Value, safe_divide, sum_of
+from .records import Effectiveness, StepFlow, TimeStates
+from .yields import passes_per_processed, processed_yield
+
+
+def time_states(site: Site, constants: Constants, tool: Tool, tools: Value, busy: Value) -> TimeStates:
+    """The six states of SEMI E10 for all tools of a kind in the year; they add up to the year times the tools.
+
+    Shares of downtime and engineering are of the scheduled time. Standby is what is left: available but not at work.
+    """
+    scheduled = tools * site.scheduled_time
+    available = scheduled * (1 - tool.planned_downtime - tool.unplanned_downtime - tool.engineering_time)
+    return TimeStates(
+        non_scheduled=tools * (constants.year - site.scheduled_time),
+        scheduled_down=scheduled * tool.planned_downtime,
+        unscheduled_down=scheduled * tool.unplanned_downtime,
+        engineering=scheduled * tool.engineering_time,
+        standby=available - busy,
+        productive=busy,
+    )
+
+
+def effectiveness(states: TimeStates, steps: Sequence[tuple[Step, StepFlow]]) -> Effectiveness:
+    """The factors of overall equipment effectiveness after SEMI E79 (structure from memory), each with its base.
+
+    Availability is uptime over the year; operational efficiency, productive time over uptime; rate efficiency, the ideal
+    time of what was processed over productive time; quality, the ideal time of what became good over that.
+    """
+    uptime = states.productive + states.standby + states.engineering
+    year = uptime + states.non_scheduled + states.scheduled_down + states.unscheduled_down
+    ideal = sum_of([flow.busy_time * step.rate_efficiency for step, flow in steps])
+    good = sum_of(
+        [flow.busy_time * step.rate_efficiency * processed_yield(step) / passes_per_processed(step) for step, flow in steps]
+    )
+    return Effectiveness(
+        availability=uptime / year,
+        operational=safe_divide(states.productive, uptime),
+        rate=safe_divide(ideal, states.productive),
+        quality=safe_divide(good, ideal),
+        overall=good / year,
+        overall_when_scheduled=good / (year - states.non_scheduled),
+    )

@@ -1,0 +1,215 @@
+"""Tables of costs."""
+
+from __future__ import annotations
+
+from ..answers.bottlenecks import title_of
+from ..answers.choices import Outcome
+from ..answers.yield_points import Point
+from ..case.records import Case
+from ..ledger.records import KINDS_OF_COST, PLANT, Cost
+from ..model import Results
+from .line_tables import equipment
+from .numbers import duration, in_unit, label, money, people, percent
+from .table import Table
+
+
+def step_title(case: Case, step: str) -> str:
+    """The title of a step, or the words for costs that belong to no step."""
+    return "Plant (no step)" if step == PLANT else case.steps[step].title
+
+
+def key_figures(case: Case, results: Results) -> Table:
+    """What the plant makes and what it costs, in a few lines."""
+    output, ledger = results.line.output, results.ledger
+    rows = [
+        ["Good modules a year", people(output.good_modules)],
+        ["Stabilised power a year", in_unit(output.stabilised_watts, "MWp_stabilised").replace("MWp_stabilised", "MW")],
+        ["Area a year", f"{people(output.good_area)} m2"],
+        ["Power of a module, initial and stabilised", f"{people(output.initial_power)} W and {people(output.stabilised_power)} W"],
+        ["Yield of the line", percent(output.line_yield)],
+        ["Takt: one plate started every", duration(output.takt)],
+        ["Tools in the plant could make", f"{people(output.capacity)} modules a year"],
+        ["Scheduled time of each crew", in_unit(output.hours_per_crew, "h/crew").replace("/crew", " a year")],
+        ["Cost a year", money(ledger.total.cost, case.currency)],
+    ]
+    return Table("Key figures", ["", ""], rows)
+
+
+def basis_table(case: Case, results: Results) -> Table:
+    """Each category of cost on every basis."""
+    columns = ["", "a year", "per plate started", "per module", "per m2", "per initial W", "per stabilised W"]
+
+    def row(name: str, cost: Cost) -> list[str]:
+        return [
+            name,
+            people(cost.cost),
+            people(cost.cost_per_plate_started),
+            people(cost.cost_per_module),
+            people(cost.cost_per_m2),
+            people(cost.cost_per_initial_watt),
+            people(cost.cost_per_stabilised_watt),
+        ]
+
+    rows = [row(label(name).capitalize(), cost) for name, cost in results.ledger.by_category.items()]
+    rows.append(row("Total", results.ledger.total))
+    return Table(f"Cost by category on every basis, {case.currency}", columns, rows, total=True)
+
+
+def share_of(part: float, whole: float) -> float:
+    """A part over a whole, and 0 of nothing."""
+    return part / whole if whole else 0.0
+
+
+def group_table(case: Case, results: Results) -> Table:
+    """What is bought, by group, a year and per square metre."""
+    costs = sorted(results.ledger.by_group.items(), key=lambda item: -item[1].cost)
+    rows = [
+        [label(name).capitalize(), people(c.cost), people(c.cost_per_m2), percent(share_of(c.cost, results.ledger.total.cost))]
+        for name, c in costs
+    ]
+    return Table(f"What the money is spent on, {case.currency}", ["", "a year", "per m2", "share"], rows)
+
+
+def matrix_table(case: Case, results: Results, basis: str) -> Table:
+    """Cost by step and kind on a basis (`m2` or `stabilised_watt`); rows and columns add to the same total."""
+    matrix = results.ledger.matrix_per_m2 if basis == "m2" else results.ledger.matrix_per_stabilised_watt
+    total = results.ledger.total.cost_per_m2 if basis == "m2" else results.ledger.total.cost_per_stabilised_watt
+    costs = {name: c.cost_per_m2 if basis == "m2" else c.cost_per_stabilised_watt for name, c in results.ledger.by_step.items()}
+    places = 2 if basis == "m2" else 4
+
+    def show(value: float) -> str:
+        return f"{value:.{places}f}" if abs(value) >= 0.5 * 10**-places else "–"
+
+    rows = [
+        [step_title(case, step), *(show(kinds[kind]) for kind in KINDS_OF_COST), show(costs[step])]
+        for step, kinds in matrix.items()
+    ]
+    sums = [show(sum(kinds[kind] for kinds in matrix.values())) for kind in KINDS_OF_COST]
+    rows.append(["Total", *sums, show(total)])
+    shown = "m2" if basis == "m2" else "stabilised watt"
+    return Table(
+        f"Cost by step and kind, {case.currency} per {shown}",
+        ["", *(label(kind) for kind in KINDS_OF_COST), "total"],
+        rows,
+        total=True,
+        note="Yield loss is what the step spends on plates that do not end as good modules, wherever these are lost; "
+        "it is taken out of the other columns. It is an average share of the cost, not what a better yield "
+        "would save: whole tools and people stay.",
+    )
+
+
+def route_table(case: Case, results: Results) -> Table:
+    """Cost added along the route, and what is lost at each step."""
+    module = results.ledger.module
+    rows = [
+        [
+            case.steps[step].title,
+            people(value.cost_added),
+            people(value.cost_so_far),
+            people(value.lost),
+            percent(share_of(value.lost, results.ledger.yield_loss)),
+        ]
+        for step, value in results.ledger.route.items()
+    ]
+    return Table(
+        f"Cost added along the route, and plates lost, {case.currency}",
+        ["", "added to each plate", "so far", "lost here a year", "share of all losses"],
+        rows,
+        note="What is lost here is what the plates lost in this step had cost up to and with it. A plate through all "
+        f"steps has cost {money(module.through_all_steps, case.currency)} a module; a good module also carries "
+        f"{money(module.lost_plates, case.currency)} for lost plates and {money(module.no_step, case.currency)} "
+        "of costs of no step.",
+    )
+
+
+def film_table(case: Case, results: Results) -> Table:
+    """Where silicon and target materials go."""
+    rows = [
+        [
+            case.layers[name].title,
+            people(f.silane_fed),
+            people(f.silicon_fed),
+            people(f.silicon_in_film),
+            people(f.silicon_lost),
+            "",
+        ]
+        for name, f in results.ledger.films.items()
+    ]
+    rows += [
+        [case.coatings[name].title, "", people(c.bought), people(c.on_plates), people(c.lost), people(c.recovered)]
+        for name, c in results.ledger.coatings.items()
+    ]
+    return Table(
+        "Films: where the material goes in a year, kg",
+        ["", "silane fed", "silicon fed, or target bought", "on plates", "lost", "recovered"],
+        rows,
+    )
+
+
+def soaking_table(case: Case, results: Results) -> Table:
+    """What the soaking plans measure, hold up and risk."""
+    rows = []
+    for name, plan in results.ledger.soaking.items():
+        tolerance = percent(case.soaking[name].tolerance)
+        rows += [
+            [
+                "Modules of a lot soaked, and needed for the wanted precision",
+                f"{people(plan.soaked)} of {people(case.soaking[name].lot)}; {plan.sample_needed:.4g} needed",
+            ],
+            [
+                "Half-width of the rating of a lot, and wanted",
+                f"± {percent(plan.half_width)}; ± {percent(case.soaking[name].precision)} wanted",
+            ],
+            ["A lot waits for its rating", duration(plan.waiting_time)],
+            ["Modules waiting, and what they have cost", f"{people(plan.waiting)}; {money(plan.money_tied_up, case.currency)}"],
+            ["Cost of the soaking step a year", money(plan.step_cost, case.currency)],
+            ["Interest on waiting modules a year, not in the cost of a module", money(plan.holding, case.currency)],
+            [f"Expected claims a year for lots rated more than {tolerance} too high", money(plan.claims, case.currency)],
+            ["All three for each stabilised watt", money(plan.cost_and_risk_per_stabilised_watt, case.currency)],
+        ]
+    return Table("Light soaking: what the sample measures, and what it risks", ["", ""], rows, texts=(0, 1))
+
+
+def points_table(case: Case, points: list[Point]) -> Table:
+    """What one point less of yield costs, step by step."""
+    rows = [[step_title(case, p.step), people(p.plates), people(p.resized), people(p.as_bought)] for p in points]
+    return Table(
+        f"One point less of first-pass yield, {case.currency} a year",
+        ["", "plates lost by it", "same output, plant resized", "plant as bought"],
+        rows,
+        note="Plates lost by it: what they had cost so far, with all costs in proportion. Resized: what the year costs more at the "
+        "same output. As bought: the plant makes less; the rise of a module's cost times the modules made before.",
+    )
+
+
+def choices_table(outcomes: list[Outcome], group: str) -> Table:
+    """The choices of a group side by side, the cheapest watt first."""
+    currency = outcomes[0].case.currency
+    columns = ["", "per stabilised W", "per m2", "per module", "stabilised W a module", "modules a year", "bottleneck"]
+    soaks = any(outcome.results.ledger.soaking for outcome in outcomes)
+    rows = []
+    for outcome in sorted(outcomes, key=lambda o: o.results.ledger.total.cost_per_stabilised_watt):
+        total, output = outcome.results.ledger.total, outcome.results.line.output
+        tightest = title_of(outcome.case, equipment(outcome.results)[0][0])
+        row = [
+            outcome.title,
+            people(total.cost_per_stabilised_watt, 4),
+            people(total.cost_per_m2, 4),
+            people(total.cost_per_module, 4),
+            people(output.stabilised_power),
+            people(output.good_modules),
+            tightest,
+        ]
+        if soaks:
+            row.append(people(sum(p.holding + p.claims for p in outcome.results.ledger.soaking.values())))
+        rows.append(row)
+    if soaks:
+        columns.append("interest and claims a year")
+    return Table(
+        f"Choices of {label(group)} side by side, {currency}",
+        columns,
+        rows,
+        texts=(0, 6),
+        note="All else is equal; tools are sized anew for each choice. Interest on waiting modules and expected claims "
+        "are not in the cost of a module.",
+    )

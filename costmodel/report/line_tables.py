@@ -1,0 +1,185 @@
+"""Tables of the line: plates, tools, time."""
+
+from __future__ import annotations
+
+from ..answers.bottlenecks import Rung, title_of, with_one_less
+from ..answers.minutes import Gain, Part
+from ..case.records import Case
+from ..line.records import Line
+from ..model import Results
+from ..units import to_base
+from .numbers import duration, in_unit, people, percent
+from .table import Table
+
+
+def equipment(results: Results) -> list[tuple[str, object]]:
+    """Tools and carriers by `tools.ID` or `carriers.ID`, the fullest first."""
+    line = results.line
+    both = {f"tools.{n}": use for n, use in line.tools.items()} | {f"carriers.{n}": use for n, use in line.carriers.items()}
+    return sorted(both.items(), key=lambda item: -item[1].loading)
+
+
+def tool_table(case: Case, results: Results) -> Table:
+    """Tools and carriers, the fullest first, and what one less would leave."""
+    less = with_one_less(results)
+    power = results.line.output.stabilised_power / to_base("MWp_stabilised")
+    rows = [
+        [
+            title_of(case, place),
+            people(use.tools_needed),
+            f"{use.tools:.4g}",
+            percent(use.loading),
+            in_unit(use.available_time, "h"),
+            people(use.capacity),
+            people(use.capacity * power),
+            people(less[place] * power),
+        ]
+        for place, use in equipment(results)
+    ]
+    return Table(
+        "Tools and their loading",
+        [
+            "",
+            "needed",
+            "in the plant",
+            "loading",
+            "available, each",
+            "modules a year possible",
+            "MW a year possible",
+            "MW with one less",
+        ],
+        rows,
+        note="Possible is what these tools allow; MW are stabilised. With one less: what the whole plant could make.",
+    )
+
+
+def flow_table(case: Case, line: Line) -> Table:
+    """What passes through each step."""
+    rows = [
+        [
+            case.steps[name].title,
+            people(flow.starts),
+            people(flow.passes),
+            people(flow.lost),
+            percent(flow.good / flow.starts),
+            duration(flow.cycle.time),
+            f"{case.tools[case.steps[name].tool].load_size:.4g}",
+            percent(flow.good_end_share),
+        ]
+        for name, flow in line.steps.items()
+    ]
+    return Table(
+        "Plates through the route in a year",
+        ["", "entering", "processed", "lost", "good", "cycle", "plates a load", "ending as good modules"],
+        rows,
+    )
+
+
+def ladder_table(case: Case, results: Results, climbed: list[Rung]) -> Table:
+    """The bottlenecks one after the other."""
+    output = results.line.output
+    power, area = output.stabilised_power / to_base("MWp_stabilised"), output.good_area / output.good_modules
+    rows = [
+        [
+            rung.title,
+            f"{rung.tools:.4g}",
+            people(rung.capacity),
+            people(rung.capacity * area),
+            people(rung.capacity * power),
+            people(rung.price),
+            people(rung.capacity_after * power),
+            people(rung.spent_so_far),
+        ]
+        for rung in climbed
+    ]
+    return Table(
+        f"Bottlenecks one after the other, money in {case.currency}",
+        ["tightest", "there are", "modules a year", "m2 a year", "MW a year", "one more costs", "then MW a year", "spent so far"],
+        rows,
+        note="Each row adds one of what is tightest in the plant as the rows above have left it.",
+    )
+
+
+def cycle_table(case: Case, step: str, parts: list[Part]) -> Table:
+    """Where the minutes of a cycle go."""
+    rows = [[part.title, in_unit(part.time, "min"), percent(part.share)] for part in parts]
+    rows.append(["All", in_unit(sum(part.time for part in parts), "min"), percent(1.0)])
+    return Table(
+        f"The cycle of “{case.steps[step].title}”, minutes for each load",
+        ["", "time", "share"],
+        rows,
+        total=True,
+        note="What is done once in several loads stands with its part of each load.",
+    )
+
+
+def gains_table(case: Case, gains: list[Gain]) -> Table:
+    """What less time in a cycle is worth."""
+    rows = [
+        [
+            g.title,
+            in_unit(g.time, "min"),
+            people(g.tools_needed),
+            people(g.worth),
+            people(g.tool_capacity),
+            people(g.line_capacity),
+            people(g.saving),
+        ]
+        for g in gains
+    ]
+    return Table(
+        f"What less time is worth, {case.currency} a year",
+        [
+            "",
+            "saved a load",
+            "tools needed then",
+            "tool time freed",
+            "modules, this tool",
+            "modules, the plant",
+            "saving as bought",
+        ],
+        rows,
+        note="Tool time freed is valued at what the tool's time costs: depreciation, maintenance, floor, operators. Modules are "
+        "what the plant as bought could make more a year, by this tool alone and with all other limits. Saving as bought is "
+        "the fall of a module's cost times the modules that it makes today.",
+    )
+
+
+def states_table(case: Case, line: Line) -> Table:
+    """How the year of the tools is spent."""
+    rows = []
+    for name, states in line.states.items():
+        times = [
+            states.productive,
+            states.standby,
+            states.engineering,
+            states.scheduled_down,
+            states.unscheduled_down,
+            states.non_scheduled,
+        ]
+        year = sum(times)
+        rows.append([case.tools[name].title, *(percent(time / year) for time in times)])
+    return Table(
+        "How the year of each kind of tool is spent (states of SEMI E10)",
+        ["", "productive", "standby", "engineering", "scheduled down", "unscheduled down", "non-scheduled"],
+        rows,
+        note="Shares of the 8,760 hours of the year; each hour stands in one state.",
+    )
+
+
+def effectiveness_table(case: Case, line: Line) -> Table:
+    """The factors of equipment effectiveness."""
+    rows = [
+        [
+            case.tools[name].title,
+            *(percent(x) for x in (e.availability, e.operational, e.rate, e.quality, e.overall, e.overall_when_scheduled)),
+        ]
+        for name, e in line.effectiveness.items()
+    ]
+    return Table(
+        "Effectiveness of the tools (factors of SEMI E79)",
+        ["", "availability", "operational", "rate", "quality", "overall, of the year", "overall, of scheduled time"],
+        rows,
+        note="Availability: uptime over the year. Operational: productive time over uptime. Rate: ideal over productive "
+        "time. Quality: ideal time of what became good over that of what was processed.",
+    )

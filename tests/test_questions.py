@@ -1,0 +1,121 @@
+"""The analyst's questions about the line, each one command; figures printed are those of the package."""
+
+import itertools
+
+import pytest
+from click.testing import CliRunner
+
+from costmodel.answers.break_even import break_even
+from costmodel.answers.choices import outcomes
+from costmodel.answers.yield_points import yield_points
+from costmodel.case.changes import with_values
+from costmodel.command.main import main
+from costmodel.model import evaluate
+from costmodel.report.numbers import people
+
+from .cases import DEMO, FIELD, demo
+
+
+def run(*words):
+    result = CliRunner().invoke(main, [str(word) for word in words])
+    assert result.exit_code == 0, result.output
+    return " ".join(result.output.split())
+
+
+@pytest.mark.parametrize("case", [DEMO, FIELD], ids=["facade", "field"])
+@pytest.mark.parametrize("command", ["check", "line", "bottlenecks", "cycle", "times", "cost", "yield", "soaking", "choices"])
+def test_every_command_answers_for_every_demo(command, case):
+    assert run(command, case)
+
+
+def test_how_many_chambers_ovens_carriers_and_what_one_less_leaves():
+    """Question 10."""
+    text, line = run("line", DEMO), evaluate(demo()).line
+    for title, use in (("deposition chamber", line.tools["deposition"]), ("preheat oven position", line.tools["preheat_oven"]),
+                       ("cooling station", line.tools["cooling_station"]), ("batch carrier", line.carriers["batch_carrier"])):
+        assert f"{title} {people(use.tools_needed)} {use.tools:.4g}" in text
+
+
+def test_a_faster_layer_against_less_overhead():
+    """Question 11."""
+    assert "Worth more: 20 min less overhead" in run("cycle", DEMO, "--step", "deposition", "--faster", 20, "--less", 20)
+    assert "Worth more: second absorber grown 80 % faster" in run("cycle", DEMO, "--faster", 80, "--less", 5)
+
+
+def test_the_next_bottleneck_when_chambers_are_doubled():
+    """Question 12."""
+    text = run("bottlenecks", DEMO, "--set", "target.mode=frozen", "--set", "tools.deposition.installed=6")
+    assert "It sets the output" in text
+    assert "The cheapest relief is" in text
+
+
+def test_a_point_of_yield_in_two_steps():
+    """Question 14: what the plates lost had cost, by hand for the last step, in which every plate is a module but for packing."""
+    results = evaluate(demo())
+    found = {point.step: point for point in yield_points(demo(), results)}
+    pack, row = results.line.steps["pack"], demo().steps["pack"]
+    rejects_kept = 1 - row.rework_share * row.rework_success
+    by_hand = pack.starts * 0.01 * rejects_kept * results.ledger.route["pack"].cost_so_far
+    assert found["pack"].plates == pytest.approx(by_hand, rel=1e-12)
+    less = evaluate(with_values(demo(), {"steps.pack.first_pass_yield": row.first_pass_yield - 0.01}))
+    assert found["pack"].resized == pytest.approx(less.ledger.total.cost - results.ledger.total.cost, rel=1e-9)
+    text = run("yield", DEMO)
+    for step in ("deposition", "lamination"):
+        assert f"{demo().steps[step].title} {people(found[step].plates)}" in text
+
+
+def test_soaking_all_or_a_sample_lamps_or_outdoors():
+    """Question 15."""
+    text = run("soaking", DEMO)
+    plan = evaluate(demo()).ledger.soaking["rating"]
+    assert f"{plan.sample_needed:.4g} needed" in text
+    for title in ("a sample under lamps", "all under lamps", "all outdoors"):
+        assert title in text
+
+
+def test_cleaning_in_the_chamber_or_by_exchange_and_the_gas_price_between():
+    """Question 16."""
+    address = "prices.nitrogen_trifluoride.price"
+    text = run("choices", DEMO, "--group", "cleaning", "--break-even", address)
+    assert "wall plates exchanged" in text
+    assert f"cost the same for each stabilised watt with {address} at" in text
+
+
+def test_at_the_break_even_both_choices_cost_the_same_and_on_either_side_not():
+    """Question 17, the price side."""
+    cases = {outcome.choice: outcome.case for outcome in outcomes(DEMO, "back_contact")}
+    found = break_even(cases["silver"], cases["aluminium"], "prices.silver_target.price")
+    assert len(found.values) == 1
+
+    def watt(choice, price):
+        return evaluate(with_values(cases[choice], {found.address: price})).ledger.total.cost_per_stabilised_watt
+
+    (price,) = found.values
+    assert watt("silver", price) == pytest.approx(watt("aluminium", price), rel=1e-9)
+    assert watt("silver", 0.9 * price) < watt("aluminium", price) < watt("silver", 1.1 * price)
+
+
+def test_no_break_even_is_an_answer():
+    text = run("choices", DEMO, "--group", "carriers", "--break-even", "prices.silver_target.price")
+    assert "No value of prices.silver_target.price" in text
+
+
+@pytest.mark.parametrize(("words", "message"), [
+    (("choices", DEMO, "--group", "clening"), "did you mean 'cleaning'"),
+    (("choices", DEMO, "--break-even", "prices.silane.price"), "found no --group; allowed: with --group, one of"),
+    (("choices", DEMO, "--group", "cleaning", "--break-even", "prices.silane.prise"), "did you mean 'price'"),
+    (("cycle", DEMO, "--step", "lamination"), "found 'lamination'; allowed: a step with phases or films: deposition"),
+    (("cycle", DEMO, "--less", "100"), "6000 s off the overhead of 'deposition'; allowed: less than the 4320 s"),
+    (("cost", DEMO, "--use", "clening=exchange"), "did you mean 'cleaning'"),
+    (("cost", DEMO, "--use", "cleaning=exchang"), "did you mean 'exchange'"),
+    (("cost", DEMO, "--use", "cleaning"), "'cleaning'; allowed: GROUP=CHOICE"),
+    (("cost", DEMO, "--set", "product.length=1 m", "--set", "product.length=2 m"), "'product.length' twice; allowed: each once"),
+    (("line", DEMO, "--json", "--csv"), "found both; allowed: one of them"),
+    (("report", DEMO, "--out", "/proc/nowhere"), "where nothing can be written"),
+    (("cost", DEMO, "--scenario", "../scenarios/dear_silver"), "no such scenario"),
+], ids=itertools.count())
+def test_what_cannot_be_answered_ends_with_code_2_and_says_what_can(words, message):
+    result = CliRunner().invoke(main, [str(word) for word in words])
+    assert result.exit_code == 2
+    assert message in " ".join(result.output.split())
+    assert "Traceback" not in result.output
