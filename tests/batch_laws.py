@@ -108,7 +108,8 @@ def floor_scales_the_building_and_nothing_else(case: Case) -> Broken:
                           lambda _, x, tool=tool: x.category == "building" and x.item == tool, 2.0)
     for area in case.areas:
         yield from scaled(case, {f"areas.{area}.charge": 2.0}, lambda _, x, area=area:
-                          x.category == "building" and case.tools[x.item].area == area, 2.0)
+                          (x.category == "building" and case.tools[x.item].area == area)
+                          or (x.driver == "floor" and case.facilities[x.item].area == area), 2.0)
 
 
 def ideal_times_touch_effectiveness_only(case: Case) -> Broken:

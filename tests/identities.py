@@ -215,7 +215,7 @@ def factors_of_effectiveness_multiply_to_the_whole(case: Case, results: Results)
             if row.tool == name:
                 flow = results.line.steps[step]
                 good_of_processed = flow.starts * row.processed_share - flow.lost
-                good += flow.busy_time * row.rate_efficiency * good_of_processed / flow.passes
+                good += good_of_processed / case.tools[name].load_size * flow.cycle.time * row.rate_efficiency
         yield from broken(f"overall of {name}", found.overall * use.tools * case.constants.year, good)
         yield from broken(f"overall of {name} when scheduled",
                           found.overall_when_scheduled * use.tools * case.site.scheduled_time, good)

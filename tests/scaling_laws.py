@@ -1,6 +1,7 @@
 """Laws about changes: what one changed input does to the ledger and the line, and what it leaves alone."""
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Iterator, Mapping
 
 from costmodel.case.addresses import value_at
@@ -82,7 +83,7 @@ def a_tariff_scales_its_lines_and_no_others(case: Case) -> Broken:
     """Twice a tariff."""
     for item in case.utilities:
         yield from scaled(case, {f"utilities.{item}.price": 2.0},
-                          lambda _, x, item=item: x.category == "utilities" and x.item == item, 2.0)
+                          lambda _, x, item=item: x.category in ("utilities", "facilities") and x.item == item, 2.0)
 
 
 def a_price_scales_its_lines_and_no_others(case: Case) -> Broken:
@@ -92,8 +93,48 @@ def a_price_scales_its_lines_and_no_others(case: Case) -> Broken:
                           lambda _, x, item=item: x.category == "materials" and x.item == item, 2.0)
 
 
+def without_levies(case: Case) -> Case:
+    """The case without shares of the value of equipment, which follow every price of equipment; they have a law of their own."""
+    return dataclasses.replace(case, levies={})
+
+
+def levies_follow_the_value_of_equipment(case: Case) -> Broken:
+    """Twice the price of every tool, carrier and system: twice the value, twice the levies; twice a rate, twice its levy."""
+    prices = {f"{table}.{name}.price": 2.0 for table in ("tools", "carriers", "facilities") for name in getattr(case, table)}
+    before, after = evaluate(case).ledger, evaluate(times(case, prices)).ledger
+    yield from broken("value of equipment", after.equipment_value, 2 * before.equipment_value)
+    for name, row in case.levies.items():
+        place = f"levies.{name}"
+        yield from broken(place, before.lines[place].cost, before.equipment_value * row.rate * case.constants.year)
+        yield from broken(place, after.lines[place].cost, 2 * before.lines[place].cost)
+        yield from scaled(case, {f"{place}.rate": 2.0}, lambda line, _, place=place: line == place, 2.0)
+
+
+def overheads_and_systems_scale_by_themselves(case: Case) -> Broken:
+    """Twice an amount, twice its line; twice the draw of a system, twice its line; twice its life, half its depreciation."""
+    case = without_levies(case)
+    for name in case.overheads:
+        yield from scaled(case, {f"overheads.{name}.amount": 2.0}, lambda line, _, name=name: line == f"overheads.{name}", 2.0)
+    for name in case.facility_utilities:
+        yield from scaled(case, {f"facility_utilities.{name}.draw": 2.0},
+                          lambda line, _, name=name: line == f"facility_utilities.{name}", 2.0)
+    for name in case.facilities:
+        place = f"facilities.{name}"
+        yield from scaled(case, {f"{place}.life": 2.0}, lambda line, _, place=place: line == f"{place}.depreciation", 0.5)
+        yield from scaled(case, {f"{place}.price": 2.0},
+                          lambda line, _, place=place: line in (f"{place}.depreciation", f"{place}.upkeep"), 2.0)
+        yield from scaled(case, {f"{place}.footprint": 2.0}, lambda line, _, place=place: line == f"{place}.floor", 2.0)
+
+
 def _currency_of(case: Case, line: LedgerLine) -> str:
     kind, _, name = line.driver.partition(" ")
+    if line.category == "overheads":
+        return case.overheads[line.item].currency
+    if line.category == "facilities":
+        if line.item in case.utilities:
+            return case.utilities[line.item].currency
+        row = case.facilities[line.item]
+        return case.areas[row.area].currency if line.driver == "floor" else row.currency
     if line.category == "building":
         return case.areas[case.tools[name].area].currency
     if line.category in ("depreciation", "maintenance"):
@@ -103,6 +144,7 @@ def _currency_of(case: Case, line: LedgerLine) -> str:
 
 def an_exchange_rate_scales_what_is_bought_in_its_currency(case: Case) -> Broken:
     """Twice the rate of each foreign currency."""
+    case = without_levies(case)
     for identity, currency in case.money.items():
         if currency.code != case.currency:
             yield from scaled(case, {f"money.{identity}.exchange_rate": 2.0},
@@ -124,6 +166,7 @@ def life_divides_depreciation_and_touches_nothing_else(case: Case) -> Broken:
 
 def a_price_of_equipment_scales_its_depreciation_and_maintenance(case: Case) -> Broken:
     """Twice the price of a tool or carrier."""
+    case = without_levies(case)
     for place, driver in _equipment(case):
         yield from scaled(case, {f"{place}.price": 2.0}, lambda _, x, driver=driver:
                           x.category in ("depreciation", "maintenance") and x.driver == driver, 2.0)
@@ -141,6 +184,7 @@ def a_wage_scales_the_labour_of_its_role(case: Case) -> Broken:
 
 def charges_on_a_price_add_up(case: Case) -> Broken:
     """Charges of 100 % in all double a price, as against none: freight and duty, and with tools installation."""
+    case = without_levies(case)
     for table, charges in (("prices", {"freight": 0.5, "duty": 0.5}), ("carriers", {"freight_and_duty": 1.0}),
                            ("tools", {"freight_and_duty": 0.5, "installation": 0.5})):
         for item in getattr(case, table):
@@ -331,10 +375,10 @@ def power_scales_with_area_efficiency_and_stabilisation(case: Case) -> Broken:
 
 
 def what_is_counted_by_area_follows_the_area_of_the_plates(case: Case) -> Broken:
-    """Plates twice as wide, as many modules: twice the films, coatings and materials by area, and nothing else."""
+    """Plates twice as wide, as many modules: twice the films, coatings, and what is counted by area or watt."""
     modules = with_target(case, "module", evaluate(case).line.output.good_modules)
     yield from scaled(modules, {"product.width": 2.0},
-                      lambda name, x: x.driver == "m2" or name.startswith(("layers.", "coatings.")), 2.0)
+                      lambda name, x: x.driver in ("m2", "Wp_stabilised") or name.startswith(("layers.", "coatings.")), 2.0)
 
 
 def each_minute_of_downtime_is_counted_once(case: Case) -> Broken:
@@ -403,6 +447,8 @@ def a_tool_without_idle_draw_draws_by_its_work(case: Case) -> Broken:
 
 
 SCALING_LAWS = (
+    levies_follow_the_value_of_equipment,
+    overheads_and_systems_scale_by_themselves,
     a_tariff_scales_its_lines_and_no_others, a_price_scales_its_lines_and_no_others,
     an_exchange_rate_scales_what_is_bought_in_its_currency, life_divides_depreciation_and_touches_nothing_else,
     a_price_of_equipment_scales_its_depreciation_and_maintenance, a_wage_scales_the_labour_of_its_role,

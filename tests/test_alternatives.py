@@ -82,7 +82,8 @@ def test_a_new_step_comes_behind_the_step_that_the_choice_names(tmp_path):
 
 def test_new_steps_may_come_behind_each_other_and_at_the_end(tmp_path):
     more = ("rinse,Rinse,front,saw,5,100,100,0,0,0,100", "wipe,Wipe,back,saw,5,100,100,0,0,0,100")
-    case = special(tmp_path, {"steps.csv": "\n".join((POLISH["steps.csv"], *more))}, "after: {polish: cut, rinse: polish, wipe: press}\ndrop: [materials.box]\n")
+    case = special(tmp_path, {"steps.csv": "\n".join((POLISH["steps.csv"], *more))},
+                   "after: {polish: cut, rinse: polish, wipe: press}\ndrop: [materials.box]\n")
     assert list(case.steps) == ["cut", "polish", "rinse", "coat", "press", "wipe"]
 
 
@@ -106,6 +107,19 @@ def test_a_dropped_step_leaves_the_route(tmp_path):
     case = special(tmp_path, {}, "drop: [steps.press, tools.stamp, tool_utilities.stamp_electricity, coatings.mirror,"
                                  " materials.wipes, materials.foil, materials.box]\n")
     assert list(case.steps) == ["cut", "coat"]
+
+
+def test_a_route_without_steps_is_refused(tmp_path):
+    messages = faults(lambda: special(tmp_path, {}, "drop: [steps.cut, steps.coat, steps.press]\n"))
+    assert "materials.csv, row 2, column 'step': found 'cut'; allowed: an id of steps.csv" in messages
+
+
+def test_folders_that_programs_hide_are_no_choices(tmp_path):
+    folder = tiny_with(tmp_path, {})
+    for hidden in ("alternatives/.ipynb_checkpoints", "alternatives/finish/.ipynb_checkpoints"):
+        (folder / hidden).mkdir()
+    assert groups(folder) == {"finish": ["special", "usual"]}
+    assert fingerprint(load_case(folder)) == fingerprint(tiny())
 
 
 def test_figures_set_by_a_choice_say_so_in_their_evidence(tmp_path):
@@ -200,7 +214,7 @@ def test_a_choice_without_its_document_is_refused(tmp_path):
 
 @pytest.mark.parametrize(("content", "message"), [
     ("story: s\n", "'title': found nothing; allowed: a value for 'title'"),
-    ("title: t\nstory: s\ndrop: steps.cut\n", "'drop': found 'steps.cut'; allowed: input should be a valid list"),
+    ("title: t\nstory: s\ndrop: steps.cut\n", "'drop': found 'steps.cut'; allowed: a list"),
     ("title: t\nstory: s\nset: [a]\n", "'set': found ['a']; allowed: a mapping"),
 ])
 def test_a_document_of_another_shape_is_refused(content, message, tmp_path):

@@ -21,7 +21,15 @@ ORDER = [
     "workbench",
     "command",
 ]
-NUMPY = {"operations.py", "case/values.py", "case/changes.py", "case/consistency.py", "readings/cells.py"}
+NUMPY = {
+    "operations.py",
+    "case/values.py",
+    "case/changes.py",
+    "case/consistency.py",
+    "readings/cells.py",
+    "answers/plant_size.py",
+    "answers/evidence.py",
+}
 LIBRARIES = {"collections.abc", "dataclasses", "math.pi"}  # what the model takes from outside the package
 
 

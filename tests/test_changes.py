@@ -50,7 +50,8 @@ CHANGES = {
     "unknown table": ({"tool.laminator.price": "5"}, [
         "--set, 'tool.laminator.price': found an unknown address; allowed: an address that begins with product, site, "
         "target, money, steps, tools, areas, carriers, phases, phase_materials, layers, gases, coatings, materials, soaking, "
-        "prices, utilities, tool_utilities, crew, ranges; did you mean 'tools'?"]),
+        "prices, utilities, tool_utilities, crew, facilities, facility_utilities, overheads, levies, ranges; "
+        "did you mean 'tools'?"]),
     "out of range": ({"steps.lamination.first_pass_yield": "150 %"}, [
         "--set, 'steps.lamination.first_pass_yield': found 150 %; allowed: a number above 0 to 100 [%]"]),
     "another unit": ({"tools.laminator.life": "5 kg"}, [
@@ -173,7 +174,10 @@ PROGRAM = {
         "changes, 'tools.saw.price': found an array of float64 with shape (2, 3); allowed: one row of floating-point numbers"]),
     "no draws": ({"tools.saw.price": np.array([])}, [
         "changes, 'tools.saw.price': found an array of float64 with shape (0,); allowed: one row of floating-point numbers"]),
-    "draws of two lengths": ({"tools.saw.price": np.ones(2), "tools.saw.maintenance": np.zeros(3)}, [
+    "draws for what the model does not read": ({"ranges.saw_price.low": np.array([1.0, 2.0])}, [
+        "changes, 'ranges.saw_price.low': found an array; allowed: a number: the model reads no draws from this table"]),
+    "draws of two lengths": ({
+        "tools.saw.price": np.ones(2), "tools.saw.maintenance": np.zeros(3), "tools.saw.footprint": np.ones(2)}, [
         "changes, 'tools.saw.maintenance': found 3 values; allowed: 2 values, as 'tools.saw.price' has"]),
     "draws that leave no time": ({"tools.saw.planned_downtime": np.array([0.1, 0.95])}, [
         "tools.csv, column 'saw.planned_downtime': found 100 % with unplanned downtime and engineering time; allowed: "
@@ -188,7 +192,7 @@ PROGRAM = {
         "ranges.csv, column 'saw_price.unit': found 'EUR'; allowed: a unit that converts to USD"]),
     "group that is taken": ({"prices.glass.group": "equipment"}, [
         "prices.csv, column 'glass.group': found 'equipment'; allowed: small letters, digits and _, and none of building, "
-        "electricity, equipment, labour"]),
+        "electricity, equipment, facilities, labour, overheads"]),
     "kind of floor that is not there": ({"tools.saw.area": "hill"}, [
         "tools.csv, column 'saw.area': found 'hill'; allowed: an id of areas.csv; did you mean 'hall'?"]),
 }

@@ -10,11 +10,11 @@ import pytest
 
 from costmodel.case.changes import with_values
 from costmodel.case.load import CONSTANTS
-from costmodel.case.records import Coating, Layer, Step
+from costmodel.case.records import Case, Coating, Layer, Step
 from costmodel.ledger.films import coating_balance, film_balance, film_mass, silane_for_silicon
 from costmodel.line.capacity import available_time, tools_needed
 from costmodel.line.line import compute_line
-from costmodel.line.records import Effectiveness
+from costmodel.line.records import Effectiveness, StepFlow
 from costmodel.line.states import effectiveness, time_states
 from costmodel.line.yields import good_share
 from costmodel.units import to_base
@@ -186,13 +186,17 @@ def test_places_by_the_law_of_little():
 
 
 def effectiveness_of(rate: float, quality: float, downtime: float, busy: float) -> Effectiveness:
-    """One tool for one step, busy for some time of 1,000 h, with ideal times and yields of the step."""
+    """One tool for one step, busy for some time of 1,000 h with full loads, and with ideal times and yields of the step."""
     case = with_values(tiny(), {
         "steps.coat.rate_efficiency": rate, "steps.coat.first_pass_yield": quality, "steps.coat.rework_share": 0.0,
         "tools.coater.planned_downtime": downtime, "tools.coater.unplanned_downtime": 0.0, "tools.coater.engineering_time": 0.0})
-    flow = dataclasses.replace(compute_line(case).steps["coat"], busy_time=busy)
     states = time_states(case.site, CONSTANTS, case.tools["coater"], 1.0, busy)
-    return effectiveness(states, [(case.steps["coat"], flow)])
+    return effectiveness(states, case.tools["coater"], [(case.steps["coat"], flow_of(case, busy))])
+
+
+def flow_of(case: Case, busy: float) -> StepFlow:
+    """The flow of the coating step for some time of work: its loads of 10 plates take 1,800 s."""
+    return dataclasses.replace(compute_line(case).steps["coat"], busy_time=busy, passes=busy / 1800 * 10)
 
 
 def test_performance_and_quality_of_a_shift():
@@ -218,8 +222,7 @@ def test_the_states_of_semi_e10():
     # of 1,000 h 10 %, 8 % and 2 %, of the other 800 h 500 h at work
     hours = [getattr(states, field.name) / HOUR for field in dataclasses.fields(states)]
     assert hours == [pytest.approx(value, rel=1e-12) for value in (7760, 100, 80, 20, 300, 500)]
-    flow = dataclasses.replace(compute_line(case).steps["coat"], busy_time=500 * HOUR)
-    found = effectiveness(states, [(case.steps["coat"], flow)])
+    found = effectiveness(states, case.tools["coater"], [(case.steps["coat"], flow_of(case, 500 * HOUR))])
     assert found.availability == pytest.approx((500 + 300 + 20) / 8760, rel=1e-12)
     assert found.overall / found.overall_when_scheduled == pytest.approx(1000 / 8760, rel=1e-12)
 

@@ -183,6 +183,13 @@ def test_factors_of_effectiveness_of_the_coaters(line):
     assert found.overall_when_scheduled == near(0.36)
 
 
+def test_gaps_in_loads_lower_the_rate(line):
+    # stamp: 3,000 loads of 390 s are 325 h; 24,000 plates in full loads of 10 would take 260 h; of these 90 % good, 234 h
+    found = line.effectiveness["stamp"]
+    assert (found.rate, found.quality) == (near(0.8), near(0.9))
+    assert (found.overall, found.overall_when_scheduled) == (near(234 / 8760), near(0.234))
+
+
 def test_effectiveness_of_a_tool_of_two_steps_weighs_them_by_their_ideal_time():
     # saw: 5 tools; cut 2,187.5 h x 80 % = 1,750 h, of which 50,000 good of 87,500 passes; press 2,000 h x 50 % = 1,000 h,
     # of which 80 % good: 1,000 + 800 = 1,800 h

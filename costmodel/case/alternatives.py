@@ -60,8 +60,12 @@ def groups(folder: Path) -> dict[str, list[str]]:
     ['aluminium', 'silver']
     """
     below = folder / FOLDER
-    found = sorted(path for path in below.iterdir() if path.is_dir()) if below.is_dir() else []
-    return {path.name: sorted(choice.name for choice in path.iterdir() if choice.is_dir()) for path in found}
+    return {path.name: [choice.name for choice in _folders(path)] for path in _folders(below)} if below.is_dir() else {}
+
+
+def _folders(folder: Path) -> list[Path]:
+    """The folders in a folder in order, without those that programs hide, as .ipynb_checkpoints."""
+    return sorted(path for path in folder.iterdir() if path.is_dir() and not path.name.startswith("."))
 
 
 def chosen(folder: Path, use: Mapping[str, str]) -> list[Choice]:
@@ -166,7 +170,7 @@ def _drop(read: dict[str, Rows], choice: Choice) -> list[Fault]:
 
 
 def _put_after(base: Rows, added: list[str], choice: Choice) -> list[Fault]:
-    """Move added steps to their place in the route, in the order of their table."""
+    """Move added steps to their place in the route, one by one in the order of their table."""
     faults = []
     records = {step: base.records.pop(step) for step in added}
     for step, record in records.items():

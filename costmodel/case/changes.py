@@ -13,7 +13,7 @@ from ..fields import Number, Text, declared, unit_of
 from ..operations import Value
 from .addresses import BadAddress, allowed_units, input_at, replaced
 from .consistency import check_consistency
-from .records import Case, Evidence
+from .records import Case, Evidence, tables
 from .values import BadValue, check_number, check_text, parse_value
 
 
@@ -63,11 +63,13 @@ def _check(case: Case, address: str, values: Mapping[str, Value], lengths: dict[
         _refuse_lone_unit(record, address, values)
         return
     if isinstance(value, np.ndarray):
+        if not tables()[address.split(".")[0]].in_model:
+            raise BadValue("an array", "a number: the model reads no draws from this table")
         if value.ndim != 1 or not len(value) or value.dtype.kind != "f":
             raise BadValue(f"an array of {value.dtype} with shape {value.shape}", "one row of floating-point numbers")
         lengths.setdefault(len(value), address)
-        if len(lengths) > 1:
-            (length, other), *_ = lengths.items()
+        length, other = next(iter(lengths.items()))
+        if len(value) != length:
             raise BadValue(f"{len(value)} values", f"{length} values, as '{other}' has")
     elif isinstance(value, bool) or not isinstance(value, (int, float)):
         raise BadValue(repr(value), "a number in base units")

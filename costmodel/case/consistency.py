@@ -111,9 +111,10 @@ def _units_fit(case: Case) -> Found:
     for identity, row in case.coatings.items():
         if row.item in prices:
             yield from misfit("coatings", identity, "item", "kg", prices[row.item].unit, row.item)
-    for identity, row in case.tool_utilities.items():
-        if row.utility in case.utilities:
-            yield from misfit("tool_utilities", identity, "utility", f"{row.unit}*s", case.utilities[row.utility].unit, row.utility)
+    for name in ("tool_utilities", "facility_utilities"):
+        for identity, row in getattr(case, name).items():
+            if row.utility in case.utilities:
+                yield from misfit(name, identity, "utility", f"{row.unit}*s", case.utilities[row.utility].unit, row.utility)
 
 
 def _downtime_leaves_time(case: Case) -> Found:
@@ -164,7 +165,7 @@ def _each_load_stays_on_its_carrier(case: Case) -> Found:
 
 def _module_materials_at_the_end(case: Case) -> Found:
     """What is counted by good modules is used where modules are good: in the last step."""
-    last = list(case.steps)[-1]
+    last = next(reversed(case.steps), "")
     for identity, row in case.materials.items():
         if row.per == "module" and row.step != last:
             yield "materials", identity, "per", f"'module' in step '{row.step}'", f"'module' in the last step, '{last}', only"
@@ -172,7 +173,7 @@ def _module_materials_at_the_end(case: Case) -> Found:
 
 def _groups_of_prices_are_names(case: Case) -> Found:
     """Groups of the price book become parts of addresses, beside utilities, labour, equipment and building."""
-    taken = {"labour", "equipment", "building", *case.utilities}
+    taken = {"labour", "equipment", "building", "facilities", "overheads", *case.utilities}
     for identity, row in case.prices.items():
         if not IDENTIFIER.fullmatch(row.group) or row.group in taken:
             yield (

@@ -31,7 +31,7 @@ def entries() -> Iterator[Entry]:
     for table in tables().values():
         file = f"{table.file}, {table.section}" if table.section else table.file
         if not table.section:
-            yield Entry(file, "id", "", "small letters, digits, _", "name of the row in addresses", next(iter(declared(table.record))))
+            yield Entry(file, "id", "", "small letters, digits, _", "name of the row in addresses", f"{table.file.split('.')[0]}_1")
         for name, declaration in (declared(table.record) | declared(Evidence)).items():
             yield _entry(file, name, declaration)
 
@@ -44,10 +44,11 @@ def _entry(file: str, name: str, declaration: Number | Text) -> Entry:
         elif declaration.is_unit and not allowed:
             allowed = "a unit, or the three capitals of a currency"
         return Entry(file, name, "", allowed or "a text", declaration.meaning, declaration.example)
-    entry = declaration.entry.replace("{", "").replace("}", "")
-    shown = allowed_range(declaration, "1" if "{" in declaration.entry else declaration.entry)
+    usual = declaration.example.partition(" ")[2] or declaration.entry
+    shown = allowed_range(declaration, "1" if "{" in usual else usual)
     allowed = shown.removeprefix("a number").rpartition(" [")[0].strip() or "any number"
-    return Entry(file, name, entry, allowed, declaration.meaning, declaration.example)
+    unit = usual.replace("{", "").replace("}", "")
+    return Entry(file, name, unit, allowed, declaration.meaning, declaration.example.partition(" ")[0])
 
 
 def as_markdown() -> str:

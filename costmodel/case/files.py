@@ -17,6 +17,7 @@ from ..faults import Fault, InputFaults, nearest
 
 _HEADER = re.compile(r"\s*([^\[\]]+?)\s*(?:\[\s*([^\[\]]*?)\s*\])?\s*")
 _LARGEST_YAML = 1_000_000
+_MOST_BRACKETS = 500  # deep nesting takes the reader very long
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +115,9 @@ def read_yaml(path: Path, shown: str = "") -> Any:
         content = path.read_text(encoding="utf-8-sig")
         if len(content) > _LARGEST_YAML:
             raise InputFaults([Fault(file, None, None, f"{len(content)} characters", f"at most {_LARGEST_YAML}")])
+        brackets = content.count("[") + content.count("{")
+        if brackets > _MOST_BRACKETS:
+            raise InputFaults([Fault(file, None, None, f"{brackets} brackets", f"at most {_MOST_BRACKETS}")])
         if any(isinstance(token, (yaml.AliasToken, yaml.AnchorToken)) for token in yaml.scan(content, yaml.SafeLoader)):
             raise InputFaults([Fault(file, None, None, "an anchor or alias", "plain values")])
         return yaml.load(content, _OnceLoader)
@@ -131,7 +135,7 @@ def read_yaml(path: Path, shown: str = "") -> Any:
         raise InputFaults([Fault(file, mark.line + 1 if mark else None, None, str(what), "a YAML mapping")]) from None
 
 
-_WANTED = {"dict_type": "a mapping", "model_type": "a mapping", "string_type": "a text"}
+_WANTED = {"dict_type": "a mapping", "model_type": "a mapping", "string_type": "a text", "list_type": "a list"}
 
 
 def document_faults(file: str, problem: ValidationError, allowed: Mapping[str, Any]) -> list[Fault]:

@@ -37,8 +37,8 @@ class Constants:
 
     year: Value = number("s", "the year that annual amounts are for", example="1", entry="year")
     rating_irradiance: Value = number("W/m2", "irradiance at which modules are rated", example="1000")
-    molar_mass_silicon: Value = number("kg/mol", "molar mass of silicon", example="28.085", entry="g/mol")
-    molar_mass_silane: Value = number("kg/mol", "molar mass of silane", example="32.117", entry="g/mol")
+    molar_mass_silicon: Value = number("kg/mol", "molar mass of silicon", example="28.085 g/mol", entry="g/mol")
+    molar_mass_silane: Value = number("kg/mol", "molar mass of silane", example="32.117 g/mol", entry="g/mol")
     loads_per_tool: Value = number("load/tool", "a tool holds one load at a time", example="1")
     modules_per_plate: Value = number("module/plate", "a module is made from one coated plate", example="1")
 
@@ -47,14 +47,14 @@ class Constants:
 class Product:
     """What is made: one glass-glass module per coated plate."""
 
-    length: Value = number("m", "length of the plate", example="1.2", above=0.0)
-    width: Value = number("m/plate", "width of the plate", example="0.6", entry="m", above=0.0)
-    active_area_share: Value = share("share of the plate area that generates power", example="94", above=0.0)
+    length: Value = number("m", "length of the plate", example="1.2 m", above=0.0)
+    width: Value = number("m/plate", "width of the plate", example="0.6 m", entry="m", above=0.0)
+    active_area_share: Value = share("share of the plate area that generates power", example="94 %", above=0.0)
     initial_efficiency: Value = share(
-        "efficiency of the active area before light soaking", example="8.4", unit="Wp_initial/W", above=0.0
+        "efficiency of the active area before light soaking", example="8.4 %", unit="Wp_initial/W", above=0.0
     )
     stabilisation_ratio: Value = share(
-        "stabilised power over initial power", example="80", unit="Wp_stabilised/Wp_initial", above=0.0
+        "stabilised power over initial power", example="80 %", unit="Wp_stabilised/Wp_initial", above=0.0
     )
 
 
@@ -63,7 +63,7 @@ class Site:
     """Where and when it is made."""
 
     scheduled_time: Value = number(
-        "s", "time in the year for which production is scheduled", example="8000", entry="h", above=0.0, high=YEAR
+        "s", "time in the year for which production is scheduled", example="8000 h", entry="h", above=0.0, high=YEAR
     )
     crews: Value = number("crew", "shift crews that share the scheduled time", example="4", above=0.0, entry="1")
 
@@ -103,20 +103,20 @@ class Tool:
     )
     currency: str = unit_text("currency of the price", example="EUR")
     price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
-    freight_and_duty: Value = number("1", "freight and import duty on the price", example="6", high=2.0)
-    installation: Value = number("1", "installation and start-up on the price", example="8", high=2.0)
-    life: Value = number("s", "years over which the tool is depreciated", example="8", entry="year", above=0.0)
+    freight_and_duty: Value = number("1", "freight and import duty on the price", example="6 %", high=2.0)
+    installation: Value = number("1", "installation and start-up on the price", example="8 %", high=2.0)
+    life: Value = number("s", "years over which the tool is depreciated", example="8 year", entry="year", above=0.0)
     load_size: Value = number("plate/load", "plates that the tool takes at a time", example="6", entry="plate", above=0.0)
-    planned_downtime: Value = share("planned maintenance, share of scheduled time", example="4")
-    unplanned_downtime: Value = share("failures and repair, share of scheduled time", example="5")
-    engineering_time: Value = share("trials and engineering, share of scheduled time", example="1")
+    planned_downtime: Value = share("planned maintenance, share of scheduled time", example="4 %")
+    unplanned_downtime: Value = share("failures and repair, share of scheduled time", example="5 %")
+    engineering_time: Value = share("trials and engineering, share of scheduled time", example="1 %")
     maintenance: Value = number(
-        "1/s", "parts and service in a year, share of the installed price", example="4", entry="1/year", high=1.0 / YEAR
+        "1/s", "parts and service in a year, share of the installed price", example="4 %/year", entry="1/year", high=1.0 / YEAR
     )
     operators: Value = number("person/tool/crew", "operators of each crew at one tool", example="0.5", entry="person")
     role: str = reference("the role of these operators in crew.csv", "crew", example="operator")
     installed: Value = number("tool", "tools installed, when the target is frozen", example="2", above=0.0)
-    footprint: Value = number("m2/tool", "floor that one tool takes, with service space", example="40", entry="m2")
+    footprint: Value = number("m2/tool", "floor that one tool takes, with service space", example="40 m2", entry="m2")
     area: str = reference("the kind of floor in areas.csv", "areas", example="clean")
 
 
@@ -141,17 +141,17 @@ class Step:
     own_time: Value = number(
         "s*tool/load",
         "time of one load on the tool, the phases of phases.csv and the films of layers.csv apart",
-        example="14",
+        example="14 s",
         entry="s",
         above=0.0,
     )
-    rate_efficiency: Value = share("ideal time of a load over the time it takes", example="95", above=0.0)
-    first_pass_yield: Value = share("share of passes that are good", example="99.2", above=0.0)
-    rework_share: Value = share("share of the rejects that are reworked", example="0")
-    rework_success: Value = share("share of the reworked that become good", example="0")
-    load_loss: Value = number("1", "share of the loads lost whole, as by a dip in supply", example="0.2", high=0.99)
+    rate_efficiency: Value = share("ideal time of a load over the time it takes", example="95 %", above=0.0)
+    first_pass_yield: Value = share("share of passes that are good", example="99.2 %", above=0.0)
+    rework_share: Value = share("share of the rejects that are reworked", example="0 %")
+    rework_success: Value = share("share of the reworked that become good", example="0 %")
+    load_loss: Value = number("1", "share of the loads lost whole, as by a dip in supply", example="0.2 %", high=0.99)
     processed_share: Value = share(
-        "share of the plates that go through the step; the rest pass by it untouched", example="100", above=0.0
+        "share of the plates that go through the step; the rest pass by it untouched", example="100 %", above=0.0
     )
 
 
@@ -161,7 +161,7 @@ class Phase:
 
     title: str = text("what is done", example="pump down")
     step: str = reference("the step it belongs to", "steps", example="deposition")
-    time: Value = number("s*tool/occurrence", "how long it takes, each time", example="18", entry="s")
+    time: Value = number("s*tool/occurrence", "how long it takes, each time", example="18 min", entry="s")
     load_inside: str = choice("whether the load is in the tool meanwhile", "yes", "no")
     every: Value = number("load/occurrence", "loads for which it is done once", example="1", entry="load", above=0.0)
 
@@ -174,7 +174,7 @@ class PhaseMaterial:
     item: str = reference("the item of prices.csv", "prices", example="nitrogen")
     amount: Value = number("{unit}/occurrence", "amount used each time, losses apart", example="1.8", entry="{unit}")
     unit: str = unit_text("unit of the amount", example="kg")
-    loss: Value = number("1", "lost in handling, on top of the amount", example="3", high=10.0)
+    loss: Value = number("1", "lost in handling, on top of the amount", example="3 %", high=10.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,17 +187,17 @@ class Carrier:
     waiting_time: Value = number(
         "s*tool/load",
         "waiting for tools, queues and transport of a carrier in one round; the fuller the tools, the longer",
-        example="60",
+        example="60 min",
         entry="s",
     )
-    out_of_service: Value = share("share of the time in which a carrier is cleaned or repaired", example="5")
+    out_of_service: Value = share("share of the time in which a carrier is cleaned or repaired", example="5 %")
     price: Value = number("{currency}/tool", "price of one carrier", example="38000", entry="{currency}")
     currency: str = unit_text("currency of the price", example="EUR")
     price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
-    freight_and_duty: Value = number("1", "freight and import duty on the price", example="4", high=2.0)
-    life: Value = number("s", "years over which a carrier is depreciated", example="5", entry="year", above=0.0)
+    freight_and_duty: Value = number("1", "freight and import duty on the price", example="4 %", high=2.0)
+    life: Value = number("s", "years over which a carrier is depreciated", example="5 year", entry="year", above=0.0)
     maintenance: Value = number(
-        "1/s", "parts and service in a year, share of the price", example="6", entry="1/year", high=1.0 / YEAR
+        "1/s", "parts and service in a year, share of the price", example="6 %/year", entry="1/year", high=1.0 / YEAR
     )
     installed: Value = number("tool", "carriers in circulation, when the target is frozen", example="8", above=0.0)
 
@@ -208,13 +208,13 @@ class Soaking:
 
     step: str = reference("the step that soaks", "steps", example="soak_sample")
     lot: Value = number("1", "modules of a lot that get one rating", example="1000", above=0.0)
-    spread: Value = share("standard deviation of the stabilisation ratio within a lot, over its mean", example="2.2", above=0.0)
-    precision: Value = share("wanted half-width of the mean of a lot, over the mean", example="1", above=0.0)
+    spread: Value = share("standard deviation of the stabilisation ratio within a lot, over its mean", example="2.2 %", above=0.0)
+    precision: Value = share("wanted half-width of the mean of a lot, over the mean", example="1 %", above=0.0)
     coverage: Value = number("1", "standard deviations in that half-width: 1.96 for 95 % of lots", example="1.96", above=0.0)
-    tolerance: Value = share("shortfall of a lot that the buyer does not claim, over the mean", example="0.5")
+    tolerance: Value = share("shortfall of a lot that the buyer does not claim, over the mean", example="0.5 %")
     claim: Value = number("{currency}/Wp_stabilised", "cost of each watt claimed", example="2.5")
     currency: str = unit_text("currency of the claim", example="EUR")
-    holding_rate: Value = number("1/s", "interest on modules that wait for their rating", example="8", entry="1/year")
+    holding_rate: Value = number("1/s", "interest on modules that wait for their rating", example="8 %/year", entry="1/year")
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,12 +223,12 @@ class Layer:
 
     title: str = text("name of the film", example="first absorber")
     step: str = reference("the step that grows it", "steps", example="deposition")
-    thickness: Value = number("m", "thickness of the film", example="70", entry="m")
-    rate: Value = number("m*load/s/tool", "rate of growth", example="0.15", entry="m/s", above=0.0)
-    purge_time: Value = number("s*tool/load", "purging and setting of gases before the film", example="4", entry="s")
-    density: Value = number("kg/m3", "density of the film", example="2.2", above=0.0)
+    thickness: Value = number("m", "thickness of the film", example="70 nm", entry="m")
+    rate: Value = number("m*load/s/tool", "rate of growth", example="0.15 nm/s", entry="m/s", above=0.0)
+    purge_time: Value = number("s*tool/load", "purging and setting of gases before the film", example="4 min", entry="s")
+    density: Value = number("kg/m3", "density of the film", example="2.2 g/cm3", above=0.0)
     precursor: str = reference("the item of prices.csv that carries the silicon: silane", "prices", example="silane")
-    utilisation: Value = share("share of the silicon fed that ends in the film on the plates", example="14", above=0.0)
+    utilisation: Value = share("share of the silicon fed that ends in the film on the plates", example="14 %", above=0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,7 +237,7 @@ class Gas:
 
     layer: str = reference("the film", "layers", example="first_absorber")
     item: str = reference("the gas in prices.csv, sold by amount (Nm3)", "prices", example="hydrogen")
-    flow: Value = number("mol/s/tool", "flow into one tool", example="900", entry="mol/s")
+    flow: Value = number("mol/s/tool", "flow into one tool", example="900 slm", entry="mol/s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,12 +247,12 @@ class Coating:
     title: str = text("name of the film", example="silver mirror")
     step: str = reference("the step that sputters it", "steps", example="sputter_metal")
     item: str = reference("the target material in prices.csv, sold by mass", "prices", example="silver_target")
-    thickness: Value = number("m", "thickness of the film", example="150", entry="m")
-    density: Value = number("kg/m3", "density of the film", example="10.5", above=0.0)
-    landing_share: Value = share("share of the sputtered material that lands on the plate", example="60", above=0.0)
-    target_use: Value = share("share of the target that is sputtered before it is changed", example="75", above=0.0)
-    recovered_share: Value = share("share of the material not on the plate that goes back for credit", example="80")
-    credit_share: Value = share("credit for recovered material, share of the landed price", example="60")
+    thickness: Value = number("m", "thickness of the film", example="150 nm", entry="m")
+    density: Value = number("kg/m3", "density of the film", example="10.5 g/cm3", above=0.0)
+    landing_share: Value = share("share of the sputtered material that lands on the plate", example="60 %", above=0.0)
+    target_use: Value = share("share of the target that is sputtered before it is changed", example="75 %", above=0.0)
+    recovered_share: Value = share("share of the material not on the plate that goes back for credit", example="80 %")
+    credit_share: Value = share("credit for recovered material, share of the landed price", example="60 %")
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,7 +274,7 @@ class Material:
         "module",
         is_unit=True,
     )
-    loss: Value = number("1", "cut off or lost in handling, on top of the amount", example="3", high=10.0)
+    loss: Value = number("1", "cut off or lost in handling, on top of the amount", example="3 %", high=10.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,8 +287,8 @@ class Price:
     currency: str = unit_text("currency of the price", example="EUR")
     unit: str = unit_text("what the price is for", example="m2")
     price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
-    freight: Value = number("1", "freight and insurance on the price", example="4", high=5.0)
-    duty: Value = number("1", "import duty on the price, freight left out", example="5", high=5.0)
+    freight: Value = number("1", "freight and insurance on the price", example="4 %", high=5.0)
+    duty: Value = number("1", "import duty on the price, freight left out", example="5 %", high=5.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,7 +324,57 @@ class Role:
     per: str = choice("whether these heads are for each crew or for the plant", "crew", "plant", is_unit=True)
     wage: Value = number("{currency}/person/s", "yearly pay of one person", example="31000", entry="{currency}/year")
     currency: str = unit_text("currency of the wage", example="EUR")
-    burden: Value = number("1", "social charges and absence cover on the wage", example="24", high=3.0)
+    burden: Value = number("1", "social charges and absence cover on the wage", example="24 %", high=3.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Facility:
+    """A facility system: gas supply, abatement, chilled water, power. Its cost is entered; nothing here sizes it."""
+
+    title: str = text("name of the system", example="silane supply")
+    price: Value = number("{currency}", "price of the system, standing in the plant", example="420000")
+    currency: str = unit_text("currency of the price", example="EUR")
+    price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
+    life: Value = number("s", "years over which it is depreciated", example="15 year", entry="year", above=0.0)
+    maintenance: Value = number(
+        "1/s", "parts and service in a year, share of the price", example="3 %/year", entry="1/year", high=1.0 / YEAR
+    )
+    footprint: Value = number("m2", "floor or land that it takes", example="60 m2")
+    area: str = reference("the kind of floor in areas.csv", "areas", example="land")
+
+
+@dataclass(frozen=True, slots=True)
+class FacilityUtility:
+    """What a facility system draws from a utility, all year round."""
+
+    facility: str = reference("the system", "facilities", example="cooling_plant")
+    utility: str = reference("the utility", "utilities", example="electricity")
+    draw: Value = number("{unit}", "draw, on average over the year", example="35")
+    unit: str = unit_text("unit of the draw: the unit of the tariff over a time", example="kW")
+
+
+@dataclass(frozen=True, slots=True)
+class Overhead:
+    """A cost of the firm that no step and no tool causes, or its share of what the plant is worth or costs."""
+
+    title: str = text("what it is for", example="certification")
+    amount: Value = number("{currency}/{per}", "amount", example="60000")
+    currency: str = unit_text("currency of the amount", example="EUR")
+    per: str = choice("what the amount is for", "year", "module", "m2", "Wp_stabilised", is_unit=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Levy:
+    """A yearly share of what tools, carriers and facility systems have cost, as for insurance and property tax."""
+
+    title: str = text("what it is for", example="insurance")
+    rate: Value = number(
+        "1/s",
+        "share of the installed price of all equipment and systems, a year",
+        example="0.4 %/year",
+        entry="1/year",
+        high=1.0 / YEAR,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -389,6 +439,12 @@ class Case:
     utilities: dict[str, Utility] = _table("utilities.csv", Utility, "tariffs")
     tool_utilities: dict[str, ToolUtility] = _table("tool_utilities.csv", ToolUtility, "what tools draw", optional=True)
     crew: dict[str, Role] = _table("crew.csv", Role, "roles and pay")
+    facilities: dict[str, Facility] = _table("facilities.csv", Facility, "facility systems", optional=True)
+    facility_utilities: dict[str, FacilityUtility] = _table(
+        "facility_utilities.csv", FacilityUtility, "what facility systems draw", optional=True
+    )
+    overheads: dict[str, Overhead] = _table("overheads.csv", Overhead, "costs of the firm", optional=True)
+    levies: dict[str, Levy] = _table("levies.csv", Levy, "shares of the value of equipment", optional=True)
     ranges: dict[str, Range] = _table("ranges.csv", Range, "what is uncertain, and slider limits", in_model=False, optional=True)
     evidence: dict[str, Evidence]
     entry_units: dict[str, str]

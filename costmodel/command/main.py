@@ -25,15 +25,19 @@ def main() -> None:
 @for_a_case
 def check(asked: Asked) -> None:
     """Read a case, say what is wrong with it, or what it holds."""
+    from datetime import date
+
     from ..case.alternatives import groups
     from ..case.fingerprint import fingerprint
     from ..case.records import tables
     from ..case.scenarios import scenario_names
+    from ..case.summary import oddities, old_rows, without_range
     from ..report import sentences
     from .printing import show_lines
 
     case = asked.open()
     counts = [f"{len(getattr(case, name))} {name.replace('_', ' ')}" for name, t in tables().items() if not t.section]
+    old, bare, odd = old_rows(case, date.today()), without_range(case), list(oddities(case))
     kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]
     show_lines(
         [
@@ -43,6 +47,9 @@ def check(asked: Asked) -> None:
             f"Scenarios: {', '.join(scenario_names(asked.folder)) or 'none'}.",
             f"Alternatives: {', '.join(kinds) or 'none'}.",
             sentences.choices_in_use(case),
+            f"Rows with figures older than a year: {len(old)}{': ' + ', '.join(old[:8]) if old else ''}.",
+            f"Numbers without a range in ranges.csv: {len(bare)}.",
+            f"Looks odd: {'; '.join(odd) or 'nothing'}.",
             f"Fingerprint: {fingerprint(case)}",
         ]
     )
@@ -83,7 +90,8 @@ def cost(asked: Asked, style: str) -> None:
             sentences.headline(case, results),
             sentences.dearest(case, results),
             sentences.losses(case, results),
-            sentences.NOT_IN_IT,
+            sentences.idle(case, results),
+            sentences.not_in_it(case),
         ]
     )
     show_table(cost_tables.basis_table(case, results))
@@ -147,6 +155,55 @@ def times(asked: Asked) -> None:
     show_lines([case.title])
     show_table(line_tables.states_table(case, results.line))
     show_table(line_tables.effectiveness_table(case, results.line))
+
+
+@main.command()
+@for_a_case
+def ownership(asked: Asked) -> None:
+    """Cost of ownership of each tool, by its parts."""
+    from ..report import cost_tables, sentences
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    show_lines([case.title, sentences.owned(case, results), sentences.idle(case, results)])
+    show_table(cost_tables.ownership_table(case, results))
+
+
+@main.command()
+@for_a_case
+@click.option(
+    "--low", default=0.2, show_default=True, type=click.FloatRange(0, min_open=True), help="Smallest size, over that of the case."
+)
+@click.option(
+    "--high", default=3.0, show_default=True, type=click.FloatRange(0, min_open=True), help="Largest size, over that of the case."
+)
+def size(asked: Asked, low: float, high: float) -> None:
+    """Cost against the size of the plant, and where tools are full."""
+    from ..answers.plant_size import sizes
+    from ..report import cost_tables, sentences
+    from .opening import refuse
+    from .printing import show_lines, show_table
+
+    if not low < high:
+        refuse(f"--low and --high: found {low:.4g} and {high:.4g}; allowed: low below high")
+    case = asked.open()
+    found = sizes(case, low, high)
+    show_lines([case.title, sentences.size(case, found)])
+    show_table(cost_tables.size_table(case, found))
+
+
+@main.command()
+@for_a_case
+def evidence(asked: Asked) -> None:
+    """What the cost leans on, and how well that is known."""
+    from ..answers.evidence import leanings
+    from ..report import cost_tables, sentences
+    from .printing import show_lines, show_table
+
+    case = asked.open()
+    found = leanings(case)
+    show_lines([case.title, sentences.evidence(case), sentences.leaning(case, found)])
+    show_table(cost_tables.evidence_table(case, found))
 
 
 @main.command("yield")
@@ -263,3 +320,11 @@ def new(folder: Path) -> None:
     except OSError as problem:
         refuse(f"{folder} cannot be made ({problem.strerror}); name a folder in a place that can be written to")
     click.echo(f"{folder} now holds a copy of the demo. Put your own figures into its tables, then: costmodel check {folder}")
+
+
+@main.command()
+def dictionary() -> None:
+    """What every table may hold: columns, units, ranges, meanings, examples."""
+    from ..case.dictionary import as_markdown
+
+    click.echo(as_markdown(), nl=False)

@@ -49,8 +49,12 @@ def entry(
     driver: str,
     quantity: Value,
     price: Value,
+    idle_share: Value = 0.0,
 ) -> LedgerLine:
-    """A ledger line; costs of no step, and what is bought for good modules only, carry no yield loss."""
+    """A ledger line; costs of no step, and what is bought for good modules only, carry no yield loss.
+
+    `idle_share` is the share of the cost that is for capacity not used.
+    """
     cost = quantity * price
     bears_loss = step != PLANT and driver != "module"
     lost = lost_with_bad_plates(cost, line.steps[step].good_end_share) if bears_loss else 0.0
@@ -66,6 +70,7 @@ def entry(
         price=price,
         cost=cost,
         lost=lost,
+        idle=cost * idle_share,
     )
 
 

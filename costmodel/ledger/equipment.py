@@ -10,6 +10,8 @@ from ..operations import Value
 from .entries import carrier_shares, entry, in_reporting_currency, step_shares
 from .records import LedgerLine
 
+CAPACITY = ("depreciation", "building")  # costs of having a tool, whether it works or not
+
 
 def installed_price(case: Case, tool: Tool) -> Value:
     """Price of one tool standing in the plant: price x exchange rate x (1 + freight and duty + installation)."""
@@ -53,6 +55,7 @@ def equipment_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]
                         driver=f"tool {name}",
                         quantity=line.tools[name].tools * share,
                         price=charge,
+                        idle_share=1 - line.tools[name].loading if category in CAPACITY else 0.0,
                     ),
                 )
 
@@ -85,5 +88,6 @@ def carrier_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                         driver=f"carrier {name}",
                         quantity=line.carriers[name].tools * share,
                         price=charge,
+                        idle_share=1 - line.carriers[name].loading if category in CAPACITY else 0.0,
                     ),
                 )

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from ..case.records import Case
 from ..line.records import Line
-from ..operations import sum_of
+from ..operations import Value, sum_of
 from .equipment import carrier_entries, equipment_entries
+from .facilities import facility_entries
 from .films import coated_area, coating_balance, film_balance, gas_entries, silane_entries, target_entries
 from .labour import labour_entries
 from .materials import material_entries, phase_entries
-from .records import CATEGORIES, PLANT, Ledger
+from .overheads import equipment_value, overhead_entries
+from .ownership import ownership
+from .records import CATEGORIES, PLANT, CoatingBalance, FilmBalance, Ledger, LedgerLine
 from .soaking import soaking_plan
 from .utilities import utility_entries
 from .views import by_step_and_category, checks, from_plate_to_module, grouped, matrix_on_basis, on_every_basis, route_values
@@ -27,24 +30,14 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     """
     films = {name: film_balance(layer, coated_area(line, layer.step), case.constants) for name, layer in case.layers.items()}
     coatings = {name: coating_balance(row, coated_area(line, row.step)) for name, row in case.coatings.items()}
-    lines = dict(
-        [
-            *material_entries(case, line),
-            *phase_entries(case, line),
-            *silane_entries(case, line, films),
-            *gas_entries(case, line),
-            *target_entries(case, line, coatings),
-            *utility_entries(case, line),
-            *labour_entries(case, line),
-            *equipment_entries(case, line),
-            *carrier_entries(case, line),
-        ]
-    )
+    value = equipment_value(case, line)
+    lines = _all_lines(case, line, films, coatings, value)
     step_costs = grouped(lines, lambda x: x.step, (*case.steps, PLANT))
     category_costs = grouped(lines, lambda x: x.category, CATEGORIES)
     group_costs = grouped(lines, lambda x: x.group, dict.fromkeys(x.group for x in lines.values()))
     total = sum_of([x.cost for x in lines.values()])
     loss = sum_of([x.lost for x in lines.values()])
+    idle = sum_of([x.idle for x in lines.values()])
     spent = by_step_and_category(case, lines)
     lost = by_step_and_category(case, lines, lambda x: x.lost)
     route = route_values(case, line, lines)
@@ -63,7 +56,32 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
         route=route,
         module=module,
         soaking={name: soaking_plan(case, line, plan, route, step_costs[plan.step]) for name, plan in case.soaking.items()},
+        ownership={name: ownership(case, line, name, lines, route) for name in case.tools},
         checks=checks(line, lines, total, step_costs, category_costs, route, module, films, coatings),
+        equipment_value=value,
+        idle=idle,
+        idle_per_stabilised_watt=idle / line.output.stabilised_watts,
         yield_loss=loss,
         yield_loss_per_stabilised_watt=loss / line.output.stabilised_watts,
+    )
+
+
+def _all_lines(
+    case: Case, line: Line, films: dict[str, FilmBalance], coatings: dict[str, CoatingBalance], value: Value
+) -> dict[str, LedgerLine]:
+    """Every line of the ledger by its address."""
+    return dict(
+        [
+            *material_entries(case, line),
+            *phase_entries(case, line),
+            *silane_entries(case, line, films),
+            *gas_entries(case, line),
+            *target_entries(case, line, coatings),
+            *utility_entries(case, line),
+            *labour_entries(case, line),
+            *equipment_entries(case, line),
+            *carrier_entries(case, line),
+            *facility_entries(case, line),
+            *overhead_entries(case, line, value),
+        ]
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ..fields import figure
 from ..operations import Value
 
-CATEGORIES = ("materials", "utilities", "labour", "depreciation", "maintenance", "building")
+CATEGORIES = ("materials", "utilities", "labour", "depreciation", "maintenance", "building", "facilities", "overheads")
 YIELD_LOSS = "yield_loss"  # the kind that takes what is lost out of each category
 KINDS_OF_COST = (*CATEGORIES, YIELD_LOSS)
 PLANT = "plant"  # stands where a step would, for costs that belong to no step
@@ -28,6 +28,7 @@ class LedgerLine:
     price: Value = figure("money/{unit}", "landed price, or charge of the year, for one unit")
     cost: Value = figure("money", "cost of the year")
     lost: Value = figure("money", "part of the cost spent on plates that do not end as good modules")
+    idle: Value = figure("money", "part of the cost that is for capacity not used")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,22 @@ class FromPlateToModule:
 
 
 @dataclass(frozen=True, slots=True)
+class Ownership:
+    """Cost of ownership of all tools of a kind in a year, after SEMI E35."""
+
+    fixed: Value = figure("money", "depreciation and floor")
+    recurring: Value = figure("money", "materials, utilities, labour and maintenance of its steps")
+    yield_loss: Value = figure("money", "what the plates lost in its steps had cost before")
+    cost: Value = figure("money", "the three together")
+    throughput: Value = figure("plate/s/tool", "plates processed in the productive time of one tool")
+    composite_yield: Value = figure("1", "good plates over plates processed, over all its steps")
+    utilisation: Value = figure("1", "productive time over the year")
+    good_plates: Value = figure("plate", "plates processed that became good")
+    cost_per_good_plate: Value = figure("money/plate", "cost of ownership for each plate processed that became good")
+    cost_per_plate_leaving: Value = figure("money/plate", "the same for each plate leaving its steps, those that passed by as well")
+
+
+@dataclass(frozen=True, slots=True)
 class SoakingPlan:
     """What a light-soaking plan measures, holds up and risks in a year."""
 
@@ -127,6 +144,7 @@ class Ledger:
     route: dict[str, StepValue]
     module: FromPlateToModule
     soaking: dict[str, SoakingPlan]
+    ownership: dict[str, Ownership]
     checks: Checks
     by_step_and_category: dict[str, dict[str, Value]] = figure("money", "cost of the year by step and category")
     matrix_per_m2: dict[str, dict[str, Value]] = figure(
@@ -137,5 +155,8 @@ class Ledger:
     matrix_per_stabilised_watt: dict[str, dict[str, Value]] = figure(
         "money/Wp_stabilised", "cost by step and kind, yield loss taken out of each category"
     )
+    equipment_value: Value = figure("money", "what tools, carriers and facility systems have cost, standing in the plant")
+    idle: Value = figure("money", "cost of the year for capacity not used: depreciation and floor of tools and carriers")
+    idle_per_stabilised_watt: Value = figure("money/Wp_stabilised", "the same for each stabilised watt")
     yield_loss: Value = figure("money", "cost of the year spent on plates that do not end as good modules")
     yield_loss_per_stabilised_watt: Value = figure("money/Wp_stabilised", "yield loss for each stabilised watt")

@@ -54,8 +54,8 @@ def compute_line(case: Case) -> Line:
         carriers=carriers,
         states=states,
         effectiveness={
-            name: effectiveness(states[name], [(step, steps[s]) for s, step in case.steps.items() if step.tool == name])
-            for name in case.tools
+            name: effectiveness(states[name], tool, [(step, steps[s]) for s, step in case.steps.items() if step.tool == name])
+            for name, tool in case.tools.items()
         },
     )
 

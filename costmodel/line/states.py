@@ -27,18 +27,17 @@ def time_states(site: Site, constants: Constants, tool: Tool, tools: Value, busy
     )
 
 
-def effectiveness(states: TimeStates, steps: Sequence[tuple[Step, StepFlow]]) -> Effectiveness:
+def effectiveness(states: TimeStates, tool: Tool, steps: Sequence[tuple[Step, StepFlow]]) -> Effectiveness:
     """The factors of overall equipment effectiveness after SEMI E79 (structure from memory), each with its base.
 
     Availability is uptime over the year; operational efficiency, productive time over uptime; rate efficiency, the ideal
-    time of what was processed over productive time; quality, the ideal time of what became good over that.
+    time of what was processed, in full loads, over productive time; quality, the ideal time of what became good over that.
     """
     uptime = states.productive + states.standby + states.engineering
     year = uptime + states.non_scheduled + states.scheduled_down + states.unscheduled_down
-    ideal = sum_of([flow.busy_time * step.rate_efficiency for step, flow in steps])
-    good = sum_of(
-        [flow.busy_time * step.rate_efficiency * processed_yield(step) / passes_per_processed(step) for step, flow in steps]
-    )
+    times = [flow.passes / tool.load_size * flow.cycle.time * step.rate_efficiency for step, flow in steps]
+    ideal = sum_of(times)
+    good = sum_of([time * processed_yield(step) / passes_per_processed(step) for time, (step, _) in zip(times, steps)])
     return Effectiveness(
         availability=uptime / year,
         operational=safe_divide(states.productive, uptime),

@@ -8,7 +8,9 @@ from typing import Any
 
 from .. import __version__
 from ..answers.bottlenecks import ladder
+from ..answers.evidence import leanings
 from ..answers.minutes import batch_steps, cycle_parts, gains
+from ..answers.plant_size import sizes
 from ..answers.yield_points import yield_points
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
@@ -56,7 +58,7 @@ def _first_page(case: Case, results: Results) -> dict[str, Block]:
         "story": _text(case.story),
         "evidence": _text(sentences.evidence(case)),
         "choices": _text(sentences.choices_in_use(case)),
-        "not_in_it": _text(sentences.NOT_IN_IT),
+        "not_in_it": _text(sentences.not_in_it(case)),
         **{name: _text(text) for name, text in words.items()},
         "key_figures": cost_tables.key_figures(case, results).as_block(),
         "cost_stack": _chart(charts.cost_stack(case, results), f"Cost per square metre by step and kind. {words['dearest']}"),
@@ -76,6 +78,9 @@ def _costs(case: Case, results: Results) -> dict[str, Block]:
         "matrix_watt": cost_tables.matrix_table(case, results, "stabilised_watt").as_block(),
         "matrix_m2": cost_tables.matrix_table(case, results, "m2").as_block(),
         "route": cost_tables.route_table(case, results).as_block(),
+        "idle": _text(sentences.idle(case, results)),
+        "owned": _text(sentences.owned(case, results)),
+        "ownership": cost_tables.ownership_table(case, results).as_block(),
         "films": cost_tables.film_table(case, results).as_block(),
         "soaking": cost_tables.soaking_table(case, results).as_block(),
     }
@@ -112,8 +117,14 @@ def _batch(case: Case, results: Results) -> dict[str, Block]:
 
 
 def _grounds(case: Case, made_on: str) -> dict[str, Block]:
+    curve, leaning = sizes(case), leanings(case)
     origin = f"Case “{case.name}”, fingerprint {fingerprint(case)}. Made on {made_on} with costmodel {__version__}."
     return {
+        "size": _text(sentences.size(case, curve)),
+        "size_curve": _chart(charts.size_curve(case, curve), sentences.size(case, curve)),
+        "size_table": cost_tables.size_table(case, curve).as_block(),
+        "leaning": _text(sentences.leaning(case, leaning)),
+        "leaning_table": cost_tables.evidence_table(case, leaning).as_block(),
         "inputs": {"kind": "tables", "tables": [table.as_block() for table in input_tables.input_tables(case)]},
         "cautions": _list(sentences.CAUTIONS),
         "conventions": _list(sentences.CONVENTIONS),

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from ..answers.bottlenecks import title_of
 from ..answers.minutes import Part
+from ..answers.plant_size import Size
 from ..case.records import Case
 from ..ledger.records import KINDS_OF_COST
 from ..model import Results
@@ -25,6 +26,8 @@ COLOURS = {
     "depreciation": "#333333",
     "maintenance": "#56B4E9",
     "building": "#CC79A7",
+    "facilities": "#8C6D31",
+    "overheads": "#9E9E9E",
     "yield_loss": "#D55E00",
 }
 FONT = "Source Sans 3, Segoe UI, Helvetica, Arial, sans-serif"
@@ -213,4 +216,44 @@ def cycle_bars(parts: list[Part]) -> go.Figure:
     )
     made.update_yaxes(autorange="reversed", showgrid=False)
     made.update_xaxes(title="minutes for each load")
+    return made
+
+
+def size_curve(case: Case, found: list[Size]) -> go.Figure:
+    """Cost per stabilised watt against the size of the plant, with the size of the case and the sizes where tools are full."""
+    import plotly.graph_objects as go
+
+    megawatts = [s.stabilised_watts / to_base("MWp_stabilised") for s in found]
+    made = _figure(420)
+    made.add_trace(
+        go.Scatter(
+            x=megawatts,
+            y=[s.cost_per_stabilised_watt for s in found],
+            mode="lines",
+            name="cost",
+            line={"color": COLOURS["materials"], "width": 2},
+        )
+    )
+    full = [k for k, s in enumerate(found) if s.cheapest]
+    made.add_trace(
+        go.Scatter(
+            x=[megawatts[k] for k in full],
+            y=[found[k].cost_per_stabilised_watt for k in full],
+            mode="markers",
+            name="tools full",
+            marker={"color": COLOURS["yield_loss"], "size": 9},
+        )
+    )
+    now = min(range(len(found)), key=lambda k: abs(found[k].output - case.target.output))
+    made.add_trace(
+        go.Scatter(
+            x=[megawatts[now]],
+            y=[found[now].cost_per_stabilised_watt],
+            mode="markers",
+            name="this case",
+            marker={"color": INK, "size": 12, "symbol": "diamond"},
+        )
+    )
+    made.update_xaxes(title="MW stabilised a year", rangemode="tozero", ticksuffix="")
+    made.update_yaxes(title=f"{case.currency} per stabilised watt", rangemode="tozero")
     return made

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from ..answers.bottlenecks import title_of
 from ..answers.choices import Outcome
+from ..answers.evidence import Leaning
+from ..answers.plant_size import Size
 from ..answers.yield_points import Point
 from ..case.records import Case
 from ..ledger.records import KINDS_OF_COST, PLANT, Cost
 from ..model import Results
+from ..units import to_base
 from .line_tables import equipment
 from .numbers import duration, in_unit, label, money, people, percent
 from .table import Table
@@ -212,4 +215,79 @@ def choices_table(outcomes: list[Outcome], group: str) -> Table:
         texts=(0, 6),
         note="All else is equal; tools are sized anew for each choice. Interest on waiting modules and expected claims "
         "are not in the cost of a module.",
+    )
+
+
+def ownership_table(case: Case, results: Results) -> Table:
+    """Cost of ownership by tool, the dearest first."""
+    order = sorted(results.ledger.ownership.items(), key=lambda item: -item[1].cost)
+    rows = [
+        [
+            case.tools[name].title,
+            people(o.fixed),
+            people(o.recurring),
+            people(o.yield_loss),
+            people(o.cost),
+            people(o.throughput * to_base("h")),
+            percent(o.composite_yield),
+            percent(o.utilisation),
+            people(o.good_plates),
+            people(o.cost_per_good_plate),
+            people(o.cost_per_plate_leaving),
+        ]
+        for name, o in order
+    ]
+    return Table(
+        f"Cost of ownership by tool (structure of SEMI E35), {case.currency} a year",
+        [
+            "",
+            "fixed",
+            "recurring",
+            "yield loss",
+            "all",
+            "plates an hour",
+            "yield",
+            "utilisation",
+            "good plates",
+            "a good plate",
+            "a plate leaving",
+        ],
+        rows,
+        note="Fixed: depreciation and floor. Recurring: materials, utilities, labour and maintenance of its steps. Yield loss: "
+        "what the plates lost in its steps had cost before they came. Plates an hour are of one tool at work; utilisation is of "
+        "the year. Good plates are those processed; where a sample is processed, more plates leave the step than these.",
+    )
+
+
+def size_table(case: Case, found: list[Size]) -> Table:
+    """The cheapest sizes of the plant, where tools are full."""
+    rows = [
+        [
+            people(s.stabilised_watts / to_base("MWp_stabilised")),
+            f"{s.tools:.4g}",
+            people(s.cost_per_stabilised_watt, 4),
+            people(s.cost_per_module, 4),
+        ]
+        for s in found
+        if s.cheapest
+    ]
+    return Table(
+        f"Sizes at which tools are full: cheaper than a little less or a little more, {case.currency}",
+        ["MW a year", "tools in all", "per stabilised W", "per module"],
+        rows,
+        texts=(),
+        note="People and facility systems are those of the case at every size, except operators at tools.",
+    )
+
+
+def evidence_table(case: Case, found: list[Leaning], most: int = 12) -> Table:
+    """The inputs that the cost leans on most."""
+    rows = [[leaning.address, f"{leaning.elasticity:+.2f} %", leaning.kind, case.evidence[leaning.address.rsplit(".", 1)[0]].source]
+            for leaning in found[:most]]  # fmt: skip
+    return Table(
+        "What the cost of a watt leans on most",
+        ["input", "for 1 % more", "kind", "source"],
+        rows,
+        texts=(0, 2, 3),
+        note="The plant is left as bought while each input is moved by itself.",
     )

@@ -19,7 +19,7 @@ def people(value: float, digits: int = 3, words: bool = False) -> str:
         return "0" if value == 0 else "none"
     rounded = float(f"{value:.{digits}g}")
     if words and abs(rounded) >= 1e6:
-        return f"{rounded / 1e6:.{digits}g} million"
+        return f"{people(rounded / 1e6, digits)} million"
     decimals = max(0, digits - 1 - math.floor(math.log10(abs(rounded))))
     return f"{rounded:,.{decimals}f}"
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from ..answers.bottlenecks import Rung, cheapest_relief, title_of
 from ..answers.break_even import BreakEven
+from ..answers.evidence import Leaning, share_by_kind
 from ..answers.minutes import Gain
+from ..answers.plant_size import Size
 from ..answers.yield_points import Point
 from ..case.records import Case
 from ..ledger.records import PLANT
@@ -25,14 +27,8 @@ CAUTIONS = (
     "fire authority, the labour inspectorate, the environmental permit and the insurer.",
 )
 
-NOT_IN_IT = (
-    "Not in these figures: ramp and start-up, taxes, interest, insurance, sales and overheads of the firm, warranty, "
-    "outbound freight, facility systems beyond the charge for floor and the tariffs, licence fees."
-)
-
 CONVENTIONS = (
     "All amounts are for one year of steady operation; a year is 8,760 hours.",
-    NOT_IN_IT,
     "Prices are as stated in the tables, in the currency and price year of their row, converted at the exchange rates of "
     "money.csv; nothing is inflated to another year. Duty is on the price without freight.",
     "A stabilised watt is a watt after light soaking under standard test conditions; an initial watt is one before.",
@@ -42,6 +38,49 @@ CONVENTIONS = (
     "Operators at tools are counted in whole people for each crew and role; heads at no tool are as stated.",
     "Depreciation is straight line without salvage value.",
 )
+
+
+def not_in_it(case: Case) -> str:
+    """What the figures leave out."""
+    left = ["ramp and start-up", "taxes", "interest", "outbound freight", "licence fees"]
+    left += [] if case.facilities else ["facility systems"]
+    left += [] if case.overheads or case.levies else ["insurance, warranty and administration"]
+    return f"Not in these figures: {', '.join(left)}."
+
+
+def idle(case: Case, results: Results) -> str:
+    """What capacity costs that is not used."""
+    ledger = results.ledger
+    return (
+        f"Of the cost, {money(ledger.idle, case.currency)} a year, {money(ledger.idle_per_stabilised_watt, case.currency)} per "
+        f"stabilised watt, are depreciation and floor of tools and carriers for time that they are not needed."
+    )
+
+
+def owned(case: Case, results: Results) -> str:
+    """Which tool costs most to own."""
+    name, most = max(results.ledger.ownership.items(), key=lambda item: item[1].cost)
+    return (
+        f"With the materials of its steps, “{case.tools[name].title}” is dearest to own: {money(most.cost, case.currency)} a year, "
+        f"{money(most.cost_per_plate_leaving, case.currency)} for each plate leaving it."
+    )
+
+
+def size(case: Case, found: list[Size]) -> str:
+    """Where savings of scale stop."""
+    now, double = (min(found, key=lambda s: abs(s.output - times * case.target.output)) for times in (1, 2))
+    shown = [
+        f"{money(s.cost_per_stabilised_watt, case.currency)} at {people(s.stabilised_watts / to_base('MWp_stabilised'))} MW"
+        for s in dict.fromkeys((now, double, found[-1]))
+    ]
+    return f"A watt costs {', '.join(shown)} a year."
+
+
+def leaning(case: Case, found: list[Leaning]) -> str:
+    """How much of the cost rests on inputs of each kind."""
+    shares = share_by_kind(found)
+    parts = ", ".join(f"{percent(share)} {kind}" for kind, share in sorted(shares.items(), key=lambda item: -item[1]))
+    return f"By how strongly the cost of a watt leans on them, the inputs are: {parts}."
 
 
 def headline(case: Case, results: Results) -> str:

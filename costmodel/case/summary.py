@@ -1,0 +1,57 @@
+"""What a reader should know of a case that has no faults: how old figures are, which have no range, what looks odd."""
+
+from __future__ import annotations
+
+import statistics
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from .addresses import numeric_inputs
+from .records import Case, tables
+
+OLD = timedelta(days=365)
+FAR_OFF = 3.0  # years between a price year and the middle one of the case
+
+
+def old_rows(case: Case, today: date) -> list[str]:
+    """Rows whose figures are older than a year, or whose date is none such as 2026-11-01.
+
+    >>> from costmodel.case.load import load_case
+    >>> old_rows(load_case("inputs_demo/facade"), date(2026, 11, 25))
+    []
+    """
+    return [place for place, shown in case.evidence.items() if _day(shown.date) is None or today - _day(shown.date) > OLD]
+
+
+def _day(written: str) -> date | None:
+    try:
+        return date.fromisoformat(written)
+    except ValueError:
+        return None
+
+
+def without_range(case: Case) -> list[str]:
+    """Numbers that the model reads and no row of ranges.csv speaks of; price years and constants apart."""
+    ranged = {row.address for row in case.ranges.values()}
+    return [
+        address
+        for address, *_ in numeric_inputs(case)
+        if address not in ranged and not address.startswith("constants.") and not address.endswith(".price_year")
+    ]
+
+
+def oddities(case: Case) -> Iterator[str]:
+    """What is allowed but seldom meant: a yield of exactly 100 %, a price of nothing, a price year far from the others."""
+    for name, step in case.steps.items():
+        if step.first_pass_yield == 1.0:
+            yield f"steps.{name}.first_pass_yield is exactly 100 %"
+    priced = {
+        f"{table}.{name}": row for table in tables() if not tables()[table].section for name, row in getattr(case, table).items()
+        if hasattr(row, "price_year")
+    }  # fmt: skip
+    middle = statistics.median(row.price_year for row in priced.values()) if priced else 0.0
+    for place, row in priced.items():
+        if row.price == 0.0:
+            yield f"{place}.price is 0"
+        if abs(row.price_year - middle) > FAR_OFF:
+            yield f"{place}.price_year is {row.price_year:.0f}, most are near {middle:.0f}"

@@ -1,0 +1,38 @@
+"""Facility systems: capital and running cost as entered, of no step. Costed, never sized."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..case.records import Case
+from ..line.records import Line
+from .entries import entry, in_reporting_currency
+from .equipment import straight_line
+from .records import PLANT, LedgerLine
+
+
+def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+    """Depreciation, upkeep and floor of each system, and what it draws all year round; each system is one."""
+    year = case.constants.year
+    for name, row in case.facilities.items():
+        price = in_reporting_currency(row.price, row.currency, case.money)
+        area = case.areas[row.area]
+        charges = {
+            "depreciation": straight_line(price, row.life, year),
+            "upkeep": price * row.maintenance * year,
+            "floor": row.footprint * in_reporting_currency(area.charge, area.currency, case.money) * year,
+        }
+        for what, charge in charges.items():
+            yield (
+                f"facilities.{name}.{what}",
+                entry(case, line, step=PLANT, category="facilities", item=name, group="facilities", unit="1",
+                      driver=what, quantity=1.0, price=charge),
+            )  # fmt: skip
+    for name, row in case.facility_utilities.items():
+        tariff = case.utilities[row.utility]
+        yield (
+            f"facility_utilities.{name}",
+            entry(case, line, step=PLANT, category="facilities", item=row.utility, group=row.utility, unit=tariff.unit,
+                  driver=f"facility {row.facility}", quantity=row.draw * year,
+                  price=in_reporting_currency(tariff.price, tariff.currency, case.money)),
+        )  # fmt: skip

@@ -1,0 +1,43 @@
+"""Cost of ownership by tool, after SEMI E35: (fixed + recurring + yield loss) over the good plates."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from ..case.records import Case
+from ..line.records import Line
+from ..line.yields import passes_per_processed, processed_yield
+from ..operations import sum_of
+from .records import LedgerLine, Ownership, StepValue
+
+FIXED = ("depreciation", "building")
+
+
+def ownership(case: Case, line: Line, tool: str, lines: Mapping[str, LedgerLine], route: Mapping[str, StepValue]) -> Ownership:
+    """What a kind of tool costs in the year with all that its steps use, and for each good plate.
+
+    Fixed: depreciation and floor. Recurring: materials, utilities, labour, maintenance. Yield loss: what the plates lost in its
+    steps had cost before they came; what the tool itself spent on them is in the other two. Over a year, good plates are
+    year x throughput x yield x utilisation x tools (structure of SEMI E35, from memory).
+    """
+    steps = [name for name, step in case.steps.items() if step.tool == tool]
+    own = [x for x in lines.values() if x.step in steps]
+    fixed = sum_of([x.cost for x in own if x.category in FIXED])
+    recurring = sum_of([x.cost for x in own if x.category not in FIXED])
+    lost = sum_of([line.steps[name].lost * (route[name].cost_so_far - route[name].cost_added) for name in steps])
+    passes = sum_of([line.steps[name].passes for name in steps])
+    good = sum_of([line.steps[s].passes * processed_yield(case.steps[s]) / passes_per_processed(case.steps[s]) for s in steps])
+    leaving = sum_of([line.steps[name].good for name in steps])
+    use = line.tools[tool]
+    return Ownership(
+        fixed=fixed,
+        recurring=recurring,
+        yield_loss=lost,
+        cost=fixed + recurring + lost,
+        throughput=passes / use.busy_time,
+        composite_yield=good / passes,
+        utilisation=use.busy_time / (use.tools * case.constants.year),
+        good_plates=good,
+        cost_per_good_plate=(fixed + recurring + lost) / good,
+        cost_per_plate_leaving=(fixed + recurring + lost) / leaving,
+    )

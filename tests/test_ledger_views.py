@@ -1,0 +1,177 @@
+"""Facility systems, overheads and levies worked by hand; cost of ownership, idle capacity, sizes and evidence."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from costmodel.answers.evidence import leanings, share_by_kind
+from costmodel.answers.frozen import frozen
+from costmodel.answers.plant_size import sizes
+from costmodel.case.addresses import value_at
+from costmodel.case.changes import with_values
+from costmodel.model import evaluate
+
+from .cases import Inputs, demo, table, tiny
+
+TABLES = {
+    "facilities.csv": """
+id,title,price [currency],currency,price_year [1],life [year],maintenance [%/year],footprint [m2],area
+gas_store,gas store,120000,USD,2026,10,5,25,hall
+""",
+    "facility_utilities.csv": """
+id,facility,utility,draw [unit],unit
+gas_store_electricity,gas_store,electricity,3,kW
+""",
+    "overheads.csv": """
+id,title,amount [currency/per],currency,per
+audit,audit,9000,USD,year
+mark,mark,0.5,EUR,module
+reserve,reserve,0.01,EUR,Wp_stabilised
+""",
+    "levies.csv": """
+id,title,rate [%/year]
+insurance,insurance,2
+""",
+}
+
+
+def near(value):
+    return pytest.approx(value, rel=1e-12)
+
+
+@pytest.fixture(scope="module")
+def ledger():
+    inputs = Inputs()
+    inputs.tables |= {file: table(text) for file, text in TABLES.items()}
+    return evaluate(inputs.load()).ledger
+
+
+def cost(ledger, line):
+    return ledger.lines[line].cost
+
+
+def test_a_facility_system_costs_its_depreciation_upkeep_floor_and_draw(ledger):
+    # 120,000 USD at 0.5 EUR: 60,000 EUR; over 10 years; 5 % a year; 25 m2 at 120 EUR; 3 kW x 8,760 h x 0.2 EUR/kWh
+    assert cost(ledger, "facilities.gas_store.depreciation") == near(6000)
+    assert cost(ledger, "facilities.gas_store.upkeep") == near(3000)
+    assert cost(ledger, "facilities.gas_store.floor") == near(3000)
+    assert cost(ledger, "facility_utilities.gas_store_electricity") == near(3 * 8760 * 0.2)
+    assert ledger.by_category["facilities"].cost == near(12_000 + 5256)
+
+
+def test_overheads_are_counted_by_the_year_the_module_and_the_watt(ledger):
+    # 9,000 USD; the tiny line makes 1.08 MW of 30 W modules (0.5 m2 x 80 % x 10 % x 75 %): 36,000
+    assert cost(ledger, "overheads.audit") == near(4500)
+    assert cost(ledger, "overheads.mark") == near(36_000 * 0.5)
+    assert cost(ledger, "overheads.reserve") == near(1_080_000 * 0.01)
+
+
+def test_a_levy_is_a_share_of_what_equipment_and_systems_have_cost(ledger):
+    line = evaluate(tiny()).line
+    # saw 100,000 x 1.20; coater 400,000 USD x 0.5 x 1.25; stamp 50,000; gas store 60,000
+    value = line.tools["saw"].tools * 120_000 + line.tools["coater"].tools * 250_000 + line.tools["stamp"].tools * 50_000 + 60_000
+    assert ledger.equipment_value == near(value)
+    assert cost(ledger, "levies.insurance") == near(value * 0.02)
+
+
+def test_what_no_step_causes_bears_no_yield_loss_and_counts_in_the_module(ledger):
+    names = [name for name in ledger.lines if name.startswith(("facilit", "overheads", "levies"))]
+    assert len(names) == 3 + 1 + 3 + 1
+    assert all(ledger.lines[name].lost == 0.0 for name in names)
+    bare = evaluate(tiny()).ledger
+    more = sum(cost(ledger, name) for name in names) / 36_000
+    assert ledger.module.no_step == near(bare.module.no_step + more)
+    assert ledger.total.cost_per_module == near(bare.total.cost_per_module + more)
+
+
+@pytest.mark.parametrize("case", [demo, tiny])
+def test_ownership_over_all_tools_is_what_the_ledger_spends_in_steps(case):
+    ledger = evaluate(case()).ledger
+    owned = sum(o.fixed + o.recurring for o in ledger.ownership.values())
+    assert owned == pytest.approx(sum(x.cost for x in ledger.lines.values() if x.step != "plant"), rel=1e-12)
+
+
+@pytest.mark.parametrize("case", [demo, tiny])
+def test_good_plates_are_year_times_throughput_yield_utilisation_and_tools(case):
+    """The structure of SEMI E35 (C01, from memory): cost over life x throughput x yield x utilisation, for one year."""
+    results = evaluate(case())
+    for name, owned in results.ledger.ownership.items():
+        by_formula = (case().constants.year * owned.throughput * owned.composite_yield * owned.utilisation
+                      * results.line.tools[name].tools)  # fmt: skip
+        assert by_formula == pytest.approx(owned.good_plates, rel=1e-12)
+        assert owned.cost_per_good_plate * by_formula == pytest.approx(owned.fixed + owned.recurring + owned.yield_loss, rel=1e-12)
+
+
+def test_ownership_of_the_last_tool_by_hand():
+    # stamp: every second plate; 80 % good; 0 floor. What the plates lost there had cost before is known from the route.
+    results = evaluate(tiny())
+    owned, route = results.ledger.ownership["stamp"], results.ledger.route
+    assert owned.fixed == near(50_000 / 10 * results.line.tools["stamp"].tools)
+    assert owned.composite_yield == near(0.8)
+    assert owned.yield_loss == near(results.line.steps["press"].lost * route["coat"].cost_so_far)
+
+
+def test_idle_capacity_is_the_unloaded_share_of_depreciation_and_floor():
+    results = evaluate(demo())
+    ledger, line = results.ledger, results.line
+    by_hand = 0.0
+    for name, use in line.tools.items():
+        held = [x.cost for x in ledger.lines.values() if x.driver == f"tool {name}" and x.category in ("depreciation", "building")]
+        by_hand += sum(held) * (1 - use.loading)
+    for name, use in line.carriers.items():
+        held = [x.cost for x in ledger.lines.values() if x.driver == f"carrier {name}" and x.category == "depreciation"]
+        by_hand += sum(held) * (1 - use.loading)
+    assert ledger.idle == pytest.approx(by_hand, rel=1e-12)
+
+
+def test_a_plant_full_at_its_tightest_tool_has_less_idle_cost_for_a_watt():
+    base, full = evaluate(demo()).ledger, evaluate(frozen(demo())).ledger
+    assert full.idle_per_stabilised_watt < base.idle_per_stabilised_watt
+
+
+def test_each_size_of_the_curve_is_the_plant_sized_for_it():
+    case = demo()
+    curve = sizes(case, 0.5, 2.0, 9)
+    assert curve[4].output == pytest.approx(case.target.output, rel=1e-12)
+    for size in curve:
+        alone = evaluate(with_values(case, {"target.output": size.output}))
+        assert size.cost_per_stabilised_watt == pytest.approx(alone.ledger.total.cost_per_stabilised_watt, rel=1e-12)
+        assert size.tools == sum(use.tools for use in alone.line.tools.values())
+
+
+def test_a_size_marked_cheapest_costs_less_than_its_neighbours():
+    curve = sizes(demo())
+    watts = [size.cost_per_stabilised_watt for size in curve]
+    for k in range(1, len(curve) - 1):
+        assert curve[k].cheapest == (watts[k] < watts[k - 1] and watts[k] < watts[k + 1])
+    assert any(size.cheapest for size in curve)
+
+
+def test_elasticities_are_those_of_small_steps_one_by_one():
+    plant = frozen(demo())
+    found = {leaning.address: leaning.elasticity for leaning in leanings(demo())}
+    for address in ("product.initial_efficiency", "prices.front_glass.price", "crew.operator.wage", "layers.i_2.thickness",
+                    "tools.deposition.price", "site.scheduled_time", "steps.lamination.first_pass_yield"):  # fmt: skip
+        value = value_at(plant, address)
+        costs = [evaluate(with_values(plant, {address: value * (1 + h)})).ledger.total.cost_per_stabilised_watt
+                 for h in (-1e-4, 0.0)]  # fmt: skip
+        assert found[address] == pytest.approx((1 - costs[0] / costs[1]) / 1e-4, rel=1e-3, abs=1e-6), address
+
+
+def test_a_price_s_elasticity_is_its_share_of_the_cost():
+    """Cost is linear in a price: the elasticity is what is spent on it over the total."""
+    ledger = evaluate(frozen(demo())).ledger
+    spent = sum(x.cost for x in ledger.lines.values() if x.item == "back_glass")
+    found = {leaning.address: leaning.elasticity for leaning in leanings(demo())}
+    assert found["prices.back_glass.price"] == pytest.approx(spent / ledger.total.cost, rel=1e-6)
+
+
+def test_evidence_is_weighed_by_kind():
+    case = demo()
+    quoted = dataclasses.replace(case.evidence["prices.front_glass"], kind="quote")
+    shares = share_by_kind(leanings(dataclasses.replace(case, evidence=case.evidence | {"prices.front_glass": quoted})))
+    of_glass = [x for x in leanings(case) if x.address.startswith("prices.front_glass.")]
+    weight = sum(abs(x.elasticity) for x in of_glass) / sum(abs(x.elasticity) for x in leanings(case))
+    assert shares == {"quote": pytest.approx(weight, rel=1e-9), "invented": pytest.approx(1 - weight, rel=1e-9)}
+    assert np.isfinite(list(shares.values())).all()
