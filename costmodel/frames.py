@@ -33,7 +33,7 @@ def ledger_frame(results: Results) -> pd.DataFrame:
     >>> from costmodel.model import evaluate
     >>> frame = ledger_frame(evaluate(load_case("inputs_demo/facade")))
     >>> sorted(frame.groupby("category").cost.sum().index)
-    ['building', 'depreciation', 'facilities', 'labour', 'maintenance', 'materials', 'overheads', 'utilities']
+    ['building', 'depreciation', 'emissions', 'facilities', 'labour', 'maintenance', 'materials', 'overheads', 'utilities']
     """
     lines = results.ledger.lines
     frame = pd.DataFrame([dataclasses.asdict(line) for line in lines.values()], index=pd.Index(lines, name="line"))

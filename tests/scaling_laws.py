@@ -110,6 +110,18 @@ def levies_follow_the_value_of_equipment(case: Case) -> Broken:
         yield from scaled(case, {f"{place}.rate": 2.0}, lambda line, _, place=place: line == place, 2.0)
 
 
+def greenhouse_gas_follows_the_use_and_its_factor(case: Case) -> Broken:
+    """Gas is use times factor; twice the factor, twice the gas and its cost; twice the price, twice the cost of that source."""
+    ledger = evaluate(case).ledger
+    for name, row in case.emissions.items():
+        used = sum(x.quantity for line, x in ledger.lines.items()
+                   if x.item == row.emitter and not line.startswith("emissions.") and not line.endswith(".credit"))
+        yield from broken(f"gas of {name}", ledger.emissions[name].mass, used * row.factor)
+        for field in ("factor", "price"):
+            yield from scaled(case, {f"emissions.{name}.{field}": 2.0},
+                              lambda line, _, name=name: line.startswith(f"emissions.{name}."), 2.0)
+
+
 def overheads_and_systems_scale_by_themselves(case: Case) -> Broken:
     """Twice an amount, twice its line; twice the draw of a system, twice its line; twice its life, half its depreciation."""
     case = without_levies(case)
@@ -128,6 +140,8 @@ def overheads_and_systems_scale_by_themselves(case: Case) -> Broken:
 
 def _currency_of(case: Case, line: LedgerLine) -> str:
     kind, _, name = line.driver.partition(" ")
+    if line.category == "emissions":
+        return case.emissions[line.item].currency
     if line.category == "overheads":
         return case.overheads[line.item].currency
     if line.category == "facilities":
@@ -447,6 +461,7 @@ def a_tool_without_idle_draw_draws_by_its_work(case: Case) -> Broken:
 
 
 SCALING_LAWS = (
+    greenhouse_gas_follows_the_use_and_its_factor,
     levies_follow_the_value_of_equipment,
     overheads_and_systems_scale_by_themselves,
     a_tariff_scales_its_lines_and_no_others, a_price_scales_its_lines_and_no_others,

@@ -99,13 +99,13 @@ CELLS = {
         "ranges.csv, row 2, column 'low': found -1 EUR; allowed: a number from 0 [EUR]"]),
     "group that is no name": ("prices.csv", "glass", "group", "Float glass", [
         "prices.csv, row 2, column 'group': found 'Float glass'; allowed: small letters, digits and _, and none of building, "
-        "electricity, equipment, facilities, labour, overheads"]),
+        "electricity, emissions, equipment, facilities, labour, overheads"]),
     "group with a name of its own meaning": ("prices.csv", "glass", "group", "labour", [
         "prices.csv, row 2, column 'group': found 'labour'; allowed: small letters, digits and _, and none of building, "
-        "electricity, equipment, facilities, labour, overheads"]),
+        "electricity, emissions, equipment, facilities, labour, overheads"]),
     "group with the name of a utility": ("prices.csv", "glass", "group", "electricity", [
         "prices.csv, row 2, column 'group': found 'electricity'; allowed: small letters, digits and _, and none of building, "
-        "electricity, equipment, facilities, labour, overheads"]),
+        "electricity, emissions, equipment, facilities, labour, overheads"]),
     "good modules before the last step": ("materials.csv", "box", "step", "coat", [
         "materials.csv, row 7, column 'per': found 'module' in step 'coat'; allowed: 'module' in the last step, 'press', only"]),
     "all loads lost": ("steps.csv", "coat", "load_loss", "100", [

@@ -29,6 +29,11 @@ audit,audit,9000,USD,year
 mark,mark,0.5,EUR,module
 reserve,reserve,0.01,EUR,Wp_stabilised
 """,
+    "emissions.csv": """
+id,title,emitter,factor [kg/unit],unit,price [currency/t],currency
+vent_gas,vent gas,nitrogen,3,Nm3,20,USD
+power,power drawn,electricity,0.25,kWh,0,EUR
+""",
     "levies.csv": """
 id,title,rate [%/year]
 insurance,insurance,2
@@ -75,6 +80,18 @@ def test_a_levy_is_a_share_of_what_equipment_and_systems_have_cost(ledger):
     assert cost(ledger, "levies.insurance") == near(value * 0.02)
 
 
+def test_greenhouse_gas_is_use_times_factor_and_costs_what_its_price_says(ledger):
+    # vent: 2 Nm3 a load; 20 USD/t at 0.5 EUR is 0.01 EUR/kg; power: tools and the gas store
+    line = evaluate(tiny()).line
+    gas = line.steps["coat"].loads * 2 * 3
+    assert ledger.emissions["vent_gas"].mass == near(gas)
+    assert cost(ledger, "emissions.vent_gas.coat") == near(gas * 0.01)
+    drawn = sum(x.quantity for x in ledger.lines.values() if x.item == "electricity") / 3.6e6  # kWh
+    assert ledger.emissions["power"].mass == near(drawn * 0.25)
+    assert ledger.by_category["emissions"].cost == near(gas * 0.01)
+    assert ledger.lines["emissions.vent_gas.coat"].lost > 0
+
+
 def test_what_no_step_causes_bears_no_yield_loss_and_counts_in_the_module(ledger):
     names = [name for name in ledger.lines if name.startswith(("facilit", "overheads", "levies"))]
     assert len(names) == 3 + 1 + 3 + 1
@@ -82,7 +99,8 @@ def test_what_no_step_causes_bears_no_yield_loss_and_counts_in_the_module(ledger
     bare = evaluate(tiny()).ledger
     more = sum(cost(ledger, name) for name in names) / 36_000
     assert ledger.module.no_step == near(bare.module.no_step + more)
-    assert ledger.total.cost_per_module == near(bare.total.cost_per_module + more)
+    gas = ledger.by_category["emissions"].cost / 36_000
+    assert ledger.total.cost_per_module == near(bare.total.cost_per_module + more + gas)
 
 
 @pytest.mark.parametrize("case", [demo, tiny])

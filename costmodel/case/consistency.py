@@ -117,6 +117,28 @@ def _units_fit(case: Case) -> Found:
                 yield from misfit(name, identity, "utility", f"{row.unit}*s", case.utilities[row.utility].unit, row.utility)
 
 
+def _emissions_have_a_source(case: Case) -> Found:
+    """Greenhouse gas comes from an item of the price book or from a utility, by a unit that its use is counted in."""
+    units = {name: row.unit for name, row in case.prices.items()} | {name: row.unit for name, row in case.utilities.items()}
+    for identity, row in case.emissions.items():
+        if row.emitter not in units:
+            yield (
+                "emissions",
+                identity,
+                "emitter",
+                f"'{row.emitter}'",
+                f"an id of prices.csv or utilities.csv{nearest(row.emitter, units)}",
+            )
+        elif not same_kind(row.unit, units[row.emitter]):
+            yield (
+                "emissions",
+                identity,
+                "unit",
+                f"'{row.unit}'",
+                f"a unit like {units[row.emitter]}, by which '{row.emitter}' is sold",
+            )
+
+
 def _downtime_leaves_time(case: Case) -> Found:
     """The states of a tool that take scheduled time leave some for production."""
     for identity, tool in case.tools.items():
@@ -173,7 +195,7 @@ def _module_materials_at_the_end(case: Case) -> Found:
 
 def _groups_of_prices_are_names(case: Case) -> Found:
     """Groups of the price book become parts of addresses, beside utilities, labour, equipment and building."""
-    taken = {"labour", "equipment", "building", "facilities", "overheads", *case.utilities}
+    taken = {"labour", "equipment", "building", "facilities", "overheads", "emissions", *case.utilities}
     for identity, row in case.prices.items():
         if not IDENTIFIER.fullmatch(row.group) or row.group in taken:
             yield (
@@ -218,6 +240,7 @@ CHECKS = (
     _plant_is_no_id,
     _currencies,
     _units_fit,
+    _emissions_have_a_source,
     _downtime_leaves_time,
     _each_load_stays_on_its_carrier,
     _module_materials_at_the_end,

@@ -378,6 +378,18 @@ class Levy:
 
 
 @dataclass(frozen=True, slots=True)
+class EmissionSource:
+    """Greenhouse gas set free by something that is bought or drawn, and a price on it where wished."""
+
+    title: str = text("what sets it free", example="cleaning gas not broken down")
+    emitter: str = text("the item of prices.csv, or the utility, whose use counts", example="nitrogen_trifluoride")
+    factor: Value = number("kg/{unit}", "CO2 equivalent for one unit used, abatement taken off", example="260")
+    unit: str = unit_text("the unit of the factor: one that the use is counted in", example="kg")
+    price: Value = number("{currency}/kg", "price of CO2 equivalent; 0 for none", example="0.06")
+    currency: str = unit_text("currency of the price", example="EUR")
+
+
+@dataclass(frozen=True, slots=True)
 class Range:
     """How uncertain an input is, and the limits of its slider; the model itself does not read it."""
 
@@ -445,6 +457,7 @@ class Case:
     )
     overheads: dict[str, Overhead] = _table("overheads.csv", Overhead, "costs of the firm", optional=True)
     levies: dict[str, Levy] = _table("levies.csv", Levy, "shares of the value of equipment", optional=True)
+    emissions: dict[str, EmissionSource] = _table("emissions.csv", EmissionSource, "greenhouse gas of what is used", optional=True)
     ranges: dict[str, Range] = _table("ranges.csv", Range, "what is uncertain, and slider limits", in_model=False, optional=True)
     evidence: dict[str, Evidence]
     entry_units: dict[str, str]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value, sum_of
+from .emissions import emission, emission_entries
 from .equipment import carrier_entries, equipment_entries
 from .facilities import facility_entries
 from .films import coated_area, coating_balance, film_balance, gas_entries, silane_entries, target_entries
@@ -56,6 +57,7 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
         route=route,
         module=module,
         soaking={name: soaking_plan(case, line, plan, route, step_costs[plan.step]) for name, plan in case.soaking.items()},
+        emissions={name: emission(name, lines, line) for name in case.emissions},
         ownership={name: ownership(case, line, name, lines, route) for name in case.tools},
         checks=checks(line, lines, total, step_costs, category_costs, route, module, films, coatings),
         equipment_value=value,
@@ -70,7 +72,7 @@ def _all_lines(
     case: Case, line: Line, films: dict[str, FilmBalance], coatings: dict[str, CoatingBalance], value: Value
 ) -> dict[str, LedgerLine]:
     """Every line of the ledger by its address."""
-    return dict(
+    used = dict(
         [
             *material_entries(case, line),
             *phase_entries(case, line),
@@ -85,3 +87,4 @@ def _all_lines(
             *overhead_entries(case, line, value),
         ]
     )
+    return used | dict(emission_entries(case, line, used))

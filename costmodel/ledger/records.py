@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ..fields import figure
 from ..operations import Value
 
-CATEGORIES = ("materials", "utilities", "labour", "depreciation", "maintenance", "building", "facilities", "overheads")
+CATEGORIES = ("materials", "utilities", "labour", "depreciation", "maintenance", "building", "facilities", "overheads", "emissions")
 YIELD_LOSS = "yield_loss"  # the kind that takes what is lost out of each category
 KINDS_OF_COST = (*CATEGORIES, YIELD_LOSS)
 PLANT = "plant"  # stands where a step would, for costs that belong to no step
@@ -82,6 +82,15 @@ class FromPlateToModule:
 
 
 @dataclass(frozen=True, slots=True)
+class Emission:
+    """Greenhouse gas of one source, as CO2 equivalent, in a year."""
+
+    mass: Value = figure("kg", "CO2 equivalent")
+    mass_per_m2: Value = figure("kg/m2", "CO2 equivalent for each square metre of good modules")
+    mass_per_stabilised_watt: Value = figure("kg/Wp_stabilised", "CO2 equivalent for each stabilised watt")
+
+
+@dataclass(frozen=True, slots=True)
 class Ownership:
     """Cost of ownership of all tools of a kind in a year, after SEMI E35."""
 
@@ -145,6 +154,7 @@ class Ledger:
     module: FromPlateToModule
     soaking: dict[str, SoakingPlan]
     ownership: dict[str, Ownership]
+    emissions: dict[str, Emission]
     checks: Checks
     by_step_and_category: dict[str, dict[str, Value]] = figure("money", "cost of the year by step and category")
     matrix_per_m2: dict[str, dict[str, Value]] = figure(

@@ -291,3 +291,24 @@ def evidence_table(case: Case, found: list[Leaning], most: int = 12) -> Table:
         texts=(0, 2, 3),
         note="The plant is left as bought while each input is moved by itself.",
     )
+
+
+def emissions_table(case: Case, results: Results) -> Table:
+    """Greenhouse gas by source."""
+    ledger = results.ledger
+    rows = [
+        [
+            case.emissions[name].title,
+            people(e.mass / to_base("t")),
+            people(e.mass_per_m2),
+            people(e.mass_per_stabilised_watt / to_base("g")),
+            people(sum(x.cost for address, x in ledger.lines.items() if address.startswith(f"emissions.{name}."))),
+        ]
+        for name, e in ledger.emissions.items()
+    ]
+    return Table(
+        "Greenhouse gas of what is used, as CO2 equivalent",
+        ["", "t a year", "kg per m2", "g per stabilised W", f"{case.currency} a year"],
+        rows,
+        note="By the factors of emissions.csv, abatement taken off; only the sources that the table names.",
+    )

@@ -48,6 +48,17 @@ def not_in_it(case: Case) -> str:
     return f"Not in these figures: {', '.join(left)}."
 
 
+def closing(case: Case, results: Results) -> str:
+    """Why a module costs more than a plate that went through all steps."""
+    module = results.ledger.module
+    return (
+        f"A plate through all steps has cost {money(module.through_all_steps, case.currency)}. A good module costs "
+        f"{money(results.ledger.total.cost_per_module, case.currency)}, since it also carries "
+        f"{money(module.lost_plates, case.currency)} for the plates lost on the way and {money(module.no_step, case.currency)} "
+        f"of costs that belong to no step."
+    )
+
+
 def idle(case: Case, results: Results) -> str:
     """What capacity costs that is not used."""
     ledger = results.ledger
