@@ -40,6 +40,7 @@ class Text:
     options: tuple[str, ...] = ()
     refers_to: str = ""
     is_unit: bool = False
+    is_year: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +89,11 @@ def reference(meaning: str, table: str, *, example: str) -> Any:
 def unit_text(meaning: str, *, example: str) -> Any:
     """Declare a text that is a unit, or a currency, in which figures of the same row stand."""
     return dataclasses.field(metadata={_DECLARED: Text(meaning, example, is_unit=True)})
+
+
+def year_text(meaning: str) -> Any:
+    """Declare a year. It is structure, chosen before the model runs, as which index applies follows from it."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, "2026", is_year=True)})
 
 
 def figure(unit: str, meaning: str) -> Any:

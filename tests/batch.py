@@ -18,7 +18,7 @@ id,phase,item,amount [unit],unit,loss [%]
 clean_gas,clean,nitrogen,8,Nm3,25
 """,
     "carriers.csv": """
-id,title,first_step,last_step,waiting_time [min],out_of_service [%],price [currency],currency,price_year [1],\
+id,title,first_step,last_step,waiting_time [min],out_of_service [%],price [currency],currency,price_year,\
 freight_and_duty [%],life [year],maintenance [%/year],installed [tool]
 frame,frame,coat,press,24,12.5,20000,USD,2026,4,4,5,4
 """,

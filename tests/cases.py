@@ -58,7 +58,7 @@ coat,Coat,front,coater,1080,100,75,40,50,0,100
 press,Press,back,stamp,360,100,80,0,0,0,50
 """,
     "tools.csv": """
-id,title,price [currency],currency,price_year [1],freight_and_duty [%],installation [%],life [year],\
+id,title,price [currency],currency,price_year,freight_and_duty [%],installation [%],life [year],\
 load_size [plate],planned_downtime [%],unplanned_downtime [%],\
 engineering_time [%],maintenance [%/year],operators [person],role,installed [tool],footprint [m2],area
 saw,saw,100000,EUR,2026,5,15,10,1,7.5,4,1,5,0.4,operator,2,0,hall
@@ -91,7 +91,7 @@ foil,press,foil,1.1,m2,m2,0
 box,press,box,1,piece,module,0
 """,
     "prices.csv": """
-id,title,group,price [currency/unit],currency,unit,price_year [1],freight [%],duty [%]
+id,title,group,price [currency/unit],currency,unit,price_year,freight [%],duty [%]
 glass,glass,glass,8,USD,m2,2026,10,15
 blade,saw blade,consumables,40,EUR,piece,2026,0,0
 nitrogen,nitrogen,gases,0.5,EUR,Nm3,2026,0,0
@@ -103,7 +103,7 @@ foil,foil,foils,2,EUR,m2,2026,0,0
 box,box,finishing,1.5,EUR,piece,2026,0,0
 """,
     "utilities.csv": """
-id,title,price [currency/unit],currency,unit,price_year [1]
+id,title,price [currency/unit],currency,unit,price_year
 electricity,electricity,0.2,EUR,kWh,2026
 """,
     "tool_utilities.csv": """

@@ -52,7 +52,7 @@ rinse_out,Rinse again,pane,rinser,0.6,95,99.7,0,0,0,85
 crate,Crate,pane,crater,3,80,99.9,0,0,0,100
 """,
     "tools.csv": """
-id,title,price [currency],currency,price_year [1],freight_and_duty [%],installation [%],life [month],\
+id,title,price [currency],currency,price_year,freight_and_duty [%],installation [%],life [month],\
 load_size [plate],planned_downtime [%],unplanned_downtime [%],\
 engineering_time [%],maintenance [%/year],operators [person],role,installed [tool],footprint [m2],area
 lifter,pane lifter,190000,QRS,2025,3,4,96,1,1,2,0,3,0.5,hand,1,24,shed
@@ -79,7 +79,7 @@ slips,crate,paper,1,piece,plate,4
 crates,crate,crate,0.04,piece,module,0
 """,
     "prices.csv": """
-id,title,group,price [currency/unit],currency,unit,price_year [1],freight [%],duty [%]
+id,title,group,price [currency/unit],currency,unit,price_year,freight [%],duty [%]
 pane,raw pane,glass,13.5,QRS,piece,2026,6,0
 water,soft water,baths,6,QRS,m3,2026,0,0
 salt,bath salt,baths,38,VNT,kg,2026,5,12
@@ -89,7 +89,7 @@ paper,slip paper,packing,0.12,QRS,piece,2026,0,0
 crate,crate,packing,210,QRS,piece,2026,2,0
 """,
     "utilities.csv": """
-id,title,price [currency/unit],currency,unit,price_year [1]
+id,title,price [currency/unit],currency,unit,price_year
 power,electric power,0.9,QRS,kWh,2026
 steam,heat from steam,0.04,VNT,kWh,2026
 """,

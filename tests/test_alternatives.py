@@ -201,7 +201,8 @@ def test_an_unknown_file_in_a_choice_is_refused(tmp_path):
     folder = tiny_with(tmp_path, {})
     (folder / SPECIAL / "material.csv").write_text("id\n", encoding="utf-8")
     (message,) = faults(lambda: load_case(folder, {"finish": "special"}))
-    assert message.startswith(f"{SPECIAL}/material.csv: found an unknown file; allowed: choice.yaml, money.csv, steps.csv, ")
+    assert message.startswith(f"{SPECIAL}/material.csv: found an unknown file; "
+        "allowed: choice.yaml, money.csv, indices.csv, steps.csv, ")
     assert message.endswith("; did you mean 'materials.csv'?")
 
 

@@ -49,7 +49,8 @@ CHANGES = {
         "did you mean 'price'?"]),
     "unknown table": ({"tool.laminator.price": "5"}, [
         "--set, 'tool.laminator.price': found an unknown address; allowed: an address that begins with product, site, "
-        "target, money, steps, tools, areas, carriers, phases, phase_materials, layers, gases, coatings, materials, soaking, "
+        "target, money, indices, steps, "
+        "tools, areas, carriers, phases, phase_materials, layers, gases, coatings, materials, soaking, "
         "prices, utilities, tool_utilities, crew, facilities, facility_utilities, overheads, levies, emissions, ranges; "
         "did you mean 'tools'?"]),
     "out of range": ({"steps.lamination.first_pass_yield": "150 %"}, [

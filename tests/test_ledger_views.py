@@ -10,13 +10,14 @@ from costmodel.answers.frozen import frozen
 from costmodel.answers.plant_size import sizes
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
+from costmodel.faults import InputFaults
 from costmodel.model import evaluate
 
 from .cases import Inputs, demo, table, tiny
 
 TABLES = {
     "facilities.csv": """
-id,title,price [currency],currency,price_year [1],life [year],maintenance [%/year],footprint [m2],area
+id,title,price [currency],currency,price_year,life [year],maintenance [%/year],footprint [m2],area
 gas_store,gas store,120000,USD,2026,10,5,25,hall
 """,
     "facility_utilities.csv": """
@@ -193,3 +194,44 @@ def test_evidence_is_weighed_by_kind():
     weight = sum(abs(x.elasticity) for x in of_glass) / sum(abs(x.elasticity) for x in leanings(case))
     assert shares == {"quote": pytest.approx(weight, rel=1e-9), "invented": pytest.approx(1 - weight, rel=1e-9)}
     assert np.isfinite(list(shares.values())).all()
+
+
+INDICES = """
+id,covers,year,factor [1]
+prices_2024,prices,2024,1.5
+prices_2026,prices,2026,1
+"""
+
+
+def with_indices():
+    inputs = Inputs()
+    inputs.tables["indices.csv"] = table(INDICES)
+    return inputs
+
+
+def test_a_price_of_another_year_is_brought_to_money_of_the_case():
+    # glass 8 USD of 2024 x 1.5 x 0.5 EUR x (1 + 10 % + 15 %)
+    ledger = evaluate(with_indices().cell("prices.csv", "glass", "price_year", "2024").load()).ledger
+    assert ledger.landed["glass"].price == near(8 * 1.5 * 0.5 * 1.25)
+    bare = evaluate(tiny()).ledger
+    assert cost(ledger, "materials.glass") == near(1.5 * cost(bare, "materials.glass"))
+    assert cost(ledger, "materials.foil") == cost(bare, "materials.foil")
+
+
+def test_an_index_moves_the_prices_of_its_year_and_no_others():
+    case = with_indices().cell("prices.csv", "glass", "price_year", "2024").load()
+    before, after = (evaluate(c).ledger for c in (case, with_values(case, {"indices.prices_2024.factor": 3.0})))
+    for name, line in before.lines.items():
+        assert after.lines[name].cost == near((2 if line.item == "glass" else 1) * line.cost), name
+
+
+@pytest.mark.parametrize(("cell", "message"), [
+    (("prices.csv", "glass", "price_year", "2019"),
+     "prices.csv, row 2, column 'price_year': found 2019; allowed: a year that indices.csv has for prices: 2024, 2026"),
+    (("indices.csv", "prices_2024", "year", "2026"),
+     "indices.csv, row 3, column 'year': found 2026 twice for prices; allowed: each year once for each table"),
+], ids=["year that is not covered", "year twice"])
+def test_indices_that_do_not_fit_are_refused(cell, message):
+    with pytest.raises(InputFaults) as refused:
+        with_indices().cell(*cell).load()
+    assert message in [str(fault) for fault in refused.value.faults]

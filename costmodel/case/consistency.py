@@ -88,6 +88,21 @@ def _currencies(case: Case) -> Found:
             yield name, identity, "currency", f"'{record.currency}'", f"a code of money.csv{nearest(record.currency, codes)}"
 
 
+def _indices_cover_every_price_year(case: Case) -> Found:
+    """A table that an index covers has each of its price years in indices.csv, once."""
+    years: dict[str, list[str]] = {}
+    for identity, row in case.indices.items():
+        known = years.setdefault(row.covers, [])
+        if row.year in known:
+            yield "indices", identity, "year", f"{row.year} twice for {row.covers}", "each year once for each table"
+        known.append(row.year)
+    for covers, known in years.items():
+        for identity, row in getattr(case, covers).items():
+            if row.price_year not in known:
+                allowed = f"a year that indices.csv has for {covers}: {', '.join(known)}"
+                yield covers, identity, "price_year", row.price_year, allowed
+
+
 def _units_fit(case: Case) -> Found:
     """What is used of an item is counted in a unit that its price can be applied to."""
 
@@ -239,6 +254,7 @@ CHECKS = (
     _tools_have_steps,
     _plant_is_no_id,
     _currencies,
+    _indices_cover_every_price_year,
     _units_fit,
     _emissions_have_a_source,
     _downtime_leaves_time,

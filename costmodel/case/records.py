@@ -10,7 +10,7 @@ import dataclasses
 from dataclasses import dataclass
 from typing import Any
 
-from ..fields import choice, number, reference, share, text, unit_text
+from ..fields import choice, number, reference, share, text, unit_text, year_text
 from ..operations import Value
 
 YEAR = 31_536_000.0  # s, the year of units.txt
@@ -102,7 +102,7 @@ class Tool:
         "{currency}/tool", "price of one tool with all that it needs to run", example="450000", entry="{currency}"
     )
     currency: str = unit_text("currency of the price", example="EUR")
-    price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
+    price_year: str = year_text("year of the price")
     freight_and_duty: Value = number("1", "freight and import duty on the price", example="6 %", high=2.0)
     installation: Value = number("1", "installation and start-up on the price", example="8 %", high=2.0)
     life: Value = number("s", "years over which the tool is depreciated", example="8 year", entry="year", above=0.0)
@@ -193,7 +193,7 @@ class Carrier:
     out_of_service: Value = share("share of the time in which a carrier is cleaned or repaired", example="5 %")
     price: Value = number("{currency}/tool", "price of one carrier", example="38000", entry="{currency}")
     currency: str = unit_text("currency of the price", example="EUR")
-    price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
+    price_year: str = year_text("year of the price")
     freight_and_duty: Value = number("1", "freight and import duty on the price", example="4 %", high=2.0)
     life: Value = number("s", "years over which a carrier is depreciated", example="5 year", entry="year", above=0.0)
     maintenance: Value = number(
@@ -286,7 +286,7 @@ class Price:
     price: Value = number("{currency}/{unit}", "price before freight and duty", example="4.20")
     currency: str = unit_text("currency of the price", example="EUR")
     unit: str = unit_text("what the price is for", example="m2")
-    price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
+    price_year: str = year_text("year of the price")
     freight: Value = number("1", "freight and insurance on the price", example="4 %", high=5.0)
     duty: Value = number("1", "import duty on the price, freight left out", example="5 %", high=5.0)
 
@@ -299,7 +299,7 @@ class Utility:
     price: Value = number("{currency}/{unit}", "tariff", example="0.11")
     currency: str = unit_text("currency of the tariff", example="EUR")
     unit: str = unit_text("what the tariff is for", example="kWh")
-    price_year: Value = number("1", "year of the tariff", example="2026", low=1980.0, high=2100.0)
+    price_year: str = year_text("year of the tariff")
 
 
 @dataclass(frozen=True, slots=True)
@@ -334,7 +334,7 @@ class Facility:
     title: str = text("name of the system", example="silane supply")
     price: Value = number("{currency}", "price of the system, standing in the plant", example="420000")
     currency: str = unit_text("currency of the price", example="EUR")
-    price_year: Value = number("1", "year of the price", example="2026", low=1980.0, high=2100.0)
+    price_year: str = year_text("year of the price")
     life: Value = number("s", "years over which it is depreciated", example="15 year", entry="year", above=0.0)
     maintenance: Value = number(
         "1/s", "parts and service in a year, share of the price", example="3 %/year", entry="1/year", high=1.0 / YEAR
@@ -390,6 +390,15 @@ class EmissionSource:
 
 
 @dataclass(frozen=True, slots=True)
+class Index:
+    """What prices of one year are multiplied by to be in money of the case; a table covered has a row for each price year."""
+
+    covers: str = choice("the table whose prices it covers", "tools", "carriers", "facilities", "prices", "utilities")
+    year: str = year_text("price year")
+    factor: Value = number("1", "money of the case for one unit of money of that year", example="1.06", above=0.0)
+
+
+@dataclass(frozen=True, slots=True)
 class Range:
     """How uncertain an input is, and the limits of its slider; the model itself does not read it."""
 
@@ -436,6 +445,7 @@ class Case:
     site: Site = _section("site", Site, "the plant and its hours")
     target: Target = _section("target", Target, "how much is made")
     money: dict[str, Currency] = _table("money.csv", Currency, "exchange rates into the reporting currency")
+    indices: dict[str, Index] = _table("indices.csv", Index, "cost indices by price year", optional=True)
     steps: dict[str, Step] = _table("steps.csv", Step, "the route, in order")
     tools: dict[str, Tool] = _table("tools.csv", Tool, "the tools")
     areas: dict[str, Area] = _table("areas.csv", Area, "kinds of floor and land")

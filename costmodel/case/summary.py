@@ -31,13 +31,9 @@ def _day(written: str) -> date | None:
 
 
 def without_range(case: Case) -> list[str]:
-    """Numbers that the model reads and no row of ranges.csv speaks of; price years and constants apart."""
+    """Numbers that the model reads and no row of ranges.csv speaks of; constants apart."""
     ranged = {row.address for row in case.ranges.values()}
-    return [
-        address
-        for address, *_ in numeric_inputs(case)
-        if address not in ranged and not address.startswith("constants.") and not address.endswith(".price_year")
-    ]
+    return [address for address, *_ in numeric_inputs(case) if address not in ranged and not address.startswith("constants.")]
 
 
 def oddities(case: Case) -> Iterator[str]:
@@ -49,9 +45,9 @@ def oddities(case: Case) -> Iterator[str]:
         f"{table}.{name}": row for table in tables() if not tables()[table].section for name, row in getattr(case, table).items()
         if hasattr(row, "price_year")
     }  # fmt: skip
-    middle = statistics.median(row.price_year for row in priced.values()) if priced else 0.0
+    middle = statistics.median(int(row.price_year) for row in priced.values()) if priced else 0.0
     for place, row in priced.items():
         if row.price == 0.0:
             yield f"{place}.price is 0"
-        if abs(row.price_year - middle) > FAR_OFF:
-            yield f"{place}.price_year is {row.price_year:.0f}, most are near {middle:.0f}"
+        if abs(int(row.price_year) - middle) > FAR_OFF:
+            yield f"{place}.price_year is {row.price_year}, most are near {middle:.0f}"

@@ -12,6 +12,7 @@ from ..fields import Number, Text
 from ..operations import Value
 from ..units import UnitError, same_kind, to_base, unit
 
+_YEAR = re.compile(r"(19[89]|20[0-9])[0-9]")
 _PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
 
 
@@ -99,11 +100,13 @@ def parse_value(declared: Number, written: str, default_unit: str, allowed_units
 
 
 def check_text(declared: Text, written: str) -> None:
-    """Refuse a text that is empty, is none of the options, or is no unit where one is wanted. Raises BadValue."""
+    """Refuse a text that is empty, is none of the options, or is no unit or year where one is wanted. Raises BadValue."""
     if not written:
         raise BadValue("nothing", declared.meaning)
     if declared.options and written not in declared.options:
         raise BadValue(f"'{written}'", "one of " + ", ".join(declared.options) + nearest(written, declared.options))
+    if declared.is_year and not _YEAR.fullmatch(written):
+        raise BadValue(f"'{written}'", "a year, as 2026")
     if declared.is_unit and not declared.options:
         try:
             unit(written)

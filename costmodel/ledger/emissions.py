@@ -7,7 +7,8 @@ from collections.abc import Iterator, Mapping
 from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value, sum_of
-from .entries import entry, in_reporting_currency
+from .entries import entry
+from .prices import in_reporting_currency
 from .records import Emission, LedgerLine
 
 

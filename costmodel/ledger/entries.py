@@ -1,29 +1,11 @@
-"""How a ledger line is made: quantity times landed price, and the part of it that is lost with bad plates."""
+"""How a ledger line is made: quantity times price, and the part of it that is lost with bad plates."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from ..case.records import Case, Currency, Price
+from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value, sum_of
 from .records import PLANT, LedgerLine
-
-
-def in_reporting_currency(price: Value, currency: str, money: Mapping[str, Currency]) -> Value:
-    """A price in the reporting currency, at the exchange rate of the case."""
-    return price * money[currency.lower()].exchange_rate
-
-
-def landed_price(price: Price, money: Mapping[str, Currency]) -> Value:
-    """What an item costs at the gate: price x exchange rate x (1 + freight + duty); duty is on the price without freight.
-
-    >>> from costmodel.case.records import Currency, Price
-    >>> foil = Price("foil", "encapsulation", 4.0, "USD", "m2", 2026.0, 0.05, 0.20)
-    >>> landed_price(foil, {"usd": Currency("dollar", 0.5, "USD")})
-    2.5
-    """
-    return in_reporting_currency(price.price, price.currency, money) * (1 + price.freight + price.duty)
 
 
 def lost_with_bad_plates(cost: Value, good_end_share: Value) -> Value:

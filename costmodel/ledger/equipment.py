@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from ..case.records import Carrier, Case, Tool
 from ..line.records import Line
 from ..operations import Value
-from .entries import carrier_shares, entry, in_reporting_currency, step_shares
+from .entries import carrier_shares, entry, step_shares
+from .prices import in_money_of_the_case, in_reporting_currency
 from .records import LedgerLine
 
 CAPACITY = ("depreciation", "building")  # costs of having a tool, whether it works or not
@@ -15,7 +16,7 @@ CAPACITY = ("depreciation", "building")  # costs of having a tool, whether it wo
 
 def installed_price(case: Case, tool: Tool) -> Value:
     """Price of one tool standing in the plant: price x exchange rate x (1 + freight and duty + installation)."""
-    return in_reporting_currency(tool.price, tool.currency, case.money) * (1 + tool.freight_and_duty + tool.installation)
+    return in_money_of_the_case(case, "tools", tool) * (1 + tool.freight_and_duty + tool.installation)
 
 
 def straight_line(price: Value, life: Value, year: Value) -> Value:
@@ -62,7 +63,7 @@ def equipment_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]
 
 def delivered_price(case: Case, carrier: Carrier) -> Value:
     """Price of one carrier in the plant: price x exchange rate x (1 + freight and duty)."""
-    return in_reporting_currency(carrier.price, carrier.currency, case.money) * (1 + carrier.freight_and_duty)
+    return in_money_of_the_case(case, "carriers", carrier) * (1 + carrier.freight_and_duty)
 
 
 def carrier_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:

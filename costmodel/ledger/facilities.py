@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from ..case.records import Case
 from ..line.records import Line
-from .entries import entry, in_reporting_currency
+from .entries import entry
 from .equipment import straight_line
+from .prices import in_money_of_the_case, in_reporting_currency
 from .records import PLANT, LedgerLine
 
 
@@ -15,7 +16,7 @@ def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]
     """Depreciation, upkeep and floor of each system, and what it draws all year round; each system is one."""
     year = case.constants.year
     for name, row in case.facilities.items():
-        price = in_reporting_currency(row.price, row.currency, case.money)
+        price = in_money_of_the_case(case, "facilities", row)
         area = case.areas[row.area]
         charges = {
             "depreciation": straight_line(price, row.life, year),
@@ -34,5 +35,5 @@ def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]
             f"facility_utilities.{name}",
             entry(case, line, step=PLANT, category="facilities", item=row.utility, group=row.utility, unit=tariff.unit,
                   driver=f"facility {row.facility}", quantity=row.draw * year,
-                  price=in_reporting_currency(tariff.price, tariff.currency, case.money)),
+                  price=in_money_of_the_case(case, "utilities", tariff)),
         )  # fmt: skip

@@ -7,8 +7,10 @@ from collections.abc import Iterator
 from ..case.records import Case, Coating, Constants, Layer
 from ..line.records import Line
 from ..operations import Value
-from .entries import entry, landed_price
-from .records import CoatingBalance, FilmBalance, LedgerLine
+from .entries import entry
+from .records import CoatingBalance, FilmBalance, Landed, LedgerLine
+
+Prices = dict[str, Landed]
 
 
 def film_mass(thickness: Value, density: Value, area: Value) -> Value:
@@ -59,7 +61,7 @@ def coated_area(line: Line, step: str) -> Value:
     return line.steps[step].passes * line.output.plate_area
 
 
-def silane_entries(case: Case, line: Line, films: dict[str, FilmBalance]) -> Iterator[tuple[str, LedgerLine]]:
+def silane_entries(case: Case, line: Line, landed: Prices, films: dict[str, FilmBalance]) -> Iterator[tuple[str, LedgerLine]]:
     """Silane by film."""
     for name, layer in case.layers.items():
         price = case.prices[layer.precursor]
@@ -75,12 +77,12 @@ def silane_entries(case: Case, line: Line, films: dict[str, FilmBalance]) -> Ite
                 unit="kg",
                 driver=f"film {name}",
                 quantity=films[name].silane_fed,
-                price=landed_price(price, case.money),
+                price=landed[layer.precursor].price,
             ),
         )
 
 
-def gas_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+def gas_entries(case: Case, line: Line, landed: Prices) -> Iterator[tuple[str, LedgerLine]]:
     """Gases that flow while films grow: flow x growth time x loads."""
     for name, gas in case.gases.items():
         step, price = case.layers[gas.layer].step, case.prices[gas.item]
@@ -97,19 +99,19 @@ def gas_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                 unit=price.unit,
                 driver=f"film {gas.layer}",
                 quantity=amount,
-                price=landed_price(price, case.money),
+                price=landed[gas.item].price,
             ),
         )
 
 
-def target_entries(case: Case, line: Line, coatings: dict[str, CoatingBalance]) -> Iterator[tuple[str, LedgerLine]]:
+def target_entries(case: Case, line: Line, landed: Prices, coatings: dict[str, CoatingBalance]) -> Iterator[tuple[str, LedgerLine]]:
     """Target material bought, and the credit for what is recovered as a line of its own."""
     for name, coating in case.coatings.items():
         price = case.prices[coating.item]
-        landed = landed_price(price, case.money)
+        charge_in = landed[coating.item].price
         for identity, amount, charge in (
-            (f"{name}.bought", coatings[name].bought, landed),
-            (f"{name}.credit", coatings[name].recovered, -landed * coating.credit_share),
+            (f"{name}.bought", coatings[name].bought, charge_in),
+            (f"{name}.credit", coatings[name].recovered, -charge_in * coating.credit_share),
         ):
             yield (
                 f"coatings.{identity}",

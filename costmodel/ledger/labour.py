@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from ..case.records import Case, Role
 from ..line.records import Line
 from ..operations import Value, safe_divide, sum_of, whole_up
-from .entries import entry, in_reporting_currency, step_shares
+from .entries import entry, step_shares
+from .prices import in_reporting_currency
 from .records import PLANT, LedgerLine
 
 

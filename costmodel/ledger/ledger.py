@@ -13,7 +13,8 @@ from .labour import labour_entries
 from .materials import material_entries, phase_entries
 from .overheads import equipment_value, overhead_entries
 from .ownership import ownership
-from .records import CATEGORIES, PLANT, CoatingBalance, FilmBalance, Ledger, LedgerLine
+from .prices import landed_prices
+from .records import CATEGORIES, PLANT, CoatingBalance, FilmBalance, Landed, Ledger, LedgerLine
 from .soaking import soaking_plan
 from .utilities import utility_entries
 from .views import by_step_and_category, checks, from_plate_to_module, grouped, matrix_on_basis, on_every_basis, route_values
@@ -31,8 +32,8 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     """
     films = {name: film_balance(layer, coated_area(line, layer.step), case.constants) for name, layer in case.layers.items()}
     coatings = {name: coating_balance(row, coated_area(line, row.step)) for name, row in case.coatings.items()}
-    value = equipment_value(case, line)
-    lines = _all_lines(case, line, films, coatings, value)
+    value, landed = equipment_value(case, line), landed_prices(case)
+    lines = _all_lines(case, line, landed, films, coatings, value)
     step_costs = grouped(lines, lambda x: x.step, (*case.steps, PLANT))
     category_costs = grouped(lines, lambda x: x.category, CATEGORIES)
     group_costs = grouped(lines, lambda x: x.group, dict.fromkeys(x.group for x in lines.values()))
@@ -44,6 +45,7 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     route = route_values(case, line, lines)
     module = from_plate_to_module(line, lines, route)
     return Ledger(
+        landed=landed,
         lines=lines,
         films=films,
         coatings=coatings,
@@ -69,16 +71,21 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
 
 
 def _all_lines(
-    case: Case, line: Line, films: dict[str, FilmBalance], coatings: dict[str, CoatingBalance], value: Value
+    case: Case,
+    line: Line,
+    landed: dict[str, Landed],
+    films: dict[str, FilmBalance],
+    coatings: dict[str, CoatingBalance],
+    value: Value,
 ) -> dict[str, LedgerLine]:
     """Every line of the ledger by its address."""
     used = dict(
         [
-            *material_entries(case, line),
-            *phase_entries(case, line),
-            *silane_entries(case, line, films),
-            *gas_entries(case, line),
-            *target_entries(case, line, coatings),
+            *material_entries(case, line, landed),
+            *phase_entries(case, line, landed),
+            *silane_entries(case, line, landed, films),
+            *gas_entries(case, line, landed),
+            *target_entries(case, line, landed, coatings),
             *utility_entries(case, line),
             *labour_entries(case, line),
             *equipment_entries(case, line),

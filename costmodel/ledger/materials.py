@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from ..case.records import Case, Material
 from ..line.records import Line
 from ..operations import Value
-from .entries import entry, landed_price
-from .records import LedgerLine
+from .entries import entry
+from .records import Landed, LedgerLine
 
 
 def driver_amount(case: Case, line: Line, material: Material) -> Value:
@@ -29,7 +29,7 @@ def driver_amount(case: Case, line: Line, material: Material) -> Value:
     return amounts[material.per]
 
 
-def material_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+def material_entries(case: Case, line: Line, landed: dict[str, Landed]) -> Iterator[tuple[str, LedgerLine]]:
     """Materials by row of materials.csv: amount x (1 + loss) x driver."""
     for name, row in case.materials.items():
         price = case.prices[row.item]
@@ -46,12 +46,12 @@ def material_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]
                 unit=price.unit,
                 driver=row.per,
                 quantity=amount,
-                price=landed_price(price, case.money),
+                price=landed[row.item].price,
             ),
         )
 
 
-def phase_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+def phase_entries(case: Case, line: Line, landed: dict[str, Landed]) -> Iterator[tuple[str, LedgerLine]]:
     """What phases use up each time they are done: cleaning gas, the gases of seasoning runs."""
     for name, row in case.phase_materials.items():
         step, price = case.phases[row.phase].step, case.prices[row.item]
@@ -68,6 +68,6 @@ def phase_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                 unit=price.unit,
                 driver=f"phase {row.phase}",
                 quantity=amount,
-                price=landed_price(price, case.money),
+                price=landed[row.item].price,
             ),
         )

@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value, sum_of
-from .entries import entry, in_reporting_currency
+from .entries import entry
 from .equipment import delivered_price, installed_price
+from .prices import in_money_of_the_case, in_reporting_currency
 from .records import PLANT, LedgerLine
 
 
@@ -16,7 +17,7 @@ def equipment_value(case: Case, line: Line) -> Value:
     """What tools, carriers and facility systems have cost, standing in the plant."""
     tools = [installed_price(case, tool) * line.tools[name].tools for name, tool in case.tools.items()]
     carriers = [delivered_price(case, row) * line.carriers[name].tools for name, row in case.carriers.items()]
-    systems = [in_reporting_currency(row.price, row.currency, case.money) for row in case.facilities.values()]
+    systems = [in_money_of_the_case(case, "facilities", row) for row in case.facilities.values()]
     return sum_of([*tools, *carriers, *systems])
 
 

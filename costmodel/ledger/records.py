@@ -82,6 +82,14 @@ class FromPlateToModule:
 
 
 @dataclass(frozen=True, slots=True)
+class Landed:
+    """What one unit of an item costs at the gate."""
+
+    unit: str
+    price: Value = figure("money/{unit}", "price in money of the case, with freight and duty")
+
+
+@dataclass(frozen=True, slots=True)
 class Emission:
     """Greenhouse gas of one source, as CO2 equivalent, in a year."""
 
@@ -143,6 +151,7 @@ class Checks:
 class Ledger:
     """All costs of the year and their views."""
 
+    landed: dict[str, Landed]
     lines: dict[str, LedgerLine]
     films: dict[str, FilmBalance]
     coatings: dict[str, CoatingBalance]

@@ -7,7 +7,7 @@ from math import pi
 from ..case.records import Case, Soaking
 from ..line.records import Line
 from ..operations import Value, choose, exp, larger, normal_cdf, safe_divide, whole_up
-from .entries import in_reporting_currency
+from .prices import in_reporting_currency
 from .records import SoakingPlan, StepValue
 
 

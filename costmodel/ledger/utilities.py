@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from ..case.records import Case, ToolUtility
 from ..line.records import Line, ToolUse
 from ..operations import Value
-from .entries import entry, in_reporting_currency, step_shares
+from .entries import entry, step_shares
+from .prices import in_money_of_the_case
 from .records import LedgerLine
 
 
@@ -21,7 +22,7 @@ def utility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
     """Utilities by row of tool_utilities.csv, shared by the steps of the tool."""
     for name, row in case.tool_utilities.items():
         tariff = case.utilities[row.utility]
-        price = in_reporting_currency(tariff.price, tariff.currency, case.money)
+        price = in_money_of_the_case(case, "utilities", tariff)
         amount = drawn(row, line.tools[row.tool], case.site.scheduled_time)
         for step, share in step_shares(case, line, row.tool).items():
             yield (

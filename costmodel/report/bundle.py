@@ -81,6 +81,7 @@ def _costs(case: Case, results: Results) -> dict[str, Block]:
         "idle": _text(sentences.idle(case, results)),
         "owned": _text(sentences.owned(case, results)),
         "ownership": cost_tables.ownership_table(case, results).as_block(),
+        "landed": cost_tables.landed_table(case, results).as_block(),
         "emissions": cost_tables.emissions_table(case, results).as_block(),
         "closing": _text(sentences.closing(case, results)),
         "films": cost_tables.film_table(case, results).as_block(),

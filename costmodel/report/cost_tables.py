@@ -12,7 +12,7 @@ from ..ledger.records import KINDS_OF_COST, PLANT, Cost
 from ..model import Results
 from ..units import to_base
 from .line_tables import equipment
-from .numbers import duration, in_unit, label, money, people, percent
+from .numbers import duration, exact, in_unit, label, money, people, percent
 from .table import Table
 
 
@@ -290,6 +290,29 @@ def evidence_table(case: Case, found: list[Leaning], most: int = 12) -> Table:
         rows,
         texts=(0, 2, 3),
         note="The plant is left as bought while each input is moved by itself.",
+    )
+
+
+def landed_table(case: Case, results: Results) -> Table:
+    """What every item of the price book costs at the gate."""
+    rows = [
+        [
+            row.title,
+            label(row.group),
+            exact(row.price, f"{row.currency}/{row.unit}"),
+            row.price_year,
+            percent(row.freight),
+            percent(row.duty),
+            people(results.ledger.landed[name].price * to_base(row.unit), 4),
+        ]
+        for name, row in case.prices.items()
+    ]
+    return Table(
+        f"Landed prices, {case.currency}",
+        ["", "group", "price", "year", "freight", "duty", "landed"],
+        rows,
+        texts=(0, 1),
+        note="Landed: price in money of the case at its exchange rate, with freight, and with duty on the price without freight.",
     )
 
 

@@ -30,7 +30,8 @@ CAUTIONS = (
 CONVENTIONS = (
     "All amounts are for one year of steady operation; a year is 8,760 hours.",
     "Prices are as stated in the tables, in the currency and price year of their row, converted at the exchange rates of "
-    "money.csv; nothing is inflated to another year. Duty is on the price without freight.",
+    "money.csv. Where indices.csv covers a table its prices are brought to money of the case; elsewhere nothing is inflated to "
+    "another year. Duty is on the price without freight.",
     "A stabilised watt is a watt after light soaking under standard test conditions; an initial watt is one before.",
     "Yield loss is money spent on plates that do not end as good modules. Found line by line and step by step, it is the same.",
     "A tool that serves several steps is counted once, with the time of all its steps; loads are full. Where tools follow from "

@@ -1,0 +1,50 @@
+"""Prices in money of the case: exchange rate, cost index from the price year, freight and duty."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from ..case.records import Carrier, Case, Currency, Facility, Index, Price, Tool, Utility
+from ..operations import Value
+from .records import Landed
+
+
+def in_reporting_currency(price: Value, currency: str, money: Mapping[str, Currency]) -> Value:
+    """A price in the reporting currency, at the exchange rate of the case."""
+    return price * money[currency.lower()].exchange_rate
+
+
+def index_factor(indices: Iterable[Index], covers: str, price_year: str) -> Value:
+    """What money of a price year is multiplied by to be money of the case; 1 where no index covers the table.
+
+    A table that is covered has a row for each of its price years: that is checked when a case is read.
+
+    >>> from costmodel.case.records import Index
+    >>> index_factor([Index("tools", "2024", 1.06), Index("tools", "2026", 1.0)], "tools", "2024")
+    1.06
+    """
+    return next((row.factor for row in indices if row.covers == covers and row.year == price_year), 1.0)
+
+
+def in_money_of_the_case(case: Case, covers: str, row: Tool | Carrier | Facility | Price | Utility) -> Value:
+    """The price of a row with price, currency and price year, in the reporting currency and money of the case."""
+    factor = index_factor(case.indices.values(), covers, row.price_year)
+    return in_reporting_currency(row.price, row.currency, case.money) * factor
+
+
+def landed_price(price: Price, in_money: Value) -> Value:
+    """What an item costs at the gate: price x (1 + freight + duty); duty is on the price without freight.
+
+    >>> from costmodel.case.records import Price
+    >>> landed_price(Price("foil", "encapsulation", 4.0, "EUR", "m2", "2026", 0.05, 0.20), 4.0)
+    5.0
+    """
+    return in_money * (1 + price.freight + price.duty)
+
+
+def landed_prices(case: Case) -> dict[str, Landed]:
+    """The landed price of every item of the price book."""
+    return {
+        name: Landed(unit=row.unit, price=landed_price(row, in_money_of_the_case(case, "prices", row)))
+        for name, row in case.prices.items()
+    }
