@@ -28,7 +28,7 @@ COLOURS = {
     "building": "#CC79A7",
     "facilities": "#8C6D31",
     "overheads": "#9E9E9E",
-    "emissions": "#5E3C58",
+    "emissions": "#AA4499",
     "yield_loss": "#D55E00",
 }
 FONT = "Source Sans 3, Segoe UI, Helvetica, Arial, sans-serif"
