@@ -1,6 +1,7 @@
 """The analyst's questions about the line, each one command; figures printed are those of the package."""
 
 import itertools
+import shutil
 
 import pytest
 from click.testing import CliRunner
@@ -9,6 +10,7 @@ from costmodel.answers.break_even import break_even
 from costmodel.answers.choices import outcomes
 from costmodel.answers.yield_points import yield_points
 from costmodel.case.changes import with_values
+from costmodel.case.records import tables
 from costmodel.command.main import main
 from costmodel.model import evaluate
 from costmodel.report.numbers import people
@@ -119,3 +121,24 @@ def test_what_cannot_be_answered_ends_with_code_2_and_says_what_can(words, messa
     assert result.exit_code == 2
     assert message in " ".join(result.output.split())
     assert "Traceback" not in result.output
+
+
+def test_a_case_without_the_optional_tables_is_answered_in_words(tmp_path):
+    folder = tmp_path / "bare"
+    assert CliRunner().invoke(main, ["new", str(folder)]).exit_code == 0
+    shutil.rmtree(folder / "alternatives")
+    for table in tables().values():
+        if table.optional:
+            (folder / table.file).unlink(missing_ok=True)
+    document = (folder / "case.yaml").read_text(encoding="utf-8")
+    used = document.index("use:")
+    (folder / "case.yaml").write_text(document[:used] + document[document.index("product:") :], encoding="utf-8")
+    assert "No step has phases or films" in run("cycle", folder)
+    assert "The case has no soaking.csv" in run("soaking", folder)
+    assert "The case has no alternatives" in run("choices", folder)
+    assert "facility systems, insurance, warranty and administration" in run("cost", folder)
+    for command in ("check", "line", "bottlenecks", "times", "ownership", "size", "evidence", "yield"):
+        assert run(command, folder)
+    result = CliRunner().invoke(main, ["report", str(folder), "--out", str(tmp_path)])
+    assert result.exit_code == 0
+    assert "The case has nothing of this kind." in (tmp_path / "bare_cost.html").read_text(encoding="utf-8")

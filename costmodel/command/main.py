@@ -134,6 +134,8 @@ def cycle(asked: Asked, step: str | None, faster: float, less: float) -> None:
     known = batch_steps(case)
     if step is not None and step not in known:
         refuse(f"--step: found '{step}'; allowed: a step with phases or films: {', '.join(known) or 'there is none'}")
+    if not known:
+        show_lines([case.title, "No step has phases or films, so no cycle has parts."])
     for name in [step] if step else known:
         try:
             found = gains(case, name, faster * to_base("%"), less * to_base("min"))
@@ -266,6 +268,9 @@ def soaking(asked: Asked) -> None:
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
+    if not case.soaking:
+        show_lines([case.title, "The case has no soaking.csv, so nothing is known of how lots are sampled."])
+        return
     show_lines([case.title])
     show_table(cost_tables.soaking_table(case, results))
     if "soaking" in groups(asked.folder):
