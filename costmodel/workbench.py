@@ -65,7 +65,9 @@ class CostSliders:
         self.figure = go.FigureWidget(charts.cost_stack(case, self.results))
         self.figure._config = {**self.figure._config, "responsive": True, "displaylogo": False}  # else 700 px wide
         self.words, self.table = ipywidgets.HTML(), ipywidgets.HTML()
-        self.reset = ipywidgets.Button(description="Back to the tables", icon="undo", layout={"width": "auto", "align_self": "flex-start"})
+        self.reset = ipywidgets.Button(
+            description="Back to the tables", icon="undo", layout={"width": "auto", "align_self": "flex-start"}
+        )
         self.reset.on_click(self._back)
         self._following = True
         for slider in self.sliders.values():

@@ -131,6 +131,15 @@ def test_ownership_of_the_last_tool_by_hand():
     assert owned.yield_loss == near(results.line.steps["press"].lost * route["coat"].cost_so_far)
 
 
+def test_what_a_tool_spent_in_an_earlier_step_is_counted_once():
+    """The coater sputters twice: of the plates lost in its second step, its own two shares are in fixed and recurring."""
+    results = evaluate(demo())
+    route, steps = results.ledger.route, results.line.steps
+    before = route["sputter_oxide"].cost_so_far - route["sputter_oxide"].cost_added
+    by_hand = (steps["sputter_oxide"].lost + steps["sputter_metal"].lost) * before
+    assert results.ledger.ownership["coater"].yield_loss == pytest.approx(by_hand, rel=1e-12)
+
+
 def test_idle_capacity_is_the_unloaded_share_of_depreciation_and_floor():
     results = evaluate(demo())
     ledger, line = results.ledger, results.line
@@ -152,7 +161,7 @@ def test_a_plant_full_at_its_tightest_tool_has_less_idle_cost_for_a_watt():
 def test_each_size_of_the_curve_is_the_plant_sized_for_it():
     case = demo()
     curve = sizes(case, 0.5, 2.0, 9)
-    assert curve[4].output == pytest.approx(case.target.output, rel=1e-12)
+    assert next(size.output for size in curve if size.times == 1.0) == case.target.output
     for size in curve:
         alone = evaluate(with_values(case, {"target.output": size.output}))
         assert size.cost_per_stabilised_watt == pytest.approx(alone.ledger.total.cost_per_stabilised_watt, rel=1e-12)

@@ -136,9 +136,36 @@ def test_a_case_without_the_optional_tables_is_answered_in_words(tmp_path):
     assert "No step has phases or films" in run("cycle", folder)
     assert "The case has no soaking.csv" in run("soaking", folder)
     assert "The case has no alternatives" in run("choices", folder)
-    assert "facility systems, insurance, warranty and administration" in run("cost", folder)
+    assert "facility systems, warranty and administration, insurance and property tax." in run("cost", folder)
     for command in ("check", "line", "bottlenecks", "times", "ownership", "size", "evidence", "yield"):
         assert run(command, folder)
     result = CliRunner().invoke(main, ["report", str(folder), "--out", str(tmp_path)])
     assert result.exit_code == 0
     assert "The case has nothing of this kind." in (tmp_path / "bare_cost.html").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("words", [
+    ("yield", DEMO, "--set", "steps.seam.first_pass_yield=0.5"),
+    ("cycle", DEMO, *itertools.chain(*(("--set", f"phases.{name}.every=5") for name in ("pump", "heat", "vent")))),
+], ids=["hardly any yield", "hardly any overhead"])
+def test_extreme_inputs_are_answered(words):
+    assert run(*words)
+
+
+def test_in_a_frozen_plant_the_words_say_what_is_left_and_resizing_keeps_the_output():
+    frozen_words = run("choices", DEMO, "--group", "back_contact", "--set", "target.mode=frozen")
+    assert "the plant is left as installed, and its output follows" in frozen_words
+    assert "tools are sized anew" in run("choices", DEMO, "--group", "back_contact")
+    case = with_values(demo(), {"target.mode": "frozen"})
+    results = evaluate(case)
+    point = next(p for p in yield_points(case, results) if p.step == "lamination")
+    twin = {"target.mode": "sized", "target.output": results.line.output.stabilised_watts}
+    less = {"steps.lamination.first_pass_yield": demo().steps["lamination"].first_pass_yield - 0.01}
+    costs = [evaluate(with_values(demo(), changes)).ledger.total.cost for changes in (twin, twin | less)]
+    assert point.resized == pytest.approx(costs[1] - costs[0], rel=1e-9)
+
+
+def test_plates_may_not_pass_by_a_step_of_a_carrier_s_round():
+    result = CliRunner().invoke(main, ["line", str(DEMO), "--set", "steps.load_carrier.processed_share=50 %"])
+    assert result.exit_code == 2
+    assert "found 'load_carrier', which some plates pass by; allowed: steps that all plates go through" in result.output

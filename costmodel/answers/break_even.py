@@ -26,6 +26,7 @@ class BreakEven:
     values: tuple[float, ...]
     residuals: tuple[float, ...]
     looked_to: float
+    tried: int
 
 
 def difference(first: Case, second: Case, address: str, value: float) -> float:
@@ -42,6 +43,8 @@ def break_even(first: Case, second: Case, address: str, points: int = 60) -> Bre
     from scipy.optimize import brentq
 
     present = value_at(second, address)
+    if not isinstance(present, float) or present == 0.0:
+        raise ValueError(f"{address} is {present!r}; allowed: a number other than 0, from which to look")
     value_at(first, address)
     grid = [present * REACH * (k / points) ** 3 for k in range(points + 1)]
     tried: list[tuple[float, float]] = []
@@ -57,4 +60,4 @@ def break_even(first: Case, second: Case, address: str, points: int = 60) -> Bre
         elif below * above < 0:
             roots.append(brentq(lambda x: difference(first, second, address, x), low, high, xtol=1e-12 * present, rtol=1e-12))
     left = tuple(difference(first, second, address, root) for root in roots)
-    return BreakEven(address, present, tuple(roots), left, tried[-1][0] if tried else 0.0)
+    return BreakEven(address, present, tuple(roots), left, tried[-1][0] if tried else 0.0, len(tried))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..case.changes import with_values
 from ..case.records import Case
-from ..model import evaluate
+from ..model import Results, evaluate
 
 
 def frozen(case: Case) -> Case:
@@ -19,3 +19,18 @@ def frozen(case: Case) -> Case:
     installed = {f"tools.{name}.installed": use.tools for name, use in line.tools.items()}
     installed |= {f"carriers.{name}.installed": use.tools for name, use in line.carriers.items()}
     return with_values(case, {**installed, "target.mode": "frozen"})
+
+
+def sized(case: Case, results: Results) -> Case:
+    """The case sized for the output that it has now; a case that is sized already is that.
+
+    >>> from costmodel.case.load import load_case
+    >>> plant = frozen(load_case("inputs_demo/facade"))
+    >>> sized(plant, evaluate(plant)).target.mode
+    'sized'
+    """
+    if case.target.mode == "sized":
+        return case
+    output = {"Wp_stabilised": results.line.output.stabilised_watts, "m2": results.line.output.good_area,
+              "module": results.line.output.good_modules}  # fmt: skip
+    return with_values(case, {"target.mode": "sized", "target.output": output[case.target.basis]})

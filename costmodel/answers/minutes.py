@@ -68,17 +68,22 @@ def tool_time_cost(case: Case, results: Results, step: str) -> float:
     return sum(costs[category] for category in TIME_COSTS) / results.line.steps[step].busy_time
 
 
+def overhead(case: Case, step: str) -> dict[str, float]:
+    """The overhead of each load by address: the step's own time and the phases done every load."""
+    times = {f"steps.{step}.own_time": case.steps[step].own_time}
+    return times | {f"phases.{name}.time": row.time for name, row in case.phases.items() if row.step == step and row.every == 1.0}
+
+
 def overhead_cut(case: Case, step: str, seconds: float) -> dict[str, float]:
     """Changes that take some time off the overhead of each load: own time and phases done every load, in proportion.
 
     Raises ValueError when there is not that much overhead.
     """
-    times = {f"steps.{step}.own_time": case.steps[step].own_time}
-    times |= {f"phases.{name}.time": row.time for name, row in case.phases.items() if row.step == step and row.every == 1.0}
-    overhead = sum(times.values())
-    if not seconds < overhead:
-        raise ValueError(f"{seconds:.4g} s off the overhead of '{step}'; allowed: less than the {overhead:.4g} s it has")
-    return {address: time * (1 - seconds / overhead) for address, time in times.items()}
+    times = overhead(case, step)
+    whole = sum(times.values())
+    if not seconds < whole:
+        raise ValueError(f"{seconds:.4g} s off the overhead of '{step}'; allowed: less than the {whole:.4g} s it has")
+    return {address: time * (1 - seconds / whole) for address, time in times.items()}
 
 
 def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: bool = False) -> Gain:
@@ -102,8 +107,10 @@ def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: 
     )
 
 
-def gains(case: Case, step: str, faster: float = 0.20, less: float = 1200.0) -> list[Gain]:
+def gains(case: Case, step: str, faster: float = 0.20, less: float | None = None) -> list[Gain]:
     """Each film grown faster by a share, against some seconds less overhead, and one minute less; the most worth first.
+
+    Without `less`, 20 min are taken, or half of the overhead where there is not that much.
 
     >>> from costmodel.case.load import load_case
     >>> found = gains(load_case("inputs_demo/facade"), "deposition")
@@ -121,7 +128,8 @@ def gains(case: Case, step: str, faster: float = 0.20, less: float = 1200.0) -> 
         for name, layer in case.layers.items()
         if layer.step == step
     ]
-    minute = to_base("min")
-    for seconds in dict.fromkeys((min(minute, less), less)):
+    minute, half = to_base("min"), 0.5 * sum(overhead(case, step).values())
+    less = min(20 * minute, half) if less is None else less
+    for seconds in dict.fromkeys((min(minute, half, less), less)):
         found.append(gain(case, step, f"{seconds / minute:.3g} min less overhead", overhead_cut(case, step, seconds)))
     return sorted(found, key=lambda each: -each.worth)

@@ -8,7 +8,7 @@ from ..case.changes import with_values
 from ..case.records import Case
 from ..model import Results, evaluate
 from ..units import to_base
-from .frozen import frozen
+from .frozen import frozen, sized
 
 POINT = to_base("%")
 
@@ -30,7 +30,7 @@ class Point:
 def yield_points(case: Case, results: Results) -> list[Point]:
     """One point less in each step, in the order of the route.
 
-    Less, not more, since many steps are nearer to 100 % than a point.
+    Less, not more, since many steps are nearer to 100 % than a point; where there is not a point to lose, less is scaled up.
 
     >>> from costmodel.case.load import load_case
     >>> case = load_case("inputs_demo/facade")
@@ -38,12 +38,13 @@ def yield_points(case: Case, results: Results) -> list[Point]:
     >>> points["lamination"].plates > points["scribe_1"].plates
     True
     """
-    plant = frozen(case)
-    before = evaluate(plant)
+    plant, twin = frozen(case), sized(case, results)
+    before, same = evaluate(plant), evaluate(twin)
     found = []
     for name, step in case.steps.items():
-        less = {f"steps.{name}.first_pass_yield": step.first_pass_yield - POINT}
-        resized, after = evaluate(with_values(case, less)), evaluate(with_values(plant, less))
+        less = min(POINT, 0.5 * step.first_pass_yield)
+        changed = {f"steps.{name}.first_pass_yield": step.first_pass_yield - less}
+        resized, after = evaluate(with_values(twin, changed)), evaluate(with_values(plant, changed))
         flow, rework = results.line.steps[name], step.rework_share * step.rework_success
         lost = flow.starts * step.processed_share * (1 - step.load_loss) * POINT * (1 - rework)
         rise = after.ledger.total.cost_per_module - before.ledger.total.cost_per_module
@@ -51,8 +52,8 @@ def yield_points(case: Case, results: Results) -> list[Point]:
             Point(
                 step=name,
                 plates=lost * results.ledger.route[name].cost_so_far,
-                resized=resized.ledger.total.cost - results.ledger.total.cost,
-                as_bought=rise * before.line.output.good_modules,
+                resized=(resized.ledger.total.cost - same.ledger.total.cost) * POINT / less,
+                as_bought=rise * before.line.output.good_modules * POINT / less,
             )
         )
     return found

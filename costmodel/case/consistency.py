@@ -181,7 +181,7 @@ def _each_load_stays_on_its_carrier(case: Case) -> Found:
             if step in taken:
                 yield "carriers", identity, "first_step", f"'{step}', a step of carrier '{taken[step]}' too", "steps of one carrier"
             taken[step] = identity
-            if step != row.first_step and np.any(case.steps[step].processed_share != 1.0):
+            if np.any(case.steps[step].processed_share != 1.0):
                 yield "carriers", identity, "last_step", f"'{step}', which some plates pass by", "steps that all plates go through"
             if np.any(case.steps[step].rework_share != 0.0):
                 yield "carriers", identity, "last_step", f"'{step}', in which plates are reworked", "steps without rework"

@@ -121,8 +121,12 @@ def bottlenecks(asked: Asked, rungs: int) -> None:
 @click.option(
     "--faster", default=20.0, show_default=True, type=click.FloatRange(0, min_open=True), help="How much faster films grow, in %."
 )
-@click.option("--less", default=20.0, show_default=True, type=click.FloatRange(0, min_open=True), help="Minutes less overhead.")
-def cycle(asked: Asked, step: str | None, faster: float, less: float) -> None:
+@click.option(
+    "--less",
+    type=click.FloatRange(0, min_open=True),
+    help="Minutes less overhead; without it 20, or half of the overhead where it has not that much.",
+)
+def cycle(asked: Asked, step: str | None, faster: float, less: float | None) -> None:
     """Where the minutes of a batch go, and what a minute less is worth."""
     from ..answers.minutes import batch_steps, cycle_parts, gains
     from ..report import line_tables, sentences
@@ -138,7 +142,7 @@ def cycle(asked: Asked, step: str | None, faster: float, less: float) -> None:
         show_lines([case.title, "No step has phases or films, so no cycle has parts."])
     for name in [step] if step else known:
         try:
-            found = gains(case, name, faster * to_base("%"), less * to_base("min"))
+            found = gains(case, name, faster * to_base("%"), None if less is None else less * to_base("min"))
         except ValueError as problem:
             refuse(f"--less: found {problem}")
         show_lines([f"{case.title}: {case.steps[name].title}", sentences.minutes(case, found)])
@@ -254,7 +258,7 @@ def choices(asked: Asked, group: str | None, address: str | None) -> None:
                 click.echo(sentences.break_even(case, (first.title, second.title), crossing))
     except InputFaults as faults:
         refuse(str(faults))
-    except BadAddress as problem:
+    except (BadAddress, ValueError) as problem:
         refuse(f"--break-even: {problem}")
 
 

@@ -32,13 +32,14 @@ def entry(
     quantity: Value,
     price: Value,
     idle_share: Value = 0.0,
+    bears_loss: bool = True,
 ) -> LedgerLine:
     """A ledger line; costs of no step, and what is bought for good modules only, carry no yield loss.
 
     `idle_share` is the share of the cost that is for capacity not used.
     """
     cost = quantity * price
-    bears_loss = step != PLANT and driver != "module"
+    bears_loss = bears_loss and step != PLANT and driver != "module"
     lost = lost_with_bad_plates(cost, line.steps[step].good_end_share) if bears_loss else 0.0
     return LedgerLine(
         step=step,

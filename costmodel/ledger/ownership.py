@@ -16,7 +16,7 @@ FIXED = ("depreciation", "building")
 def ownership(case: Case, line: Line, tool: str, lines: Mapping[str, LedgerLine], route: Mapping[str, StepValue]) -> Ownership:
     """What a kind of tool costs in the year with all that its steps use, and for each good plate.
 
-    Fixed: depreciation and floor. Recurring: materials, utilities, labour, maintenance. Yield loss: what the plates lost in its
+    Fixed: depreciation, carriers' too, and floor. Recurring: all else that its steps cost. Yield loss: what the plates lost in its
     steps had cost before they came; what the tool itself spent on them is in the other two. Over a year, good plates are
     year x throughput x yield x utilisation x tools (structure of SEMI E35, from memory).
     """
@@ -24,7 +24,8 @@ def ownership(case: Case, line: Line, tool: str, lines: Mapping[str, LedgerLine]
     own = [x for x in lines.values() if x.step in steps]
     fixed = sum_of([x.cost for x in own if x.category in FIXED])
     recurring = sum_of([x.cost for x in own if x.category not in FIXED])
-    lost = sum_of([line.steps[name].lost * (route[name].cost_so_far - route[name].cost_added) for name in steps])
+    own_so_far = {name: sum_of([route[earlier].cost_added for earlier in steps[: k + 1]]) for k, name in enumerate(steps)}
+    lost = sum_of([line.steps[name].lost * (route[name].cost_so_far - own_so_far[name]) for name in steps])
     passes = sum_of([line.steps[name].passes for name in steps])
     good = sum_of([line.steps[s].passes * processed_yield(case.steps[s]) / passes_per_processed(case.steps[s]) for s in steps])
     leaving = sum_of([line.steps[name].good for name in steps])

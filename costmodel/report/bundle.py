@@ -18,7 +18,6 @@ from ..model import Results
 from . import charts, cost_tables, input_tables, line_tables, sentences
 
 Block = dict[str, Any]
-LESS = 1200.0  # s; what a faster film is held against
 
 
 def _text(words: str) -> Block:
@@ -110,8 +109,7 @@ def _batch(case: Case, results: Results) -> dict[str, Block]:
         return {"cycle": {"kind": "nothing"}, "minutes": {"kind": "nothing"}, "gains": {"kind": "nothing"}}
     step = max(steps, key=lambda name: len(cycle_parts(case, results, name)))
     parts = cycle_parts(case, results, step)
-    cycle = results.line.steps[step].cycle
-    worth = gains(case, step, less=min(LESS, 0.5 * (cycle.own_time + cycle.phase_time)))
+    worth = gains(case, step)
     return {
         "cycle": _chart(charts.cycle_bars(parts), f"Where the minutes of “{case.steps[step].title}” go."),
         "minutes": _text(sentences.minutes(case, worth)),

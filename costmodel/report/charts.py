@@ -245,11 +245,11 @@ def size_curve(case: Case, found: list[Size]) -> go.Figure:
             marker={"color": COLOURS["yield_loss"], "size": 9},
         )
     )
-    now = min(range(len(found)), key=lambda k: abs(found[k].output - case.target.output))
+    now = [k for k, s in enumerate(found) if s.times == 1.0]
     made.add_trace(
         go.Scatter(
-            x=[megawatts[now]],
-            y=[found[now].cost_per_stabilised_watt],
+            x=[megawatts[k] for k in now],
+            y=[found[k].cost_per_stabilised_watt for k in now],
             mode="markers",
             name="this case",
             marker={"color": INK, "size": 12, "symbol": "diamond"},

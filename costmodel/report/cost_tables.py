@@ -188,6 +188,8 @@ def points_table(case: Case, points: list[Point]) -> Table:
 def choices_table(outcomes: list[Outcome], group: str) -> Table:
     """The choices of a group side by side, the cheapest watt first."""
     currency = outcomes[0].case.currency
+    frozen = outcomes[0].case.target.mode == "frozen"
+    plant = "the plant is left as installed, and its output follows" if frozen else "tools are sized anew for each choice"
     columns = ["", "per stabilised W", "per m2", "per module", "stabilised W a module", "modules a year", "bottleneck"]
     soaks = any(outcome.results.ledger.soaking for outcome in outcomes)
     rows = []
@@ -213,8 +215,7 @@ def choices_table(outcomes: list[Outcome], group: str) -> Table:
         columns,
         rows,
         texts=(0, 6),
-        note="All else is equal; tools are sized anew for each choice. Interest on waiting modules and expected claims "
-        "are not in the cost of a module.",
+        note=f"All else is equal; {plant}. Interest on waiting modules and expected claims are not in the cost of a module.",
     )
 
 
@@ -253,7 +254,8 @@ def ownership_table(case: Case, results: Results) -> Table:
             "a plate leaving",
         ],
         rows,
-        note="Fixed: depreciation and floor. Recurring: materials, utilities, labour and maintenance of its steps. Yield loss: "
+        note="Fixed: depreciation, that of carriers in its steps too, and floor. Recurring: all else that its steps cost. "
+        "Yield loss: "
         "what the plates lost in its steps had cost before they came. Plates an hour are of one tool at work; utilisation is of "
         "the year. Good plates are those processed; where a sample is processed, more plates leave the step than these.",
     )

@@ -34,7 +34,8 @@ CONVENTIONS = (
     "another year. Duty is on the price without freight.",
     "A stabilised watt is a watt after light soaking under standard test conditions; an initial watt is one before.",
     "Yield loss is money spent on plates that do not end as good modules. Found line by line and step by step, it is the same.",
-    "A tool that serves several steps is counted once, with the time of all its steps; loads are full. Where tools follow from "
+    "A tool that serves several steps is counted once, with the time of all its steps. Loads are full where they are put "
+    "together; on a carrier lost plates leave gaps. Where tools follow from "
     "the output they are bought whole; where the plant is frozen they are as installed.",
     "Operators at tools are counted in whole people for each crew and role; heads at no tool are as stated.",
     "Depreciation is straight line without salvage value.",
@@ -43,9 +44,11 @@ CONVENTIONS = (
 
 def not_in_it(case: Case) -> str:
     """What the figures leave out."""
-    left = ["ramp and start-up", "taxes", "interest", "outbound freight", "licence fees"]
+    left = ["ramp and start-up", "taxes on income", "interest", "outbound freight", "licence fees"]
     left += [] if case.facilities else ["facility systems"]
-    left += [] if case.overheads or case.levies else ["insurance, warranty and administration"]
+    left += [] if case.overheads else ["warranty and administration"]
+    left += [] if case.levies else ["insurance and property tax"]
+    left += ["claims for lots rated too high"] if case.soaking else []
     return f"Not in these figures: {', '.join(left)}."
 
 
@@ -62,10 +65,12 @@ def closing(case: Case, results: Results) -> str:
 
 def idle(case: Case, results: Results) -> str:
     """What capacity costs that is not used."""
-    ledger = results.ledger
+    ledger, what = results.ledger, "tools and carriers" if case.carriers else "tools"
     return (
         f"Of the cost, {money(ledger.idle, case.currency)} a year, {money(ledger.idle_per_stabilised_watt, case.currency)} per "
-        f"stabilised watt, are depreciation and floor of tools and carriers for time that they are not needed."
+        f"stabilised watt, are depreciation and floor of {what} for time that they are not needed; "
+        f"people, upkeep and facility systems of that time "
+        f"are not in it."
     )
 
 
@@ -80,10 +85,10 @@ def owned(case: Case, results: Results) -> str:
 
 def size(case: Case, found: list[Size]) -> str:
     """Where savings of scale stop."""
-    now, double = (min(found, key=lambda s: abs(s.output - times * case.target.output)) for times in (1, 2))
+    marked = [next((s for s in found if s.times == times), None) for times in (1.0, 2.0)]
     shown = [
         f"{money(s.cost_per_stabilised_watt, case.currency)} at {people(s.stabilised_watts / to_base('MWp_stabilised'))} MW"
-        for s in dict.fromkeys((now, double, found[-1]))
+        for s in dict.fromkeys((*filter(None, marked), found[-1]))
     ]
     return f"A watt costs {', '.join(shown)} a year."
 
@@ -189,8 +194,8 @@ def break_even(case: Case, titles: tuple[str, str], found: BreakEven) -> str:
     now = f"It is {exact(found.present, unit)} now."
     if not found.values:
         return (
-            f"No value of {found.address} up to {in_unit(found.looked_to, unit)} makes “{titles[0]}” and “{titles[1]}” cost "
-            f"the same for each stabilised watt. {now}"
+            f"No value of {found.address}, of {found.tried} looked at up to {in_unit(found.looked_to, unit)}, makes "
+            f"“{titles[0]}” and “{titles[1]}” cost the same for each stabilised watt. {now}"
         )
     values = " and at ".join(in_unit(value, unit) for value in found.values)
     residual = max(abs(left) for left in found.residuals)
