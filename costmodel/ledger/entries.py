@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value, sum_of
-from .records import PLANT, LedgerLine
+from .records import PLANT, Landed, LedgerLine
 
 
 def lost_with_bad_plates(cost: Value, good_end_share: Value) -> Value:
@@ -54,6 +54,37 @@ def entry(
         cost=cost,
         lost=lost,
         idle=cost * idle_share,
+    )
+
+
+def bought(
+    case: Case,
+    line: Line,
+    landed: dict[str, Landed],
+    *,
+    step: str,
+    item: str,
+    driver: str,
+    quantity: Value,
+    unit: str = "",
+    paid_share: Value = 1.0,
+) -> LedgerLine:
+    """A ledger line for an item of the price book at its landed price, or at a share of it, which is negative for a credit.
+
+    The quantity is counted in the unit of the price book, or in another of its kind.
+    """
+    row = case.prices[item]
+    return entry(
+        case,
+        line,
+        step=step,
+        category="materials",
+        item=item,
+        group=row.group,
+        unit=unit or row.unit,
+        driver=driver,
+        quantity=quantity,
+        price=landed[item].price * paid_share,
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ..case.records import Case, Coating, Constants, Layer
 from ..line.records import Line
 from ..operations import Value
-from .entries import entry
+from .entries import bought
 from .records import CoatingBalance, FilmBalance, Landed, LedgerLine
 
 Prices = dict[str, Landed]
@@ -64,67 +64,30 @@ def coated_area(line: Line, step: str) -> Value:
 def silane_entries(case: Case, line: Line, landed: Prices, films: dict[str, FilmBalance]) -> Iterator[tuple[str, LedgerLine]]:
     """Silane by film."""
     for name, layer in case.layers.items():
-        price = case.prices[layer.precursor]
+        fed = films[name].silane_fed
         yield (
             f"layers.{name}",
-            entry(
-                case,
-                line,
-                step=layer.step,
-                category="materials",
-                item=layer.precursor,
-                group=price.group,
-                unit="kg",
-                driver=f"film {name}",
-                quantity=films[name].silane_fed,
-                price=landed[layer.precursor].price,
-            ),
+            bought(case, line, landed, step=layer.step, item=layer.precursor, driver=f"film {name}", quantity=fed, unit="kg"),
         )
 
 
 def gas_entries(case: Case, line: Line, landed: Prices) -> Iterator[tuple[str, LedgerLine]]:
     """Gases that flow while films grow: flow x growth time x loads."""
     for name, gas in case.gases.items():
-        step, price = case.layers[gas.layer].step, case.prices[gas.item]
+        step = case.layers[gas.layer].step
         amount = gas.flow * line.layers[gas.layer].growth_time * line.steps[step].loads
-        yield (
-            f"gases.{name}",
-            entry(
-                case,
-                line,
-                step=step,
-                category="materials",
-                item=gas.item,
-                group=price.group,
-                unit=price.unit,
-                driver=f"film {gas.layer}",
-                quantity=amount,
-                price=landed[gas.item].price,
-            ),
-        )
+        yield f"gases.{name}", bought(case, line, landed, step=step, item=gas.item, driver=f"film {gas.layer}", quantity=amount)
 
 
 def target_entries(case: Case, line: Line, landed: Prices, coatings: dict[str, CoatingBalance]) -> Iterator[tuple[str, LedgerLine]]:
     """Target material bought, and the credit for what is recovered as a line of its own."""
     for name, coating in case.coatings.items():
-        price = case.prices[coating.item]
-        charge_in = landed[coating.item].price
-        for identity, amount, charge in (
-            (f"{name}.bought", coatings[name].bought, charge_in),
-            (f"{name}.credit", coatings[name].recovered, -charge_in * coating.credit_share),
+        for what, amount, paid_share in (
+            ("bought", coatings[name].bought, 1.0),
+            ("credit", coatings[name].recovered, -coating.credit_share),
         ):
             yield (
-                f"coatings.{identity}",
-                entry(
-                    case,
-                    line,
-                    step=coating.step,
-                    category="materials",
-                    item=coating.item,
-                    group=price.group,
-                    unit="kg",
-                    driver=f"film {name}",
-                    quantity=amount,
-                    price=charge,
-                ),
-            )
+                f"coatings.{name}.{what}",
+                bought(case, line, landed, step=coating.step, item=coating.item, driver=f"film {name}", quantity=amount, unit="kg",
+                       paid_share=paid_share),
+            )  # fmt: skip

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ..case.records import Case, Material
 from ..line.records import Line
 from ..operations import Value
-from .entries import entry
+from .entries import bought
 from .records import Landed, LedgerLine
 
 
@@ -32,42 +32,16 @@ def driver_amount(case: Case, line: Line, material: Material) -> Value:
 def material_entries(case: Case, line: Line, landed: dict[str, Landed]) -> Iterator[tuple[str, LedgerLine]]:
     """Materials by row of materials.csv: amount x (1 + loss) x driver."""
     for name, row in case.materials.items():
-        price = case.prices[row.item]
         amount = row.amount * (1 + row.loss) * driver_amount(case, line, row)
-        yield (
-            f"materials.{name}",
-            entry(
-                case,
-                line,
-                step=row.step,
-                category="materials",
-                item=row.item,
-                group=price.group,
-                unit=price.unit,
-                driver=row.per,
-                quantity=amount,
-                price=landed[row.item].price,
-            ),
-        )
+        yield f"materials.{name}", bought(case, line, landed, step=row.step, item=row.item, driver=row.per, quantity=amount)
 
 
 def phase_entries(case: Case, line: Line, landed: dict[str, Landed]) -> Iterator[tuple[str, LedgerLine]]:
     """What phases use up each time they are done: cleaning gas, the gases of seasoning runs."""
     for name, row in case.phase_materials.items():
-        step, price = case.phases[row.phase].step, case.prices[row.item]
+        step = case.phases[row.phase].step
         amount = row.amount * (1 + row.loss) * line.phases[row.phase].occurrences
         yield (
             f"phase_materials.{name}",
-            entry(
-                case,
-                line,
-                step=step,
-                category="materials",
-                item=row.item,
-                group=price.group,
-                unit=price.unit,
-                driver=f"phase {row.phase}",
-                quantity=amount,
-                price=landed[row.item].price,
-            ),
+            bought(case, line, landed, step=step, item=row.item, driver=f"phase {row.phase}", quantity=amount),
         )
