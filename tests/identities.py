@@ -16,6 +16,7 @@ from costmodel.model import Results, evaluate
 
 from .batch_laws import BATCH_LAWS
 from .scaling_laws import SCALING_LAWS, broken, held_up, steps_of, with_target
+from .terms_laws import TERMS_LAWS_OF_CHANGES, TERMS_LAWS_OF_ONE_CASE, without_terms
 
 Broken = Iterator[str]
 
@@ -68,9 +69,12 @@ def yield_loss_agrees_by_line_and_by_step(case: Case, results: Results) -> Broke
     yield from broken("yield loss", ledger.yield_loss, by_line)
     yield from broken("yield loss by step", sum(value.lost for value in ledger.route.values()), by_line)
     for name, line in ledger.lines.items():
-        if line.bears_loss != (line.step != "plant" and line.driver != "module"):
-            yield f"{name}, counted by {line.driver} in {line.step}, bears loss: {line.bears_loss}"
-        share = 1 - results.line.steps[line.step].good_end_share if line.bears_loss else 0.0
+        of_good_modules = line.driver == "module" or name.endswith(".modules")
+        wanted = "all" if name.startswith("scrap.") else "none" if line.step == "plant" or of_good_modules else "share"
+        if line.loss != wanted:
+            yield f"{name}, counted by {line.driver} in {line.step}, bears loss: {line.loss}"
+        shares = {"all": 1.0, "none": 0.0, "share": 1 - results.line.steps[line.step].good_end_share if wanted == "share" else 0.0}
+        share = shares[wanted]
         yield from broken(f"loss in {name}", line.lost, line.cost * share)
 
 
@@ -80,7 +84,7 @@ def a_module_costs_its_plate_the_lost_plates_and_what_bears_no_loss(case: Case, 
     module = ledger.module
     yield from broken("module", module.through_all_steps + module.lost_plates + module.no_step, ledger.total.cost_per_module)
     yield from broken("lost plates", module.lost_plates * modules, sum(line.lost for line in ledger.lines.values()))
-    plate = sum(line.cost / results.line.steps[line.step].starts for line in ledger.lines.values() if line.bears_loss)
+    plate = sum(line.cost / results.line.steps[line.step].starts for line in ledger.lines.values() if line.loss == "share")
     yield from broken("plate through all steps", module.through_all_steps * case.constants.modules_per_plate, plate)
 
 
@@ -340,6 +344,7 @@ def sized_output_meets_the_target_on_every_basis(case: Case, results: Results) -
 
 def frozen_plant_runs_at_its_tightest_tool_or_carrier(case: Case, results: Results) -> Broken:
     """The plant sized for the target, then frozen, makes its capacity with its tightest equipment full, at the same cost."""
+    case = without_terms(case)  # so that no charge follows the work done
     sized = evaluate(with_values(case, {"target.mode": "sized"}))
     free = evaluate(frozen(with_values(case, {"target.mode": "sized"})))
     yield from broken("frozen output", free.line.output.good_modules, sized.line.output.capacity)
@@ -360,15 +365,20 @@ LAWS_OF_ONE_CASE = (
     phases_are_done_once_in_so_many_loads, tools_in_the_plant_are_paid_once, floor_is_paid_for_every_tool,
     people_at_tools_are_whole_in_each_crew, costs_agree_on_every_basis, lines_are_quantity_times_price,
     output_volumes_agree, sized_output_meets_the_target_on_every_basis, frozen_plant_runs_at_its_tightest_tool_or_carrier,
+    *TERMS_LAWS_OF_ONE_CASE,
 )
-LAWS_OF_CHANGES = (*SCALING_LAWS, *BATCH_LAWS)
+LAWS_WITHOUT_TERMS = (*SCALING_LAWS, *BATCH_LAWS)
+LAWS_OF_CHANGES = (*LAWS_WITHOUT_TERMS, *TERMS_LAWS_OF_CHANGES)
 
 
 def messages(law: Callable, case: Case) -> list[str]:
-    """What breaks a law in a case: a law of one case is put to the frozen plant as well."""
+    """What breaks a law in a case.
+
+    A law of one case is put to the frozen plant as well; one of proportions, to the case without terms of purchase and the like.
+    """
     if law in LAWS_OF_ONE_CASE:
         return [message for each in (case, frozen(case)) for message in law(each, evaluate(each))]
-    return list(law(case))
+    return list(law(without_terms(case) if law in LAWS_WITHOUT_TERMS else case))
 
 
 def violated(case: Case) -> list[str]:

@@ -1,4 +1,4 @@
-"""Thirty slips of the kind that people make, each one change of the model's source, and the run that looks for one.
+"""Slips of the kind that people make, each one change of the model's source, and the run that looks for one.
 
 Run as `python -m tests.seeded_faults FOLDER` with FOLDER first on the path: prints what is found in the copy of the
 package that stands there.
@@ -75,9 +75,24 @@ FAULTS = (
     Fault("exchange rate forgotten", "ledger/prices.py",
           "return price * money[currency.lower()].exchange_rate", "return price"),
     Fault("duty compounded on freight", "ledger/prices.py",
-          "* (1 + price.freight + price.duty)", "* (1 + price.freight) * (1 + price.duty)"),
+          "* (1 + row.freight + row.duty)", "* (1 + row.freight) * (1 + row.duty)"),
+    Fault("discounts of all quantities added up", "ledger/buying.py",
+          "larger(reached, choose(quantity >= row.from_quantity, row.discount, 0.0))",
+          "reached + choose(quantity >= row.from_quantity, row.discount, 0.0)"),
+    Fault("minimum order taken for a quantity of a year", "ledger/buying.py",
+          "terms.minimum_order * year / terms.shelf_life", "terms.minimum_order"),
+    Fault("recovered metal taken for used", "ledger/buying.py",
+          "if not use.credit:\n            by_item", "if True:\n            by_item"),
+    Fault("scrap of every plate that enters", "ledger/scrap.py",
+          "line.steps[row.step].lost * row.lost_share", "line.steps[row.step].starts * row.lost_share"),
+    Fault("disposal earned", "ledger/scrap.py",
+          "price=-in_reporting_currency(", "price=in_reporting_currency("),
+    Fault("salvage value written off", "ledger/depreciation.py",
+          "straight_line(price, price * row.salvage, life", "straight_line(price, price * 0.0, life"),
+    Fault("service by the time of one tool", "ledger/equipment.py",
+          '"calendar": use.tools * case.constants.year', '"calendar": case.constants.year'),
     Fault("what is bought for good modules bears yield loss", "ledger/entries.py",
-          'step != PLANT and driver != "module"', "step != PLANT"),
+          'step == PLANT or driver == "module"', "step == PLANT"),
     Fault("molar masses swapped", "ledger/films.py",
           "silicon / constants.molar_mass_silicon * constants.molar_mass_silane",
           "silicon / constants.molar_mass_silane * constants.molar_mass_silicon"),
@@ -128,16 +143,17 @@ def look(folder: Path) -> dict[str, list[str]]:
     from .cases import demo, tiny
     from .identities import violated
     from .scaling_laws import with_target
+    from .terms import terms
 
     if not Path(costmodel.__file__).is_relative_to(folder):
         raise RuntimeError(f"costmodel came from {costmodel.__file__}; allowed: below {folder}")
     units, laws = [], []
-    for case in (demo(), batch(), tiny(), with_target(tiny(), "m2", 9_000.0), with_target(tiny(), "module", 500.0)):
+    for case in (demo(), batch(), tiny(), with_target(tiny(), "m2", 9_000.0), with_target(tiny(), "module", 500.0), terms()):
         try:
             units += wrong_units(case)
         except (pint.DimensionalityError, WrongUnit, ArithmeticError) as problem:
             units.append(str(problem))
-    for case in (tiny(), batch()):
+    for case in (tiny(), batch(), terms()):
         laws += violated(case)
     return {"units": units, "laws": laws}
 

@@ -8,6 +8,7 @@ import pytest
 
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
+from costmodel.case.records import tables
 from costmodel.case.scenarios import open_case, scenario_names
 from costmodel.model import evaluate, figures
 
@@ -48,10 +49,7 @@ CHANGES = {
         f"--set, 'tools.laminator.prize': found an unknown address; allowed: one field: {TOOL_FIELDS}; "
         "did you mean 'price'?"]),
     "unknown table": ({"tool.laminator.price": "5"}, [
-        "--set, 'tool.laminator.price': found an unknown address; allowed: an address that begins with product, site, "
-        "target, money, indices, steps, "
-        "tools, areas, carriers, phases, phase_materials, layers, gases, coatings, materials, soaking, "
-        "prices, utilities, tool_utilities, crew, facilities, facility_utilities, overheads, levies, emissions, ranges; "
+        f"--set, 'tool.laminator.price': found an unknown address; allowed: an address that begins with {', '.join(tables())}; "
         "did you mean 'tools'?"]),
     "out of range": ({"steps.lamination.first_pass_yield": "150 %"}, [
         "--set, 'steps.lamination.first_pass_yield': found 150 %; allowed: a number above 0 to 100 [%]"]),
@@ -193,7 +191,7 @@ PROGRAM = {
         "ranges.csv, column 'saw_price.unit': found 'EUR'; allowed: a unit that converts to USD"]),
     "group that is taken": ({"prices.glass.group": "equipment"}, [
         "prices.csv, column 'glass.group': found 'equipment'; allowed: small letters, digits and _, and none of building, "
-        "electricity, emissions, equipment, facilities, labour, overheads"]),
+        "electricity, emissions, equipment, facilities, labour, overheads, scrap"]),
     "kind of floor that is not there": ({"tools.saw.area": "hill"}, [
         "tools.csv, column 'saw.area': found 'hill'; allowed: an id of areas.csv; did you mean 'hall'?"]),
 }

@@ -204,7 +204,7 @@ def test_total_is_the_sum_by_step_by_category_and_by_group(ledger):
 def test_yield_loss_by_line_is_what_does_not_end_as_good_modules(ledger):
     assert ledger.lines["materials.glass"].lost == near(187_500 * (1 - 36_000 / 62_500))
     for name in ("crew.operator.plant", "materials.box"):
-        assert (ledger.lines[name].bears_loss, ledger.lines[name].lost) == (False, 0.0)
+        assert (ledger.lines[name].loss, ledger.lines[name].lost) == ("none", 0.0)
     loss = CUT * 0.424 + COAT * 0.28 + PRESS * 0.1
     assert ledger.yield_loss == near(loss)
     assert ledger.yield_loss_per_stabilised_watt == near(loss / 1_080_000)

@@ -17,6 +17,7 @@ from .batch import batch
 from .cases import demo, pooled_inputs, tiny
 from .foreign import foreign
 from .identities import LAWS_OF_CHANGES, LAWS_OF_ONE_CASE, checks_of_the_ledger_are_zero, frozen, messages
+from .terms import terms
 
 
 @lru_cache(maxsize=1)
@@ -24,7 +25,7 @@ def pooled() -> Case:
     return pooled_inputs().load()
 
 
-CASES = [demo, tiny, pooled, batch, foreign]
+CASES = [demo, tiny, pooled, batch, foreign, terms]
 
 
 def test_every_table_of_the_model_has_rows_in_a_case_that_the_laws_are_put_to():

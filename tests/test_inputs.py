@@ -99,13 +99,13 @@ CELLS = {
         "ranges.csv, row 2, column 'low': found -1 EUR; allowed: a number from 0 [EUR]"]),
     "group that is no name": ("prices.csv", "glass", "group", "Float glass", [
         "prices.csv, row 2, column 'group': found 'Float glass'; allowed: small letters, digits and _, and none of building, "
-        "electricity, emissions, equipment, facilities, labour, overheads"]),
+        "electricity, emissions, equipment, facilities, labour, overheads, scrap"]),
     "group with a name of its own meaning": ("prices.csv", "glass", "group", "labour", [
         "prices.csv, row 2, column 'group': found 'labour'; allowed: small letters, digits and _, and none of building, "
-        "electricity, emissions, equipment, facilities, labour, overheads"]),
+        "electricity, emissions, equipment, facilities, labour, overheads, scrap"]),
     "group with the name of a utility": ("prices.csv", "glass", "group", "electricity", [
         "prices.csv, row 2, column 'group': found 'electricity'; allowed: small letters, digits and _, and none of building, "
-        "electricity, emissions, equipment, facilities, labour, overheads"]),
+        "electricity, emissions, equipment, facilities, labour, overheads, scrap"]),
     "good modules before the last step": ("materials.csv", "box", "step", "coat", [
         "materials.csv, row 7, column 'per': found 'module' in step 'coat'; allowed: 'module' in the last step, 'press', only"]),
     "all loads lost": ("steps.csv", "coat", "load_loss", "100", [
@@ -262,7 +262,7 @@ def test_a_table_under_a_wrong_name_is_refused_with_the_nearest(tmp_path):
     (tmp_path / "steps.csv").rename(tmp_path / "step.csv")
     missing, stray = faults(lambda: load_case(tmp_path))
     assert missing == f"steps.csv: found no such file; allowed: a table steps.csv in {tmp_path}"
-    assert stray.startswith("step.csv: found an unknown file; allowed: areas.csv, carriers.csv, case.yaml, coatings.csv, ")
+    assert stray.startswith("step.csv: found an unknown file; allowed: areas.csv, book_depreciation.csv, ")
     assert stray.endswith("; did you mean 'steps.csv'?")
 
 

@@ -25,9 +25,10 @@ from .evaluator import evaluated, names, recalculated
 from .foreign import foreign
 from .identities import frozen
 from .scaling_laws import steps_on_carriers, tools_with_loads_of_one_size, with_target
+from .terms import terms
 
 DRAWS = 7
-CASES = pytest.mark.parametrize("case", [demo, tiny, batch, foreign], ids=lambda case: case.__name__)
+CASES = pytest.mark.parametrize("case", [demo, tiny, batch, foreign, terms], ids=lambda case: case.__name__)
 
 
 def numbers(case: Case) -> dict[str, float]:
@@ -61,12 +62,13 @@ def scale_of(address: str, case_numbers: dict[str, float]) -> float:
 def drawn(case: Case) -> dict[str, np.ndarray]:
     """Draws within 4 % of every numeric input, cut to its range.
 
-    The reporting currency keeps its rate of 1; on a carrier, loads have one size and all plates go through each step.
+    The reporting currency keeps its rate of 1, and a table of depreciation adds up to 100 %.
+    On a carrier, loads have one size and all plates go through each step.
     """
     random = np.random.default_rng(20261102)
     draws, whole = {}, {f"steps.{step}.processed_share" for step in steps_on_carriers(case)}
     for address, value, _, _ in numeric_inputs(case):
-        if address.startswith("constants.") or address in whole | {f"money.{case.currency.lower()}.exchange_rate"}:
+        if address.startswith(("constants.", "tax_rates.")) or address in whole | {f"money.{case.currency.lower()}.exchange_rate"}:
             continue
         declaration, _ = input_at(case, address)
         low = -math.inf if declaration.low is None else declaration.low

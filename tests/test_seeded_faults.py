@@ -1,4 +1,4 @@
-"""The unit reading and the laws are tested themselves: thirty slips are put into copies of the model, one at a time."""
+"""The unit reading and the laws are tested themselves: slips are put into copies of the model, one at a time."""
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
@@ -7,7 +7,7 @@ import pytest
 
 from .seeded_faults import FAULTS, findings
 
-LEAST_FOUND = 28
+MOST_MISSED = 2
 
 
 @pytest.fixture(scope="module")
@@ -23,11 +23,11 @@ def test_nothing_is_found_in_the_unchanged_package(found):
     assert found[None] == {"units": [], "laws": []}
 
 
-def test_at_least_28_of_30_slips_are_found(found):
+def test_nearly_every_slip_is_found(found):
     missed = [fault.slip for fault in FAULTS if not any(found[fault].values())]
     print("missed:", *missed or ["none"], sep="\n  ")
-    assert len(FAULTS) == 30
-    assert len(FAULTS) - len(missed) >= LEAST_FOUND, missed
+    assert len(FAULTS) >= 37
+    assert len(missed) <= MOST_MISSED, missed
 
 
 def test_units_and_laws_each_find_slips_that_the_other_does_not(found):

@@ -8,7 +8,8 @@ import numpy as np
 
 from ..case.addresses import numeric_inputs, replaced
 from ..case.records import KINDS, Case
-from ..model import evaluate
+from ..faults import nearest
+from ..model import evaluate, figures
 from .frozen import frozen
 
 STEP = 1e-6
@@ -16,19 +17,28 @@ STEP = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Leaning:
-    """How strongly the cost per stabilised watt leans on one input: % of change for one % of the input, and its kind."""
+    """How strongly a figure leans on one input: % of change for one % of the input, and its kind."""
 
     address: str
     elasticity: float
     kind: str
 
 
-def leanings(case: Case) -> list[Leaning]:
-    """Elasticity of the cost per stabilised watt in every input, the strongest first.
+COST_OF_A_WATT = "ledger.total.cost_per_stabilised_watt"
+
+
+def leanings(case: Case, figure: str = COST_OF_A_WATT) -> list[Leaning]:
+    """Elasticity of a figure in every input, the strongest first.
 
     The plant is left as bought, so that no tool count jumps. Every input is moved by a millionth in a draw of its own, all in one
     array evaluation; the rate of the reporting currency, which is 1, is left alone. Inputs that are zero have no elasticity.
+
+    Raises ValueError for a figure that there is not, or that is zero, of which nothing is a share.
     """
+    known = {address: value for address, value, *_ in figures(evaluate(case), case.currency)}
+    if figure not in known or known[figure] == 0.0:
+        what = "a figure that is 0" if figure in known else "no such figure"
+        raise ValueError(f"'{figure}', {what}; allowed: the address of a figure that is not 0{nearest(figure, known)}")
     plant = frozen(case)
     fixed = f"money.{case.currency.lower()}.exchange_rate"
     moved = [(a, v) for a, v, *_ in numeric_inputs(plant) if v != 0.0 and a != fixed and not a.startswith("constants.")]
@@ -37,8 +47,9 @@ def leanings(case: Case) -> list[Leaning]:
         column = np.full(len(moved) + 1, value)
         column[number] = value * (1 - STEP)
         draws[address] = column
-    cost = evaluate(replaced(plant, draws)).ledger.total.cost_per_stabilised_watt
-    changes = (1 - cost[:-1] / cost[-1]) / STEP
+    moved_figures = {address: value for address, value, *_ in figures(evaluate(replaced(plant, draws)), case.currency)}
+    value = np.broadcast_to(moved_figures[figure], len(moved) + 1)
+    changes = (1 - value[:-1] / value[-1]) / STEP
     found = [Leaning(a, float(e), case.evidence[a.rsplit(".", 1)[0]].kind) for (a, _), e in zip(moved, changes)]
     return sorted(found, key=lambda leaning: -abs(leaning.elasticity))
 

@@ -126,10 +126,81 @@ def _units_fit(case: Case) -> Found:
     for identity, row in case.coatings.items():
         if row.item in prices:
             yield from misfit("coatings", identity, "item", "kg", prices[row.item].unit, row.item)
-    for name in ("tool_utilities", "facility_utilities"):
+    for name in ("price_breaks", "buying", "containers"):
+        for identity, row in getattr(case, name).items():
+            if row.item in prices:
+                yield from misfit(name, identity, "item", row.unit, prices[row.item].unit, row.item)
+    for name in ("tool_utilities", "facility_utilities", "demand_charges"):
         for identity, row in getattr(case, name).items():
             if row.utility in case.utilities:
                 yield from misfit(name, identity, "utility", f"{row.unit}*s", case.utilities[row.utility].unit, row.utility)
+
+
+def _discounts_rise_with_quantity(case: Case) -> Found:
+    """A larger quantity of the year never gets a smaller discount, so that prices fall only."""
+    for identity, row in case.price_breaks.items():
+        for other, less in case.price_breaks.items():
+            smaller = less.item == row.item and other != identity and np.all(less.from_quantity <= row.from_quantity)
+            if smaller and np.any(less.discount > row.discount):
+                yield (
+                    "price_breaks",
+                    identity,
+                    "discount",
+                    f"less than '{other}' gives from no larger a quantity",
+                    "discounts that rise with the quantity",
+                )
+
+
+def _each_once(case: Case) -> Found:
+    """One row for an item's terms, and one for how a kind of equipment is written off."""
+    for name, column in (("buying", "item"), ("book_depreciation", "covers"), ("tax_depreciation", "covers")):
+        seen: dict[str, str] = {}
+        for identity, row in getattr(case, name).items():
+            value = getattr(row, column)
+            if value in seen:
+                yield name, identity, column, f"'{value}', which '{seen[value]}' has too", "each once"
+            seen[value] = identity
+
+
+def _no_plate_is_sold_twice(case: Case) -> Found:
+    """What becomes of the plates lost in a step adds up to all of them at most."""
+    for step in case.steps:
+        rows = {identity: row for identity, row in case.scrap.items() if row.step == step}
+        together = float(np.max(sum((row.lost_share for row in rows.values()), start=np.zeros(1))))
+        if together > 1.0 + 1e-9:
+            yield "scrap", list(rows)[-1], "lost_share", f"{together * 100:.4g} % in step '{step}'", "together at most 100 %"
+
+
+def _depreciation_can_be_reckoned(case: Case) -> Found:
+    """What follows production is loaded; a table of rates belongs to a schedule that takes it, and adds up to 100 %."""
+    for identity, row in case.book_depreciation.items():
+        if row.method == "production" and row.covers not in ("tools", "carriers"):
+            yield (
+                "book_depreciation",
+                identity,
+                "method",
+                f"'production' for {row.covers}, whose loading is not known",
+                "straight_line, declining_balance, sum_of_years",
+            )
+    for identity, row in case.tax_depreciation.items():
+        rates = {name: rate.rate for name, rate in case.tax_rates.items() if rate.schedule == identity}
+        if row.method != "rates" and rates:
+            yield (
+                "tax_rates",
+                next(iter(rates)),
+                "schedule",
+                f"'{identity}', whose method is {row.method}",
+                "a row with method rates",
+            )
+        total = sum(rates.values())
+        if row.method == "rates" and np.any(np.abs(total - 1.0) > 1e-9):
+            yield (
+                "tax_depreciation",
+                identity,
+                "method",
+                f"rates that add up to {float(np.max(total)) * 100:.6g} %",
+                "rates of 100 %",
+            )
 
 
 def _emissions_have_a_source(case: Case) -> Found:
@@ -210,7 +281,7 @@ def _module_materials_at_the_end(case: Case) -> Found:
 
 def _groups_of_prices_are_names(case: Case) -> Found:
     """Groups of the price book become parts of addresses, beside utilities, labour, equipment and building."""
-    taken = {"labour", "equipment", "building", "facilities", "overheads", "emissions", *case.utilities}
+    taken = {"labour", "equipment", "building", "facilities", "overheads", "emissions", "scrap", *case.utilities}
     for identity, row in case.prices.items():
         if not IDENTIFIER.fullmatch(row.group) or row.group in taken:
             yield (
@@ -256,6 +327,10 @@ CHECKS = (
     _currencies,
     _indices_cover_every_price_year,
     _units_fit,
+    _discounts_rise_with_quantity,
+    _each_once,
+    _no_plate_is_sold_twice,
+    _depreciation_can_be_reckoned,
     _emissions_have_a_source,
     _downtime_leaves_time,
     _each_load_stays_on_its_carrier,

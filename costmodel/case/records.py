@@ -292,6 +292,41 @@ class Price:
 
 
 @dataclass(frozen=True, slots=True)
+class PriceBreak:
+    """A discount from a quantity on: the largest that the quantity of a year reaches holds for all of it."""
+
+    item: str = reference("the item of prices.csv", "prices", example="silane")
+    from_quantity: Value = number("{unit}", "quantity of a year from which the discount holds", example="800", entry="{unit}")
+    unit: str = unit_text("unit of the quantity", example="kg")
+    discount: Value = share("discount on the price, freight and duty included", example="6 %")
+
+
+@dataclass(frozen=True, slots=True)
+class Buying:
+    """On what terms an item is bought; an item without a row is bought as it is used, and held for no time."""
+
+    item: str = reference("the item of prices.csv", "prices", example="silane")
+    minimum_order: Value = number("{unit}", "least quantity of one order; 0 for none", example="120", entry="{unit}")
+    shelf_life: Value = number("s", "time in which an order is used up or thrown away", example="1 year", entry="month", above=0.0)
+    take_or_pay: Value = number("{unit}", "quantity of a year that is paid for, used or not; 0 for none", example="500")
+    unit: str = unit_text("unit of both quantities", example="kg")
+    stock_time: Value = number("s", "time that the stock on hand lasts", example="30 day", entry="day")
+
+
+@dataclass(frozen=True, slots=True)
+class Container:
+    """Cylinders, bundles or trailers that an item comes in, and the rent for them."""
+
+    title: str = text("name of the container", example="cylinder of dopant gas")
+    item: str = reference("the item of prices.csv", "prices", example="phosphine_mix")
+    content: Value = number("{unit}/container", "what one holds", example="8", entry="{unit}", above=0.0)
+    unit: str = unit_text("unit of the content", example="Nm3")
+    stay: Value = number("s", "time from its filling to its return", example="45 day", entry="day")
+    rent: Value = number("{currency}/container/s", "rent and demurrage", example="0.6", entry="{currency}/day")
+    currency: str = unit_text("currency of the rent", example="EUR")
+
+
+@dataclass(frozen=True, slots=True)
 class Utility:
     """A tariff."""
 
@@ -313,6 +348,97 @@ class ToolUtility:
         "{unit}/tool", "draw of one tool in scheduled time while it does not work", example="12", entry="{unit}"
     )
     unit: str = unit_text("unit of the draw: the unit of the tariff over a time", example="kW")
+
+
+@dataclass(frozen=True, slots=True)
+class DemandCharge:
+    """What the grid asks for the peak of a draw, whatever is used."""
+
+    title: str = text("what is charged", example="demand charge")
+    utility: str = reference("the utility", "utilities", example="electricity")
+    charge: Value = number("{currency}/{unit}/s", "charge for the peak of a year", example="95", entry="{currency}/{unit}/year")
+    currency: str = unit_text("currency of the charge", example="EUR")
+    unit: str = unit_text("unit of the draw", example="kW")
+    at_once: Value = share("share of what is connected that draws at the peak", example="75 %")
+
+
+@dataclass(frozen=True, slots=True)
+class Service:
+    """Service that comes due again and again, besides the yearly share in tools.csv: pump rebuilds, lamps, chillers."""
+
+    title: str = text("what is done", example="rebuild of the dry pumps")
+    tool: str = reference("the tool", "tools", example="deposition")
+    interval: Value = number("s", "time from one to the next", example="18 month", entry="month", above=0.0)
+    clock: str = choice("whether the interval is time of the calendar, or time at work", "calendar", "work")
+    price: Value = number("{currency}/tool", "price of one, for one tool", example="24000", entry="{currency}")
+    currency: str = unit_text("currency of the price", example="EUR")
+    price_year: str = year_text("year of the price")
+
+
+@dataclass(frozen=True, slots=True)
+class SparePart:
+    """Parts kept in store so that a tool that fails is soon repaired; they are equipment, and wear out in time."""
+
+    title: str = text("what is kept", example="radio-frequency generator and pump")
+    tool: str = reference("the tool", "tools", example="deposition")
+    price: Value = number("{currency}/{per}", "price of the parts", example="60000", entry="{currency}")
+    per: str = choice("whether they are kept for each tool, or once for all of its kind", "tool", "plant", is_unit=True)
+    currency: str = unit_text("currency of the price", example="EUR")
+    price_year: str = year_text("year of the price")
+    life: Value = number("s", "years over which they are depreciated", example="8 year", entry="year", above=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Scrap:
+    """What plates lost in a step fetch: glass and metal to recover, panes of second grade; negative where disposal costs."""
+
+    title: str = text("what becomes of them", example="second grade, sold without rating")
+    step: str = reference("the step that loses them", "steps", example="final_test")
+    lost_share: Value = share("share of the plates lost in the step", example="40 %")
+    value: Value = number(
+        "{currency}/plate", "what one plate fetches, transport taken off", example="-0.4", entry="{currency}", low=None
+    )
+    currency: str = unit_text("currency of the value", example="EUR")
+
+
+DEPRECIATION = ("straight_line", "declining_balance", "sum_of_years", "rates")
+
+
+@dataclass(frozen=True, slots=True)
+class BookDepreciation:
+    """How the books write off equipment over its life; without a row, straight line to nothing.
+
+    Declining balance changes to straight line when that writes off more; by production, a year bears as much of the price as
+    the equipment is loaded.
+    """
+
+    covers: str = choice("the table whose equipment it covers", "tools", "carriers", "facilities", "spares")
+    method: str = choice("method", "straight_line", "declining_balance", "sum_of_years", "production")
+    factor: Value = number("1", "times the straight rate that a balance declines by; for that method", example="2", above=0.0)
+    salvage: Value = share("what is left at the end of its life, share of the price", example="5 %")
+
+
+@dataclass(frozen=True, slots=True)
+class TaxDepreciation:
+    """How the tax office lets equipment be written off; kept apart from the books. Without a row, as in the books."""
+
+    covers: str = choice("the table whose equipment it covers", "tools", "carriers", "facilities", "spares")
+    method: str = choice("method; `rates` takes those of tax_rates.csv, year by year", *DEPRECIATION)
+    life: Value = number("s", "years over which it is written off; for all but `rates`", example="5 year", entry="year", above=0.0)
+    factor: Value = number("1", "times the straight rate that a balance declines by; for that method", example="2", above=0.0)
+    first_year: Value = share(
+        "share of a full year that the first one counts: 50 % by the half-year convention; for all but `rates`",
+        example="50 %",
+        above=0.0,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class TaxRate:
+    """A rate of a table of depreciation; the order of the rows is that of the years, and a schedule adds up to 100 %."""
+
+    schedule: str = reference("the row of tax_depreciation.csv that takes it", "tax_depreciation", example="systems")
+    rate: Value = share("share of the price written off in that year", example="20 %")
 
 
 @dataclass(frozen=True, slots=True)
@@ -393,7 +519,9 @@ class EmissionSource:
 class Index:
     """What prices of one year are multiplied by to be in money of the case; a table covered has a row for each price year."""
 
-    covers: str = choice("the table whose prices it covers", "tools", "carriers", "facilities", "prices", "utilities")
+    covers: str = choice(
+        "the table whose prices it covers", "tools", "carriers", "facilities", "prices", "utilities", "services", "spares"
+    )
     year: str = year_text("price year")
     factor: Value = number("1", "money of the case for one unit of money of that year", example="1.06", above=0.0)
 
@@ -458,8 +586,22 @@ class Case:
     materials: dict[str, Material] = _table("materials.csv", Material, "what each step uses up", optional=True)
     soaking: dict[str, Soaking] = _table("soaking.csv", Soaking, "sampling of lots by light soaking", optional=True)
     prices: dict[str, Price] = _table("prices.csv", Price, "the price book")
+    price_breaks: dict[str, PriceBreak] = _table("price_breaks.csv", PriceBreak, "discounts from a quantity on", optional=True)
+    buying: dict[str, Buying] = _table("buying.csv", Buying, "terms of purchase: minimum order, take-or-pay, stock", optional=True)
+    containers: dict[str, Container] = _table("containers.csv", Container, "rented cylinders and trailers", optional=True)
+    scrap: dict[str, Scrap] = _table("scrap.csv", Scrap, "what lost plates fetch", optional=True)
     utilities: dict[str, Utility] = _table("utilities.csv", Utility, "tariffs")
     tool_utilities: dict[str, ToolUtility] = _table("tool_utilities.csv", ToolUtility, "what tools draw", optional=True)
+    demand_charges: dict[str, DemandCharge] = _table("demand_charges.csv", DemandCharge, "charges for peaks", optional=True)
+    services: dict[str, Service] = _table("services.csv", Service, "service that comes due again and again", optional=True)
+    spares: dict[str, SparePart] = _table("spares.csv", SparePart, "parts kept in store", optional=True)
+    book_depreciation: dict[str, BookDepreciation] = _table(
+        "book_depreciation.csv", BookDepreciation, "how the books write off equipment", optional=True
+    )
+    tax_depreciation: dict[str, TaxDepreciation] = _table(
+        "tax_depreciation.csv", TaxDepreciation, "how the tax office lets equipment be written off", optional=True
+    )
+    tax_rates: dict[str, TaxRate] = _table("tax_rates.csv", TaxRate, "tables of depreciation, year by year", optional=True)
     crew: dict[str, Role] = _table("crew.csv", Role, "roles and pay")
     facilities: dict[str, Facility] = _table("facilities.csv", Facility, "facility systems", optional=True)
     facility_utilities: dict[str, FacilityUtility] = _table(

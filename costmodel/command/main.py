@@ -200,16 +200,54 @@ def size(asked: Asked, low: float, high: float) -> None:
 
 @main.command()
 @for_a_case
-def evidence(asked: Asked) -> None:
-    """What the cost leans on, and how well that is known."""
-    from ..answers.evidence import leanings
+@click.option(
+    "--figure",
+    default="ledger.total.cost_per_stabilised_watt",
+    show_default=True,
+    metavar="ADDRESS",
+    help="The figure to ask about, by its address as `line --json` and `cost --json` show it.",
+)
+def evidence(asked: Asked, figure: str) -> None:
+    """What the cost, or another figure, leans on, and how well that is known."""
+    from ..answers.evidence import COST_OF_A_WATT, leanings
     from ..report import cost_tables, sentences
+    from .opening import refuse
     from .printing import show_lines, show_table
 
     case = asked.open()
-    found = leanings(case)
-    show_lines([case.title, sentences.evidence(case), sentences.leaning(case, found)])
-    show_table(cost_tables.evidence_table(case, found))
+    try:
+        found = leanings(case, figure)
+    except ValueError as problem:
+        refuse(f"--figure: found {problem}")
+    what = "the cost of a watt" if figure == COST_OF_A_WATT else figure
+    show_lines([case.title, sentences.evidence(case), sentences.leaning(case, found, what)])
+    show_table(cost_tables.evidence_table(case, found, what))
+
+
+@main.command()
+@for_a_case
+def depreciation(asked: Asked) -> None:
+    """How equipment is written off year by year, in the books and for tax."""
+    from ..answers.written_off import years
+    from ..report import cost_tables, sentences
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    found = years(case, results)
+    show_lines([case.title, sentences.written_off(case, found)])
+    show_table(cost_tables.written_off_table(case, found))
+
+
+@main.command()
+@for_a_case
+def buying(asked: Asked) -> None:
+    """What is bought: used and paid for, discount, landed price, stock."""
+    from ..report import cost_tables, sentences
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    show_lines([case.title, sentences.stock(case, results)])
+    show_table(cost_tables.landed_table(case, results))
 
 
 @main.command("yield")

@@ -9,22 +9,25 @@ from ..line.records import Line
 from ..operations import Value, sum_of
 from .entries import entry
 from .prices import in_reporting_currency
-from .records import PLANT, Emission, LedgerLine
+from .records import NO_LOSS, PLANT, Emission, LedgerLine
 
 
-def emission_entries(case: Case, line: Line, lines: Mapping[str, LedgerLine]) -> Iterator[tuple[str, LedgerLine]]:
-    """A line for each step that uses a source of greenhouse gas: amount used x factor, at the price of the row."""
+def emission_entries(case: Case, line: Line, used_up: Mapping[str, LedgerLine]) -> Iterator[tuple[str, LedgerLine]]:
+    """A line for each step that uses a source of greenhouse gas: amount used x factor, at the price of the row.
+
+    `used_up` holds the lines of what is used or drawn, without credits or what is only paid for.
+    """
     for name, row in case.emissions.items():
-        used: dict[tuple[str, bool], list[Value]] = {}
-        for address, x in lines.items():
-            if x.item == row.emitter and not (address.startswith("coatings.") and address.endswith(".credit")):
-                used.setdefault((x.step, x.bears_loss), []).append(x.quantity)
-        for (step, bears_loss), amounts in used.items():
+        used: dict[tuple[str, str], list[Value]] = {}
+        for x in used_up.values():
+            if x.item == row.emitter:
+                used.setdefault((x.step, x.loss), []).append(x.quantity)
+        for (step, loss), amounts in used.items():
             yield (
-                f"emissions.{name}.{step}" if bears_loss or step == PLANT else f"emissions.{name}.{step}.modules",
+                f"emissions.{name}.{step}.modules" if loss == NO_LOSS and step != PLANT else f"emissions.{name}.{step}",
                 entry(case, line, step=step, category="emissions", item=name, group="emissions", unit="kg",
                       driver=f"use of {row.emitter}", quantity=sum_of(amounts) * row.factor,
-                      price=in_reporting_currency(row.price, row.currency, case.money), bears_loss=bears_loss),
+                      price=in_reporting_currency(row.price, row.currency, case.money), loss=loss),
             )  # fmt: skip
 
 

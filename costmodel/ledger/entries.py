@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value, sum_of
-from .records import PLANT, Landed, LedgerLine
+from .records import ALL_LOST, NO_LOSS, PLANT, SHARE_LOST, LedgerLine
 
 
 def lost_with_bad_plates(cost: Value, good_end_share: Value) -> Value:
@@ -32,15 +32,19 @@ def entry(
     quantity: Value,
     price: Value,
     idle_share: Value = 0.0,
-    bears_loss: bool = True,
+    loss: str | None = None,
 ) -> LedgerLine:
-    """A ledger line; costs of no step, and what is bought for good modules only, carry no yield loss.
+    """A ledger line; unless told, costs of no step, and what is bought for good modules only, carry no yield loss.
 
     `idle_share` is the share of the cost that is for capacity not used.
     """
     cost = quantity * price
-    bears_loss = bears_loss and step != PLANT and driver != "module"
-    lost = lost_with_bad_plates(cost, line.steps[step].good_end_share) if bears_loss else 0.0
+    loss = loss or (NO_LOSS if step == PLANT or driver == "module" else SHARE_LOST)
+    lost: Value = 0.0
+    if loss == ALL_LOST:
+        lost = cost
+    elif loss == SHARE_LOST:
+        lost = lost_with_bad_plates(cost, line.steps[step].good_end_share)
     return LedgerLine(
         step=step,
         category=category,
@@ -48,43 +52,12 @@ def entry(
         group=group,
         unit=unit,
         driver=driver,
-        bears_loss=bears_loss,
+        loss=loss,
         quantity=quantity,
         price=price,
         cost=cost,
         lost=lost,
         idle=cost * idle_share,
-    )
-
-
-def bought(
-    case: Case,
-    line: Line,
-    landed: dict[str, Landed],
-    *,
-    step: str,
-    item: str,
-    driver: str,
-    quantity: Value,
-    unit: str = "",
-    paid_share: Value = 1.0,
-) -> LedgerLine:
-    """A ledger line for an item of the price book at its landed price, or at a share of it, which is negative for a credit.
-
-    The quantity is counted in the unit of the price book, or in another of its kind.
-    """
-    row = case.prices[item]
-    return entry(
-        case,
-        line,
-        step=step,
-        category="materials",
-        item=item,
-        group=row.group,
-        unit=unit or row.unit,
-        driver=driver,
-        quantity=quantity,
-        price=landed[item].price * paid_share,
     )
 
 

@@ -1,4 +1,4 @@
-"""Equipment: depreciation, maintenance and floor of tools, and carriers, shared by the steps they serve."""
+"""Equipment: depreciation, maintenance and floor of tools, service, spare parts, carriers, shared by the steps they serve."""
 
 from __future__ import annotations
 
@@ -7,11 +7,10 @@ from collections.abc import Iterator
 from ..case.records import Carrier, Case, Tool
 from ..line.records import Line
 from ..operations import Value
+from .depreciation import average_charge, idle_part
 from .entries import carrier_shares, entry, step_shares
 from .prices import in_money_of_the_case, in_reporting_currency
 from .records import LedgerLine
-
-CAPACITY = ("depreciation", "building")  # costs of having a tool, whether it works or not
 
 
 def installed_price(case: Case, tool: Tool) -> Value:
@@ -19,25 +18,16 @@ def installed_price(case: Case, tool: Tool) -> Value:
     return in_money_of_the_case(case, "tools", tool) * (1 + tool.freight_and_duty + tool.installation)
 
 
-def straight_line(price: Value, life: Value, year: Value) -> Value:
-    """Depreciation of a year, straight line without salvage value.
-
-    13,000 with a salvage value of 1,000 over 10 years gives 1,200 a year (check value D14):
-
-    >>> straight_line(13000.0 - 1000.0, 10.0, 1.0)
-    1200.0
-    """
-    return price * year / life
-
-
 def equipment_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
     """Depreciation and maintenance by tool and step; the quantity is the tools that work for the step."""
     for name, tool in case.tools.items():
         price = installed_price(case, tool)
+        loading = line.tools[name].loading
         area = case.areas[tool.area]
         floor = tool.footprint * in_reporting_currency(area.charge, area.currency, case.money)
+        idle = {"depreciation": idle_part(case, "tools", loading), "building": 1 - loading}
         charges = {
-            "depreciation": straight_line(price, tool.life, case.constants.year),
+            "depreciation": average_charge(case, "tools", price, tool.life, loading),
             "maintenance": price * tool.maintenance * case.constants.year,
             "building": floor * case.constants.year,
         }
@@ -56,9 +46,42 @@ def equipment_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]
                         driver=f"tool {name}",
                         quantity=line.tools[name].tools * share,
                         price=charge,
-                        idle_share=1 - line.tools[name].loading if category in CAPACITY else 0.0,
+                        idle_share=idle.get(category, 0.0),
                     ),
                 )
+
+
+def service_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+    """Service that comes due by the calendar or by time at work: tools or hours / interval, in a year."""
+    for name, row in case.services.items():
+        use = line.tools[row.tool]
+        times = {"calendar": use.tools * case.constants.year, "work": use.busy_time}
+        for step, share in step_shares(case, line, row.tool).items():
+            yield (
+                f"services.{name}.{step}",
+                entry(case, line, step=step, category="maintenance", item=name, group="equipment", unit="tool",
+                      driver=f"{row.clock} of tool {row.tool}", quantity=times[row.clock] / row.interval * share,
+                      price=in_money_of_the_case(case, "services", row)),
+            )  # fmt: skip
+
+
+def spares_value(case: Case, line: Line, name: str) -> Value:
+    """What the parts kept in store have cost."""
+    row = case.spares[name]
+    sets = {"tool": line.tools[row.tool].tools, "plant": 1.0}
+    return in_money_of_the_case(case, "spares", row) * sets[row.per]
+
+
+def spares_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+    """Depreciation of the parts kept in store, shared by the steps of the tool that they are for."""
+    for name, row in case.spares.items():
+        charge = average_charge(case, "spares", spares_value(case, line, name), row.life)
+        for step, share in step_shares(case, line, row.tool).items():
+            yield (
+                f"spares.{name}.{step}",
+                entry(case, line, step=step, category="depreciation", item=name, group="equipment", unit="1",
+                      driver=f"parts for tool {row.tool}", quantity=share, price=charge),
+            )  # fmt: skip
 
 
 def delivered_price(case: Case, carrier: Carrier) -> Value:
@@ -70,8 +93,9 @@ def carrier_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
     """Depreciation and maintenance of carriers, shared by the steps they go through."""
     for name, carrier in case.carriers.items():
         price = delivered_price(case, carrier)
+        loading = line.carriers[name].loading
         charges = {
-            "depreciation": straight_line(price, carrier.life, case.constants.year),
+            "depreciation": average_charge(case, "carriers", price, carrier.life, loading),
             "maintenance": price * carrier.maintenance * case.constants.year,
         }
         for step, share in carrier_shares(case, line, name).items():
@@ -89,6 +113,6 @@ def carrier_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                         driver=f"carrier {name}",
                         quantity=line.carriers[name].tools * share,
                         price=charge,
-                        idle_share=1 - line.carriers[name].loading if category in CAPACITY else 0.0,
+                        idle_share=idle_part(case, "carriers", loading) if category == "depreciation" else 0.0,
                     ),
                 )

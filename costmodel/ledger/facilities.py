@@ -6,20 +6,20 @@ from collections.abc import Iterator
 
 from ..case.records import Case
 from ..line.records import Line
+from .depreciation import average_charge
 from .entries import entry
-from .equipment import straight_line
 from .prices import in_money_of_the_case, in_reporting_currency
 from .records import PLANT, LedgerLine
 
 
 def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
-    """Depreciation, upkeep and floor of each system, and what it draws all year round; each system is one."""
+    """Depreciation, upkeep and floor of each system; each is one."""
     year = case.constants.year
     for name, row in case.facilities.items():
         price = in_money_of_the_case(case, "facilities", row)
         area = case.areas[row.area]
         charges = {
-            "depreciation": straight_line(price, row.life, year),
+            "depreciation": average_charge(case, "facilities", price, row.life),
             "upkeep": price * row.maintenance * year,
             "floor": row.footprint * in_reporting_currency(area.charge, area.currency, case.money) * year,
         }
@@ -29,11 +29,15 @@ def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]
                 entry(case, line, step=PLANT, category="facilities", item=name, group="facilities", unit="1",
                       driver=what, quantity=1.0, price=charge),
             )  # fmt: skip
+
+
+def facility_utility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+    """What facility systems draw, all year round."""
     for name, row in case.facility_utilities.items():
         tariff = case.utilities[row.utility]
         yield (
             f"facility_utilities.{name}",
             entry(case, line, step=PLANT, category="facilities", item=row.utility, group=row.utility, unit=tariff.unit,
-                  driver=f"facility {row.facility}", quantity=row.draw * year,
+                  driver=f"facility {row.facility}", quantity=row.draw * case.constants.year,
                   price=in_money_of_the_case(case, "utilities", tariff)),
         )  # fmt: skip

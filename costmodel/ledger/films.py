@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from ..case.records import Case, Coating, Constants, Layer
 from ..line.records import Line
 from ..operations import Value
-from .entries import bought
-from .records import CoatingBalance, FilmBalance, Landed, LedgerLine
-
-Prices = dict[str, Landed]
+from .buying import Use
+from .records import CoatingBalance, FilmBalance
 
 
 def film_mass(thickness: Value, density: Value, area: Value) -> Value:
@@ -61,33 +59,26 @@ def coated_area(line: Line, step: str) -> Value:
     return line.steps[step].passes * line.output.plate_area
 
 
-def silane_entries(case: Case, line: Line, landed: Prices, films: dict[str, FilmBalance]) -> Iterator[tuple[str, LedgerLine]]:
+def silane_uses(case: Case, films: Mapping[str, FilmBalance]) -> Iterator[tuple[str, Use]]:
     """Silane by film."""
     for name, layer in case.layers.items():
-        fed = films[name].silane_fed
-        yield (
-            f"layers.{name}",
-            bought(case, line, landed, step=layer.step, item=layer.precursor, driver=f"film {name}", quantity=fed, unit="kg"),
-        )
+        yield f"layers.{name}", Use(layer.step, layer.precursor, f"film {name}", films[name].silane_fed, "kg")
 
 
-def gas_entries(case: Case, line: Line, landed: Prices) -> Iterator[tuple[str, LedgerLine]]:
+def gas_uses(case: Case, line: Line) -> Iterator[tuple[str, Use]]:
     """Gases that flow while films grow: flow x growth time x loads."""
     for name, gas in case.gases.items():
         step = case.layers[gas.layer].step
         amount = gas.flow * line.layers[gas.layer].growth_time * line.steps[step].loads
-        yield f"gases.{name}", bought(case, line, landed, step=step, item=gas.item, driver=f"film {gas.layer}", quantity=amount)
+        yield f"gases.{name}", Use(step, gas.item, f"film {gas.layer}", amount, case.prices[gas.item].unit)
 
 
-def target_entries(case: Case, line: Line, landed: Prices, coatings: dict[str, CoatingBalance]) -> Iterator[tuple[str, LedgerLine]]:
-    """Target material bought, and the credit for what is recovered as a line of its own."""
-    for name, coating in case.coatings.items():
-        for what, amount, paid_share in (
-            ("bought", coatings[name].bought, 1.0),
-            ("credit", coatings[name].recovered, -coating.credit_share),
-        ):
-            yield (
-                f"coatings.{name}.{what}",
-                bought(case, line, landed, step=coating.step, item=coating.item, driver=f"film {name}", quantity=amount, unit="kg",
-                       paid_share=paid_share),
-            )  # fmt: skip
+def target_uses(case: Case, coatings: Mapping[str, CoatingBalance]) -> Iterator[tuple[str, Use]]:
+    """Target material bought, and the credit for what is recovered as a use of its own."""
+    for name, row in case.coatings.items():
+        balance, driver = coatings[name], f"film {name}"
+        yield f"coatings.{name}.bought", Use(row.step, row.item, driver, balance.bought, "kg")
+        yield (
+            f"coatings.{name}.credit",
+            Use(row.step, row.item, driver, balance.recovered, "kg", credit=True, credit_share=row.credit_share),
+        )

@@ -5,18 +5,19 @@ from __future__ import annotations
 from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value, sum_of
+from .buying import Use, bought_line, container_entries, landed_prices, not_used_entries
 from .emissions import emission, emission_entries
-from .equipment import carrier_entries, equipment_entries
-from .facilities import facility_entries
-from .films import coated_area, coating_balance, film_balance, gas_entries, silane_entries, target_entries
+from .equipment import carrier_entries, equipment_entries, service_entries, spares_entries
+from .facilities import facility_entries, facility_utility_entries
+from .films import coated_area, coating_balance, film_balance, gas_uses, silane_uses, target_uses
 from .labour import labour_entries
-from .materials import material_entries, phase_entries
+from .materials import material_uses, phase_uses
 from .overheads import equipment_value, overhead_entries
 from .ownership import ownership
-from .prices import landed_prices
 from .records import CATEGORIES, PLANT, CoatingBalance, FilmBalance, Landed, Ledger, LedgerLine
+from .scrap import scrap_entries
 from .soaking import soaking_plan
-from .utilities import utility_entries
+from .utilities import demand_entries, utility_entries
 from .views import by_step_and_category, checks, from_plate_to_module, grouped, matrix_on_basis, on_every_basis, route_values
 
 
@@ -32,8 +33,9 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     """
     films = {name: film_balance(layer, coated_area(line, layer.step), case.constants) for name, layer in case.layers.items()}
     coatings = {name: coating_balance(row, coated_area(line, row.step)) for name, row in case.coatings.items()}
-    value, landed = equipment_value(case, line), landed_prices(case)
-    lines = _all_lines(case, line, landed, films, coatings, value)
+    value, uses = equipment_value(case, line), _all_uses(case, line, films, coatings)
+    landed = landed_prices(case, uses)
+    lines = _all_lines(case, line, uses, landed, value)
     step_costs = grouped(lines, lambda x: x.step, (*case.steps, PLANT))
     category_costs = grouped(lines, lambda x: x.category, CATEGORIES)
     group_costs = grouped(lines, lambda x: x.group, dict.fromkeys(x.group for x in lines.values()))
@@ -63,6 +65,8 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
         ownership={name: ownership(case, line, name, lines, route) for name in case.tools},
         checks=checks(line, lines, total, step_costs, category_costs, route, module, films, coatings),
         equipment_value=value,
+        stock=sum_of([item.stock for item in landed.values()]),
+        fetched=sum_of([value.fetched for value in route.values()]),
         idle=idle,
         idle_per_stabilised_watt=idle / line.output.stabilised_watts,
         yield_loss=loss,
@@ -70,28 +74,39 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     )
 
 
-def _all_lines(
-    case: Case,
-    line: Line,
-    landed: dict[str, Landed],
-    films: dict[str, FilmBalance],
-    coatings: dict[str, CoatingBalance],
-    value: Value,
-) -> dict[str, LedgerLine]:
-    """Every line of the ledger by its address."""
-    used = dict(
+def _all_uses(case: Case, line: Line, films: dict[str, FilmBalance], coatings: dict[str, CoatingBalance]) -> dict[str, Use]:
+    """What is used of every item of the price book, step by step."""
+    return dict(
         [
-            *material_entries(case, line, landed),
-            *phase_entries(case, line, landed),
-            *silane_entries(case, line, landed, films),
-            *gas_entries(case, line, landed),
-            *target_entries(case, line, landed, coatings),
-            *utility_entries(case, line),
+            *material_uses(case, line),
+            *phase_uses(case, line),
+            *silane_uses(case, films),
+            *gas_uses(case, line),
+            *target_uses(case, coatings),
+        ]
+    )
+
+
+def _all_lines(case: Case, line: Line, uses: dict[str, Use], landed: dict[str, Landed], value: Value) -> dict[str, LedgerLine]:
+    """Every line of the ledger by its address."""
+    bought = {address: bought_line(case, line, landed, use) for address, use in uses.items()}
+    drawn = dict([*utility_entries(case, line), *facility_utility_entries(case, line)])
+    used_up = {address: x for address, x in bought.items() if not uses[address].credit} | drawn
+    return dict(
+        [
+            *bought.items(),
+            *not_used_entries(case, line, landed),
+            *container_entries(case, line, uses),
+            *scrap_entries(case, line),
+            *drawn.items(),
+            *demand_entries(case, line),
             *labour_entries(case, line),
             *equipment_entries(case, line),
+            *service_entries(case, line),
+            *spares_entries(case, line),
             *carrier_entries(case, line),
             *facility_entries(case, line),
             *overhead_entries(case, line, value),
+            *emission_entries(case, line, used_up),
         ]
     )
-    return used | dict(emission_entries(case, line, used))

@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from ..case.records import Case, Material
 from ..line.records import Line
 from ..operations import Value
-from .entries import bought
-from .records import Landed, LedgerLine
+from .buying import Use
 
 
 def driver_amount(case: Case, line: Line, material: Material) -> Value:
@@ -29,19 +28,16 @@ def driver_amount(case: Case, line: Line, material: Material) -> Value:
     return amounts[material.per]
 
 
-def material_entries(case: Case, line: Line, landed: dict[str, Landed]) -> Iterator[tuple[str, LedgerLine]]:
+def material_uses(case: Case, line: Line) -> Iterator[tuple[str, Use]]:
     """Materials by row of materials.csv: amount x (1 + loss) x driver."""
     for name, row in case.materials.items():
         amount = row.amount * (1 + row.loss) * driver_amount(case, line, row)
-        yield f"materials.{name}", bought(case, line, landed, step=row.step, item=row.item, driver=row.per, quantity=amount)
+        yield f"materials.{name}", Use(row.step, row.item, row.per, amount, case.prices[row.item].unit)
 
 
-def phase_entries(case: Case, line: Line, landed: dict[str, Landed]) -> Iterator[tuple[str, LedgerLine]]:
+def phase_uses(case: Case, line: Line) -> Iterator[tuple[str, Use]]:
     """What phases use up each time they are done: cleaning gas, the gases of seasoning runs."""
     for name, row in case.phase_materials.items():
         step = case.phases[row.phase].step
         amount = row.amount * (1 + row.loss) * line.phases[row.phase].occurrences
-        yield (
-            f"phase_materials.{name}",
-            bought(case, line, landed, step=step, item=row.item, driver=f"phase {row.phase}", quantity=amount),
-        )
+        yield f"phase_materials.{name}", Use(step, row.item, f"phase {row.phase}", amount, case.prices[row.item].unit)

@@ -8,7 +8,7 @@ from ..case.records import Case
 from ..line.records import Line
 from ..line.yields import passes_per_processed, processed_yield
 from ..operations import sum_of
-from .records import LedgerLine, Ownership, StepValue
+from .records import ALL_LOST, LedgerLine, Ownership, StepValue
 
 FIXED = ("depreciation", "building")
 
@@ -21,11 +21,12 @@ def ownership(case: Case, line: Line, tool: str, lines: Mapping[str, LedgerLine]
     year x throughput x yield x utilisation x tools (structure of SEMI E35, from memory).
     """
     steps = [name for name, step in case.steps.items() if step.tool == tool]
-    own = [x for x in lines.values() if x.step in steps]
+    own = [x for x in lines.values() if x.step in steps and x.loss != ALL_LOST]
     fixed = sum_of([x.cost for x in own if x.category in FIXED])
     recurring = sum_of([x.cost for x in own if x.category not in FIXED])
     own_so_far = {name: sum_of([route[earlier].cost_added for earlier in steps[: k + 1]]) for k, name in enumerate(steps)}
-    lost = sum_of([line.steps[name].lost * (route[name].cost_so_far - own_so_far[name]) for name in steps])
+    before = sum_of([line.steps[name].lost * (route[name].cost_so_far - own_so_far[name]) for name in steps])
+    lost = before - sum_of([route[name].fetched for name in steps])
     passes = sum_of([line.steps[name].passes for name in steps])
     good = sum_of([line.steps[s].passes * processed_yield(case.steps[s]) / passes_per_processed(case.steps[s]) for s in steps])
     leaving = sum_of([line.steps[name].good for name in steps])

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from ..case.records import Carrier, Case, Currency, Facility, Index, Price, Tool, Utility
+from ..case.records import Carrier, Case, Currency, Facility, Index, Price, Service, SparePart, Tool, Utility
 from ..operations import Value
-from .records import Landed
 
 
 def in_reporting_currency(price: Value, currency: str, money: Mapping[str, Currency]) -> Value:
@@ -26,25 +25,15 @@ def index_factor(indices: Iterable[Index], covers: str, price_year: str) -> Valu
     return next((row.factor for row in indices if row.covers == covers and row.year == price_year), 1.0)
 
 
-def in_money_of_the_case(case: Case, covers: str, row: Tool | Carrier | Facility | Price | Utility) -> Value:
+def in_money_of_the_case(case: Case, covers: str, row: Tool | Carrier | Facility | Price | Service | SparePart | Utility) -> Value:
     """The price of a row with price, currency and price year, in the reporting currency and money of the case."""
     factor = index_factor(case.indices.values(), covers, row.price_year)
     return in_reporting_currency(row.price, row.currency, case.money) * factor
 
 
-def landed_price(price: Price, in_money: Value) -> Value:
-    """What an item costs at the gate: price x (1 + freight + duty); duty is on the price without freight.
+def landed_list_price(case: Case, row: Price) -> Value:
+    """What an item costs at the gate before discount: price in money of the case x (1 + freight + duty).
 
-    >>> from costmodel.case.records import Price
-    >>> landed_price(Price("foil", "encapsulation", 4.0, "EUR", "m2", "2026", 0.05, 0.20), 4.0)
-    5.0
+    Duty is on the price without freight.
     """
-    return in_money * (1 + price.freight + price.duty)
-
-
-def landed_prices(case: Case) -> dict[str, Landed]:
-    """The landed price of every item of the price book."""
-    return {
-        name: Landed(unit=row.unit, price=landed_price(row, in_money_of_the_case(case, "prices", row)))
-        for name, row in case.prices.items()
-    }
+    return in_money_of_the_case(case, "prices", row) * (1 + row.freight + row.duty)

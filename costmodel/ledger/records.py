@@ -11,6 +11,7 @@ CATEGORIES = ("materials", "utilities", "labour", "depreciation", "maintenance",
 YIELD_LOSS = "yield_loss"  # the kind that takes what is lost out of each category
 KINDS_OF_COST = (*CATEGORIES, YIELD_LOSS)
 PLANT = "plant"  # stands where a step would, for costs that belong to no step
+SHARE_LOST, NO_LOSS, ALL_LOST = "share", "none", "all"  # how much of a line is lost with bad plates
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +24,7 @@ class LedgerLine:
     group: str
     unit: str
     driver: str
-    bears_loss: bool
+    loss: str
     quantity: Value = figure("{unit}", "amount of the year")
     price: Value = figure("money/{unit}", "landed price, or charge of the year, for one unit")
     cost: Value = figure("money", "cost of the year")
@@ -69,7 +70,8 @@ class StepValue:
 
     cost_added: Value = figure("money/plate", "cost added in the step to each plate entering it")
     cost_so_far: Value = figure("money/plate", "cost of a plate when it has been through the step")
-    lost: Value = figure("money", "cost of the plates lost in the step, up to and with the step")
+    fetched: Value = figure("money", "what the plates lost in the step fetch, as scrap or second grade")
+    lost: Value = figure("money", "cost of the plates lost in the step, up to and with the step, less what they fetch")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +79,7 @@ class FromPlateToModule:
     """Why a good module costs more than a plate that went through all steps."""
 
     through_all_steps: Value = figure("money/module", "what a plate has cost that went through all steps")
-    lost_plates: Value = figure("money/module", "plates lost on the way, shared by the good modules")
+    lost_plates: Value = figure("money/module", "plates lost on the way less what they fetch, shared by the good modules")
     no_step: Value = figure("money/module", "costs of no step, and what is bought for good modules only")
 
 
@@ -86,7 +88,11 @@ class Landed:
     """What one unit of an item costs at the gate."""
 
     unit: str
-    price: Value = figure("money/{unit}", "price in money of the case, with freight and duty")
+    used: Value = figure("{unit}", "used in the year")
+    paid_for: Value = figure("{unit}", "paid for in the year: used, or the least that the terms of purchase ask")
+    discount: Value = figure("1", "discount that this quantity reaches")
+    price: Value = figure("money/{unit}", "price in money of the case, with freight and duty, discount taken off")
+    stock: Value = figure("money", "money in stock on hand")
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +110,7 @@ class Ownership:
 
     fixed: Value = figure("money", "depreciation and floor")
     recurring: Value = figure("money", "materials, utilities, labour and maintenance of its steps")
-    yield_loss: Value = figure("money", "what the plates lost in its steps had cost before")
+    yield_loss: Value = figure("money", "what the plates lost in its steps had cost before, less what they fetch")
     cost: Value = figure("money", "the three together")
     throughput: Value = figure("plate/s/tool", "plates processed in the productive time of one tool")
     composite_yield: Value = figure("1", "good plates over plates processed, over all its steps")
@@ -175,7 +181,9 @@ class Ledger:
         "money/Wp_stabilised", "cost by step and kind, yield loss taken out of each category"
     )
     equipment_value: Value = figure("money", "what tools, carriers and facility systems have cost, standing in the plant")
+    stock: Value = figure("money", "money in stock of bought items")
+    fetched: Value = figure("money", "what lost plates fetch in the year, as scrap or second grade")
     idle: Value = figure("money", "cost of the year for capacity not used: depreciation and floor of tools and carriers")
     idle_per_stabilised_watt: Value = figure("money/Wp_stabilised", "the same for each stabilised watt")
-    yield_loss: Value = figure("money", "cost of the year spent on plates that do not end as good modules")
+    yield_loss: Value = figure("money", "cost of the year spent on plates that do not end as good modules, less what they fetch")
     yield_loss_per_stabilised_watt: Value = figure("money/Wp_stabilised", "yield loss for each stabilised watt")

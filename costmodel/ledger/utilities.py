@@ -1,4 +1,4 @@
-"""Energy and media that tools draw."""
+"""Energy and media that tools draw, and charges for the peak of it."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from ..case.records import Case, ToolUtility
 from ..line.records import Line, ToolUse
-from ..operations import Value
+from ..operations import Value, larger, sum_of
 from .entries import entry, step_shares
-from .prices import in_money_of_the_case
-from .records import LedgerLine
+from .prices import in_money_of_the_case, in_reporting_currency
+from .records import PLANT, LedgerLine
 
 
 def drawn(row: ToolUtility, use: ToolUse, scheduled_time: Value) -> Value:
@@ -40,3 +40,25 @@ def utility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                     price=price,
                 ),
             )
+
+
+def demand_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+    """Charges for the peak of a draw: what tools and systems are connected for, as far as they draw at once."""
+    for name, row in case.demand_charges.items():
+        charge = in_reporting_currency(row.charge, row.currency, case.money) * case.constants.year
+        connected: dict[str, list[Value]] = {}
+        for drawing in case.tool_utilities.values():
+            if drawing.utility == row.utility:
+                most = larger(drawing.when_processing, drawing.when_idle) * line.tools[drawing.tool].tools
+                for step, share in step_shares(case, line, drawing.tool).items():
+                    connected.setdefault(step, []).append(most * share)
+        for system in case.facility_utilities.values():
+            if system.utility == row.utility:
+                connected.setdefault(PLANT, []).append(system.draw)
+        for step, draws in connected.items():
+            yield (
+                f"demand_charges.{name}.{step}",
+                entry(case, line, step=step, category="facilities" if step == PLANT else "utilities", item=name,
+                      group=row.utility, unit=row.unit, driver="draw at the peak", quantity=sum_of(draws) * row.at_once,
+                      price=charge),
+            )  # fmt: skip

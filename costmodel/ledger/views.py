@@ -8,8 +8,11 @@ from ..case.records import Case
 from ..line.records import Line, Output
 from ..operations import Value, safe_divide, sum_of
 from .records import (
+    ALL_LOST,
     CATEGORIES,
+    NO_LOSS,
     PLANT,
+    SHARE_LOST,
     YIELD_LOSS,
     Checks,
     CoatingBalance,
@@ -68,13 +71,19 @@ def matrix_on_basis(spent: Matrix, lost: Matrix, basis: Value) -> Matrix:
 
 def route_values(case: Case, line: Line, lines: Lines) -> dict[str, StepValue]:
     """Cost added along the route: each step's cost over the plates entering it, and what its lost plates had cost."""
-    step_costs = grouped({name: x for name, x in lines.items() if x.bears_loss}, lambda x: x.step, case.steps)
+    step_costs = grouped({name: x for name, x in lines.items() if x.loss == SHARE_LOST}, lambda x: x.step, case.steps)
+    scrap_costs = grouped({name: x for name, x in lines.items() if x.loss == ALL_LOST}, lambda x: x.step, case.steps)
     so_far: Value = 0.0
     values = {}
     for step in case.steps:
         added = safe_divide(step_costs[step], line.steps[step].starts)
         so_far = so_far + added
-        values[step] = StepValue(cost_added=added, cost_so_far=so_far, lost=line.steps[step].lost * so_far)
+        values[step] = StepValue(
+            cost_added=added,
+            cost_so_far=so_far,
+            fetched=-scrap_costs[step],
+            lost=line.steps[step].lost * so_far + scrap_costs[step],
+        )
     return values
 
 
@@ -85,7 +94,7 @@ def from_plate_to_module(line: Line, lines: Lines, route: Mapping[str, StepValue
     return FromPlateToModule(
         through_all_steps=last.cost_so_far * line.output.good_plates / modules,
         lost_plates=sum_of([value.lost for value in route.values()]) / modules,
-        no_step=sum_of([x.cost for x in lines.values() if not x.bears_loss]) / modules,
+        no_step=sum_of([x.cost for x in lines.values() if x.loss == NO_LOSS]) / modules,
     )
 
 

@@ -11,6 +11,7 @@ from ..answers.bottlenecks import ladder
 from ..answers.evidence import leanings
 from ..answers.minutes import batch_steps, cycle_parts, gains
 from ..answers.plant_size import sizes
+from ..answers.written_off import years
 from ..answers.yield_points import yield_points
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
@@ -66,6 +67,7 @@ def _first_page(case: Case, results: Results) -> dict[str, Block]:
 
 def _costs(case: Case, results: Results) -> dict[str, Block]:
     losses, points = sentences.losses(case, results), yield_points(case, results)
+    written_off = years(case, results)
     return {
         "losses": _text(losses),
         "points": _text(sentences.points(case, points)),
@@ -80,7 +82,10 @@ def _costs(case: Case, results: Results) -> dict[str, Block]:
         "idle": _text(sentences.idle(case, results)),
         "owned": _text(sentences.owned(case, results)),
         "ownership": cost_tables.ownership_table(case, results).as_block(),
+        "stock": _text(sentences.stock(case, results)),
         "landed": cost_tables.landed_table(case, results).as_block(),
+        "written_off": _text(sentences.written_off(case, written_off)),
+        "written_off_table": cost_tables.written_off_table(case, written_off).as_block(),
         "emissions": cost_tables.emissions_table(case, results).as_block(),
         "closing": _text(sentences.closing(case, results)),
         "films": cost_tables.film_table(case, results).as_block(),

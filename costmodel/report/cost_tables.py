@@ -6,6 +6,7 @@ from ..answers.bottlenecks import title_of
 from ..answers.choices import Outcome
 from ..answers.evidence import Leaning
 from ..answers.plant_size import Size
+from ..answers.written_off import Year
 from ..answers.yield_points import Point
 from ..case.records import Case
 from ..ledger.records import KINDS_OF_COST, PLANT, Cost
@@ -109,6 +110,7 @@ def route_table(case: Case, results: Results) -> Table:
             case.steps[step].title,
             people(value.cost_added),
             people(value.cost_so_far),
+            people(value.fetched),
             people(value.lost),
             percent(share_of(value.lost, results.ledger.yield_loss)),
         ]
@@ -116,10 +118,10 @@ def route_table(case: Case, results: Results) -> Table:
     ]
     return Table(
         f"Cost added along the route, and plates lost, {case.currency}",
-        ["", "added to each plate", "so far", "lost here a year", "share of all losses"],
+        ["", "added to each plate", "so far", "scrap fetches a year", "lost here a year", "share of all losses"],
         rows,
-        note="What is lost here is what the plates lost in this step had cost up to and with it. A plate through all "
-        f"steps has cost {money(module.through_all_steps, case.currency)} a module; a good module also carries "
+        note="What is lost here is what the plates lost in this step had cost up to and with it, less what they fetch. A plate "
+        f"through all steps has cost {money(module.through_all_steps, case.currency)} a module; a good module also carries "
         f"{money(module.lost_plates, case.currency)} for lost plates and {money(module.no_step, case.currency)} "
         "of costs of no step.",
     )
@@ -282,12 +284,12 @@ def size_table(case: Case, found: list[Size]) -> Table:
     )
 
 
-def evidence_table(case: Case, found: list[Leaning], most: int = 12) -> Table:
-    """The inputs that the cost leans on most."""
+def evidence_table(case: Case, found: list[Leaning], what: str = "the cost of a watt", most: int = 12) -> Table:
+    """The inputs that a figure leans on most."""
     rows = [[leaning.address, f"{leaning.elasticity:+.2f} %", leaning.kind, case.evidence[leaning.address.rsplit(".", 1)[0]].source]
             for leaning in found[:most]]  # fmt: skip
     return Table(
-        "What the cost of a watt leans on most",
+        f"What {what} leans on most",
         ["input", "for 1 % more", "kind", "source"],
         rows,
         texts=(0, 2, 3),
@@ -296,7 +298,8 @@ def evidence_table(case: Case, found: list[Leaning], most: int = 12) -> Table:
 
 
 def landed_table(case: Case, results: Results) -> Table:
-    """What every item of the price book costs at the gate."""
+    """What every item of the price book costs at the gate, how much of it is bought, and what is in stock."""
+    bought = results.ledger.landed
     rows = [
         [
             row.title,
@@ -305,16 +308,36 @@ def landed_table(case: Case, results: Results) -> Table:
             row.price_year,
             percent(row.freight),
             percent(row.duty),
-            people(results.ledger.landed[name].price * to_base(row.unit), 4),
+            people(bought[name].used / to_base(row.unit)),
+            people(bought[name].paid_for / to_base(row.unit)),
+            percent(bought[name].discount),
+            people(bought[name].price * to_base(row.unit), 4),
+            people(bought[name].stock),
         ]
         for name, row in case.prices.items()
     ]
     return Table(
         f"Landed prices, {case.currency}",
-        ["", "group", "price", "year", "freight", "duty", "landed"],
+        ["", "group", "price", "year", "freight", "duty", "used a year", "paid for", "discount", "landed", "in stock"],
         rows,
         texts=(0, 1),
-        note="Landed: price in money of the case at its exchange rate, with freight, and with duty on the price without freight.",
+        note="Used and paid for in the unit of the price; they differ where a minimum order or a contract asks for more. Landed: "
+        "price in money of the case at its exchange rate, with freight, with duty on the price without freight, less the discount "
+        "that the quantity reaches.",
+    )
+
+
+def written_off_table(case: Case, years: list[Year]) -> Table:
+    """Depreciation year by year, in the books and for tax."""
+    rows = [[str(year.number), people(year.books), people(year.tax)] for year in years]
+    rows.append(["Total", people(sum(year.books for year in years)), people(sum(year.tax for year in years))])
+    return Table(
+        f"Equipment written off, {case.currency}",
+        ["year of use", "in the books", "for tax"],
+        rows,
+        total=True,
+        note="Tools, carriers, facility systems and parts in store as first bought, nothing replaced. The ledger takes the average "
+        "year of a life, whatever the path in between.",
     )
 
 

@@ -7,6 +7,7 @@ from ..answers.break_even import BreakEven
 from ..answers.evidence import Leaning, share_by_kind
 from ..answers.minutes import Gain
 from ..answers.plant_size import Size
+from ..answers.written_off import Year
 from ..answers.yield_points import Point
 from ..case.records import Case
 from ..ledger.records import PLANT
@@ -38,7 +39,9 @@ CONVENTIONS = (
     "together; on a carrier lost plates leave gaps. Where tools follow from "
     "the output they are bought whole; where the plant is frozen they are as installed.",
     "Operators at tools are counted in whole people for each crew and role; heads at no tool are as stated.",
-    "Depreciation is straight line without salvage value.",
+    "Depreciation in the ledger is that of an average year of the life: what is not left as salvage value, over the life. Where "
+    "book_depreciation.csv says `production` it is borne by what the equipment works. Books and tax are kept apart.",
+    "A discount holds for all of the quantity that reaches it. What is paid for and not used is a cost of no step.",
 )
 
 
@@ -93,11 +96,11 @@ def size(case: Case, found: list[Size]) -> str:
     return f"A watt costs {', '.join(shown)} a year."
 
 
-def leaning(case: Case, found: list[Leaning]) -> str:
-    """How much of the cost rests on inputs of each kind."""
+def leaning(case: Case, found: list[Leaning], what: str = "the cost of a watt") -> str:
+    """How much of a figure rests on inputs of each kind."""
     shares = share_by_kind(found)
     parts = ", ".join(f"{percent(share)} {kind}" for kind, share in sorted(shares.items(), key=lambda item: -item[1]))
-    return f"By how strongly the cost of a watt leans on them, the inputs are: {parts}."
+    return f"By how strongly {what} leans on them, the inputs are: {parts}."
 
 
 def headline(case: Case, results: Results) -> str:
@@ -215,9 +218,38 @@ def losses(case: Case, results: Results) -> str:
     step, value = max(ledger.route.items(), key=lambda item: item[1].lost)
     return (
         f"{money(ledger.yield_loss, case.currency)} a year, {money(ledger.yield_loss_per_stabilised_watt, case.currency)} per "
-        f"stabilised watt, are spent on plates that do not end as good modules; this is an average share of the cost. "
+        f"stabilised watt, are spent on plates that do not end as good modules; this is an average share of the cost"
+        f"{_fetched(case, results)}. "
         f"“{step_title(case, step)}” loses most: {percent(value.lost / ledger.yield_loss)} of that."
     )
+
+
+def _fetched(case: Case, results: Results) -> str:
+    """What lost plates fetch, where anything is known of it."""
+    if not case.scrap:
+        return ""
+    fetched = results.ledger.fetched
+    if fetched < 0:
+        return f", with {money(-fetched, case.currency)} that it costs to be rid of them"
+    return f", after {money(fetched, case.currency)} that they fetch as scrap or second grade"
+
+
+def written_off(case: Case, years: list[Year]) -> str:
+    """How books and tax differ."""
+    books, tax = years[0].books, years[0].tax
+    how = "as much" if abs(books - tax) < 1e-9 * books else "more" if tax > books else "less"
+    return (
+        f"In the first year of use the books write off {money(books, case.currency)} of the equipment, and for tax it is {how}: "
+        f"{money(tax, case.currency)}."
+    )
+
+
+def stock(case: Case, results: Results) -> str:
+    """What is in stock, and what is paid for and not used."""
+    ledger = results.ledger
+    unused = sum(x.cost for address, x in ledger.lines.items() if address.startswith("buying."))
+    extra = f"{money(unused, case.currency)} a year is paid for what is not used" if unused else "nothing is paid for and not used"
+    return f"Stock of bought items ties up {money(ledger.stock, case.currency)}; {extra}."
 
 
 def evidence(case: Case) -> str:
