@@ -51,7 +51,7 @@ CHANGES = {
         "--set, 'tool.laminator.price': found an unknown address; allowed: an address that begins with product, site, "
         "target, money, indices, steps, "
         "tools, areas, carriers, phases, phase_materials, layers, gases, coatings, materials, soaking, "
-        "prices, utilities, tool_utilities, crew, facilities, facility_utilities, overheads, levies, emissions, ranges; "
+        "prices, utilities, tool_utilities, crew, facilities, facility_utilities, overheads, levies, emissions, markets, ranges; "
         "did you mean 'tools'?"]),
     "out of range": ({"steps.lamination.first_pass_yield": "150 %"}, [
         "--set, 'steps.lamination.first_pass_yield': found 150 %; allowed: a number above 0 to 100 [%]"]),

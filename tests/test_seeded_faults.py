@@ -1,4 +1,4 @@
-"""The unit reading and the laws are tested themselves: thirty slips are put into copies of the model, one at a time."""
+"""The unit reading and the laws are tested themselves: slips are put into copies of the model, one at a time."""
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
@@ -7,7 +7,7 @@ import pytest
 
 from .seeded_faults import FAULTS, findings
 
-LEAST_FOUND = 28
+LEAST_FOUND = 36
 
 
 @pytest.fixture(scope="module")
@@ -23,10 +23,10 @@ def test_nothing_is_found_in_the_unchanged_package(found):
     assert found[None] == {"units": [], "laws": []}
 
 
-def test_at_least_28_of_30_slips_are_found(found):
+def test_nearly_all_slips_are_found(found):
     missed = [fault.slip for fault in FAULTS if not any(found[fault].values())]
     print("missed:", *missed or ["none"], sep="\n  ")
-    assert len(FAULTS) == 30
+    assert len(FAULTS) == 38
     assert len(FAULTS) - len(missed) >= LEAST_FOUND, missed
 
 

@@ -39,6 +39,8 @@ CONVENTIONS = (
     "the output they are bought whole; where the plant is frozen they are as installed.",
     "Operators at tools are counted in whole people for each crew and role; heads at no tool are as stated.",
     "Depreciation is straight line without salvage value.",
+    "What buyers could pay is found without inflation, at their real discount rate: they pay at the start, upkeep and energy come "
+    "at the end of each year.",
 )
 
 
