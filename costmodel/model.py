@@ -11,6 +11,8 @@ from .ledger.ledger import compute_ledger
 from .ledger.records import Ledger
 from .line.line import compute_line
 from .line.records import Line
+from .market.market import compute_market
+from .market.records import Markets
 from .operations import Value
 
 
@@ -20,6 +22,7 @@ class Results:
 
     line: Line
     ledger: Ledger
+    market: Markets
 
 
 def evaluate(case: Case) -> Results:
@@ -31,10 +34,12 @@ def evaluate(case: Case) -> Results:
     True
     """
     line = compute_line(case)
-    return Results(line=line, ledger=compute_ledger(case, line))
+    ledger = compute_ledger(case, line)
+    return Results(line=line, ledger=ledger, market=compute_market(case, line, ledger))
 
 
 def figures(results: Results, money: str) -> Iterator[tuple[str, Value, str, str]]:
     """Every figure: address, value, unit, meaning. The address is the path through the records."""
     yield from walk(results.line, "line", Figure, money)
     yield from walk(results.ledger, "ledger", Figure, money)
+    yield from walk(results.market, "market", Figure, money)

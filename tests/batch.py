@@ -1,4 +1,4 @@
-"""The tiny line with what batch tools have: phases, a carrier, loads lost whole; with floor, and lots rated by soaking."""
+"""The tiny line with what batch tools have: phases, a carrier, loads lost whole; with floor, lots rated by soaking, markets."""
 from __future__ import annotations
 
 from functools import lru_cache
@@ -6,6 +6,20 @@ from functools import lru_cache
 from costmodel.case.records import Case
 
 from .cases import Inputs, table
+
+# of each kind that a break-even efficiency can be: from it up, up to it, any, none; at the price asked and at cost
+MARKETS = """
+id,title,currency,reference_price [currency/Wp_stabilised],reference_duty [%],reference_efficiency [%],\
+area_cost [currency/m2],power_cost [currency/Wp_stabilised],area_upkeep [currency/m2/year],\
+power_upkeep [currency/Wp_stabilised/year],reference_yield [kWh/kWp_stabilised/year],yield_ratio [%],\
+reference_temperature_coefficient [%/K],temperature_coefficient [%/K],temperature_excess [K],\
+reference_degradation [%/year],degradation [%/year],lifetime [year],discount_rate [%/year],delivery [currency/m2],\
+area_premium [currency/m2],power_premium [currency/Wp_stabilised],asked_price [currency/Wp_stabilised],volume [MWp_stabilised]
+plain,plain,USD,5,20,16,100,0.8,1,0.02,1000,105,-0.4,-0.2,20,0.5,1,20,5,4,10,0.1,2,3
+skin,skin,EUR,1.5,0,15,-120,0.5,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,25,4,6,20,0,4,0.5
+any,any,EUR,3,0,15,-200,0.5,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,25,4,6,20,0,1,0.5
+none,none,EUR,0.2,0,20,80,0.4,0.5,0.01,900,102,-0.35,-0.25,25,0.5,0.8,25,6,6,0,0,4,9
+"""
 
 TABLES = {
     "phases.csv": """
@@ -26,6 +40,7 @@ frame,frame,coat,press,24,12.5,20000,USD,2026,4,4,5,4
 id,step,lot [1],spread [%],precision [%],coverage [1],tolerance [%],claim [currency/Wp_stabilised],currency,holding_rate [%/year]
 rating,soak,48,4,1,2,1,4,USD,8
 """,
+    "markets.csv": MARKETS,
 }
 
 STEPS = {

@@ -15,6 +15,7 @@ from costmodel.faults import InputFaults
 from costmodel.model import Results, evaluate
 
 from .batch_laws import BATCH_LAWS
+from .market_laws import MARKET_LAWS_OF_CHANGES, MARKET_LAWS_OF_ONE_CASE
 from .scaling_laws import SCALING_LAWS, broken, held_up, steps_of, with_target
 from .terms_laws import TERMS_LAWS_OF_CHANGES, TERMS_LAWS_OF_ONE_CASE, without_terms
 
@@ -365,10 +366,10 @@ LAWS_OF_ONE_CASE = (
     phases_are_done_once_in_so_many_loads, tools_in_the_plant_are_paid_once, floor_is_paid_for_every_tool,
     people_at_tools_are_whole_in_each_crew, costs_agree_on_every_basis, lines_are_quantity_times_price,
     output_volumes_agree, sized_output_meets_the_target_on_every_basis, frozen_plant_runs_at_its_tightest_tool_or_carrier,
-    *TERMS_LAWS_OF_ONE_CASE,
+    *TERMS_LAWS_OF_ONE_CASE, *MARKET_LAWS_OF_ONE_CASE,
 )
 LAWS_WITHOUT_TERMS = (*SCALING_LAWS, *BATCH_LAWS)
-LAWS_OF_CHANGES = (*LAWS_WITHOUT_TERMS, *TERMS_LAWS_OF_CHANGES)
+LAWS_OF_CHANGES = (*LAWS_WITHOUT_TERMS, *TERMS_LAWS_OF_CHANGES, *MARKET_LAWS_OF_CHANGES)
 
 
 def messages(law: Callable, case: Case) -> list[str]:

@@ -109,6 +109,22 @@ FAULTS = (
           "whole_up(together / case.site.crews) * case.site.crews", "whole_up(together)"),
     Fault("a mean instead of the expected shortfall", "ledger/soaking.py",
           "error * density - tolerance * (1 - normal_cdf(reach))", "error * density - tolerance"),
+    Fault("delivery of our module forgotten", "market/market.py",
+          "market.area_cost + market.delivery - market.area_premium", "market.area_cost - market.area_premium"),
+    Fault("duty on the reference forgotten", "market/market.py",
+          "market.reference_price * (1 + market.reference_duty)", "market.reference_price"),
+    Fault("yield corrected for temperature the wrong way round", "market/market.py",
+          "market.yield_ratio * warm / reference_warm", "market.yield_ratio * reference_warm / warm"),
+    Fault("upkeep not discounted", "market/market.py",
+          "constants.year * discounted_years(rate, 0.0, years)", "constants.year * discounted_years(0.0, 0.0, years)"),
+    Fault("payments at the beginning of each year", "market/market.py",
+          "safe_divide(1 - ratio**years, 1 - ratio)) / (1 + rate)", "safe_divide(1 - ratio**years, 1 - ratio))"),
+    Fault("the reference's degradation for our module", "market/market.py",
+          "        degradation=market.degradation,", "        degradation=market.reference_degradation,"),
+    Fault("our module rated before light soaking in the market", "market/market.py",
+          "efficiency=output.stabilised_power / (", "efficiency=output.initial_power / ("),
+    Fault("the price asked forgotten in the efficiency it takes", "market/market.py",
+          "break_even_efficiency(ours.area_related, left - market.asked_price,", "break_even_efficiency(ours.area_related, left,"),
 )
 
 

@@ -29,7 +29,7 @@ def test_check_counts_the_rows_and_names_scenarios():
     assert "dear_silver" in result.output
 
 
-@pytest.mark.parametrize(("command", "stage"), [("line", "line"), ("cost", "ledger")])
+@pytest.mark.parametrize(("command", "stage"), [("line", "line"), ("cost", "ledger"), ("market", "market")])
 def test_json_holds_every_figure_of_the_stage_with_value_and_unit(command, stage):
     result = run(command, DEMO, "--json")
     assert result.exit_code == 0

@@ -25,7 +25,8 @@ def run(*words):
 
 
 @pytest.mark.parametrize("case", [DEMO, FIELD], ids=["facade", "field"])
-@pytest.mark.parametrize("command", ["check", "line", "bottlenecks", "cycle", "times", "cost", "yield", "soaking", "choices"])
+@pytest.mark.parametrize("command", ["check", "line", "bottlenecks", "cycle", "times", "cost", "yield", "soaking", "choices",
+                                     "market"])
 def test_every_command_answers_for_every_demo(command, case):
     assert run(command, case)
 
@@ -135,6 +136,7 @@ def test_a_case_without_the_optional_tables_is_answered_in_words(tmp_path):
     (folder / "case.yaml").write_text(document[:used] + document[document.index("product:") :], encoding="utf-8")
     assert "No step has phases or films" in run("cycle", folder)
     assert "The case has no soaking.csv" in run("soaking", folder)
+    assert "The case has no markets.csv" in run("market", folder)
     assert "The case has no alternatives" in run("choices", folder)
     assert "facility systems, warranty and administration, insurance and property tax." in run("cost", folder)
     for command in ("check", "line", "bottlenecks", "times", "ownership", "size", "evidence", "yield"):

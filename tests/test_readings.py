@@ -54,6 +54,8 @@ def nearly(found: float, wanted: float, scale: float = 0.0) -> bool:
 
 def scale_of(address: str, case_numbers: dict[str, float]) -> float:
     """What a figure is small against: a check is a difference of large figures, any other stands for itself."""
+    if address.endswith(".levelised_less_reference"):
+        return case_numbers[address.replace("levelised_less_reference", "reference_levelised_cost")]
     if not address.startswith("ledger.checks."):
         return 0.0
     return case_numbers["ledger.total.cost"] if "less" in address else case_numbers["line.output.plates_started"]

@@ -7,7 +7,7 @@ import pytest
 from costmodel.case.fingerprint import fingerprint
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate
-from costmodel.report import page, sentences
+from costmodel.report import market_words, page, sentences
 from costmodel.report.bundle import build_bundle
 from costmodel.report.charts import stack_values
 
@@ -27,6 +27,9 @@ def test_the_report_says_the_headline_fingerprint_version_date_and_cautions(repo
 
     text, case = report.read_text(encoding="utf-8"), demo()
     assert sentences.headline(case, evaluate(case)) in text
+    assert market_words.where_it_sells(case, evaluate(case)) in text
+    for words in market_words.market_by_market(case, evaluate(case)):
+        assert escape(words) in text
     assert fingerprint(case) in text
     assert f"Made on 2026-11-02 with costmodel {__version__}" in text
     for words in (*sentences.CAUTIONS, *sentences.CONVENTIONS):
@@ -59,7 +62,7 @@ def test_the_report_draws_its_charts_in_a_browser_with_the_network_off(report, b
     tab.on("pageerror", lambda error: troubles.append(str(error)))
     tab.on("request", lambda request: troubles.append(request.url) if request.url.startswith("http") else None)
     tab.goto(report.as_uri())
-    tab.locator("html[data-ready='7']").wait_for(state="attached")
+    tab.locator("html[data-ready='9']").wait_for(state="attached")
     drawn = tab.evaluate("[...document.querySelectorAll('figure.chart')][0].data.map(t => Array.from(t.x))")
     expected = list(stack_values(evaluate(demo())).values())
     assert troubles == []

@@ -26,7 +26,7 @@ def test_nothing_is_found_in_the_unchanged_package(found):
 def test_nearly_every_slip_is_found(found):
     missed = [fault.slip for fault in FAULTS if not any(found[fault].values())]
     print("missed:", *missed or ["none"], sep="\n  ")
-    assert len(FAULTS) >= 37
+    assert len(FAULTS) >= 45
     assert len(missed) <= MOST_MISSED, missed
 
 

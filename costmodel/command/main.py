@@ -322,6 +322,33 @@ def soaking(asked: Asked) -> None:
 
 @main.command()
 @for_a_case
+@as_program
+def market(asked: Asked, style: str) -> None:
+    """What buyers could pay in each market, held against a reference module, and the efficiency it takes."""
+    from ..report import market_tables, market_words
+    from .printing import show_figures, show_lines, show_table
+
+    case, results = asked.evaluate()
+    if style:
+        show_figures(results, case.currency, "market", style)
+        return
+    if not case.markets:
+        show_lines([case.title, market_words.NO_MARKETS])
+        return
+    show_lines(
+        [
+            case.title,
+            market_words.where_it_sells(case, results),
+            market_words.volume_above_cost(case, results),
+            *market_words.market_by_market(case, results),
+        ]
+    )
+    show_table(market_tables.market_table(case, results))
+    show_table(market_tables.market_details_table(case, results))
+
+
+@main.command()
+@for_a_case
 @click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),

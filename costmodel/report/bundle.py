@@ -8,6 +8,7 @@ from typing import Any
 
 from .. import __version__
 from ..answers.bottlenecks import ladder
+from ..answers.efficiencies import price_curve
 from ..answers.evidence import leanings
 from ..answers.minutes import batch_steps, cycle_parts, gains
 from ..answers.plant_size import sizes
@@ -16,7 +17,7 @@ from ..answers.yield_points import yield_points
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..model import Results
-from . import charts, cost_tables, input_tables, line_tables, sentences
+from . import charts, cost_tables, input_tables, line_tables, market_tables, market_words, sentences
 
 Block = dict[str, Any]
 
@@ -42,6 +43,7 @@ def build_bundle(case: Case, results: Results, made_on: str) -> dict[str, Block]
         **_costs(case, results),
         **_line(case, results),
         **_batch(case, results),
+        **_market(case, results),
         **_grounds(case, made_on),
     }
 
@@ -119,6 +121,25 @@ def _batch(case: Case, results: Results) -> dict[str, Block]:
         "cycle": _chart(charts.cycle_bars(parts), f"Where the minutes of “{case.steps[step].title}” go."),
         "minutes": _text(sentences.minutes(case, worth)),
         "gains": line_tables.gains_table(case, worth).as_block(),
+    }
+
+
+def _market(case: Case, results: Results) -> dict[str, Block]:
+    """What buyers could pay; a case without markets says so."""
+    where = market_words.where_it_sells(case, results)
+    if not case.markets:
+        names = ("market_volume", "market_bars", "market_list", "market_curves", "curves_note", "market", "market_details")
+        return {"where_it_sells": _text(where), **{name: {"kind": "nothing"} for name in names}}
+    curves = charts.efficiency_curves(case, results, price_curve(case, results))
+    return {
+        "where_it_sells": _text(where),
+        "market_volume": _text(market_words.volume_above_cost(case, results)),
+        "market_bars": _chart(charts.market_bars(case, results), where),
+        "market": market_tables.market_table(case, results).as_block(),
+        "market_list": _list(tuple(market_words.market_by_market(case, results))),
+        "market_curves": _chart(curves, market_words.CURVES),
+        "curves_note": _text(market_words.CURVES),
+        "market_details": market_tables.market_details_table(case, results).as_block(),
     }
 
 

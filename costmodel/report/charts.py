@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..answers.bottlenecks import title_of
+from ..answers.efficiencies import PriceCurve
 from ..answers.minutes import Part
 from ..answers.plant_size import Size
 from ..case.records import Case
 from ..ledger.records import KINDS_OF_COST
+from ..market.records import AT_LEAST, AT_MOST
 from ..model import Results
 from ..units import to_base
 from .cost_tables import step_title
@@ -257,4 +259,87 @@ def size_curve(case: Case, found: list[Size]) -> go.Figure:
     )
     made.update_xaxes(title="MW stabilised a year", rangemode="tozero", ticksuffix="")
     made.update_yaxes(title=f"{case.currency} per stabilised watt", rangemode="tozero")
+    return made
+
+
+def market_bars(case: Case, results: Results) -> go.Figure:
+    """Highest price by market beside the price asked, with a line at what the module costs."""
+    import plotly.graph_objects as go
+
+    found, cost = results.market.by_market, results.ledger.total.cost_per_stabilised_watt
+    names = [case.markets[name].title for name in found]
+    made = _figure(52 * len(found) + 130, barmode="overlay")
+    for covers, name, colour in ((True, "covers the cost", "materials"), (False, "does not", "yield_loss")):
+        prices = [each.highest_price if (each.margin >= 0) is covers else None for each in found.values()]
+        made.add_trace(
+            go.Bar(
+                y=names,
+                x=prices,
+                orientation="h",
+                name=f"highest price, {name}",
+                marker_color=COLOURS[colour],
+                text=["" if price is None else people(price) for price in prices],
+                textposition="outside",
+                cliponaxis=False,
+                hoverinfo="skip",
+            )
+        )
+    made.add_trace(
+        go.Scatter(
+            y=names,
+            x=[each.asked_price for each in found.values()],
+            mode="markers",
+            name="price asked",
+            marker={"color": INK, "size": 12, "symbol": "diamond", "line": {"color": "white", "width": 1.5}},
+            hovertemplate="%{y}<br>asked: %{x:.3f}<extra></extra>",
+        )
+    )
+    dashed = {"color": INK, "width": 2, "dash": "dash"}
+    made.add_vline(x=cost, line=dashed)
+    made.add_trace(go.Scatter(x=[None], y=[None], mode="lines", name=f"cost to make, {people(cost)}", line=dashed))
+    made.update_yaxes(autorange="reversed", showgrid=False)
+    made.update_xaxes(title=f"{case.currency} per stabilised watt, at our gate")
+    return made
+
+
+LINES = ("materials", "yield_loss", "labour", "building", "facilities", "maintenance", "overheads", "emissions")
+
+
+def efficiency_curves(case: Case, results: Results, curve: PriceCurve) -> go.Figure:
+    """Highest price in every market against the efficiency of the module, beside its cost; where both meet is marked."""
+    import plotly.graph_objects as go
+
+    percents = [100 * each for each in curve.efficiency]
+    made = _figure(460)
+    for number, (name, found) in enumerate(results.market.by_market.items()):
+        colour = COLOURS[LINES[number % len(LINES)]]
+        made.add_trace(
+            go.Scatter(
+                x=percents,
+                y=curve.highest_price[name],
+                mode="lines",
+                name=case.markets[name].title,
+                line={"color": colour, "width": 2},
+            )
+        )
+        met = found.efficiency_at_cost
+        if found.efficiency_at_cost_status in (AT_LEAST, AT_MOST) and curve.efficiency[0] <= met <= curve.efficiency[-1]:
+            cost = results.ledger.total.cost_per_m2 / (case.constants.rating_irradiance * met)
+            made.add_trace(
+                go.Scatter(
+                    x=[100 * met],
+                    y=[cost],
+                    mode="markers+text",
+                    text=[f"{people(100 * met)} %"],
+                    textposition="top right",
+                    marker={"color": colour, "size": 11},
+                    showlegend=False,
+                    hoverinfo="skip",
+                )
+            )
+    made.add_trace(go.Scatter(x=percents, y=curve.cost, mode="lines", name="cost", line={"color": INK, "width": 2, "dash": "dash"}))
+    own = 100 * next(iter(results.market.by_market.values())).ours.efficiency
+    made.add_vline(x=own, line={"color": INK, "width": 1, "dash": "dot"}, annotation_text=f"the module: {people(own)} %")
+    made.update_xaxes(title="stabilised efficiency on the whole area, %", ticksuffix="")
+    made.update_yaxes(title=f"{case.currency} per stabilised watt", zeroline=True)
     return made

@@ -42,6 +42,8 @@ CONVENTIONS = (
     "Depreciation in the ledger is that of an average year of the life: what is not left as salvage value, over the life. Where "
     "book_depreciation.csv says `production` it is borne by what the equipment works. Books and tax are kept apart.",
     "A discount holds for all of the quantity that reaches it. What is paid for and not used is a cost of no step.",
+    "What buyers could pay is found without inflation, at their real discount rate: they pay at the start, upkeep and energy come "
+    "at the end of each year.",
 )
 
 

@@ -29,7 +29,9 @@ class Page:
         display(HTML("".join(f"<{tag}{mark}>{escape(part)}</{tag}>" for part in paragraphs)))
 
     def items(self, name: str) -> None:
-        """Show a list block."""
+        """Show a list block; a block of nothing shows nothing."""
+        if self.blocks[name]["kind"] == "nothing":
+            return
         display(HTML("<ul>" + "".join(f"<li>{escape(item)}</li>" for item in self.blocks[name]["items"]) + "</ul>"))
 
     def table(self, name: str) -> None:

@@ -1,0 +1,46 @@
+"""What buyers could pay against the efficiency of our module, beside what it would cost."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..case.changes import with_values
+from ..case.records import Case
+from ..model import Results, evaluate
+
+
+@dataclass(frozen=True, slots=True)
+class PriceCurve:
+    """Highest price in every market, and cost, for each stabilised watt, by stabilised efficiency on the whole area.
+
+    A square metre costs at every efficiency what it costs in the case.
+    """
+
+    efficiency: tuple[float, ...]
+    highest_price: dict[str, tuple[float, ...]]
+    cost: tuple[float, ...]
+
+
+def price_curve(case: Case, results: Results, points: int = 60) -> PriceCurve:
+    """From half the efficiency of the module up to that of the best reference, or to double its own.
+
+    >>> from costmodel.case.load import load_case
+    >>> case = load_case("inputs_demo/facade")
+    >>> curve = price_curve(case, evaluate(case))
+    >>> curve.highest_price["open_field"][0] < curve.highest_price["open_field"][-1]
+    True
+    """
+    found = results.market.by_market
+    own = next(iter(found.values())).ours.efficiency
+    per_initial = own / case.product.initial_efficiency
+    top = min(max(2 * own, *(each.reference.efficiency for each in found.values())), per_initial)
+    efficiency = np.linspace(0.5 * own, top, points)
+    at_each = evaluate(with_values(case, {"product.initial_efficiency": efficiency / per_initial})).market.by_market
+    watts_per_m2 = case.constants.rating_irradiance * efficiency
+    return PriceCurve(
+        efficiency=tuple(efficiency.tolist()),
+        highest_price={name: tuple(each.highest_price.tolist()) for name, each in at_each.items()},
+        cost=tuple((results.ledger.total.cost_per_m2 / watts_per_m2).tolist()),
+    )

@@ -1,0 +1,1 @@
+"""The market: what buyers could pay for our module, held against a reference module with all that goes around either."""

@@ -1,0 +1,341 @@
+"""What buyers could pay: worked by hand, published values, and what the words say."""
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from costmodel.answers.efficiencies import price_curve
+from costmodel.case.changes import with_values
+from costmodel.case.load import CONSTANTS, load_case
+from costmodel.case.records import Case, Market
+from costmodel.command.main import main
+from costmodel.faults import InputFaults
+from costmodel.market.market import break_even_efficiency, discounted_years, levelised_cost, module_use
+from costmodel.market.records import ANY_EFFICIENCY, AT_LEAST, AT_MOST, NO_EFFICIENCY, Prospect
+from costmodel.model import evaluate
+from costmodel.report import charts, market_words
+from costmodel.report.market_tables import market_details_table, market_table
+from costmodel.report.numbers import people
+from costmodel.units import to_base
+
+from .batch import MARKETS
+from .cases import DEMO, FIELD, Inputs, demo, table, tiny
+
+YEAR = 8760 * 3600.0
+KWH = 3.6e6
+
+# one market in round numbers: the tiny module has 10 % x 75 % on 80 % of its area, 6 % on the whole: 60 W/m2, 30 W
+BY_HAND = {
+    "currency": "USD", "reference_price": "2", "reference_duty": "50", "reference_efficiency": "20", "area_cost": "40",
+    "power_cost": "0.5", "area_upkeep": "4", "power_upkeep": "0.03", "reference_yield": "1000", "yield_ratio": "120",
+    "reference_temperature_coefficient": "-0.4", "temperature_coefficient": "-0.2", "temperature_excess": "25",
+    "reference_degradation": "0", "degradation": "10", "lifetime": "2", "discount_rate": "25", "delivery": "6",
+    "area_premium": "10", "power_premium": "0.1", "asked_price": "2.5", "volume": "5.4",
+}
+PLAIN = BY_HAND | {
+    "currency": "EUR", "reference_duty": "0", "area_upkeep": "0", "power_upkeep": "0", "yield_ratio": "105",
+    "reference_temperature_coefficient": "-0.3", "temperature_coefficient": "-0.3", "degradation": "0", "delivery": "0",
+    "area_premium": "0", "power_premium": "0",
+}
+
+
+def near(value: float):
+    return pytest.approx(value, rel=1e-12)
+
+
+def market_inputs(cells: dict[str, str]) -> Inputs:
+    """The tiny case with one market, each cell as given."""
+    inputs = Inputs()
+    header = MARKETS.strip().replace("\\\n", "").splitlines()[0]
+    inputs.tables["markets.csv"] = table(f"{header}\nshop,shop," + ",".join(["0"] * (len(header.split(",")) - 2)))
+    for column, value in cells.items():
+        inputs.cell("markets.csv", "shop", column, value)
+    return inputs
+
+
+def shop(cells: dict[str, str]) -> tuple[Case, Prospect]:
+    case = market_inputs(cells).load()
+    return case, evaluate(case).market.by_market["shop"]
+
+
+# worked by hand
+
+
+def test_the_reference_by_hand():
+    reference = shop(BY_HAND)[1].reference
+    present = 1 / 1.25 + 1 / 1.25**2  # 1.44 times a year's upkeep
+    assert reference.area_related == near(0.5 * (40 + 4 * present))  # a dollar is half a euro
+    assert reference.power_related == near(0.5 * (0.5 + 0.03 * present))
+    assert reference.besides_module == near(0.5 * (0.2 + 0.02 * present + 0.5 + 0.03 * present))
+    assert reference.lifetime_energy / to_base("kWh/Wp_stabilised") == near(2.0)
+    assert reference.discounted_energy / to_base("kWh/Wp_stabilised") == near(present)
+
+
+def test_our_module_by_hand():
+    ours = shop(BY_HAND)[1].ours
+    first_year = 1.2 * 0.95 / 0.90  # kWh for a watt: 5 % less by temperature, where the reference has lost 10 %
+    assert ours.efficiency == near(0.06)
+    assert ours.area_related == near(0.5 * (40 + 6 - 10 + 4 * 1.44))
+    assert ours.power_related == near(0.5 * (0.5 - 0.1 + 0.03 * 1.44))
+    assert ours.besides_module == near(0.5 * ((36 + 5.76) / 60 + 0.4 + 0.0432))
+    assert ours.energy_yield / to_base("kWh/kWp_stabilised/year") == near(1000 * first_year)
+    assert ours.lifetime_energy / to_base("kWh/Wp_stabilised") == near(first_year * 1.9)
+    assert ours.discounted_energy / to_base("kWh/Wp_stabilised") == near(first_year * (0.8 + 0.9 * 0.64))
+
+
+def test_price_margin_and_cost_of_energy_by_hand():
+    case, found = shop(BY_HAND)
+    cost = evaluate(case).ledger.total
+    reference, energy = 2 * 1.5 + 0.2 + 0.5 + 0.05 * 1.44, 1.2 * 0.95 / 0.90 * 1.376  # dollars, kWh
+    highest = 0.5 * (energy / 1.44 * reference - (41.76 / 60 + 0.4432))
+    assert found.reference_price == near(1.5)
+    assert found.reference_levelised_cost * KWH == near(0.5 * reference / 1.44)
+    assert found.highest_price == near(highest)
+    assert found.highest_price_per_m2 == near(60 * highest)
+    assert found.highest_price_per_module == near(30 * highest)
+    assert found.margin == near(highest - cost.cost_per_stabilised_watt)
+    assert found.margin_per_m2 == near(60 * highest - cost.cost_per_m2)
+    assert found.levelised_at_asked_price * KWH == near(0.5 * (2.5 + 41.76 / 60 + 0.4432) / energy)
+    assert found.levelised_at_cost * KWH == near((cost.cost_per_stabilised_watt + found.ours.besides_module) / energy)
+    assert found.plant_share == near(0.2)  # 1.08 MW of 5.4 MW
+
+
+def test_break_even_efficiencies_by_hand():
+    case, found = shop(BY_HAND)
+    room = 1.2 * 0.95 / 0.90 * 1.376 / 1.44 * 3.772 - 0.4432  # dollars a watt for the module and all that goes by area
+    cost_per_m2 = evaluate(case).ledger.total.cost_per_m2
+    assert (found.efficiency_at_asked_price, found.efficiency_at_asked_price_status) == (near(0.04176 / (room - 2.5)), AT_LEAST)
+    assert (found.efficiency_at_cost, found.efficiency_at_cost_status) == (
+        near((41.76 * 0.5 + cost_per_m2) / 1000 / (0.5 * room)), AT_LEAST)
+
+
+def test_years_are_discounted_at_their_end_and_decline_after_the_first():
+    # 1 + 0.9 + 0.81, and each of these over 1.25, 1.25^2, 1.25^3
+    assert discounted_years(0.0, 0.1, 3.0) == near(2.71)
+    assert discounted_years(0.25, 0.1, 3.0) == near(0.8 + 0.9 * 0.64 + 0.81 * 0.512)
+    assert discounted_years(0.0, 0.0, 30.0) == 30.0
+    # a rate so small that rounding could spoil the closed form: 30 less 465 times the rate
+    assert discounted_years(1e-6, 0.0, 30.0) == pytest.approx(30 - 465e-6, rel=1e-8)
+    assert list(discounted_years(np.array([0.0, 0.25]), 0.0, 2.0)) == [2.0, near(1.44)]
+
+
+# trade notes (G.5), a formula of equal cost per kWh worked with round numbers: they test arithmetic and claim no truth
+
+G5_2009 = PLAIN | {"reference_price": "2.5", "reference_efficiency": "14", "area_cost": "100", "power_cost": "0.8",
+                   "asked_price": "1.6"}
+G5_2025 = PLAIN | {"reference_price": "0.09", "reference_efficiency": "22.5", "area_cost": "60", "power_cost": "0.35",
+                   "asked_price": "0.3"}
+
+
+def module_of(efficiency: float) -> dict[str, float]:
+    """The tiny module with another stabilised efficiency on its whole area."""
+    return {"product.initial_efficiency": efficiency / 0.8 / 0.75}
+
+
+def test_highest_price_and_break_even_of_2009():
+    found = evaluate(with_values(shop(G5_2009)[0], module_of(0.07))).market.by_market["shop"]
+    assert found.highest_price == pytest.approx(1.99, abs=0.005)  # G.5
+    assert found.efficiency_at_asked_price == pytest.approx(0.055, abs=0.0005)  # G.5
+    assert found.efficiency_at_asked_price_status == AT_LEAST
+    assert found.highest_price == near(1.05 * (2.5 + 100 / 140 + 0.8) - 0.8 - 100 / 70)
+
+
+def test_no_positive_price_and_no_efficiency_in_2025():
+    case = with_values(shop(G5_2025)[0], module_of(0.08))
+    found = evaluate(case).market.by_market["shop"]
+    assert found.highest_price == pytest.approx(-0.36, abs=0.005)  # G.5
+    assert found.efficiency_at_asked_price == pytest.approx(0.65, abs=0.005)  # G.5
+    words = market_words.one_market(case, evaluate(case), "shop")
+    assert "no positive price exists" in words
+    assert "at the price asked, 65.2 % or more, which no module can reach" in words  # 60 / (1000 x 0.092)
+
+
+# levelised cost of energy: check values of topic 3
+
+
+def use_of(rate: float, years: float, energy: float, upkeep: float = 0.0):
+    """A watt that yields `energy` kWh a year and takes `upkeep` a year, all of it by power."""
+    row = dict.fromkeys(BY_HAND, 0.0) | {"discount_rate": rate / YEAR, "lifetime": years * YEAR, "power_upkeep": upkeep / YEAR}
+    return module_use(CONSTANTS, Market(title="plant", **row), 0.2, 0.0, 0.0, energy * KWH / YEAR, 0.0)
+
+
+def test_capital_recovery_factor():
+    # L04, published test values of an energy-finance routine: 5 %, 20 years
+    assert 1 / discounted_years(0.05, 0.0, 20.0) == pytest.approx(0.08024258719069129, rel=1e-14)
+
+
+def test_levelised_cost_of_a_homework_plant():
+    # L07, university homework (qammunity.org; it truncates): 1.50 a watt, capacity factor 22 %, 10 years, 8 %, 0.04 a kWh
+    energy = 0.22 * 8.76
+    assert 1 / discounted_years(0.08, 0.0, 10.0) == pytest.approx(0.14903, abs=1e-5)
+    assert levelised_cost(1.50, use_of(0.08, 10, energy)) * KWH == pytest.approx(0.1160, abs=1e-4)
+    assert levelised_cost(1.50, use_of(0.08, 10, energy, upkeep=0.04 * energy)) * KWH == pytest.approx(0.1560, abs=1e-4)
+
+
+def test_cost_of_energy_without_discounting():
+    # L08, a public worked example: (995,000 + 175,000 x 25) / 89.5e6 kWh = 0.06
+    assert levelised_cost(995_000, use_of(0.0, 25, 89.5e6 / 25, upkeep=175_000)) * KWH == near(0.06)
+
+
+def test_levelised_cost_of_a_plant_with_upkeep_by_power():
+    # L09 (PART: inputs of a PV example, output worked for the list): 3 %, 20 years, 2,443.45 and 26.98 a year for a kW
+    energy = 0.15357857 * 8.76
+    assert energy == pytest.approx(1.345348, abs=1e-6)
+    assert 1 / discounted_years(0.03, 0.0, 20.0) == pytest.approx(0.0672157, abs=1e-7)
+    found = levelised_cost(2.44345, use_of(0.03, 20, energy, upkeep=0.02698))
+    assert found * KWH == pytest.approx(0.142133, abs=1e-6)
+
+
+# signs
+
+
+@pytest.mark.parametrize(("area", "room", "wanted"), [
+    (60.0, 0.5, (0.12, AT_LEAST)), (60.0, -0.5, (0.0, NO_EFFICIENCY)), (60.0, 0.0, (0.0, NO_EFFICIENCY)),
+    (-60.0, -0.5, (0.12, AT_MOST)), (-60.0, 0.5, (0.0, ANY_EFFICIENCY)), (-60.0, 0.0, (0.0, ANY_EFFICIENCY)),
+    (0.0, 0.5, (0.0, ANY_EFFICIENCY)), (0.0, 0.0, (0.0, ANY_EFFICIENCY)), (0.0, -0.5, (0.0, NO_EFFICIENCY)),
+])
+def test_a_break_even_efficiency_never_comes_without_what_it_stands_for(area, room, wanted):
+    efficiency, status = break_even_efficiency(area, room, 1000.0)
+    assert (efficiency, status) == (pytest.approx(wanted[0]), wanted[1])
+    drawn = break_even_efficiency(np.array([area, 60.0]), np.array([room, 0.5]), 1000.0)
+    assert [each.tolist() for each in drawn] == [[efficiency, 0.12], [status, AT_LEAST]]
+
+
+def test_a_pane_that_replaces_cladding_may_be_worth_more_than_it_yields():
+    # all else nothing, both of equal yield: 2.0 - 120 / 200 for the reference, and 120 / 60 saved with ours
+    plain = PLAIN | {"yield_ratio": "100", "power_cost": "0", "reference_price": "2", "area_cost": "-120", "asked_price": "4"}
+    found = shop(plain)[1]
+    assert found.highest_price == near(2 - 120 / 200 + 120 / 60)
+    assert found.ours.besides_module == near(-2.0)
+    assert (found.efficiency_at_asked_price, found.efficiency_at_asked_price_status) == (near(0.12 / 2.6), AT_MOST)
+
+
+def test_it_is_said_when_energy_with_the_reference_costs_less_than_nothing():
+    case, found = shop(PLAIN | {"area_cost": "-600"})
+    assert found.reference_levelised_cost < 0
+    assert "cost of energy is then no measure" in market_words.one_market(case, evaluate(case), "shop")
+    assert "no measure" not in market_words.one_market(demo(), evaluate(demo()), "building_skin")
+
+
+def test_every_efficiency_has_its_words():
+    marks = [market_words.efficiency_mark(0.1, status) for status in (NO_EFFICIENCY, AT_LEAST, AT_MOST, ANY_EFFICIENCY)]
+    assert marks == ["none", "from 10.0 %", "to 10.0 %", "any"]
+    words = [market_words.efficiency_words(0.1, status, 0.2) for status in (NO_EFFICIENCY, AT_LEAST, AT_MOST, ANY_EFFICIENCY)]
+    assert words == ["no efficiency would do", "10.0 % or more", "10.0 % or less", "any efficiency"]
+    assert market_words.efficiency_words(0.3, AT_LEAST, 0.2) == "30.0 % or more, more than the reference itself has"
+
+
+def test_a_refused_row_names_the_column_and_a_negative_area_cost_is_none():
+    assert market_inputs(BY_HAND | {"area_cost": "-300"}).load().markets["shop"].area_cost == -300.0
+    with pytest.raises(InputFaults) as problem:
+        market_inputs(BY_HAND | {"power_cost": "-1", "reference_efficiency": "0", "lifetime": "0"}).load()
+    assert [str(fault) for fault in problem.value.faults] == [
+        "markets.csv, row 2, column 'reference_efficiency': found 0 %; allowed: a number above 0 to 100 [%]",
+        "markets.csv, row 2, column 'power_cost': found -1 USD/Wp_stabilised; allowed: a number from 0 [USD/Wp_stabilised]",
+        "markets.csv, row 2, column 'lifetime': found 0 year; allowed: a number above 0 [year]",
+    ]
+    with pytest.raises(InputFaults, match=r"markets.csv, row 2, column 'currency': found 'USB'; .* did you mean 'USD'"):
+        market_inputs(BY_HAND | {"currency": "USB"}).load()
+
+
+# the demos, questions 20 and 21
+
+
+def run(*words) -> str:
+    result = CliRunner().invoke(main, [str(word) for word in words])
+    assert result.exit_code == 0, result.output
+    return " ".join(result.output.split())
+
+
+@pytest.mark.parametrize("folder", [DEMO, FIELD], ids=["facade", "field"])
+def test_the_building_skin_covers_the_cost_and_open_ground_has_no_positive_price(folder):
+    case = load_case(folder)
+    results = evaluate(case)
+    assert results.market.by_market["building_skin"].margin > 0
+    assert results.market.by_market["open_field"].highest_price < 0
+    assert 0 < results.market.by_market["home_market"].highest_price < results.ledger.total.cost_per_stabilised_watt
+    words = market_words.where_it_sells(case, results)
+    assert words.startswith("Buyers in 1 of 4 markets could pay what the module costs: “building skin” at most")
+    assert results.market.volume_above_cost == case.markets["building_skin"].volume
+    assert "“open field”" in words.split("No positive price exists in")[1]
+
+
+def test_the_answer_changes_with_the_market():
+    """Question 21: the highest price and the volume of every market stand in the table."""
+    text, case, results = run("market", DEMO), demo(), evaluate(demo())
+    assert market_words.where_it_sells(case, results) in text
+    assert "buyers take 14.0 MW a year: enough for the 9.00 MW that the plant makes" in text
+    for row in market_table(case, results).rows:
+        assert " ".join(row) in text
+    assert "not enough for the 32.0 MW" in run("market", FIELD)
+
+
+def test_the_efficiency_that_breaks_even():
+    """Question 20: an efficiency, or that none would do; the highest price at the efficiency of the module."""
+    found = evaluate(demo()).market.by_market["home_market"]
+    text = run("market", DEMO)
+    assert f"at what a square metre costs to make, {people(100 * found.efficiency_at_cost)} % or more" in text
+    assert "at the price asked, no efficiency would do" in text
+    assert f"at most EUR {people(found.highest_price)} per stabilised watt" in text
+    for row in market_details_table(demo(), evaluate(demo())).rows:
+        assert " ".join(row) in text
+
+
+def test_a_dearer_reference_makes_open_ground_a_market():
+    dear = run("market", DEMO, "--set", "markets.open_field.reference_price=3 USD/Wp_stabilised")
+    assert "Buyers in 2 of 4 markets could pay what the module costs: “open field” at most" in dear
+    assert "No positive price exists in “roofs”: " in dear
+    cheap = run("market", DEMO, "--set", "markets.building_skin.area_cost=30 EUR/m2")
+    assert "In no market could buyers pay what the module costs: “building skin” comes nearest with EUR 0." in cheap
+    assert "So no part of the 9.00 MW a year that the plant makes has a market." in cheap
+    everywhere = [f"--set=markets.{name}.reference_price=9" for name in demo().markets]
+    assert "Buyers in every market could pay what the module costs" in run("market", DEMO, *everywhere)
+
+
+def test_a_case_without_markets_says_so():
+    case = tiny()
+    assert evaluate(case).market.volume_above_cost == 0.0
+    assert market_words.where_it_sells(case, evaluate(case)) == market_words.NO_MARKETS
+
+
+# curves and charts
+
+
+def test_the_curve_goes_through_the_price_and_the_cost_of_the_case_and_they_meet_at_the_efficiency_found():
+    results = evaluate(demo())
+    curve = price_curve(demo(), results)
+    own = results.market.by_market["roof"].ours.efficiency
+    at_own = [np.interp(own, curve.efficiency, values) for values in (curve.highest_price["roof"], curve.cost)]
+    assert at_own == pytest.approx([results.market.by_market["roof"].highest_price,
+                                    results.ledger.total.cost_per_stabilised_watt], rel=0.01)
+    found = results.market.by_market["home_market"]
+    price, cost = (np.interp(found.efficiency_at_cost, curve.efficiency, values)
+                   for values in (curve.highest_price["home_market"], curve.cost))
+    assert price == pytest.approx(cost, rel=1e-3)
+    assert curve.efficiency[-1] == near(0.225)  # the best reference
+
+
+def test_no_curve_goes_beyond_what_the_module_could_convert():
+    case = with_values(shop(BY_HAND | {"reference_efficiency": "90"})[0], {"product.active_area_share": 0.5})
+    curve = price_curve(case, evaluate(case))
+    assert curve.efficiency[-1] == near(0.5 * 0.75)
+    assert all(math.isfinite(value) for value in curve.highest_price["shop"])
+
+
+def test_charts_show_the_highest_prices_the_cost_and_where_they_meet():
+    case, results = demo(), evaluate(demo())
+    found = results.market.by_market
+    covers, does_not, asked, cost = charts.market_bars(case, results).data
+    assert [price for price in covers.x if price is not None] == [found["building_skin"].highest_price]
+    assert [price for price in does_not.x if price is not None] == [
+        found[name].highest_price for name in ("roof", "open_field", "home_market")]
+    assert list(asked.x) == [each.asked_price for each in found.values()]
+    assert people(results.ledger.total.cost_per_stabilised_watt) in cost.name
+    curves = charts.efficiency_curves(case, results, price_curve(case, results))
+    marks = [trace for trace in curves.data if trace.mode == "markers+text"]
+    assert [(trace.x[0], trace.y[0]) for trace in marks] == [
+        (near(100 * found["home_market"].efficiency_at_cost),
+         near(results.ledger.total.cost_per_m2 / (1000 * found["home_market"].efficiency_at_cost)))]
