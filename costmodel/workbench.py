@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from html import escape
+from pathlib import Path
 
 import ipywidgets
 import plotly.graph_objects as go
@@ -12,6 +13,8 @@ from . import lean_imports  # noqa: F401  (first: see there)
 from .case.addresses import input_at, value_at
 from .case.changes import with_values
 from .case.records import Case, Range
+from .case.scenarios import save_scenario
+from .faults import InputFaults
 from .model import Results, evaluate
 from .report import charts, sentences
 from .report.cost_tables import key_figures
@@ -53,11 +56,13 @@ def make_slider(case: Case, row: Range) -> ipywidgets.FloatSlider:
 class CostSliders:
     """Sliders, the key figures and the cost stack of a case, kept in step.
 
-    `case` is the case as read; `current` the case with the sliders' values, `results` its figures.
+    `case` is the case as read; `current` the case with the sliders' values, `results` its figures. With `folder`, the folder
+    that the case was read from, the sliders can be saved there as a scenario; `scenario` is the one that it was opened with.
     """
 
-    def __init__(self, case: Case):
+    def __init__(self, case: Case, folder: str | Path | None = None, scenario: str | None = None):
         self.case = self.current = case
+        self.folder, self.scenario = folder, scenario
         self.results: Results = evaluate(case)
         self.base_headline = sentences.headline(case, self.results)
         self.sliders = {row.address: make_slider(case, row) for row in case.ranges.values()}
@@ -69,6 +74,13 @@ class CostSliders:
             description="Back to the tables", icon="undo", layout={"width": "auto", "align_self": "flex-start"}
         )
         self.reset.on_click(self._back)
+        self.name, self.title, self.story = (
+            ipywidgets.Text(placeholder=hint, continuous_update=False, layout={"width": width})
+            for hint, width in (("name, as dear_gases", "13em"), ("title", "16em"), ("what it supposes", "26em"))
+        )
+        self.save = ipywidgets.Button(description="Save as scenario", icon="save", layout={"width": "auto"})
+        self.save.on_click(self._save)
+        self.saved = ipywidgets.HTML()
         self._following = True
         for slider in self.sliders.values():
             slider.observe(self._follow, "value")
@@ -78,17 +90,32 @@ class CostSliders:
         """Compute with the sliders' values and redraw."""
         if not self._following:
             return
-        moved = {
-            a: s.value * to_base(self.units[a])
-            for a, s in self.sliders.items()
-            if abs(s.value * to_base(self.units[a]) - value_at(self.case, a)) > 1e-9 * abs(value_at(self.case, a))
-        }
-        self.current = with_values(self.case, moved)
+        self.saved.value = ""
+        self.current = with_values(self.case, {a: self.sliders[a].value * to_base(self.units[a]) for a in self._moved()})
         self.results = evaluate(self.current)
         with self.figure.batch_update():
             for trace, values in zip(self.figure.data, charts.stack_values(self.results).values()):
                 trace.x = values
         self._write()
+
+    def _moved(self) -> list[str]:
+        """The addresses whose sliders stand elsewhere than the tables say."""
+        return [
+            a
+            for a, s in self.sliders.items()
+            if abs(s.value * to_base(self.units[a]) - value_at(self.case, a)) > 1e-9 * abs(value_at(self.case, a))
+        ]
+
+    def _save(self, _button: object = None) -> None:
+        """Save the sliders that were moved as a scenario of the folder, and say where, or why not."""
+        changes = {a: f"{self.sliders[a].value!r} {self.units[a]}" for a in self._moved()}
+        words = (self.name.value.strip(), self.title.value.strip(), self.story.value.strip())
+        try:
+            path = save_scenario(self.folder, *words, changes, base=self.scenario, shown=self.current)
+            said, colour = f"Saved: {path}", "#060"
+        except InputFaults as faults:
+            said, colour = f"Not saved: {faults}", "#a00"
+        self.saved.value = f"<span style='color:{colour};white-space:pre-wrap;line-height:1.3'>{escape(said)}</span>"
 
     def _back(self, _button: object = None) -> None:
         """Put every slider back to the value of the tables."""
@@ -111,7 +138,9 @@ class CostSliders:
         """Show sliders, figures and chart."""
         from IPython.display import Javascript, display
 
-        rows = ipywidgets.VBox([*self.sliders.values(), self.reset], layout={"width": "70%"})
+        words = ipywidgets.HBox([self.name, self.title, self.story, self.save], layout={"flex_flow": "row wrap"})
+        keep = [words, self.saved] if self.folder is not None else []
+        rows = ipywidgets.VBox([*self.sliders.values(), self.reset, *keep], layout={"width": "70%"})
         beside = ipywidgets.VBox([self.table], layout={"width": "30%", "padding": "0 0 0 1em"})
         display(ipywidgets.VBox([self.words, ipywidgets.HBox([rows, beside]), self.figure]))
         display(Javascript("setTimeout(() => dispatchEvent(new Event('resize')), 300)"))  # lets the chart take the cell's width

@@ -3,6 +3,7 @@
 from costmodel import lean_imports  # noqa: F401, I001  (first: see there)
 
 import json
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -12,12 +13,14 @@ import pytest
 from nbclient import NotebookClient
 
 from costmodel.case.changes import with_values
+from costmodel.case.differences import same_inputs
+from costmodel.case.scenarios import open_case, read_scenario
 from costmodel.model import evaluate
 from costmodel.report import sentences
 from costmodel.report.charts import stack_values
 from costmodel.workbench import CostSliders
 
-from .cases import demo
+from .cases import DEMO, demo
 
 NOTEBOOKS = sorted((Path(__file__).resolve().parents[1] / "notebooks").glob("*.ipynb"))
 
@@ -71,3 +74,43 @@ def test_lean_imports_keep_a_slow_package_out():
         [sys.executable, "-c", "import nbformat, sys; print('lark' in sys.modules)"], capture_output=True, text=True, check=True
     )
     assert (done.stdout.strip(), plain.stdout.strip()) == ("False", "True")
+
+
+@pytest.fixture
+def demo_copy(tmp_path):
+    return Path(shutil.copytree(DEMO, tmp_path / "mine"))
+
+
+def test_sliders_are_saved_as_a_scenario_with_exactly_their_values(demo_copy):
+    sliders = CostSliders(open_case(demo_copy, "first_year"), demo_copy, "first_year")
+    moved = {"steps.deposition.first_pass_yield": 96.3, "prices.silver_target.price": 1234.5}
+    for address, value in moved.items():
+        sliders.sliders[address].value = value
+    sliders.name.value, sliders.title.value, sliders.story.value = "kept", "as moved", "Two sliders moved."
+    sliders.save.click()
+    assert f"Saved: {demo_copy / 'scenarios' / 'kept.yaml'}" in sliders.saved.value
+    read = open_case(demo_copy, "kept")
+    assert same_inputs(read, sliders.current)
+    assert evaluate(read).ledger.total.cost == sliders.results.ledger.total.cost
+    set_there = read_scenario(demo_copy, "kept").changes
+    assert set(set_there) == set(read_scenario(demo_copy, "first_year").changes) | set(moved)
+    assert set_there["steps.deposition.first_pass_yield"] == "96.3 %"
+    sliders.sliders["prices.silver_target.price"].value = 1300.0
+    assert sliders.saved.value == ""
+
+
+@pytest.mark.parametrize(("name", "moved", "opened_with", "words"), [
+    ("dear_silver", True, {}, "found a file of that name"),
+    ("Kept", True, {}, "&#x27;Kept&#x27; as the name of a scenario"),
+    ("kept", False, {}, "found no change"),
+    ("kept", True, {"site.crews": "3"}, "found tables that have changed since, or another case"),
+])  # fmt: skip
+def test_what_sliders_cannot_save_is_said_beside_the_button(name, moved, opened_with, words, demo_copy):
+    sliders = CostSliders(open_case(demo_copy, changes=opened_with), demo_copy)
+    if moved:
+        sliders.sliders["prices.silver_target.price"].value = 1300.0
+    sliders.name.value, sliders.title.value, sliders.story.value = name, "t", "s"
+    sliders.save.click()
+    assert "Not saved: 1 fault" in sliders.saved.value
+    assert words in sliders.saved.value
+    assert sorted(path.name for path in (demo_copy / "scenarios").iterdir()) == ["dear_silver.yaml", "first_year.yaml"]

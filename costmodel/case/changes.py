@@ -81,18 +81,26 @@ def _refuse_lone_unit(record: Any, address: str, values: Mapping[str, Value]) ->
     place, name = address.rsplit(".", 1)
     if values[address] == getattr(record, name):
         return
-    left = [
-        column
-        for column, declaration in declared(type(record)).items()
-        if isinstance(declaration, Number)
-        and f"{{{name}}}" in declaration.unit + declaration.entry
-        and f"{place}.{column}" not in values
-    ]
+    left = [column for column in stated_in(type(record), name) if f"{place}.{column}" not in values]
     if left:
         raise BadValue(
             f"'{values[address]}' without {', '.join(left)}",
             f"'{values[address]}' together with {', '.join(f'{place}.{column}' for column in left)}, stated anew",
         )
+
+
+def stated_in(record: type, text: str) -> list[str]:
+    """The numbers of a row in whose units a text of the row stands, as `price` with `currency`.
+
+    >>> from costmodel.case.records import Material
+    >>> stated_in(Material, "per"), stated_in(Material, "step")
+    (['amount'], [])
+    """
+    return [
+        column
+        for column, declaration in declared(record).items()
+        if isinstance(declaration, Number) and f"{{{text}}}" in declaration.unit + declaration.entry
+    ]
 
 
 def parse_changes(case: Case, written: Mapping[str, Any], origin: str) -> dict[str, Value]:
@@ -104,20 +112,12 @@ def parse_changes(case: Case, written: Mapping[str, Any], origin: str) -> dict[s
     values: dict[str, Value] = {}
     for address, value in written.items():
         try:
-            declaration, record = input_at(case, address)
+            declaration, _ = input_at(case, address)
             if isinstance(declaration, Text):
                 values[address] = str(value)
                 continue
-            place = address.rsplit(".", 1)[0]
-            texts = {
-                name: str(written[f"{place}.{name}"])
-                for name, d in declared(type(record)).items()
-                if isinstance(d, Text) and f"{place}.{name}" in written
-            }
-            renewed = dataclasses.replace(record, **texts)
-            allowed = allowed_units(declaration, renewed, case.currency)
-            same = unit_of(record, declaration.entry) == unit_of(renewed, declaration.entry)
-            values[address] = parse_value(declaration, str(value), case.entry_units[address] if same else "", allowed)
+            default, allowed = _units_for(case, address, written)
+            values[address] = parse_value(declaration, str(value), default, allowed)
         except BadAddress as problem:
             faults.append(Fault(origin, None, address, "an unknown address", problem.allowed))
         except BadValue as problem:
@@ -125,6 +125,39 @@ def parse_changes(case: Case, written: Mapping[str, Any], origin: str) -> dict[s
     if faults:
         raise InputFaults(faults)
     return values
+
+
+def _units_for(case: Case, address: str, written: Mapping[str, Any]) -> tuple[str, tuple[str, ...]]:
+    """The unit of a bare number, nothing where changed texts of its row leave it open; and the units that it may be stated in."""
+    declaration, record = input_at(case, address)
+    place = address.rsplit(".", 1)[0]
+    texts = {
+        name: str(written[f"{place}.{name}"])
+        for name, d in declared(type(record)).items()
+        if isinstance(d, Text) and f"{place}.{name}" in written
+    }
+    renewed = dataclasses.replace(record, **texts)
+    same = unit_of(record, declaration.entry) == unit_of(renewed, declaration.entry)
+    return case.entry_units[address] if same else "", allowed_units(declaration, renewed, case.currency)
+
+
+def with_units(case: Case, written: Mapping[str, Any]) -> dict[str, str]:
+    """The same changes with a unit behind every number, so that they mean the same whatever unit a table comes to have.
+
+    The changes must be ones that `parse_changes` takes.
+
+    >>> from costmodel.case.load import load_case
+    >>> with_units(load_case("inputs_demo/facade"), {"tools.laminator.life": 9, "site.crews": "4"})
+    {'tools.laminator.life': '9 year', 'site.crews': '4 1'}
+    """
+    stated = {}
+    for address, value in written.items():
+        text = str(value)
+        if isinstance(input_at(case, address)[0], Number):
+            text = text.strip()
+            text = text if " " in text or text.endswith("%") else f"{text} {_units_for(case, address, written)[0]}"
+        stated[address] = text
+    return stated
 
 
 def apply_written(case: Case, written: Mapping[str, Any], origin: str, source: str) -> Case:

@@ -36,6 +36,21 @@ def without_range(case: Case) -> list[str]:
     return [address for address, *_ in numeric_inputs(case) if address not in ranged and not address.startswith("constants.")]
 
 
+def invented_rows(case: Case) -> dict[str, tuple[int, int]]:
+    """For each file of a case, how many of its rows are invented, and how many it has; files without rows are left out.
+
+    >>> from costmodel.case.load import load_case
+    >>> invented_rows(load_case("inputs_demo/facade"))["case.yaml"]
+    (3, 3)
+    """
+    counts: dict[str, tuple[int, int]] = {}
+    for place, shown in case.evidence.items():
+        file = tables()[place.partition(".")[0]].file
+        invented, rows = counts.get(file, (0, 0))
+        counts[file] = (invented + (shown.kind == "invented"), rows + 1)
+    return counts
+
+
 def oddities(case: Case) -> Iterator[str]:
     """What is allowed but seldom meant: a yield of exactly 100 %, a price of nothing, a price year far from the others."""
     for name, step in case.steps.items():

@@ -31,7 +31,7 @@ def show_table(table: Table) -> None:
         title=f"\n{escape(table.title)}", title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False
     )
     for index, column in enumerate(table.columns):
-        shown.add_column(escape(column), justify="left" if index in table.texts else "right", no_wrap=index > 0)
+        shown.add_column(escape(column), justify="left" if index in table.texts else "right", no_wrap=index not in table.texts)
     for number, row in enumerate(table.rows):
         last = table.total and number == len(table.rows) - 1
         shown.add_row(*map(escape, row), style="bold" if last else None, end_section=table.total and number == len(table.rows) - 2)

@@ -24,6 +24,15 @@ def people(value: float, digits: int = 3, words: bool = False) -> str:
     return f"{rounded:,.{decimals}f}"
 
 
+def signed(value: float, digits: int = 3) -> str:
+    """A difference with its sign.
+
+    >>> signed(0.01234), signed(-12.0), signed(0.0)
+    ('+0.0123', '-12.0', '0')
+    """
+    return f"{'+' if value > 0 else ''}{people(value, digits)}"
+
+
 def money(value: float, currency: str, per: str = "", digits: int = 3) -> str:
     """An amount of money with its currency, and what it is for.
 

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from ..answers.bottlenecks import Rung, cheapest_relief, title_of
 from ..answers.break_even import BreakEven
+from ..answers.comparison import Comparison
 from ..answers.evidence import Leaning, share_by_kind
 from ..answers.minutes import Gain
 from ..answers.plant_size import Size
 from ..answers.written_off import Year
 from ..answers.yield_points import Point
 from ..case.records import Case
+from ..case.summary import invented_rows
 from ..ledger.records import PLANT
 from ..model import Results
 from ..units import to_base
 from .cost_tables import step_title
 from .input_tables import evidence_counts
 from .line_tables import equipment
-from .numbers import exact, in_unit, label, money, people, percent
+from .numbers import exact, in_unit, label, money, people, percent, signed
 
 CAUTIONS = (
     "This is a cost estimate from the inputs listed in this report. It is no offer and no advice on investment, tax or law; "
@@ -263,8 +265,56 @@ def evidence(case: Case) -> str:
     return f"Of {sum(counts.values())} rows of inputs: {parts}."
 
 
+def still_invented(case: Case) -> str:
+    """How many rows are invented still, table by table: how far a person has come with figures of their own."""
+    counts = invented_rows(case)
+    left = {file: (invented, rows) for file, (invented, rows) in counts.items() if invented}
+    if not left:
+        return "Still invented: no row."
+    parts = ", ".join(f"{file} {invented} of {rows}" for file, (invented, rows) in left.items())
+    done = [file for file in counts if file not in left]
+    rest = f"; none in {', '.join(done)}" if done else ""
+    return f"Still invented: {sum(n for n, _ in left.values())} of {len(case.evidence)} rows: {parts}{rest}."
+
+
 def choices_in_use(case: Case) -> str:
     """Which structural choices the case uses."""
     if not case.use:
         return "The case has no alternatives."
     return "In use: " + "; ".join(f"{label(group)}: {title}" for group, title in case.use.items()) + "."
+
+
+def compared(shown: Comparison) -> str:
+    """What differs between two cases, how the cost of a watt moved, and what moved it most by itself."""
+    found, currency = shown.found, shown.before.currency
+    was, now = (r.ledger.total.cost_per_stabilised_watt for r in (shown.results_before, shown.results_after))
+    if found.none:
+        said = f" {_many(len(found.evidence), 'row')} name another kind, source, date or person." if found.evidence else ""
+        return f"No difference: both have the same inputs, and a stabilised watt costs {money(was, currency)} in both.{said}"
+    count = len(found.inputs)
+    differ = ["1 input differs" if count == 1 else f"{count or 'no'} inputs differ"]
+    differ += [f"{_many(len(found.added), 'row')} came"] if found.added else []
+    differ += [f"{_many(len(found.dropped), 'row')} went"] if found.dropped else []
+    differ += ["the steps are in another order"] if found.reordered else []
+    moved = f"{money(was, currency)} before and {money(now, currency)} after"
+    share = f", {signed(100 * (now / was - 1))} %" if was and abs(now / was - 1) > 1e-12 else ""
+    alone = [effect for effect in shown.effects if effect.cost]
+    most = max(alone, key=lambda effect: abs(effect.cost or 0.0), default=None)
+    largest = (
+        f" By itself {most.addresses[0]} moves it most: by {currency} {signed(most.cost)}."
+        if most and len(shown.effects) > 1
+        else ""
+    )
+    return f"{', '.join(differ).capitalize()}. A stabilised watt costs {moved}{share}.{largest}"
+
+
+def choices_that_differ(found: Comparison) -> str:
+    """Which alternatives the two cases take in a group that they decide otherwise."""
+    return "; ".join(
+        f"{label(group)}: {old or 'no such group'} before, {new or 'no such group'} after"
+        for group, (old, new) in found.found.choices.items()
+    )
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
