@@ -83,6 +83,8 @@ FAULTS = (
           "terms.minimum_order * year / terms.shelf_life", "terms.minimum_order"),
     Fault("recovered metal taken for used", "ledger/buying.py",
           "if not use.credit:\n            by_item", "if True:\n            by_item"),
+    Fault("idle draw follows the output", "ledger/utilities.py",
+          "(row.when_processing - row.when_idle) * use.busy_time", "row.when_processing * use.busy_time"),
     Fault("scrap of every plate that enters", "ledger/scrap.py",
           "line.steps[row.step].lost * row.lost_share", "line.steps[row.step].starts * row.lost_share"),
     Fault("disposal earned", "ledger/scrap.py",

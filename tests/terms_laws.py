@@ -177,10 +177,23 @@ def a_rent_or_charge_scales_its_own_lines(case: Case) -> Broken:
                               lambda line, _, place=place: line == place or line.startswith(f"{place}."), 2.0)
 
 
+def the_variable_part_follows_the_output(case: Case) -> Broken:
+    """Twice the output: twice the variable part of every line; in a tool left alone, nothing else changes."""
+    case = without_terms(case)
+    before, after = evaluate(case), evaluate(times(case, {"target.output": 2.0}))
+    for name, line in before.ledger.lines.items():
+        more = after.ledger.lines[name]
+        yield from broken(f"variable part of {name}", more.variable, 2 * line.variable)
+        tool = line.driver.removeprefix("tool ")
+        alone = tool in case.tools and line.category != "labour" and [s.tool for s in case.steps.values()].count(tool) == 1
+        if alone and after.line.tools[tool].tools == before.line.tools[tool].tools:
+            yield from broken(f"fixed part of {name}", more.cost - more.variable, line.cost - line.variable)
+
+
 TERMS_LAWS_OF_ONE_CASE = (
     prices_fall_with_quantity, what_is_paid_for_is_used_ordered_or_contracted, containers_are_rented_for_what_is_used,
     lost_plates_fetch_what_is_said, peaks_are_charged_for_what_is_connected, service_comes_due_in_its_interval,
     parts_in_store_are_written_off_and_belong_to_the_plant, equipment_is_written_off_once, wear_bears_the_price_of_what_works,
     one_currency_or_several_come_to_the_same,
 )
-TERMS_LAWS_OF_CHANGES = (a_rent_or_charge_scales_its_own_lines,)
+TERMS_LAWS_OF_CHANGES = (a_rent_or_charge_scales_its_own_lines, the_variable_part_follows_the_output)

@@ -98,7 +98,7 @@ def not_used_entries(case: Case, line: Line, landed: Mapping[str, Landed]) -> It
         yield (
             f"buying.{name}",
             entry(case, line, step=PLANT, category="materials", item=row.item, group=case.prices[row.item].group, unit=item.unit,
-                  driver="paid for and not used", quantity=item.paid_for - item.used, price=item.price),
+                  driver="paid for and not used", quantity=item.paid_for - item.used, price=item.price, variable_share=0.0),
         )  # fmt: skip
 
 

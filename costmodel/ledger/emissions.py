@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from ..case.records import Case
 from ..line.records import Line
-from ..operations import Value, sum_of
+from ..operations import safe_divide, sum_of
 from .entries import entry
 from .prices import in_reporting_currency
 from .records import NO_LOSS, PLANT, Emission, LedgerLine
@@ -18,16 +18,17 @@ def emission_entries(case: Case, line: Line, used_up: Mapping[str, LedgerLine]) 
     `used_up` holds the lines of what is used or drawn, without credits or what is only paid for.
     """
     for name, row in case.emissions.items():
-        used: dict[tuple[str, str], list[Value]] = {}
+        used: dict[tuple[str, str], list[LedgerLine]] = {}
         for x in used_up.values():
             if x.item == row.emitter:
-                used.setdefault((x.step, x.loss), []).append(x.quantity)
-        for (step, loss), amounts in used.items():
+                used.setdefault((x.step, x.loss), []).append(x)
+        for (step, loss), found in used.items():
             yield (
                 f"emissions.{name}.{step}.modules" if loss == NO_LOSS and step != PLANT else f"emissions.{name}.{step}",
                 entry(case, line, step=step, category="emissions", item=name, group="emissions", unit="kg",
-                      driver=f"use of {row.emitter}", quantity=sum_of(amounts) * row.factor,
-                      price=in_reporting_currency(row.price, row.currency, case.money), loss=loss),
+                      driver=f"use of {row.emitter}", quantity=sum_of([x.quantity for x in found]) * row.factor,
+                      price=in_reporting_currency(row.price, row.currency, case.money), loss=loss,
+                      variable_share=safe_divide(sum_of([x.variable for x in found]), sum_of([x.cost for x in found]))),
             )  # fmt: skip
 
 

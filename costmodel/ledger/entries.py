@@ -33,10 +33,12 @@ def entry(
     price: Value,
     idle_share: Value = 0.0,
     loss: str | None = None,
+    variable_share: Value | None = None,
 ) -> LedgerLine:
     """A ledger line; unless told, costs of no step, and what is bought for good modules only, carry no yield loss.
 
-    `idle_share` is the share of the cost that is for capacity not used.
+    `idle_share` is the share of the cost that is for capacity not used, `variable_share` the share that follows the output: all
+    of materials and none of the rest unless told.
     """
     cost = quantity * price
     loss = loss or (NO_LOSS if step == PLANT or driver == "module" else SHARE_LOST)
@@ -58,6 +60,7 @@ def entry(
         cost=cost,
         lost=lost,
         idle=cost * idle_share,
+        variable=cost * ((1.0 if category == "materials" else 0.0) if variable_share is None else variable_share),
     )
 
 

@@ -61,7 +61,7 @@ def service_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                 f"services.{name}.{step}",
                 entry(case, line, step=step, category="maintenance", item=name, group="equipment", unit="tool",
                       driver=f"{row.clock} of tool {row.tool}", quantity=times[row.clock] / row.interval * share,
-                      price=in_money_of_the_case(case, "services", row)),
+                      price=in_money_of_the_case(case, "services", row), variable_share=1.0 if row.clock == "work" else 0.0),
             )  # fmt: skip
 
 

@@ -30,6 +30,7 @@ class LedgerLine:
     cost: Value = figure("money", "cost of the year")
     lost: Value = figure("money", "part of the cost spent on plates that do not end as good modules")
     idle: Value = figure("money", "part of the cost that is for capacity not used")
+    variable: Value = figure("money", "part of the cost that follows the output; the rest is fixed with the plant")
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,15 @@ from collections.abc import Iterator
 
 from ..case.records import Case, ToolUtility
 from ..line.records import Line, ToolUse
-from ..operations import Value, larger, sum_of
+from ..operations import Value, larger, safe_divide, sum_of
 from .entries import entry, step_shares
 from .prices import in_money_of_the_case, in_reporting_currency
 from .records import PLANT, LedgerLine
+
+
+def drawn_at_work(row: ToolUtility, use: ToolUse) -> Value:
+    """What work adds to what the tools draw anyway."""
+    return (row.when_processing - row.when_idle) * use.busy_time
 
 
 def drawn(row: ToolUtility, use: ToolUse, scheduled_time: Value) -> Value:
@@ -23,7 +28,8 @@ def utility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
     for name, row in case.tool_utilities.items():
         tariff = case.utilities[row.utility]
         price = in_money_of_the_case(case, "utilities", tariff)
-        amount = drawn(row, line.tools[row.tool], case.site.scheduled_time)
+        use = line.tools[row.tool]
+        amount = drawn(row, use, case.site.scheduled_time)
         for step, share in step_shares(case, line, row.tool).items():
             yield (
                 f"tool_utilities.{name}.{step}",
@@ -38,6 +44,7 @@ def utility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                     driver=f"tool {row.tool}",
                     quantity=amount * share,
                     price=price,
+                    variable_share=safe_divide(drawn_at_work(row, use), amount),
                 ),
             )
 
