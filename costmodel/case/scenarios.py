@@ -9,8 +9,9 @@ from pathlib import Path
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from ..faults import Fault, InputFaults, nearest
+from .alternatives import use_in
 from .changes import apply_written
-from .files import document_faults, read_yaml
+from .files import document_faults, is_like_a_table, read_yaml
 from .load import load_case
 from .records import Case
 
@@ -35,6 +36,16 @@ def scenario_names(folder: str | Path) -> list[str]:
     True
     """
     return sorted(path.stem for path in (Path(folder) / "scenarios").glob("*.yaml"))
+
+
+def stray_scenarios(folder: str | Path) -> list[Fault]:
+    """Faults for what stands among the scenarios of a case and is none: a document or table of another name."""
+    below = Path(folder) / "scenarios"
+    return [
+        Fault(f"scenarios/{path.name}", None, None, "an unknown file", "scenarios as NAME.yaml")
+        for path in (sorted(below.iterdir()) if below.is_dir() else ())
+        if is_like_a_table(path) and path.suffix != ".yaml"
+    ]
 
 
 def read_scenario(folder: str | Path, name: str) -> Scenario:
@@ -70,7 +81,10 @@ def open_case(
     0.8
     """
     chosen = read_scenario(folder, scenario) if scenario else None
-    case = load_case(folder, {**(chosen.use if chosen else {}), **(use or {})})
+    try:
+        case = load_case(folder, {**(chosen.use if chosen else {}), **(use or {})})
+    except InputFaults as problem:
+        raise InputFaults(use_in(problem.faults, chosen.use if chosen else {}, use or {}, f"scenarios/{scenario}.yaml")) from None
     if chosen:
         case = apply_written(case, chosen.changes, f"scenarios/{scenario}.yaml", f"scenario {scenario}")
         case = dataclasses.replace(case, title=f"{case.title}: {chosen.title}", story=f"{case.story.strip()}\n\n{chosen.story}")
