@@ -32,7 +32,7 @@ class Fault:
         if self.row is not None:
             place += f", row {self.row}"
         if self.column is not None:
-            place += f", {'column ' if self.file.endswith('.csv') else ''}'{self.column}'"
+            place += f", {'column ' if self.file.endswith('.csv') or '.xlsx, sheet ' in self.file else ''}'{self.column}'"
         return f"{place}: found {self.found}; allowed: {self.allowed}"
 
 

@@ -239,7 +239,7 @@ def test_a_choice_that_is_not_there_is_refused(name, tmp_path):
     assert faults(lambda: load_case(folder, use)) == [message]
     (folder / "scenarios").mkdir()
     (folder / "scenarios" / "new.yaml").write_text(f"title: n\nstory: s\nuse: {use}\n", encoding="utf-8")
-    assert faults(lambda: open_case(folder, "new")) == [message]
+    assert faults(lambda: open_case(folder, "new")) == [message.replace("use, '", "scenarios/new.yaml, 'use.")]
 
 
 def test_a_group_without_a_choice_is_refused(tmp_path):

@@ -13,10 +13,10 @@ from .records import Case, Constants, tables
 
 
 class BadAddress(ValueError):
-    """An address that no input of the case has; `allowed` names what may stand there."""
+    """An address that no input of the case has; `allowed` names what may stand there, `table` where an id was looked for."""
 
-    def __init__(self, address: str, allowed: str):
-        self.address, self.allowed = address, allowed
+    def __init__(self, address: str, allowed: str, table: str = ""):
+        self.address, self.allowed, self.table = address, allowed, table
         super().__init__(f"no input has the address '{address}'; allowed: {allowed}")
 
 
@@ -33,7 +33,7 @@ def input_at(case: Case, address: str) -> tuple[Number | Text, Any]:
     if not known[parts[0]].section:
         if len(parts) < 2 or parts[1] not in record:
             tried = parts[1] if len(parts) > 1 else ""
-            raise BadAddress(address, f"an id of {known[parts[0]].file} after '{parts[0]}.'{nearest(tried, record)}")
+            raise BadAddress(address, f"an id of {known[parts[0]].file} after '{parts[0]}.'{nearest(tried, record)}", parts[0])
         record, parts = record[parts[1]], parts[1:]
     fields = declared(type(record))
     if len(parts) != 2 or parts[1] not in fields:

@@ -7,8 +7,9 @@ names, with the usual columns. A row whose id the base table has replaces it; an
 
 from __future__ import annotations
 
+import dataclasses
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from ..faults import Fault, InputFaults, nearest
-from .files import document_faults, read_table, read_yaml
+from .files import document_faults, is_like_a_table, read_table, read_yaml
 from .records import tables
 from .rows import Rows, read_rows
 
@@ -36,7 +37,7 @@ class _ChoiceDocument(BaseModel):
 
 @dataclass(frozen=True)
 class Choice:
-    """One way of a group: what it is called, and what it does to the tables."""
+    """One way of a group: what it is called, what it does to the tables, and the faults found in its files."""
 
     group: str
     name: str
@@ -46,6 +47,8 @@ class Choice:
     drop: tuple[str, ...] = ()
     after: Mapping[str, str] = field(default_factory=dict)
     rows: Mapping[str, Rows] = field(default_factory=dict)
+    faults: tuple[Fault, ...] = ()
+    document_read: bool = True
 
     @property
     def place(self) -> str:
@@ -68,37 +71,47 @@ def _folders(folder: Path) -> list[Path]:
     return sorted(path for path in folder.iterdir() if path.is_dir() and not path.name.startswith("."))
 
 
-def chosen(folder: Path, use: Mapping[str, str]) -> list[Choice]:
-    """Read the choices that a case uses: one for every group.
+def chosen(folder: Path, use: Mapping[str, str] | None) -> tuple[list[Choice], frozenset[str], list[Fault]]:
+    """Read the choices that a case uses: one for every group; `use` is None where it could not be read.
 
-    Raises InputFaults for a group without a choice, an unknown group or choice, and every fault within.
+    Returns the choices; the tables of which rows are unknown, since a group has no choice that is there; and the faults of
+    `use`: a group without a choice, an unknown group or choice.
     """
-    known, faults, read = groups(folder), [], []
-    for group in use:
+    known, faults, read, touched = groups(folder), [], [], set()
+    for group in use or ():
         if group not in known:
             allowed = f"a group of {FOLDER}: {', '.join(known) or 'there is none'}{nearest(group, known)}"
             faults.append(Fault("use", None, group, "an unknown group", allowed))
     for group, names in known.items():
-        if group not in use:
+        if use is not None and use.get(group) in names:
+            read.append(read_choice(folder, group, use[group]))
+            continue
+        for other in names:
+            choice = read_choice(folder, group, other)
+            touched |= {*choice.rows, *(address.partition(".")[0] for address in choice.drop)}
+        if use is not None and group not in use:
             faults.append(Fault("case.yaml", None, f"use.{group}", "nothing", f"one of {', '.join(names)}"))
-        elif use[group] not in names:
+        elif use is not None:
             faults.append(Fault("use", None, group, f"'{use[group]}'", f"one of {', '.join(names)}{nearest(use[group], names)}"))
-        else:
-            try:
-                read.append(read_choice(folder, group, use[group]))
-            except InputFaults as problem:
-                faults.extend(problem.faults)
-    if faults:
-        raise InputFaults(faults)
-    return read
+    return read, frozenset(touched), faults
+
+
+def use_in(faults: Iterable[Fault], written: Mapping[str, str], over: Mapping[str, str], file: str) -> list[Fault]:
+    """The faults with those of `use` placed in the file that wrote the choice, unless `over` has chosen over it."""
+    return [
+        dataclasses.replace(fault, file=file, column=f"use.{fault.column}")
+        if fault.file == "use" and fault.column in written and fault.column not in over
+        else fault
+        for fault in faults
+    ]
 
 
 def read_choice(folder: Path, group: str, name: str) -> Choice:
-    """Read one choice. Raises InputFaults."""
+    """Read one choice as far as it can be read; it bears the faults of its files."""
     place = folder / FOLDER / group / name
     shown = f"{FOLDER}/{group}/{name}"
     faults: list[Fault] = []
-    document = _ChoiceDocument(title="", story="")
+    document = None
     try:
         document = _ChoiceDocument.model_validate(read_yaml(place / "choice.yaml", f"{shown}/choice.yaml"))
     except ValidationError as problem:
@@ -110,23 +123,17 @@ def read_choice(folder: Path, group: str, name: str) -> Choice:
     for path in sorted(place.iterdir()):
         if path.name in by_file:
             found, problems = read_table(path, f"{shown}/{path.name}")
-            faults.extend(problems)
             name_of_table = by_file[path.name]
-            rows[name_of_table] = read_rows(name_of_table, tables()[name_of_table], found) if found.rows else Rows()
-            faults.extend(rows[name_of_table].faults)
-        elif path.suffix in (".csv", ".yaml", ".yml") and path.name != "choice.yaml":
-            faults.append(
-                Fault(
-                    f"{shown}/{path.name}",
-                    None,
-                    None,
-                    "an unknown file",
-                    f"choice.yaml, {', '.join(by_file)}{nearest(path.name, by_file)}",
-                )
-            )
-    if faults:
-        raise InputFaults(faults)
-    return Choice(group, name, document.title, document.story, document.set, tuple(document.drop), document.after, rows)
+            rows[name_of_table] = read_rows(name_of_table, tables()[name_of_table], found)
+            faults.extend([*problems, *rows[name_of_table].faults])
+        elif is_like_a_table(path) and path.name != "choice.yaml":
+            allowed = f"choice.yaml, {', '.join(by_file)}{nearest(path.name, by_file)}"
+            faults.append(Fault(f"{shown}/{path.name}", None, None, "an unknown file", allowed))
+    if document is None:
+        return Choice(group, name, "", "", rows=rows, faults=tuple(faults), document_read=False)
+    return Choice(
+        group, name, document.title, document.story, document.set, tuple(document.drop), document.after, rows, tuple(faults)
+    )
 
 
 def apply_choice(read: dict[str, Rows], choice: Choice) -> list[Fault]:
@@ -139,10 +146,13 @@ def apply_choice(read: dict[str, Rows], choice: Choice) -> list[Fault]:
         base.evidence.update(rows.evidence)
         base.places.update(rows.places)
         base.units.update(rows.units)
+        base.ids_known = base.ids_known and rows.ids_known
         if name == "steps":
             faults.extend(_put_after(base, new_steps, choice))
+    if not choice.document_read:
+        read["steps"].ids_known = False  # nor where new ones stand
     for step in choice.after:
-        if step not in new_steps:
+        if step not in new_steps and choice.rows.get("steps", Rows()).ids_known:
             faults.append(Fault(f"{choice.place}/choice.yaml", None, f"after.{step}", f"'{step}'", "a step that the choice adds"))
     return faults
 
@@ -152,6 +162,8 @@ def _drop(read: dict[str, Rows], choice: Choice) -> list[Fault]:
     for address in choice.drop:
         name, _, identity = address.partition(".")
         rows = read[name] if name in read and not tables()[name].section else Rows()
+        if identity not in rows.records and not rows.ids_known:
+            continue
         if identity not in rows.records:
             faults.append(
                 Fault(
@@ -175,7 +187,12 @@ def _put_after(base: Rows, added: list[str], choice: Choice) -> list[Fault]:
     records = {step: base.records.pop(step) for step in added}
     for step, record in records.items():
         behind = choice.after.get(step)
+        if behind not in base.records and (not choice.document_read or (behind and not base.ids_known)):
+            base.records[step] = record
+            base.ids_known = False  # for the order is not known
+            continue
         if behind not in base.records:
+            base.ids_known = False
             faults.append(
                 Fault(
                     f"{choice.place}/choice.yaml",

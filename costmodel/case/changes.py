@@ -12,7 +12,7 @@ from ..faults import Fault, InputFaults
 from ..fields import Number, Text, declared, unit_of
 from ..operations import Value
 from .addresses import BadAddress, allowed_units, input_at, replaced
-from .consistency import check_consistency
+from .consistency import Unread, check_consistency, where_read
 from .records import Case, Evidence, tables
 from .values import BadValue, check_number, check_text, parse_value
 
@@ -108,23 +108,47 @@ def parse_changes(case: Case, written: Mapping[str, Any], origin: str) -> dict[s
 
     Raises InputFaults with `origin` as the place of every fault.
     """
+    values, faults = _parsed(case, written, origin, frozenset())
+    if faults:
+        raise InputFaults(faults)
+    return values
+
+
+def changes_at_fault(case: Case, written: Mapping[str, Any], origin: str, unread: Unread) -> list[Fault]:
+    """The faults of written changes to a case that has faults itself, as far as they can be judged by themselves."""
+    values, faults = _parsed(case, written, origin, unread)
+    for address, value in values.items():
+        with where_read():
+            try:
+                if isinstance(value, str):
+                    _check(case, address, {**written, **values}, {})
+            except BadValue as problem:
+                faults.append(Fault(origin, None, address, problem.found, problem.allowed))
+    return faults
+
+
+def _parsed(case: Case, written: Mapping[str, Any], origin: str, unread: Unread) -> tuple[dict[str, Value], list[Fault]]:
     faults: list[Fault] = []
     values: dict[str, Value] = {}
     for address, value in written.items():
         try:
-            declaration, _ = input_at(case, address)
-            if isinstance(declaration, Text):
-                values[address] = str(value)
-                continue
-            default, allowed = _units_for(case, address, written)
-            values[address] = parse_value(declaration, str(value), default, allowed)
+            with where_read():
+                values[address] = _parse_change(case, written, address, value)
         except BadAddress as problem:
-            faults.append(Fault(origin, None, address, "an unknown address", problem.allowed))
+            if problem.table not in unread:
+                faults.append(Fault(origin, None, address, "an unknown address", problem.allowed))
         except BadValue as problem:
             faults.append(Fault(origin, None, address, problem.found, problem.allowed))
-    if faults:
-        raise InputFaults(faults)
-    return values
+    return values, faults
+
+
+def _parse_change(case: Case, written: Mapping[str, Any], address: str, value: Any) -> Value:
+    """The value of one change. Raises BadAddress and BadValue."""
+    declaration, _ = input_at(case, address)
+    if isinstance(declaration, Text):
+        return str(value)
+    default, allowed = _units_for(case, address, written)
+    return parse_value(declaration, str(value), default, allowed)
 
 
 def _units_for(case: Case, address: str, written: Mapping[str, Any]) -> tuple[str, tuple[str, ...]]:
@@ -136,9 +160,9 @@ def _units_for(case: Case, address: str, written: Mapping[str, Any]) -> tuple[st
         for name, d in declared(type(record)).items()
         if isinstance(d, Text) and f"{place}.{name}" in written
     }
-    renewed = dataclasses.replace(record, **texts)
+    renewed = dataclasses.replace(record, **texts) if texts else record
     same = unit_of(record, declaration.entry) == unit_of(renewed, declaration.entry)
-    return case.entry_units[address] if same else "", allowed_units(declaration, renewed, case.currency)
+    return case.entry_units.get(address, "") if same else "", allowed_units(declaration, renewed, case.currency)
 
 
 def with_units(case: Case, written: Mapping[str, Any]) -> dict[str, str]:

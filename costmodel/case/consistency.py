@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any
 
 import numpy as np
@@ -15,12 +17,18 @@ from .records import Case, tables
 from .rows import IDENTIFIER
 from .values import BadValue, check_number
 
+Unread = frozenset[str]  # tables of which rows could not be read: in them no id can be called unknown
 
-def check_consistency(case: Case, places: Mapping[str, Mapping[str, tuple[str, int]]]) -> list[Fault]:
-    """All faults between the tables of a case; `places` gives the file and line of each row by table and id."""
+
+def check_consistency(case: Case, places: Mapping[str, Mapping[str, tuple[str, int]]], unread: Unread = frozenset()) -> list[Fault]:
+    """All faults between the tables of a case; `places` gives the file and line of each row by table and id.
+
+    Records may lack fields that could not be read (`rows.record_of`), and tables named in `unread` may lack rows: what hangs
+    on them is not judged.
+    """
     faults: list[Fault] = []
     for check in CHECKS:
-        for name, identity, column, found, allowed in check(case):
+        for name, identity, column, found, allowed in check(case, unread):
             table = tables()[name]
             file, row = places.get(name, {}).get(identity, (table.file, None))
             at = f"{name}.{column}" if table.section else column if row else f"{identity}.{column}"
@@ -29,6 +37,17 @@ def check_consistency(case: Case, places: Mapping[str, Mapping[str, tuple[str, i
 
 
 Found = Iterator[tuple[str, str, str, str, str]]  # table, id, column, found, allowed
+
+
+@contextmanager
+def where_read() -> Iterator[None]:
+    """Leaves a judgement when it meets a field that could not be read; any other missing attribute is an error as ever."""
+    try:
+        yield
+    except AttributeError as problem:
+        kind = type(problem.obj)
+        if not (dataclasses.is_dataclass(kind) and problem.name in declared(kind)):
+            raise
 
 
 def _rows(case: Case) -> Iterator[tuple[str, str, Any]]:
@@ -40,284 +59,288 @@ def _rows(case: Case) -> Iterator[tuple[str, str, Any]]:
                 yield name, identity, record
 
 
-def _references(case: Case) -> Found:
+def _references(case: Case, unread: Unread) -> Found:
     """Every id that a row refers to stands in the other table."""
     for name, identity, record in _rows(case):
         for column, declaration in declared(type(record)).items():
-            if isinstance(declaration, Text) and declaration.refers_to:
-                known, value = getattr(case, declaration.refers_to), getattr(record, column)
-                if value not in known:
-                    file = tables()[declaration.refers_to].file
-                    yield name, identity, column, f"'{value}'", f"an id of {file}{nearest(value, known)}"
+            if isinstance(declaration, Text) and declaration.refers_to and declaration.refers_to not in unread:
+                with where_read():
+                    known, value = getattr(case, declaration.refers_to), getattr(record, column)
+                    if value not in known:
+                        file = tables()[declaration.refers_to].file
+                        yield name, identity, column, f"'{value}'", f"an id of {file}{nearest(value, known)}"
 
 
-def _tools_have_steps(case: Case) -> Found:
-    """Every tool does at least one step; a row left over is most often a slip."""
-    used = {step.tool for step in case.steps.values()}
-    for identity in case.tools:
-        if identity not in used:
-            yield (
-                "tools",
-                identity,
-                "id",
-                f"'{identity}', which no step of steps.csv uses",
-                f"a tool of the route: {', '.join(sorted(used))}",
-            )
+def _tools_have_steps(case: Case, unread: Unread) -> Found:
+    """Every tool does at least one step; a row left over is most often a slip. Not judged while a step names no known tool."""
+    if "steps" in unread:
+        return
+    with where_read():
+        used = {step.tool for step in case.steps.values()}
+        for identity in case.tools if used <= case.tools.keys() else ():
+            if identity not in used:
+                yield (
+                    "tools",
+                    identity,
+                    "id",
+                    f"'{identity}', which no step of steps.csv uses",
+                    f"a tool of the route: {', '.join(sorted(used))}",
+                )
 
 
-def _plant_is_no_id(case: Case) -> Found:
+def _plant_is_no_id(case: Case, unread: Unread) -> Found:
     """Costs of no step, and people at no tool, stand under `plant`."""
     for name in ("steps", "tools"):
         if "plant" in getattr(case, name):
             yield name, "plant", "id", "'plant', which stands for costs of no step", "any other id"
 
 
-def _currencies(case: Case) -> Found:
+def _currencies(case: Case, unread: Unread) -> Found:
     """Every currency has an exchange rate; that of the reporting currency is 1."""
-    codes = {record.code for record in case.money.values()}
+    codes, all_read = set(), "money" not in unread
     for identity, record in case.money.items():
-        if not CURRENCY.fullmatch(record.code) or record.code.lower() != identity:
-            yield "money", identity, "code", f"'{record.code}'", f"three capitals whose small letters are the id '{identity}'"
-    if case.currency not in codes:
-        yield "money", case.currency.lower(), "code", "no row for the reporting currency", f"a row with the code {case.currency}"
-    elif case.currency.lower() in case.money and np.any(case.money[case.currency.lower()].exchange_rate != 1.0):
-        rate = case.money[case.currency.lower()].exchange_rate
-        yield "money", case.currency.lower(), "exchange_rate", f"{rate}", "1 for the reporting currency"
-    for name, identity, record in _rows(case):
-        if "currency" in declared(type(record)) and record.currency not in codes:
-            yield name, identity, "currency", f"'{record.currency}'", f"a code of money.csv{nearest(record.currency, codes)}"
+        codes.add(getattr(record, "code", identity.upper()))
+        with where_read():
+            if not CURRENCY.fullmatch(record.code) or record.code.lower() != identity:
+                yield "money", identity, "code", f"'{record.code}'", f"three capitals whose small letters are the id '{identity}'"
+    with where_read():
+        if case.currency and case.currency not in codes and all_read:
+            allowed = f"a row with the code {case.currency}"
+            yield "money", case.currency.lower(), "code", "no row for the reporting currency", allowed
+        elif case.currency.lower() in case.money and np.any(case.money[case.currency.lower()].exchange_rate != 1.0):
+            rate = case.money[case.currency.lower()].exchange_rate
+            yield "money", case.currency.lower(), "exchange_rate", f"{rate}", "1 for the reporting currency"
+    for name, identity, record in _rows(case) if all_read else ():
+        with where_read():
+            if "currency" in declared(type(record)) and record.currency not in codes:
+                yield name, identity, "currency", f"'{record.currency}'", f"a code of money.csv{nearest(record.currency, codes)}"
 
 
-def _indices_cover_every_price_year(case: Case) -> Found:
+def _indices_cover_every_price_year(case: Case, unread: Unread) -> Found:
     """A table that an index covers has each of its price years in indices.csv, once."""
     years: dict[str, list[str]] = {}
+    all_read = "indices" not in unread
     for identity, row in case.indices.items():
-        known = years.setdefault(row.covers, [])
-        if row.year in known:
-            yield "indices", identity, "year", f"{row.year} twice for {row.covers}", "each year once for each table"
-        known.append(row.year)
-    for covers, known in years.items():
+        all_read = all_read and hasattr(row, "covers") and hasattr(row, "year")
+        with where_read():
+            known = years.setdefault(row.covers, [])
+            if row.year in known:
+                yield "indices", identity, "year", f"{row.year} twice for {row.covers}", "each year once for each table"
+            known.append(row.year)
+    for covers, known in years.items() if all_read else ():
         for identity, row in getattr(case, covers).items():
-            if row.price_year not in known:
-                allowed = f"a year that indices.csv has for {covers}: {', '.join(known)}"
-                yield covers, identity, "price_year", row.price_year, allowed
+            with where_read():
+                if row.price_year not in known:
+                    allowed = f"a year that indices.csv has for {covers}: {', '.join(known)}"
+                    yield covers, identity, "price_year", row.price_year, allowed
 
 
-def _units_fit(case: Case) -> Found:
+def _units_fit(case: Case, unread: Unread) -> Found:
     """What is used of an item is counted in a unit that its price can be applied to."""
 
-    def misfit(table: str, identity: str, column: str, used: str, priced: str, item: str) -> Found:
-        if not same_kind(used, priced):
-            yield table, identity, column, f"'{item}', which is sold by {priced}", f"an item sold by a unit like {used}"
+    def misfit(name: str, column: str, sold: Mapping[str, Any], unit: str = "{unit}") -> Found:
+        for identity, row in getattr(case, name).items():
+            with where_read():
+                item, used = getattr(row, column), unit_of(row, unit)
+                if item in sold and not same_kind(used, sold[item].unit):
+                    allowed = f"an item sold by a unit like {used}"
+                    yield name, identity, column, f"'{item}', which is sold by {sold[item].unit}", allowed
 
-    prices = case.prices
-    for identity, row in case.materials.items():
-        if row.item in prices:
-            yield from misfit("materials", identity, "item", row.unit, prices[row.item].unit, row.item)
-    for identity, row in case.phase_materials.items():
-        if row.item in prices:
-            yield from misfit("phase_materials", identity, "item", row.unit, prices[row.item].unit, row.item)
-    for identity, row in case.gases.items():
-        if row.item in prices:
-            yield from misfit("gases", identity, "item", "mol", prices[row.item].unit, row.item)
-    for identity, row in case.layers.items():
-        if row.precursor in prices:
-            yield from misfit("layers", identity, "precursor", "kg", prices[row.precursor].unit, row.precursor)
-    for identity, row in case.coatings.items():
-        if row.item in prices:
-            yield from misfit("coatings", identity, "item", "kg", prices[row.item].unit, row.item)
+    yield from misfit("materials", "item", case.prices)
+    yield from misfit("phase_materials", "item", case.prices)
+    yield from misfit("gases", "item", case.prices, "mol")
+    yield from misfit("layers", "precursor", case.prices, "kg")
+    yield from misfit("coatings", "item", case.prices, "kg")
     for name in ("price_breaks", "buying", "containers"):
-        for identity, row in getattr(case, name).items():
-            if row.item in prices:
-                yield from misfit(name, identity, "item", row.unit, prices[row.item].unit, row.item)
+        yield from misfit(name, "item", case.prices)
     for name in ("tool_utilities", "facility_utilities", "demand_charges"):
-        for identity, row in getattr(case, name).items():
-            if row.utility in case.utilities:
-                yield from misfit(name, identity, "utility", f"{row.unit}*s", case.utilities[row.utility].unit, row.utility)
+        yield from misfit(name, "utility", case.utilities, "{unit}*s")
 
 
-def _discounts_rise_with_quantity(case: Case) -> Found:
+def _discounts_rise_with_quantity(case: Case, unread: Unread) -> Found:
     """A larger quantity of the year never gets a smaller discount, so that prices fall only."""
     for identity, row in case.price_breaks.items():
         for other, less in case.price_breaks.items():
-            smaller = less.item == row.item and other != identity and np.all(less.from_quantity <= row.from_quantity)
-            if smaller and np.any(less.discount > row.discount):
-                yield (
-                    "price_breaks",
-                    identity,
-                    "discount",
-                    f"less than '{other}' gives from no larger a quantity",
-                    "discounts that rise with the quantity",
-                )
+            with where_read():
+                smaller = less.item == row.item and other != identity and np.all(less.from_quantity <= row.from_quantity)
+                if smaller and np.any(less.discount > row.discount):
+                    found = f"less than '{other}' gives from no larger a quantity"
+                    yield "price_breaks", identity, "discount", found, "discounts that rise with the quantity"
 
 
-def _each_once(case: Case) -> Found:
+def _each_once(case: Case, unread: Unread) -> Found:
     """One row for an item's terms, and one for how a kind of equipment is written off."""
     for name, column in (("buying", "item"), ("book_depreciation", "covers"), ("tax_depreciation", "covers")):
         seen: dict[str, str] = {}
         for identity, row in getattr(case, name).items():
-            value = getattr(row, column)
-            if value in seen:
-                yield name, identity, column, f"'{value}', which '{seen[value]}' has too", "each once"
-            seen[value] = identity
+            with where_read():
+                value = getattr(row, column)
+                if value in seen:
+                    yield name, identity, column, f"'{value}', which '{seen[value]}' has too", "each once"
+                seen[value] = identity
 
 
-def _no_plate_is_sold_twice(case: Case) -> Found:
+def _no_plate_is_sold_twice(case: Case, unread: Unread) -> Found:
     """What becomes of the plates lost in a step adds up to all of them at most."""
-    for step in case.steps:
-        rows = {identity: row for identity, row in case.scrap.items() if row.step == step}
-        together = float(np.max(sum((row.lost_share for row in rows.values()), start=np.zeros(1))))
-        if together > 1.0 + 1e-9:
-            yield "scrap", list(rows)[-1], "lost_share", f"{together * 100:.4g} % in step '{step}'", "together at most 100 %"
+    with where_read():
+        for step in case.steps:
+            rows = {identity: row for identity, row in case.scrap.items() if row.step == step}
+            together = float(np.max(sum((row.lost_share for row in rows.values()), start=np.zeros(1))))
+            if together > 1.0 + 1e-9:
+                found = f"{together * 100:.4g} % in step '{step}'"
+                yield "scrap", list(rows)[-1], "lost_share", found, "together at most 100 %"
 
 
-def _depreciation_can_be_reckoned(case: Case) -> Found:
+def _depreciation_can_be_reckoned(case: Case, unread: Unread) -> Found:
     """What follows production is loaded; a table of rates belongs to a schedule that takes it, and adds up to 100 %."""
     for identity, row in case.book_depreciation.items():
-        if row.method == "production" and row.covers not in ("tools", "carriers"):
-            yield (
-                "book_depreciation",
-                identity,
-                "method",
-                f"'production' for {row.covers}, whose loading is not known",
-                "straight_line, declining_balance, sum_of_years",
-            )
-    for identity, row in case.tax_depreciation.items():
-        rates = {name: rate.rate for name, rate in case.tax_rates.items() if rate.schedule == identity}
-        if row.method != "rates" and rates:
-            yield (
-                "tax_rates",
-                next(iter(rates)),
-                "schedule",
-                f"'{identity}', whose method is {row.method}",
-                "a row with method rates",
-            )
-        total = sum(rates.values())
-        if row.method == "rates" and np.any(np.abs(total - 1.0) > 1e-9):
-            yield (
-                "tax_depreciation",
-                identity,
-                "method",
-                f"rates that add up to {float(np.max(total)) * 100:.6g} %",
-                "rates of 100 %",
-            )
+        with where_read():
+            if row.method == "production" and row.covers not in ("tools", "carriers"):
+                found = f"'production' for {row.covers}, whose loading is not known"
+                yield "book_depreciation", identity, "method", found, "straight_line, declining_balance, sum_of_years"
+    for identity, row in case.tax_depreciation.items() if "tax_rates" not in unread else ():
+        with where_read():
+            rates = {name: rate.rate for name, rate in case.tax_rates.items() if rate.schedule == identity}
+            if row.method != "rates" and rates:
+                found = f"'{identity}', whose method is {row.method}"
+                yield "tax_rates", next(iter(rates)), "schedule", found, "a row with method rates"
+            total = sum(rates.values())
+            if row.method == "rates" and np.any(np.abs(total - 1.0) > 1e-9):
+                found = f"rates that add up to {float(np.max(total)) * 100:.6g} %"
+                yield "tax_depreciation", identity, "method", found, "rates of 100 %"
 
 
-def _emissions_have_a_source(case: Case) -> Found:
+def _emissions_have_a_source(case: Case, unread: Unread) -> Found:
     """Greenhouse gas comes from an item of the price book or from a utility, by a unit that its use is counted in."""
-    units = {name: row.unit for name, row in case.prices.items()} | {name: row.unit for name, row in case.utilities.items()}
+    sold = {**case.prices, **case.utilities}
     for identity, row in case.emissions.items():
-        if row.emitter not in units:
-            yield (
-                "emissions",
-                identity,
-                "emitter",
-                f"'{row.emitter}'",
-                f"an id of prices.csv or utilities.csv{nearest(row.emitter, units)}",
-            )
-        elif not same_kind(row.unit, units[row.emitter]):
-            yield (
-                "emissions",
-                identity,
-                "unit",
-                f"'{row.unit}'",
-                f"a unit like {units[row.emitter]}, by which '{row.emitter}' is sold",
-            )
+        with where_read():
+            if row.emitter not in sold:
+                if not unread & {"prices", "utilities"}:
+                    allowed = f"an id of prices.csv or utilities.csv{nearest(row.emitter, sold)}"
+                    yield "emissions", identity, "emitter", f"'{row.emitter}'", allowed
+            elif not same_kind(row.unit, sold[row.emitter].unit):
+                allowed = f"a unit like {sold[row.emitter].unit}, by which '{row.emitter}' is sold"
+                yield "emissions", identity, "unit", f"'{row.unit}'", allowed
 
 
-def _downtime_leaves_time(case: Case) -> Found:
+def _downtime_leaves_time(case: Case, unread: Unread) -> Found:
     """The states of a tool that take scheduled time leave some for production."""
     for identity, tool in case.tools.items():
-        taken = float(np.max(tool.planned_downtime + tool.unplanned_downtime + tool.engineering_time))
-        if taken >= 1.0:
-            yield (
-                "tools",
-                identity,
-                "planned_downtime",
-                f"{taken * 100:.4g} % with unplanned downtime and engineering time",
-                "together below 100 % of the scheduled time",
-            )
+        with where_read():
+            taken = float(np.max(tool.planned_downtime + tool.unplanned_downtime + tool.engineering_time))
+            if taken >= 1.0:
+                yield (
+                    "tools",
+                    identity,
+                    "planned_downtime",
+                    f"{taken * 100:.4g} % with unplanned downtime and engineering time",
+                    "together below 100 % of the scheduled time",
+                )
 
 
-def _each_load_stays_on_its_carrier(case: Case) -> Found:
+def _each_load_stays_on_its_carrier(case: Case, unread: Unread) -> Found:
     """The steps of a carrier follow each other on the route, take loads of one size, and belong to one carrier only."""
+    if "steps" in unread:
+        return
     order, taken = list(case.steps), {}
     for identity, row in case.carriers.items():
-        if row.first_step not in order or row.last_step not in order:
-            continue
-        first, last = order.index(row.first_step), order.index(row.last_step)
-        if first > last:
-            yield "carriers", identity, "last_step", f"'{row.last_step}', before '{row.first_step}'", "a later step of the route"
-        for step in order[first : last + 1]:
-            if step in taken:
-                yield "carriers", identity, "first_step", f"'{step}', a step of carrier '{taken[step]}' too", "steps of one carrier"
-            taken[step] = identity
-            if np.any(case.steps[step].processed_share != 1.0):
-                yield "carriers", identity, "last_step", f"'{step}', which some plates pass by", "steps that all plates go through"
-            if np.any(case.steps[step].rework_share != 0.0):
-                yield "carriers", identity, "last_step", f"'{step}', in which plates are reworked", "steps without rework"
-            sizes = [
-                case.tools[case.steps[name].tool].load_size
-                for name in (row.first_step, step)
-                if case.steps[name].tool in case.tools
-            ]
-            if len(sizes) == 2 and np.any(sizes[0] != sizes[1]):
+        with where_read():
+            if row.first_step not in order or row.last_step not in order:
+                continue
+            first, last = order.index(row.first_step), order.index(row.last_step)
+            if first > last:
                 yield (
                     "carriers",
                     identity,
                     "last_step",
-                    f"'{step}' with loads of another size than '{row.first_step}'",
-                    "steps whose tools take loads of one size",
+                    f"'{row.last_step}', before '{row.first_step}'",
+                    "a later step of the route",
                 )
+            for step in order[first : last + 1]:
+                if step in taken:
+                    found = f"'{step}', a step of carrier '{taken[step]}' too"
+                    yield "carriers", identity, "first_step", found, "steps of one carrier"
+                taken[step] = identity
+                yield from _step_suits_a_carrier(case, identity, row.first_step, step)
 
 
-def _module_materials_at_the_end(case: Case) -> Found:
+def _step_suits_a_carrier(case: Case, identity: str, first: str, step: str) -> Found:
+    with where_read():
+        if np.any(case.steps[step].processed_share != 1.0):
+            yield "carriers", identity, "last_step", f"'{step}', which some plates pass by", "steps that all plates go through"
+    with where_read():
+        if np.any(case.steps[step].rework_share != 0.0):
+            yield "carriers", identity, "last_step", f"'{step}', in which plates are reworked", "steps without rework"
+    with where_read():
+        sizes = [case.tools[case.steps[name].tool].load_size for name in (first, step) if case.steps[name].tool in case.tools]
+        if len(sizes) == 2 and np.any(sizes[0] != sizes[1]):
+            found = f"'{step}' with loads of another size than '{first}'"
+            yield "carriers", identity, "last_step", found, "steps whose tools take loads of one size"
+
+
+def _module_materials_at_the_end(case: Case, unread: Unread) -> Found:
     """What is counted by good modules is used where modules are good: in the last step."""
     last = next(reversed(case.steps), "")
-    for identity, row in case.materials.items():
-        if row.per == "module" and row.step != last:
-            yield "materials", identity, "per", f"'module' in step '{row.step}'", f"'module' in the last step, '{last}', only"
+    for identity, row in case.materials.items() if "steps" not in unread else ():
+        with where_read():
+            if row.per == "module" and row.step in case.steps and row.step != last:
+                yield "materials", identity, "per", f"'module' in step '{row.step}'", f"'module' in the last step, '{last}', only"
 
 
-def _groups_of_prices_are_names(case: Case) -> Found:
+def _groups_of_prices_are_names(case: Case, unread: Unread) -> Found:
     """Groups of the price book become parts of addresses, beside utilities, labour, equipment and building."""
     taken = {"labour", "equipment", "building", "facilities", "overheads", "emissions", "scrap", *case.utilities}
     for identity, row in case.prices.items():
-        if not IDENTIFIER.fullmatch(row.group) or row.group in taken:
-            yield (
-                "prices",
-                identity,
-                "group",
-                f"'{row.group}'",
-                f"small letters, digits and _, and none of {', '.join(sorted(taken))}",
-            )
+        with where_read():
+            if not IDENTIFIER.fullmatch(row.group) or row.group in taken:
+                yield (
+                    "prices",
+                    identity,
+                    "group",
+                    f"'{row.group}'",
+                    f"small letters, digits and _, and none of {', '.join(sorted(taken))}",
+                )
 
 
-def _ranges_point_at_inputs(case: Case) -> Found:
+def _ranges_point_at_inputs(case: Case, unread: Unread) -> Found:
     """Each range names a numeric input, in a unit it converts to, with low <= mode <= high."""
     seen: dict[str, str] = {}
     for identity, row in case.ranges.items():
-        if row.address in seen:
-            yield "ranges", identity, "address", f"'{row.address}', which '{seen[row.address]}' has too", "each address once"
-        seen[row.address] = identity
-        try:
-            declaration, record = input_at(case, row.address)
-        except BadAddress as problem:
+        with where_read():
+            if row.address in seen:
+                yield "ranges", identity, "address", f"'{row.address}', which '{seen[row.address]}' has too", "each address once"
+            seen[row.address] = identity
+            yield from _range_fits(case, unread, identity, row)
+        with where_read():
+            if not row.low <= row.mode <= row.high:
+                yield "ranges", identity, "mode", "low, mode and high out of order", "low <= mode <= high"
+
+
+def _range_fits(case: Case, unread: Unread, identity: str, row: Any) -> Found:
+    """The address of a range, and its ends held against the range of that input."""
+    try:
+        declaration, record = input_at(case, row.address)
+    except BadAddress as problem:
+        if problem.table not in unread:
             yield "ranges", identity, "address", f"'{row.address}'", problem.allowed
-            continue
-        if not isinstance(declaration, Number):
-            yield "ranges", identity, "address", f"'{row.address}', a text", "the address of a number"
-        elif not any(same_kind(row.unit, wanted) for wanted in allowed_units(declaration, record, case.currency)):
+        return
+    if not isinstance(declaration, Number):
+        yield "ranges", identity, "address", f"'{row.address}', a text", "the address of a number"
+        return
+    if not case.currency:
+        return  # case.yaml could not be read
+    with where_read():
+        if not any(same_kind(row.unit, wanted) for wanted in allowed_units(declaration, record, case.currency)):
             wanted = unit_of(record, declaration.entry, case.currency)
             yield "ranges", identity, "unit", f"'{row.unit}'", f"a unit that converts to {wanted}"
-        else:
-            for column in ("low", "high"):
-                try:
-                    check_number(declaration, getattr(row, column), row.unit)
-                except BadValue as problem:
-                    yield "ranges", identity, column, problem.found, problem.allowed
-        if not row.low <= row.mode <= row.high:
-            yield "ranges", identity, "mode", "low, mode and high out of order", "low <= mode <= high"
+            return
+    for column in ("low", "high"):
+        with where_read():
+            try:
+                check_number(declaration, getattr(row, column), row.unit)
+            except BadValue as problem:
+                yield "ranges", identity, column, problem.found, problem.allowed
 
 
 CHECKS = (

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from ..faults import Fault, InputFaults, nearest
-from .alternatives import Choice, apply_choice, chosen
-from .changes import apply_written
+from ..units import CURRENCY
+from .alternatives import Choice, apply_choice, chosen, use_in
+from .changes import apply_written, changes_at_fault
 from .consistency import check_consistency
-from .files import document_faults, read_table, read_yaml
+from .files import document_faults, is_like_a_table, make_table, read_table, read_yaml
 from .records import YEAR, Case, Constants, Table, tables
-from .rows import Rows, read_rows, read_section
+from .rows import Rows, read_rows, read_section, record_of
+from .workbook import WORKBOOK, Grid, read_workbook, sheet_place
 
 # molar masses: check value M04; see the docstring of Constants
 CONSTANTS = Constants(
@@ -40,84 +43,160 @@ class _CaseDocument(BaseModel):
     target: dict[str, Any]
 
 
+@dataclass(frozen=True)
+class Read:
+    """What could be read of a case, with every fault found; `unread` names the tables of which rows are not known.
+
+    Records of `case` lack the fields at fault.
+    """
+
+    case: Case
+    choices: tuple[Choice, ...]
+    unread: frozenset[str]
+    faults: tuple[Fault, ...]
+
+
 def load_case(folder: str | Path, use: Mapping[str, str] | None = None) -> Case:
     """Read and check a case folder; `use` overrides the choices that case.yaml names, group by group.
 
-    Raises InputFaults with every fault of every table, and computes nothing then.
+    Raises InputFaults with every fault of every table and between tables, and computes nothing then.
 
     >>> load_case("inputs_demo/facade").steps["lamination"].tool
     'laminator'
+    """
+    read = read_case(folder, use)
+    if read.faults:
+        raise InputFaults(read.faults)
+    case = read.case
+    for choice in read.choices:
+        if choice.changes:
+            case = apply_written(case, choice.changes, f"{choice.place}/choice.yaml", f"choice {choice.group}: {choice.name}")
+    return case
+
+
+def read_case(folder: str | Path, use: Mapping[str, str] | None = None) -> Read:
+    """Read a case folder as far as it can be read, before the single figures that choices set are put in.
+
+    Raises InputFaults only where there is no such folder.
     """
     folder = Path(folder)
     if not folder.is_dir():
         raise InputFaults([Fault(str(folder), None, None, "no such folder", "a folder with case.yaml and the tables of a case")])
     faults: list[Fault] = []
     document = _read_document(folder, faults)
-    read = {name: _read_part(folder, name, table, document, faults) for name, table in tables().items()}
+    sheets = _read_sheets(folder, faults)
+    read = {name: _read_part(folder, name, table, document, sheets, faults) for name, table in tables().items()}
     faults.extend(_stray_files(folder))
-    choices: list[Choice] = []
-    try:
-        choices = chosen(folder, {**document.get("use", {}), **(use or {})}) if document else []
-    except InputFaults as problem:
-        faults.extend(problem.faults)
-    if faults:
-        raise InputFaults(faults)
-    for choice in choices:
+    used, touched, problems = chosen(folder, {**document["use"], **(use or {})} if "use" in document else None)
+    faults.extend(use_in(problems, document.get("use", {}), use or {}, "case.yaml"))
+    for choice in used:
+        faults.extend(choice.faults)
         faults.extend(apply_choice(read, choice))
-    if faults:
-        raise InputFaults(faults)
-    case = _assemble(folder.resolve().name, document, read, choices)
-    faults = check_consistency(case, {name: rows.places for name, rows in read.items()})
-    if faults:
-        raise InputFaults(faults)
-    return _with_figures_set(case, choices)
+    unread = touched | {name for name, rows in read.items() if not rows.ids_known}
+    case = _assemble(folder, document, read, used)
+    faults.extend(check_consistency(case, {name: rows.places for name, rows in read.items()}, unread))
+    for choice in used if faults else ():  # without faults, changes are applied and checked one after the other
+        faults.extend(changes_at_fault(case, choice.changes, f"{choice.place}/choice.yaml", unread))
+    return Read(case, tuple(used), unread, tuple(faults))
 
 
 def _read_document(folder: Path, faults: list[Fault]) -> dict[str, Any]:
+    """What case.yaml says, without what is at fault."""
     try:
         content = read_yaml(folder / "case.yaml")
-        return _CaseDocument.model_validate(content).model_dump()
-    except ValidationError as problem:
-        faults.extend(document_faults("case.yaml", problem, _CaseDocument.model_fields))
     except InputFaults as problem:
         faults.extend(problem.faults)
-    return {}
+        return {}
+    try:
+        document = _CaseDocument.model_validate(content).model_dump()
+    except ValidationError as problem:
+        faults.extend(document_faults("case.yaml", problem, _CaseDocument.model_fields))
+        if not isinstance(content, dict):
+            return {}
+        wrong = {error["loc"][0] for error in problem.errors()}
+        document = {"use": {}} | {name: value for name, value in content.items() if name in _CaseDocument.model_fields}
+        document = {name: value for name, value in document.items() if name not in wrong}
+    if "currency" in document and not CURRENCY.fullmatch(document["currency"]):
+        faults.append(Fault("case.yaml", None, "currency", f"'{document.pop('currency')}'", "three capitals, as EUR"))
+    return document
 
 
-def _read_part(folder: Path, name: str, table: Table, document: Mapping[str, Any], faults: list[Fault]) -> Rows:
+def _read_sheets(folder: Path, faults: list[Fault]) -> dict[str, Grid] | None:
+    """The sheets of the workbook beside case.yaml by name; None where there is one that cannot be read."""
+    if not (folder / WORKBOOK).exists():
+        return {}
+    try:
+        sheets = read_workbook(folder / WORKBOOK)
+    except InputFaults as problem:
+        faults.extend(problem.faults)
+        return None
+    known = [name for name, table in tables().items() if not table.section]
+    for sheet in sheets:
+        if sheet not in known:
+            faults.append(Fault(sheet_place(sheet), None, None, "an unknown sheet", f"{', '.join(known)}{nearest(sheet, known)}"))
+    return sheets
+
+
+def _read_part(
+    folder: Path,
+    name: str,
+    table: Table,
+    document: Mapping[str, Any],
+    sheets: Mapping[str, Grid] | None,
+    faults: list[Fault],
+) -> Rows:
     """One table, or one section of case.yaml; an optional table that is not there has no rows."""
+    there = (folder / table.file).exists()
     if table.section:
-        rows = read_section(name, table, document[name]) if document else Rows()
-    elif table.optional and not (folder / table.file).exists():
-        return Rows()
+        rows = read_section(name, table, document[name]) if name in document else Rows()
+    elif sheets is None and not there:
+        rows = Rows(ids_known=False)  # it may stand in the workbook that could not be read
+    elif sheets and name in sheets:
+        if there:
+            faults.append(Fault(sheet_place(name), None, None, f"a sheet beside {table.file}", "the table in one place only"))
+        found, problems = make_table(sheet_place(name), sheets[name])
+        faults.extend(problems)
+        rows = read_rows(name, table, found)
+    elif table.optional and not there:
+        rows = Rows()
     else:
         found, problems = read_table(folder / table.file)
         faults.extend(problems)
-        rows = read_rows(name, table, found) if found.rows else Rows()
+        rows = read_rows(name, table, found)
     faults.extend(rows.faults)
     return rows
 
 
+_FOLDERS = ("alternatives", "scenarios")
+
+
 def _stray_files(folder: Path) -> list[Fault]:
-    """Tables under a name that the case does not know: most often a slip of the pen."""
-    known = {table.file for table in tables().values()}
-    return [
-        Fault(path.name, None, None, "an unknown file", f"{', '.join(sorted(known))}{nearest(path.name, known)}")
-        for path in sorted(folder.iterdir())
-        if path.suffix in (".csv", ".yaml", ".yml") and path.name not in known
-    ]
+    """Tables, and folders of changes, under a name that the case does not know: most often a slip of the pen."""
+    known = {WORKBOOK, *(table.file for table in tables().values())}
+    faults = []
+    for path in sorted(folder.iterdir()):
+        if path.name in known or path.name in _FOLDERS:
+            continue
+        if is_like_a_table(path):
+            allowed = f"{', '.join(sorted(known))}{nearest(path.name, known)}"
+            faults.append(Fault(path.name, None, None, "an unknown file", allowed))
+        elif path.is_dir() and nearest(path.name.lower(), _FOLDERS):
+            allowed = f"{' or '.join(_FOLDERS)}{nearest(path.name.lower(), _FOLDERS)}"
+            faults.append(Fault(path.name, None, None, "an unknown folder", allowed))
+    return faults
 
 
-def _assemble(name: str, document: Mapping[str, Any], read: Mapping[str, Rows], choices: Sequence[Choice]) -> Case:
-    sections = {n: read[n].records[n] for n, table in tables().items() if table.section}
+def _assemble(folder: Path, document: Mapping[str, Any], read: Mapping[str, Rows], choices: Sequence[Choice]) -> Case:
+    """The case of what was read; a section that was not read lacks all fields."""
+    sections = {n: read[n].records.get(n, record_of(t.record, {})) for n, t in tables().items() if t.section}
     rows = {n: read[n].records for n, table in tables().items() if not table.section}
     evidence = {place: shown for part in read.values() for place, shown in part.evidence.items()}
     units = {address: unit for part in read.values() for address, unit in part.units.items()}
     return Case(
-        name=name,
-        title=document["title"],
-        story=document["story"],
-        currency=document["currency"],
+        name=folder.resolve().name,
+        title=document.get("title", ""),
+        story=document.get("story", ""),
+        currency=document.get("currency", ""),
         use={choice.group: choice.title for choice in choices},
         constants=CONSTANTS,
         evidence=evidence,
@@ -125,11 +204,3 @@ def _assemble(name: str, document: Mapping[str, Any], read: Mapping[str, Rows], 
         **sections,
         **rows,
     )
-
-
-def _with_figures_set(case: Case, choices: Sequence[Choice]) -> Case:
-    """The case with the single figures changed that the choices set."""
-    for choice in choices:
-        if choice.changes:
-            case = apply_written(case, choice.changes, f"{choice.place}/choice.yaml", f"choice {choice.group}: {choice.name}")
-    return case

@@ -11,22 +11,37 @@ from typing import Any
 from ..faults import Fault, nearest
 from ..fields import Number, Text, declared, unit_of
 from ..units import UnitError, to_base
-from .files import TextTable
+from .files import Plain, TextTable
 from .records import Evidence, Table
-from .values import BadValue, check_number, check_text, parse_number, parse_value
+from .values import BadValue, check_number, check_text, parse_cell, parse_value
 
 IDENTIFIER = re.compile(r"[a-z][a-z0-9_]*")
 
 
 @dataclass
 class Rows:
-    """What one table gives: records and evidence by id, the unit each figure was stated in, file and line, the faults."""
+    """What one table gives: records and evidence by id, the unit each figure was stated in, file and line, the faults.
+
+    A row with faults has a record that lacks the fields at fault, so that the others can be held against other tables.
+    `ids_known` is False when there may be rows whose id could not be read: then nothing can be called unknown.
+    """
 
     records: dict[str, Any] = field(default_factory=dict)
     evidence: dict[str, Evidence] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
     places: dict[str, tuple[str, int]] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
+    ids_known: bool = True
+
+
+def record_of(kind: type, values: Mapping[str, Any]) -> Any:
+    """A record with these values; when some are missing, one whose other fields raise AttributeError."""
+    if values.keys() == declared(kind).keys():
+        return kind(**values)
+    made = object.__new__(kind)
+    for name, value in values.items():
+        object.__setattr__(made, name, value)
+    return made
 
 
 class _Filled:
@@ -39,18 +54,20 @@ class _Filled:
 def _header_faults(table: Table, found: TextTable) -> list[Fault]:
     """Faults of the header: unknown, missing, or without the unit that the column needs."""
     wanted = {"id": None} | declared(table.record) | declared(Evidence)
+    at = found.header_row
     faults = [
-        Fault(found.file, 1, name, "an unknown column", f"columns {', '.join(wanted)}{nearest(name, wanted)}")
+        Fault(found.file, at, name, "an unknown column", f"columns {', '.join(wanted)}{nearest(name, wanted)}")
         for name in found.units
         if name not in wanted
     ]
     for name, declaration in wanted.items():
         if name not in found.units:
-            faults.append(Fault(found.file, 1, name, "no such column", f"a column '{name}'"))
+            if found.columns_read:  # else it may be the one that could not be read
+                faults.append(Fault(found.file, at, name, "no such column", f"a column '{name}'"))
         elif isinstance(declaration, Number) and found.units[name] is None:
-            faults.append(Fault(found.file, 1, name, "a column without a unit", f"'{name} [{_header_example(declaration)}]'"))
+            faults.append(Fault(found.file, at, name, "a column without a unit", f"'{name} [{_header_example(declaration)}]'"))
         elif not isinstance(declaration, Number) and found.units[name] is not None:
-            faults.append(Fault(found.file, 1, name, f"the unit [{found.units[name]}]", f"'{name}' without a unit"))
+            faults.append(Fault(found.file, at, name, f"the unit [{found.units[name]}]", f"'{name}' without a unit"))
     return faults
 
 
@@ -68,72 +85,86 @@ def read_rows(name: str, table: Table, found: TextTable) -> Rows:
 
     `name` is the first part of the addresses of the table. All faults of the table are gathered.
     """
-    rows = Rows(faults=_header_faults(table, found))
-    if rows.faults:
+    rows = Rows(ids_known=found.rows_read and "id" in found.units)
+    if not found.units:
         return rows
-    lower: dict[str, int] = {}
+    rows.faults.extend(_header_faults(table, found))
+    first: dict[str, tuple[int, Mapping[str, str]]] = {}
     for number, cells in found.rows:
-        identity = cells["id"]
-        problem = _identity_problem(identity, lower)
-        if problem:
+        identity = cells.get("id", "")
+        problem = found.refused.get((number, "id")) or _identity_problem(identity, first)
+        if problem and "id" in cells:
             rows.faults.append(Fault(found.file, number, "id", *problem))
-        lower.setdefault(identity.lower(), number)
+            if cells != first.get(identity.lower(), (0, {}))[1]:
+                rows.ids_known = False  # what the row should be called, others may refer to
         values, units = _read_cells(table.record, found, number, cells, rows.faults)
         shown, _ = _read_cells(Evidence, found, number, cells, rows.faults)
-        if problem or values is None or shown is None:
+        if problem:
             continue
-        rows.records[identity] = table.record(**values)
-        rows.evidence[f"{name}.{identity}"] = Evidence(**shown)
+        first[identity.lower()] = (number, cells)
+        rows.records[identity] = record_of(table.record, values)
+        rows.evidence[f"{name}.{identity}"] = record_of(Evidence, shown)
         rows.places[identity] = (found.file, number)
         rows.units.update({f"{name}.{identity}.{column}": unit for column, unit in units.items()})
-    rows.faults = list(dict.fromkeys(rows.faults))  # a fault of a header is met again in every row
+    rows.faults = list({(f.row, f.column) if f.row == found.header_row else f: f for f in reversed(rows.faults)}.values())[::-1]
+    rows.faults.sort(key=lambda fault: fault.row)  # a fault of a header, met in every row, is told once
     return rows
 
 
-def _identity_problem(identity: str, taken: Mapping[str, int]) -> tuple[str, str] | None:
+def _identity_problem(identity: str, taken: Mapping[str, tuple[int, Any]]) -> tuple[str, str] | None:
     if not IDENTIFIER.fullmatch(identity) or keyword.iskeyword(identity):
         return f"'{identity}'", "a name of small letters, digits and _ that begins with a letter and is no word of Python"
     if identity.lower() in taken:
-        return f"'{identity}', which row {taken[identity.lower()]} has too", "an id that no other row has"
+        return f"'{identity}', which row {taken[identity.lower()][0]} has too", "an id that no other row has"
     return None
 
 
-def _read_cells(record: type, found: TextTable, row: int, cells: Mapping[str, str], faults: list[Fault]):
-    """The values of one record and the units they were stated in; (None, {}) when a cell is at fault."""
-    before = len(faults)
+def _read_cells(
+    record: type, found: TextTable, row: int, cells: Mapping[str, str], faults: list[Fault]
+) -> tuple[dict[str, Any], dict[str, str]]:
+    """The values of one record, without those at fault, and the units that its numbers were stated in."""
     values: dict[str, Any] = {}
     units: dict[str, str] = {}
-    texts = {name: cells[name] for name, d in declared(record).items() if isinstance(d, Text)}
-    for name, declaration in declared(record).items():
+    there = {name: declaration for name, declaration in declared(record).items() if name in cells}
+    for name, declaration in sorted(there.items(), key=lambda item: isinstance(item[1], Number)):
         try:
+            if (row, name) in found.refused:
+                raise BadValue(*found.refused[row, name])
             if isinstance(declaration, Text):
                 check_text(declaration, cells[name])
                 values[name] = cells[name]
+            else:
+                value = _read_number(declaration, found, name, cells[name], values, record)
+                if value is not None:
+                    values[name], units[name] = value
+        except UnitError as problem:
+            allowed = f"a unit such as [{_header_example(declaration)}]"
+            faults.append(Fault(found.file, found.header_row, name, f"[{found.units[name]}] ({problem})", allowed))
         except BadValue as problem:
             faults.append(Fault(found.file, row, name, problem.found, problem.allowed))
-    if len(faults) > before:
-        return None, {}
-    for name, declaration in declared(record).items():
-        if isinstance(declaration, Number):
-            stated = _row_unit(found.units[name] or "", texts)
-            try:
-                ratio = to_base(stated, like=_entry(declaration, texts))
-                values[name] = parse_number(cells[name]) * ratio
-                check_number(declaration, values[name], stated)
-                units[name] = stated
-            except UnitError as problem:
-                faults.append(
-                    Fault(
-                        found.file,
-                        1,
-                        name,
-                        f"[{found.units[name]}] ({problem})",
-                        f"a unit such as [{_header_example(declaration)}]",
-                    )
-                )
-            except BadValue as problem:
-                faults.append(Fault(found.file, row, name, problem.found, problem.allowed))
-    return (None, {}) if len(faults) > before else (values, units)
+    return values, units
+
+
+def _read_number(
+    declaration: Number, found: TextTable, name: str, written: str, texts: Mapping[str, Any], record: type
+) -> tuple[float, str] | None:
+    """The number of a cell in base units and the unit of its column; nothing where a text that the unit needs is at fault.
+
+    Raises BadValue and UnitError.
+    """
+    header_unit = found.units[name]
+    needed = {*re.findall(r"\{(\w+)\}", declaration.entry), *re.split(r"\s*[*/]\s*", header_unit or "")}
+    texts_of_record = {column for column, declared_as in declared(record).items() if isinstance(declared_as, Text)}
+    judged = header_unit is not None and (needed & texts_of_record) <= texts.keys()
+    stated = _row_unit(header_unit, texts) if judged else "1"
+    number, own_unit = parse_cell(written, "." if isinstance(written, Plain) else found.decimal, stated)
+    if not judged:
+        return None
+    value = number * to_base(stated, like=_entry(declaration, texts))
+    if own_unit != stated:  # a percent sign in a column of plain numbers
+        value = number * to_base(own_unit)
+    check_number(declaration, value, stated)
+    return value, stated
 
 
 def _entry(declaration: Number, texts: Mapping[str, str]) -> str:
@@ -169,9 +200,9 @@ def read_section(name: str, table: Table, content: Any) -> Rows:
         except (BadValue, UnitError) as problem:
             found, allowed = (problem.found, problem.allowed) if isinstance(problem, BadValue) else (str(problem), "a unit")
             rows.faults.append(Fault(table.file, None, f"{name}.{key}", found, allowed))
-    if not rows.faults:
-        rows.evidence[name] = Evidence(**{key: values.pop(key) for key in declared(Evidence)})
-        rows.records[name] = table.record(**values)
+    shown = {key: values.pop(key) for key in declared(Evidence) if key in values}
+    rows.evidence[name] = record_of(Evidence, shown)
+    rows.records[name] = record_of(table.record, values)
     return rows
 
 

@@ -14,9 +14,10 @@ import yaml
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from ..faults import Fault, InputFaults, nearest
+from .alternatives import use_in
 from .changes import apply_written, with_units
 from .differences import same_inputs
-from .files import document_faults, read_yaml
+from .files import document_faults, is_like_a_table, read_yaml
 from .load import load_case
 from .records import Case
 from .rows import IDENTIFIER
@@ -42,6 +43,16 @@ def scenario_names(folder: str | Path) -> list[str]:
     True
     """
     return sorted(path.stem for path in (Path(folder) / "scenarios").glob("*.yaml"))
+
+
+def stray_scenarios(folder: str | Path) -> list[Fault]:
+    """Faults for what stands among the scenarios of a case and is none: a document or table of another name."""
+    below = Path(folder) / "scenarios"
+    return [
+        Fault(f"scenarios/{path.name}", None, None, "an unknown file", "scenarios as NAME.yaml")
+        for path in (sorted(below.iterdir()) if below.is_dir() else ())
+        if is_like_a_table(path) and path.suffix != ".yaml"
+    ]
 
 
 def read_scenario(folder: str | Path, name: str) -> Scenario:
@@ -90,7 +101,11 @@ def open_case(
 
 def _opened(folder: str | Path, name: str, scenario: Scenario | None, use: Mapping[str, str]) -> Case:
     """A case with the choices and changes of a scenario that was read, if any."""
-    case = load_case(folder, {**(scenario.use if scenario else {}), **use})
+    chosen = scenario.use if scenario else {}
+    try:
+        case = load_case(folder, {**chosen, **use})
+    except InputFaults as problem:
+        raise InputFaults(use_in(problem.faults, chosen, use, f"scenarios/{name}.yaml")) from None
     if scenario:
         case = apply_written(case, scenario.changes, f"scenarios/{name}.yaml", f"scenario {name}")
         case = dataclasses.replace(case, title=f"{case.title}: {scenario.title}", story=f"{case.story.strip()}\n\n{scenario.story}")

@@ -11,6 +11,7 @@ from ..faults import nearest
 from ..fields import Number, Text
 from ..operations import Value
 from ..units import UnitError, same_kind, to_base, unit
+from .dialects import without_digit_groups
 
 _YEAR = re.compile(r"(19[89]|20[0-9])[0-9]")
 _PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
@@ -24,19 +25,38 @@ class BadValue(ValueError):
         super().__init__(f"found {found}; allowed: {allowed}")
 
 
-def parse_number(written: str) -> float:
-    """The number that a text states, with a decimal point.
+def parse_number(written: str, decimal: str = ".") -> float:
+    """The number that a text states with the given decimal sign; thin or no-break spaces may part its thousands.
 
     Raises BadValue for anything else, `nan` and `inf` among them.
 
-    >>> parse_number("1.5e3")
-    1500.0
+    >>> parse_number("1.5e3"), parse_number("12,5", ",")
+    (1500.0, 12.5)
     """
     if not written.strip():
         raise BadValue("nothing", "a number (a missing value is not zero)")
-    if not _PLAIN_NUMBER.fullmatch(written.strip()) or not math.isfinite(float(written)):
-        raise BadValue(f"'{written}'", "a number, as 12.5")
-    return float(written)
+    figures = without_digit_groups(written.strip())
+    if decimal == ",":
+        figures = figures.replace(".", "?").replace(",", ".")
+    if not _PLAIN_NUMBER.fullmatch(figures) or not math.isfinite(float(figures)):
+        raise BadValue(f"'{written}'", f"a number, as 12{decimal}5")
+    return float(figures)
+
+
+def parse_cell(written: str, decimal: str, unit_text: str) -> tuple[float, str]:
+    """The number in a cell of a column in `unit_text`, and its unit: `97 %` may stand in a column in % or in 1.
+
+    Raises BadValue.
+
+    >>> parse_cell("97 %", ".", "1"), parse_cell("97,5", ",", "%")
+    ((97.0, '%'), (97.5, '%'))
+    """
+    if written.endswith("%") and unit_text in ("%", "1"):
+        try:
+            return parse_number(written[:-1].rstrip(), decimal), "%"
+        except BadValue as problem:
+            raise BadValue(f"'{written}'", problem.allowed) from None
+    return parse_number(written, decimal), unit_text
 
 
 def check_number(declared: Number, value: Value, shown_in: str) -> None:

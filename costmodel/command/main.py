@@ -35,7 +35,7 @@ def check(asked: Asked) -> None:
     from ..report import sentences
     from .printing import show_lines
 
-    case = asked.open()
+    case = asked.check()
     counts = [f"{len(getattr(case, name))} {name.replace('_', ' ')}" for name, t in tables().items() if not t.section]
     old, bare, odd = old_rows(case, date.today()), without_range(case), list(oddities(case))
     kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]

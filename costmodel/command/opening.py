@@ -48,6 +48,21 @@ class Asked:
         except InputFaults as faults:
             refuse(str(faults))
 
+    def check(self) -> Case:
+        """The case with its changes, after every choice and scenario of its folder has been read too; faults as for `open`."""
+        from ..case.checking import folder_faults
+        from ..case.scenarios import open_case
+        from ..faults import InputFaults
+
+        faults = folder_faults(self.folder, self.use)
+        try:
+            case = open_case(self.folder, self.scenario, self.changes, self.use)
+        except InputFaults as problem:
+            refuse(str(InputFaults(dict.fromkeys([*faults, *problem.faults]))))
+        if faults:
+            refuse(str(InputFaults(faults)))
+        return case
+
     def evaluate(self) -> tuple[Case, Results]:
         """The case and its figures."""
         from ..model import evaluate
