@@ -41,6 +41,7 @@ class Text:
     refers_to: str = ""
     is_unit: bool = False
     is_year: bool = False
+    is_count: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +95,11 @@ def unit_text(meaning: str, *, example: str) -> Any:
 def year_text(meaning: str) -> Any:
     """Declare a year. It is structure, chosen before the model runs, as which index applies follows from it."""
     return dataclasses.field(metadata={_DECLARED: Text(meaning, "2026", is_year=True)})
+
+
+def count_text(meaning: str, *, example: str) -> Any:
+    """Declare a whole number above 0 that is structure: how many records the model makes follows from it."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, example, is_count=True)})
 
 
 def figure(unit: str, meaning: str) -> Any:

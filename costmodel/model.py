@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from .case.records import Case
+from .deal.deal import compute_deal
+from .deal.records import Deal
 from .fields import Figure, walk
 from .ledger.ledger import compute_ledger
 from .ledger.records import Ledger
@@ -14,15 +16,19 @@ from .line.records import Line
 from .market.market import compute_market
 from .market.records import Markets
 from .operations import Value
+from .plan.plan import compute_plan
+from .plan.records import Plan
 
 
 @dataclass(frozen=True, slots=True)
 class Results:
-    """All figures of a case."""
+    """All figures of a case; a case without plan.yaml has no plan, one without deal.yaml no deal."""
 
     line: Line
     ledger: Ledger
     market: Markets
+    plan: Plan | None
+    deal: Deal | None
 
 
 def evaluate(case: Case) -> Results:
@@ -35,11 +41,19 @@ def evaluate(case: Case) -> Results:
     """
     line = compute_line(case)
     ledger = compute_ledger(case, line)
-    return Results(line=line, ledger=ledger, market=compute_market(case, line, ledger))
+    plan = compute_plan(case, line, ledger)
+    return Results(
+        line=line,
+        ledger=ledger,
+        market=compute_market(case, line, ledger),
+        plan=plan,
+        deal=compute_deal(case, line, ledger, plan),
+    )
 
 
 def figures(results: Results, money: str) -> Iterator[tuple[str, Value, str, str]]:
     """Every figure: address, value, unit, meaning. The address is the path through the records."""
-    yield from walk(results.line, "line", Figure, money)
-    yield from walk(results.ledger, "ledger", Figure, money)
-    yield from walk(results.market, "market", Figure, money)
+    for stage in ("line", "ledger", "market", "plan", "deal"):
+        found = getattr(results, stage)
+        if found is not None:
+            yield from walk(found, stage, Figure, money)

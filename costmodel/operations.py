@@ -16,6 +16,8 @@ Value = Any  # a float, a NumPy array of draws, a quantity or a cell: see readin
 DECIMALS = 9  # whole_up rounds to this many decimals first, in every reading and in the spreadsheet
 
 
+SEQUENCES = ("sum_of", "irr", "irr_count")  # operations that take a row of values
+
 PERFORMERS: dict[type, Callable[[str, tuple], Value]] = {}
 
 
@@ -50,6 +52,8 @@ def larger(a: Value, b: Value) -> Value:
     >>> larger(2.0, 3.0)
     3.0
     """
+    if type(a) is float and type(b) is float:
+        return a if a >= b or a != a else b
     other = _performer((a, b))
     return other("larger", (a, b)) if other else _plain(np.maximum(a, b))
 
@@ -60,6 +64,8 @@ def smaller(a: Value, b: Value) -> Value:
     >>> smaller(2.0, 3.0)
     2.0
     """
+    if type(a) is float and type(b) is float:
+        return a if a <= b or a != a else b
     other = _performer((a, b))
     return other("smaller", (a, b)) if other else _plain(np.minimum(a, b))
 
@@ -132,6 +138,47 @@ def exp(x: Value) -> Value:
     """
     other = _performer((x,))
     return other("exp", (x,)) if other else _plain(np.exp(x))
+
+
+def log(x: Value) -> Value:
+    """The natural logarithm of a plain number above 0.
+
+    >>> log(1.0)
+    0.0
+    """
+    other = _performer((x,))
+    return other("log", (x,)) if other else _plain(np.log(x))
+
+
+def irr(flows: Sequence[Value]) -> Value:
+    """Internal rate of return of flows, for one period; NaN where there is none, or more than one (see `irr_count`).
+
+    >>> round(irr([-250000.0, 100000.0, 150000.0, 200000.0, 250000.0, 300000.0]), 10)
+    0.5672303344
+    """
+    flows = tuple(flows)
+    other = _performer(flows)
+    return other("irr", flows) if other else _rates(flows)[0]
+
+
+def irr_count(flows: Sequence[Value]) -> Value:
+    """How many internal rates of return flows have: 0, 1, or 2 for several.
+
+    >>> irr_count([-10.0, 12.0]), irr_count([1.0, 2.0]), irr_count([-5.0, 10.5, 1.0, -8.0, 1.0])
+    (1.0, 0.0, 2.0)
+    """
+    flows = tuple(flows)
+    other = _performer(flows)
+    return other("irr_count", flows) if other else _rates(flows)[1]
+
+
+def _rates(flows: tuple) -> tuple[Value, Value]:
+    from .rates_of_return import rates_of_return
+
+    rows = np.stack(np.broadcast_arrays(*[np.atleast_1d(np.asarray(flow, dtype=float)) for flow in flows]))
+    rate, status = rates_of_return(rows)
+    single = all(np.ndim(flow) == 0 for flow in flows)
+    return (float(rate[0]), float(status[0])) if single else (rate, status)
 
 
 def normal_cdf(x: Value) -> Value:

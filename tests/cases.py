@@ -1,6 +1,7 @@
 """Cases for the tests: the demo, and a tiny line of three steps whose figures can be worked by hand."""
 from __future__ import annotations
 
+import dataclasses
 import tempfile
 from collections.abc import Mapping
 from functools import lru_cache
@@ -149,6 +150,7 @@ class Inputs:
 
     def __init__(self, document: str = DOCUMENT, tables: Mapping[str, str] = TABLES) -> None:
         self.document = document
+        self.documents: dict[str, str] = {}  # other YAML files by name
         self.tables: dict[str, list[list[str]]] = {file: table(text) for file, text in tables.items()}
 
     def _place(self, file: str, identity: str, column: str) -> tuple[list[str], int]:
@@ -190,11 +192,19 @@ class Inputs:
         self.document = self.document.replace(old, new)
         return self
 
+    def other_yaml(self, file: str, old: str, new: str) -> Inputs:
+        """Put other text into another YAML file; the old one must stand there once."""
+        if self.documents[file].count(old) != 1:
+            raise ValueError(f"'{old}' stands {self.documents[file].count(old)} times in {file}; allowed: once")
+        self.documents[file] = self.documents[file].replace(old, new)
+        return self
+
     def write(self, folder: Path) -> Path:
         """Write the case into a folder."""
         for file, rows in self.tables.items():
             write_table(folder / file, rows)
-        (folder / "case.yaml").write_text(self.document, encoding="utf-8")
+        for file, text in ({"case.yaml": self.document} | self.documents).items():
+            (folder / file).write_text(text, encoding="utf-8")
         return folder
 
     def load(self) -> Case:
@@ -213,6 +223,19 @@ def pooled_inputs() -> Inputs:
 def demo() -> Case:
     """The demo case."""
     return load_case(DEMO)
+
+
+def without_plan(case: Case) -> Case:
+    """The case without plan.yaml, deal.yaml and their tables, for laws of line, ledger and market."""
+    sections = ("schedule", "returns", "working_capital", "outlay", "tax", "loan", "learning", "licence", "licensor")
+    plan_tables = ("ramp", "sales", "payments", "capital", "escalations", "expansions", "other_lines")
+    return dataclasses.replace(case, **dict.fromkeys(sections), **{name: {} for name in plan_tables})
+
+
+@lru_cache(maxsize=1)
+def demo_line() -> Case:
+    """The demo without its plan."""
+    return without_plan(demo())
 
 
 @lru_cache(maxsize=1)

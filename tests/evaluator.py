@@ -4,7 +4,7 @@ from __future__ import annotations
 import ast
 import math
 import operator
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Decimal
 from statistics import NormalDist
 
@@ -20,6 +20,26 @@ def whole_up(x: float) -> float:
     return float(rounded.to_integral_value(rounding=ROUND_CEILING))
 
 
+def rates(flows: Sequence[float]) -> list[float]:
+    """Every internal rate of return from -90 to 900 % for one period: where the present value, on a grid, changes sign."""
+
+    def value(rate: float) -> float:
+        return math.fsum(flow / (1 + rate) ** k for k, flow in enumerate(flows))
+
+    grid = [0.1 * 100 ** (k / 400) - 1 for k in range(401)]
+    found = []
+    values = [value(rate) for rate in grid]
+    for low, high, below, above in zip(grid, grid[1:], values, values[1:]):
+        if below * above < 0:
+            while high - low > 4e-16 * max(1.0, abs(low)):
+                middle = (low + high) / 2
+                if middle in (low, high):
+                    break
+                low, high = (middle, high) if value(middle) * below > 0 else (low, middle)
+            found.append(low)
+    return found
+
+
 FUNCTIONS: Mapping[str, Callable] = {
     "whole_up": whole_up,
     "larger": lambda a, b: a if a > b else b,
@@ -29,6 +49,9 @@ FUNCTIONS: Mapping[str, Callable] = {
     "sum_of": lambda *values: math.fsum(values),
     "least_of": lambda *values: sorted(values)[0],
     "exp": math.exp,
+    "log": math.log,
+    "irr": lambda *flows: rates(flows)[0] if len(rates(flows)) == 1 else math.nan,
+    "irr_count": lambda *flows: min(len(rates(flows)), 2),
     "normal_cdf": NormalDist().cdf,
 }
 

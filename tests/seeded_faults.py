@@ -158,7 +158,7 @@ def look(folder: Path) -> dict[str, list[str]]:
     from costmodel.readings.quantities import WrongUnit, wrong_units
 
     from .batch import batch
-    from .cases import demo, tiny
+    from .cases import demo_line, tiny
     from .identities import violated
     from .scaling_laws import with_target
     from .terms import terms
@@ -166,7 +166,7 @@ def look(folder: Path) -> dict[str, list[str]]:
     if not Path(costmodel.__file__).is_relative_to(folder):
         raise RuntimeError(f"costmodel came from {costmodel.__file__}; allowed: below {folder}")
     units, laws = [], []
-    for case in (demo(), batch(), tiny(), with_target(tiny(), "m2", 9_000.0), with_target(tiny(), "module", 500.0), terms()):
+    for case in (demo_line(), batch(), tiny(), with_target(tiny(), "m2", 9_000.0), with_target(tiny(), "module", 500.0), terms()):
         try:
             units += wrong_units(case)
         except (pint.DimensionalityError, WrongUnit, ArithmeticError) as problem:

@@ -156,7 +156,7 @@ def one_currency_or_several_come_to_the_same(case: Case, results: Results) -> Br
     restated = {}
     for name, table in tables().items():
         fields = declared(table.record)
-        if "currency" in fields and table.in_model:
+        if "currency" in fields and table.in_model and not table.section:
             restated[name] = {}
             for identity, row in getattr(case, name).items():
                 money = [field for field, x in fields.items() if isinstance(x, Number) and "{currency}" in x.unit]

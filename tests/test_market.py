@@ -286,7 +286,8 @@ def test_the_efficiency_that_breaks_even():
 
 def test_a_dearer_reference_makes_open_ground_a_market():
     dear = run("market", DEMO, "--set", "markets.open_field.reference_price=3 USD/Wp_stabilised")
-    assert "Buyers in 2 of 4 markets could pay what the module costs: “open field” at most" in dear
+    assert "Buyers in 2 of 4 markets could pay what the module costs: " in dear
+    assert "“open field” at most EUR " in dear
     assert "No positive price exists in “roofs”: " in dear
     cheap = run("market", DEMO, "--set", "markets.building_skin.area_cost=30 EUR/m2")
     assert "In no market could buyers pay what the module costs: “building skin” comes nearest with EUR 0." in cheap

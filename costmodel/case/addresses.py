@@ -9,7 +9,7 @@ from typing import Any
 from ..faults import nearest
 from ..fields import Number, Text, declared, unit_of, walk
 from ..operations import Value
-from .records import Case, Constants, tables
+from .records import Case, Constants, rows_of, tables
 
 
 class BadAddress(ValueError):
@@ -30,6 +30,8 @@ def input_at(case: Case, address: str) -> tuple[Number | Text, Any]:
     if parts[0] not in known:
         raise BadAddress(address, f"an address that begins with {', '.join(known)}{nearest(parts[0], known)}")
     record = getattr(case, parts[0])
+    if record is None:
+        raise BadAddress(address, f"an address of a case that has {known[parts[0]].file}", parts[0])
     if not known[parts[0]].section:
         if len(parts) < 2 or parts[1] not in record:
             tried = parts[1] if len(parts) > 1 else ""
@@ -81,8 +83,7 @@ def numeric_inputs(case: Case) -> Iterator[tuple[str, Value, str, str]]:
     for name, table in tables().items():
         if not table.in_model:
             continue
-        rows = {"": getattr(case, name)} if table.section else getattr(case, name)
-        for identity, record in rows.items():
+        for identity, record in rows_of(case, name).items():
             yield from walk(record, f"{name}.{identity}" if identity else name, Number, case.currency)
 
 

@@ -64,6 +64,8 @@ def _write_bare(folder: Path) -> None:
         by_file.setdefault(entry.file, []).append(entry)
     document: dict[str, object] = {"title": "A line of one step", "story": _STORY, "currency": FIRST_ROWS["money"].upper()}
     for name, table in tables().items():
+        if table.section and table.optional:
+            continue
         columns = by_file[f"{table.file}, {table.section}" if table.section else table.file]
         values = {entry.column: entry.example for entry in columns} | origin
         if name == "money":

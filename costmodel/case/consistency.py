@@ -13,7 +13,7 @@ from ..faults import Fault, nearest
 from ..fields import Number, Text, declared, unit_of
 from ..units import CURRENCY, same_kind
 from .addresses import BadAddress, allowed_units, input_at
-from .records import Case, tables
+from .records import YEAR, Case, rows_of, tables
 from .rows import IDENTIFIER
 from .values import BadValue, check_number
 
@@ -52,11 +52,8 @@ def where_read() -> Iterator[None]:
 
 def _rows(case: Case) -> Iterator[tuple[str, str, Any]]:
     for name, table in tables().items():
-        if table.section:
-            yield name, name, getattr(case, name)
-        else:
-            for identity, record in getattr(case, name).items():
-                yield name, identity, record
+        for identity, record in rows_of(case, name).items():
+            yield name, name if table.section else identity, record
 
 
 def _references(case: Case, unread: Unread) -> Found:
@@ -210,6 +207,49 @@ def _depreciation_can_be_reckoned(case: Case, unread: Unread) -> Found:
                 yield "tax_depreciation", identity, "method", found, "rates of 100 %"
 
 
+def _plan_is_whole(case: Case, unread: Unread) -> Found:
+    """A plan sells its output and pays its capital, all of both, and a deal is one on a plan."""
+    if case.schedule is None:
+        if case.licence is not None:
+            yield "licence", "licence", "upfront", "deal.yaml without plan.yaml", "both, or neither"
+        return
+    kinds = {"equipment"} | ({"systems"} if case.facilities else set()) | ({"other"} if case.capital else set())
+    parts = [("sales", "output_share", case.sales)] if "sales" not in unread else []
+    if "payments" not in unread:
+        with where_read():
+            parts += [
+                ("payments", "part", {n: row for n, row in case.payments.items() if row.covers == kind}) for kind in sorted(kinds)
+            ]
+    for name, column, rows in parts:
+        with where_read():
+            total = sum((getattr(row, column) for row in rows.values()), start=np.zeros(1))
+            if np.any(np.abs(total - 1.0) > 1e-9):
+                kind = f" for {next(iter(rows.values())).covers}" if name == "payments" and rows else ""
+                yield name, next(reversed(rows), name), column, f"{float(np.max(total)) * 100:.6g} % in all{kind}", "100 % in all"
+
+
+def _plan_ends_in_time(case: Case, unread: Unread) -> Found:
+    """Building, payments and the loan end before the plan does, and the loan is drawn before it is paid back."""
+    if case.schedule is None:
+        return
+    with where_read():
+        end = float(case.schedule.horizon) * YEAR
+        start = float(np.max(case.schedule.build_time + case.schedule.delay))
+        if start >= end:
+            found = f"production from year {start / YEAR:.4g} on"
+            yield "schedule", "schedule", "build_time", found, f"before the end of the plan, year {case.schedule.horizon}"
+        last = max((float(np.max(row.time)) for row in case.payments.values()), default=0.0)
+        for identity, row in case.payments.items():
+            if np.any(row.time >= end):
+                yield "payments", identity, "time", f"{float(np.max(row.time)) / YEAR:.4g} years", "before the end of the plan"
+        if np.any(case.loan.grace + case.loan.term > end):
+            found = f"{float(np.max(case.loan.grace + case.loan.term)) / YEAR:.4g} years with the time of grace"
+            yield "loan", "loan", "term", found, f"at most the {case.schedule.horizon} years of the plan"
+        if np.any(case.loan.part * (last - case.loan.grace) > 0.0):
+            found = f"{float(np.min(case.loan.grace)) / YEAR:.4g} years, before the last payment of capital"
+            yield "loan", "loan", "grace", found, f"at least {last / YEAR:.4g} years"
+
+
 def _emissions_have_a_source(case: Case, unread: Unread) -> Found:
     """Greenhouse gas comes from an item of the price book or from a utility, by a unit that its use is counted in."""
     sold = {**case.prices, **case.utilities}
@@ -354,6 +394,8 @@ CHECKS = (
     _each_once,
     _no_plate_is_sold_twice,
     _depreciation_can_be_reckoned,
+    _plan_is_whole,
+    _plan_ends_in_time,
     _emissions_have_a_source,
     _downtime_leaves_time,
     _each_load_stays_on_its_carrier,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ..fields import Number, Text, declared, unit_of
 from ..operations import Value
 from ..units import same_kind
-from .records import Case, Evidence, tables
+from .records import Case, Evidence, rows_of, tables
 
 SAME = 1e-12  # relative; the digits that a fingerprint looks at, so that another unit in a header is no difference
 
@@ -99,9 +99,8 @@ def same_inputs(first: Case, second: Case) -> bool:
 def _rows(case: Case) -> dict[str, object]:
     """Every row by its place."""
     rows: dict[str, object] = {}
-    for name, table in tables().items():
-        held = getattr(case, name)
-        rows |= {name: held} if table.section else {f"{name}.{identity}": record for identity, record in held.items()}
+    for name in tables():
+        rows |= {f"{name}.{identity}" if identity else name: record for identity, record in rows_of(case, name).items()}
     return rows
 
 

@@ -6,7 +6,7 @@ import dataclasses
 import hashlib
 import json
 
-from .records import Case, tables
+from .records import Case, rows_of, tables
 
 
 def fingerprint(case: Case) -> str:
@@ -21,8 +21,8 @@ def fingerprint(case: Case) -> str:
         "constants": _plain(case.constants),
     }
     for name, table in tables().items():
-        held = getattr(case, name)
-        content[name] = _plain(held) if table.section else [[key, _plain(record)] for key, record in held.items()]
+        rows = [[key, _plain(record)] for key, record in rows_of(case, name).items()]
+        content[name] = rows[0][1] if table.section and rows else rows
     content["evidence"] = {place: _plain(shown) for place, shown in sorted(case.evidence.items())}
     return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:12]
 

@@ -1,4 +1,4 @@
-"""Reads a case folder into a `Case`: the tables, the sections of case.yaml, then the checks between tables."""
+"""Reads a case folder into a `Case`: the tables, the sections of YAML files, then the checks between tables."""
 
 from __future__ import annotations
 
@@ -84,6 +84,7 @@ def read_case(folder: str | Path, use: Mapping[str, str] | None = None) -> Read:
         raise InputFaults([Fault(str(folder), None, None, "no such folder", "a folder with case.yaml and the tables of a case")])
     faults: list[Fault] = []
     document = _read_document(folder, faults)
+    document |= {name: section for file in _OTHER_FILES for name, section in _read_sections(folder, file, faults).items()}
     sheets = _read_sheets(folder, faults)
     read = {name: _read_part(folder, name, table, document, sheets, faults) for name, table in tables().items()}
     faults.extend(_stray_files(folder))
@@ -119,6 +120,31 @@ def _read_document(folder: Path, faults: list[Fault]) -> dict[str, Any]:
     if "currency" in document and not CURRENCY.fullmatch(document["currency"]):
         faults.append(Fault("case.yaml", None, "currency", f"'{document.pop('currency')}'", "three capitals, as EUR"))
     return document
+
+
+_OTHER_FILES = ("plan.yaml", "deal.yaml")  # files of sections, there as a whole or not at all
+
+
+def _read_sections(folder: Path, file: str, faults: list[Fault]) -> dict[str, Any]:
+    """The sections of another YAML file, all of which it has to have; none where it is not there."""
+    if not (folder / file).exists():
+        return {}
+    wanted = [name for name, table in tables().items() if table.section and table.file == file]
+    try:
+        content = read_yaml(folder / file)
+    except InputFaults as problem:
+        faults.extend(problem.faults)
+        return {}
+    if not isinstance(content, dict):
+        faults.append(Fault(file, None, "the document", f"{content!r}", f"a mapping with {', '.join(wanted)}"))
+        return {}
+    for name in content:
+        if name not in wanted:
+            faults.append(Fault(file, None, str(name), "an unknown name", f"{', '.join(wanted)}{nearest(str(name), wanted)}"))
+    for name in wanted:
+        if name not in content:
+            faults.append(Fault(file, None, name, "nothing", f"a value for '{name}'"))
+    return {name: content[name] for name in wanted if name in content}
 
 
 def _read_sheets(folder: Path, faults: list[Fault]) -> dict[str, Grid] | None:
@@ -188,7 +214,11 @@ def _stray_files(folder: Path) -> list[Fault]:
 
 def _assemble(folder: Path, document: Mapping[str, Any], read: Mapping[str, Rows], choices: Sequence[Choice]) -> Case:
     """The case of what was read; a section that was not read lacks all fields."""
-    sections = {n: read[n].records.get(n, record_of(t.record, {})) for n, t in tables().items() if t.section}
+    sections = {
+        n: None if t.optional and not (folder / t.file).exists() else read[n].records.get(n, record_of(t.record, {}))
+        for n, t in tables().items()
+        if t.section
+    }
     rows = {n: read[n].records for n, table in tables().items() if not table.section}
     evidence = {place: shown for part in read.values() for place, shown in part.evidence.items()}
     units = {address: unit for part in read.values() for address, unit in part.units.items()}

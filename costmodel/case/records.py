@@ -10,7 +10,7 @@ import dataclasses
 from dataclasses import dataclass
 from typing import Any
 
-from ..fields import choice, number, reference, share, text, unit_text, year_text
+from ..fields import choice, count_text, number, reference, share, text, unit_text, year_text
 from ..operations import Value
 
 YEAR = 31_536_000.0  # s, the year of units.txt
@@ -611,6 +611,232 @@ class Index:
 
 
 @dataclass(frozen=True, slots=True)
+class Schedule:
+    """When the plant is built, staffed and running; the plan counts quarters from the first day of spending."""
+
+    horizon: str = count_text("years that the plan covers, building included", example="15")
+    build_time: Value = number("s", "from the first day to the start of production", example="24 month", entry="month")
+    staff_before: Value = number("s", "how long before that people and other fixed costs begin", example="4 month", entry="month")
+    delay: Value = number("s", "how much later production starts, with fixed costs running", example="0 month", entry="month")
+    ramp_stretch: Value = number("1", "times that a quarter of ramp.csv takes", example="1", above=0.0)
+    volume_share: Value = share("share of the output of the case that is made and sold in full swing", example="100 %", above=0.0)
+    last_replacement: Value = number(
+        "s", "how long before the end of the plan worn-out equipment is no longer replaced", example="2 year", entry="year"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Returns:
+    """What money must earn, and whether rates are stated with inflation or without."""
+
+    required_return: Value = number(
+        "1/s", "return that the project must earn, after tax", example="12 %/year", entry="1/year", high=1.0 / YEAR
+    )
+    equity_return: Value = number(
+        "1/s", "return that the owners ask on their own money", example="18 %/year", entry="1/year", high=1.0 / YEAR
+    )
+    basis: str = choice("whether both returns are with inflation (nominal) or without (real)", "nominal", "real")
+    inflation: Value = number(
+        "1/s",
+        "yearly rise of all costs that escalations.csv does not name",
+        example="2 %/year",
+        entry="1/year",
+        low=None,
+        high=1.0 / YEAR,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class WorkingCapital:
+    """Money tied up in running the plant, besides the stock of bought items that buying.csv asks for."""
+
+    receivable_time: Value = number("s", "time that customers take to pay", example="60 day", entry="day")
+    finished_time: Value = number("s", "time that finished modules wait to be sold", example="30 day", entry="day")
+    payable_time: Value = number("s", "time that suppliers of materials wait for their money", example="30 day", entry="day")
+
+
+@dataclass(frozen=True, slots=True)
+class Outlay:
+    """What comes on top of the prices of equipment, and what comes back."""
+
+    contingency: Value = number("1", "reserve on all capital", example="8 %", high=2.0)
+    grant: Value = share("part of the capital that a subsidy pays, as it is spent", example="0 %")
+    import_vat: Value = share("value added tax at the border on equipment and systems, paid back later", example="15 %")
+    vat_return_time: Value = number("s", "time until it is paid back", example="6 month", entry="month")
+    first_fill_time: Value = number(
+        "s", "materials used up before the first good module, as time of full use", example="10 day", entry="day"
+    )
+    commissioning_scrap: Value = share("materials wasted in commissioning, share of those of a year", example="5 %")
+    end_value: Value = share("what equipment fetches at the end of the plan, share of what it cost", example="5 %")
+
+
+@dataclass(frozen=True, slots=True)
+class Tax:
+    """Tax on income."""
+
+    rate: Value = share("tax on profit", example="25 %")
+    holiday: Value = number("s", "time from the start of production without tax on profit", example="0 year", entry="year")
+    loss_use: Value = share("part of a profit that losses carried forward may make up for", example="100 %")
+
+
+@dataclass(frozen=True, slots=True)
+class Loan:
+    """A loan on the capital; its rate is nominal."""
+
+    part: Value = number("1", "part of the capital that the loan pays, as it is spent", example="50 %", high=1.0)
+    interest: Value = number("1/s", "interest a year, paid each quarter", example="7 %/year", entry="1/year", high=1.0 / YEAR)
+    grace: Value = number("s", "time from the first day until repayment begins", example="36 month", entry="month")
+    term: Value = number("s", "time over which it is repaid", example="7 year", entry="year", above=0.0)
+    form: str = choice("equal repayments (linear), or equal payments with interest (annuity)", "linear", "annuity")
+    least_cover: Value = number("1", "cash for each unit of interest and repayment that the bank asks for", example="1.3")
+
+
+@dataclass(frozen=True, slots=True)
+class Learning:
+    """How variable cost falls with all that the plant has made (Wright). Cost of the case holds up to a first volume."""
+
+    rate: Value = number("1", "fall of cost for each doubling of all that was made", example="5 %", high=0.9)
+    reference_volume: Value = number(
+        "Wp_stabilised",
+        "all made up to which the cost of the case holds",
+        example="20 MWp_stabilised",
+        entry="MWp_stabilised",
+        above=0.0,
+    )
+    convention: str = choice("whether the cost of each next watt falls, or the average of all", "unit", "cumulative_average")
+
+
+@dataclass(frozen=True, slots=True)
+class Licence:
+    """What the licensee pays for the know-how."""
+
+    upfront: Value = number("{currency}", "fee paid once", example="2000000")
+    upfront_time: Value = number("s", "when it is paid, from the first day", example="0 month", entry="month")
+    royalty: Value = share("running royalty, share of net sales", example="3 %")
+    royalty_per_watt: Value = number("{currency}/Wp_stabilised", "running royalty for each watt sold", example="0")
+    currency: str = unit_text("currency of the fee and of the royalty for a watt", example="EUR")
+    term: Value = number("s", "time from the start of production for which royalty is paid", example="10 year", entry="year")
+
+
+@dataclass(frozen=True, slots=True)
+class Licensor:
+    """What the transfer costs the licensor, and what is left of the payments."""
+
+    delivery_cost: Value = number("{currency}", "days, travel, documents, pilot time of the transfer", example="900000")
+    currency: str = unit_text("currency of the cost", example="EUR")
+    delivery_time: Value = number(
+        "s", "time from the first day over which it is spent", example="30 month", entry="month", above=0.0
+    )
+    withholding: Value = share("tax at source on the payments, taken for lost", example="10 %")
+    inventors_share: Value = share("share of what is received that goes to the inventors", example="25 %")
+    discount_rate: Value = number("1/s", "rate of the licensor, nominal", example="6 %/year", entry="1/year", high=1.0 / YEAR)
+
+
+@dataclass(frozen=True, slots=True)
+class Ramp:
+    """A quarter of the ramp, in the order of the rows; after the last the plant is in full swing."""
+
+    starts_share: Value = share("plates started, share of full swing", example="30 %")
+    yield_share: Value = share("yield of the line, share of that of the case", example="75 %", above=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Sale:
+    """A part of the output, and the price it fetches."""
+
+    title: str = text("who buys it", example="facade builders")
+    output_share: Value = share("share of the output", example="80 %")
+    price: Value = number("{currency}/{per}", "price at the gate in money of the case", example="1.75", entry="{currency}/{per}")
+    currency: str = unit_text("currency of the price", example="EUR")
+    per: str = choice("what the price is for", "Wp_stabilised", "m2", "module", is_unit=True)
+    change: Value = number(
+        "1/s",
+        "yearly change of the price, inflation included",
+        example="-2 %/year",
+        entry="1/year",
+        low=-0.9 / YEAR,
+        high=1.0 / YEAR,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Payment:
+    """When capital is paid; the shares of each kind add up to 100 %."""
+
+    title: str = text("what the payment is", example="deposit")
+    covers: str = choice("tools, carriers and spare parts; facility systems; or capital.csv", "equipment", "systems", "other")
+    part: Value = share("share of the price", example="30 %")
+    time: Value = number("s", "when it is paid, from the first day", example="3 month", entry="month")
+
+
+@dataclass(frozen=True, slots=True)
+class Capital:
+    """Money spent once, besides equipment and systems: building, engineering, training."""
+
+    title: str = text("what it is for", example="training of the team")
+    amount: Value = number("{currency}", "amount", example="350000")
+    currency: str = unit_text("currency of the amount", example="EUR")
+    treated: str = choice("written off over its life (asset), or an expense when it is paid", "asset", "expense")
+    life: Value = number("s", "years over which an asset is written off", example="25 year", entry="year", above=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Escalation:
+    """A kind of cost that does not rise with inflation."""
+
+    covers: str = choice(
+        "the category of the ledger",
+        "materials",
+        "utilities",
+        "labour",
+        "maintenance",
+        "building",
+        "facilities",
+        "overheads",
+        "emissions",
+    )
+    change: Value = number(
+        "1/s", "its yearly change, inflation included", example="1 %/year", entry="1/year", low=-0.9 / YEAR, high=1.0 / YEAR
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Expansion:
+    """A later enlargement of the plant; it ramps up as the first plant did."""
+
+    title: str = text("what it is", example="second half")
+    time: Value = number("s", "when it starts, after the start of production", example="4 year", entry="year")
+    size: Value = number("1", "its output over that of the case", example="50 %", high=20.0)
+    capital_share: Value = number("1", "its capital over that of the first plant, for the same size", example="85 %", high=5.0)
+    fixed_share: Value = number("1", "its fixed cost over that of the first plant, for the same size", example="70 %", high=5.0)
+    life: Value = number("s", "years over which it is written off", example="10 year", entry="year", above=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class OtherLine:
+    """Another line that the same money could buy, in a few figures, under the same taxes and required return."""
+
+    title: str = text("what line it is", example="crystalline module line")
+    capital: Value = number("{currency}/Wp_stabilised", "capital for each watt that it makes in a year", example="0.12")
+    cash_cost: Value = number("{currency}/Wp_stabilised", "what a watt costs in cash", example="0.11")
+    price: Value = number("{currency}/Wp_stabilised", "price of a watt at the gate in money of the case", example="0.12")
+    change: Value = number(
+        "1/s",
+        "yearly change of price and cost, inflation included",
+        example="-3 %/year",
+        entry="1/year",
+        low=-0.9 / YEAR,
+        high=1.0 / YEAR,
+    )
+    currency: str = unit_text("currency of the figures", example="EUR")
+    build_time: Value = number("s", "time over which it is paid and built", example="12 month", entry="month", above=0.0)
+    ramp_time: Value = number(
+        "s", "time from then to full output, half of which is made meanwhile", example="9 month", entry="month"
+    )
+    life: Value = number("s", "years over which it is written off", example="8 year", entry="year", above=0.0)
+
+
+@dataclass(frozen=True, slots=True)
 class Range:
     """How uncertain an input is, and the limits of its slider; the model itself does not read it."""
 
@@ -632,15 +858,16 @@ class Table:
     meaning: str
     section: str = ""
     in_model: bool = True
-    optional: bool = False
+    optional: bool = False  # a section is there with its file
 
 
 def _table(file: str, record: type, meaning: str, in_model: bool = True, optional: bool = False) -> Any:
     return dataclasses.field(metadata={"table": Table(file, record, meaning, in_model=in_model, optional=optional)})
 
 
-def _section(name: str, record: type, meaning: str) -> Any:
-    return dataclasses.field(metadata={"table": Table("case.yaml", record, meaning, section=name)})
+def _section(name: str, record: type, meaning: str, file: str = "case.yaml") -> Any:
+    """A section; those of case.yaml are always there, those of another file when the file is there, and None otherwise."""
+    return dataclasses.field(metadata={"table": Table(file, record, meaning, section=name, optional=file != "case.yaml")})
 
 
 @dataclass(frozen=True, slots=True)
@@ -695,6 +922,22 @@ class Case:
     levies: dict[str, Levy] = _table("levies.csv", Levy, "shares of the value of equipment", optional=True)
     emissions: dict[str, EmissionSource] = _table("emissions.csv", EmissionSource, "greenhouse gas of what is used", optional=True)
     markets: dict[str, Market] = _table("markets.csv", Market, "markets and their reference modules", optional=True)
+    schedule: Schedule | None = _section("schedule", Schedule, "when the plant is built and runs", "plan.yaml")
+    returns: Returns | None = _section("returns", Returns, "what money must earn", "plan.yaml")
+    working_capital: WorkingCapital | None = _section("working_capital", WorkingCapital, "money tied up", "plan.yaml")
+    outlay: Outlay | None = _section("outlay", Outlay, "what comes on top of prices of equipment", "plan.yaml")
+    tax: Tax | None = _section("tax", Tax, "tax on income", "plan.yaml")
+    loan: Loan | None = _section("loan", Loan, "the loan", "plan.yaml")
+    learning: Learning | None = _section("learning", Learning, "how cost falls with all that was made", "plan.yaml")
+    licence: Licence | None = _section("licence", Licence, "what the licensee pays for the know-how", "deal.yaml")
+    licensor: Licensor | None = _section("licensor", Licensor, "what the transfer costs the licensor", "deal.yaml")
+    ramp: dict[str, Ramp] = _table("ramp.csv", Ramp, "the ramp, quarter by quarter", optional=True)
+    sales: dict[str, Sale] = _table("sales.csv", Sale, "what the output fetches", optional=True)
+    payments: dict[str, Payment] = _table("payments.csv", Payment, "when capital is paid", optional=True)
+    capital: dict[str, Capital] = _table("capital.csv", Capital, "money spent once besides equipment", optional=True)
+    escalations: dict[str, Escalation] = _table("escalations.csv", Escalation, "costs that rise otherwise", optional=True)
+    expansions: dict[str, Expansion] = _table("expansions.csv", Expansion, "later enlargements", optional=True)
+    other_lines: dict[str, OtherLine] = _table("other_lines.csv", OtherLine, "lines that the same money could buy", optional=True)
     ranges: dict[str, Range] = _table("ranges.csv", Range, "what is uncertain, and slider limits", in_model=False, optional=True)
     evidence: dict[str, Evidence]
     entry_units: dict[str, str]
@@ -703,3 +946,11 @@ class Case:
 def tables() -> dict[str, Table]:
     """The tables and sections of a case by the name that addresses begin with."""
     return {f.name: f.metadata["table"] for f in dataclasses.fields(Case) if "table" in f.metadata}
+
+
+def rows_of(case: Case, name: str) -> dict[str, Any]:
+    """The records of a table by id; of a section, the one it has under no id, or none where its file is not there."""
+    held = getattr(case, name)
+    if tables()[name].section:
+        return {} if held is None else {"": held}
+    return held

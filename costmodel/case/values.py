@@ -14,6 +14,7 @@ from ..units import UnitError, same_kind, to_base, unit
 from .dialects import without_digit_groups
 
 _YEAR = re.compile(r"(19[89]|20[0-9])[0-9]")
+_COUNT = re.compile(r"[1-9]|[1-5][0-9]|60")
 _PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
 
 
@@ -127,6 +128,8 @@ def check_text(declared: Text, written: str) -> None:
         raise BadValue(f"'{written}'", "one of " + ", ".join(declared.options) + nearest(written, declared.options))
     if declared.is_year and not _YEAR.fullmatch(written):
         raise BadValue(f"'{written}'", "a year, as 2026")
+    if declared.is_count and not _COUNT.fullmatch(written):
+        raise BadValue(f"'{written}'", "a whole number from 1 to 60")
     if declared.is_unit and not declared.options:
         try:
             unit(written)

@@ -324,6 +324,40 @@ def soaking(asked: Asked) -> None:
 @main.command()
 @for_a_case
 @as_program
+def plan(asked: Asked, style: str) -> None:
+    """The plant as an investment: what it earns, the cash it needs, the price it takes; and the licence."""
+    from ..answers.least_price import least_price, least_volume
+    from ..report import plan_tables, plan_words
+    from .printing import show_figures, show_lines, show_table
+
+    case, results = asked.evaluate()
+    if results.plan is None:
+        show_lines([case.title, plan_words.NO_PLAN])
+        return
+    if style:
+        show_figures(results, case.currency, "plan", style)
+        return
+    show_lines(
+        [
+            case.title,
+            plan_words.verdict(case, results),
+            plan_words.cash_needed(case, results),
+            plan_words.price_needed(case, results, least_price(case, results)),
+            plan_words.volume_needed(case, results, least_volume(case, results)),
+            plan_words.bank(case, results),
+            plan_words.others(case, results),
+            plan_words.deal(case, results),
+        ]
+    )
+    for make in (plan_tables.worth_table, plan_tables.capital_table, plan_tables.cash_table, plan_tables.others_table):
+        show_table(make(case, results))
+    if results.deal:
+        show_table(plan_tables.deal_table(case, results))
+
+
+@main.command()
+@for_a_case
+@as_program
 def market(asked: Asked, style: str) -> None:
     """What buyers could pay in each market, held against a reference module, and the efficiency it takes."""
     from ..report import market_tables, market_words

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import math
 import sys
 
 import click
@@ -49,7 +50,8 @@ def show_figures(results: Results, currency: str, stage: str, style: str) -> Non
         if address.startswith(f"{stage}.")
     ]
     if style == "json":
-        click.echo(json.dumps({address: {"value": value, "unit": unit} for address, value, unit, _ in found}, indent=1))
+        told = {a: {"value": None if math.isnan(value) else value, "unit": unit} for a, value, unit, _ in found}  # see its status
+        click.echo(json.dumps(told, indent=1))
         return
     writer = csv.writer(sys.stdout, lineterminator="\n")
     writer.writerow(["address", "value", "unit", "meaning"])

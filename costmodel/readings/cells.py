@@ -77,7 +77,8 @@ def _number(value: Any) -> Any:
 def perform(name: str, arguments: tuple) -> Cell:
     """An operation of the closed list on cells: the value as a number gives it, and the record of how it came about."""
     numbers = [_number(value) for value in arguments]
-    result = operations.sum_of(numbers) if name == "sum_of" else getattr(operations, name)(*numbers)
+    operation = getattr(operations, name)
+    result = operation(numbers) if name in operations.SEQUENCES else operation(*numbers)
     return Cell(result, name, arguments)
 
 

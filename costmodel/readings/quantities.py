@@ -53,8 +53,10 @@ def perform(name: str, arguments: tuple) -> Value:
         wanted = _same_unit(name, tuple(rest))
         return made(operations.choose(_plain(condition), *map(_plain, rest)), wanted)
     wanted = _same_unit(name, arguments)
-    if name in ("exp", "normal_cdf") and wanted.dimensionality != units.unit("1").dimensionality:
+    if name in ("exp", "log", "normal_cdf") and wanted.dimensionality != units.unit("1").dimensionality:
         raise WrongUnit(f"{name} of a value in {wanted}; allowed: a plain number")
+    if name in ("irr", "irr_count"):
+        return made(getattr(operations, name)([_plain(v) for v in arguments]), "1")
     if name == "sum_of":
         return made(operations.sum_of([_plain(v) for v in arguments]), wanted)
     return made(getattr(operations, name)(*map(_plain, arguments)), wanted)

@@ -10,6 +10,7 @@ from .. import __version__
 from ..answers.bottlenecks import ladder
 from ..answers.efficiencies import price_curve
 from ..answers.evidence import leanings
+from ..answers.least_price import least_price, least_volume
 from ..answers.minutes import batch_steps, cycle_parts, gains
 from ..answers.plant_size import sizes
 from ..answers.written_off import years
@@ -17,7 +18,7 @@ from ..answers.yield_points import yield_points
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..model import Results
-from . import charts, cost_tables, input_tables, line_tables, market_tables, market_words, sentences
+from . import charts, cost_tables, input_tables, line_tables, market_tables, market_words, plan_tables, plan_words, sentences
 
 Block = dict[str, Any]
 
@@ -44,6 +45,7 @@ def build_bundle(case: Case, results: Results, made_on: str) -> dict[str, Block]
         **_line(case, results),
         **_batch(case, results),
         **_market(case, results),
+        **_plan(case, results),
         **_grounds(case, made_on),
     }
 
@@ -121,6 +123,34 @@ def _batch(case: Case, results: Results) -> dict[str, Block]:
         "cycle": _chart(charts.cycle_bars(parts), f"Where the minutes of “{case.steps[step].title}” go."),
         "minutes": _text(sentences.minutes(case, worth)),
         "gains": line_tables.gains_table(case, worth).as_block(),
+    }
+
+
+def _plan(case: Case, results: Results) -> dict[str, Block]:
+    """The plant as an investment, and the licence; a case without plan.yaml says so."""
+    verdict = plan_words.verdict(case, results)
+    if results.plan is None:
+        names = ("cash_needed", "cash_curve", "price_needed", "volume_needed", "worth", "year_bars", "profits", "cash", "bank",
+                 "balance", "capital", "others", "others_table", "deal", "deal_table")  # fmt: skip
+        return {"verdict": _text(verdict)} | {name: {"kind": "nothing"} for name in names}
+    cash = plan_words.cash_needed(case, results)
+    return {
+        "verdict": _text(verdict),
+        "cash_needed": _text(cash),
+        "cash_curve": _chart(charts.cash_curve(case, results), cash),
+        "price_needed": _text(plan_words.price_needed(case, results, least_price(case, results))),
+        "volume_needed": _text(plan_words.volume_needed(case, results, least_volume(case, results))),
+        "worth": plan_tables.worth_table(case, results).as_block(),
+        "year_bars": _chart(charts.year_bars(case, results), "Cash of the project in each year, by what it is for."),
+        "profits": plan_tables.profit_table(case, results).as_block(),
+        "cash": plan_tables.cash_table(case, results).as_block(),
+        "bank": _text(plan_words.bank(case, results)),
+        "balance": plan_tables.balance_table(case, results).as_block(),
+        "capital": plan_tables.capital_table(case, results).as_block(),
+        "others": _text(plan_words.others(case, results)),
+        "others_table": plan_tables.others_table(case, results).as_block(),
+        "deal": _text(plan_words.deal(case, results)),
+        "deal_table": plan_tables.deal_table(case, results).as_block() if results.deal else {"kind": "nothing"},
     }
 
 

@@ -12,10 +12,12 @@ from ..case.records import Case
 from ..ledger.records import KINDS_OF_COST
 from ..market.records import AT_LEAST, AT_MOST
 from ..model import Results
+from ..plan.timing import QUARTERS
 from ..units import to_base
 from .cost_tables import step_title
 from .line_tables import equipment
 from .numbers import label, people
+from .plan_tables import by_year
 
 if TYPE_CHECKING:
     import plotly.graph_objects as go
@@ -342,4 +344,59 @@ def efficiency_curves(case: Case, results: Results, curve: PriceCurve) -> go.Fig
     made.add_vline(x=own, line={"color": INK, "width": 1, "dash": "dot"}, annotation_text=f"the module: {people(own)} %")
     made.update_xaxes(title="stabilised efficiency on the whole area, %", ticksuffix="")
     made.update_yaxes(title=f"{case.currency} per stabilised watt", zeroline=True)
+    return made
+
+
+def cash_curve(case: Case, results: Results) -> go.Figure:
+    """Cash of the project so far over the years, with its low point; and of the owners."""
+    import plotly.graph_objects as go
+
+    plan = results.plan
+    years = [number / QUARTERS for number in range(len(plan.quarters) + 1)]
+    million = 1e6
+    made = _figure(330, showlegend=False)
+    for name, field, color, dash in (
+        ("project, no loan", "cumulative_free_cash", COLOURS["materials"], "solid"),
+        ("owners, with loan", "cumulative_owners_cash", COLOURS["yield_loss"], "dash"),
+    ):
+        values = [0.0, *(getattr(each, field) / million for each in plan.quarters.values())]
+        made.add_trace(go.Scatter(x=years, y=values, mode="lines", name=name, line={"color": color, "dash": dash, "width": 2.5},
+                                  hovertemplate="after %{x} years: %{y:.2f} million<extra>" + name + "</extra>"))  # fmt: skip
+        made.add_annotation(x=years[-1], y=values[-1], text=name, xanchor="right", yanchor="bottom", showarrow=False,
+                            font={"color": color}, yshift=6)  # fmt: skip
+    worth = plan.project
+    if worth.low_point < 0:
+        made.add_annotation(
+            x=worth.low_point_time / to_base("year"),
+            y=worth.low_point / million,
+            text=f"low point {people(worth.low_point / million)} million",
+            showarrow=True,
+            arrowhead=0,
+            ax=60,
+            ay=24,
+        )
+    made.add_hline(y=0, line={"color": INK, "width": 1})
+    made.update_xaxes(title="years from the first day of spending")
+    made.update_yaxes(title=f"million {case.currency}, so far")
+    return made
+
+
+def year_bars(case: Case, results: Results) -> go.Figure:
+    """Cash of the project in each year, by what it is for."""
+    import plotly.graph_objects as go
+
+    years = by_year(results)
+    parts = {
+        "operating result": (COLOURS["labour"], lambda q: q.operating),
+        "tax": (COLOURS["depreciation"], lambda q: -q.tax_without_loan),
+        "capital and licence fee": (COLOURS["materials"], lambda q: -q.capital - q.licence_fee),
+        "replacement and expansion": (COLOURS["maintenance"], lambda q: -q.replacement),
+    }
+    made = _figure(330, barmode="relative")
+    for name, (color, take) in parts.items():
+        heights = [sum(map(take, year)) / 1e6 for year in years]
+        made.add_trace(go.Bar(x=[k + 1 for k in range(len(years))], y=heights, name=name, marker_color=color,
+                              hovertemplate="year %{x}: %{y:.2f} million<extra>" + name + "</extra>"))  # fmt: skip
+    made.update_xaxes(title="year of the plan", dtick=1)
+    made.update_yaxes(title=f"million {case.currency} a year")
     return made

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..case.records import Case, tables
+from ..case.records import Case, rows_of, tables
 from ..fields import Number, Text, declared
 from .numbers import exact, label
 from .table import Table
@@ -14,7 +14,9 @@ def input_tables(case: Case) -> Iterator[Table]:
     """Every input with its unit, kind, source, date and person, one table for each file or section."""
     for name, table in tables().items():
         fields = declared(table.record)
-        held = {"": getattr(case, name)} if table.section else getattr(case, name)
+        held = rows_of(case, name)
+        if table.section and not held:
+            continue
         columns = ["", *(label(field_name) for field_name in fields), "kind", "source", "date", "by"]
         rows = []
         for identity, record in held.items():

@@ -1,0 +1,1 @@
+"""The deal: what the licence is worth to each side."""

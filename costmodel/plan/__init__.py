@@ -1,0 +1,1 @@
+"""The plan: the licensee's plant as an investment, quarter by quarter."""

@@ -1,0 +1,87 @@
+"""Running the plant: revenue, costs of the ledger as they follow the output or stand with the plant, working capital."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ..case.records import Case
+from ..ledger.prices import in_reporting_currency
+from ..ledger.records import CATEGORIES, NO_LOSS, Ledger
+from ..line.records import Line
+from ..operations import Value, sum_of
+from .records import YearCost
+from .timing import risen, steps
+from .volume import Volumes
+
+CASH_CATEGORIES = tuple(category for category in CATEGORIES if category != "depreciation")
+
+
+def cost_rise(case: Case, category: str, quarter: int) -> Value:
+    """What a category of cost has risen to by a quarter: as escalations.csv says, else with inflation."""
+    change = next((row.change for row in case.escalations.values() if row.covers == category), case.returns.inflation)
+    return risen(change * case.constants.year, quarter)
+
+
+def year_costs(ledger: Ledger) -> dict[str, YearCost]:
+    """Cash cost of a year by category: what follows plates started, what follows good modules, and what stands with the plant.
+
+    Facility systems are written off in the plan, so that their depreciation in the ledger is left out.
+    """
+    lines = [x for address, x in ledger.lines.items() if not address.endswith(".depreciation")]
+    nothing = 0.0 * ledger.total.cost  # in money, for a category without a line
+    found = {}
+    for category in CASH_CATEGORIES:
+        own = [x for x in lines if x.category == category]
+        found[category] = YearCost(
+            for_started=sum_of([nothing, *[x.variable for x in own if x.loss != NO_LOSS]]),
+            for_good=sum_of([nothing, *[x.variable for x in own if x.loss == NO_LOSS]]),
+            standing=sum_of([nothing, *[x.cost for x in own]]) - sum_of([nothing, *[x.variable for x in own]]),
+        )
+    return found
+
+
+def costs(case: Case, found: Mapping[str, YearCost], volumes: Volumes, learnt: Sequence[Value]) -> tuple[list[Value], list[Value]]:
+    """Variable and fixed cost of each quarter, depreciation apart."""
+    variable, fixed = [], []
+    for quarter, (started, good, staffed) in enumerate(zip(volumes.started, volumes.good, volumes.fixed)):
+        rise = {category: cost_rise(case, category, quarter) / 4 for category in found}
+        moving = sum_of([(x.for_started * started + x.for_good * good) * rise[category] for category, x in found.items()])
+        variable.append(moving * learnt[quarter])
+        fixed.append(sum_of([x.standing * rise[category] for category, x in found.items()]) * staffed)
+    return variable, fixed
+
+
+def revenue(case: Case, line: Line, good: list[Value]) -> list[Value]:
+    """What the output of each quarter fetches, at the prices of that time."""
+    amounts = {"Wp_stabilised": line.output.stabilised_watts, "m2": line.output.good_area, "module": line.output.good_modules}
+    full = {
+        name: row.output_share * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money) / 4
+        for name, row in case.sales.items()
+    }
+    year = case.constants.year
+    return [
+        sum_of([full[name] * share * risen(row.change * year, quarter) for name, row in case.sales.items()])
+        for quarter, share in enumerate(good)
+    ]
+
+
+def royalty(case: Case, revenues: list[Value], watts: list[Value], in_term: list[Value]) -> list[Value]:
+    """Running royalty on net sales and on watts, while it is paid; none without a licence."""
+    row = case.licence
+    if row is None:
+        return [0.0] * len(revenues)
+    per_watt = in_reporting_currency(row.royalty_per_watt, row.currency, case.money)
+    return [part * (row.royalty * sold + per_watt * made) for part, sold, made in zip(in_term, revenues, watts)]
+
+
+def start_up(case: Case, ledger: Ledger, begin: list[Value]) -> list[Value]:
+    """First fill and commissioning scrap, as the plant starts."""
+    year = case.constants.year
+    materials = sum_of([x.variable for x in ledger.lines.values() if x.category == "materials" and x.loss != "all"])
+    spent = materials * (case.outlay.first_fill_time / year + case.outlay.commissioning_scrap)
+    return [spent * cost_rise(case, "materials", quarter) * share for quarter, share in enumerate(steps(begin))]
+
+
+def held_to_the_end(amounts: list[Value]) -> list[Value]:
+    """Balances, of which nothing is left at the end of the plan: what is tied up is set free."""
+    return [*amounts[:-1], 0.0]

@@ -1,0 +1,52 @@
+"""Another line that the same money could buy: a card of a few figures under the same tax and required return."""
+
+from __future__ import annotations
+
+from ..case.records import Case, OtherLine
+from ..ledger.depreciation import straight_line_shares
+from ..ledger.prices import in_reporting_currency
+from ..operations import Value, larger, smaller
+from .capital import by_quarter
+from .finance import taxes
+from .records import Other, OtherQuarter
+from .timing import after, cumulative, risen, running, steps
+from .worth import discounted, worth
+
+
+def other_line(case: Case, row: OtherLine, money: Value, quarters: int, rate: Value) -> Other:
+    """The flows of a line as large as the money buys.
+
+    It is paid and built evenly over its building time, then makes half of its output while it ramps up, then all of it. Nothing is
+    owed, held in stock or left at the end.
+    """
+    year, quarter = case.constants.year, case.constants.year / 4
+    watts = money / in_reporting_currency(row.capital, row.currency, case.money)
+    margin = in_reporting_currency(row.price - row.cash_cost, row.currency, case.money) / 4
+    build, ramp = row.build_time / quarter, row.ramp_time / quarter
+    built = [smaller(1.0, (number + 1) / build) for number in range(quarters)]
+    use = running(quarters, build)
+    written_off = by_quarter([money * x for x in straight_line_shares(row.life / year, -(-quarters // 4))], use)
+    operating, taxable = [], []
+    for number in range(quarters):
+        full = after(number, build + ramp)
+        made = watts * (0.5 * larger(use[number] - full, 0.0) + full)
+        operating.append(made * margin * risen(row.change * year, number))
+        taxable.append(operating[-1] - written_off[number])
+    holiday = [a - b for a, b in zip(use, running(quarters, build + case.tax.holiday / quarter))]
+    paid, carried = taxes(case, taxable, holiday)
+    spent = [money * share for share in steps(built)]
+    free = [a - b - c for a, b, c in zip(operating, paid, spent)]
+    so_far, discounted_so_far = cumulative(free), discounted(free, rate)
+    return Other(
+        worth=worth(free, so_far, discounted_so_far, rate, quarter),
+        quarters={
+            f"q{k + 1:03d}": OtherQuarter(
+                free_cash=free[k],
+                losses_carried=carried[k],
+                cumulative_free_cash=so_far[k],
+                discounted_free_cash=discounted_so_far[k],
+            )
+            for k in range(quarters)
+        },
+        stabilised_watts=watts,
+    )

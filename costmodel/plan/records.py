@@ -1,0 +1,155 @@
+"""Figures of the plan, in the reporting currency, with inflation (nominal) unless their name says otherwise."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..fields import figure
+from ..operations import Value
+
+
+@dataclass(frozen=True, slots=True)
+class Quarter:
+    """One quarter: profit and loss, tax, cash, and the balance at its end."""
+
+    running_share: Value = figure("1", "part of the quarter after the start of production")
+    started_share: Value = figure("1", "plates started, over those of the case in full swing")
+    good_share: Value = figure("1", "good modules, over those of the case in full swing")
+    fixed_share: Value = figure("1", "part of the quarter in which fixed costs run, expansions added")
+    stabilised_watts: Value = figure("Wp_stabilised", "made and sold")
+    cumulative_watts: Value = figure("Wp_stabilised", "made so far")
+    learning_factor: Value = figure("1", "variable cost over what it would be without learning")
+    revenue: Value = figure("money", "net sales")
+    variable_cost: Value = figure("money", "costs that follow the output")
+    fixed_cost: Value = figure("money", "costs that stand with the plant, depreciation apart")
+    start_up: Value = figure("money", "first fill, commissioning scrap, training and other expenses paid once")
+    royalty: Value = figure("money", "running royalty")
+    operating: Value = figure("money", "operating result before depreciation")
+    depreciation: Value = figure("money", "depreciation in the books, with that of the licence fee")
+    interest: Value = figure("money", "interest on the loan")
+    disposal: Value = figure("money", "book value less what equipment fetches, at the end of the plan")
+    taxable: Value = figure("money", "taxable income before losses carried forward")
+    losses_carried: Value = figure("money", "losses that may be set against later profits")
+    tax: Value = figure("money", "tax on income")
+    profit: Value = figure("money", "profit after tax")
+    capital: Value = figure("money", "spent on the plant, grant taken off")
+    licence_fee: Value = figure("money", "licence fee paid once")
+    replacement: Value = figure("money", "spent on replacement and expansion")
+    vat: Value = figure("money", "value added tax paid at the border, less what comes back")
+    working_capital: Value = figure("money", "tied up in receivables and stock, less what suppliers wait for")
+    end_value: Value = figure("money", "what equipment fetches at the end")
+    losses_carried_without_loan: Value = figure("money", "the same if there were no loan")
+    tax_without_loan: Value = figure("money", "tax on income if there were no loan")
+    free_cash: Value = figure("money", "cash of the project after tax, as if there were no loan")
+    drawn: Value = figure("money", "drawn from the loan")
+    repaid: Value = figure("money", "repaid of the loan")
+    owners_cash: Value = figure("money", "paid out to the owners; paid in where negative")
+    cumulative_free_cash: Value = figure("money", "cash of the project so far")
+    cumulative_owners_cash: Value = figure("money", "cash of the owners so far")
+    discounted_free_cash: Value = figure("money", "cash of the project so far, discounted at its required return")
+    discounted_owners_cash: Value = figure("money", "cash of the owners so far, discounted at the return that they ask")
+    fixed_assets: Value = figure("money", "plant and licence in the books")
+    receivables: Value = figure("money", "owed by customers")
+    stock: Value = figure("money", "stock of bought items and finished modules")
+    payables: Value = figure("money", "owed to suppliers")
+    vat_receivable: Value = figure("money", "value added tax to come back")
+    debt: Value = figure("money", "owed on the loan")
+    equity: Value = figure("money", "paid in by the owners less paid out, and all profits")
+    balance: Value = figure("money", "check, must be zero: assets less debts and equity")
+
+
+@dataclass(frozen=True, slots=True)
+class Year:
+    """One year of the plan, with what the bank looks at."""
+
+    cash_for_debt: Value = figure("money", "cash before capital of the first plant, interest and repayment")
+    debt_service: Value = figure("money", "interest and repayment")
+    debt_cover: Value = figure("1", "cash for debt over debt service; 0 in a year without repayment")
+    below_cover: Value = figure("1", "1 in a year with repayment whose cover is below what the bank asks for")
+
+
+@dataclass(frozen=True, slots=True)
+class Worth:
+    """What a row of cash flows is worth, reckoned to the first day of the plan."""
+
+    npv: Value = figure("money", "net present value at the required return")
+    irr: Value = figure("1", "internal rate of return a year; no number where the status is not 1")
+    irr_status: Value = figure("1", "how many internal rates of return there are: 0 none, 1 one, 2 several")
+    quarters_below: Value = figure("1", "quarters until the running sum is never negative again")
+    discounted_quarters_below: Value = figure("1", "the same of the discounted flows")
+    mirr: Value = figure("1", "modified internal rate of return a year, both rates the required return")
+    payback: Value = figure("s", "time until the flows are paid back for good; 0 where the status is 0")
+    payback_status: Value = figure("1", "1: paid back within the plan; 0: never")
+    discounted_payback: Value = figure("s", "the same with flows discounted at the required return")
+    discounted_payback_status: Value = figure("1", "1: paid back within the plan; 0: never")
+    low_point: Value = figure("money", "the least of the running sum of the flows")
+    low_point_time: Value = figure("s", "time from the first day at which it is reached")
+
+
+@dataclass(frozen=True, slots=True)
+class OtherQuarter:
+    """A quarter of another line."""
+
+    free_cash: Value = figure("money", "cash after tax")
+    losses_carried: Value = figure("money", "losses that may be set against later profits")
+    cumulative_free_cash: Value = figure("money", "cash so far")
+    discounted_free_cash: Value = figure("money", "cash so far, discounted at the required return")
+
+
+@dataclass(frozen=True, slots=True)
+class AssetPlan:
+    """What an asset costs in the plan, and how it is written off."""
+
+    cost: Value = figure("money", "cost with reserve, grant taken off")
+    bought: dict[str, Value] = figure("money", "bought by year of use: the first purchase, then replacements at risen prices")
+    books: dict[str, Value] = figure("1", "share of the cost that the books write off, by year of use")
+    tax: dict[str, Value] = figure("1", "share of the cost written off for tax, by year of use")
+
+
+@dataclass(frozen=True, slots=True)
+class UseYear:
+    """Money of one year of use of the plant, the first beginning with production."""
+
+    replaced: Value = figure("money", "spent on replacement and expansion")
+    books: Value = figure("money", "written off in the books")
+    tax: Value = figure("money", "written off for tax")
+
+
+@dataclass(frozen=True, slots=True)
+class YearCost:
+    """Cash cost of a category in a year of full swing, in money of the case, as the ledger has it."""
+
+    for_started: Value = figure("money", "follows the plates started")
+    for_good: Value = figure("money", "follows the good modules")
+    standing: Value = figure("money", "stands with the plant")
+
+
+@dataclass(frozen=True, slots=True)
+class Other:
+    """Another line for the same money."""
+
+    worth: Worth
+    quarters: dict[str, OtherQuarter]
+    stabilised_watts: Value = figure("Wp_stabilised", "what the same capital would make in a year")
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The plant as an investment."""
+
+    costs: dict[str, YearCost]
+    assets: dict[str, AssetPlan]
+    use_years: dict[str, UseYear]
+    quarters: dict[str, Quarter]
+    years: dict[str, Year]
+    project: Worth
+    owners: Worth
+    others: dict[str, Other]
+    start: Value = figure("1", "quarters from the first day to the start of production")
+    required_return: Value = figure("1", "required return a year, with inflation")
+    equity_return: Value = figure("1", "return that the owners ask, a year, with inflation")
+    capital: Value = figure("money", "capital of the first plant, reserve on it and grant taken off")
+    capital_per_annual_watt: Value = figure("money/Wp_stabilised", "capital over the watts of a year in full swing")
+    capital_per_annual_m2: Value = figure("money/m2", "capital over the area of a year in full swing")
+    least_debt_cover: Value = figure("1", "least cover of the years with repayment; 0 where there is none")
+    years_below_cover: Value = figure("1", "years whose cover is below what the bank asks for")

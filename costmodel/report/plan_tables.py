@@ -1,0 +1,195 @@
+"""Tables of the plan: years, worth, capital, other lines, the deal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from ..case.records import Case
+from ..model import Results
+from ..plan.records import Quarter, Worth
+from ..plan.timing import QUARTERS
+from ..units import to_base
+from .numbers import in_unit, people, percent
+from .table import Table
+
+FLOWS = {
+    "Revenue": lambda q: q.revenue,
+    "Variable cost": lambda q: -q.variable_cost,
+    "Fixed cost": lambda q: -q.fixed_cost,
+    "Start-up": lambda q: -q.start_up,
+    "Royalty": lambda q: -q.royalty,
+    "Operating result": lambda q: q.operating,
+    "Depreciation": lambda q: -q.depreciation - q.disposal,
+    "Interest": lambda q: -q.interest,
+    "Tax": lambda q: -q.tax,
+    "Profit": lambda q: q.profit,
+}
+CASH = {
+    "Operating result": lambda q: q.operating,
+    "Capital and licence fee": lambda q: -q.capital - q.licence_fee,
+    "Replacement and expansion": lambda q: -q.replacement,
+    "VAT at the border": lambda q: -q.vat,
+    "Sale of equipment": lambda q: q.end_value,
+    "Tax": lambda q: -q.tax,
+    "Loan drawn less repaid": lambda q: q.drawn - q.repaid,
+    "Interest": lambda q: -q.interest,
+}
+BALANCE = {
+    "Plant and licence": lambda q: q.fixed_assets,
+    "Receivables": lambda q: q.receivables,
+    "Stock": lambda q: q.stock,
+    "VAT to come back": lambda q: q.vat_receivable,
+    "Owed to suppliers": lambda q: -q.payables,
+    "Loan": lambda q: -q.debt,
+    "Equity": lambda q: q.equity,
+}
+
+
+def by_year(results: Results) -> list[list[Quarter]]:
+    """The quarters of each year."""
+    found = list(results.plan.quarters.values())
+    return [found[k : k + QUARTERS] for k in range(0, len(found), QUARTERS)]
+
+
+def _thousands(value: float) -> str:
+    shown = f"{value / 1e3:,.0f}"
+    return "–" if shown in ("0", "-0") else shown
+
+
+def _table(case: Case, results: Results, title: str, rows: dict[str, Callable[[Quarter], float]], last: bool, note: str) -> Table:
+    years = by_year(results)
+    shown = [
+        [name, *(_thousands(take(year[-1]) if last else sum(take(quarter) for quarter in year)) for year in years)]
+        for name, take in rows.items()
+    ]
+    return Table(f"{title}, thousand {case.currency}", ["", *(str(k + 1) for k in range(len(years)))], shown, note=note)
+
+
+def profit_table(case: Case, results: Results) -> Table:
+    """Profit and loss by year."""
+    return _table(case, results, "Profit and loss by year of the plan", FLOWS, False, "Years are sums of quarters, with inflation.")
+
+
+def cash_table(case: Case, results: Results) -> Table:
+    """Cash flow of the owners by year, and what has gathered."""
+    table = _table(case, results, "Cash by year of the plan", CASH, False, "Paid in by the owners where negative.")
+    years = by_year(results)
+    before = [0.0, *(year[-1].working_capital for year in years)]
+    table.rows.append(
+        ["Working capital", *(_thousands(last - year[-1].working_capital) for last, year in zip(before, years))],
+    )
+    table.rows.append(["Cash of the owners", *(_thousands(sum(q.owners_cash for q in year)) for year in years)])
+    table.rows.append(["Cash of the project, no loan", *(_thousands(sum(q.free_cash for q in year)) for year in years)])
+    table.rows.append(["The same so far", *(_thousands(year[-1].cumulative_free_cash) for year in years)])
+    return table
+
+
+def balance_table(case: Case, results: Results) -> Table:
+    """Balance at the end of each year."""
+    note = "Cash that is left is paid out, so that none is held. Assets less debts are the equity in every quarter."
+    return _table(case, results, "Balance at the end of each year", BALANCE, True, note)
+
+
+def return_words(worth: Worth) -> str:
+    """An internal rate of return, or why there is none.
+
+    >>> from types import SimpleNamespace as W
+    >>> return_words(W(irr=0.1234, irr_status=1.0)), return_words(W(irr=float("nan"), irr_status=0.0))
+    ('12.3 %', 'none')
+    """
+    return {0.0: "none", 1.0: percent(worth.irr)}.get(worth.irr_status, "several")
+
+
+def time_words(time: float, status: float) -> str:
+    """A payback time, or that there is none."""
+    return in_unit(time, "year").replace("year", "years") if status else "never"
+
+
+def worth_table(case: Case, results: Results) -> Table:
+    """Net present value and returns of project and owners."""
+    plan = results.plan
+    both = (plan.project, plan.owners)
+    asked = (plan.required_return, plan.equity_return)
+    rows = [
+        ["Return that is asked", *(percent(rate) for rate in asked)],
+        [f"Net present value at it, {case.currency}", *(people(w.npv) for w in both)],
+        ["Internal rate of return", *(return_words(w) for w in both)],
+        ["Modified internal rate of return", *(percent(w.mirr) for w in both)],
+        ["Paid back after", *(time_words(w.payback, w.payback_status) for w in both)],
+        ["Paid back with the return asked after", *(time_words(w.discounted_payback, w.discounted_payback_status) for w in both)],
+        [f"Low point of cash so far, {case.currency}", *(people(w.low_point) for w in both)],
+        ["Low point after", *(in_unit(w.low_point_time, "year").replace("year", "years") for w in both)],
+    ]
+    return Table(
+        "What the plan is worth",
+        ["", "project, no loan", "owners, with loan"],
+        rows,
+        note="After tax, with inflation, reckoned from the first day of spending; cash comes at the end of each quarter.",
+    )
+
+
+def capital_table(case: Case, results: Results) -> Table:
+    """Capital by kind of asset, with what it is for each watt a year."""
+    plan, output = results.plan, results.line.output
+    kinds = {
+        "Tools": "tools_",
+        "Carriers": "carriers_",
+        "Parts in store": "spares_",
+        "Facility systems": "facilities_",
+        "Other assets": "capital_",
+    }
+    sums = {name: sum(x.cost for n, x in plan.assets.items() if n.startswith(start)) for name, start in kinds.items()}
+    rows = [[name, people(cost), people(cost / output.stabilised_watts)] for name, cost in sums.items() if cost]
+    rows.append(["Total", people(plan.capital), people(plan.capital_per_annual_watt)])
+    return Table(
+        f"Capital, {case.currency}",
+        ["", "with reserve, grant taken off", "per stabilised W a year"],
+        rows,
+        total=True,
+        note="Licence fee, expenses paid once, working capital and VAT at the border come on top.",
+    )
+
+
+def others_table(case: Case, results: Results) -> Table:
+    """Other lines for the same money, beside this one."""
+    plan = results.plan
+    rows = [
+        ["this plan", people(results.line.output.stabilised_watts / to_base("MWp_stabilised")), *_merit(plan.project)],
+        *(
+            [case.other_lines[name].title, people(other.stabilised_watts / to_base("MWp_stabilised")), *_merit(other.worth)]
+            for name, other in plan.others.items()
+        ),
+    ]
+    return Table(
+        f"Other lines for the same money, {case.currency}",
+        ["", "MW a year", "net present value", "internal rate of return", "paid back after"],
+        rows,
+        note="Each as large as the capital of this plan buys, by the figures of other_lines.csv; the same tax and required return, "
+        "no loan, licence or working capital.",
+    )
+
+
+def _merit(worth: Worth) -> list[str]:
+    return [people(worth.npv), return_words(worth), time_words(worth.payback, worth.payback_status)]
+
+
+def deal_table(case: Case, results: Results) -> Table:
+    """What the licence is worth to each side."""
+    deal = results.deal
+    rows = [
+        ["Licensor: fee and royalty, at its rate", people(deal.paid_now)],
+        ["Licensor: withheld at source", people(-deal.withheld)],
+        ["Licensor: to the inventors", people(-deal.inventors)],
+        ["Licensor: cost of the transfer", people(-deal.delivery)],
+        ["Licensor: net present value with the licence; 0 without", people(deal.licensor_npv)],
+        ["Licensee: net present value if nothing were paid", people(deal.licensee_npv_without_payments)],
+        ["Licensee: what the payments take, after tax", people(-deal.licensee_cost)],
+        ["Licensee: net present value with the payments; 0 without the plant", people(deal.licensee_npv)],
+        ["Licensor's share of what both gain", percent(deal.licensor_share) if deal.licensor_share else "none"],
+    ]
+    return Table(
+        f"The licence, {case.currency}",
+        ["", "net present value"],
+        rows,
+        note="Each side at its own rate. A first view with plain terms: no offer, and no advice on law or tax.",
+    )

@@ -1,0 +1,125 @@
+"""What the figures of the plan say, in plain words."""
+
+from __future__ import annotations
+
+from ..answers.least_price import Least, price_of_a_watt
+from ..case.records import Case
+from ..model import Results
+from ..plan.records import Worth
+from .numbers import in_unit, money, people, percent
+
+NO_PLAN = "The case has no plan.yaml, so nothing is said of it as an investment."
+
+
+def _years(time: float) -> str:
+    return in_unit(time, "year").replace("year", "years")
+
+
+def _return(worth: Worth, asked: float) -> str:
+    if worth.irr_status == 1.0:
+        return f"an internal rate of return of {percent(worth.irr)}, against {percent(asked)} that are asked"
+    if worth.irr_status == 0.0:
+        return "no internal rate of return: its cash never turns"
+    return "several internal rates of return, so that none of them means anything"
+
+
+def verdict(case: Case, results: Results) -> str:
+    """The answer in one sentence: whether the project earns what is asked."""
+    if results.plan is None:
+        return NO_PLAN
+    plan, project = results.plan, results.plan.project
+    word = "earns" if project.npv >= 0 else "does not earn"
+    return (
+        f"As an investment the plant {word} what is asked: a net present value of {money(project.npv, case.currency)}, "
+        f"{_return(project, plan.required_return)}."
+    )
+
+
+def cash_needed(case: Case, results: Results) -> str:
+    """How much cash is needed, when the low point is, and when it is paid back."""
+    plan, project = results.plan, results.plan.project
+    back = (
+        f"It is paid back after {_years(project.payback)}." if project.payback_status else "It is never paid back within the plan."
+    )
+    return (
+        f"The capital is {money(plan.capital, case.currency)}, {money(plan.capital_per_annual_watt, case.currency)} for each "
+        f"stabilised watt a year and {money(plan.capital_per_annual_m2, case.currency)} for each m2 a year. Cash of the project is "
+        f"lowest after {_years(project.low_point_time)}, at {money(project.low_point, case.currency)}. {back}"
+    )
+
+
+def price_needed(case: Case, results: Results, least: Least) -> str:
+    """The least price for the required return, held against the price sold at and what buyers could pay."""
+    now = price_of_a_watt(case, results)
+    if least.times is None:
+        return f"No price up to many times that of now, {money(now, case.currency)} a watt, earns what is asked."
+    wanted = now * least.times
+    words = (
+        f"The required return takes a price of {money(wanted, case.currency)} a stabilised watt; the plan sells at "
+        f"{money(now, case.currency)}, both in money of the case."
+    )
+    found = results.market.by_market
+    if not found:
+        return words
+    enough = [name for name, each in found.items() if each.highest_price >= wanted]
+    none = [name for name, each in found.items() if each.highest_price <= 0]
+    if enough:
+        words += f" Buyers could pay that in {_titles(case, enough)}."
+    else:
+        words += " In no market could buyers pay that."
+    if none:
+        words += f" In {_titles(case, none)} no price at all earns it, as none that is positive exists there."
+    return words
+
+
+def _titles(case: Case, names: list[str]) -> str:
+    return ", ".join(f"“{case.markets[name].title}”" for name in names)
+
+
+def volume_needed(case: Case, results: Results, least: Least) -> str:
+    """How much must be made and sold."""
+    if least.times is None:
+        return "Even all of the output, made and sold, does not earn what is asked."
+    share = case.schedule.volume_share * least.times
+    return f"{percent(share)} of the output must be made and sold for that return, the plant and its people staying."
+
+
+def bank(case: Case, results: Results) -> str:
+    """Whether the loan is covered."""
+    plan = results.plan
+    if not case.loan.part:
+        return "The plan has no loan."
+    below = int(plan.years_below_cover)
+    count = "no year" if not below else "one year" if below == 1 else f"{below} years"
+    return (
+        f"The loan pays {percent(case.loan.part)} of the capital. In its worst year the plant has "
+        f"{people(plan.least_debt_cover)} for each unit of interest and repayment; the bank asks for "
+        f"{people(case.loan.least_cover)}, and {count} {'fall' if below > 1 else 'falls'} below it."
+    )
+
+
+def deal(case: Case, results: Results) -> str:
+    """What the licence leaves to each side."""
+    if results.deal is None:
+        return "The case has no deal.yaml, so nothing is paid for the know-how."
+    found = results.deal
+    return (
+        f"Of fee and royalty, {money(found.paid_now, case.currency)} at the licensor's rate, "
+        f"{money(found.licensor_npv, case.currency)} are left to it after tax at source, inventors and the cost of the "
+        f"transfer. They take {money(found.licensee_cost, case.currency)} from the licensee, who is left with "
+        f"{money(found.licensee_npv, case.currency)}."
+    )
+
+
+def others(case: Case, results: Results) -> str:
+    """Whether another line would be better for the same money."""
+    plan = results.plan
+    if not plan.others:
+        return "The case names no other line."
+    best = max(plan.others, key=lambda name: plan.others[name].worth.npv)
+    npv = plan.others[best].worth.npv
+    than = "more" if npv > plan.project.npv else "less"
+    return (
+        f"For the same money, “{case.other_lines[best].title}” would be the best other line: a net present value of "
+        f"{money(npv, case.currency)}, {than} than the {money(plan.project.npv, case.currency)} of this plan."
+    )

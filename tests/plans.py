@@ -1,0 +1,127 @@
+"""The tiny line as an investment, in round numbers: two years of building, then two of production."""
+
+from __future__ import annotations
+
+import dataclasses
+from functools import lru_cache
+
+from costmodel.case.records import Case
+
+from .cases import Inputs, table
+
+_ORIGIN = "  kind: invented\n  source: invented for this test\n  date: 2026-11-02\n  by: test author\n"
+SECTIONS = {
+    "plan.yaml": {
+        "schedule": {
+            "horizon": '"4"',
+            "build_time": "24 month",
+            "staff_before": "3 month",
+            "delay": "0 month",
+            "ramp_stretch": "1 1",
+            "volume_share": "100 %",
+            "last_replacement": "0 year",
+        },
+        "returns": {"required_return": "8 %/year", "equity_return": "10 %/year", "basis": "nominal", "inflation": "0 %/year"},
+        "working_capital": {"receivable_time": "73 day", "finished_time": "0 day", "payable_time": "36.5 day"},
+        "outlay": {
+            "contingency": "10 %",
+            "grant": "0 %",
+            "import_vat": "20 %",
+            "vat_return_time": "3 month",
+            "first_fill_time": "0 day",
+            "commissioning_scrap": "0 %",
+            "end_value": "10 %",
+        },
+        "tax": {"rate": "25 %", "holiday": "0 year", "loss_use": "100 %"},
+        "loan": {
+            "part": "40 %",
+            "interest": "8 %/year",
+            "grace": "24 month",
+            "term": "1 year",
+            "form": "linear",
+            "least_cover": "1.2 1",
+        },
+        "learning": {"rate": "0 %", "reference_volume": "1 MWp_stabilised", "convention": "unit"},
+    },
+    "deal.yaml": {
+        "licence": {
+            "upfront": "50000 EUR",
+            "upfront_time": "0 month",
+            "royalty": "4 %",
+            "royalty_per_watt": "0.01 EUR/Wp_stabilised",
+            "currency": "EUR",
+            "term": "1 year",
+        },
+        "licensor": {
+            "delivery_cost": "20000 EUR",
+            "currency": "EUR",
+            "delivery_time": "12 month",
+            "withholding": "10 %",
+            "inventors_share": "20 %",
+            "discount_rate": "5 %/year",
+        },
+    },
+}
+TABLES = {
+    "ramp.csv": """
+id,starts_share [%],yield_share [%]
+first,50,80
+""",
+    "sales.csv": """
+id,title,output_share [%],price [currency/per],currency,per,change [%/year]
+all,all of it,100,2,EUR,Wp_stabilised,0
+""",
+    "payments.csv": """
+id,title,covers,part [%],time [month]
+deposit,deposit,equipment,25,0
+rest,rest,equipment,75,12
+other,all else,other,100,3
+""",
+    "capital.csv": """
+id,title,amount [currency],currency,treated,life [year]
+hall,fit-out,100000,USD,asset,10
+training,training,30000,EUR,expense,1
+""",
+    "other_lines.csv": """
+id,title,capital [currency/Wp_stabilised],cash_cost [currency/Wp_stabilised],price [currency/Wp_stabilised],\
+change [%/year],currency,build_time [month],ramp_time [month],life [year]
+card,another line,0.5,0.6,1,0,EUR,12,0,2
+""",
+}
+
+
+def plan_inputs() -> Inputs:
+    """The tiny line with plan.yaml, deal.yaml and their tables, as texts."""
+    inputs = Inputs()
+    inputs.tables |= {file: table(text) for file, text in TABLES.items()}
+    for file, sections in SECTIONS.items():
+        inputs.documents[file] = "".join(
+            f"{name}:\n" + "".join(f"  {key}: {value}\n" for key, value in values.items()) + _ORIGIN
+            for name, values in sections.items()
+        )
+    return inputs
+
+
+@lru_cache(maxsize=1)
+def planned() -> Case:
+    """The tiny line with its plan."""
+    return plan_inputs().load()
+
+
+EXPANSION = """
+id,title,time [year],size [%],capital_share [%],fixed_share [%],life [year]
+more,half as large again,1,50,80,60,10
+"""
+
+
+@lru_cache(maxsize=1)
+def enlarged() -> Case:
+    """The tiny line with its plan, enlarged a year after it starts."""
+    inputs = plan_inputs()
+    inputs.tables["expansions.csv"] = table(EXPANSION)
+    return inputs.load()
+
+
+def without_licence(case: Case) -> Case:
+    """The case with nothing paid for the know-how."""
+    return dataclasses.replace(case, licence=None, licensor=None)
