@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from costmodel.case import scenarios
@@ -114,6 +114,7 @@ PRINTED = st.text(st.characters(codec="utf-8"), max_size=60)
 
 @settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(title=PRINTED, story=PRINTED, factor=st.floats(0.5, 0.999), number=st.integers(0, 10_000))
+@example(title="0", story="a\x85b\u2028\nc\u2029", factor=0.5, number=0)
 def test_any_text_and_any_digits_come_back(tiny_folder, title, story, factor, number):
     inputs = [a for a, value, *_ in numeric_inputs(tiny()) if value and not a.startswith(("money.", "constants."))]
     address = inputs[number % len(inputs)]

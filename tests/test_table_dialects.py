@@ -191,12 +191,11 @@ def test_a_document_in_another_encoding_than_utf_8_is_refused(tmp_path):
 # hostile inputs
 
 
-@pytest.mark.parametrize("file", ["money.csv", "case.yaml", "tables.xlsx"])
-def test_a_file_larger_than_any_case_is_refused_unread(file, tmp_path):
+@pytest.mark.parametrize(("file", "most"), [("money.csv", 5_000_000), ("case.yaml", 1_000_000), ("tables.xlsx", 10_000_000)])
+def test_a_file_larger_than_any_case_is_refused_unread(file, most, tmp_path):
     folder = Inputs().write(tmp_path)
     with (folder / file).open("wb") as large:
         large.truncate(100_000_000)
-    most = 1_000_000 if file == "case.yaml" else 20_000_000
     assert faults(lambda: load_case(folder))[0] == f"{file}: found 100000000 bytes; allowed: at most {most} bytes"
 
 
@@ -205,7 +204,21 @@ def test_a_workbook_that_unpacks_to_more_than_any_case_is_refused_unopened(tmp_p
     with zipfile.ZipFile(folder / "tables.xlsx", "w", zipfile.ZIP_DEFLATED) as packed:
         packed.writestr("xl/worksheets/sheet1.xml", b"0" * 30_000_000)
     assert (folder / "tables.xlsx").stat().st_size < 100_000
-    assert faults(lambda: load_case(folder)) == ["tables.xlsx: found 30000000 bytes when unpacked; allowed: at most 20000000 bytes"]
+    assert faults(lambda: load_case(folder)) == ["tables.xlsx: found 30000000 bytes when unpacked; allowed: at most 10000000 bytes"]
+
+
+@pytest.mark.parametrize(("content", "found"), [
+    ("id,title\n" + "a,b\n" * 10_001, "10001 rows of 2 cells"), ("id," * 300 + "\na\n", "1 rows of 300 cells")])
+def test_a_table_longer_or_wider_than_any_case_is_one_fault(content, found, tmp_path):
+    folder = Inputs().write(tmp_path)
+    (folder / "money.csv").write_text(content)
+    assert faults(lambda: load_case(folder)) == [f"money.csv: found {found}; allowed: at most 10000 rows of 200 cells"]
+
+
+def test_a_sheet_with_a_cell_far_below_is_refused(tmp_path):
+    folder = tiny_workbook(tmp_path, cell("steps", "A1048576", "x"))
+    assert faults(lambda: load_case(folder)) == [
+        "tables.xlsx, sheet steps: found more than 10000 rows; allowed: at most 10000"]
 
 
 def test_a_workbook_with_entities_and_one_that_is_none_are_refused(tmp_path):
@@ -256,8 +269,8 @@ def cell(sheet: str, place: str, value: object, number_format: str = ""):
 DATE_ALLOWED = "a number or a text; a date in the column 'date' only"
 SHEETS = {
     "formula that was not calculated": (cell("tools", "C2", "=50000*2"), [
-        "tables.xlsx, sheet tools, row 2, column 'price': found a formula without a stored value; allowed: a "
-        "value; calculate and save the workbook in a spreadsheet program"]),
+        "tables.xlsx, sheet tools, row 2, column 'price': found a formula without a stored value; allowed: "
+        "a value; calculate and save the workbook in a spreadsheet program"]),
     "error of the spreadsheet": (cell("tools", "C2", "#REF!"), [
         "tables.xlsx, sheet tools, row 2, column 'price': found '#REF!', an error of the spreadsheet; allowed: a value"]),
     "date for a number": (cell("tools", "C2", date(2026, 5, 3)), [

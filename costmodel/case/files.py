@@ -21,7 +21,9 @@ from .dialects import NARROW_SPACES, SEPARATORS, Undecodable, decimal_sign, deco
 
 _HEADER = re.compile(r"\s*([^\[\]]+?)\s*(?:\[\s*([^\[\]]*?)\s*\])?\s*")
 _TABLE_LIKE = (".csv", ".yaml", ".yml", ".tsv", ".tab", ".xlsx", ".xlsm", ".xlsb", ".xls", ".ods")
-_LARGEST_TABLE = 20_000_000  # bytes
+_LARGEST_TABLE = 5_000_000  # bytes
+MOST_ROWS = 10_000
+_MOST_COLUMNS = 200
 _LARGEST_YAML = 1_000_000
 _MOST_BRACKETS = 500  # deep nesting takes the reader very long
 
@@ -124,8 +126,9 @@ def make_table(file: str, grid: list[tuple[int, list[str]]], separator: str = ""
     if not grid:
         return _unread(file, "no rows", "at least one row")
     (header_row, header), *body = grid
-    while not header[-1].strip():
-        header = header[:-1]
+    header = _without_blank_end(header)
+    if len(body) > MOST_ROWS or len(header) > _MOST_COLUMNS:
+        return _unread(file, f"{len(body)} rows of {len(header)} cells", f"at most {MOST_ROWS} rows of {_MOST_COLUMNS} cells")
     names, units, faults = _parse_header(file, header_row, header)
     columns_read = not faults
     if not body:
@@ -145,6 +148,12 @@ def make_table(file: str, grid: list[tuple[int, list[str]]], separator: str = ""
     return TextTable(file, units, rows, header_row, decimal, {**in_numbers, **refused}, columns_read, whole), faults
 
 
+def _without_blank_end(cells: list[str]) -> list[str]:
+    """The cells without blank ones behind the last that is not."""
+    filled = max((at for at, cell in enumerate(cells) if cell.strip()), default=-1)
+    return cells[: filled + 1]
+
+
 def _decimal_of(rows: list[tuple[int, dict[str, str]]], columns: list[str], separator: str):
     """The decimal sign of a table, and the cells that do not have it."""
     written = {
@@ -160,8 +169,7 @@ def _decimal_of(rows: list[tuple[int, dict[str, str]]], columns: list[str], sepa
 
 def _wrong_length(file: str, number: int, cells: list[str], wanted: int, separator: str) -> Fault:
     """The fault of a row that is longer or shorter than the header."""
-    while len(cells) > wanted and not cells[-1].strip():
-        cells = cells[:-1]
+    cells = [*cells[:wanted], *_without_blank_end(cells[wanted:])]
     allowed = f"{wanted} cells, as in the header"
     if separator == "," and any(
         re.fullmatch(r"\s*[+-]?[0-9]+", first) and re.fullmatch(r"[0-9]+\s*%?\s*", second)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import dataclasses
 import os
+import re
 import uuid
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -163,12 +164,14 @@ def save_scenario(
 
 
 class _Dumper(yaml.SafeDumper):
-    """PyYAML's safe dumper, with texts of several lines as a block."""
+    """PyYAML's safe dumper, with texts of several lines as a block; rare line ends, which it would fold, are written as escapes."""
 
 
-_Dumper.add_representer(
-    str, lambda dumper, text: dumper.represent_scalar("tag:yaml.org,2002:str", text, style="|" if "\n" in text else None)
-)
+def _style(text: str) -> str | None:
+    return '"' if re.search("[\x85\u2028\u2029]", text) else "|" if "\n" in text else None
+
+
+_Dumper.add_representer(str, lambda dumper, text: dumper.represent_scalar("tag:yaml.org,2002:str", text, style=_style(text)))
 
 
 def _refused_words(file: str, place: Path, name: str, texts: Mapping[str, Any]) -> Iterator[Fault]:

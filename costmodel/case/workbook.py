@@ -13,11 +13,10 @@ from pathlib import Path
 from typing import Any
 
 from ..faults import Fault, InputFaults
-from .files import Plain, Refused, read_bytes
+from .files import MOST_ROWS, Plain, Refused, read_bytes
 
 WORKBOOK = "tables.xlsx"
-_LARGEST = 20_000_000  # bytes, of the file and of what it unpacks to
-_MOST_ROWS = 50_000
+_LARGEST = 10_000_000  # bytes, of the file and of what it unpacks to
 _ENTITY = tuple("<!ENTITY".encode(code) for code in ("ascii", "utf-16-le", "utf-16-be"))
 
 Grid = list[tuple[int, list[str]]]
@@ -33,7 +32,7 @@ def read_workbook(path: Path) -> dict[str, Grid]:
 
     Stored values are read, not formulas. Cells that can be no value are `Refused`: an error, a truth value, a date outside the
     column `date`, a formula without a stored value. A number formatted as a percentage is read with its percent sign.
-    Raises InputFaults for a file that is no workbook, or that unpacks to more than twenty million bytes.
+    Raises InputFaults for a file that is no workbook, or that unpacks to more than ten million bytes.
     """
     content = _checked(path)
     try:
@@ -79,8 +78,10 @@ def _cells(content: bytes, data_only: bool) -> dict[str, list[tuple[Any, ...]]]:
         sheet.reset_dimensions()  # what a file says of its size may be wrong
         rows = found.setdefault(sheet.title, [])
         for row in sheet.iter_rows():
-            if len(rows) == _MOST_ROWS:
-                raise InputFaults([Fault(sheet_place(sheet.title), None, None, f"over {_MOST_ROWS} rows", f"at most {_MOST_ROWS}")])
+            if len(rows) == MOST_ROWS:
+                raise InputFaults(
+                    [Fault(sheet_place(sheet.title), None, None, f"more than {MOST_ROWS} rows", f"at most {MOST_ROWS}")]
+                )
             rows.append(row)
     book.close()
     return found
