@@ -1,15 +1,35 @@
-"""Times of the model, printed as ratios; run with `python -m tests.benchmark`. No test asserts a time."""
+"""Times of the model, printed as ratios; run with `python -m tests.benchmark`. No test asserts a time.
 
+Many draws are held against a loop over single evaluations, and against the floor: for each operation that a draw takes, the time
+of that operation alone on arrays that lie in the cache.
+"""
+
+import collections
+import dataclasses
+import resource
+import subprocess
+import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
+from costmodel.answers.evidence import leanings
+from costmodel.answers.frozen import frozen
+from costmodel.case.addresses import input_at, value_at
 from costmodel.case.changes import with_values
+from costmodel.case.records import Range
 from costmodel.model import evaluate
+from costmodel.readings.recording import Recording
+from costmodel.study.draws import Draws
+from costmodel.study.many import CHUNK
+from costmodel.study.risk import BLOCK, run_risk
 
 from .cases import demo
 
-DRAWS = 16_000
+DRAWS, UNCERTAIN = 1_000_000, 40
+WATT = "ledger.total.cost_per_stabilised_watt"
+TIED = ("constants.", "money.", "tax_rates.", "ranges.")  # what no draw may move by itself
 
 
 def fastest(action, repeats):
@@ -22,17 +42,79 @@ def fastest(action, repeats):
     return min(times)
 
 
+def uncertain_case():
+    """The demo, its plant as bought, with the forty inputs uncertain on which the cost leans most."""
+    case, rows = frozen(demo()), {}
+    for leaning in leanings(case):
+        address, declaration = leaning.address, input_at(case, leaning.address)[0]
+        value = value_at(case, address)
+        whole = address.endswith(("load_size", "processed_share", "installed")) or address.startswith(TIED)
+        if whole or (declaration.high is not None and value * 1.03 > declaration.high) or len(rows) == UNCERTAIN:
+            continue
+        unit, name = case.entry_units[address], f"input_{len(rows)}"
+        rows[name] = Range(address, ("triangular", "pert", "uniform")[len(rows) % 3], value * 0.97, value, value * 1.03, unit, name)
+    return dataclasses.replace(case, ranges=rows, correlations={})
+
+
+def floor(recording, values):
+    """The time for one draw of every operation that a run does, each alone on arrays in the cache, in s; and how many there are."""
+    registers, kinds = list(recording.registers), collections.Counter()
+    for address, place in recording.inputs.items():
+        registers[place] = values[address][:CHUNK]
+    samples = {}
+    for function, takes, gives, _ in recording.steps:
+        arguments = [registers[place] for place in takes]
+        key = (function, tuple(isinstance(argument, np.ndarray) for argument in arguments))
+        kinds[key] += 1
+        samples.setdefault(key, arguments)
+        registers[gives] = function(*arguments)
+    total = 0.0
+    for (function, _), arguments in samples.items():
+        kept = [argument.copy() if isinstance(argument, np.ndarray) else argument for argument in arguments]
+        function(*kept)
+        total += kinds[function, tuple(isinstance(a, np.ndarray) for a in kept)] * fastest(lambda f=function, k=kept: f(*k), 60)
+    return total / CHUNK, sum(kinds.values())
+
+
+def memory(draws):
+    """The most memory that a run of its own took, in MB."""
+    done = subprocess.run([sys.executable, "-m", "tests.benchmark", str(draws)], capture_output=True, text=True, check=True)
+    return float(done.stdout)
+
+
 def main():
-    case = demo()
-    rng = np.random.default_rng(0)
-    ends = {row.address: (row.low, row.high) for row in case.ranges.values()}
-    drawn = with_values(case, {address: rng.uniform(low, high, DRAWS) for address, (low, high) in ends.items()})
-    number = fastest(lambda: evaluate(case), 200)
-    array = fastest(lambda: evaluate(drawn), 5) / DRAWS
-    print(f"one evaluation of line and ledger as a number: {number * 1e3:.2f} ms")
-    print(f"per draw, {DRAWS:,} draws of {len(ends)} inputs: {array * 1e6:.2f} us")
-    print(f"ratio: {number / array:.0f}")
+    case = uncertain_case()
+    addresses = [row.address for row in case.ranges.values()]
+    recording, draws = Recording(case, addresses, [WATT]), Draws(case, 0)
+    number = fastest(lambda: evaluate(case), 100)
+    making = fastest(lambda: Recording(case, addresses, [WATT]), 5)
+    block = draws.values(0, BLOCK)
+    chunks = [{a: v[start : start + CHUNK] for a, v in block.items()} for start in range(0, BLOCK, CHUNK)]
+    sampling = fastest(lambda: draws.values(0, BLOCK), 3) / BLOCK
+    checking = fastest(lambda: with_values(case, block), 5) / BLOCK
+    whole = fastest(lambda: evaluate(with_values(case, chunks[0])), 5) / CHUNK
+    replayed = fastest(lambda: [recording.run(chunk) for chunk in chunks], 5) / BLOCK
+    with ThreadPoolExecutor(2) as pool:
+        threads = fastest(lambda: list(pool.map(recording.run, chunks)), 5) / BLOCK
+    least, operations = floor(recording, block)
+    begun = time.perf_counter()
+    run_risk(case, [WATT], DRAWS, 0)
+    run = time.perf_counter() - begun
+    us = 1e6
+    print(f"one evaluation of all figures as a number: {number * 1e3:.2f} ms; making a recording: {making * 1e3:.0f} ms")
+    print(f"{DRAWS:,} draws of {UNCERTAIN} inputs for one figure: {run:.2f} s in all, {run / DRAWS * us:.2f} us a draw")
+    print(f"  sampling {sampling * us:.2f}, checks {checking * us:.2f}, {operations} operations {replayed * us:.2f} us a draw")
+    print(f"  every figure as arrays, {CHUNK:,} at a time: {whole * us:.2f} us a draw, {whole / replayed:.1f} times the recording")
+    print(f"  two threads: {threads * us:.2f} us a draw, {threads / replayed:.2f} times one thread")
+    print(f"a loop over numbers takes {number / replayed:,.0f} times as long as the recording")
+    print(f"the floor, operations in cache: {least * us:.2f} us a draw; the recording takes {replayed / least:.2f} times that")
+    small, large = memory(DRAWS // 10), memory(DRAWS)
+    print(f"most memory: {small:.0f} MB for {DRAWS // 10:,} draws, {large:.0f} MB for {DRAWS:,}; {large / small:.2f} times")
 
 
 if __name__ == "__main__":
-    main()
+    if len(sys.argv) > 1:
+        run_risk(uncertain_case(), [WATT], int(sys.argv[1]), 0)
+        print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+    else:
+        main()

@@ -21,6 +21,7 @@ ORDER = [
     "readings",
     "frames",
     "answers",
+    "study",
     "report",
     "workbench",
     "command",
@@ -35,6 +36,18 @@ NUMPY = {
     "answers/plant_size.py",
     "answers/efficiencies.py",
     "answers/evidence.py",
+    "case/uncertain.py",
+    "study/axes.py",
+    "study/distributions.py",
+    "study/draws.py",
+    "study/many.py",
+    "study/risk.py",
+    "study/shapley.py",
+    "study/solve.py",
+    "study/sweep.py",
+    "study/tornado.py",
+    "study/variance.py",
+    "study/waterfall.py",
 }
 LIBRARIES = {"collections.abc", "dataclasses", "math.pi"}  # what the model takes from outside the package
 

@@ -246,6 +246,11 @@ def test_no_command_rewrites_what_is_in_the_folder_of_a_case(demo_copy, tmp_path
         "compare": ["--scenario", "first_year"],
         "report": ["--out", tmp_path / "reports"],
         "choices": ["--group", "back_contact"],
+        "sweep": ["--vary", "prices.silane.price", "--points", "2"],
+        "solve": ["--input", "prices.silane.price", "--value", "1.59"],
+        "waterfall": ["--scenario", "dear_silver"],
+        "rank": ["--points", "16"],
+        "risk": ["--draws", "100"],
     }
     before = hashes(demo_copy)
     for name in main.commands:

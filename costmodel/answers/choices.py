@@ -23,6 +23,15 @@ class Outcome:
     results: Results
 
 
+def choice_names(folder: Path, group: str) -> list[str]:
+    """The choices of a group. Raises InputFaults for a group that the case has not."""
+    known = groups(folder)
+    if group not in known:
+        allowed = f"one of {', '.join(known) or 'none: the case has no alternatives'}{nearest(group, known)}"
+        raise InputFaults([Fault("alternatives", None, None, f"'{group}'", allowed)])
+    return known[group]
+
+
 def outcomes(
     folder: Path,
     group: str,
@@ -37,12 +46,8 @@ def outcomes(
     >>> [o.choice for o in outcomes(Path("inputs_demo/facade"), "back_contact")]
     ['aluminium', 'silver']
     """
-    known = groups(folder)
-    if group not in known:
-        allowed = f"one of {', '.join(known) or 'none: the case has no alternatives'}{nearest(group, known)}"
-        raise InputFaults([Fault("alternatives", None, None, f"'{group}'", allowed)])
     found = []
-    for choice in known[group]:
+    for choice in choice_names(folder, group):
         case = open_case(folder, scenario, changes, {**(use or {}), group: choice})
         found.append(Outcome(choice, case.use[group], case, evaluate(case)))
     return found

@@ -15,6 +15,7 @@ from ..units import CURRENCY, same_kind
 from .addresses import BadAddress, allowed_units, input_at
 from .records import YEAR, Case, rows_of, tables
 from .rows import IDENTIFIER
+from .uncertain import cannot_hold_together
 from .values import BadValue, check_number
 
 Unread = frozenset[str]  # tables of which rows could not be read: in them no id can be called unknown
@@ -355,6 +356,11 @@ def _ranges_point_at_inputs(case: Case, unread: Unread) -> Found:
         with where_read():
             if not row.low <= row.mode <= row.high:
                 yield "ranges", identity, "mode", "low, mode and high out of order", "low <= mode <= high"
+        with where_read():
+            if row.distribution == "lognormal" and row.low <= 0.0:
+                yield "ranges", identity, "low", f"{row.low:.6g} with the distribution lognormal", "a value above 0"
+            if row.distribution in ("normal", "lognormal") and not row.low < row.high:
+                yield "ranges", identity, "high", f"low and high alike with the distribution {row.distribution}", "low below high"
 
 
 def _range_fits(case: Case, unread: Unread, identity: str, row: Any) -> Found:
@@ -383,6 +389,74 @@ def _range_fits(case: Case, unread: Unread, identity: str, row: Any) -> Found:
                 yield "ranges", identity, column, problem.found, problem.allowed
 
 
+def _values_of_ranges(case: Case, unread: Unread) -> Found:
+    """A discrete range has outcomes whose probabilities add up to 100 %, an empirical one a sample; the others have neither."""
+    for table, wanted in (("outcomes", "discrete"), ("samples", "empirical")):
+        rows, of_range = getattr(case, table), {}
+        for identity, row in rows.items():
+            with where_read():
+                of_range.setdefault(row.range, []).append(identity)
+                if row.range in case.ranges and case.ranges[row.range].distribution != wanted:
+                    found = f"'{row.range}', a range that is {case.ranges[row.range].distribution}"
+                    yield table, identity, "range", found, f"a range that is {wanted}"
+        if table in unread or sum(map(len, of_range.values())) < len(rows):
+            continue  # rows that could not be read may belong to any range
+        for identity, row in case.ranges.items():
+            own = of_range.get(identity, [])
+            with where_read():
+                if row.distribution == wanted and not own:
+                    yield "ranges", identity, "distribution", f"'{wanted}' without a row in {table}.csv", f"'{wanted}' with one"
+                if wanted == "empirical" and len(own) > 1:
+                    yield "samples", own[-1], "range", f"'{identity}', which '{own[0]}' has too", "each range once"
+                if wanted == "discrete" and own:
+                    total = sum(rows[other].probability for other in own)
+                    if abs(total - 1.0) > 1e-9:
+                        yield "outcomes", own[-1], "probability", f"{100 * total:.9g} % in all for '{identity}'", "100 % in all"
+    for identity, row in case.outcomes.items():
+        with where_read():
+            if row.range in case.ranges and case.currency:
+                yield from _outcome_fits(case, identity, row)
+
+
+def _outcome_fits(case: Case, identity: str, row: Any) -> Found:
+    """A value that an input may take is in a unit that converts to that of the input, and in its range."""
+    try:
+        declaration, record = input_at(case, case.ranges[row.range].address)
+    except BadAddress:
+        return  # told of in ranges.csv
+    if not isinstance(declaration, Number):
+        return
+    if not any(same_kind(row.unit, wanted) for wanted in allowed_units(declaration, record, case.currency)):
+        wanted = unit_of(record, declaration.entry, case.currency)
+        yield "outcomes", identity, "unit", f"'{row.unit}'", f"a unit that converts to {wanted}"
+        return
+    try:
+        check_number(declaration, row.value, row.unit)
+    except BadValue as problem:
+        yield "outcomes", identity, "value", problem.found, problem.allowed
+
+
+def _correlations_can_hold(case: Case, unread: Unread) -> Found:
+    """Each pair of groups of ranges.csv stands once, and some draws have all the correlations."""
+    groups = {getattr(row, "group", "") for row in case.ranges.values()}
+    seen: dict[frozenset[str], str] = {}
+    for identity, row in case.correlations.items():
+        for column in ("group", "other") if "ranges" not in unread and "" not in groups else ():
+            with where_read():
+                name = getattr(row, column)
+                if name not in groups:
+                    yield "correlations", identity, column, f"'{name}'", f"a group of ranges.csv{nearest(name, groups)}"
+        with where_read():
+            pair = frozenset((row.group, row.other))
+            if pair in seen:
+                yield "correlations", identity, "other", f"'{row.other}', as '{seen[pair]}' has too", "each pair of groups once"
+            seen[pair] = identity
+    with where_read():
+        reason = cannot_hold_together(case)
+        if reason:
+            yield "correlations", next(iter(case.correlations)), "rank_correlation", reason, "correlations nearer to 0"
+
+
 CHECKS = (
     _references,
     _tools_have_steps,
@@ -402,4 +476,6 @@ CHECKS = (
     _module_materials_at_the_end,
     _groups_of_prices_are_names,
     _ranges_point_at_inputs,
+    _values_of_ranges,
+    _correlations_can_hold,
 )

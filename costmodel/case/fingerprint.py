@@ -24,6 +24,8 @@ def fingerprint(case: Case) -> str:
         rows = [[key, _plain(record)] for key, record in rows_of(case, name).items()]
         content[name] = rows[0][1] if table.section and rows else rows
     content["evidence"] = {place: _plain(shown) for place, shown in sorted(case.evidence.items())}
+    if case.measurements:
+        content["measurements"] = {row: [f"{value:.12g}" for value in values] for row, values in sorted(case.measurements.items())}
     return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:12]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +16,7 @@ from .alternatives import Choice, apply_choice, chosen, use_in
 from .changes import apply_written, changes_at_fault
 from .consistency import check_consistency
 from .files import document_faults, is_like_a_table, make_table, read_table, read_yaml
+from .measurements import FOLDER, read_measurements
 from .records import YEAR, Case, Constants, Table, tables
 from .rows import Rows, read_rows, read_section, record_of
 from .workbook import WORKBOOK, Grid, read_workbook, sheet_place
@@ -96,6 +98,9 @@ def read_case(folder: str | Path, use: Mapping[str, str] | None = None) -> Read:
     unread = touched | {name for name, rows in read.items() if not rows.ids_known}
     case = _assemble(folder, document, read, used)
     faults.extend(check_consistency(case, {name: rows.places for name, rows in read.items()}, unread))
+    measured, problems = read_measurements(case, folder)
+    faults.extend(problems)
+    case = dataclasses.replace(case, measurements=measured)
     for choice in used if faults else ():  # without faults, changes are applied and checked one after the other
         faults.extend(changes_at_fault(case, choice.changes, f"{choice.place}/choice.yaml", unread))
     return Read(case, tuple(used), unread, tuple(faults))
@@ -193,7 +198,7 @@ def _read_part(
     return rows
 
 
-_FOLDERS = ("alternatives", "scenarios")
+_FOLDERS = ("alternatives", "scenarios", FOLDER)
 
 
 def _stray_files(folder: Path) -> list[Fault]:
@@ -207,7 +212,7 @@ def _stray_files(folder: Path) -> list[Fault]:
             allowed = f"{', '.join(sorted(known))}{nearest(path.name, known)}"
             faults.append(Fault(path.name, None, None, "an unknown file", allowed))
         elif path.is_dir() and nearest(path.name.lower(), _FOLDERS):
-            allowed = f"{' or '.join(_FOLDERS)}{nearest(path.name.lower(), _FOLDERS)}"
+            allowed = f"{', '.join(_FOLDERS)}{nearest(path.name.lower(), _FOLDERS)}"
             faults.append(Fault(path.name, None, None, "an unknown folder", allowed))
     return faults
 

@@ -9,6 +9,7 @@ import click
 
 from .. import __version__
 from .opening import Asked, as_program, for_a_case
+from .studies import add_studies
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -518,3 +519,6 @@ def dictionary() -> None:
     from ..case.dictionary import as_markdown
 
     click.echo(as_markdown(), nl=False)
+
+
+add_studies(main)

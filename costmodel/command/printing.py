@@ -6,12 +6,17 @@ import csv
 import json
 import math
 import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from ..model import Results, figures
 from ..report.table import Table
 from ..units import to_base
+
+if TYPE_CHECKING:
+    import plotly.graph_objects as go
 
 
 def show_lines(lines: list[str]) -> None:
@@ -40,6 +45,24 @@ def show_table(table: Table) -> None:
     console.print(shown)
     if table.note:
         console.print(table.note, markup=False)
+
+
+def show_records(records: list[dict[str, Any]], style: str, about: dict[str, Any] | None = None) -> None:
+    """Print records for programs: as JSON under `rows` beside what is said about them, or as CSV; no number is null, or empty."""
+    plain = [{key: None if isinstance(v, float) and math.isnan(v) else v for key, v in record.items()} for record in records]
+    if style == "json":
+        click.echo(json.dumps({**(about or {}), "rows": plain}, indent=1, allow_nan=False))
+        return
+    writer = csv.DictWriter(sys.stdout, list(plain[0]) if plain else [], lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(plain)
+
+
+def write_chart(figure: go.Figure, path: Path) -> None:
+    """Write a chart as one HTML file that opens offline; the file is put in its place whole."""
+    partial = path.with_name(path.name + ".partial")
+    partial.write_text(figure.to_html(include_plotlyjs=True, full_html=True), encoding="utf-8")
+    partial.replace(path)
 
 
 def show_figures(results: Results, currency: str, stage: str, style: str) -> None:

@@ -10,6 +10,7 @@ from .. import __version__
 from ..answers.bottlenecks import ladder
 from ..answers.efficiencies import price_curve
 from ..answers.evidence import leanings
+from ..answers.frozen import frozen
 from ..answers.least_price import least_price, least_volume
 from ..answers.minutes import batch_steps, cycle_parts, gains
 from ..answers.plant_size import sizes
@@ -18,7 +19,23 @@ from ..answers.yield_points import yield_points
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..model import Results
-from . import charts, cost_tables, input_tables, line_tables, market_tables, market_words, plan_tables, plan_words, sentences
+from ..study.many import wanted_figures
+from ..study.risk import run_risk, spread
+from ..study.tornado import tornado
+from . import (
+    charts,
+    cost_tables,
+    input_tables,
+    line_tables,
+    market_tables,
+    market_words,
+    plan_tables,
+    plan_words,
+    sentences,
+    study_charts,
+    study_tables,
+    study_words,
+)
 
 Block = dict[str, Any]
 
@@ -46,6 +63,7 @@ def build_bundle(case: Case, results: Results, made_on: str) -> dict[str, Block]
         **_batch(case, results),
         **_market(case, results),
         **_plan(case, results),
+        **_uncertain(case),
         **_grounds(case, made_on),
     }
 
@@ -170,6 +188,32 @@ def _market(case: Case, results: Results) -> dict[str, Block]:
         "market_curves": _chart(curves, market_words.CURVES),
         "curves_note": _text(market_words.CURVES),
         "market_details": market_tables.market_details_table(case, results).as_block(),
+    }
+
+
+FIGURES_AT_RISK = ("ledger.total.cost_per_stabilised_watt", "ledger.total.cost_per_m2")
+DRAWS, SEED = 10_000, 0
+
+
+def _uncertain(case: Case) -> dict[str, Block]:
+    """What ranges.csv does to the cost, the plant left as bought; a case without ranges says so."""
+    if not case.ranges:
+        names = ("tornado", "risk", "risk_table", "exceedance")
+        return {"widest": _text(study_words.NO_RANGES), **{name: {"kind": "nothing"} for name in names}}
+    plant = frozen(case)
+    known = wanted_figures(plant, FIGURES_AT_RISK)
+    first = known[FIGURES_AT_RISK[0]]
+    present, bars = tornado(plant, first.address)
+    run = run_risk(plant, FIGURES_AT_RISK, DRAWS, SEED)
+    spreads = {address: spread(values) for address, values in run.figures.items()}
+    widest, risky = study_words.widest(plant, first, bars, present), study_words.risky(run, first, spreads[first.address])
+    curve = study_charts.exceedance_curve(first, run.figures[first.address], spreads[first.address])
+    return {
+        "widest": _text(f"{widest} {study_words.FROZEN}"),
+        "tornado": _chart(study_charts.tornado_bars(plant, first, bars), widest),
+        "risk": _text(f"{risky} {study_words.drawn(run)}"),
+        "exceedance": _chart(curve, risky),
+        "risk_table": study_tables.risk_table(known, spreads).as_block(),
     }
 
 

@@ -1,0 +1,524 @@
+"""Commands for studies: sweep, solve, tornado, scenarios, waterfall, rank, risk."""
+
+from __future__ import annotations
+
+import contextlib
+import dataclasses
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .opening import Asked, as_program, for_a_case, refuse
+
+if TYPE_CHECKING:
+    import plotly.graph_objects as go
+
+    from ..case.records import Case
+
+COST = "ledger.total.cost_per_stabilised_watt"
+KEY_FIGURES = (
+    COST,
+    "ledger.total.cost_per_m2",
+    "ledger.total.cost_per_module",
+    "ledger.total.cost",
+    "line.output.stabilised_watts",
+    "line.output.good_modules",
+)
+INTERRUPTED = 130  # as shells have it for Ctrl-C
+
+
+def add_studies(main: click.Group) -> None:
+    """Give the program the commands of this file."""
+    for command in (sweep, solve, tornado, scenarios, waterfall, rank, risk):
+        main.add_command(command)
+
+
+@contextlib.contextmanager
+def _refusing() -> Iterator[None]:
+    """Faults are printed and end the command with exit code 2."""
+    from ..faults import InputFaults
+
+    try:
+        yield
+    except InputFaults as faults:
+        refuse(str(faults))
+    except OSError as problem:
+        refuse(f"'{problem.filename}' cannot be written or read ({problem.strerror})")
+
+
+def _one_figure(command: Callable[..., None]) -> Callable[..., None]:
+    return click.option(
+        "--figure", default=COST, show_default=True, metavar="ADDRESS", help="The figure to ask about, by its address."
+    )(command)
+
+
+def _figures(*defaults: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    return click.option(
+        "--figure",
+        "figures",
+        multiple=True,
+        default=defaults,
+        metavar="ADDRESS",
+        help="A figure to ask about, by its address; may be given again.",
+    )
+
+
+_chart = click.option(
+    "--chart", type=click.Path(path_type=Path, dir_okay=False), help="Write the chart to this HTML file, which opens offline."
+)
+_resize = click.option("--resize", is_flag=True, help="Size tools anew for every value; without it the plant stays as bought.")
+_frozen = click.option("--frozen", is_flag=True, help="Leave the plant as bought; without it tools are sized for every value.")
+_seed = click.option("--seed", default=0, show_default=True, help="The seed of the draws, a whole number from 0.")
+
+
+def _plant(case: Case, as_bought: bool) -> Case:
+    """The case, with the plant sized for it and then left as it is where that is asked for."""
+    from ..answers.frozen import frozen
+
+    return frozen(case) if as_bought else case
+
+
+def _save_chart(path: Path | None, make: Callable[[], go.Figure]) -> None:
+    if path:
+        from .printing import write_chart
+
+        write_chart(make(), path)
+        click.echo(f"Chart: {path}", err=True)
+
+
+@click.command()
+@for_a_case
+@click.option(
+    "--vary",
+    multiple=True,
+    metavar="ADDRESS[=VALUES]",
+    help="An input to vary: 'prices.silane.price=40..120 USD/kg', '... =40, 60, 120 USD/kg', or its address alone for the range "
+    "of ranges.csv. May be given again: all combinations.",
+)
+@click.option("--points", default=21, show_default=True, type=click.IntRange(2, 100_000), help="Values between LOW and HIGH.")
+@click.option("--over-scenarios", is_flag=True, help="The case, and each of its scenarios.")
+@click.option("--over-choices", metavar="GROUP", help="Each choice of a group of alternatives.")
+@_figures(COST)
+@click.option("--threshold", multiple=True, metavar="VALUE", help="A value of the first figure to mark in the chart.")
+@_frozen
+@_chart
+@as_program
+def sweep(
+    asked: Asked,
+    vary: tuple[str, ...],
+    points: int,
+    over_scenarios: bool,
+    over_choices: str | None,
+    figures: tuple[str, ...],
+    threshold: tuple[str, ...],
+    frozen: bool,
+    chart: Path | None,
+    style: str,
+) -> None:
+    """Figures over one, two or more inputs, scenarios and choices."""
+    from ..report import study_charts, study_tables, study_words
+    from ..study.axes import parse_axis
+    from ..study.many import parse_figure, wanted_figures
+    from ..study.sweep import sweep as sweep_of
+    from .printing import show_lines, show_records, show_table
+
+    if not vary and not over_scenarios and not over_choices:
+        refuse("sweep: found nothing to vary; allowed: --vary, --over-scenarios or --over-choices")
+    with _refusing():
+        cases = {name: _plant(case, frozen) for name, case in _cases(asked, over_scenarios, over_choices).items()}
+        first = next(iter(cases.values()))
+        axes = [parse_axis(first, written, points) for written in vary]
+        known = wanted_figures(first, figures)
+        thresholds = [parse_figure(known[figures[0]], written, "--threshold") for written in threshold]
+        frame = sweep_of(cases, axes, figures)
+    if chart and len(axes) not in (1, 2):
+        refuse(f"--chart: found {len(axes)} inputs; allowed: one (a line) or two (a map)")
+    if style:
+        show_records(frame.to_dict("records"), style, {"units": frame.attrs["units"]})
+    else:
+        show_lines([first.title, study_words.plant(first)])
+        show_table(study_tables.sweep_table(first, frame))
+    with _refusing():
+        if len(axes) == 1:
+            _save_chart(chart, lambda: study_charts.sweep_line(first, frame, axes[0].address, known[figures[0]], thresholds))
+        elif len(axes) == 2:
+            across, up = axes[0].address, axes[1].address
+            _save_chart(chart, lambda: study_charts.sweep_map(first, frame, across, up, known[figures[0]], thresholds))
+
+
+def _cases(asked: Asked, over_scenarios: bool, over_choices: str | None) -> dict[str, Case]:
+    """The cases of a sweep by name, scenarios and choices stacked. Raises InputFaults."""
+    from ..answers.choices import choice_names
+    from ..case.scenarios import open_case, scenario_names
+
+    scenarios = [asked.scenario, *(name for name in scenario_names(asked.folder) if name != asked.scenario)]
+    choices = choice_names(asked.folder, over_choices) if over_choices else [""]
+    found = {}
+    for scenario in scenarios if over_scenarios else [asked.scenario]:
+        for choice in choices:
+            use = {**asked.use, over_choices: choice} if over_choices else asked.use
+            name = ", ".join(part for part in (scenario or "as it is" if over_scenarios or not choice else "", choice) if part)
+            found[name] = open_case(asked.folder, scenario, asked.changes, use)
+    return found
+
+
+@click.command()
+@for_a_case
+@click.option("--input", "address", required=True, metavar="ADDRESS", help="The input to find.")
+@_one_figure
+@click.option(
+    "--value", required=True, metavar="VALUE", help="The wished value, as '0.9 EUR/Wp_stabilised', or a number in its unit."
+)
+@click.option(
+    "--from", "low", metavar="VALUE", help="Where to begin; without it the range of ranges.csv, or what the input allows."
+)
+@click.option("--to", "high", metavar="VALUE", help="Where to end.")
+@_frozen
+@click.option("--json", "as_json", is_flag=True, help="Print every answer as JSON.")
+def solve(
+    asked: Asked, address: str, figure: str, value: str, low: str | None, high: str | None, frozen: bool, as_json: bool
+) -> None:
+    """The value of an input at which a figure has a wished value."""
+    from ..report import study_tables, study_words
+    from ..study.axes import number_at, parse_input, range_of
+    from ..study.many import parse_figure, wanted_figures
+    from ..study.solve import solve as solve_for
+    from ..units import to_base
+    from .printing import show_lines, show_records, show_table
+
+    case = asked.open()
+    with _refusing():
+        wanted = wanted_figures(case, [figure])[figure]
+        wished = parse_figure(wanted, value, "--value")
+        ends = [
+            None if text is None else parse_input(case, address, text, option) for text, option in ((low, "--from"), (high, "--to"))
+        ]
+        _, _, unit = number_at(case, address, "--input")
+        row = range_of(case, address)
+        unit = row.unit if row else unit
+        plant = _plant(case, frozen)
+        found = solve_for(plant, address, figure, wished, *ends)
+    if as_json:
+        ratio, of_figure = to_base(unit), to_base(wanted.unit)
+        rows = [
+            {
+                "kind": a.kind,
+                "input": a.value / ratio,
+                "figure": a.figure / of_figure,
+                "residual": a.residual / of_figure,
+                "beyond": a.beyond / ratio,
+                "figure_beyond": a.figure_beyond / of_figure,
+            }
+            for a in found.answers
+        ]
+        about = {"input": address, "input_unit": unit, "figure": figure, "figure_unit": wanted.unit, "wished": wished / of_figure}
+        about |= {"from": found.low / ratio, "to": found.high / ratio, "without_value": found.without, "refused": found.refused}
+        show_records(rows, "json", about)
+        return
+    show_lines([case.title, study_words.solved(case, found, wanted, unit), study_words.plant(plant)])
+    if found.answers:
+        show_table(study_tables.solution_table(case, found, wanted, unit))
+
+
+@click.command()
+@for_a_case
+@_one_figure
+@_resize
+@_chart
+@as_program
+def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: str) -> None:
+    """What each uncertain input does to a figure by itself."""
+    from ..answers.evidence import leanings
+    from ..report import study_charts, study_tables, study_words
+    from ..study.many import wanted_figures
+    from ..study.tornado import tornado as bars_of
+    from ..units import to_base
+    from .printing import show_lines, show_records, show_table
+
+    case = _plant(asked.open(), not resize)
+    with _refusing():
+        wanted = wanted_figures(case, [figure])[figure]
+        present, bars = bars_of(case, figure)
+    try:
+        elastic = leanings(case, figure)
+    except ValueError:  # a figure that is 0, of which nothing is a share
+        elastic = []
+    if style:
+        ratio, by = to_base(wanted.unit), {leaning.address: leaning.elasticity for leaning in elastic}
+        rows = [
+            {
+                "address": bar.address,
+                "unit": case.ranges[bar.range].unit,
+                "low": bar.low / to_base(case.ranges[bar.range].unit),
+                "high": bar.high / to_base(case.ranges[bar.range].unit),
+                "figure_at_low": bar.at_low / ratio,
+                "figure_at_high": bar.at_high / ratio,
+                "elasticity": by.get(bar.address),
+            }
+            for bar in bars
+        ]
+        show_records(rows, style, {"figure": figure, "figure_unit": wanted.unit, "present": present / ratio})
+    else:
+        show_lines([case.title, study_words.widest(case, wanted, bars, present), study_words.plant(case)])
+        show_table(study_tables.tornado_table(case, wanted, bars, elastic))
+    with _refusing():
+        _save_chart(chart, lambda: study_charts.tornado_bars(case, wanted, bars))
+
+
+@click.command()
+@for_a_case
+@_figures(*KEY_FIGURES)
+@_frozen
+@as_program
+def scenarios(asked: Asked, figures: tuple[str, ...], frozen: bool, style: str) -> None:
+    """Figures of the case and of each of its scenarios side by side."""
+    from ..report import study_tables, study_words
+    from ..study.many import wanted_figures
+    from .printing import show_lines, show_records, show_table
+
+    with _refusing():
+        cases = {name: _plant(case, frozen) for name, case in _cases(asked, True, None).items()}
+        found = {name: wanted_figures(case, figures) for name, case in cases.items()}
+    first = next(iter(found.values()))
+    if style:
+        rows = [
+            {"scenario": name, "figure": a, "value": float(w.shown(w.present)), "unit": w.unit}
+            for name, known in found.items()
+            for a, w in known.items()
+        ]
+        show_records(rows, style)
+        return
+    show_lines([next(iter(cases.values())).title, study_words.plant(next(iter(cases.values())))])
+    values = {name: {a: float(w.present) for a, w in known.items()} for name, known in found.items()}
+    show_table(study_tables.scenarios_table(values, list(first.values())))
+
+
+@click.command()
+@for_a_case
+@click.argument("other", required=False, type=click.Path(path_type=Path))
+@click.option("--from-scenario", metavar="NAME", help="Apply a scenario of CASE to the case before.")
+@_one_figure
+@click.option("--by", type=click.Choice(["input", "row", "table"]), default="row", show_default=True, help="What is one change.")
+@click.option("--orders", default=512, show_default=True, type=click.IntRange(2), help="Orders to sample beyond ten changes.")
+@_seed
+@_frozen
+@_chart
+@as_program
+def waterfall(
+    asked: Asked,
+    other: Path | None,
+    from_scenario: str | None,
+    figure: str,
+    by: str,
+    orders: int,
+    seed: int,
+    frozen: bool,
+    chart: Path | None,
+    style: str,
+) -> None:
+    """What moved a figure between two cases, in parts that add up.
+
+    CASE is the case before; after is OTHER, or CASE itself. --scenario, --set and --use change the case after. Each part is
+    an average over the orders in which the changes could have come (Shapley values).
+    """
+    from ..report import study_charts, study_tables, study_words
+    from ..study.many import wanted_figures
+    from ..study.waterfall import waterfall as parts_of
+    from ..units import to_base
+    from .printing import show_lines, show_records, show_table
+
+    if other is None and not (asked.scenario or asked.changes or asked.use or from_scenario):
+        refuse("waterfall: found one case only; allowed: another case folder, or a change by --scenario, --set or --use")
+    before = Asked(asked.folder, from_scenario, {}, {}).open()
+    after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use).open()
+    with _refusing():
+        if frozen:
+            before, after = _plant(before, True), _plant(after, True)
+        found = parts_of(before, after, figure, by, orders, _whole(seed))
+        wanted = wanted_figures(before, [figure])[figure]
+    if style:
+        ratio = to_base(found.unit)
+        rows = [
+            {
+                "changed": p.player,
+                "part": p.value / ratio,
+                "standard_error": p.error / ratio,
+                "inputs": " ".join(found.inputs[p.player]),
+            }
+            for p in found.parts
+        ]
+        about = {"figure": figure, "unit": found.unit, "before": found.before / ratio, "after": found.after / ratio, "seed": seed}
+        show_records(rows, style, about | {"exact": found.exact})
+    else:
+        sampled = [] if found.exact else [f"{2 * orders:,} orders, seed {seed}."]
+        show_lines([f"{before.title} → {after.title}", study_words.moved(found, wanted), *sampled])
+        if found.parts:
+            show_table(study_tables.waterfall_table(found))
+    with _refusing():
+        _save_chart(chart, lambda: study_charts.waterfall_bars(found))
+
+
+def _whole(seed: int) -> int:
+    """A seed that is none is refused."""
+    if seed < 0:
+        refuse(f"--seed: found {seed}; allowed: a whole number from 0")
+    return seed
+
+
+@click.command()
+@for_a_case
+@_one_figure
+@click.option(
+    "--points", default=1024, show_default=True, help="Sobol points, a power of two; each takes a run for every group and two."
+)
+@_seed
+@_resize
+@_chart
+@as_program
+def rank(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart: Path | None, style: str) -> None:
+    """Which inputs carry the uncertainty of a figure; what to measure."""
+    from ..report import study_charts, study_tables, study_words
+    from ..study.many import wanted_figures
+    from ..study.variance import rank as rank_of
+    from .printing import show_lines, show_records, show_table
+
+    case = _plant(asked.open(), not resize)
+    with _refusing():
+        wanted = wanted_figures(case, [figure])[figure]
+        found, held = rank_of(case, figure, points, _whole(seed))
+    if style:
+        rows = [
+            {**dataclasses.asdict(share), "kind": study_tables.kinds_of(case, held[share.name]),
+             "inputs": " ".join(case.ranges[row].address for row in held[share.name])}
+            for share in found.found
+        ]  # fmt: skip
+        show_records(rows, style, {"figure": figure, "seed": seed, "points": points, "without_value": found.without})
+    else:
+        show_lines(
+            [
+                case.title,
+                *study_words.carried(case, found, wanted, held, seed),
+                study_words.plant(case),
+            ]
+        )
+        show_table(study_tables.rank_table(case, found, held))
+    with _refusing():
+        _save_chart(chart, lambda: study_charts.rank_bars(found))
+
+
+@click.command()
+@for_a_case
+@_figures(COST)
+@click.option("--draws", default=10_000, show_default=True, help="How many draws; of Sobol points a power of two.")
+@click.option("--method", type=click.Choice(["random", "sobol"]), default="random", show_default=True, help="How draws are made.")
+@_seed
+@click.option(
+    "--target", multiple=True, metavar="TARGET", help="A target, as 'ledger.total.cost_per_m2<=150 EUR/m2'; may be given again."
+)
+@_resize
+@click.option(
+    "--keep",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Keep finished draws in this file, and go on from it where it is there. Without it, Ctrl-C keeps draws too.",
+)
+@_chart
+@as_program
+def risk(
+    asked: Asked,
+    figures: tuple[str, ...],
+    draws: int,
+    method: str,
+    seed: int,
+    target: tuple[str, ...],
+    resize: bool,
+    keep: Path | None,
+    chart: Path | None,
+    style: str,
+) -> None:
+    """How figures spread over draws of what is uncertain."""
+    from ..report import study_charts, study_tables, study_words
+    from ..study.many import parse_figure, wanted_figures
+    from ..study.risk import chance, keep_run, parse_target, run_risk, spread
+    from .printing import show_lines, show_records, show_table
+
+    case = _plant(asked.open(), not resize)
+    with _refusing():
+        targets = [parse_target(written) for written in target]
+        all_figures = list(dict.fromkeys([*figures, *(each.figure for each in targets)]))
+        known = wanted_figures(case, all_figures)
+        limits = [parse_figure(known[each.figure], each.value, "--target") for each in targets]
+        with click.progressbar(length=draws, label="Draws", file=sys.stderr, show_pos=True, hidden=not sys.stderr.isatty()) as bar:
+            run = run_risk(case, all_figures, draws, seed, method, keep=keep, progress=lambda done, _: bar.update(done - bar.pos))
+    if not run.finished:
+        if not run.done:
+            click.echo("Stopped before any draw was finished; nothing is kept.", err=True)
+            sys.exit(INTERRUPTED)
+        if keep is None:
+            keep = _unused(f"{case.name}_{run.about['fingerprint']}_seed_{seed}")
+            with _refusing():
+                keep_run(keep, run)
+        click.echo(
+            f"Stopped after {run.done:,} of {draws:,} draws, kept in {keep}. To go on: the same command with --keep {keep}",
+            err=True,
+        )
+    spreads = {address: spread(run.figures[address]) for address in all_figures}
+    chances = {written: chance(run.figures[each.figure], each.sign, limit) for written, each, limit in zip(target, targets, limits)}
+    if style:
+        rows = [row for address in all_figures for row in _spread_rows(known[address], spreads[address])]
+        about: dict[str, Any] = {"draws": run.done, "asked": draws, **run.about}
+        show_records(rows, style, about | {"targets": {name: dataclasses.asdict(found) for name, found in chances.items()}})
+    else:
+        show_lines(
+            [
+                case.title,
+                *(study_words.risky(run, known[address], spreads[address]) for address in all_figures),
+                study_words.drawn(run),
+                study_words.plant(case),
+            ]
+        )
+        show_table(study_tables.risk_table(known, spreads))
+        if chances:
+            show_table(study_tables.target_table(chances))
+    with _refusing():
+        first = all_figures[0]
+        marked = [limit for each, limit in zip(targets, limits) if each.figure == first]
+        _save_chart(chart, lambda: study_charts.exceedance_curve(known[first], run.figures[first], spreads[first], marked))
+    if not run.finished:
+        sys.exit(INTERRUPTED)
+
+
+def _unused(name: str) -> Path:
+    """A file of draws of this name that is not there yet."""
+    path, number = Path(f"{name}.draws"), 1
+    while path.exists():
+        number += 1
+        path = Path(f"{name}_{number}.draws")
+    return path
+
+
+def _spread_rows(figure: Any, found: Any) -> list[dict[str, Any]]:
+    """How a figure is spread, as records: what, value, and the interval that sampling leaves."""
+
+    def row(what: str, value: float, low: float | None = None, high: float | None = None) -> dict[str, Any]:
+        shown = [None if each is None else float(figure.shown(each)) for each in (value, low, high)]
+        return {"figure": figure.address, "what": what, "value": shown[0], "low": shown[1], "high": shown[2], "unit": figure.unit}
+
+    share = {
+        "figure": figure.address,
+        "what": "share of draws without value",
+        "value": found.without,
+        "low": None,
+        "high": None,
+        "unit": "1",
+    }
+    return [
+        row("mean", found.mean, found.mean - 1.96 * found.mean_error, found.mean + 1.96 * found.mean_error),
+        row("standard deviation", found.deviation),
+        *(row(f"P{100 * q.share:g}", q.value, q.low, q.high) for q in found.quantiles),
+        row("mean of the lowest tenth", found.lowest_tenth),
+        row("mean of the highest tenth", found.highest_tenth),
+        share,
+    ]

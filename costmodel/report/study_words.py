@@ -1,0 +1,144 @@
+"""What the studies find, in plain words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ..case.records import Case
+from ..study.many import Wanted
+from ..study.risk import Run, Spread
+from ..study.solve import Solution
+from ..study.tornado import Bar
+from ..study.variance import Shares
+from ..study.waterfall import Waterfall
+from .numbers import percent
+from .study_tables import input_name, kinds_of, name_of, shown
+
+FROZEN = (
+    "The plant stays as bought, with the tools that the case takes, and makes all it can; where the case leaves tools idle, a "
+    "figure here differs from the case's own."
+)
+NO_RANGES = "The case has no ranges.csv, so it does not say what is uncertain."
+RESIZED = "Tools are sized anew for every value."
+
+
+def plant(case: Case) -> str:
+    """Whether the tools of a case that was studied follow its inputs."""
+    return FROZEN if case.target.mode == "frozen" else RESIZED
+
+
+def quantity(value: float, figure: Wanted, digits: int = 4) -> str:
+    """A value of a figure with its unit."""
+    text = shown(value, figure.unit, digits)
+    return text if figure.unit == "1" or text == "no value" else f"{text} {figure.unit}"
+
+
+def solved(case: Case, found: Solution, figure: Wanted, unit: str) -> str:
+    """What a search found: no, one or several values, or a jump."""
+    wished, address = quantity(found.wished, figure, 6), found.address
+    here = f"{input_name(case, address)} ({address}) between {shown(found.low, unit)} and {shown(found.high, unit)} {unit}"
+    ends = f"looked at: {found.bracket}"
+    roots = [answer for answer in found.answers if answer.kind != "jump"]
+    jumps = [answer for answer in found.answers if answer.kind == "jump"]
+    if not found.answers:
+        if found.least != found.least:
+            return f"None: {figure.address} has no value at any {here}; {ends}."
+        return (
+            f"None: no value of {here} gives {figure.address} of {wished}; there it is "
+            f"{quantity(found.least, figure)} to {quantity(found.greatest, figure)}; {ends}."
+        )
+    listed = ", ".join(
+        shown(a.value, unit, 6) if a.kind == "root" else f"all from {shown(a.value, unit, 6)} to {shown(a.beyond, unit, 6)}"
+        for a in roots
+    )
+    words = []
+    if roots:
+        count = "One value" if len(roots) == 1 else f"{len(roots)} values"
+        words.append(
+            f"{count} of {here} {'gives' if len(roots) == 1 else 'give'} {figure.address} of {wished}: {listed} {unit}; {ends}."
+        )
+    for answer in jumps:
+        words.append(
+            f"At {shown(answer.value, unit, 6)} {unit} the figure jumps across the value there: from "
+            f"{quantity(answer.figure, figure)} to {quantity(answer.figure_beyond, figure)}, as when a whole tool is added."
+        )
+    if found.refused:
+        words.append(f"The case refuses {percent(found.refused, 2)} of the values looked at.")
+    if found.without:
+        words.append(f"The figure has no value at {percent(found.without, 2)} of them.")
+    return " ".join(words)
+
+
+def widest(case: Case, figure: Wanted, bars: Sequence[Bar], present: float) -> str:
+    """Which input moves a figure most by itself."""
+    if not bars:
+        return NO_RANGES
+    top = bars[0]
+    ends = sorted((top.at_low, top.at_high))
+    return (
+        f"{name_of(figure).capitalize()} is {quantity(present, figure)} with all inputs as they are. Of {len(bars)} "
+        f"uncertain inputs, "
+        f"{input_name(case, top.address)} moves it most by itself: from {quantity(ends[0], figure)} to {quantity(ends[1], figure)}."
+    )
+
+
+def moved(found: Waterfall, figure: Wanted) -> str:
+    """By how much a figure moved, and because of what most."""
+    if not found.parts:
+        return f"Nothing that the model reads differs; {figure.address} is {quantity(found.before, figure)} in both."
+    change = found.after - found.before
+    words = f"{figure.address} went from {quantity(found.before, figure)} to {quantity(found.after, figure)}."
+    if change == 0 and not any(part.value for part in found.parts):
+        return words
+    top = found.parts[0]
+    way = "each change in every order" if found.exact else "changes in sampled orders, with the standard error behind each part"
+    most = f"{top.player} moved it most, by {quantity(top.value, figure)}."
+    return f"{words} {most} Parts are averages over {way}; they add up to the move."
+
+
+def carried(case: Case, found: Shares, figure: Wanted, held: Mapping[str, Sequence[str]], seed: int) -> list[str]:
+    """Which inputs carry the uncertainty, and what to measure next."""
+    if not found.variance:
+        return [f"No uncertain input moves {figure.address}."]
+    few = found.carrying(0.8)
+    top = found.found[:5]
+    whole = sum(share.total for share in found.found)
+    sentences = [
+        f"{len(few)} of {len(found.found)} groups of inputs carry 80 % of the uncertainty of {name_of(figure)} (of the sum of "
+        f"total effects): {', '.join(share.name for share in few)}. The first {len(top)} carry "
+        f"{percent(sum(share.total for share in top) / whole)}.",
+        f"{found.runs:,} evaluations, seed {seed}.",
+    ]
+    if found.without:
+        sentences.append(f"{percent(found.without, 2)} of the points are left out, as the figure has no value there.")
+    unmeasured = [share for share in found.found if share.total > 0.01 and kinds_of(case, held[share.name]) != "measured"]
+    if unmeasured:
+        listed = "; ".join(
+            f"{share.name} ({percent(share.total, 2)} of the variance, now {kinds_of(case, held[share.name])})"
+            for share in unmeasured[:5]
+        )
+        sentences.append(f"Measure this next: {listed}.")
+    else:
+        sentences.append("All that carries more than 1 % of the variance is measured already.")
+    return sentences
+
+
+def risky(run: Run, figure: Wanted, found: Spread) -> str:
+    """How a figure is spread."""
+    if found.without == 1.0:
+        return f"{figure.address} has no value in any of {run.done:,} draws."
+    by = {quantile.share: quantile.value for quantile in found.quantiles}
+    words = (
+        f"{name_of(figure).capitalize()} is {quantity(by[0.1], figure, 3)} to {quantity(by[0.9], figure, 3)} in eight draws of "
+        f"ten, in the middle {quantity(by[0.5], figure, 3)}; with all inputs as they are it is "
+        f"{quantity(figure.present, figure, 3)}."
+    )
+    if found.without:
+        words += f" It has no value in {percent(found.without, 2)} of the draws; the rest is over those with one."
+    return words
+
+
+def drawn(run: Run) -> str:
+    """How the draws were made, so that they can be made again."""
+    how = "pseudo-random draws" if run.about["method"] == "random" else "scrambled Sobol points"
+    return f"{run.done:,} {how}, seed {run.about['seed']}, case {run.about['fingerprint']}."

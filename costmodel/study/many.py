@@ -1,0 +1,118 @@
+"""Figures of a case for many values of its inputs at once: the one way in which every study takes the model."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..case.changes import with_values
+from ..case.records import Case
+from ..case.values import BadValue, parse_number
+from ..faults import Fault, InputFaults, nearest
+from ..model import evaluate, figures
+from ..readings.recording import Recording
+from ..units import UnitError, to_base
+
+CHUNK = 8_192  # draws at a time: arrays of 64 kB, of which those that live together fit a cache
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A figure that a study asks for: its address, unit and meaning, and its value in the case as it is, in base units."""
+
+    address: str
+    unit: str
+    meaning: str
+    present: float
+
+    def shown(self, value):
+        """A value in base units, or an array of them, in the unit of the figure."""
+        return value / to_base(self.unit)
+
+
+def wanted_figures(case: Case, addresses: Sequence[str], origin: str = "--figure") -> dict[str, Wanted]:
+    """The figures at some addresses, in that order. Raises InputFaults naming every one that there is not.
+
+    >>> from costmodel.case.load import load_case
+    >>> wanted_figures(load_case("inputs_demo/facade"), ["line.output.plate_area"])["line.output.plate_area"].unit
+    'm2/plate'
+    """
+    known = {
+        address: Wanted(address, unit, meaning, value) for address, value, unit, meaning in figures(evaluate(case), case.currency)
+    }
+    faults = [
+        Fault(
+            origin,
+            None,
+            None,
+            f"'{address}'",
+            f"the address of a figure, as `line --json` and `cost --json` show them{nearest(address, known)}",
+        )
+        for address in addresses
+        if address not in known
+    ]
+    if faults:
+        raise InputFaults(faults)
+    return {address: known[address] for address in addresses}
+
+
+def parse_figure(figure: Wanted, written: str, origin: str) -> float:
+    """A value of a figure in base units from a text such as `0.9 EUR/Wp_stabilised`; a bare number is in the figure's unit.
+
+    Raises InputFaults.
+    """
+    number, _, unit = written.strip().partition(" ")
+    if number.endswith("%") and not unit:
+        number, unit = number[:-1], "%"
+    unit = unit.strip() or figure.unit
+    try:
+        return parse_number(number) * to_base(unit, like=figure.unit)
+    except BadValue as problem:
+        raise InputFaults([Fault(origin, None, figure.address, problem.found, problem.allowed)]) from None
+    except UnitError as problem:
+        raise InputFaults([Fault(origin, None, figure.address, f"'{written}' ({problem})", f"a number in {figure.unit}")]) from None
+
+
+def figures_of(
+    case: Case, values: Mapping[str, np.ndarray], wanted: Sequence[str], recording: Recording | None = None
+) -> dict[str, np.ndarray]:
+    """Wanted figures for arrays of values of some inputs, all of one length, in base units; checked like any input.
+
+    A recording of the same case, inputs and figures saves making one. Raises InputFaults.
+
+    >>> from costmodel.case.load import load_case
+    >>> case, area = load_case("inputs_demo/facade"), "line.output.plate_area"
+    >>> figures_of(case, {"product.length": np.array([1.0, 2.0])}, [area])[area].tolist()
+    [0.6, 1.2]
+    """
+    with_values(case, values)
+    recording = recording or Recording(case, list(values), wanted)
+    count = len(next(iter(values.values())))
+    found = {address: np.empty(count) for address in wanted}
+    for start in range(0, count, CHUNK):
+        part = slice(start, min(start + CHUNK, count))
+        for address, made in recording.run({address: value[part] for address, value in values.items()}).items():
+            found[address][part] = made
+    return found
+
+
+def figures_at(case: Case, wanted: Sequence[str]) -> dict[str, float]:
+    """Wanted figures of a case as it is, in base units."""
+    known = {address: value for address, value, *_ in figures(evaluate(case), case.currency)}
+    return {address: float(known[address]) for address in wanted}
+
+
+def sound(case: Case, address: str, values: np.ndarray) -> np.ndarray:
+    """Which values of an input the case takes, alone and together with its other inputs: halves are tried until it is known."""
+    if len(values) == 0:
+        return np.array([], dtype=bool)
+    try:
+        with_values(case, {address: values})
+    except InputFaults:
+        if len(values) == 1:
+            return np.array([False])
+        half = len(values) // 2
+        return np.concatenate([sound(case, address, values[:half]), sound(case, address, values[half:])])
+    return np.full(len(values), True)

@@ -1,0 +1,167 @@
+"""The values of an input at which a figure has a wished value: all of them in a range, none, or a jump across it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..case.records import Case
+from ..faults import Fault, InputFaults
+from ..readings.recording import Recording
+from .axes import number_at, range_of
+from .many import figures_of, sound, wanted_figures
+
+POINTS = 1001  # of the scan
+FINER = 33  # points by which each bracket is looked at again
+CLOSE = 1e-13  # relative width of a bracket at which the search ends
+JUMP = 1e-6  # of the spread of the figure: what is left between two neighbours that are as close as numbers go
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A value of the input (base units) and the figure there; `residual` is that less the wished value.
+
+    `kind`: `root`; `jump`, where the figure leaps across the wished value between `value` and its neighbour `beyond`, with the
+    figure `figure_beyond` there; or `stretch`, where the figure has the wished value all the way from `value` to `beyond`.
+    """
+
+    kind: str
+    value: float
+    figure: float
+    residual: float
+    beyond: float
+    figure_beyond: float
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """All answers between `low` and `high`, and what the figure was at least and most there; base units.
+
+    `without` is the share of the looked-at values at which the figure has no value, `refused` the share that the case refuses.
+    """
+
+    address: str
+    figure: str
+    wished: float
+    present: float
+    low: float
+    high: float
+    bracket: str
+    answers: tuple[Answer, ...]
+    least: float
+    greatest: float
+    without: float
+    refused: float
+
+
+def bracket_of(case: Case, address: str) -> tuple[float, float, str]:
+    """Where to look: the range of ranges.csv, else all that the input allows, else a tenth to ten times its present value."""
+    declaration, present, _ = number_at(case, address, "--input")
+    row = range_of(case, address)
+    if row is not None and row.low < row.high:
+        return row.low, row.high, "the range of ranges.csv"
+    low = declaration.low if declaration.above is None else declaration.above
+    if low is not None and declaration.high is not None:
+        least = low if declaration.above is None else low + 1e-6 * (declaration.high - low)
+        return least, declaration.high, "all that the input allows"
+    if present == 0.0:
+        allowed = "--from and --to, since the input is 0 and has no range in ranges.csv"
+        raise InputFaults([Fault("--input", None, address, "no range to look in", allowed)])
+    ends = sorted((0.1 * present, 10.0 * present))
+    return (
+        ends[0],
+        ends[1] if declaration.high is None else min(ends[1], declaration.high),
+        "a tenth to ten times its present value",
+    )
+
+
+def solve(
+    case: Case, address: str, figure: str, wished: float, low: float | None = None, high: float | None = None, points: int = POINTS
+) -> Solution:
+    """All values of an input between two ends at which a figure is `wished`, in base units; the case is taken as it is.
+
+    The range is scanned in one array evaluation, then every bracket is narrowed, all of them at once. Two roots between
+    neighbouring points of the scan, or one that only touches, are not seen. Raises InputFaults.
+
+    >>> from costmodel.case.load import load_case
+    >>> found = solve(load_case("inputs_demo/facade"), "product.length", "line.output.plate_area", 0.9, 1.0, 2.0)
+    >>> [(answer.kind, round(answer.value, 9)) for answer in found.answers]
+    [('root', 1.5)]
+    """
+    _, present, _ = number_at(case, address, "--input")
+    wanted_figures(case, [figure])
+    least, greatest, bracket = (low, high, "the ends given") if low is not None and high is not None else bracket_of(case, address)
+    low, high = least if low is None else low, greatest if high is None else high
+    if not low < high:
+        raise InputFaults([Fault("--from and --to", None, address, f"{low:.6g} and {high:.6g}", "a low end below the high end")])
+    grid = np.linspace(low, high, points)
+    fine = sound(case, address, grid)
+    if not fine.any():
+        sound_faults = "no value that the case takes together with its other inputs"
+        raise InputFaults([Fault("--from and --to", None, address, sound_faults, "ends within what the case takes")])
+    recording = Recording(case, [address], [figure])
+    values = np.full(points, np.nan)
+    values[fine] = figures_of(case, {address: grid[fine]}, [figure], recording)[figure]
+    there = np.isfinite(values)
+    spread = float(np.ptp(values[there])) if there.any() else 0.0
+    scale = max(spread, abs(wished) * 1e-9)
+    exact = abs(values - wished) <= 1e-13 * abs(wished)
+    answers = [
+        *_stretches(grid, values, exact, wished),
+        *_narrowed(case, address, figure, wished, grid, values, exact, scale, recording),
+    ]
+    return Solution(
+        address,
+        figure,
+        wished,
+        present,
+        low,
+        high,
+        bracket,
+        tuple(sorted(answers, key=lambda answer: answer.value)),
+        float(np.min(values[there])) if there.any() else float("nan"),
+        float(np.max(values[there])) if there.any() else float("nan"),
+        float(np.mean(~there[fine])),
+        float(np.mean(~fine)),
+    )
+
+
+def _stretches(grid: np.ndarray, values: np.ndarray, exact: np.ndarray, wished: float) -> list[Answer]:
+    """Points of the scan at which the figure has the wished value: neighbours are one stretch, a lone one is a root."""
+    found, start = [], None
+    for k in range(len(grid) + 1):
+        inside = k < len(grid) and exact[k]
+        if inside and start is None:
+            start = k
+        elif not inside and start is not None:
+            kind = "root" if start == k - 1 else "stretch"
+            found.append(Answer(kind, float(grid[start]), float(values[start]), float(values[start] - wished), float(grid[k - 1]),
+                                float(values[k - 1])))  # fmt: skip
+            start = None
+    return found
+
+
+def _narrowed(case, address, figure, wished, grid, values, exact, scale, recording) -> list[Answer]:
+    """Brackets of the scan, each looked at more finely until it is as close as numbers go."""
+    off = values - wished
+    crossing = (off[:-1] * off[1:] < 0) & ~exact[:-1] & ~exact[1:]  # of a NaN, never
+    low, high, at_low, at_high = grid[:-1][crossing], grid[1:][crossing], values[:-1][crossing], values[1:][crossing]
+    for _ in range(20):
+        if not len(low) or np.all(high - low <= CLOSE * np.maximum(abs(low), abs(high))):
+            break
+        shares = np.linspace(0.0, 1.0, FINER)
+        finer = low[:, None] + (high - low)[:, None] * shares
+        finer[:, -1] = high
+        made = figures_of(case, {address: finer.ravel()}, [figure], recording)[figure].reshape(finer.shape)
+        beyond = (made - wished) * np.sign(at_low - wished)[:, None] <= 0
+        first = np.maximum(np.argmax(beyond, axis=1), 1)
+        rows = np.arange(len(low))
+        low, high, at_low, at_high = finer[rows, first - 1], finer[rows, first], made[rows, first - 1], made[rows, first]
+    answers = []
+    for a, b, at_a, at_b in zip(low.tolist(), high.tolist(), at_low.tolist(), at_high.tolist()):
+        near = abs(at_a - wished) <= abs(at_b - wished)
+        value, there, beyond, at_beyond = (a, at_a, b, at_b) if near else (b, at_b, a, at_a)
+        kind = "jump" if abs(at_b - at_a) > JUMP * scale else "root"
+        answers.append(Answer(kind, value, there, there - wished, beyond, at_beyond))
+    return answers

@@ -1,0 +1,55 @@
+"""What each uncertain input does to a figure by itself, between the ends of its range."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..case.addresses import value_at
+from ..case.records import Case
+from .many import figures_of, wanted_figures
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A figure with one input at the low and at the high end of its range, in base units; NaN where it has no value."""
+
+    range: str
+    address: str
+    low: float
+    high: float
+    at_low: float
+    at_high: float
+
+    @property
+    def width(self) -> float:
+        """How far apart the ends move the figure."""
+        return abs(self.at_high - self.at_low)
+
+
+def tornado(case: Case, figure: str) -> tuple[float, list[Bar]]:
+    """The figure as it is, and a bar for each row of ranges.csv, the widest first, in one array evaluation; the case as it is.
+
+    Raises InputFaults.
+
+    >>> from costmodel.case.load import load_case
+    >>> present, bars = tornado(load_case("inputs_demo/facade"), "ledger.total.cost_per_m2")
+    >>> bars[0].width >= bars[-1].width
+    True
+    """
+    present = wanted_figures(case, [figure])[figure].present
+    rows = list(case.ranges.items())
+    if not rows:
+        return float(present), []
+    columns = {}
+    for number, (_, row) in enumerate(rows):
+        column = np.full(2 * len(rows), value_at(case, row.address))
+        column[2 * number : 2 * number + 2] = row.low, row.high
+        columns[row.address] = column
+    made = figures_of(case, columns, [figure])[figure]
+    bars = [
+        Bar(identity, row.address, row.low, row.high, float(made[2 * k]), float(made[2 * k + 1]))
+        for k, (identity, row) in enumerate(rows)
+    ]
+    return float(present), sorted(bars, key=lambda bar: (np.isnan(bar.width), -bar.width))
