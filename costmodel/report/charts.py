@@ -362,8 +362,8 @@ def cash_curve(case: Case, results: Results) -> go.Figure:
         values = [0.0, *(getattr(each, field) / million for each in plan.quarters.values())]
         made.add_trace(go.Scatter(x=years, y=values, mode="lines", name=name, line={"color": color, "dash": dash, "width": 2.5},
                                   hovertemplate="after %{x} years: %{y:.2f} million<extra>" + name + "</extra>"))  # fmt: skip
-        made.add_annotation(x=years[-1], y=values[-1], text=name, xanchor="right", yanchor="bottom", showarrow=False,
-                            font={"color": color}, yshift=6)  # fmt: skip
+        made.add_annotation(x=years[-1], y=values[-1], text=name, xanchor="right", showarrow=False, font={"color": color},
+                            xshift=-30, yshift=14 if dash == "solid" else -34)  # fmt: skip
     worth = plan.project
     if worth.low_point < 0:
         made.add_annotation(
