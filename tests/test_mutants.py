@@ -10,12 +10,13 @@ from pathlib import Path
 import pytest
 
 from costmodel.case.load import load_case
-from costmodel.case.records import Case, tables
+from costmodel.case.records import Case, rows_of, tables
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate, figures
 
 from .cases import DEMO, FIELD
 from .mutants import BENIGN, HARMFUL, Mutant, mutants
+from .test_readings import scale_of
 
 EACH_HARMFUL, EACH_BENIGN = 14, 14
 ALL = list(mutants(EACH_HARMFUL, EACH_BENIGN))
@@ -24,9 +25,8 @@ ALL = list(mutants(EACH_HARMFUL, EACH_BENIGN))
 def inputs(case: Case) -> dict[str, object]:
     """Every input and text of a case by its address."""
     found: dict[str, object] = {"title": case.title, "currency": case.currency, **case.use}
-    for name, table in tables().items():
-        rows = {"": getattr(case, name)} if table.section else getattr(case, name)
-        for identity, record in rows.items():
+    for name in tables():
+        for identity, record in rows_of(case, name).items():
             found |= {f"{name}.{identity}.{column}": value for column, value in dataclasses.asdict(record).items()}
     return found | {f"{place}.{column}": value for place, shown in case.evidence.items()
                     for column, value in dataclasses.asdict(shown).items()}
@@ -47,11 +47,10 @@ def figures_of(case: Case) -> dict[str, float]:
 def differences(found: dict, wanted: dict) -> list[str]:
     """The addresses at which two dictionaries differ, numbers by more than 1e-12 of themselves."""
     assert found.keys() == wanted.keys()
-    scale = {a: wanted["ledger.total.cost"] if a.startswith("ledger.checks.") else v for a, v in wanted.items()}
-    less = "levelised_less_reference"  # a small difference of two large figures
-    scale |= {a: wanted[a.replace(less, "reference_levelised_cost")] for a in wanted if a.endswith(less)}
+    figures_wanted = "ledger.total.cost" in wanted
+    scale = {a: max(scale_of(a, wanted) if figures_wanted else 0.0, abs(v)) for a, v in wanted.items() if isinstance(v, float)}
     return [a for a, v in wanted.items()
-            if (abs(found[a] - v) > 1e-12 * abs(scale[a]) if isinstance(v, float) else found[a] != v)]
+            if (abs(found[a] - v) > 1e-12 * scale[a] if isinstance(v, float) else found[a] != v)]
 
 
 @pytest.fixture(scope="module")

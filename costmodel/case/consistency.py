@@ -203,7 +203,8 @@ def _depreciation_can_be_reckoned(case: Case, unread: Unread) -> Found:
                 found = f"'{identity}', whose method is {row.method}"
                 yield "tax_rates", next(iter(rates)), "schedule", found, "a row with method rates"
             total = sum(rates.values())
-            if row.method == "rates" and np.any(np.abs(total - 1.0) > 1e-9):
+            whole = all(rate.schedule in case.tax_depreciation for rate in case.tax_rates.values())
+            if row.method == "rates" and whole and np.any(np.abs(total - 1.0) > 1e-9):
                 found = f"rates that add up to {float(np.max(total)) * 100:.6g} %"
                 yield "tax_depreciation", identity, "method", found, "rates of 100 %"
 
