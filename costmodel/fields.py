@@ -16,6 +16,7 @@ from typing import Any
 from .operations import Value
 
 _DECLARED = "declared"
+YEAR = 31_536_000.0  # s, the year of units.txt, in which ranges of yearly rates are stated
 
 
 @dataclass(frozen=True, slots=True)

@@ -157,6 +157,14 @@ def test_equipment_is_replaced_at_the_end_of_its_life():
     assert [year.replaced for year in years] == [0.0, near(1_100_000), 0.0, 0.0]  # used for two years before the plan ends
 
 
+def test_a_grant_pays_for_the_first_plant_only():
+    worn = with_values(enlarged(), {"tools.coater.life": YEAR})
+    plain, helped = (evaluate(with_values(worn, {"outlay.grant": grant})).plan for grant in (0.0, 0.3))
+    assert helped.capital == near(0.7 * plain.capital)
+    again = [[year.replaced for year in plan.use_years.values()] for plan in (plain, helped)]
+    assert again[1] == [near(amount) for amount in again[0]]
+
+
 def test_an_expansion_ramps_up_costs_its_share_and_is_written_off(results):
     plan = evaluate(enlarged()).plan
     quarters, years = list(plan.quarters.values()), list(plan.use_years.values())

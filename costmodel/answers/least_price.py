@@ -40,6 +40,7 @@ def least_price(case: Case, results: Results) -> Least:
     """All prices of sales.csv times one factor, so that the project earns its required return and no more."""
 
     def at(times: float) -> float:
+        """Net present value with all prices times a factor."""
         prices = {f"sales.{name}.price": row.price * times for name, row in case.sales.items()}
         return _npv(replaced(case, prices), results)
 

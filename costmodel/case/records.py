@@ -10,10 +10,28 @@ import dataclasses
 from dataclasses import dataclass
 from typing import Any
 
-from ..fields import choice, count_text, number, reference, share, text, unit_text, year_text
+from ..fields import YEAR, choice, number, reference, share, text, unit_text, year_text
 from ..operations import Value
+from .plan_records import (
+    Capital,
+    Escalation,
+    Expansion,
+    Learning,
+    Licence,
+    Licensor,
+    Loan,
+    Market,
+    OtherLine,
+    Outlay,
+    Payment,
+    Ramp,
+    Returns,
+    Sale,
+    Schedule,
+    Tax,
+    WorkingCapital,
+)
 
-YEAR = 31_536_000.0  # s, the year of units.txt
 KINDS = ("measured", "quote", "handbook", "estimate", "invented")
 
 
@@ -516,90 +534,6 @@ class EmissionSource:
 
 
 @dataclass(frozen=True, slots=True)
-class Market:
-    """A market: the reference module that buyers there can have instead of ours, and what either costs to put up and keep.
-
-    Money is that of the case, without inflation. What is said to be area- or power-related is spent on either module.
-    """
-
-    title: str = text("name of the market", example="building skins")
-    currency: str = unit_text("currency of the row", example="EUR")
-    reference_price: Value = number(
-        "{currency}/Wp_stabilised", "price of the reference module, delivered, before duty", example="0.11"
-    )
-    reference_duty: Value = number("1", "duty on the reference module, on its price", example="0 %", high=10.0)
-    reference_efficiency: Value = share(
-        "efficiency of the reference module on its whole area", example="22.5 %", unit="Wp_stabilised/W", above=0.0
-    )
-    area_cost: Value = number(
-        "{currency}/m2",
-        "area-related balance of system: mounting, laying, land; negative where a pane replaces cladding that costs more",
-        example="45",
-        low=None,
-    )
-    power_cost: Value = number(
-        "{currency}/Wp_stabilised", "power-related balance of system: inverter, connection, planning", example="0.32"
-    )
-    area_upkeep: Value = number(
-        "{currency}/m2/s", "yearly upkeep that goes by area, as cleaning", example="0.4", entry="{currency}/m2/year"
-    )
-    power_upkeep: Value = number(
-        "{currency}/Wp_stabilised/s",
-        "yearly upkeep that goes by power, as service of inverters",
-        example="0.009",
-        entry="{currency}/Wp_stabilised/year",
-    )
-    reference_yield: Value = number(
-        "J/Wp_stabilised/s",
-        "energy yield of the reference module in its first year, temperature counted, as a yield study states it",
-        example="1250",
-        entry="kWh/kWp_stabilised/year",
-        above=0.0,
-    )
-    yield_ratio: Value = number(
-        "1",
-        "energy yield of our stabilised watt over that of the reference, by spectrum and diffuse light; temperature apart",
-        example="103 %",
-        above=0.0,
-        high=3.0,
-    )
-    reference_temperature_coefficient: Value = number(
-        "1/K", "change of the power of the reference module with temperature", example="-0.34 %/K", low=-0.01, high=0.01
-    )
-    temperature_coefficient: Value = number(
-        "1/K", "change of the power of our module with temperature", example="-0.22 %/K", low=-0.01, high=0.01
-    )
-    temperature_excess: Value = number(
-        "K", "temperature of the cells at work above 25 C, weighted by irradiance", example="22", low=-50.0, high=60.0
-    )
-    reference_degradation: Value = number(
-        "1/s", "yearly loss of power of the reference module", example="0.5 %/year", entry="1/year", high=0.2 / YEAR
-    )
-    degradation: Value = number(
-        "1/s", "yearly loss of power of our module, once stabilised", example="0.8 %/year", entry="1/year", high=0.2 / YEAR
-    )
-    lifetime: Value = number("s", "years that the buyer counts", example="25 year", entry="year", above=0.0)
-    discount_rate: Value = number(
-        "1/s", "real discount rate of the buyer, inflation taken out", example="5 %/year", entry="1/year", high=1.0 / YEAR
-    )
-    delivery: Value = number("{currency}/m2", "freight, duty and dealers from our gate to the buyer", example="4.50")
-    area_premium: Value = number(
-        "{currency}/m2", "what the buyer pays more for our module by area, as for looks or colour", example="20"
-    )
-    power_premium: Value = number(
-        "{currency}/Wp_stabilised", "what the buyer pays more for our module by power, as for origin", example="0.05"
-    )
-    asked_price: Value = number("{currency}/Wp_stabilised", "price that we would ask, at our gate", example="1.60")
-    volume: Value = number(
-        "Wp_stabilised",
-        "what buyers of such modules in this market take in a year",
-        example="25 MWp_stabilised",
-        entry="MWp_stabilised",
-        above=0.0,
-    )
-
-
-@dataclass(frozen=True, slots=True)
 class Index:
     """What prices of one year are multiplied by to be in money of the case; a table covered has a row for each price year."""
 
@@ -608,232 +542,6 @@ class Index:
     )
     year: str = year_text("price year")
     factor: Value = number("1", "money of the case for one unit of money of that year", example="1.06", above=0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Schedule:
-    """When the plant is built, staffed and running; the plan counts quarters from the first day of spending."""
-
-    horizon: str = count_text("years that the plan covers, building included", example="15")
-    build_time: Value = number("s", "from the first day to the start of production", example="24 month", entry="month")
-    staff_before: Value = number("s", "how long before that people and other fixed costs begin", example="4 month", entry="month")
-    delay: Value = number("s", "how much later production starts, with fixed costs running", example="0 month", entry="month")
-    ramp_stretch: Value = number("1", "times that a quarter of ramp.csv takes", example="1", above=0.0)
-    volume_share: Value = share("share of the output of the case that is made and sold in full swing", example="100 %", above=0.0)
-    last_replacement: Value = number(
-        "s", "how long before the end of the plan worn-out equipment is no longer replaced", example="2 year", entry="year"
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class Returns:
-    """What money must earn, and whether rates are stated with inflation or without."""
-
-    required_return: Value = number(
-        "1/s", "return that the project must earn, after tax", example="12 %/year", entry="1/year", high=1.0 / YEAR
-    )
-    equity_return: Value = number(
-        "1/s", "return that the owners ask on their own money", example="18 %/year", entry="1/year", high=1.0 / YEAR
-    )
-    basis: str = choice("whether both returns are with inflation (nominal) or without (real)", "nominal", "real")
-    inflation: Value = number(
-        "1/s",
-        "yearly rise of all costs that escalations.csv does not name",
-        example="2 %/year",
-        entry="1/year",
-        low=None,
-        high=1.0 / YEAR,
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class WorkingCapital:
-    """Money tied up in running the plant, besides the stock of bought items that buying.csv asks for."""
-
-    receivable_time: Value = number("s", "time that customers take to pay", example="60 day", entry="day")
-    finished_time: Value = number("s", "time that finished modules wait to be sold", example="30 day", entry="day")
-    payable_time: Value = number("s", "time that suppliers of materials wait for their money", example="30 day", entry="day")
-
-
-@dataclass(frozen=True, slots=True)
-class Outlay:
-    """What comes on top of the prices of equipment, and what comes back."""
-
-    contingency: Value = number("1", "reserve on all capital", example="8 %", high=2.0)
-    grant: Value = share("part of the capital that a subsidy pays, as it is spent", example="0 %")
-    import_vat: Value = share("value added tax at the border on equipment and systems, paid back later", example="15 %")
-    vat_return_time: Value = number("s", "time until it is paid back", example="6 month", entry="month")
-    first_fill_time: Value = number(
-        "s", "materials used up before the first good module, as time of full use", example="10 day", entry="day"
-    )
-    commissioning_scrap: Value = share("materials wasted in commissioning, share of those of a year", example="5 %")
-    end_value: Value = share("what equipment fetches at the end of the plan, share of what it cost", example="5 %")
-
-
-@dataclass(frozen=True, slots=True)
-class Tax:
-    """Tax on income."""
-
-    rate: Value = share("tax on profit", example="25 %")
-    holiday: Value = number("s", "time from the start of production without tax on profit", example="0 year", entry="year")
-    loss_use: Value = share("part of a profit that losses carried forward may make up for", example="100 %")
-
-
-@dataclass(frozen=True, slots=True)
-class Loan:
-    """A loan on the capital; its rate is nominal."""
-
-    part: Value = number("1", "part of the capital that the loan pays, as it is spent", example="50 %", high=1.0)
-    interest: Value = number("1/s", "interest a year, paid each quarter", example="7 %/year", entry="1/year", high=1.0 / YEAR)
-    grace: Value = number("s", "time from the first day until repayment begins", example="36 month", entry="month")
-    term: Value = number("s", "time over which it is repaid", example="7 year", entry="year", above=0.0)
-    form: str = choice("equal repayments (linear), or equal payments with interest (annuity)", "linear", "annuity")
-    least_cover: Value = number("1", "cash for each unit of interest and repayment that the bank asks for", example="1.3")
-
-
-@dataclass(frozen=True, slots=True)
-class Learning:
-    """How variable cost falls with all that the plant has made (Wright). Cost of the case holds up to a first volume."""
-
-    rate: Value = number("1", "fall of cost for each doubling of all that was made", example="5 %", high=0.9)
-    reference_volume: Value = number(
-        "Wp_stabilised",
-        "all made up to which the cost of the case holds",
-        example="20 MWp_stabilised",
-        entry="MWp_stabilised",
-        above=0.0,
-    )
-    convention: str = choice("whether the cost of each next watt falls, or the average of all", "unit", "cumulative_average")
-
-
-@dataclass(frozen=True, slots=True)
-class Licence:
-    """What the licensee pays for the know-how."""
-
-    upfront: Value = number("{currency}", "fee paid once", example="2000000")
-    upfront_time: Value = number("s", "when it is paid, from the first day", example="0 month", entry="month")
-    royalty: Value = share("running royalty, share of net sales", example="3 %")
-    royalty_per_watt: Value = number("{currency}/Wp_stabilised", "running royalty for each watt sold", example="0")
-    currency: str = unit_text("currency of the fee and of the royalty for a watt", example="EUR")
-    term: Value = number("s", "time from the start of production for which royalty is paid", example="10 year", entry="year")
-
-
-@dataclass(frozen=True, slots=True)
-class Licensor:
-    """What the transfer costs the licensor, and what is left of the payments."""
-
-    delivery_cost: Value = number("{currency}", "days, travel, documents, pilot time of the transfer", example="900000")
-    currency: str = unit_text("currency of the cost", example="EUR")
-    delivery_time: Value = number(
-        "s", "time from the first day over which it is spent", example="30 month", entry="month", above=0.0
-    )
-    withholding: Value = share("tax at source on the payments, taken for lost", example="10 %")
-    inventors_share: Value = share("share of what is received that goes to the inventors", example="25 %")
-    discount_rate: Value = number("1/s", "rate of the licensor, nominal", example="6 %/year", entry="1/year", high=1.0 / YEAR)
-
-
-@dataclass(frozen=True, slots=True)
-class Ramp:
-    """A quarter of the ramp, in the order of the rows; after the last the plant is in full swing."""
-
-    starts_share: Value = share("plates started, share of full swing", example="30 %")
-    yield_share: Value = share("yield of the line, share of that of the case", example="75 %", above=0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Sale:
-    """A part of the output, and the price it fetches."""
-
-    title: str = text("who buys it", example="facade builders")
-    output_share: Value = share("share of the output", example="80 %")
-    price: Value = number("{currency}/{per}", "price at the gate in money of the case", example="1.75", entry="{currency}/{per}")
-    currency: str = unit_text("currency of the price", example="EUR")
-    per: str = choice("what the price is for", "Wp_stabilised", "m2", "module", is_unit=True)
-    change: Value = number(
-        "1/s",
-        "yearly change of the price, inflation included",
-        example="-2 %/year",
-        entry="1/year",
-        low=-0.9 / YEAR,
-        high=1.0 / YEAR,
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class Payment:
-    """When capital is paid; the shares of each kind add up to 100 %."""
-
-    title: str = text("what the payment is", example="deposit")
-    covers: str = choice("tools, carriers and spare parts; facility systems; or capital.csv", "equipment", "systems", "other")
-    part: Value = share("share of the price", example="30 %")
-    time: Value = number("s", "when it is paid, from the first day", example="3 month", entry="month")
-
-
-@dataclass(frozen=True, slots=True)
-class Capital:
-    """Money spent once, besides equipment and systems: building, engineering, training."""
-
-    title: str = text("what it is for", example="training of the team")
-    amount: Value = number("{currency}", "amount", example="350000")
-    currency: str = unit_text("currency of the amount", example="EUR")
-    treated: str = choice("written off over its life (asset), or an expense when it is paid", "asset", "expense")
-    life: Value = number("s", "years over which an asset is written off", example="25 year", entry="year", above=0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class Escalation:
-    """A kind of cost that does not rise with inflation."""
-
-    covers: str = choice(
-        "the category of the ledger",
-        "materials",
-        "utilities",
-        "labour",
-        "maintenance",
-        "building",
-        "facilities",
-        "overheads",
-        "emissions",
-    )
-    change: Value = number(
-        "1/s", "its yearly change, inflation included", example="1 %/year", entry="1/year", low=-0.9 / YEAR, high=1.0 / YEAR
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class Expansion:
-    """A later enlargement of the plant; it ramps up as the first plant did."""
-
-    title: str = text("what it is", example="second half")
-    time: Value = number("s", "when it starts, after the start of production", example="4 year", entry="year")
-    size: Value = number("1", "its output over that of the case", example="50 %", high=20.0)
-    capital_share: Value = number("1", "its capital over that of the first plant, for the same size", example="85 %", high=5.0)
-    fixed_share: Value = number("1", "its fixed cost over that of the first plant, for the same size", example="70 %", high=5.0)
-    life: Value = number("s", "years over which it is written off", example="10 year", entry="year", above=0.0)
-
-
-@dataclass(frozen=True, slots=True)
-class OtherLine:
-    """Another line that the same money could buy, in a few figures, under the same taxes and required return."""
-
-    title: str = text("what line it is", example="crystalline module line")
-    capital: Value = number("{currency}/Wp_stabilised", "capital for each watt that it makes in a year", example="0.12")
-    cash_cost: Value = number("{currency}/Wp_stabilised", "what a watt costs in cash", example="0.11")
-    price: Value = number("{currency}/Wp_stabilised", "price of a watt at the gate in money of the case", example="0.12")
-    change: Value = number(
-        "1/s",
-        "yearly change of price and cost, inflation included",
-        example="-3 %/year",
-        entry="1/year",
-        low=-0.9 / YEAR,
-        high=1.0 / YEAR,
-    )
-    currency: str = unit_text("currency of the figures", example="EUR")
-    build_time: Value = number("s", "time over which it is paid and built", example="12 month", entry="month", above=0.0)
-    ramp_time: Value = number(
-        "s", "time from then to full output, half of which is made meanwhile", example="9 month", entry="month"
-    )
-    life: Value = number("s", "years over which it is written off", example="8 year", entry="year", above=0.0)
 
 
 @dataclass(frozen=True, slots=True)

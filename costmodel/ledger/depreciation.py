@@ -58,6 +58,7 @@ def sum_of_years_shares(life: Value, years: int, first_year: Value = 1.0, salvag
     """
 
     def written_off(age: Value) -> Value:
+        """The share written off by an age."""
         left = larger(life - age, 0.0)
         return 1 - left * (left + 1) / (life * (life + 1))
 

@@ -14,23 +14,25 @@ from ..operations import Value, choose, larger, smaller, sum_of, whole_up
 from .records import AssetPlan, UseYear
 from .timing import in_year_of_use, running
 
-EQUIPMENT = ("tools", "carriers", "spares")
-
 
 @dataclass(frozen=True, slots=True)
 class Asset:
-    """A kind of equipment or another asset: where it stands, what it costs with reserve and grant, its life in years."""
+    """A kind of equipment or another asset: where it stands, what it costs, its life in years.
+
+    `price` is with the reserve; `cost` is what is left of it when the grant, which is for the first plant, is taken off.
+    """
 
     name: str
     covers: str
     paid_as: str
+    price: Value
     cost: Value
     life: Value
 
 
 def assets(case: Case, line: Line) -> list[Asset]:
     """Everything that is written off: tools, carriers, spare parts, facility systems, assets of capital.csv."""
-    uplift, year = (1 + case.outlay.contingency) * (1 - case.outlay.grant), case.constants.year
+    reserve, paid, year = 1 + case.outlay.contingency, 1 - case.outlay.grant, case.constants.year
     found = [(f"tools_{n}", "tools", installed_price(case, x) * line.tools[n].tools, x.life) for n, x in case.tools.items()]
     found += [
         (f"carriers_{n}", "carriers", delivered_price(case, x) * line.carriers[n].tools, x.life) for n, x in case.carriers.items()
@@ -41,7 +43,10 @@ def assets(case: Case, line: Line) -> list[Asset]:
     ]
     found += [(f"capital_{n}", "capital", capital_amount(case, n), x.life) for n, x in case.capital.items() if x.treated == "asset"]
     kinds = {"facilities": "systems", "capital": "other"}
-    return [Asset(n, covers, kinds.get(covers, "equipment"), cost * uplift, life / year) for n, covers, cost, life in found]
+    return [
+        Asset(n, covers, kinds.get(covers, "equipment"), price * reserve, price * reserve * paid, life / year)
+        for n, covers, price, life in found
+    ]
 
 
 def capital_amount(case: Case, name: str) -> Value:
@@ -98,7 +103,7 @@ def asset_plans(case: Case, found: Sequence[Asset], start: Value) -> dict[str, A
             tax = for_class[asset.covers]
         again = [0.0 * asset.cost] * years
         if asset.covers != "capital":
-            again = [asset.cost * r * n for r, n in zip(rise, times_replaced(asset.life, years, last))]
+            again = [asset.price * r * n for r, n in zip(rise, times_replaced(asset.life, years, last))]
         bought = dict(zip(names, [asset.cost + again[0], *again[1:]]))
         plans[asset.name] = AssetPlan(cost=asset.cost, bought=bought, books=books, tax=tax)
     return plans
@@ -123,6 +128,7 @@ def years_of_use(case: Case, found: Sequence[Asset], plans: Mapping[str, AssetPl
     tax: list[list[Value]] = [[] for _ in range(years)]
 
     def note(again: Sequence[Value], for_books: Sequence[Value], for_tax: Sequence[Value]) -> None:
+        """Add the years of one asset to those of all."""
         for number in range(years):
             replaced[number].append(again[number])
             books[number].append(for_books[number])
@@ -139,7 +145,7 @@ def years_of_use(case: Case, found: Sequence[Asset], plans: Mapping[str, AssetPl
         )
     for row in case.expansions.values():
         begin = row.time / case.constants.year
-        cost = row.size * row.capital_share * sum_of([asset.cost for asset in found])
+        cost = row.size * row.capital_share * sum_of([asset.price for asset in found])
         parts = [smaller(1.0, larger(0.0, number + 1 - begin)) for number in range(years)]
         bought = [cost * r * (now - before) for r, now, before in zip(rise, parts, [0.0, *parts])]
         shares = written_off(bought, straight_line_shares(row.life / case.constants.year, years))

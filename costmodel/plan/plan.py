@@ -100,112 +100,137 @@ def start_of_production(case: Case) -> Value:
     return (case.schedule.build_time + case.schedule.delay) / (case.constants.year / QUARTERS)
 
 
+Columns = dict[str, list[Value]]  # figures of all quarters, by the names that Quarter has for them
+
+
 def quarters(case: Case, line: Line, ledger: Ledger, grounds: Grounds) -> list[Quarter]:
-    """Every quarter of the plan: profit and loss, cash and balance."""
-    count, quarter = QUARTERS * int(case.schedule.horizon), case.constants.year / QUARTERS
-    start = grounds.start
-    run = running(count, start)
-    made = volumes(case, count, start, (case.schedule.build_time - case.schedule.staff_before) / quarter)
+    """Every quarter of the plan: trading, investing, working capital, loan and tax, then cash and balance."""
+    run = running(QUARTERS * int(case.schedule.horizon), grounds.start)
+    trade = _trading(case, line, ledger, grounds, run)
+    invest = _investing(case, grounds, run)
+    held = _working_capital(case, ledger, trade)
+    loan = _financing(case, grounds, run, trade, invest)
+    found = trade | invest | held | loan
+    found |= _cash(grounds, found)
+    found |= _balance(found)
+    return [Quarter(**{name: values[k] for name, values in found.items()}) for k in range(len(run))]
+
+
+def _trading(case: Case, line: Line, ledger: Ledger, grounds: Grounds, run: Sequence[Value]) -> Columns:
+    """What is made and sold, what that costs, and the operating result."""
+    count, quarter = len(run), case.constants.year / QUARTERS
+    made = volumes(case, count, grounds.start, (case.schedule.build_time - case.schedule.staff_before) / quarter)
     watts = [line.output.stabilised_watts / QUARTERS * share for share in made.good]
-    watts_so_far = cumulative(watts)
-    learnt = learning_factors(watts_so_far, case.learning)
+    so_far = cumulative(watts)
+    learnt = learning_factors(so_far, case.learning)
     variable, fixed = operation.costs(case, grounds.costs, made, learnt)
     revenue = operation.revenue(case, line, made.good)
-    royalty = operation.royalty(case, revenue, watts, _in_term(case, count, start, run))
+    royalty = operation.royalty(case, revenue, watts, _in_term(case, count, grounds.start, run))
     start_up = [a + b for a, b in zip(operation.start_up(case, ledger, run), capital.expenses(case, count))]
-    operating = [r - v - f - s - x for r, v, f, s, x in zip(revenue, variable, fixed, start_up, royalty)]
+    return {
+        "running_share": list(run),
+        "started_share": made.started,
+        "good_share": made.good,
+        "fixed_share": made.fixed,
+        "stabilised_watts": watts,
+        "cumulative_watts": so_far,
+        "learning_factor": learnt,
+        "revenue": revenue,
+        "variable_cost": variable,
+        "fixed_cost": fixed,
+        "start_up": start_up,
+        "royalty": royalty,
+        "operating": [r - v - f - s - x for r, v, f, s, x in zip(revenue, variable, fixed, start_up, royalty)],
+    }
 
-    assets = grounds.assets
-    totals = {kind: sum_of([x.cost for x in assets if x.paid_as == kind]) for kind in ("equipment", "systems", "other")}
+
+def _investing(case: Case, grounds: Grounds, run: Sequence[Value]) -> Columns:
+    """What is spent on the plant and comes back from it, and how it is written off; at the end nothing is left in either book."""
+    count = len(run)
+    totals = {kind: sum_of([x.cost for x in grounds.assets if x.paid_as == kind]) for kind in ("equipment", "systems", "other")}
     paid = {kind: capital.paid_by(case, kind, count) for kind in totals}
     spent = [sum_of(parts) for parts in zip(*([totals[kind] * share for share in steps(paid[kind])] for kind in totals))]
-    fee, fee_written_off = _licence_fee(case, count, start)
+    fee, fee_written_off = _licence_fee(case, count, grounds.start)
     use = list(grounds.use_years.values())
     replaced = capital.by_quarter([each.replaced for each in use], run)
     books = [a + b for a, b in zip(capital.by_quarter([each.books for each in use], run), fee_written_off)]
     for_tax = [a + b for a, b in zip(capital.by_quarter([each.tax for each in use], run), fee_written_off)]
-    bought = [a + b + c for a, b, c in zip(spent, fee, replaced)]
-    fetched = case.outlay.end_value * sum_of([totals["equipment"], totals["systems"]])
-    end_value = [*[0.0] * (count - 1), fetched]
-    left_in_books = sum_of(bought) - sum_of(books)
-    left_for_tax = sum_of(bought) - sum_of(for_tax)
-    disposal = [*[0.0] * (count - 1), left_in_books - fetched]
-
-    back = {kind: capital.paid_by(case, kind, count, case.outlay.vat_return_time) for kind in ("equipment", "systems")}
+    bought = sum_of([*spent, *fee, *replaced])
+    for_tax[-1] = for_tax[-1] + (bought - sum_of(for_tax))
+    fetched = case.outlay.end_value * (totals["equipment"] + totals["systems"])
+    at_border = {kind: case.outlay.import_vat * totals[kind] for kind in ("equipment", "systems")}
+    back = {kind: capital.paid_by(case, kind, count, case.outlay.vat_return_time) for kind in at_border}
     vat_owed = operation.held_to_the_end(
-        [sum_of([case.outlay.import_vat * totals[kind] * (paid[kind][k] - back[kind][k]) for kind in back]) for k in range(count)]
+        [sum_of([vat * (paid[kind][k] - back[kind][k]) for kind, vat in at_border.items()]) for k in range(count)]
     )
-    vat_paid = steps(vat_owed)
-    receivables, stock, payables = _working_capital(case, ledger, made.started, revenue, variable, fixed)
-    tied_up = [a + b - c for a, b, c in zip(receivables, stock, payables)]
+    return {
+        "capital": spent,
+        "licence_fee": fee,
+        "replacement": replaced,
+        "depreciation": books,
+        "tax_depreciation": for_tax,
+        "end_value": [*[0.0] * (count - 1), fetched],
+        "disposal": [*[0.0] * (count - 1), bought - sum_of(books) - fetched],
+        "vat": steps(vat_owed),
+        "vat_receivable": vat_owed,
+    }
 
-    drawn = [case.loan.part * amount for amount in spent]
+
+def _financing(case: Case, grounds: Grounds, run: Sequence[Value], trade: Columns, invest: Columns) -> Columns:
+    """Loan, tax with it and as if there were none, and profit."""
+    quarter = case.constants.year / QUARTERS
+    drawn = [case.loan.part * amount for amount in invest["capital"]]
     repaid, interest, debt = finance.loan_balances(case.loan, drawn, quarter)
-    taxable = [o - t - i for o, t, i in zip(operating, for_tax, interest)]
-    taxable[-1] = taxable[-1] + fetched - left_for_tax
-    holiday = [a - b for a, b in zip(run, running(count, start + case.tax.holiday / quarter))]
+    without_loan = [o - w + e for o, w, e in zip(trade["operating"], invest["tax_depreciation"], invest["end_value"])]
+    taxable = [a - b for a, b in zip(without_loan, interest)]
+    holiday = [a - b for a, b in zip(run, running(len(run), grounds.start + case.tax.holiday / quarter))]
     tax, carried = finance.taxes(case, taxable, holiday)
-    tax_without_loan, carried_without_loan = finance.taxes(case, [a + b for a, b in zip(taxable, interest)], holiday)
-    profit = [o - b - i - d - t for o, b, i, d, t in zip(operating, books, interest, disposal, tax)]
-    before_tax = [o - s - v - w + e for o, s, v, w, e in zip(operating, bought, vat_paid, steps(tied_up), end_value)]
-    free = [cash - t for cash, t in zip(before_tax, tax_without_loan)]
-    owners = [
-        cash - t + more - back - paid_interest
-        for cash, t, more, back, paid_interest in zip(before_tax, tax, drawn, repaid, interest)
-    ]
-    fixed_assets = cumulative([b - w - d - e for b, w, d, e in zip(bought, books, disposal, end_value)])
-    equity = cumulative([a - b for a, b in zip(profit, owners)])
-    free_so_far, owners_so_far = cumulative(free), cumulative(owners)
-    free_discounted, owners_discounted = discounted(free, grounds.required_return), discounted(owners, grounds.equity_return)
-    return [
-        Quarter(
-            running_share=run[k],
-            started_share=made.started[k],
-            good_share=made.good[k],
-            fixed_share=made.fixed[k],
-            stabilised_watts=watts[k],
-            cumulative_watts=watts_so_far[k],
-            learning_factor=learnt[k],
-            revenue=revenue[k],
-            variable_cost=variable[k],
-            fixed_cost=fixed[k],
-            start_up=start_up[k],
-            royalty=royalty[k],
-            operating=operating[k],
-            depreciation=books[k],
-            interest=interest[k],
-            disposal=disposal[k],
-            taxable=taxable[k],
-            losses_carried=carried[k],
-            tax=tax[k],
-            profit=profit[k],
-            capital=spent[k],
-            licence_fee=fee[k],
-            replacement=replaced[k],
-            vat=vat_paid[k],
-            working_capital=tied_up[k],
-            end_value=end_value[k],
-            losses_carried_without_loan=carried_without_loan[k],
-            tax_without_loan=tax_without_loan[k],
-            free_cash=free[k],
-            drawn=drawn[k],
-            repaid=repaid[k],
-            owners_cash=owners[k],
-            cumulative_free_cash=free_so_far[k],
-            cumulative_owners_cash=owners_so_far[k],
-            discounted_free_cash=free_discounted[k],
-            discounted_owners_cash=owners_discounted[k],
-            fixed_assets=fixed_assets[k],
-            receivables=receivables[k],
-            stock=stock[k],
-            payables=payables[k],
-            vat_receivable=vat_owed[k],
-            debt=debt[k],
-            equity=equity[k],
-            balance=fixed_assets[k] + tied_up[k] + vat_owed[k] - debt[k] - equity[k],
-        )
-        for k in range(count)
-    ]
+    tax_without_loan, carried_without_loan = finance.taxes(case, without_loan, holiday)
+    charges = zip(trade["operating"], invest["depreciation"], interest, invest["disposal"], tax)
+    return {
+        "drawn": drawn,
+        "repaid": repaid,
+        "interest": interest,
+        "debt": debt,
+        "taxable": taxable,
+        "tax": tax,
+        "losses_carried": carried,
+        "tax_without_loan": tax_without_loan,
+        "losses_carried_without_loan": carried_without_loan,
+        "profit": [o - b - i - d - t for o, b, i, d, t in charges],
+    }
+
+
+def _cash(grounds: Grounds, found: Columns) -> Columns:
+    """Cash of the project as if there were no loan, and of the owners; what is left is paid out at once."""
+    bought = [a + b + c for a, b, c in zip(found["capital"], found["licence_fee"], found["replacement"])]
+    tied_up = steps(found["working_capital"])
+    before_tax = [o - b - v - w + e for o, b, v, w, e in zip(found["operating"], bought, found["vat"], tied_up, found["end_value"])]
+    free = [cash - tax for cash, tax in zip(before_tax, found["tax_without_loan"])]
+    from_bank = [d - r - i for d, r, i in zip(found["drawn"], found["repaid"], found["interest"])]
+    owners = [cash - tax + bank for cash, tax, bank in zip(before_tax, found["tax"], from_bank)]
+    return {
+        "free_cash": free,
+        "owners_cash": owners,
+        "cumulative_free_cash": cumulative(free),
+        "cumulative_owners_cash": cumulative(owners),
+        "discounted_free_cash": discounted(free, grounds.required_return),
+        "discounted_owners_cash": discounted(owners, grounds.equity_return),
+    }
+
+
+def _balance(found: Columns) -> Columns:
+    """Plant and licence in the books, equity, and the check that assets less debts are the equity."""
+    gained = [a + b + c for a, b, c in zip(found["capital"], found["licence_fee"], found["replacement"])]
+    gone = [a + b + c for a, b, c in zip(found["depreciation"], found["disposal"], found["end_value"])]
+    fixed_assets = cumulative([a - b for a, b in zip(gained, gone)])
+    equity = cumulative([a - b for a, b in zip(found["profit"], found["owners_cash"])])
+    owned = zip(fixed_assets, found["working_capital"], found["vat_receivable"], found["debt"], equity)
+    return {
+        "fixed_assets": fixed_assets,
+        "equity": equity,
+        "balance": [a + w + v - d - e for a, w, v, d, e in owned],
+    }
 
 
 def _in_term(case: Case, count: int, start: Value, run: Sequence[Value]) -> list[Value]:
@@ -229,16 +254,17 @@ def _licence_fee(case: Case, count: int, start: Value) -> tuple[list[Value], lis
     )
 
 
-def _working_capital(
-    case: Case, ledger: Ledger, started: list[Value], revenue: list[Value], variable: list[Value], fixed: list[Value]
-) -> tuple[list[Value], list[Value], list[Value]]:
+def _working_capital(case: Case, ledger: Ledger, trade: Columns) -> Columns:
     """Receivables, stock and payables at the end of each quarter; nothing is left at the end of the plan."""
-    row, quarter = case.working_capital, case.constants.year / QUARTERS
-    receivables = [sold * row.receivable_time / quarter for sold in revenue]
-    stock = [
-        ledger.stock * share * operation.cost_rise(case, "materials", k) + (variable[k] + fixed[k]) * row.finished_time / quarter
-        for k, share in enumerate(started)
-    ]
-    payables = [cost * row.payable_time / quarter for cost in variable]
-    held = operation.held_to_the_end
-    return held(receivables), held(stock), held(payables)
+    row, quarter, held = case.working_capital, case.constants.year / QUARTERS, operation.held_to_the_end
+    receivables = held([sold * row.receivable_time / quarter for sold in trade["revenue"]])
+    payables = held([cost * row.payable_time / quarter for cost in trade["variable_cost"]])
+    finished = [(a + b) * row.finished_time / quarter for a, b in zip(trade["variable_cost"], trade["fixed_cost"])]
+    rise = [operation.cost_rise(case, "materials", k) for k in range(len(finished))]
+    stock = held([ledger.stock * share * r + f for share, r, f in zip(trade["started_share"], rise, finished)])
+    return {
+        "receivables": receivables,
+        "stock": stock,
+        "payables": payables,
+        "working_capital": [a + b - c for a, b, c in zip(receivables, stock, payables)],
+    }

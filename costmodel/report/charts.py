@@ -354,7 +354,7 @@ def cash_curve(case: Case, results: Results) -> go.Figure:
     plan = results.plan
     years = [number / QUARTERS for number in range(len(plan.quarters) + 1)]
     million = 1e6
-    made = _figure(330, showlegend=False)
+    made = _figure(350)
     for name, field, color, dash in (
         ("project, no loan", "cumulative_free_cash", COLOURS["materials"], "solid"),
         ("owners, with loan", "cumulative_owners_cash", COLOURS["yield_loss"], "dash"),
@@ -362,8 +362,6 @@ def cash_curve(case: Case, results: Results) -> go.Figure:
         values = [0.0, *(getattr(each, field) / million for each in plan.quarters.values())]
         made.add_trace(go.Scatter(x=years, y=values, mode="lines", name=name, line={"color": color, "dash": dash, "width": 2.5},
                                   hovertemplate="after %{x} years: %{y:.2f} million<extra>" + name + "</extra>"))  # fmt: skip
-        made.add_annotation(x=years[-1], y=values[-1], text=name, xanchor="right", showarrow=False, font={"color": color},
-                            xshift=-30, yshift=14 if dash == "solid" else -34)  # fmt: skip
     worth = plan.project
     if worth.low_point < 0:
         made.add_annotation(

@@ -19,7 +19,7 @@ FLOWS = {
     "Start-up": lambda q: -q.start_up,
     "Royalty": lambda q: -q.royalty,
     "Operating result": lambda q: q.operating,
-    "Depreciation": lambda q: -q.depreciation - q.disposal,
+    "Depreciation and disposal": lambda q: -q.depreciation - q.disposal,
     "Interest": lambda q: -q.interest,
     "Tax": lambda q: -q.tax,
     "Profit": lambda q: q.profit,
@@ -51,18 +51,18 @@ def by_year(results: Results) -> list[list[Quarter]]:
     return [found[k : k + QUARTERS] for k in range(0, len(found), QUARTERS)]
 
 
-def _thousands(value: float) -> str:
-    shown = f"{value / 1e3:,.0f}"
-    return "–" if shown in ("0", "-0") else shown
+def _millions(value: float) -> str:
+    shown = f"{value / 1e6:,.2f}"
+    return "–" if shown in ("0.00", "-0.00") else shown
 
 
 def _table(case: Case, results: Results, title: str, rows: dict[str, Callable[[Quarter], float]], last: bool, note: str) -> Table:
     years = by_year(results)
     shown = [
-        [name, *(_thousands(take(year[-1]) if last else sum(take(quarter) for quarter in year)) for year in years)]
+        [name, *(_millions(take(year[-1]) if last else sum(take(quarter) for quarter in year)) for year in years)]
         for name, take in rows.items()
     ]
-    return Table(f"{title}, thousand {case.currency}", ["", *(str(k + 1) for k in range(len(years)))], shown, note=note)
+    return Table(f"{title}, million {case.currency}", ["", *(str(k + 1) for k in range(len(years)))], shown, note=note)
 
 
 def profit_table(case: Case, results: Results) -> Table:
@@ -76,11 +76,11 @@ def cash_table(case: Case, results: Results) -> Table:
     years = by_year(results)
     before = [0.0, *(year[-1].working_capital for year in years)]
     table.rows.append(
-        ["Working capital", *(_thousands(last - year[-1].working_capital) for last, year in zip(before, years))],
+        ["Working capital", *(_millions(last - year[-1].working_capital) for last, year in zip(before, years))],
     )
-    table.rows.append(["Cash of the owners", *(_thousands(sum(q.owners_cash for q in year)) for year in years)])
-    table.rows.append(["Cash of the project, no loan", *(_thousands(sum(q.free_cash for q in year)) for year in years)])
-    table.rows.append(["The same so far", *(_thousands(year[-1].cumulative_free_cash) for year in years)])
+    table.rows.append(["Cash of the owners", *(_millions(sum(q.owners_cash for q in year)) for year in years)])
+    table.rows.append(["Cash of the project, no loan", *(_millions(sum(q.free_cash for q in year)) for year in years)])
+    table.rows.append(["The same so far", *(_millions(year[-1].cumulative_free_cash) for year in years)])
     return table
 
 

@@ -43,6 +43,8 @@ CONVENTIONS = (
     "Operators at tools are counted in whole people for each crew and role; heads at no tool are as stated.",
     "Depreciation in the ledger is that of an average year of the life: what is not left as salvage value, over the life. Where "
     "book_depreciation.csv says `production` it is borne by what the equipment works. Books and tax are kept apart.",
+    "The plan counts quarters and is with inflation (nominal) unless it says otherwise; cash comes at the end of its quarter. Tax "
+    "is settled each quarter, losses are carried forward, and cash that is left is paid out at once.",
     "A discount holds for all of the quantity that reaches it. What is paid for and not used is a cost of no step.",
     "What buyers could pay is found without inflation, at their real discount rate: they pay at the start, upkeep and energy come "
     "at the end of each year.",
@@ -56,7 +58,7 @@ def not_in_it(case: Case) -> str:
     left += [] if case.overheads else ["warranty and administration"]
     left += [] if case.levies else ["insurance and property tax"]
     left += ["claims for lots rated too high"] if case.soaking else []
-    return f"Not in these figures: {', '.join(left)}."
+    return f"Not in the cost of a module: {', '.join(left)}."
 
 
 def closing(case: Case, results: Results) -> str:

@@ -13,6 +13,8 @@ from .. import lean_imports  # noqa: F401  (first: see there)
 
 CHART = "application/vnd.plotly.v1+json"
 
+MANY_COLUMNS = 12  # tables with more are set smaller, so that the years of a plan fit a page
+
 
 class Page:
     """The blocks of a report by name."""
@@ -98,4 +100,5 @@ def table_html(block: dict[str, Any], caption: bool = True) -> str:
     title = f"<caption>{escape(block['title'])}</caption>" if caption else ""
     note = f'<p class="note">{escape(block["note"])}</p>' if block["note"] else ""
     header = f"<thead><tr>{head}</tr></thead>" if any(block["columns"]) else ""
-    return f'<div class="wide"><table>{title}{header}<tbody>{rows}</tbody></table></div>{note}'
+    many = ' class="many"' if len(block["columns"]) > MANY_COLUMNS else ""
+    return f'<div class="wide"><table{many}>{title}{header}<tbody>{rows}</tbody></table></div>{note}'
