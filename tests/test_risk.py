@@ -405,6 +405,13 @@ def test_the_command_states_seed_targets_and_what_has_no_value():
     assert "seed 0" in run("risk", DEMO, "--draws", "20").output
 
 
+def test_long_times_are_shown_in_years_and_short_ones_are_not():
+    figures = ("--figure", "plan.project.payback", "--figure", "line.output.takt")
+    rows = json.loads(run("scenarios", DEMO, "--json", *figures).output)["rows"]
+    assert {(row["figure"], row["unit"]) for row in rows} == {("plan.project.payback", "year"), ("line.output.takt", "s/plate")}
+    assert 1 < rows[0]["value"] < 50
+
+
 def test_resizing_is_another_risk():
     words = ("risk", DEMO, "--draws", "50", "--json", "--figure", "line.output.stabilised_watts")
     kept, sized = (json.loads(run(*words, *more).output) for more in ((), ("--resize",)))

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..case.addresses import numeric_inputs, replaced
+from ..case.addresses import numeric_inputs
 from ..case.records import KINDS, Case
 from ..faults import nearest
 from ..model import evaluate, figures
+from ..readings.recording import Recording
 from .frozen import frozen
 
 STEP = 1e-6
@@ -47,8 +48,7 @@ def leanings(case: Case, figure: str = COST_OF_A_WATT) -> list[Leaning]:
         column = np.full(len(moved) + 1, value)
         column[number] = value * (1 - STEP)
         draws[address] = column
-    moved_figures = {address: value for address, value, *_ in figures(evaluate(replaced(plant, draws)), case.currency)}
-    value = np.broadcast_to(moved_figures[figure], len(moved) + 1)
+    value = np.broadcast_to(Recording(plant, list(draws), [figure]).run(draws)[figure], len(moved) + 1)
     changes = (1 - value[:-1] / value[-1]) / STEP
     found = [Leaning(a, float(e), case.evidence[a.rsplit(".", 1)[0]].kind) for (a, _), e in zip(moved, changes)]
     return sorted(found, key=lambda leaning: -abs(leaning.elasticity))

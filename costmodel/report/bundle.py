@@ -19,6 +19,7 @@ from ..answers.yield_points import yield_points
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..model import Results
+from ..readings.recording import Recording
 from ..study.many import wanted_figures
 from ..study.risk import run_risk, spread
 from ..study.tornado import tornado
@@ -203,8 +204,9 @@ def _uncertain(case: Case) -> dict[str, Block]:
     plant = frozen(case)
     known = wanted_figures(plant, FIGURES_AT_RISK)
     first = known[FIGURES_AT_RISK[0]]
-    present, bars = tornado(plant, first.address)
-    run = run_risk(plant, FIGURES_AT_RISK, DRAWS, SEED)
+    recording = Recording(plant, [row.address for row in plant.ranges.values()], FIGURES_AT_RISK)
+    present, bars = tornado(plant, first.address, recording)
+    run = run_risk(plant, FIGURES_AT_RISK, DRAWS, SEED, recording=recording)
     spreads = {address: spread(values) for address, values in run.figures.items()}
     widest, risky = study_words.widest(plant, first, bars, present), study_words.risky(run, first, spreads[first.address])
     curve = study_charts.exceedance_curve(first, run.figures[first.address], spreads[first.address])

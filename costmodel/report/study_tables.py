@@ -167,12 +167,12 @@ def rank_table(case: Case, found: Shares, held: Mapping[str, tuple[str, ...]]) -
 
 def risk_table(figures: Mapping[str, Wanted], spreads: Mapping[str, Spread]) -> Table:
     """Quantiles of each figure with what sampling leaves open; a column for each figure."""
-    rows = {"all inputs as they are": [], "mean": []} | {f"P{100 * q.share:g}": [] for q in next(iter(spreads.values())).quantiles}
-    rows |= {"mean of the lowest tenth": [], "mean of the highest tenth": [], "draws without a value": []}
+    rows = {"as it is": [], "mean": []} | {f"P{100 * q.share:g}": [] for q in next(iter(spreads.values())).quantiles}
+    rows |= {"lowest tenth, mean": [], "highest tenth, mean": [], "without a value": []}
     for address, found in spreads.items():
         unit = figures[address].unit
         cells = [shown(float(figures[address].present), unit), shown(found.mean, unit)]
-        cells += [f"{shown(q.value, unit)} ({shown(q.low, unit)}–{shown(q.high, unit)})" for q in found.quantiles]
+        cells += [f"{shown(q.value, unit)} ({shown(q.low, unit)} to {shown(q.high, unit)})" for q in found.quantiles]
         cells += [shown(found.lowest_tenth, unit), shown(found.highest_tenth, unit), percent(found.without, 2)]
         for row, cell in zip(rows.values(), cells):
             row.append(cell)

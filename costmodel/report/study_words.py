@@ -33,6 +33,12 @@ def quantity(value: float, figure: Wanted, digits: int = 4) -> str:
     return text if figure.unit == "1" or text == "no value" else f"{text} {figure.unit}"
 
 
+def _begins(figure: Wanted) -> str:
+    """A figure at the beginning of a sentence; an address stays as it is."""
+    name = name_of(figure)
+    return name if name == figure.address else name[0].upper() + name[1:]
+
+
 def solved(case: Case, found: Solution, figure: Wanted, unit: str) -> str:
     """What a search found: no, one or several values, or a jump."""
     wished, address = quantity(found.wished, figure, 6), found.address
@@ -76,7 +82,7 @@ def widest(case: Case, figure: Wanted, bars: Sequence[Bar], present: float) -> s
     top = bars[0]
     ends = sorted((top.at_low, top.at_high))
     return (
-        f"{name_of(figure).capitalize()} is {quantity(present, figure)} with all inputs as they are. Of {len(bars)} "
+        f"{_begins(figure)} is {quantity(present, figure)} with all inputs as they are. Of {len(bars)} "
         f"uncertain inputs, "
         f"{input_name(case, top.address)} moves it most by itself: from {quantity(ends[0], figure)} to {quantity(ends[1], figure)}."
     )
@@ -129,7 +135,7 @@ def risky(run: Run, figure: Wanted, found: Spread) -> str:
         return f"{figure.address} has no value in any of {run.done:,} draws."
     by = {quantile.share: quantile.value for quantile in found.quantiles}
     words = (
-        f"{name_of(figure).capitalize()} is {quantity(by[0.1], figure, 3)} to {quantity(by[0.9], figure, 3)} in eight draws of "
+        f"{_begins(figure)} is {quantity(by[0.1], figure, 3)} to {quantity(by[0.9], figure, 3)} in eight draws of "
         f"ten, in the middle {quantity(by[0.5], figure, 3)}; with all inputs as they are it is "
         f"{quantity(figure.present, figure, 3)}."
     )

@@ -18,9 +18,12 @@ from ..units import UnitError, to_base
 CHUNK = 8_192  # draws at a time: arrays of 64 kB, of which those that live together fit a cache
 
 
+LONG = 30 * 86_400.0  # s; times from here on are shown in years
+
+
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A figure that a study asks for: its address, unit and meaning, and its value in the case as it is, in base units."""
+    """A figure that a study asks for: its address, a unit to show it in, its meaning, and its value as it is, in base units."""
 
     address: str
     unit: str
@@ -39,9 +42,7 @@ def wanted_figures(case: Case, addresses: Sequence[str], origin: str = "--figure
     >>> wanted_figures(load_case("inputs_demo/facade"), ["line.output.plate_area"])["line.output.plate_area"].unit
     'm2/plate'
     """
-    known = {
-        address: Wanted(address, unit, meaning, value) for address, value, unit, meaning in figures(evaluate(case), case.currency)
-    }
+    known = {a: Wanted(a, _shown_in(u, v), meaning, v) for a, v, u, meaning in figures(evaluate(case), case.currency)}
     faults = [
         Fault(
             origin,
@@ -56,6 +57,11 @@ def wanted_figures(case: Case, addresses: Sequence[str], origin: str = "--figure
     if faults:
         raise InputFaults(faults)
     return {address: known[address] for address in addresses}
+
+
+def _shown_in(unit: str, value: float) -> str:
+    """The unit to show a figure in: its own, but of long times, and of times without a value, the year."""
+    return "year" if unit == "s" and not abs(value) < LONG else unit
 
 
 def parse_figure(figure: Wanted, written: str, origin: str) -> float:
@@ -80,7 +86,7 @@ def figures_of(
 ) -> dict[str, np.ndarray]:
     """Wanted figures for arrays of values of some inputs, all of one length, in base units; checked like any input.
 
-    A recording of the same case, inputs and figures saves making one. Raises InputFaults.
+    A recording of the same case and inputs, and of these figures, saves making one. Raises InputFaults.
 
     >>> from costmodel.case.load import load_case
     >>> case, area = load_case("inputs_demo/facade"), "line.output.plate_area"
@@ -93,8 +99,9 @@ def figures_of(
     found = {address: np.empty(count) for address in wanted}
     for start in range(0, count, CHUNK):
         part = slice(start, min(start + CHUNK, count))
-        for address, made in recording.run({address: value[part] for address, value in values.items()}).items():
-            found[address][part] = made
+        made = recording.run({address: value[part] for address, value in values.items()})
+        for address in wanted:
+            found[address][part] = made[address]
     return found
 
 

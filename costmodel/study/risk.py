@@ -58,6 +58,7 @@ def run_risk(
     block: int = BLOCK,
     keep: Path | None = None,
     progress: Progress | None = None,
+    recording: Recording | None = None,
 ) -> Run:
     """Figures over draws of every input of ranges.csv; the case is taken as it is, frozen or sized anew in every draw.
 
@@ -65,7 +66,8 @@ def run_risk(
     blocks are kept there every few seconds, and a run that was stopped, or that wants more draws now, goes on from it to the
     numbers that it would have had. Ctrl-C ends the run: what is finished is returned (and kept).
 
-    Raises InputFaults, also for a draw that its input or the case refuses.
+    A recording of the case with its ranges and these figures saves making one. Raises InputFaults, also for a draw that its
+    input or the case refuses.
 
     >>> from costmodel.case.load import load_case
     >>> cost = "ledger.total.cost_per_m2"
@@ -77,7 +79,7 @@ def run_risk(
     wanted_figures(case, wanted)
     source = Draws(case, seed, method)
     addresses = [row.address for row in case.ranges.values()]
-    recording = Recording(case, addresses, wanted)
+    recording = recording or Recording(case, addresses, wanted)
     about = {"seed": seed, "method": method, "fingerprint": fingerprint(case), "version": __version__, "figures": list(wanted)}
     begun = read_kept(keep, about) if keep and keep.exists() else {}
     found = {address: np.empty(draws) for address in wanted}

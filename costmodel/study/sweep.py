@@ -9,6 +9,7 @@ import pandas as pd
 
 from ..case.records import Case
 from ..faults import Fault, InputFaults
+from ..units import same_kind
 from .axes import Axis
 from .many import figures_at, figures_of, wanted_figures
 
@@ -37,16 +38,18 @@ def sweep(cases: Mapping[str, Case], axes: Sequence[Axis], wanted: Sequence[str]
     grid = np.meshgrid(*[axis.values for axis in axes], indexing="ij")
     shown = np.meshgrid(*[axis.shown for axis in axes], indexing="ij")
     values = {axis.address: column.ravel() for axis, column in zip(axes, grid)}
-    units, parts = {axis.address: axis.unit for axis in axes}, []
+    first = next(iter(cases.values()))
+    known, parts = wanted_figures(first, wanted), []
+    units = {axis.address: axis.unit for axis in axes} | {address: known[address].unit for address in wanted}
     for label, case in cases.items():
-        known = wanted_figures(case, wanted)
+        own = wanted_figures(case, wanted)
         found = figures_of(case, values, wanted) if axes else {a: np.array([v]) for a, v in figures_at(case, wanted).items()}
         columns = {axis.address: column.ravel() for axis, column in zip(axes, shown)}
         columns |= {address: known[address].shown(found[address]) for address in wanted}
         parts.append(pd.DataFrame({"case": [label] * count, **columns}))
         for address in wanted:
-            if units.setdefault(address, known[address].unit) != known[address].unit:
-                found_unit, allowed = f"{known[address].unit} in '{label}'", f"one unit in all cases: {units[address]}"
+            if not same_kind(own[address].unit, units[address]):
+                found_unit, allowed = f"{own[address].unit} in '{label}'", f"one kind of unit in all cases, as {units[address]}"
                 raise InputFaults([Fault("--figure", None, address, found_unit, allowed)])
     frame = pd.concat(parts, ignore_index=True)
     frame.attrs["units"] = units

@@ -8,6 +8,7 @@ import numpy as np
 
 from ..case.addresses import value_at
 from ..case.records import Case
+from ..readings.recording import Recording
 from .many import figures_of, wanted_figures
 
 
@@ -28,10 +29,10 @@ class Bar:
         return abs(self.at_high - self.at_low)
 
 
-def tornado(case: Case, figure: str) -> tuple[float, list[Bar]]:
+def tornado(case: Case, figure: str, recording: Recording | None = None) -> tuple[float, list[Bar]]:
     """The figure as it is, and a bar for each row of ranges.csv, the widest first, in one array evaluation; the case as it is.
 
-    Raises InputFaults.
+    A recording of the case with its ranges and this figure saves making one. Raises InputFaults.
 
     >>> from costmodel.case.load import load_case
     >>> present, bars = tornado(load_case("inputs_demo/facade"), "ledger.total.cost_per_m2")
@@ -47,7 +48,7 @@ def tornado(case: Case, figure: str) -> tuple[float, list[Bar]]:
         column = np.full(2 * len(rows), value_at(case, row.address))
         column[2 * number : 2 * number + 2] = row.low, row.high
         columns[row.address] = column
-    made = figures_of(case, columns, [figure])[figure]
+    made = figures_of(case, columns, [figure], recording)[figure]
     bars = [
         Bar(identity, row.address, row.low, row.high, float(made[2 * k]), float(made[2 * k + 1]))
         for k, (identity, row) in enumerate(rows)
