@@ -12,6 +12,8 @@ from itertools import pairwise
 import numpy as np
 import numpy_financial as npf
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from costmodel.answers.least_price import least_price, least_volume, price_of_a_watt
 from costmodel.case.addresses import value_at
@@ -213,6 +215,23 @@ def test_no_rate_and_several_rates_are_said():
     assert list(irr_count(flows)) == [1.0, 2.0, 0.0]
     assert irr(flows)[0] == pytest.approx(0.2)
     assert list(np.isnan(irr(flows))) == [False, True, True]
+
+
+@given(st.lists(st.floats(0.3, 2.5), min_size=1, max_size=3), st.integers(0, 8), st.sampled_from([1.0, -1.0, 2.5e7]))
+def test_flows_made_from_their_rates_have_them(factors, quiet, size):
+    """A product of (1 - factor x) has the rates factor - 1 and no others; quiet quarters before it change nothing."""
+    flows = np.array([size])
+    for factor in factors:
+        flows = np.convolve(flows, [1.0, -factor])
+    if min([abs(a - b) for a, b in pairwise(sorted(factors))], default=1.0) < 0.1:
+        return  # rates this close may count as none
+    flows = [0.0] * quiet + list(flows)
+    assert irr_count(flows) == min(len(factors), 2)
+    if len(factors) == 1:
+        assert irr(flows) == pytest.approx(factors[0] - 1, abs=1e-9)
+    # in a row of many, the same to the last bit
+    many = [np.concatenate([np.linspace(1, 2, 512) * (-1) ** k, [flow]]) for k, flow in enumerate(flows)]
+    assert np.array_equal(irr(many)[-1], irr(flows), equal_nan=True)
 
 
 def test_modified_internal_rates_of_return():

@@ -408,7 +408,9 @@ def test_the_command_states_seed_targets_and_what_has_no_value():
 def test_long_times_are_shown_in_years_and_short_ones_are_not():
     figures = ("--figure", "plan.project.payback", "--figure", "line.output.takt")
     rows = json.loads(run("scenarios", DEMO, "--json", *figures).output)["rows"]
-    assert {(row["figure"], row["unit"]) for row in rows} == {("plan.project.payback", "year"), ("line.output.takt", "s/plate")}
+    assert {(row["figure"], row["unit"]) for row in rows} == {
+        ("plan.project.payback", "year"), ("plan.project.payback_status", "1"), ("line.output.takt", "s/plate")
+    }  # fmt: skip
     assert 1 < rows[0]["value"] < 50
 
 
@@ -532,3 +534,16 @@ def test_new_tables_read_back_as_written(tmp_path):
     inputs.write(tmp_path)
     write_table(tmp_path / "correlations.csv", table("id,group,other,rank_correlation [%]\ntie,boxes,foils,30"))
     assert load_case(tmp_path).correlations == {"tie": Correlation("boxes", "foils", 0.3)}
+
+
+def test_bad_things_together_are_shown_with_what_the_plan_comes_to():
+    """Question 19: a late start, a slow ramp, a poor yield and falling prices; that it is never paid back is said in a word."""
+    result = run("scenarios", DEMO)
+    row = next(line for line in result.output.splitlines() if line.lstrip().startswith("plan.project.payback"))
+    assert row.split()[-1] == "none"
+    assert not any("status" in line for line in result.output.splitlines())
+    rows = json.loads(run("scenarios", DEMO, "--json").output)["rows"]
+    found = {(row["scenario"], row["figure"]): row["value"] for row in rows}
+    assert found["three_blows", "plan.project.payback_status"] == 0
+    assert found["three_blows", "plan.project.npv"] < found["as it is", "plan.project.npv"]
+    assert found["three_blows", "plan.years_below_cover"] > found["as it is", "plan.years_below_cover"] == 0

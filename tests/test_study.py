@@ -99,7 +99,7 @@ def test_scenarios_and_choices_are_stacked():
     found = {row["case"]: row[WATT] for row in rows}
     assert found["as it is, silver"] == one(open_case(DEMO, use={"back_contact": "silver"}), WATT)
     assert found["first_year, aluminium"] == one(open_case(DEMO, "first_year", use={"back_contact": "aluminium"}), WATT)
-    assert len(found) == 6
+    assert len(found) == 8
 
 
 def test_a_range_of_ranges_csv_and_a_share_are_axes():

@@ -27,6 +27,15 @@ KEY_FIGURES = (
     "line.output.stabilised_watts",
     "line.output.good_modules",
 )
+PLAN_FIGURES = (
+    "plan.project.npv",
+    "plan.project.irr",
+    "plan.owners.irr",
+    "plan.project.low_point",
+    "plan.project.payback",
+    "plan.least_debt_cover",
+    "plan.years_below_cover",
+)
 INTERRUPTED = 130  # as shells have it for Ctrl-C
 
 
@@ -270,18 +279,20 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: 
 
 @click.command()
 @for_a_case
-@_figures(*KEY_FIGURES)
+@_figures()
 @_frozen
 @as_program
 def scenarios(asked: Asked, figures: tuple[str, ...], frozen: bool, style: str) -> None:
     """Figures of the case and of each of its scenarios side by side."""
     from ..report import study_tables, study_words
-    from ..study.many import wanted_figures
+    from ..study.many import wanted_figures, with_statuses
     from .printing import show_lines, show_records, show_table
 
     with _refusing():
         cases = {name: _plant(case, frozen) for name, case in _cases(asked, True, None).items()}
-        found = {name: wanted_figures(case, figures) for name, case in cases.items()}
+        planned = next(iter(cases.values())).schedule is not None
+        figures = figures or (KEY_FIGURES + PLAN_FIGURES if planned else KEY_FIGURES)
+        found = {name: wanted_figures(case, with_statuses(case, figures)) for name, case in cases.items()}
     first = next(iter(found.values()))
     if style:
         rows = [

@@ -74,11 +74,11 @@ class Worth:
     """What a row of cash flows is worth, reckoned to the first day of the plan."""
 
     npv: Value = figure("money", "net present value at the required return")
-    irr: Value = figure("1", "internal rate of return a year; no number where the status is not 1")
+    irr: Value = figure("%", "internal rate of return a year; no number where the status is not 1")
     irr_status: Value = figure("1", "how many internal rates of return there are: 0 none, 1 one, 2 several")
     quarters_below: Value = figure("1", "quarters until the running sum is never negative again")
     discounted_quarters_below: Value = figure("1", "the same of the discounted flows")
-    mirr: Value = figure("1", "modified internal rate of return a year, both rates the required return")
+    mirr: Value = figure("%", "modified internal rate of return a year, both rates the required return")
     payback: Value = figure("s", "time until the flows are paid back for good; 0 where the status is 0")
     payback_status: Value = figure("1", "1: paid back within the plan; 0: never")
     discounted_payback: Value = figure("s", "the same with flows discounted at the required return")

@@ -71,6 +71,15 @@ def duration(seconds: float) -> str:
     return in_unit(seconds, unit)
 
 
+def spoken(unit: str) -> str:
+    """A unit as people say it; a watt is a stabilised one where nothing else is said.
+
+    >>> spoken("EUR/Wp_stabilised"), spoken("Wp_initial"), spoken("TWM/person/year")
+    ('EUR/W', 'W initial', 'TWM/person/year')
+    """
+    return unit.replace("Wp_stabilised", "W").replace("Wp_initial", "W initial")
+
+
 def exact(value: float, unit: str) -> str:
     """An input in the unit it was stated in, without rounding away what was written.
 

@@ -17,7 +17,7 @@ from ..study.variance import Shares
 from ..study.waterfall import Waterfall
 from ..units import to_base
 from .charts import COLOURS, INK, LINES, _figure
-from .numbers import label, people
+from .numbers import label, people, spoken
 from .study_tables import figure_label, input_name
 
 if TYPE_CHECKING:
@@ -60,7 +60,7 @@ def sweep_map(case: Case, frame: pd.DataFrame, across: str, up: str, figure: Wan
             z=table.to_numpy(),
             colorscale="Cividis",
             contours={"coloring": "heatmap", "showlabels": True},
-            colorbar={"title": figure.unit},
+            colorbar={"title": spoken(figure.unit)},
         )
     )
     for threshold in thresholds:

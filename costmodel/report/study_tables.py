@@ -10,14 +10,14 @@ import pandas as pd
 from ..answers.evidence import Leaning
 from ..case.addresses import input_at
 from ..case.records import Case
-from ..study.many import Wanted
+from ..study.many import STATUS, Wanted
 from ..study.risk import Chance, Spread
 from ..study.solve import Solution
 from ..study.tornado import Bar
 from ..study.variance import Shares
 from ..study.waterfall import Waterfall
 from ..units import to_base
-from .numbers import label, people, percent
+from .numbers import label, people, percent, spoken
 from .table import Table
 
 MOST_ROWS = 40
@@ -57,7 +57,7 @@ def name_of(figure: Wanted) -> str:
 
 def figure_label(figure: Wanted, name: str = "") -> str:
     """A figure in a heading, with its unit: what it is called, unless another name is given."""
-    return (name or name_of(figure)) + ("" if figure.unit == "1" else f" [{figure.unit}]")
+    return (name or name_of(figure)) + ("" if figure.unit == "1" else f" [{spoken(figure.unit)}]")
 
 
 def sweep_table(case: Case, frame: pd.DataFrame) -> Table:
@@ -110,17 +110,26 @@ def tornado_table(case: Case, figure: Wanted, bars: Sequence[Bar], leanings: Seq
                 case.evidence[bar.address.rsplit(".", 1)[0]].kind,
             ]
         )
-    columns = ["input", "range", f"at low [{figure.unit}]", "at high", "width", "% for 1 %", "kind"]
+    columns = ["input", "range", f"at low [{spoken(figure.unit)}]", "at high", "width", "% for 1 %", "kind"]
     return Table(f"{figure.address}: each input alone from the low to the high end of its range", columns, rows, texts=(0, 1, 6))
 
 
 def scenarios_table(cases: Mapping[str, Mapping[str, float]], figures: Sequence[Wanted]) -> Table:
-    """Figures side by side, a column for each scenario."""
+    """Figures side by side, a column for each scenario; a figure that counts how many values another has stands in its place."""
     rows = [
-        [figure_label(figure, figure.address), *(shown(values[figure.address], figure.unit) for values in cases.values())]
+        [figure_label(figure, figure.address), *(_or_how_many(values, figure) for values in cases.values())]
         for figure in figures
+        if figure.address.removesuffix(STATUS) not in {other.address for other in figures} or not figure.address.endswith(STATUS)
     ]
     return Table("Figures by scenario", ["figure", *cases], rows)
+
+
+def _or_how_many(values: Mapping[str, float], figure: Wanted) -> str:
+    """A figure, or that it has no value, or several."""
+    value, status = values[figure.address], values.get(figure.address + STATUS, 1.0)
+    if status == 0.0:
+        return "none"
+    return "several" if math.isnan(value) and status > 1.0 else shown(value, figure.unit)
 
 
 def waterfall_table(found: Waterfall) -> Table:

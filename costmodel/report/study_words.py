@@ -11,7 +11,7 @@ from ..study.solve import Solution
 from ..study.tornado import Bar
 from ..study.variance import Shares
 from ..study.waterfall import Waterfall
-from .numbers import percent
+from .numbers import percent, spoken
 from .study_tables import input_name, kinds_of, name_of, shown
 
 FROZEN = (
@@ -30,7 +30,7 @@ def plant(case: Case) -> str:
 def quantity(value: float, figure: Wanted, digits: int = 4) -> str:
     """A value of a figure with its unit."""
     text = shown(value, figure.unit, digits)
-    return text if figure.unit == "1" or text == "no value" else f"{text} {figure.unit}"
+    return text if figure.unit == "1" or text == "no value" else f"{text} {spoken(figure.unit)}"
 
 
 def _begins(figure: Wanted) -> str:

@@ -18,6 +18,7 @@ from ..units import UnitError, to_base
 CHUNK = 8_192  # draws at a time: arrays of 64 kB, of which those that live together fit a cache
 
 
+STATUS = "_status"  # ends the address of a figure that says how many values the figure before it has
 LONG = 30 * 86_400.0  # s; times from here on are shown in years
 
 
@@ -59,9 +60,20 @@ def wanted_figures(case: Case, addresses: Sequence[str], origin: str = "--figure
     return {address: known[address] for address in addresses}
 
 
+def with_statuses(case: Case, addresses: Sequence[str]) -> list[str]:
+    """Addresses of figures, each followed by the figure that says how many values it has, where there is one.
+
+    >>> from costmodel.case.load import load_case
+    >>> with_statuses(load_case("inputs_demo/facade"), ["plan.project.irr", "line.output.plate_area"])
+    ['plan.project.irr', 'plan.project.irr_status', 'line.output.plate_area']
+    """
+    known = {address for address, *_ in figures(evaluate(case), case.currency)}
+    return [each for address in addresses for each in (address, address + STATUS) if each == address or each in known]
+
+
 def _shown_in(unit: str, value: float) -> str:
-    """The unit to show a figure in: its own, but of long times, and of times without a value, the year."""
-    return "year" if unit == "s" and not abs(value) < LONG else unit
+    """The unit to show a figure in: its own, but of long times, of none, and of times without a value, the year."""
+    return "year" if unit == "s" and not 0 < abs(value) < LONG else unit
 
 
 def parse_figure(figure: Wanted, written: str, origin: str) -> float:
