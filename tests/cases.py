@@ -229,7 +229,9 @@ def without_plan(case: Case) -> Case:
     """The case without plan.yaml, deal.yaml and their tables, for laws of line, ledger and market."""
     sections = ("schedule", "returns", "working_capital", "outlay", "tax", "loan", "learning", "licence", "licensor")
     plan_tables = ("ramp", "sales", "payments", "capital", "escalations", "expansions", "other_lines")
-    return dataclasses.replace(case, **dict.fromkeys(sections), **{name: {} for name in plan_tables})
+    gone = (*sections, *plan_tables)
+    ranges = {name: row for name, row in case.ranges.items() if row.address.split(".")[0] not in gone}
+    return dataclasses.replace(case, ranges=ranges, **dict.fromkeys(sections), **{name: {} for name in plan_tables})
 
 
 @lru_cache(maxsize=1)

@@ -45,21 +45,32 @@ SECTIONS = {
     },
     "deal.yaml": {
         "licence": {
+            "currency": "EUR",
             "upfront": "50000 EUR",
             "upfront_time": "0 month",
             "royalty": "4 %",
             "royalty_per_watt": "0.01 EUR/Wp_stabilised",
-            "currency": "EUR",
+            "per_watt_change": "0 %/year",
+            "net_sales": "100 %",
+            "royalty_cap": "100 %",
             "term": "1 year",
+            "exclusive_time": "2 year",
+            "expansion_fee": "0 EUR/Wp_stabilised",
+            "sublicence_share": "0 %",
+            "equity_share": "0 %",
         },
         "licensor": {
-            "delivery_cost": "20000 EUR",
             "currency": "EUR",
-            "delivery_time": "12 month",
-            "withholding": "10 %",
-            "inventors_share": "20 %",
             "discount_rate": "5 %/year",
+            "upkeep": "0 EUR/year",
+            "upkeep_time": "4 year",
+            "damages": "0 EUR",
+            "damages_time": "12 month",
+            "contribution": "5000 EUR",
+            "sunk_research": "100000 EUR",
+            "recovered_share": "10 %",
         },
+        "negotiation": {"licensor_weight": "50 %"},
     },
 }
 TABLES = {
@@ -81,6 +92,17 @@ other,all else,other,100,3
 id,title,amount [currency],currency,treated,life [year]
 hall,fit-out,100000,USD,asset,10
 training,training,30000,EUR,expense,1
+""",
+    "payment_kinds.csv": """
+id,title,withholding [%],gross_up [%],inventors_share [%]
+licence,know-how,10,0,20
+services,work,5,0,0
+dividends,dividends,15,0,0
+""",
+    "deliveries.csv": """
+id,title,days [person*day],day_cost [currency/person/day],overrun [%],travel [currency],pilot_time [day],\
+pilot_cost [currency/day],price [currency],currency,begin [month],end [month],paid_as
+work,all the work,20,500,20,6000,2,1000,0,EUR,0,12,services
 """,
     "other_lines.csv": """
 id,title,capital [currency/Wp_stabilised],cash_cost [currency/Wp_stabilised],price [currency/Wp_stabilised],\
@@ -116,9 +138,10 @@ more,half as large again,1,50,80,60,10
 
 @lru_cache(maxsize=1)
 def enlarged() -> Case:
-    """The tiny line with its plan, enlarged a year after it starts."""
+    """The tiny line with its plan, enlarged a year after it starts, its royalty bought out a quarter before."""
     inputs = plan_inputs()
     inputs.tables["expansions.csv"] = table(EXPANSION)
+    inputs.tables["buy_outs.csv"] = table("id,title,amount [currency],currency,time [year]\nend,end of the royalty,20000,EUR,0.75")
     return inputs.load()
 
 

@@ -29,7 +29,7 @@ from costmodel.plan.worth import mirr, nominal, npv
 from costmodel.report import plan_words
 
 from .cases import demo, tiny
-from .plans import enlarged, plan_inputs, planned, without_licence
+from .plans import enlarged, plan_inputs, planned
 from .refusals import faults
 
 YEAR = 31_536_000.0
@@ -110,20 +110,6 @@ def test_money_is_tied_up_and_set_free(results, quarters):
     assert quarters[9].working_capital == near(tied)
     assert quarters[-1].working_capital == 0.0
     assert quarters[-1].free_cash == near(quarters[-1].operating + tied + 155_100)
-
-
-def test_the_licence_leaves_to_the_licensor_what_is_not_withheld(results, quarters):
-    deal = results.deal
-    each = 1.05**0.25
-    paid = 50_000 / each + 9_720 / each**9 + 24_300 * (each**-10 + each**-11 + each**-12)
-    assert deal.paid == near(50_000 + 9_720 + 3 * 24_300)
-    assert deal.paid_now == near(paid)
-    delivery = 5_000 * sum(each**-k for k in range(1, 5))
-    assert deal.licensor_npv == near(paid * 0.9 * 0.8 - delivery)
-    free = evaluate(without_licence(planned()))
-    assert free.deal is None
-    assert deal.licensee_npv_without_payments == near(free.plan.project.npv, 1e6)
-    assert deal.licensee_cost == near(free.plan.project.npv - results.plan.project.npv, 1e6)
 
 
 def test_another_line_for_the_same_money_by_hand(results):

@@ -302,6 +302,28 @@ def test_the_same_seed_gives_the_same_numbers_whatever_is_asked_for_and_whatever
     assert np.array_equal(run_risk(case, [WATT, AREA_COST], 512, 2, "sobol", block=100).figures[WATT], sobol)
 
 
+def test_two_correlated_normal_prices_give_the_closed_form_whatever_the_chunk():
+    """Cost is linear in both prices, so normal: variance a2 s2 + b2 t2 + 2 a b r s t, with s = 0.5/1.644854, t = 1/1.644854."""
+    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,normal,2,2.5,3,EUR/piece,boxes")
+    inputs.row("ranges.csv", "foil_price,prices.foil.price,normal,5,6,7,EUR/m2,foils").drop_row("ranges.csv", "saw_price")
+    inputs.tables["correlations.csv"] = table("id,group,other,rank_correlation [1]\ntie,boxes,foils,0.48258")  # X11: r = 0.5
+    case, cost = frozen(inputs.load()), "ledger.total.cost"
+
+    def at(box, foil):
+        single = with_values(case, {"prices.box.price": box, "prices.foil.price": foil})
+        return evaluate(single).ledger.total.cost
+
+    middle, s, t = at(2.5, 6.0), 0.5 / 1.644854, 1.0 / 1.644854
+    a, b = at(3.5, 6.0) - middle, at(2.5, 7.0) - middle
+    deviation = math.sqrt(a * a * s * s + b * b * t * t + 2 * a * b * 0.5 * s * t)
+    whole = run_risk(case, [cost], 1_000_003, 0, block=7_777).figures[cost]
+    assert np.array_equal(run_risk(case, [cost], 1_000_003, 0, block=100_000).figures[cost], whole)
+    assert np.array_equal(run_risk(case, [cost], 20_003, 0, block=1_000).figures[cost], whole[:20_003])
+    assert whole.mean() == pytest.approx(middle, abs=5 * deviation / 1000)
+    assert whole.std() == pytest.approx(deviation, rel=5 / math.sqrt(2_000_000))
+    assert (whole > middle + 1.644854 * deviation).mean() == pytest.approx(0.05, abs=0.0012)
+
+
 def stopping(after: int):
     """A progress that is stopped by Ctrl-C once so many draws are done."""
     def progress(done, _):

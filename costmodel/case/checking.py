@@ -10,6 +10,7 @@ from ..faults import Fault, InputFaults
 from .alternatives import FOLDER, groups, use_in
 from .changes import changes_at_fault
 from .load import load_case, read_case
+from .rounds import cases_by_round, read_round, round_names
 from .scenarios import open_case, read_scenario, scenario_names, stray_scenarios
 
 
@@ -47,6 +48,10 @@ def folder_faults(folder: str | Path, use: Mapping[str, str] | None = None) -> l
     found.extend(stray_scenarios(folder))
     for name in scenario_names(folder):
         add(f"scenarios/{name}.yaml", _scenario_faults(folder, name, use))
+    unreadable = [fault for name in round_names(folder) for fault in _faults_of(lambda name=name: read_round(folder, name))]
+    found.extend(unreadable)
+    if not found:  # rounds build on each other, and on the case
+        found.extend(_faults_of(lambda: list(cases_by_round(folder, load_case(folder, use)))))
     return found
 
 

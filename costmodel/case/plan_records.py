@@ -1,4 +1,4 @@
-"""The records of markets, plan and deal, which are also their schema; see records.py, where the case holds them."""
+"""The records of markets and plan, which are also their schema; see records.py, where the case holds them."""
 
 from __future__ import annotations
 
@@ -186,32 +186,6 @@ class Learning:
         above=0.0,
     )
     convention: str = choice("whether the cost of each next watt falls, or the average of all", "unit", "cumulative_average")
-
-
-@dataclass(frozen=True, slots=True)
-class Licence:
-    """What the licensee pays for the know-how."""
-
-    upfront: Value = number("{currency}", "fee paid once", example="2000000")
-    upfront_time: Value = number("s", "when it is paid, from the first day", example="0 month", entry="month")
-    royalty: Value = share("running royalty, share of net sales", example="3 %")
-    royalty_per_watt: Value = number("{currency}/Wp_stabilised", "running royalty for each watt sold", example="0")
-    currency: str = unit_text("currency of the fee and of the royalty for a watt", example="EUR")
-    term: Value = number("s", "time from the start of production for which royalty is paid", example="10 year", entry="year")
-
-
-@dataclass(frozen=True, slots=True)
-class Licensor:
-    """What the transfer costs the licensor, and what is left of the payments."""
-
-    delivery_cost: Value = number("{currency}", "days, travel, documents, pilot time of the transfer", example="900000")
-    currency: str = unit_text("currency of the cost", example="EUR")
-    delivery_time: Value = number(
-        "s", "time from the first day over which it is spent", example="30 month", entry="month", above=0.0
-    )
-    withholding: Value = share("tax at source on the payments, taken for lost", example="10 %")
-    inventors_share: Value = share("share of what is received that goes to the inventors", example="25 %")
-    discount_rate: Value = number("1/s", "rate of the licensor, nominal", example="6 %/year", entry="1/year", high=1.0 / YEAR)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,27 @@ from typing import Any
 
 from ..fields import YEAR, choice, number, reference, share, text, unit_text, year_text
 from ..operations import Value
+from .deal_records import (
+    BuyOut,
+    Delivery,
+    Fee,
+    Licence,
+    Licensor,
+    MinimumRoyalty,
+    Negotiation,
+    OtherWay,
+    PaymentKind,
+    Prospect,
+    RoyaltyStep,
+    Sublicence,
+    Supply,
+    YearlyService,
+)
 from .plan_records import (
     Capital,
     Escalation,
     Expansion,
     Learning,
-    Licence,
-    Licensor,
     Loan,
     Market,
     OtherLine,
@@ -691,6 +705,24 @@ class Case:
     learning: Learning | None = _section("learning", Learning, "how cost falls with all that was made", "plan.yaml")
     licence: Licence | None = _section("licence", Licence, "what the licensee pays for the know-how", "deal.yaml")
     licensor: Licensor | None = _section("licensor", Licensor, "what the transfer costs the licensor", "deal.yaml")
+    negotiation: Negotiation | None = _section("negotiation", Negotiation, "how gains are shared", "deal.yaml")
+    payment_kinds: dict[str, PaymentKind] = _table(
+        "payment_kinds.csv", PaymentKind, "tax at source by kind of payment", optional=True
+    )
+    fees: dict[str, Fee] = _table("fees.csv", Fee, "disclosure fee and milestones", optional=True)
+    royalty_steps: dict[str, RoyaltyStep] = _table("royalty_steps.csv", RoyaltyStep, "changes of the royalty", optional=True)
+    minimum_royalties: dict[str, MinimumRoyalty] = _table(
+        "minimum_royalties.csv", MinimumRoyalty, "least royalty of a year", optional=True
+    )
+    buy_outs: dict[str, BuyOut] = _table("buy_outs.csv", BuyOut, "a price that ends the royalty", optional=True)
+    deliveries: dict[str, Delivery] = _table("deliveries.csv", Delivery, "work of the licensor for the transfer", optional=True)
+    yearly_services: dict[str, YearlyService] = _table(
+        "yearly_services.csv", YearlyService, "work of the licensor year by year", optional=True
+    )
+    supplies: dict[str, Supply] = _table("supplies.csv", Supply, "what comes through the licensor", optional=True)
+    sublicences: dict[str, Sublicence] = _table("sublicences.csv", Sublicence, "what sublicences bring", optional=True)
+    prospects: dict[str, Prospect] = _table("prospects.csv", Prospect, "other firms in the territory", optional=True)
+    other_ways: dict[str, OtherWay] = _table("other_ways.csv", OtherWay, "what the licensee could do instead", optional=True)
     ramp: dict[str, Ramp] = _table("ramp.csv", Ramp, "the ramp, quarter by quarter", optional=True)
     sales: dict[str, Sale] = _table("sales.csv", Sale, "what the output fetches", optional=True)
     payments: dict[str, Payment] = _table("payments.csv", Payment, "when capital is paid", optional=True)

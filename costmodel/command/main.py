@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from .. import __version__
+from .deals import deal
 from .opening import Asked, as_program, for_a_case
 from .studies import add_studies
 
@@ -347,13 +348,10 @@ def plan(asked: Asked, style: str) -> None:
             plan_words.volume_needed(case, results, least_volume(case, results)),
             plan_words.bank(case, results),
             plan_words.others(case, results),
-            plan_words.deal(case, results),
         ]
     )
     for make in (plan_tables.worth_table, plan_tables.capital_table, plan_tables.cash_table, plan_tables.others_table):
         show_table(make(case, results))
-    if results.deal:
-        show_table(plan_tables.deal_table(case, results))
 
 
 @main.command()
@@ -522,3 +520,4 @@ def dictionary() -> None:
 
 
 add_studies(main)
+main.add_command(deal)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -27,6 +28,19 @@ class _Refused(click.ClickException):
 def refuse(message: str) -> NoReturn:
     """End the command with exit code 2 and a message."""
     raise _Refused(message)
+
+
+@contextlib.contextmanager
+def refusing() -> Iterator[None]:
+    """Faults are printed and end the command with exit code 2."""
+    from ..faults import InputFaults
+
+    try:
+        yield
+    except InputFaults as faults:
+        refuse(str(faults))
+    except OSError as problem:
+        refuse(f"'{problem.filename}' cannot be written or read ({problem.strerror})")
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ import csv
 import json
 import math
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -63,6 +64,12 @@ def write_chart(figure: go.Figure, path: Path) -> None:
     partial = path.with_name(path.name + ".partial")
     partial.write_text(figure.to_html(include_plotlyjs=True, full_html=True), encoding="utf-8")
     partial.replace(path)
+
+
+def save_chart(path: Path | None, make: Callable[[], go.Figure]) -> None:
+    if path:
+        write_chart(make(), path)
+        click.echo(f"Chart: {path}", err=True)
 
 
 def show_figures(results: Results, currency: str, stage: str, style: str) -> None:

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import contextlib
 import dataclasses
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from .opening import Asked, as_program, for_a_case, refuse
+from .opening import Asked, as_program, for_a_case, refuse, refusing
 
 if TYPE_CHECKING:
-    import plotly.graph_objects as go
-
     from ..case.records import Case
 
 COST = "ledger.total.cost_per_stabilised_watt"
@@ -43,19 +40,6 @@ def add_studies(main: click.Group) -> None:
     """Give the program the commands of this file."""
     for command in (sweep, solve, tornado, scenarios, waterfall, rank, risk):
         main.add_command(command)
-
-
-@contextlib.contextmanager
-def _refusing() -> Iterator[None]:
-    """Faults are printed and end the command with exit code 2."""
-    from ..faults import InputFaults
-
-    try:
-        yield
-    except InputFaults as faults:
-        refuse(str(faults))
-    except OSError as problem:
-        refuse(f"'{problem.filename}' cannot be written or read ({problem.strerror})")
 
 
 def _one_figure(command: Callable[..., None]) -> Callable[..., None]:
@@ -88,14 +72,6 @@ def _plant(case: Case, as_bought: bool) -> Case:
     from ..answers.frozen import frozen
 
     return frozen(case) if as_bought else case
-
-
-def _save_chart(path: Path | None, make: Callable[[], go.Figure]) -> None:
-    if path:
-        from .printing import write_chart
-
-        write_chart(make(), path)
-        click.echo(f"Chart: {path}", err=True)
 
 
 @click.command()
@@ -132,11 +108,11 @@ def sweep(
     from ..study.axes import parse_axis
     from ..study.many import parse_figure, wanted_figures
     from ..study.sweep import sweep as sweep_of
-    from .printing import show_lines, show_records, show_table
+    from .printing import save_chart, show_lines, show_records, show_table
 
     if not vary and not over_scenarios and not over_choices:
         refuse("sweep: found nothing to vary; allowed: --vary, --over-scenarios or --over-choices")
-    with _refusing():
+    with refusing():
         cases = {name: _plant(case, frozen) for name, case in _cases(asked, over_scenarios, over_choices).items()}
         first = next(iter(cases.values()))
         axes = [parse_axis(first, written, points) for written in vary]
@@ -150,12 +126,12 @@ def sweep(
     else:
         show_lines([first.title, study_words.plant(first)])
         show_table(study_tables.sweep_table(first, frame))
-    with _refusing():
+    with refusing():
         if len(axes) == 1:
-            _save_chart(chart, lambda: study_charts.sweep_line(first, frame, axes[0].address, known[figures[0]], thresholds))
+            save_chart(chart, lambda: study_charts.sweep_line(first, frame, axes[0].address, known[figures[0]], thresholds))
         elif len(axes) == 2:
             across, up = axes[0].address, axes[1].address
-            _save_chart(chart, lambda: study_charts.sweep_map(first, frame, across, up, known[figures[0]], thresholds))
+            save_chart(chart, lambda: study_charts.sweep_map(first, frame, across, up, known[figures[0]], thresholds))
 
 
 def _cases(asked: Asked, over_scenarios: bool, over_choices: str | None) -> dict[str, Case]:
@@ -199,7 +175,7 @@ def solve(
     from .printing import show_lines, show_records, show_table
 
     case = asked.open()
-    with _refusing():
+    with refusing():
         wanted = wanted_figures(case, [figure])[figure]
         wished = parse_figure(wanted, value, "--value")
         ends = [
@@ -245,10 +221,10 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: 
     from ..study.many import wanted_figures
     from ..study.tornado import tornado as bars_of
     from ..units import to_base
-    from .printing import show_lines, show_records, show_table
+    from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), not resize)
-    with _refusing():
+    with refusing():
         wanted = wanted_figures(case, [figure])[figure]
         present, bars = bars_of(case, figure)
     try:
@@ -273,8 +249,8 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: 
     else:
         show_lines([case.title, study_words.widest(case, wanted, bars, present), study_words.plant(case)])
         show_table(study_tables.tornado_table(case, wanted, bars, elastic))
-    with _refusing():
-        _save_chart(chart, lambda: study_charts.tornado_bars(case, wanted, bars))
+    with refusing():
+        save_chart(chart, lambda: study_charts.tornado_bars(case, wanted, bars))
 
 
 @click.command()
@@ -288,7 +264,7 @@ def scenarios(asked: Asked, figures: tuple[str, ...], frozen: bool, style: str) 
     from ..study.many import wanted_figures, with_statuses
     from .printing import show_lines, show_records, show_table
 
-    with _refusing():
+    with refusing():
         cases = {name: _plant(case, frozen) for name, case in _cases(asked, True, None).items()}
         planned = next(iter(cases.values())).schedule is not None
         figures = figures or (KEY_FIGURES + PLAN_FIGURES if planned else KEY_FIGURES)
@@ -339,13 +315,13 @@ def waterfall(
     from ..study.many import wanted_figures
     from ..study.waterfall import waterfall as parts_of
     from ..units import to_base
-    from .printing import show_lines, show_records, show_table
+    from .printing import save_chart, show_lines, show_records, show_table
 
     if other is None and not (asked.scenario or asked.changes or asked.use or from_scenario):
         refuse("waterfall: found one case only; allowed: another case folder, or a change by --scenario, --set or --use")
     before = Asked(asked.folder, from_scenario, {}, {}).open()
     after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use).open()
-    with _refusing():
+    with refusing():
         if frozen:
             before, after = _plant(before, True), _plant(after, True)
         found = parts_of(before, after, figure, by, orders, _whole(seed))
@@ -368,8 +344,8 @@ def waterfall(
         show_lines([f"{before.title} → {after.title}", study_words.moved(found, wanted), *sampled])
         if found.parts:
             show_table(study_tables.waterfall_table(found))
-    with _refusing():
-        _save_chart(chart, lambda: study_charts.waterfall_bars(found))
+    with refusing():
+        save_chart(chart, lambda: study_charts.waterfall_bars(found))
 
 
 def _whole(seed: int) -> int:
@@ -394,10 +370,10 @@ def rank(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart:
     from ..report import study_charts, study_tables, study_words
     from ..study.many import wanted_figures
     from ..study.variance import rank as rank_of
-    from .printing import show_lines, show_records, show_table
+    from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), not resize)
-    with _refusing():
+    with refusing():
         wanted = wanted_figures(case, [figure])[figure]
         found, held = rank_of(case, figure, points, _whole(seed))
     if style:
@@ -416,8 +392,8 @@ def rank(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart:
             ]
         )
         show_table(study_tables.rank_table(case, found, held))
-    with _refusing():
-        _save_chart(chart, lambda: study_charts.rank_bars(found))
+    with refusing():
+        save_chart(chart, lambda: study_charts.rank_bars(found))
 
 
 @click.command()
@@ -453,10 +429,10 @@ def risk(
     from ..report import study_charts, study_tables, study_words
     from ..study.many import parse_figure, wanted_figures
     from ..study.risk import chance, keep_run, parse_target, run_risk, spread
-    from .printing import show_lines, show_records, show_table
+    from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), not resize)
-    with _refusing():
+    with refusing():
         targets = [parse_target(written) for written in target]
         all_figures = list(dict.fromkeys([*figures, *(each.figure for each in targets)]))
         known = wanted_figures(case, all_figures)
@@ -469,7 +445,7 @@ def risk(
             sys.exit(INTERRUPTED)
         if keep is None:
             keep = _unused(f"{case.name}_{run.about['fingerprint']}_seed_{seed}")
-            with _refusing():
+            with refusing():
                 keep_run(keep, run)
         click.echo(
             f"Stopped after {run.done:,} of {draws:,} draws, kept in {keep}. To go on: the same command with --keep {keep}",
@@ -493,10 +469,10 @@ def risk(
         show_table(study_tables.risk_table(known, spreads))
         if chances:
             show_table(study_tables.target_table(chances))
-    with _refusing():
+    with refusing():
         first = all_figures[0]
         marked = [limit for each, limit in zip(targets, limits) if each.figure == first]
-        _save_chart(chart, lambda: study_charts.exceedance_curve(known[first], run.figures[first], spreads[first], marked))
+        save_chart(chart, lambda: study_charts.exceedance_curve(known[first], run.figures[first], spreads[first], marked))
     if not run.finished:
         sys.exit(INTERRUPTED)
 

@@ -1,61 +1,116 @@
-"""A first deal: fee and running royalty, seen by the licensor and by the licensee."""
+"""The deal: what payments leave to the licensor above its floor, and to the licensee above its best alternative."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
 
 from ..case.records import Case
-from ..ledger.prices import in_reporting_currency
 from ..ledger.records import Ledger
 from ..line.records import Line
-from ..operations import choose, safe_divide, smaller, sum_of
+from ..operations import Value, choose, safe_divide, sum_of
+from ..plan import licence
 from ..plan.capital import assets
-from ..plan.plan import Grounds, quarters
-from ..plan.records import Plan, Quarter
-from ..plan.timing import QUARTERS, steps
+from ..plan.plan import Grounds, quarter_names, quarters
+from ..plan.records import Payments, Plan, Quarter
+from ..plan.timing import QUARTERS
 from ..plan.worth import each_quarter, npv
-from .records import Deal
+from .licensee import alternatives, dividends, licensee
+from .licensor import arriving, licensor, received, shut_out
+from .records import Deal, DealYear, Heading, Yardsticks
+from .yardsticks import profit_share, turnover_factor
 
 
 def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> Deal | None:
     """What both sides have of the licence of a case; None for a case without plan.yaml or deal.yaml.
 
-    The licensee pays the same whatever is withheld from the licensor on the way.
+    What the licensee pays is what the licensor receives and what is withheld on the way:
+
+    >>> from costmodel.case.load import load_case
+    >>> from costmodel.model import evaluate
+    >>> sides = evaluate(load_case("inputs_demo/facade")).deal.licensor
+    >>> abs(sides.received - sides.withheld - sides.inventors - sides.net) < 1e-6
+    True
     """
     if plan is None or case.licence is None:
         return None
-    row, quarter = case.licensor, case.constants.year / QUARTERS
     found = list(plan.quarters.values())
-    payments = [each.licence_fee + each.royalty for each in found]
-    rate = each_quarter(row.discount_rate * case.constants.year)
-    paid = npv(payments, rate)
-    delivered = [smaller(1.0, (k + 1) * quarter / row.delivery_time) for k in range(len(found))]
-    cost = in_reporting_currency(row.delivery_cost, row.currency, case.money)
-    delivery = npv([cost * share for share in steps(delivered)], rate)
-    withheld = paid * row.withholding
-    inventors = (paid - withheld) * row.inventors_share
-    licensor = paid - withheld - inventors - delivery
-    unpaid = without_payments(case, line, ledger, plan)
-    free = npv([each.free_cash for each in unpaid.values()], each_quarter(plan.required_return))
-    together = licensor + plan.project.npv
+    free = without_payments(case, line, ledger, plan)
+    own, theirs = each_quarter(case.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
+    given = dividends(case, found)
+    kinds, prospects = received(case, plan.payments, given, own), shut_out(case)
+    worth_free = npv([each.free_cash for each in free], theirs)
+    sales = npv([each.revenue for each in found], theirs)
+    ways = alternatives(case, plan, worth_free, sales)
+    seller = licensor(case, len(found), kinds, prospects)
+    buyer = licensee(case, plan, ways, worth_free, sales, given)
+    together = seller.gain + buyer.gain
+    names = quarter_names(len(found))
     return Deal(
-        without_payments=unpaid,
-        paid=sum_of(payments),
-        paid_now=paid,
-        withheld=withheld,
-        inventors=inventors,
-        delivery=delivery,
-        licensor_npv=licensor,
-        licensee_npv=plan.project.npv,
-        licensee_npv_without_payments=free,
-        licensee_cost=free - plan.project.npv,
-        licensor_share=choose(together > 0, safe_divide(licensor, together), 0.0),
+        without_payments=dict(zip(names, free)),
+        by_kind=kinds,
+        by_heading={name: _heading(case, row, own, theirs) for name, row in plan.payments.items()},
+        prospects=prospects,
+        licensor=seller,
+        alternatives=ways,
+        licensee=buyer,
+        yardsticks=_yardsticks(plan, theirs, sales),
+        years=_years(case, plan, found),
+        dividends=dict(zip(names, given)),
+        gain=together,
+        licensor_share=choose(together > 0, safe_divide(seller.gain, together), 0.0),
     )
 
 
-def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> dict[str, Quarter]:
+def trade_of(case: Case, plan: Plan) -> licence.Trade:
+    """What royalties go by, as the plan has it; no materials, on which they do not depend."""
+    found = list(plan.quarters.values())
+    return licence.Trade(plan.start, [each.revenue for each in found], [each.stabilised_watts for each in found], [])
+
+
+def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> list[Quarter]:
     """The quarters of the plan if nothing were paid for the licence."""
-    found = assets(case, line)
-    grounds = Grounds(plan.start, found, plan.use_years, plan.costs, plan.required_return, plan.equity_return)
-    unpaid = quarters(replace(case, licence=None), line, ledger, grounds)
-    return dict(zip(plan.quarters, unpaid))
+    grounds = Grounds(plan.start, assets(case, line), plan.use_years, plan.costs, plan.required_return, plan.equity_return, False)
+    return quarters(case, line, ledger, grounds)[0]
+
+
+def _heading(case: Case, row: Payments, own: Value, theirs: Value) -> Heading:
+    withheld, inventors = arriving(case, row.paid_as)
+    amounts = list(row.quarters.values())
+    return Heading(
+        paid=sum_of(amounts),
+        licensor_net=npv(amounts, own) * (1 - withheld - inventors),
+        licensee_paid=npv(amounts, theirs),
+    )
+
+
+def _yardsticks(plan: Plan, rate: Value, sales: Value) -> Yardsticks:
+    found = list(plan.quarters.values())
+    paid = [each.licence_fee + each.royalty + each.licence_services for each in found]
+    earned = [each.profit + each.tax for each in found]
+    total, profit, paid_now, profit_now = sum_of(paid), sum_of(earned), npv(paid, rate), npv(earned, rate)
+    return Yardsticks(
+        profit=profit,
+        profit_share=profit_share(total, profit),
+        turnover_factor=turnover_factor(total, profit),
+        discounted_profit=profit_now,
+        discounted_profit_share=profit_share(paid_now, profit_now),
+        discounted_turnover_factor=turnover_factor(paid_now, profit_now),
+        royalty_equivalent=safe_divide(paid_now, sales),
+    )
+
+
+def _years(case: Case, plan: Plan, found: Sequence[Quarter]) -> dict[str, DealYear]:
+    trade = trade_of(case, plan)
+    earned, owed = licence.royalty(case, trade), licence.minimum(case, trade)
+    years = {}
+    for number, first in enumerate(range(0, len(found), QUARTERS)):
+        year = slice(first, first + QUARTERS)
+        got, least = sum_of(earned[year]), sum_of(owed[year])
+        years[f"y{number + 1:02d}"] = DealYear(
+            earned=got,
+            minimum=least,
+            missing=choose(least > got, least - got, 0.0),
+            minimum_binds=choose(least > got, 1.0, 0.0),
+            paid=sum_of([x.licence_fee + x.royalty + x.licence_services for x in found[year]]),
+        )
+    return years

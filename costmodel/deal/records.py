@@ -1,4 +1,4 @@
-"""Figures of the deal, in the reporting currency, with inflation."""
+"""Figures of the deal, in the reporting currency, with inflation, each side at its own rate, reckoned to the first day."""
 
 from __future__ import annotations
 
@@ -10,17 +10,114 @@ from ..plan.records import Quarter
 
 
 @dataclass(frozen=True, slots=True)
+class Received:
+    """Payments of one kind, as the licensor has them."""
+
+    paid: Value = figure("money", "what the licensee pays in all, as it comes")
+    paid_now: Value = figure("money", "the same at the licensor's rate")
+    withheld: Value = figure("money", "tax at source on it")
+    inventors: Value = figure("money", "what goes to the inventors")
+    net: Value = figure("money", "what is left to the licensor")
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """Payments under one heading, as both sides have them."""
+
+    paid: Value = figure("money", "what the licensee pays in all, as it comes")
+    licensor_net: Value = figure("money", "what is left to the licensor at its rate")
+    licensee_paid: Value = figure("money", "what is paid at the licensee's rate, before tax")
+
+
+@dataclass(frozen=True, slots=True)
+class Shut:
+    """What exclusivity costs the licensor with one other prospect."""
+
+    value: Value = figure("money", "what a licence to it may be expected to be worth, were the licensor free")
+    lost: Value = figure("money", "what of that is lost to exclusivity, at the licensor's rate")
+
+
+@dataclass(frozen=True, slots=True)
+class Licensor:
+    """The licensor: what it receives, its floor by parts, and what is left."""
+
+    received: Value = figure("money", "payments of the licensee")
+    withheld: Value = figure("money", "tax at source on them")
+    inventors: Value = figure("money", "what goes to the inventors")
+    net: Value = figure("money", "what is left of the payments")
+    work: Value = figure("money", "floor: working days at full cost, overrun counted")
+    travel: Value = figure("money", "floor: travel, documents, other expenses")
+    pilot_time: Value = figure("money", "floor: time of the pilot line that is lost")
+    services: Value = figure("money", "floor: cost of yearly services")
+    upkeep: Value = figure("money", "floor: upkeep of the rights")
+    damages: Value = figure("money", "floor: damages to be expected")
+    territory: Value = figure("money", "floor: value of other licences that exclusivity shuts out")
+    contribution: Value = figure("money", "floor: what must be left to it")
+    floor: Value = figure("money", "floor: what must arrive, all parts together")
+    floor_paid: Value = figure("money", "payments in the mix of the offer that leave just the floor, tax and inventors counted")
+    policy: Value = figure("money", "past research that policy wants back; not in the floor")
+    npv: Value = figure("money", "net present value of the licence: what is left less all costs, without the contribution")
+    gain: Value = figure("money", "what it has above its floor")
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """Something that the licensee could do instead."""
+
+    npv: Value = figure("money", "net present value")
+
+
+@dataclass(frozen=True, slots=True)
+class Licensee:
+    """The licensee: its plant with the payments, without them, and its best alternative."""
+
+    npv: Value = figure("money", "net present value of the plant with the payments, shares given away counted")
+    npv_free: Value = figure("money", "the same if nothing were paid")
+    best_alternative: Value = figure("money", "net present value of the best of the alternatives, doing nothing among them")
+    ceiling: Value = figure("money", "most that payments may take from it, after its tax, at its rate")
+    cost: Value = figure("money", "what the payments take from it, after its tax")
+    gain: Value = figure("money", "what it has above its best alternative")
+    sales_now: Value = figure("money", "net sales at its rate")
+    dividends: Value = figure("money", "cash that goes to the licensor's shares, at the licensee's rate")
+
+
+@dataclass(frozen=True, slots=True)
+class Yardsticks:
+    """How payments compare with what the plant earns."""
+
+    profit: Value = figure("money", "profit of the licensee before tax over the plan, after payments")
+    profit_share: Value = figure("1", "licensor's share of enterprise profit: payments over payments and profit")
+    turnover_factor: Value = figure("1", "technology turnover factor: profit over payments; 0 where nothing is paid")
+    discounted_profit: Value = figure("money", "profit before tax at the licensee's rate")
+    discounted_profit_share: Value = figure("1", "licensor's share of enterprise profit, both at the licensee's rate")
+    discounted_turnover_factor: Value = figure("1", "technology turnover factor, both at the licensee's rate")
+    royalty_equivalent: Value = figure("1", "all payments over net sales, both at the licensee's rate")
+
+
+@dataclass(frozen=True, slots=True)
+class DealYear:
+    """The royalty of a year of the plan, and all payments."""
+
+    earned: Value = figure("money", "royalty by sales and watts")
+    minimum: Value = figure("money", "least royalty")
+    missing: Value = figure("money", "paid on top for the minimum, before what is borne of the tax at source")
+    minimum_binds: Value = figure("1", "1 where the minimum is more than what is earned, else 0")
+    paid: Value = figure("money", "all payments of the year")
+
+
+@dataclass(frozen=True, slots=True)
 class Deal:
-    """What a licence with plain terms, a fee and a running royalty, is worth to each side, with and without the payments."""
+    """What the licence is worth to each side, with the payments and without."""
 
     without_payments: dict[str, Quarter]
-    paid: Value = figure("money", "fee and royalty that the licensee pays in all")
-    paid_now: Value = figure("money", "the same at the licensor's rate, reckoned to the first day")
-    withheld: Value = figure("money", "tax at source on it, at the licensor's rate")
-    inventors: Value = figure("money", "what goes to the inventors, at the licensor's rate")
-    delivery: Value = figure("money", "what the transfer costs the licensor, at the licensor's rate")
-    licensor_npv: Value = figure("money", "net present value of the licensor with the licence; without it, it is 0")
-    licensee_npv: Value = figure("money", "net present value of the project with the payments, at its required return")
-    licensee_npv_without_payments: Value = figure("money", "the same if nothing were paid for the licence")
-    licensee_cost: Value = figure("money", "what the payments take from the licensee, after tax")
-    licensor_share: Value = figure("1", "share of the licensor in what both gain together, 0 where they gain nothing")
+    by_kind: dict[str, Received]
+    by_heading: dict[str, Heading]
+    prospects: dict[str, Shut]
+    licensor: Licensor
+    alternatives: dict[str, Alternative]
+    licensee: Licensee
+    yardsticks: Yardsticks
+    years: dict[str, DealYear]
+    dividends: dict[str, Value] = figure("money", "cash that goes to the licensor's shares, by quarter")
+    gain: Value = figure("money", "what both have above floor and best alternative, each at its own rate")
+    licensor_share: Value = figure("1", "licensor's share of that, 0 where there is none")

@@ -51,6 +51,15 @@ def costs(case: Case, found: Mapping[str, YearCost], volumes: Volumes, learnt: S
     return variable, fixed
 
 
+def materials(case: Case, found: Mapping[str, YearCost], volumes: Volumes, learnt: Sequence[Value]) -> list[Value]:
+    """What materials cost in each quarter."""
+    row = found["materials"]
+    return [
+        (row.for_started * started + row.for_good * good) * cost_rise(case, "materials", quarter) / 4 * learnt[quarter]
+        for quarter, (started, good) in enumerate(zip(volumes.started, volumes.good))
+    ]
+
+
 def revenue(case: Case, line: Line, good: list[Value]) -> list[Value]:
     """What the output of each quarter fetches, at the prices of that time."""
     amounts = {"Wp_stabilised": line.output.stabilised_watts, "m2": line.output.good_area, "module": line.output.good_modules}
@@ -63,15 +72,6 @@ def revenue(case: Case, line: Line, good: list[Value]) -> list[Value]:
         sum_of([full[name] * share * risen(row.change * year, quarter) for name, row in case.sales.items()])
         for quarter, share in enumerate(good)
     ]
-
-
-def royalty(case: Case, revenues: list[Value], watts: list[Value], in_term: list[Value]) -> list[Value]:
-    """Running royalty on net sales and on watts, while it is paid; none without a licence."""
-    row = case.licence
-    if row is None:
-        return [0.0] * len(revenues)
-    per_watt = in_reporting_currency(row.royalty_per_watt, row.currency, case.money)
-    return [part * (row.royalty * sold + per_watt * made) for part, sold, made in zip(in_term, revenues, watts)]
 
 
 def start_up(case: Case, ledger: Ledger, begin: list[Value]) -> list[Value]:

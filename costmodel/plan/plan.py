@@ -6,13 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..case.records import Case
-from ..ledger.prices import in_reporting_currency
 from ..ledger.records import Ledger
 from ..line.records import Line
 from ..operations import Value, choose, least_of, safe_divide, sum_of
-from . import capital, finance, operation
+from . import capital, finance, licence, operation
 from .others import other_line
-from .records import Plan, Quarter, UseYear, Year, YearCost
+from .records import Payments, Plan, Quarter, UseYear, Year, YearCost
 from .timing import QUARTERS, cumulative, running, steps
 from .volume import learning_factors, volumes
 from .worth import discounted, nominal, worth
@@ -40,7 +39,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     plans = capital.asset_plans(case, assets, start)
     use = capital.years_of_use(case, assets, plans, start)
     year_costs = operation.year_costs(ledger)
-    found = quarters(case, line, ledger, Grounds(start, assets, use, year_costs, required, asked))
+    found, paid = quarters(case, line, ledger, Grounds(start, assets, use, year_costs, required, asked))
     money, count, quarter = sum_of([asset.cost for asset in assets]), len(found), year / QUARTERS
     years = [debt_year(case, found[number * QUARTERS : (number + 1) * QUARTERS]) for number in range(count // QUARTERS)]
     repaying = [sum_of([each.repaid for each in found[k * QUARTERS : (k + 1) * QUARTERS]]) for k in range(len(years))]
@@ -49,7 +48,8 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         costs=year_costs,
         assets=plans,
         use_years=use,
-        quarters={f"q{number + 1:03d}": each for number, each in enumerate(found)},
+        payments={stream.name: Payments(stream.paid_as, dict(zip(quarter_names(len(found)), stream.amounts))) for stream in paid},
+        quarters=dict(zip(quarter_names(len(found)), found)),
         years={f"y{number + 1:02d}": each for number, each in enumerate(years)},
         project=worth(*_columns(found, "free_cash", "cumulative_free_cash", "discounted_free_cash"), required, quarter),
         owners=worth(*_columns(found, "owners_cash", "cumulative_owners_cash", "discounted_owners_cash"), asked, quarter),
@@ -63,6 +63,11 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         least_debt_cover=choose(least < NO_SERVICE, least, 0.0),
         years_below_cover=sum_of([each.below_cover for each in years]),
     )
+
+
+def quarter_names(count: int) -> list[str]:
+    """Names of the quarters, from q001 on."""
+    return [f"q{number + 1:03d}" for number in range(count)]
 
 
 def debt_year(case: Case, found: Sequence[Quarter]) -> Year:
@@ -93,6 +98,7 @@ class Grounds:
     costs: dict[str, YearCost]
     required_return: Value
     equity_return: Value
+    pays: bool = True  # whether the licence is paid for
 
 
 def start_of_production(case: Case) -> Value:
@@ -103,21 +109,26 @@ def start_of_production(case: Case) -> Value:
 Columns = dict[str, list[Value]]  # figures of all quarters, by the names that Quarter has for them
 
 
-def quarters(case: Case, line: Line, ledger: Ledger, grounds: Grounds) -> list[Quarter]:
-    """Every quarter of the plan: trading, investing, working capital, loan and tax, then cash and balance."""
+def quarters(case: Case, line: Line, ledger: Ledger, grounds: Grounds) -> tuple[list[Quarter], list[licence.Stream]]:
+    """Every quarter of the plan: trading, investing, working capital, loan and tax, cash, balance; and what the licence is paid."""
     run = running(QUARTERS * int(case.schedule.horizon), grounds.start)
-    trade = _trading(case, line, ledger, grounds, run)
-    invest = _investing(case, grounds, run)
+    trade, materials = _trading(case, line, ledger, grounds, run)
+    paid = []
+    if grounds.pays:
+        trades = licence.Trade(grounds.start, trade["revenue"], trade["stabilised_watts"], materials)
+        paid = licence.streams(case, line, grounds.assets, trades)
+    trade |= _paid_for_the_licence(trade, paid)
+    invest = _investing(case, grounds, run, trade["licence_fee"])
     held = _working_capital(case, ledger, trade)
     loan = _financing(case, grounds, run, trade, invest)
     found = trade | invest | held | loan
     found |= _cash(grounds, found)
     found |= _balance(found)
-    return [Quarter(**{name: values[k] for name, values in found.items()}) for k in range(len(run))]
+    return [Quarter(**{name: values[k] for name, values in found.items()}) for k in range(len(run))], paid
 
 
-def _trading(case: Case, line: Line, ledger: Ledger, grounds: Grounds, run: Sequence[Value]) -> Columns:
-    """What is made and sold, what that costs, and the operating result."""
+def _trading(case: Case, line: Line, ledger: Ledger, grounds: Grounds, run: Sequence[Value]) -> tuple[Columns, list[Value]]:
+    """What is made and sold and what that costs, the licence apart; and what materials cost."""
     count, quarter = len(run), case.constants.year / QUARTERS
     made = volumes(case, count, grounds.start, (case.schedule.build_time - case.schedule.staff_before) / quarter)
     watts = [line.output.stabilised_watts / QUARTERS * share for share in made.good]
@@ -125,7 +136,8 @@ def _trading(case: Case, line: Line, ledger: Ledger, grounds: Grounds, run: Sequ
     learnt = learning_factors(so_far, case.learning)
     variable, fixed = operation.costs(case, grounds.costs, made, learnt)
     revenue = operation.revenue(case, line, made.good)
-    royalty = operation.royalty(case, revenue, watts, _in_term(case, count, grounds.start, run))
+    incomes = licence.sublicence_income(case, count).values() if case.licence else []
+    sublicences = [sum_of(parts) for parts in zip([0.0 * sold for sold in revenue], *incomes)]
     start_up = [a + b for a, b in zip(operation.start_up(case, ledger, run), capital.expenses(case, count))]
     return {
         "running_share": list(run),
@@ -139,18 +151,38 @@ def _trading(case: Case, line: Line, ledger: Ledger, grounds: Grounds, run: Sequ
         "variable_cost": variable,
         "fixed_cost": fixed,
         "start_up": start_up,
+        "sublicences": sublicences,
+    }, operation.materials(case, grounds.costs, made, learnt)
+
+
+def _paid_for_the_licence(trade: Columns, paid: Sequence[licence.Stream]) -> Columns:
+    """What is paid once, what runs with sales, what work costs; and the operating result."""
+    nothing = [0.0 * sold for sold in trade["revenue"]]
+    running_royalty = ("royalty", "minimum")
+
+    def together(wanted: Sequence[licence.Stream]) -> list[Value]:
+        """The sum of some streams, by quarter."""
+        return [sum_of(parts) for parts in zip(nothing, *[stream.amounts for stream in wanted])]
+
+    royalty = together([x for x in paid if x.name in running_royalty])
+    services = together([x for x in paid if x.name not in running_royalty and not x.written_off])
+    rows = zip(*[trade[n] for n in ("revenue", "sublicences", "variable_cost", "fixed_cost", "start_up")], royalty, services)
+    return {
+        "licence_fee": together([x for x in paid if x.written_off]),
         "royalty": royalty,
-        "operating": [r - v - f - s - x for r, v, f, s, x in zip(revenue, variable, fixed, start_up, royalty)],
+        "licence_services": services,
+        "operating": [sold + other - v - f - s - x - y for sold, other, v, f, s, x, y in rows],
     }
 
 
-def _investing(case: Case, grounds: Grounds, run: Sequence[Value]) -> Columns:
+def _investing(case: Case, grounds: Grounds, run: Sequence[Value], fee: Sequence[Value]) -> Columns:
     """What is spent on the plant and comes back from it, and how it is written off; at the end nothing is left in either book."""
     count = len(run)
     totals = {kind: sum_of([x.cost for x in grounds.assets if x.paid_as == kind]) for kind in ("equipment", "systems", "other")}
     paid = {kind: capital.paid_by(case, kind, count) for kind in totals}
     spent = [sum_of(parts) for parts in zip(*([totals[kind] * share for share in steps(paid[kind])] for kind in totals))]
-    fee, fee_written_off = _licence_fee(case, count, grounds.start)
+    term = case.licence.term if case.licence else case.constants.year
+    fee_written_off, fee_left = licence.written_off(fee, licence.in_term(case, count, grounds.start, term))
     use = list(grounds.use_years.values())
     replaced = capital.by_quarter([each.replaced for each in use], run)
     books = [a + b for a, b in zip(capital.by_quarter([each.books for each in use], run), fee_written_off)]
@@ -165,7 +197,7 @@ def _investing(case: Case, grounds: Grounds, run: Sequence[Value]) -> Columns:
     )
     return {
         "capital": spent,
-        "licence_fee": fee,
+        "licence_value": fee_left,
         "replacement": replaced,
         "depreciation": books,
         "tax_depreciation": for_tax,
@@ -231,27 +263,6 @@ def _balance(found: Columns) -> Columns:
         "equity": equity,
         "balance": [a + w + v - d - e for a, w, v, d, e in owned],
     }
-
-
-def _in_term(case: Case, count: int, start: Value, run: Sequence[Value]) -> list[Value]:
-    """How much of each quarter lies in the term of the licence."""
-    if case.licence is None:
-        return [0.0] * count
-    ended = running(count, start + case.licence.term / (case.constants.year / QUARTERS))
-    return [now - over for now, over in zip(run, ended)]
-
-
-def _licence_fee(case: Case, count: int, start: Value) -> tuple[list[Value], list[Value]]:
-    """The fee paid once, in the quarters in which it is paid, and written off evenly over the term, for books and tax."""
-    if case.licence is None:
-        return [0.0] * count, [0.0] * count
-    row, quarter = case.licence, case.constants.year / QUARTERS
-    fee = in_reporting_currency(row.upfront, row.currency, case.money)
-    in_term = _in_term(case, count, start, running(count, start))
-    return (
-        [fee * share for share in steps(running(count, row.upfront_time / quarter))],
-        [fee * safe_divide(share, row.term / quarter) for share in in_term],
-    )
 
 
 def _working_capital(case: Case, ledger: Ledger, trade: Columns) -> Columns:

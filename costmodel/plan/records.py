@@ -23,7 +23,9 @@ class Quarter:
     variable_cost: Value = figure("money", "costs that follow the output")
     fixed_cost: Value = figure("money", "costs that stand with the plant, depreciation apart")
     start_up: Value = figure("money", "first fill, commissioning scrap, training and other expenses paid once")
-    royalty: Value = figure("money", "running royalty")
+    sublicences: Value = figure("money", "what sublicences may be expected to bring")
+    royalty: Value = figure("money", "running royalty, topped up to its minimum")
+    licence_services: Value = figure("money", "work and supplies of the licensor, and its part of sublicences")
     operating: Value = figure("money", "operating result before depreciation")
     depreciation: Value = figure("money", "depreciation in the books, with that of the licence fee")
     tax_depreciation: Value = figure("money", "written off for tax; what is left of it at the end of the plan too")
@@ -34,7 +36,8 @@ class Quarter:
     tax: Value = figure("money", "tax on income")
     profit: Value = figure("money", "profit after tax")
     capital: Value = figure("money", "spent on the plant, grant taken off")
-    licence_fee: Value = figure("money", "licence fee paid once")
+    licence_fee: Value = figure("money", "paid once for the licence: fees, milestones, margins on equipment")
+    licence_value: Value = figure("money", "the same in the books, not yet written off")
     replacement: Value = figure("money", "spent on replacement and expansion")
     vat: Value = figure("money", "value added tax paid at the border, less what comes back")
     working_capital: Value = figure("money", "tied up in receivables and stock, less what suppliers wait for")
@@ -57,6 +60,14 @@ class Quarter:
     debt: Value = figure("money", "owed on the loan")
     equity: Value = figure("money", "paid in by the owners less paid out, and all profits")
     balance: Value = figure("money", "check, must be zero: assets less debts and equity")
+
+
+@dataclass(frozen=True, slots=True)
+class Payments:
+    """What the licensee pays under one heading of the licence."""
+
+    paid_as: str
+    quarters: dict[str, Value] = figure("money", "paid, with what it bears of the tax at source")
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +152,7 @@ class Plan:
     costs: dict[str, YearCost]
     assets: dict[str, AssetPlan]
     use_years: dict[str, UseYear]
+    payments: dict[str, Payments]
     quarters: dict[str, Quarter]
     years: dict[str, Year]
     project: Worth

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from ..answers.yield_points import yield_points
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..model import Results
+from ..negotiation.overview import overview
 from ..readings.recording import Recording
 from ..study.many import wanted_figures
 from ..study.risk import run_risk, spread
@@ -26,6 +28,9 @@ from ..study.tornado import tornado
 from . import (
     charts,
     cost_tables,
+    deal_charts,
+    deal_tables,
+    deal_words,
     input_tables,
     line_tables,
     market_tables,
@@ -45,7 +50,7 @@ def _text(words: str) -> Block:
     return {"kind": "text", "text": words}
 
 
-def _list(items: tuple[str, ...]) -> Block:
+def _list(items: Sequence[str]) -> Block:
     return {"kind": "list", "items": list(items)}
 
 
@@ -55,8 +60,8 @@ def _chart(figure, says: str) -> Block:
     return {"kind": "chart", "figure": json.loads(figure.to_json()), "says": says}
 
 
-def build_bundle(case: Case, results: Results, made_on: str) -> dict[str, Block]:
-    """All blocks of the report of one case by name; `made_on` is the date that the report bears."""
+def build_bundle(case: Case, results: Results, made_on: str, folder: Path | None = None) -> dict[str, Block]:
+    """All blocks of the report of one case by name; `made_on` is the date that it bears, `folder` holds the rounds of its deal."""
     return {
         **_first_page(case, results),
         **_costs(case, results),
@@ -64,6 +69,7 @@ def build_bundle(case: Case, results: Results, made_on: str) -> dict[str, Block]
         **_batch(case, results),
         **_market(case, results),
         **_plan(case, results),
+        **_deal(case, results, folder),
         **_uncertain(case),
         **_grounds(case, made_on),
     }
@@ -150,7 +156,7 @@ def _plan(case: Case, results: Results) -> dict[str, Block]:
     verdict = plan_words.verdict(case, results)
     if results.plan is None:
         names = ("cash_needed", "cash_curve", "price_needed", "volume_needed", "worth", "year_bars", "profits", "cash", "bank",
-                 "balance", "capital", "others", "others_table", "deal", "deal_table")  # fmt: skip
+                 "balance", "capital", "others", "others_table")  # fmt: skip
         return {"verdict": _text(verdict)} | {name: {"kind": "nothing"} for name in names}
     cash = plan_words.cash_needed(case, results)
     return {
@@ -168,8 +174,39 @@ def _plan(case: Case, results: Results) -> dict[str, Block]:
         "capital": plan_tables.capital_table(case, results).as_block(),
         "others": _text(plan_words.others(case, results)),
         "others_table": plan_tables.others_table(case, results).as_block(),
-        "deal": _text(plan_words.deal(case, results)),
-        "deal_table": plan_tables.deal_table(case, results).as_block() if results.deal else {"kind": "nothing"},
+    }
+
+
+def _deal(case: Case, results: Results, folder: Path | None) -> dict[str, Block]:
+    """Where licensor and licensee can meet; a case without deal.yaml says so."""
+    names = ("deal_zone", "deal_range", "deal_floor", "deal_alternatives", "deal_received", "deal_years", "deal_concessions",
+             "deal_prices", "deal_yardsticks", "deal_exclusive", "deal_rounds", "deal_cautions")  # fmt: skip
+    if results.deal is None:
+        return {"deal": _text(deal_words.NO_DEAL)} | {name: {"kind": "nothing"} for name in names}
+    found = overview(case, results, folder)
+    if found.zone.empty:
+        ways = ["What would open a zone, each by itself: " + "; ".join(deal_words.openings(case, found.openings)) + "."]
+    else:
+        ways = [deal_words.nash(case, found), deal_words.exchange_rates(case, found)]
+    ranges = [
+        deal_words.corners(case, found),
+        deal_words.term_range(case, found.royalty),
+        deal_words.term_range(case, found.upfront),
+    ]
+    return {
+        "deal": _text(deal_words.verdict(case, results, found)),
+        "deal_zone": _chart(deal_charts.zone_chart(case, found), deal_charts.zone_text(case, found)),
+        "deal_range": _list([line for line in (*ranges, *ways) if line]),
+        "deal_floor": deal_tables.floor_table(case, results).as_block(),
+        "deal_alternatives": deal_tables.alternatives_table(case, results).as_block(),
+        "deal_received": deal_tables.received_table(case, results).as_block(),
+        "deal_years": deal_tables.years_table(case, results).as_block(),
+        "deal_concessions": deal_tables.concessions_table(case, found).as_block(),
+        "deal_prices": deal_tables.price_paths_table(case, found).as_block(),
+        "deal_yardsticks": _text(f"{deal_words.price_falls(case, found)} {deal_words.yardsticks(case, results)}"),
+        "deal_exclusive": deal_tables.exclusivity_table(case, found).as_block() if case.prospects else {"kind": "nothing"},
+        "deal_rounds": deal_tables.rounds_table(case, found).as_block() if found.turns else {"kind": "nothing"},
+        "deal_cautions": _list(deal_words.cautions()),
     }
 
 

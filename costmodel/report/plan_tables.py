@@ -1,4 +1,4 @@
-"""Tables of the plan: years, worth, capital, other lines, the deal."""
+"""Tables of the plan: years, worth, capital, other lines."""
 
 from __future__ import annotations
 
@@ -17,7 +17,9 @@ FLOWS = {
     "Variable cost": lambda q: -q.variable_cost,
     "Fixed cost": lambda q: -q.fixed_cost,
     "Start-up": lambda q: -q.start_up,
+    "Sublicences": lambda q: q.sublicences,
     "Royalty": lambda q: -q.royalty,
+    "Work and supplies of the licensor": lambda q: -q.licence_services,
     "Operating result": lambda q: q.operating,
     "Depreciation and disposal": lambda q: -q.depreciation - q.disposal,
     "Interest": lambda q: -q.interest,
@@ -171,25 +173,3 @@ def others_table(case: Case, results: Results) -> Table:
 
 def _merit(worth: Worth) -> list[str]:
     return [people(worth.npv), return_words(worth), time_words(worth.payback, worth.payback_status)]
-
-
-def deal_table(case: Case, results: Results) -> Table:
-    """What the licence is worth to each side."""
-    deal = results.deal
-    rows = [
-        ["Licensor: fee and royalty, at its rate", people(deal.paid_now)],
-        ["Licensor: withheld at source", people(-deal.withheld)],
-        ["Licensor: to the inventors", people(-deal.inventors)],
-        ["Licensor: cost of the transfer", people(-deal.delivery)],
-        ["Licensor: net present value with the licence; 0 without", people(deal.licensor_npv)],
-        ["Licensee: net present value if nothing were paid", people(deal.licensee_npv_without_payments)],
-        ["Licensee: what the payments take, after tax", people(-deal.licensee_cost)],
-        ["Licensee: net present value with the payments; 0 without the plant", people(deal.licensee_npv)],
-        ["Licensor's share of what both gain", percent(deal.licensor_share) if deal.licensor_share else "none"],
-    ]
-    return Table(
-        f"The licence, {case.currency}",
-        ["", "net present value"],
-        rows,
-        note="Each side at its own rate. A first view with plain terms: no offer, and no advice on law or tax.",
-    )

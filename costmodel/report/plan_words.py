@@ -98,19 +98,6 @@ def bank(case: Case, results: Results) -> str:
     )
 
 
-def deal(case: Case, results: Results) -> str:
-    """What the licence leaves to each side."""
-    if results.deal is None:
-        return "The case has no deal.yaml, so nothing is paid for the know-how."
-    found = results.deal
-    return (
-        f"Of fee and royalty, {money(found.paid_now, case.currency)} at the licensor's rate, "
-        f"{money(found.licensor_npv, case.currency)} are left to it after tax at source, inventors and the cost of the "
-        f"transfer. They take {money(found.licensee_cost, case.currency)} from the licensee, who is left with "
-        f"{money(found.licensee_npv, case.currency)}."
-    )
-
-
 def others(case: Case, results: Results) -> str:
     """Whether another line would be better for the same money."""
     plan = results.plan

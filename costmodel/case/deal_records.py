@@ -1,0 +1,192 @@
+"""The records of the deal, which are also their schema: terms, what the licensor delivers, what either side could do instead."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..fields import YEAR, choice, number, reference, share, text, unit_text
+from ..operations import Value
+
+_RATE = {"entry": "1/year", "high": 1.0 / YEAR}
+_CHANGE = {"entry": "1/year", "low": -0.9 / YEAR, "high": 1.0 / YEAR}
+
+
+@dataclass(frozen=True, slots=True)
+class Licence:
+    """The main terms: fee and running royalty, paid as the row `licence` of payment_kinds.csv says."""
+
+    currency: str = unit_text("currency of the fees and of the royalty for a watt", example="EUR")
+    upfront: Value = number("{currency}", "fee paid once for the know-how", example="2000000")
+    upfront_time: Value = number("s", "when it is paid, from the first day", example="0 month", entry="month")
+    royalty: Value = share("running royalty, share of net sales", example="3 %")
+    royalty_per_watt: Value = number("{currency}/Wp_stabilised", "running royalty for each watt sold", example="0")
+    per_watt_change: Value = number("1/s", "yearly change of the royalty for a watt", example="0 %/year", **_CHANGE)
+    net_sales: Value = share("part of the sales on which royalty is paid: less freight, returns, taxes", example="97 %")
+    royalty_cap: Value = share("most that royalties of a quarter may take, share of net sales, a minimum apart", example="6 %")
+    term: Value = number("s", "time from the start of production for which royalty is paid", example="10 year", entry="year")
+    exclusive_time: Value = number(
+        "s", "time from the first day for which no one else is licensed in the territory", example="5 year", entry="year"
+    )
+    expansion_fee: Value = number(
+        "{currency}/Wp_stabilised", "fee for each watt a year that an expansion adds, paid as it starts", example="0.05"
+    )
+    sublicence_share: Value = share("part of what sublicences bring that goes to the licensor", example="30 %")
+    equity_share: Value = share(
+        "shares given to the licensor instead of money: its part of the cash paid out, any loan apart", example="0 %"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Licensor:
+    """What the licensor must have besides the cost of what it delivers."""
+
+    currency: str = unit_text("currency of the amounts", example="EUR")
+    discount_rate: Value = number("1/s", "rate of the licensor, nominal", example="6 %/year", **_RATE)
+    upkeep: Value = number("{currency}/s", "upkeep of the rights", example="60000", entry="{currency}/year")
+    upkeep_time: Value = number("s", "time from the first day for which it is paid", example="15 year", entry="year")
+    damages: Value = number("{currency}", "damages that are to be expected under the guarantees", example="90000")
+    damages_time: Value = number("s", "when they would be paid, from the first day", example="36 month", entry="month")
+    contribution: Value = number("{currency}", "what must be left to it, reckoned to the first day", example="400000")
+    sunk_research: Value = number("{currency}", "past research, which is spent whatever is agreed", example="9000000")
+    recovered_share: Value = share("part of it that policy wants back; a line apart from the floor", example="10 %")
+
+
+@dataclass(frozen=True, slots=True)
+class Negotiation:
+    """How the two sides share what the deal brings."""
+
+    licensor_weight: Value = share("part of the gain that the licensor's bargaining position earns it (Nash)", example="50 %")
+
+
+@dataclass(frozen=True, slots=True)
+class PaymentKind:
+    """How payments of a kind are taxed at source, and who of the licensor's side has a part of them."""
+
+    title: str = text("kind of payment", example="royalties and fees for know-how")
+    withholding: Value = number("1", "tax at source on the gross amount, taken for lost", example="10 %", high=0.9)
+    gross_up: Value = share("part of that tax which the licensee pays on top", example="0 %")
+    inventors_share: Value = share("part of what arrives that goes to the inventors", example="25 %")
+
+
+@dataclass(frozen=True, slots=True)
+class Fee:
+    """A fee paid once besides the upfront fee: for disclosure or an option, or at a milestone."""
+
+    title: str = text("what it is paid for", example="first module on the licensee's line")
+    amount: Value = number("{currency}", "amount", example="250000")
+    currency: str = unit_text("currency of the amount", example="EUR")
+    time: Value = number("s", "when it is paid, from the first day", example="24 month", entry="month")
+    chance: Value = share("chance that it falls due; the plan takes the expected amount", example="95 %")
+    credited: Value = share("part of it that is taken off the upfront fee", example="0 %")
+    paid_as: str = reference("kind of payment", "payment_kinds", example="licence")
+
+
+@dataclass(frozen=True, slots=True)
+class RoyaltyStep:
+    """A change of the royalty after some time of production."""
+
+    time: Value = number("s", "from when on, after the start of production", example="5 year", entry="year")
+    factor: Value = number("1", "royalty from then on, over that of deal.yaml", example="80 %", high=10.0)
+
+
+@dataclass(frozen=True, slots=True)
+class MinimumRoyalty:
+    """The least royalty of a year; what is missing is paid at the end of each year of the plan."""
+
+    title: str = text("what it is for", example="minimum while exclusive")
+    amount: Value = number("{currency}/s", "least royalty", example="150000", entry="{currency}/year")
+    currency: str = unit_text("currency of the amount", example="EUR")
+    begin: Value = number("s", "from when on, after the first day", example="3 year", entry="year")
+    end: Value = number("s", "until when, after the first day", example="8 year", entry="year")
+
+
+@dataclass(frozen=True, slots=True)
+class BuyOut:
+    """Royalties and minimums end when a price is paid."""
+
+    title: str = text("what it is", example="buy-out of the royalty")
+    amount: Value = number("{currency}", "price", example="1500000")
+    currency: str = unit_text("currency of the price", example="EUR")
+    time: Value = number("s", "when, after the start of production", example="4 year", entry="year")
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """Work that the licensor does for the transfer, and what is paid for it besides the fees."""
+
+    title: str = text("what is delivered", example="design package")
+    days: Value = number("person*s", "working days", example="600", entry="person*day")
+    day_cost: Value = number("{currency}/person/s", "full cost of a day", example="720", entry="{currency}/person/day")
+    overrun: Value = number("1", "days above the plan, share of it", example="15 %", high=5.0)
+    travel: Value = number("{currency}", "travel, documents, other expenses", example="30000")
+    pilot_time: Value = number("s", "time of the pilot line that is lost", example="20", entry="day")
+    pilot_cost: Value = number("{currency}/s", "what a day of it is worth", example="6000", entry="{currency}/day")
+    price: Value = number("{currency}", "what the licensee pays for it; nothing where fees cover it", example="0")
+    currency: str = unit_text("currency of the row", example="EUR")
+    begin: Value = number("s", "when it begins, from the first day", example="2 month", entry="month")
+    end: Value = number("s", "when it ends", example="10 month", entry="month")
+    paid_as: str = reference("kind of payment", "payment_kinds", example="training")
+
+
+@dataclass(frozen=True, slots=True)
+class YearlyService:
+    """Work for the licensee year by year: analysis and testing, joint research, audits."""
+
+    title: str = text("what is done", example="analysis and testing")
+    price: Value = number("{currency}/s", "what the licensee pays", example="180000", entry="{currency}/year")
+    cost: Value = number("{currency}/s", "full cost to the licensor", example="140000", entry="{currency}/year")
+    currency: str = unit_text("currency of the row", example="EUR")
+    begin: Value = number("s", "when it begins, from the first day", example="2 year", entry="year")
+    end: Value = number("s", "when it ends", example="9 year", entry="year")
+    change: Value = number("1/s", "yearly change of price and cost", example="2 %/year", **_CHANGE)
+    paid_as: str = reference("kind of payment", "payment_kinds", example="services")
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """Equipment or materials that come through the licensor, with a margin on top of the prices of the case."""
+
+    title: str = text("what is supplied", example="deposition equipment")
+    covers: str = choice("tools, carriers or spare parts as they are paid, or materials as they are used",
+                         "tools", "carriers", "spares", "materials")  # fmt: skip
+    part: Value = share("part of them, by value, that comes through the licensor", example="40 %")
+    margin: Value = number("1", "margin on their price", example="12 %", high=2.0)
+    paid_as: str = reference("kind of payment", "payment_kinds", example="equipment")
+
+
+@dataclass(frozen=True, slots=True)
+class Sublicence:
+    """What the licensee earns by sublicences."""
+
+    title: str = text("to whom", example="maker of canopies")
+    income: Value = number("{currency}/s", "what it brings the licensee", example="100000", entry="{currency}/year")
+    currency: str = unit_text("currency of the row", example="EUR")
+    begin: Value = number("s", "when it begins, from the first day", example="6 year", entry="year")
+    end: Value = number("s", "when it ends", example="12 year", entry="year")
+    chance: Value = share("chance that there is such a sublicence", example="30 %")
+
+
+@dataclass(frozen=True, slots=True)
+class Prospect:
+    """Another firm that could take a licence in the same territory, which exclusivity shuts out."""
+
+    title: str = text("who it is, in general words", example="maker of glazing in the same country")
+    territory: str = text("country or region", example="home country")
+    value: Value = number("{currency}", "what a licence to it would leave to the licensor when signed", example="900000")
+    currency: str = unit_text("currency of the value", example="EUR")
+    chance: Value = share("chance that it would sign, were it free to", example="25 %")
+    window: Value = number("s", "time from the first day in which it would, evenly", example="6 year", entry="year", above=0.0)
+    lost: Value = share("part of the value that is lost where it must wait", example="80 %")
+
+
+@dataclass(frozen=True, slots=True)
+class OtherWay:
+    """What the licensee could do instead with the same plant: develop the process alone, or take another licence."""
+
+    title: str = text("what it is", example="develop the process alone")
+    delay: Value = number("s", "how much later everything comes", example="4 year", entry="year")
+    cost: Value = number("{currency}", "what it costs besides, after tax, spent evenly over the delay", example="5000000")
+    currency: str = unit_text("currency of the cost", example="EUR")
+    chance: Value = share("chance that it works", example="45 %")
+    value_share: Value = number("1", "net present value of that plant over ours with nothing paid", example="100 %", high=5.0)
+    royalty: Value = share("royalty that is paid on net sales there", example="0 %")

@@ -1,0 +1,51 @@
+"""The licensee: its alternatives, and what the payments leave to it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ..case.records import Case
+from ..ledger.prices import in_reporting_currency
+from ..operations import Value, larger
+from ..plan.records import Plan, Quarter
+from ..plan.worth import each_quarter, npv
+from .records import Alternative, Licensee
+
+
+def dividends(case: Case, quarters: Sequence[Quarter]) -> list[Value]:
+    """What the licensor's shares are paid: its part of the cash of the project, where there is any."""
+    return [case.licence.equity_share * larger(each.free_cash, 0.0) for each in quarters]
+
+
+def alternatives(case: Case, plan: Plan, free: Value, sales: Value) -> dict[str, Alternative]:
+    """Doing nothing, another line for the same money, and the same plant by another way; at the licensee's rate and tax."""
+    found = {"nothing": Alternative(npv=0.0 * free)}
+    found |= {f"line_{name}": Alternative(npv=each.worth.npv) for name, each in plan.others.items()}
+    for name, row in case.other_ways.items():
+        years = row.delay / case.constants.year
+        later = (1 + plan.required_return) ** years
+        cost = in_reporting_currency(row.cost, row.currency, case.money) / (1 + plan.required_return) ** (years / 2)
+        royalty = row.royalty * sales * (1 - case.tax.rate)
+        found[f"way_{name}"] = Alternative(npv=row.chance * (row.value_share * free - royalty) / later - cost)
+    return found
+
+
+def licensee(
+    case: Case, plan: Plan, ways: Mapping[str, Alternative], free: Value, sales: Value, given: Sequence[Value]
+) -> Licensee:
+    """The licensee at its required return; its shares in the licensor's hands are a payment too."""
+    shares = npv(given, each_quarter(plan.required_return))
+    best = ways["nothing"].npv
+    for each in ways.values():
+        best = larger(best, each.npv)
+    left = plan.project.npv - shares
+    return Licensee(
+        npv=left,
+        npv_free=free,
+        best_alternative=best,
+        ceiling=free - best,
+        cost=free - left,
+        gain=left - best,
+        sales_now=sales,
+        dividends=shares,
+    )

@@ -1,0 +1,98 @@
+"""The licensor: what arrives of the payments, and its floor by parts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from ..case.records import Case
+from ..ledger.prices import in_reporting_currency
+from ..operations import Value, safe_divide, smaller, sum_of
+from ..plan.licence import spread, yearly
+from ..plan.records import Payments
+from ..plan.timing import QUARTERS, risen, running, steps
+from ..plan.worth import each_quarter, npv
+from .records import Licensor, Received, Shut
+
+
+def arriving(case: Case, paid_as: str) -> tuple[Value, Value]:
+    """Of a unit paid: the part that is withheld, and the part that goes to the inventors."""
+    row = case.payment_kinds[paid_as]
+    return row.withholding, (1 - row.withholding) * row.inventors_share
+
+
+def received(case: Case, headings: Mapping[str, Payments], dividends: Sequence[Value], rate: Value) -> dict[str, Received]:
+    """Payments by kind; dividends come under the kind of that name."""
+    found = {}
+    for kind in case.payment_kinds:
+        rows = [list(row.quarters.values()) for row in headings.values() if row.paid_as == kind]
+        if kind == "dividends":
+            rows.append(list(dividends))
+        amounts = [sum_of(parts) for parts in zip([0.0 * amount for amount in dividends], *rows)]
+        withheld, inventors = arriving(case, kind)
+        now = npv(amounts, rate)
+        found[kind] = Received(
+            paid=sum_of(amounts),
+            paid_now=now,
+            withheld=now * withheld,
+            inventors=now * inventors,
+            net=now - now * withheld - now * inventors,
+        )
+    return found
+
+
+def shut_out(case: Case) -> dict[str, Shut]:
+    """What exclusivity costs with each other prospect: it would sign at any time of its window alike."""
+    rate, found = case.licensor.discount_rate * case.constants.year, {}
+    for name, row in case.prospects.items():
+        expected = in_reporting_currency(row.value * row.chance, row.currency, case.money)
+        within = smaller(case.licence.exclusive_time, row.window)
+        lost = expected * row.lost * (within / row.window) / (1 + rate) ** (within / case.constants.year / 2)
+        found[name] = Shut(value=expected, lost=lost)
+    return found
+
+
+def licensor(case: Case, count: int, kinds: Mapping[str, Received], prospects: Mapping[str, Shut]) -> Licensor:
+    """The licensor over so many quarters. Past research is sunk: what policy wants back of it stands apart."""
+    row, year = case.licensor, case.constants.year
+    rate = each_quarter(row.discount_rate * year)
+
+    def own(amount: Value) -> Value:
+        """An amount of the licensor's section in the reporting currency."""
+        return in_reporting_currency(amount, row.currency, case.money)
+
+    nothing = own(0.0 * row.contribution)
+    work, travel, pilot = [nothing], [nothing], [nothing]
+    for each in case.deliveries.values():
+        done = npv(spread(case, count, each.begin, each.end), rate)
+        work.append(done * in_reporting_currency(each.days * (1 + each.overrun) * each.day_cost, each.currency, case.money))
+        travel.append(done * in_reporting_currency(each.travel, each.currency, case.money))
+        pilot.append(done * in_reporting_currency(each.pilot_time * each.pilot_cost, each.currency, case.money))
+    services = [nothing, *(npv(yearly(case, x, x.cost, count), rate) for x in case.yearly_services.values())]
+    kept = [1 - share for share in running(count, row.upkeep_time / (year / QUARTERS))]
+    inflation = case.returns.inflation * year
+    parts = {
+        "work": sum_of(work),
+        "travel": sum_of(travel),
+        "pilot_time": sum_of(pilot),
+        "services": sum_of(services),
+        "upkeep": npv([own(row.upkeep * year / QUARTERS) * k * risen(inflation, n) for n, k in enumerate(kept)], rate),
+        "damages": npv([own(row.damages) * x for x in steps(running(count, row.damages_time / (year / QUARTERS)))], rate),
+        "territory": sum_of([nothing, *(each.lost for each in prospects.values())]),
+    }
+    contribution = own(row.contribution)
+    costs = sum_of(list(parts.values()))
+    gross, net = sum_of([x.paid_now for x in kinds.values()]), sum_of([x.net for x in kinds.values()])
+    floor = costs + contribution
+    return Licensor(
+        received=gross,
+        withheld=sum_of([x.withheld for x in kinds.values()]),
+        inventors=sum_of([x.inventors for x in kinds.values()]),
+        net=net,
+        **parts,
+        contribution=contribution,
+        floor=floor,
+        floor_paid=floor * safe_divide(gross, net),
+        policy=own(row.sunk_research) * row.recovered_share,
+        npv=net - costs,
+        gain=net - floor,
+    )

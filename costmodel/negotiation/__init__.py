@@ -1,0 +1,1 @@
+"""Where the two sides of a deal can meet: studies of its terms that take the model many times."""

@@ -1,0 +1,77 @@
+"""What exclusivity costs the licensor, by time and territory; and which minimum royalty makes it fair, and is still bearable."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..case.addresses import value_at
+from ..case.records import Case
+from ..readings.cells import Sheet
+from ..readings.recording import Recording
+from ..units import to_base
+from .sides import Sides, solve
+
+YEARS = (0.0, 3.0, 5.0, 10.0)
+TIME = "licence.exclusive_time"
+SLOW = ("schedule.delay", "schedule.ramp_stretch")
+
+
+@dataclass(frozen=True, slots=True)
+class Exclusivity:
+    """What exclusivity of so many years takes from the licensor, by prospect; at its rate, in the reporting currency."""
+
+    years: tuple[float, ...]
+    lost: dict[str, np.ndarray]
+
+
+def exclusivity(case: Case, years: tuple[float, ...] = YEARS, sheet: Sheet | None = None) -> Exclusivity:
+    """Each prospect of prospects.csv under exclusivity of several lengths.
+
+    >>> from costmodel.case.load import load_case
+    >>> found = exclusivity(load_case("inputs_demo/facade"))
+    >>> [bool(row[0] == 0 and (row[1:] >= row[:-1]).all()) for row in found.lost.values()]
+    [True, True]
+    """
+    figures = {name: f"deal.prospects.{name}.lost" for name in case.prospects}
+    times = np.array(years) * to_base("year")
+    found = Recording(case, [TIME], list(figures.values()), sheet).run({TIME: times})
+    return Exclusivity(years, {name: np.broadcast_to(found[address], times.shape) for name, address in figures.items()})
+
+
+@dataclass(frozen=True, slots=True)
+class Minimum:
+    """A row of minimum_royalties.csv: amounts (base units, own currency) at which it is just fair, and just bearable.
+
+    `fair` covers what exclusivity costs the licensor if no royalty at all is earned; `bearable` leaves the licensee its best
+    alternative in the slowest start that ranges.csv holds likely. NaN for none; `slow` says what was taken for the slowest start.
+    """
+
+    row: str
+    present: float
+    fair: float
+    bearable: float
+    slow: dict[str, float]
+
+
+def minimum_range(case: Case, row: str, sheet: Sheet | None = None) -> Minimum:
+    """What a minimum royalty must and may be."""
+    address = f"minimum_royalties.{row}.amount"
+    present = float(value_at(case, address))
+    most = max(100 * present, to_base(f"{case.currency}/year", f"{case.currency}/year") * 1e7)
+    slow = {each.address: max(float(each.high), float(each.mode)) for each in case.ranges.values() if each.address in SLOW}
+    worst = Sides(case, [address, *slow], sheet)
+    bearable = solve(lambda amount: worst.gains({**slow, address: amount}).licensee, np.zeros(1), np.full(1, most))[0]
+    figures = ("deal.licensor.net", "deal.licensor.territory")
+    idle = Recording(case, [address, "licence.royalty", "licence.royalty_per_watt"], figures, sheet)
+
+    def above(amount):
+        """What the minimum alone leaves to the licensor above what exclusivity costs it."""
+        nothing = {"licence.royalty": 0.0, "licence.royalty_per_watt": 0.0}
+        without = idle.run({**nothing, address: 0.0})
+        found = idle.run({**nothing, address: amount})
+        return found[figures[0]] - without[figures[0]] - found[figures[1]]
+
+    fair = solve(above, np.zeros(1), np.full(1, most))[0]
+    return Minimum(row, present, float(fair), float(bearable), slow)

@@ -1,0 +1,85 @@
+"""The picture of the zone in which both sides gain."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..case.records import Case
+from ..negotiation.overview import Overview
+from .charts import COLOURS, INK, _figure
+from .numbers import people
+
+if TYPE_CHECKING:
+    import plotly.graph_objects as go
+
+ZONE = "rgba(0, 158, 115, 0.22)"
+
+
+def zone_chart(case: Case, found: Overview) -> go.Figure:
+    """Upfront fee over royalty: where both gain, where one of them loses, the offer, the rounds."""
+    import plotly.graph_objects as go
+
+    zone, million = found.zone, 1e6
+    royalty = 100 * zone.royalty
+    floor, ceiling = zone.floor.upfront / million, zone.ceiling.upfront / million
+    made = _figure(460, showlegend=False)
+    open_ = zone.open
+    if open_.any():
+        x, low, high = royalty[open_], floor[open_], ceiling[open_]
+        made.add_trace(go.Scatter(x=np.concatenate([x, x[::-1]]), y=np.concatenate([high, low[::-1]]), fill="toself", mode="none",
+                                  fillcolor=ZONE, name="both gain", hoverinfo="skip"))  # fmt: skip
+    top = float(np.nanmax(np.concatenate([ceiling, floor, [zone.offer[0] / million]]))) * 1.1
+    for values, name, color, dash, place in (
+        (floor, "the licensor has just its floor", COLOURS["labour"], "solid", 0.12),
+        (ceiling, "the licensee has just its best alternative", COLOURS["materials"], "solid", 0.45),
+        (zone.shares[0.5].upfront / million, "both gain alike", INK, "dot", 0.08),
+    ):
+        made.add_trace(go.Scatter(x=royalty, y=values, mode="lines", name=name, line={"color": color, "dash": dash, "width": 2.5},
+                                  hovertemplate="%{x:.2f} %: %{y:.2f} million<extra>" + name + "</extra>"))  # fmt: skip
+        known = np.flatnonzero(~np.isnan(values))
+        if known.size:
+            k = known[int(place * (known.size - 1))]
+            made.add_annotation(x=royalty[k], y=values[k], text=name, font={"color": color}, showarrow=False, xanchor="left",
+                                yanchor="bottom", xshift=8, yshift=4)  # fmt: skip
+    if found.turns:
+        path = [(100 * float(turn.case.licence.royalty), float(turn.case.licence.upfront) / million) for turn in found.turns]
+        made.add_trace(go.Scatter(x=[x for x, _ in path], y=[y for _, y in path], mode="lines+markers+text", name="rounds",
+                                  text=[f"round {k + 1}" for k in range(len(path))], textposition="middle left",
+                                  line={"color": INK, "width": 1, "dash": "dash"}, marker={"size": 9, "color": "white",
+                                  "line": {"color": INK, "width": 1.5}}))  # fmt: skip
+    made.add_trace(go.Scatter(x=[100 * zone.offer[1]], y=[zone.offer[0] / million], mode="markers+text", name="offer",
+                              text=["<b>offer</b>"], textposition="middle right",
+                              marker={"size": 13, "color": INK, "symbol": "diamond"}))  # fmt: skip
+    plain = {"showarrow": False, "font": {"size": 15}}
+    if open_.any():
+        wide = int(np.nanargmax(np.where(open_, ceiling - floor, np.nan)))
+        at = wide + (int(np.flatnonzero(open_)[-1]) - wide) // 3
+        y = floor[at] + 0.72 * (ceiling[at] - floor[at])
+        made.add_annotation(x=royalty[at], y=y, text="<b>both gain</b>", showarrow=False, font={"size": 18})
+    made.add_annotation(
+        x=royalty[-1],
+        y=top,
+        text="the licensee would rather do something else",
+        xanchor="right",
+        yanchor="top",
+        xshift=-24,
+        **plain,
+    )
+    made.add_annotation(x=0, y=0, text="the licensor loses", xanchor="left", yanchor="bottom", xshift=8, yshift=4, **plain)
+    made.update_xaxes(title="royalty, % of net sales", range=[0, royalty[-1]])
+    made.update_yaxes(title=f"upfront fee, million {case.licence.currency}", range=[0, top])
+    return made
+
+
+def zone_text(case: Case, found: Overview) -> str:
+    """What the picture shows, for those who cannot see it."""
+    zone = found.zone
+    if zone.empty:
+        return "Upfront fee over royalty. There is no mix by which both sides gain."
+    fees = (np.nanmin(zone.floor.upfront[zone.open]), np.nanmax(zone.ceiling.upfront[zone.open]))
+    return (
+        f"Upfront fee over royalty. Both sides gain in a band between fees of {people(fees[0])} and {people(fees[1])} "
+        f"{case.licence.currency}, lower the higher the royalty."
+    )

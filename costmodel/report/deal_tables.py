@@ -1,0 +1,200 @@
+"""Tables of the deal."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from ..case.addresses import input_at
+from ..case.records import Case
+from ..fields import unit_of
+from ..model import Results
+from ..negotiation.overview import Overview
+from ..negotiation.price_paths import FORMS
+from .deal_words import alternative_name
+from .numbers import exact, label, people, percent, spoken
+from .study_tables import input_name
+from .table import Table
+
+EACH_AT_ITS_RATE = "Reckoned to the first day, each side at its own rate."
+FLOOR_PARTS = {
+    "work": "working days at full cost",
+    "travel": "travel, documents, expenses",
+    "pilot_time": "time of the pilot line",
+    "services": "yearly services",
+    "upkeep": "upkeep of the rights",
+    "damages": "damages to be expected",
+    "territory": "licences that exclusivity shuts out",
+    "contribution": "contribution that must be left",
+}
+
+
+def floor_table(case: Case, results: Results) -> Table:
+    """The licensor's floor by parts, and what is received."""
+    own = results.deal.licensor
+    rows = [[title, people(getattr(own, name)), percent(getattr(own, name) / own.floor)] for name, title in FLOOR_PARTS.items()]
+    rows.append(["floor", people(own.floor), "100 %"])
+    return Table(
+        f"The licensor's floor, {case.currency}",
+        ["", "", "share"],
+        rows,
+        note=f"{EACH_AT_ITS_RATE} Past research, a line apart: {people(own.policy)}.",
+        total=True,
+    )
+
+
+def received_table(case: Case, results: Results) -> Table:
+    """What is paid by kind, what is withheld, and what is left to the licensor."""
+    rows = [
+        [case.payment_kinds[kind].title, people(x.paid), people(x.paid_now), people(-x.withheld), people(-x.inventors),
+         people(x.net), percent(x.net / x.paid_now) if x.paid_now else "–"]
+        for kind, x in results.deal.by_kind.items()
+        if x.paid
+    ]  # fmt: skip
+    own = results.deal.licensor
+    rows.append(
+        ["all", people(sum(x.paid for x in results.deal.by_kind.values())), people(own.received), people(-own.withheld),
+         people(-own.inventors), people(own.net), percent(own.net / own.received) if own.received else "–"]
+    )  # fmt: skip
+    return Table(
+        f"What is paid, and what arrives, {case.currency}",
+        ["kind", "paid in all", "at the licensor's rate", "tax at source", "inventors", "left", "share"],
+        rows,
+        total=True,
+    )
+
+
+def headings_table(case: Case, results: Results) -> Table:
+    """Every payment by heading, as both sides have it."""
+    rows = [
+        [heading_name(case, name), people(x.paid), people(x.licensor_net), people(x.licensee_paid)]
+        for name, x in results.deal.by_heading.items()
+        if x.paid
+    ]
+    return Table(
+        f"Payments by heading, {case.currency}",
+        ["", "paid in all", "left to the licensor", "paid by the licensee, before tax"],
+        rows,
+        note="The first as it comes; the others reckoned to the first day, each side at its own rate.",
+    )
+
+
+def heading_name(case: Case, name: str) -> str:
+    """What a heading of payments is called."""
+    tables: Mapping[str, Mapping] = {
+        "fee": case.fees,
+        "expansion": case.expansions,
+        "delivery": case.deliveries,
+        "service": case.yearly_services,
+        "supply": case.supplies,
+        "sublicence": case.sublicences,
+    }
+    kind, _, row = name.partition("_")
+    if name.startswith("buy_out_"):
+        return case.buy_outs[name.removeprefix("buy_out_")].title
+    if kind in tables:
+        before = {"supply": "margin on ", "sublicence": "part of the sublicence: ", "expansion": "expansion: "}.get(kind, "")
+        return before + tables[kind][row].title
+    return {"upfront": "upfront fee", "royalty": "running royalty", "minimum": "on top, to the minimum"}.get(name, label(name))
+
+
+def alternatives_table(case: Case, results: Results) -> Table:
+    """What the licensee could do instead."""
+    other = results.deal.licensee
+    rows = [["the plant with nothing paid for the licence", people(other.npv_free)]]
+    rows += [["the plant by this offer", people(other.npv)]]
+    rows += [[alternative_name(case, name), people(x.npv)] for name, x in results.deal.alternatives.items()]
+    return Table(f"The licensee's alternatives, {case.currency}", ["", "net present value"], rows, note="At its required return.")
+
+
+def concessions_table(case: Case, found: Overview, most: int = 16) -> Table:
+    """What one unit of each term does to both sides."""
+    rows = [
+        [input_name(case, x.address), f"+ {x.words}", people(x.licensor), people(x.licensee),
+         "–" if math.isnan(x.taken) else people(x.taken)]
+        for x in found.concessions[:most]
+    ]  # fmt: skip
+    return Table(
+        f"What one unit of a term is worth, {case.currency}",
+        ["term", "moved by", "licensor", "licensee", "licensor has of each unit it costs the licensee"],
+        rows,
+        note=f"{EACH_AT_ITS_RATE} Terms high in the last column are those to ask for; those low in it are those to give.",
+        texts=(0, 1),
+    )
+
+
+def price_paths_table(case: Case, found: Overview) -> Table:
+    """What both sides lose under falling prices, by form of royalty."""
+    paths = found.price_paths
+    rows = []
+    for form in FORMS:
+        for side in ("licensor", "licensee"):
+            gains = getattr(paths.gains[form], side)
+            rows.append([f"{side}, royalty {form}", people(gains[0]), *(people(gain - gains[0]) for gain in gains[1:])])
+    columns = ["", f"gain at {percent(paths.falls[0])}", *(f"lost at {percent(fall)} a year" for fall in paths.falls[1:])]
+    return Table(
+        f"Falling prices, {case.currency}",
+        columns,
+        rows,
+        note=f"Prices of the plan fall evenly. The minimum is {people(paths.minimum)} {case.currency} a year, half of what a "
+        "middle year of the plan earns; forms are without a cap.",
+    )
+
+
+def exclusivity_table(case: Case, found: Overview) -> Table:
+    """What exclusivity of several lengths costs, by prospect."""
+    columns = ["prospect", "territory", *(f"{years:g} years" for years in found.exclusivity.years)]
+    rows = [
+        [case.prospects[name].title, case.prospects[name].territory, *(people(float(x)) for x in lost)]
+        for name, lost in found.exclusivity.lost.items()
+    ]
+    totals = [sum(float(lost[k]) for lost in found.exclusivity.lost.values()) for k in range(len(found.exclusivity.years))]
+    rows.append(["all", "", *(people(total) for total in totals)])
+    title = f"What exclusivity costs the licensor, {case.currency}"
+    return Table(title, columns, rows, note="The least price of exclusivity, at the licensor's rate.", total=True, texts=(0, 1))
+
+
+def rounds_table(case: Case, found: Overview) -> Table:
+    """What was moved from round to round, and what it cost."""
+    rows, before = [], None
+    for turn in found.turns:
+        moved = []
+        for address, (was, now) in turn.moved.items():
+            declaration, record = input_at(turn.case, address)
+            unit = unit_of(record, declaration.entry)
+            unit = "%" if unit == "1" else unit
+            moved.append(f"{input_name(case, address)} {exact(was, unit)} → {exact(now, unit)}")
+        change = (
+            ["", ""]
+            if before is None
+            else [_moved(turn.gains.licensor - before.licensor), _moved(turn.gains.licensee - before.licensee)]
+        )
+        rows.append(
+            [f"{turn.round.date} {turn.round.by}", spoken("; ".join(moved)), people(turn.gains.licensor), change[0],
+             people(turn.gains.licensee), change[1], turn.round.valid_until]
+        )  # fmt: skip
+        before = turn.gains
+    return Table(
+        f"Rounds, {case.currency}",
+        ["round", "moved", "licensor", "change", "licensee", "change", "valid until"],
+        rows,
+        note="Gains above floor and best alternative, each side at its own rate.",
+        texts=(0, 1),
+    )
+
+
+def _moved(value: float) -> str:
+    return ("+" if value > 0 else "") + people(value)
+
+
+def years_table(case: Case, results: Results, chances: Mapping[str, float] | None = None) -> Table:
+    """Royalty earned, the minimum and all payments, year by year; with the chance that the minimum binds where it was drawn."""
+    columns = ["year", "royalty earned", "minimum", "on top", "all payments", *(["minimum binds"] if chances else [])]
+    rows = [
+        [name.removeprefix("y").lstrip("0"), people(x.earned), people(x.minimum), people(x.missing), people(x.paid),
+         *([percent(chances[name])] if chances else [])]
+        for name, x in results.deal.years.items()
+        if x.paid or x.minimum
+    ]  # fmt: skip
+    note = "Expected amounts, as they come." + (" Chance over the draws of the inputs in ranges.csv." if chances else "")
+    return Table(f"Payments by year of the plan, {case.currency}", columns, rows, note=note)

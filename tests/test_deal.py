@@ -1,0 +1,513 @@
+"""The deal: worked by hand on the tiny plan, laws that hold for any terms, and what is refused."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from costmodel.case.addresses import replaced, value_at
+from costmodel.case.checking import folder_faults
+from costmodel.case.load import load_case
+from costmodel.case.rounds import read_round
+from costmodel.command.main import main
+from costmodel.deal.yardsticks import nash_split, profit_share, turnover_factor
+from costmodel.faults import InputFaults
+from costmodel.model import evaluate
+from costmodel.negotiation.concessions import concessions, exchange, interval, step_of
+from costmodel.negotiation.exclusivity import exclusivity, minimum_range
+from costmodel.negotiation.openings import openings
+from costmodel.negotiation.overview import overview
+from costmodel.negotiation.price_paths import price_paths
+from costmodel.negotiation.rounds import turns
+from costmodel.negotiation.sides import ROYALTY, UPFRONT, Sides, solve, terms
+from costmodel.negotiation.zone import nash_values, trace_zone
+from costmodel.plan.licence import gross_up
+from costmodel.plan.worth import npv
+from costmodel.report import deal_words
+from costmodel.units import to_base
+
+from .cases import DEMO, demo, table
+from .plans import plan_inputs, planned, without_licence
+from .refusals import faults
+
+YEAR = to_base("year")
+
+
+def near(value: float, rel: float = 1e-9):
+    return pytest.approx(value, rel=rel, abs=1e-6)
+
+
+def flat_inputs():
+    """The tiny plan at EUR 3 a watt, no tax and no loan: royalty 4 % of sales for two years, at least 120,000 a year."""
+    inputs = plan_inputs().cell("sales.csv", "all", "price", "3")
+    inputs.other_yaml("plan.yaml", "rate: 25 %", "rate: 0 %").other_yaml("plan.yaml", "part: 40 %", "part: 0 %")
+    inputs.other_yaml("deal.yaml", "royalty_per_watt: 0.01", "royalty_per_watt: 0").other_yaml(
+        "deal.yaml", "term: 1 year", "term: 2 year"
+    )
+    inputs.other_yaml("deal.yaml", "contribution: 5000", "contribution: 306000")
+    inputs.tables["minimum_royalties.csv"] = table(
+        "id,title,amount [currency/year],currency,begin [year],end [year]\nleast,least royalty,120000,EUR,0,4"
+    )
+    return inputs
+
+
+@pytest.fixture(scope="module")
+def flat():
+    return flat_inputs().load()
+
+
+SALES = [0.0] * 8 + [324_000.0] + [810_000.0] * 7  # by quarter: the ramp, then all of it
+OWN, THEIRS = 1.05**0.25, 1.08**0.25
+FLOOR = 5_000 * sum(OWN**-k for k in range(1, 5)) + 306_000  # 20 days of 500 and a fifth more, 6,000 and 2,000 over a year
+
+
+def now(flows, each):
+    return sum(flow / each ** (k + 1) for k, flow in enumerate(flows))
+
+
+def royalties(rate, least=120_000.0):
+    """By quarter: what is earned, and what is paid on top at the end of each year."""
+    earned = [rate * sold for sold in SALES]
+    top = [max(0.0, least - sum(earned[k - 3 : k + 1])) if k % 4 == 3 else 0.0 for k in range(16)]
+    return [a + b for a, b in zip(earned, top)]
+
+
+# by hand
+
+
+def test_a_minimum_that_binds_in_the_first_three_years(flat):
+    # 4 % of 324,000 and three times 810,000 are 110,160 in the third year; of four times 810,000, 129,600
+    found = evaluate(flat).deal
+    assert [year.earned for year in found.years.values()] == [0.0, 0.0, near(110_160), near(129_600)]
+    assert [year.missing for year in found.years.values()] == [near(120_000), near(120_000), near(9_840), 0.0]
+    assert [year.minimum_binds for year in found.years.values()] == [1.0, 1.0, 1.0, 0.0]
+
+
+def test_the_licensor_has_what_is_neither_withheld_nor_the_inventors(flat):
+    own = evaluate(flat).deal.licensor
+    gross = 50_000 / OWN + now(royalties(0.04), OWN)
+    assert own.received == near(gross)
+    assert own.withheld == near(0.1 * gross)
+    assert own.inventors == near(0.9 * 0.2 * gross)
+    assert own.net == near(0.72 * gross)
+    assert (own.work, own.travel, own.pilot_time) == tuple(
+        near(x / 4 * sum(OWN**-k for k in range(1, 5))) for x in (12e3, 6e3, 2e3)
+    )
+    assert own.floor == near(FLOOR)
+    assert own.floor_paid == near(FLOOR / 0.72)
+    assert own.policy == near(10_000)
+    assert own.gain == near(0.72 * gross - FLOOR)
+    assert own.npv == near(own.gain + 306_000)
+
+
+def test_the_licensee_pays_by_its_own_rate(flat):
+    found = evaluate(flat)
+    other, free = found.deal.licensee, evaluate(without_licence(flat)).plan.project.npv
+    assert other.npv_free == near(free)
+    assert other.cost == near(50_000 / THEIRS + now(royalties(0.04), THEIRS))
+    assert other.best_alternative == near(max(0.0, found.plan.others["card"].worth.npv))
+    assert other.gain == near(free - other.cost - other.best_alternative)
+    assert other.ceiling == near(other.gain + other.cost)
+
+
+def test_the_corners_of_the_zone(flat):
+    zone, deal = trace_zone(flat), evaluate(flat).deal
+    corners = zone.corners
+    idle = royalties(0.0)  # the minimum alone, in all four years
+    assert corners["floor_fee"][0] == near((FLOOR - 0.72 * now(idle, OWN)) / 0.72 * OWN)
+    assert corners["ceiling_fee"][0] == near((deal.licensee.ceiling - now(idle, THEIRS)) * THEIRS)
+    # without a fee: the minimum binds in the first two years only
+    two = [0.0] * 16
+    two[3] = two[7] = 120_000.0
+    low = (FLOOR / 0.72 - now(two, OWN)) / now(SALES, OWN)
+    high = (deal.licensee.ceiling - now(two, THEIRS)) / now(SALES, THEIRS)
+    assert low * sum(SALES[8:12]) > 120_000  # as was supposed
+    assert corners["floor_royalty"][1] == near(low)
+    assert corners["ceiling_royalty"][1] == near(high)
+    assert not zone.empty
+    assert np.nanmax(np.abs(zone.ceiling.residual)) < 1e-4
+
+
+def test_along_the_zone_each_line_is_what_it_says(flat):
+    zone = trace_zone(flat)
+    for k in (0, 7, 20, 40):
+        royalty = float(zone.royalty[k])
+        for trace, wanted in ((zone.floor, "licensor"), (zone.ceiling, "licensee")):
+            if trace.upfront[k] > 0:
+                deal = evaluate(replaced(flat, {UPFRONT: float(trace.upfront[k]), ROYALTY: royalty})).deal
+                assert getattr(deal, wanted).gain == pytest.approx(0.0, abs=1e-4)
+        for share, trace in zone.shares.items():
+            if trace.upfront[k] > 0:
+                deal = evaluate(replaced(flat, {UPFRONT: float(trace.upfront[k]), ROYALTY: royalty})).deal
+                assert deal.licensor.gain == pytest.approx(share * deal.gain, abs=1e-3)
+
+
+def test_at_the_floor_the_licensor_has_its_contribution_and_at_the_ceiling_the_licensee_its_alternative(flat):
+    for address in (UPFRONT, ROYALTY, "minimum_royalties.least.amount", "deliveries.work.price"):
+        found = interval(flat, address)
+        if not math.isnan(found.licensor):
+            own = evaluate(replaced(flat, {address: found.licensor})).deal.licensor
+            assert own.npv == near(306_000, 1e-8)
+        assert not math.isnan(found.licensee)
+        other = evaluate(replaced(flat, {address: found.licensee})).deal.licensee
+        assert other.npv == near(other.best_alternative, 1e-8)
+
+
+def solved_back(sides, address, side, wanted, moved, step):
+    """The value of a term near `moved` at which a side gains what is wanted."""
+    left = lambda value: getattr(sides.gains({address: value}), side) - wanted  # noqa: E731
+    return solve(left, np.array([moved - 0.3 * step]), np.array([moved + 0.5 * step]))[0]
+
+
+def test_every_term_is_solved_back(flat):
+    """A term moved, and then solved for what the licensee gains with it, is where it was moved to."""
+    solved = 0
+    for address in terms(flat):
+        step, _ = step_of(flat, address)
+        moved = float(value_at(flat, address)) + 0.37 * step
+        case = replaced(flat, {address: moved})
+        sides = Sides(flat, [address])
+        wanted, before = sides.gains({address: moved}), sides.gains({})
+        side = "licensee" if abs(wanted.licensee - before.licensee) > 1e-3 else "licensor"
+        if abs(getattr(wanted, side) - getattr(before, side)) <= 1e-3:
+            continue  # this term moves nothing here
+        assert getattr(evaluate(case).deal, side).gain == near(float(getattr(wanted, side)))
+        assert solved_back(sides, address, side, float(getattr(wanted, side)), moved, step) == near(moved, 1e-6), address
+        solved += 1
+    assert solved >= 8
+
+
+def test_tax_at_source_that_the_licensee_bears(flat):
+    # of 1/0.9 paid, 1 arrives; half borne: 1 + 0.5 * 0.1 / 0.9
+    assert gross_up(0.1, 1.0) * 0.9 == near(1.0)
+    whole = evaluate(replaced(flat, {"payment_kinds.licence.gross_up": 1.0})).deal
+    plain = evaluate(flat).deal
+    assert whole.licensor.received == near(plain.licensor.received / 0.9)
+    assert whole.licensor.net == near(plain.licensor.received * 0.8)
+    assert whole.licensee.cost == near(plain.licensee.cost / 0.9)
+
+
+def test_shares_instead_of_money(flat):
+    # a tenth of the cash of each quarter in which there is any; 15 % withheld, no inventors
+    free = [quarter.free_cash for quarter in evaluate(flat).plan.quarters.values()]
+    given = [0.1 * max(0.0, cash) for cash in free]
+    found = evaluate(replaced(flat, {"licence.equity_share": 0.1})).deal
+    assert found.by_kind["dividends"].net == near(0.85 * now(given, OWN))
+    assert found.licensee.dividends == near(now(given, THEIRS))
+    assert found.licensee.gain == near(evaluate(flat).deal.licensee.gain - now(given, THEIRS))
+
+
+def test_steps_cap_buy_out_and_other_payments_by_hand():
+    inputs = flat_inputs()
+    del inputs.tables["minimum_royalties.csv"]
+    inputs.tables["royalty_steps.csv"] = table("id,time [year],factor [%]\nhalf,1,50")
+    inputs.tables["buy_outs.csv"] = table("id,title,amount [currency],currency,time [year]\nend,end,70000,EUR,1.5")
+    inputs.tables["fees.csv"] = table(
+        "id,title,amount [currency],currency,time [month],chance [%],credited [%],paid_as\n"
+        "look,a look,10000,EUR,0,100,100,licence\nfirst,first module,40000,EUR,24,90,0,licence"
+    )
+    inputs.tables["yearly_services.csv"] = table(
+        "id,title,price [currency/year],cost [currency/year],currency,begin [year],end [year],change [%/year],paid_as\n"
+        "test,tests,8000,6000,EUR,2,3,0,services"
+    )
+    inputs.tables["supplies.csv"] = table("id,title,covers,part [%],margin [%],paid_as\ncoaters,tools,tools,50,10,services")
+    inputs.tables["sublicences.csv"] = table(
+        "id,title,income [currency/year],currency,begin [year],end [year],chance [%]\nabroad,abroad,4000,EUR,3,4,50"
+    )
+    inputs.other_yaml("deal.yaml", "sublicence_share: 0 %", "sublicence_share: 30 %")
+    case = inputs.load()
+    plan = evaluate(case).plan
+    paid = {name: [*row.quarters.values()] for name, row in plan.payments.items()}
+    assert paid["royalty"][8:] == [near(x) for x in (12_960, 32_400, 32_400, 32_400, 16_200, 16_200, 0, 0)]
+    assert paid["buy_out_end"] == [near(70_000) if k == 14 else 0.0 for k in range(16)]  # at the beginning of the quarter
+    assert paid["upfront"][0] == near(40_000)  # what the look cost is taken off
+    assert paid["fee_look"][0] == near(10_000)
+    assert sum(paid["fee_first"]) == paid["fee_first"][8] == near(36_000)
+    assert paid["service_test"][8:13] == [near(2_000)] * 4 + [0.0]
+    # half of tools at 1.1 * 1,360,000 (saws and coaters), a tenth on top, a quarter at once, the rest a year later
+    assert paid["supply_coaters"][:5] == [near(0.05 * 1.1 * 1_410_000 * x) for x in (0.25, 0, 0, 0, 0.75)]
+    assert paid["sublicence_abroad"][12:] == [near(0.3 * 0.5 * 1_000)] * 4
+    assert [q.sublicences for q in plan.quarters.values()][12:] == [near(500)] * 4
+    # all that is written off is gone by the end of the term, of which the buy-out has half a year
+    assert [q.licence_value for q in plan.quarters.values()][-1] == near(0.0)
+    capped = evaluate(replaced(case, {"licence.royalty_cap": 0.03, "licence.net_sales": 0.9})).plan
+    assert [*capped.payments["royalty"].quarters.values()][9] == near(0.03 * 0.9 * 810_000)
+
+
+def test_what_exclusivity_shuts_out_by_hand():
+    inputs = flat_inputs()
+    inputs.tables["prospects.csv"] = table(
+        "id,title,territory,value [currency],currency,chance [%],window [year],lost [%]\nother,other,here,100000,EUR,40,4,75"
+    )
+    case = inputs.load()
+    # two of four years: 100,000 * 0.4 * 0.75 * 0.5, in the middle after a year
+    assert evaluate(case).deal.licensor.territory == near(15_000 / 1.05)
+    assert list(exclusivity(case, (0.0, 2.0, 4.0, 9.0)).lost["other"]) == [0.0, near(15_000 / 1.05), *[near(30_000 / 1.05**2)] * 2]
+
+
+def test_other_ways_of_the_licensee_by_hand():
+    inputs = flat_inputs()
+    inputs.tables["other_ways.csv"] = table(
+        "id,title,delay [year],cost [currency],currency,chance [%],value_share [%],royalty [%]\nalone,alone,2,90000,EUR,50,80,3"
+    )
+    found = evaluate(inputs.load()).deal
+    free, sales = found.licensee.npv_free, now(SALES, THEIRS)
+    assert found.alternatives["way_alone"].npv == near(0.5 * (0.8 * free - 0.03 * sales) / 1.08**2 - 90_000 / 1.08)
+
+
+def test_fair_and_bearable_minimums_by_hand():
+    inputs = flat_inputs()
+    inputs.tables["prospects.csv"] = table(
+        "id,title,territory,value [currency],currency,chance [%],window [year],lost [%]\nother,other,here,100000,EUR,40,4,75"
+    )
+    case = inputs.load()
+    found = minimum_range(case, "least")
+    years = sum(OWN ** (-4 * k) for k in range(1, 5))
+    assert found.fair * YEAR == near(15_000 / 1.05 / 0.72 / years)
+    bearable = evaluate(replaced(case, {"minimum_royalties.least.amount": found.bearable})).deal.licensee
+    assert bearable.gain == pytest.approx(0.0, abs=1e-3)
+    assert found.slow == {}
+
+
+# published values, through the functions that the deal uses
+
+
+def test_shares_of_enterprise_profit():
+    # N01: UNIDO, Manual on Technology Transfer Negotiation (1996), p. 256, as cited on Wikipedia: royalty 4 of 100 for five years
+    assert turnover_factor(5 * 4.0, 5 * 56.0) == 14
+    assert profit_share(5 * 4.0, 5 * 56.0) == pytest.approx(0.06667, abs=5e-6)
+    assert profit_share(1.0, 14.0) == pytest.approx(1 / (1 + 14))
+    # N03: the same discounted, 10 % at the end of years; worked apart from this package
+    royalty, profit = npv([4.0] * 5, 0.10), npv([56.0] * 5 + [60.0] * 5, 0.10)
+    assert profit_share(royalty, profit) == pytest.approx(0.04113, abs=5e-6)
+    # N04: Goldscheider: royalty 5 % of sales, profit 20 % of sales in all
+    assert profit_share(5.0, 15.0) == 0.25
+
+
+def test_an_asymmetric_split():
+    # N09, textbook formula x1 = d1 + a (M - d1 - d2)
+    assert nash_split(0.4, 0.0, 1.0, 0.25) == pytest.approx(0.55)
+    assert 1 - nash_split(0.4, 0.0, 1.0, 0.25) == pytest.approx(0.45)
+
+
+def test_a_first_years_royalty_base():
+    # N11, WIPO CDIP/17/INF/2, s. 3.3.8: 150 EUR for each of 20,000 units are a base of 3 million: here of 40,000 m2 at 75 EUR
+    inputs = flat_inputs()
+    case = inputs.load()
+    plan = evaluate(case).plan
+    watts = sum(quarter.stabilised_watts for quarter in [*plan.quarters.values()][12:])
+    assert sum(quarter.revenue for quarter in [*plan.quarters.values()][12:]) == near(3.0 * watts)
+
+
+# laws
+
+
+CASES = {
+    "demo": demo,
+    "tiny": planned,
+    "flat": lambda: flat_inputs().load(),
+    "shares": lambda: replaced(flat_inputs().load(), {"licence.equity_share": 0.2, "payment_kinds.licence.gross_up": 0.4}),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_what_is_paid_is_received_or_taxed(name):
+    results = evaluate(CASES[name]())
+    deal, plan = results.deal, results.plan
+    paid = sum(q.licence_fee + q.royalty + q.licence_services for q in plan.quarters.values()) + sum(deal.dividends.values())
+    assert sum(each.paid for each in deal.by_kind.values()) == near(paid)
+    assert sum(each.paid for each in deal.by_heading.values()) + sum(deal.dividends.values()) == near(paid)
+    own = deal.licensor
+    assert own.received == near(own.withheld + own.inventors + own.net)
+    assert own.net == near(sum(each.licensor_net for each in deal.by_heading.values()) + deal.by_kind["dividends"].net)
+    parts = ("work", "travel", "pilot_time", "services", "upkeep", "damages", "territory", "contribution")
+    assert own.floor == near(sum(getattr(own, part) for part in parts))
+    assert deal.gain == near(own.gain + deal.licensee.gain)
+    assert sum(year.paid for year in deal.years.values()) == near(paid - sum(deal.dividends.values()))
+    assert max(abs(quarter.balance) for quarter in plan.quarters.values()) < 1e-6 * plan.capital
+
+
+def test_with_equal_rates_and_no_taxes_mixes_of_equal_value_are_alike(flat):
+    values = {
+        "licensor.discount_rate": value_at(flat, "returns.required_return"),
+        "payment_kinds.licence.withholding": 0.0,
+        "payment_kinds.licence.inventors_share": 0.0,
+    }
+    case = replaced(dataclasses.replace(flat, minimum_royalties={}), values)
+    zone = trace_zone(case)
+    known = ~np.isnan(zone.as_good.upfront)
+    assert known.sum() > 5
+    assert zone.licensor_there[known] == pytest.approx(float(zone.offer_gains.licensor), abs=1e-3)
+    own, other = exchange(concessions(case, Sides(case, terms(case))), UPFRONT, ROYALTY)
+    assert own == near(other)
+
+
+def test_concessions_are_small_steps_of_the_model():
+    case = demo()
+    rows = {each.address: each for each in concessions(case, Sides(case, terms(case)))}
+    before = evaluate(case).deal
+    for address in (ROYALTY, "licence.exclusive_time", "fees.acceptance.time", "yearly_services.analysis.end"):
+        after = evaluate(replaced(case, {address: value_at(case, address) + step_of(case, address)[0]})).deal
+        assert rows[address].licensor == pytest.approx(after.licensor.gain - before.licensor.gain, abs=1e-3)
+        assert rows[address].licensee == pytest.approx(after.licensee.gain - before.licensee.gain, abs=1e-3)
+
+
+def test_forms_of_royalty_are_worth_the_same_at_the_prices_of_the_plan_and_part_as_they_fall():
+    case = demo()
+    found = price_paths(case)
+    offered = evaluate(case).deal.licensor.gain
+    plain = dataclasses.replace(case, minimum_royalties={})
+    for values in ({ROYALTY: found.royalty}, {ROYALTY: 0.0, "licence.royalty_per_watt": found.per_watt}):
+        again = replaced(plain, {"licence.royalty_per_watt": 0.0, "licence.royalty_cap": 1.0, **values})
+        assert evaluate(again).deal.licensor.gain == pytest.approx(offered, abs=1e-2)
+    assert np.ptp(found.gains["for a watt"].licensor) == pytest.approx(0.0, abs=1e-6)  # prices do not touch it
+    assert (np.diff(found.gains["on sales"].licensor) < 0).all()
+    assert (found.gains["on sales, with a minimum"].licensor >= found.gains["on sales"].licensor).all()
+
+
+def test_the_split_by_bargaining_positions():
+    case = replaced(demo(), {"negotiation.licensor_weight": 0.3})
+    zone = trace_zone(case)
+    deal = evaluate(replaced(case, {UPFRONT: zone.nash})).deal
+    assert deal.licensor.gain == pytest.approx(0.3 * deal.gain, abs=1e-3)
+    assert nash_values(case, zone) == (pytest.approx(deal.licensor.npv, abs=1e-2), pytest.approx(deal.licensee.npv, abs=1e-2))
+
+
+def test_an_empty_zone_is_said_with_what_would_open_it():
+    case = replaced(demo(), {"returns.required_return": 0.16 / YEAR})
+    found = overview(case, evaluate(case))
+    assert found.zone.empty
+    assert deal_words.verdict(case, evaluate(case), found).startswith("No deal at these beliefs")
+    assert len(found.openings) >= 3
+    assert [abs(each.change) for each in found.openings] == sorted(abs(each.change) for each in found.openings)
+    for each in found.openings[:2]:
+        opened = replaced(case, {each.address: each.present + 1.001 * (each.wanted - each.present)})
+        assert not trace_zone(opened).empty
+        short = replaced(case, {each.address: each.present + 0.9 * (each.wanted - each.present)})
+        assert trace_zone(short).empty
+    assert openings(demo()) == []
+
+
+def test_a_hopeless_case_has_no_opening():
+    case = load_case("inputs_demo/field")
+    results = evaluate(case)
+    assert deal_words.openings(case, overview(case, results).openings) == [
+        "No single change that was looked at, up to three quarters of a value, would open it."
+    ]
+
+
+def test_rounds_add_up():
+    found = turns(DEMO, demo())
+    assert [turn.name for turn in found] == ["1_offer", "2_answer", "3_offer"]
+    last = found[-1].case
+    assert (last.licence.upfront, last.licence.royalty) == (1_250_000, pytest.approx(0.022))
+    assert last.deliveries["start_up"].price == 260_000  # from the round before
+    assert found[1].moved["licence.upfront"] == (2_000_000, 900_000)
+    assert found[-1].gains.licensor == near(evaluate(last).deal.licensor.gain)
+    assert found[0].round.holds_on("2026-10-30")
+    assert not found[0].round.holds_on("2026-10-31")
+
+
+# what is refused
+
+REFUSED = {
+    "no row for licences": (
+        lambda i: i.drop_row("payment_kinds.csv", "licence"),
+        [
+            "payment_kinds.csv, column 'payment_kinds.id': found no row 'licence'; allowed: a row for fees and royalties, "
+            "and one for dividends"
+        ],
+    ),
+    "an unknown kind": (
+        lambda i: i.cell("deliveries.csv", "work", "paid_as", "service"),
+        ["deliveries.csv, row 2, column 'paid_as': found 'service'; allowed: an id of payment_kinds.csv; did you mean 'services'?"],
+    ),
+    "work that ends before it begins": (
+        lambda i: i.cell("deliveries.csv", "work", "begin", "18"),
+        [
+            "deliveries.csv, row 2, column 'end': found an end 0.5 years before or at the beginning; "
+            "allowed: a time after the beginning"
+        ],
+    ),
+    "a fee after the end": (
+        lambda i: i.other_yaml("deal.yaml", "upfront_time: 0 month", "upfront_time: 60 month"),
+        ["deal.yaml, 'licence.upfront_time': found 5 years; allowed: before the end of the plan"],
+    ),
+    "a royalty of 4 for 4 %": (
+        lambda i: i.other_yaml("deal.yaml", "royalty: 4 %", "royalty: 4 1"),
+        ["deal.yaml, 'licence.royalty': found 4 1; allowed: a number from 0 to 1 [1]"],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_bad_terms_are_refused(name):
+    change, messages = REFUSED[name]
+    assert faults(change(plan_inputs()).load) == messages
+
+
+def test_terms_without_a_licence_are_refused():
+    inputs = plan_inputs()
+    del inputs.documents["deal.yaml"]
+    assert "deliveries.csv without deal.yaml; allowed: both, or neither" in "\n".join(faults(inputs.load))
+
+
+def test_bad_rounds_are_told_with_all_other_faults(tmp_path):
+    (tmp_path / "case").mkdir()
+    folder = flat_inputs().write(tmp_path / "case")
+    (folder / "rounds").mkdir()
+    text = "title: t\nby: licenser\ndate: 2026-13-01\nvalid_until: 2026-12-01\nstory: s\nset:\n  licence.upfront: 1 EUR\n"
+    (folder / "rounds" / "1.yaml").write_text(text, encoding="utf-8")
+    assert "rounds/1.yaml" in "\n".join(str(fault) for fault in folder_faults(folder))
+    (folder / "rounds" / "1.yaml").write_text(text.replace("licenser", "licensor"), encoding="utf-8")
+    with pytest.raises(InputFaults, match=r"'2026-13-01'; allowed: a day, as 2026-11-25"):
+        read_round(folder, "1")
+    good = text.replace("licenser", "licensor").replace("2026-13-01", "2026-11-01").replace("licence.upfront", "licence.upfrnt")
+    (folder / "rounds" / "1.yaml").write_text(good, encoding="utf-8")
+    assert "did you mean 'upfront'" in "\n".join(str(fault) for fault in folder_faults(folder))
+
+
+# the command
+
+
+def run(*words):
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+def test_the_command_answers_in_words_and_writes_the_picture(tmp_path):
+    picture = tmp_path / "zone.html"
+    result = run("deal", DEMO, "--on", "2026-11-25", "--chart", picture)
+    assert result.exit_code == 0, result.output
+    words = " ".join(result.output.split())
+    assert "The two sides can meet, and the offer is where both gain" in words
+    assert "One point of royalty is worth" in words
+    assert "no longer holds on 2026-11-25 (until 2026-10-30)" in words
+    assert "permanent establishment" in words
+    assert "both gain" in picture.read_text(encoding="utf-8")
+
+
+def test_a_term_is_solved_for_both_sides():
+    """Question 1: which royalty, with a given fee, leaves the licensee what it asks and still covers the transfer."""
+    changes = ("--set", "licence.upfront=800000 EUR", "--set", "returns.required_return=12 %/year")
+    result = run("deal", DEMO, "--term", "licence.royalty", *changes)
+    case = replaced(demo(), {UPFRONT: 8e5, "returns.required_return": 0.12 / YEAR})
+    found = interval(case, ROYALTY)
+    assert deal_words.term_range(case, found) in " ".join(result.output.split())
+    assert 0 < found.licensor < found.licensee
+
+
+def test_unknown_terms_and_days_are_refused():
+    assert "found 'licence.royalti'; allowed: a term of the deal; did you mean 'licence.royalty'?" in run(
+        "deal", DEMO, "--term", "licence.royalti").output  # fmt: skip
+    assert "--on: found 'soon'; allowed: a day, as 2026-11-25" in run("deal", DEMO, "--on", "soon").output
+
+
+def test_the_chance_that_a_minimum_binds():
+    """Question 5: by draws of the inputs that are uncertain, year by year."""
+    result = run("deal", DEMO, "--draws", "200", "--set", "minimum_royalties.exclusive.amount=420000 EUR/year")
+    assert "minimum binds" in result.output
+    assert "over the draws" in " ".join(result.output.split())
