@@ -23,6 +23,7 @@ ORDER = [
     "answers",
     "study",
     "report",
+    "explain",
     "workbench",
     "command",
 ]
