@@ -486,6 +486,40 @@ def explain(
 
 @main.command()
 @for_a_case
+@click.option(
+    "--out", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.xlsx", help="The file to write; else in reports/."
+)
+@click.option(
+    "--read",
+    "edited",
+    type=click.Path(path_type=Path),
+    metavar="FILE.xlsx",
+    help="Read an edited workbook of this case, show what was changed and what it does.",
+)
+@click.option("--save-scenario", metavar="NAME", help="With --read: keep the changes as scenarios/NAME.yaml of CASE.")
+@click.option("--title", help="With --save-scenario: what the scenario is called.")
+@click.option("--story", help="With --save-scenario: what it supposes.")
+def workbook(
+    asked: Asked, out: Path | None, edited: Path | None, save_scenario: str | None, title: str | None, story: str | None
+) -> None:
+    """Write the model as a spreadsheet of live formulas, or read an edited one back."""
+    from .opening import refuse
+    from .workbooks import read_back, write_out
+
+    if edited is None:
+        if save_scenario or title or story:
+            refuse("--save-scenario, --title, --story: found no --read; allowed: with --read FILE.xlsx")
+        write_out(asked, out)
+        return
+    if out:
+        refuse("--out: found it with --read; allowed: one of them")
+    if any((save_scenario, title, story)) and not all((save_scenario, title, story)):
+        refuse("--save-scenario: allowed: together with --title and --story, all three")
+    read_back(asked, edited, (save_scenario, title, story) if save_scenario else None)
+
+
+@main.command()
+@for_a_case
 @click.argument("other", required=False, type=click.Path(path_type=Path))
 @click.option("--from-scenario", metavar="NAME", help="Apply a scenario of CASE to the case before.")
 @click.option("--json", "as_json", is_flag=True, help="Print the comparison as JSON.")

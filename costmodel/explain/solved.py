@@ -14,6 +14,7 @@ from ..answers.least_price import least_price, least_volume, price_of_a_watt, wi
 from ..case.records import Case
 from ..fields import Figure, walk
 from ..model import Results
+from ..operations import Value
 from ..plan.plan import compute_plan
 from ..readings.cells import Cell, Sheet
 
@@ -45,24 +46,12 @@ def with_roots(case: Case, results: Results, sheet: Sheet) -> tuple[Sheet, dict[
             price = price_of_a_watt(sheet.case, sheet.results) * root
             add(f"solved.{name}.price", common.shared(price), f"{case.currency}/Wp_stabilised", _PRICE)
         plan = compute_plan(change(sheet.case, root), sheet.results.line, sheet.results.ledger)
-        left = common.shared(plan.project.npv)
-        needed = _made_of(left)
+        common.shared(plan.project.npv)
         for address, value, unit, says in walk(plan, f"solved.{name}", Figure, case.currency):
-            cell = common.shared(value) if isinstance(value, Cell) else value
-            if id(cell) in needed and id(cell) not in sheet.names:
+            cell = common.met(value)
+            if cell is not None and id(cell) not in sheet.names:
                 add(address, cell, unit, says)
     return dataclasses.replace(sheet, figures=figures, names=names), told
-
-
-def _made_of(cell: Cell) -> set[int]:
-    """A cell and all cells that it is made of, by id."""
-    found, waiting = {id(cell)}, [cell]
-    while waiting:
-        for value in waiting.pop().arguments:
-            if isinstance(value, Cell) and id(value) not in found:
-                found.add(id(value))
-                waiting.append(value)
-    return found
 
 
 class _Common:
@@ -81,6 +70,10 @@ class _Common:
             arguments = tuple(self._cells[self._of[id(a)]] if isinstance(a, Cell) else a for a in each.arguments)
             self._enter(each, Cell(each.value, each.operation, arguments) if arguments else each)
         return self._cells[self._of[id(cell)]]
+
+    def met(self, cell: Value) -> Cell | None:
+        """The cell that stands for one which what was shared so far is made of."""
+        return self._cells.get(self._of.get(id(cell)))
 
     def _enter(self, cell: Cell, stands: Cell | None = None) -> None:
         parts = tuple(self._of[id(a)] if isinstance(a, Cell) else repr(a) for a in cell.arguments)
