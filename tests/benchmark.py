@@ -24,8 +24,11 @@ from costmodel.readings.recording import Recording
 from costmodel.study.draws import Draws
 from costmodel.study.many import CHUNK
 from costmodel.study.risk import BLOCK, run_risk
+from costmodel.workbook.write import workbook_bytes
 
 from .cases import demo
+from .conftest import tool_path
+from .spreadsheet import poisoned, recalculated
 
 DRAWS, UNCERTAIN = 1_000_000, 40
 WATT = "ledger.total.cost_per_stabilised_watt"
@@ -110,6 +113,12 @@ def main():
     print(f"a loop over numbers takes {number / replayed:,.0f} times as long as the recording")
     print(f"the floor, operations in cache: {least * us:.2f} us a draw; the recording takes {replayed / least:.2f} times that")
     print(f"most memory: {small:.0f} MB for {DRAWS // 10:,} draws, {large:.0f} MB for {DRAWS:,}; {large / small:.2f} times")
+    book = workbook_bytes(case)
+    print(f"workbook: {len(book) / 1e6:.2f} MB, written in {fastest(lambda: workbook_bytes(case), 3):.2f} s")
+    if tool_path("soffice"):
+        one, four = (fastest(lambda: recalculated([poisoned(book)] * count), 2) for count in (1, 4))  # noqa: B023
+        each = (four - one) / 3
+        print(f"recalculated by LibreOffice: {one:.2f} s alone, {each:.2f} s for each further one; {each / whole:,.0f} draws")
 
 
 if __name__ == "__main__":

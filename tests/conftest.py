@@ -4,7 +4,10 @@ import shutil
 
 import pytest
 
-TOOLS = {"chromium": ("chromium", "chromium-browser", "google-chrome")}
+TOOLS = {
+    "chromium": ("chromium", "chromium-browser", "google-chrome"),
+    "soffice": ("soffice", "libreoffice"),
+}
 
 
 def tool_path(tool):

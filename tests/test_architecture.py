@@ -24,6 +24,8 @@ ORDER = [
     "negotiation",
     "study",
     "report",
+    "explain",
+    "workbook",
     "workbench",
     "command",
 ]
@@ -34,6 +36,7 @@ NUMPY = {
     "case/changes.py",
     "case/consistency.py",
     "readings/cells.py",
+    "workbook/rates.py",
     "answers/plant_size.py",
     "answers/efficiencies.py",
     "answers/evidence.py",

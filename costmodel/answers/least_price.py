@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from ..case.addresses import replaced, value_at
+from ..case.addresses import replaced
 from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
 from ..model import Results
+from ..operations import Value, sum_of
 from ..plan.plan import compute_plan
 
 MOST = 50.0  # times the present prices that are looked at
@@ -25,7 +26,7 @@ class Least:
     residual: float
 
 
-def price_of_a_watt(case: Case, results: Results) -> float:
+def price_of_a_watt(case: Case, results: Results) -> Value:
     """What a stabilised watt fetches on average, in money of the case before any change of prices."""
     output = results.line.output
     amounts = {"Wp_stabilised": output.stabilised_watts, "m2": output.good_area, "module": output.good_modules}
@@ -33,24 +34,28 @@ def price_of_a_watt(case: Case, results: Results) -> float:
         row.output_share * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money)
         for row in case.sales.values()
     ]
-    return sum(sold) / output.stabilised_watts
+    return sum_of(sold) / output.stabilised_watts
+
+
+def with_prices(case: Case, times: Value) -> Case:
+    """The case with all prices of sales.csv times a factor."""
+    return replaced(case, {f"sales.{name}.price": row.price * times for name, row in case.sales.items()})
+
+
+def with_volume(case: Case, times: Value) -> Case:
+    """The case with the share of the output that is made and sold times a factor."""
+    return replaced(case, {"schedule.volume_share": case.schedule.volume_share * times})
 
 
 def least_price(case: Case, results: Results) -> Least:
     """All prices of sales.csv times one factor, so that the project earns its required return and no more."""
 
-    def at(times: float) -> float:
-        """Net present value with all prices times a factor."""
-        prices = {f"sales.{name}.price": row.price * times for name, row in case.sales.items()}
-        return _npv(replaced(case, prices), results)
-
-    return _least(at, MOST)
+    return _least(lambda times: _npv(with_prices(case, times), results), MOST)
 
 
 def least_volume(case: Case, results: Results) -> Least:
     """The share of the output that must be made and sold, costs of the plant standing, for the required return."""
-    present = value_at(case, "schedule.volume_share")
-    return _least(lambda times: _npv(replaced(case, {"schedule.volume_share": present * times}), results), 1 / present)
+    return _least(lambda times: _npv(with_volume(case, times), results), 1 / case.schedule.volume_share)
 
 
 def _npv(case: Case, results: Results) -> float:

@@ -19,7 +19,7 @@ from .files import document_faults, is_like_a_table, make_table, read_table, rea
 from .measurements import FOLDER, read_measurements
 from .records import YEAR, Case, Constants, Table, tables
 from .rows import Rows, read_rows, read_section, record_of
-from .workbook import WORKBOOK, Grid, read_workbook, sheet_place
+from .tables_xlsx import WORKBOOK, Grid, read_workbook, sheet_place
 
 # molar masses: check value M04; see the docstring of Constants
 CONSTANTS = Constants(

@@ -6,13 +6,16 @@ import csv
 import json
 import math
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from ..explain.page import more_like_it, origin, shown_value
+from ..explain.tree import FIGURE, Node, alike
 from ..model import Results, figures
+from ..report.numbers import percent
 from ..report.table import Table
 from ..units import to_base
 
@@ -86,3 +89,58 @@ def show_figures(results: Results, currency: str, stage: str, style: str) -> Non
     writer = csv.writer(sys.stdout, lineterminator="\n")
     writer.writerow(["address", "value", "unit", "meaning"])
     writer.writerows(found)
+
+
+_SMALL = 0.01  # branches of less than this share of a sum are told in one line
+_LONGEST_FORMULA = 160
+
+
+def show_tree(node: Node) -> None:
+    """Print a tree of a figure; small parts of a long sum are told together."""
+    from rich.console import Console
+    from rich.tree import Tree
+
+    made = Tree(_told(node), guide_style="dim")
+    _grow(made, node)
+    Console(highlight=False, width=None if sys.stdout.isatty() else 160).print(made)
+
+
+def _told(node: Node) -> str:
+    """What a node says in a terminal."""
+    from rich.markup import escape
+
+    text = f"[bold]{escape(node.address)}[/bold] = {escape(shown_value(node))}"
+    text += f" [yellow]({percent(node.share)})[/yellow]" if node.share is not None else ""
+    title = f"{node.title}: " if node.title else ""
+    text += f" [dim]{escape(title + node.meaning)}[/dim]"
+    if node.kind != FIGURE:
+        return f"{text}\n[blue]{escape(origin(node))}[/blue]"
+    if node.shown == "above":
+        return f"{text}, shown above"
+    formula = node.formula
+    if len(formula) > _LONGEST_FORMULA:
+        is_sum = len(node.children) > 3 and all(child.share is not None for child in node.children) and not node.terms
+        formula = f"the sum of {len(node.children)} parts" if is_sum else f"{formula[:_LONGEST_FORMULA]} ..."
+    return f"{text}\n= {escape(formula)}{' [dim](goes on below)[/dim]' if node.shown else ''}"
+
+
+def _together(nodes: Sequence[Node]) -> str:
+    """The share of several branches of a sum."""
+    if any(node.share is None for node in nodes):
+        return ""
+    return f", together {percent(sum(node.share for node in nodes))}"
+
+
+def _grow(made: Any, node: Node) -> None:
+    """Put the branches of a node below it."""
+    small = [child for child in node.children if child.share is not None and abs(child.share) < _SMALL]
+    small = small if 3 < len(small) < len(node.children) else []
+    for child, *more in alike([child for child in node.children if child not in small]):
+        _grow(made.add(_told(child)), child)
+        if more:
+            made.add(f"[dim]{more_like_it(more)}{_together(more)}; ask for one by its address[/dim]")
+    if small:
+        made.add(
+            f"[dim]{len(small)} more of less than {percent(_SMALL, 1)} each, together {percent(sum(c.share for c in small))}; "
+            "--json and --html show them[/dim]"
+        )

@@ -15,7 +15,7 @@ import numpy as np
 from .. import operations
 from ..case.addresses import map_inputs
 from ..case.records import Case
-from ..model import evaluate, figures
+from ..model import Results, evaluate, figures
 from ..operations import Value
 
 _INFIX = {
@@ -34,6 +34,7 @@ _INFIX = {
 }
 _BINDING = {"<": 0, "<=": 0, ">": 0, ">=": 0, "==": 0, "!=": 0, "+": 1, "-": 1, "*": 2, "/": 2, "**": 4}
 _NEGATIVE = 3
+_SUMS = ("sum_of", "+", "-", "negative")
 
 
 class NotAnOperation(TypeError):
@@ -85,13 +86,28 @@ def perform(name: str, arguments: tuple) -> Cell:
 operations.PERFORMERS[Cell] = perform
 
 
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A part of a sum: its text in names, its value, its address where it has one, and the names in it where it has none."""
+
+    text: str
+    value: float
+    address: str
+    needs: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True)
 class Sheet:
-    """Every input and figure of a case by address, as a cell or a plain number, and its formula in other addresses."""
+    """Every input and figure of a case by address, as a cell or a plain number, and its formula in other addresses.
+
+    `case` and `results` are the records that hold these cells.
+    """
 
     inputs: Mapping[str, Cell]
     figures: Mapping[str, Value]
     names: Mapping[int, str]
+    case: Case | None = None
+    results: Results | None = None
 
     def value(self, address: str) -> float:
         """The number at an address."""
@@ -108,6 +124,8 @@ class Sheet:
         cell = self.figures[address]
         if not isinstance(cell, Cell):
             return repr(cell)
+        if not cell.operation and self.names[id(cell)] == address:
+            return repr(cell.value)
         if self.names[id(cell)] != address:
             return self.names[id(cell)]
         return self._operation(cell)[0]
@@ -141,13 +159,49 @@ class Sheet:
             else:
                 yield from dict.fromkeys(self._named_below(cell))
 
+    def terms(self, address: str) -> list[Term]:
+        """The parts that a figure is the sum of, those to subtract as negative values; none where it is no sum.
+
+        >>> from costmodel.case.load import load_case
+        >>> sheet = read_as_cells(load_case("inputs_demo/facade"))
+        >>> sheet.terms("line.output.plate_area")
+        []
+        >>> len(sheet.terms("ledger.total.cost")) == len([a for a in sheet.figures if a.endswith(".cost") and ".lines." in a])
+        True
+        """
+        cell = self.figures.get(address)
+        if not isinstance(cell, Cell) or self.names[id(cell)] != address or cell.operation not in _SUMS:
+            return []
+        return [
+            Term(("-" if sign < 0 else "") + self._operand(value, 2), sign * _number(value), self._name(value), self._inside(value))
+            for sign, value in self._terms_below(cell, 1)
+        ]
+
+    def _terms_below(self, cell: Cell, sign: int) -> Iterator[tuple[int, Any]]:
+        signs = {"-": (sign, -sign), "negative": (-sign,)}.get(cell.operation, (sign,) * len(cell.arguments))
+        for below, value in zip(signs, cell.arguments):
+            if isinstance(value, Cell) and id(value) not in self.names and value.operation in _SUMS:
+                yield from self._terms_below(value, below)
+            else:
+                yield below, value
+
+    def _name(self, value: Any) -> str:
+        return self.names.get(id(value), "") if isinstance(value, Cell) else ""
+
+    def _inside(self, value: Any) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(self._named_below(value))) if isinstance(value, Cell) and not self._name(value) else ()
+
     def _named_below(self, cell: Cell) -> Iterator[str]:
-        for value in cell.arguments:
-            if isinstance(value, Cell):
+        """Every name in the formula of a cell, in the order of the formula; what stands in it twice is opened once."""
+        waiting, seen = list(reversed(cell.arguments)), set()
+        while waiting:
+            value = waiting.pop()
+            if isinstance(value, Cell) and id(value) not in seen:
+                seen.add(id(value))
                 if id(value) in self.names:
                     yield self.names[id(value)]
                 else:
-                    yield from self._named_below(value)
+                    waiting += reversed(value.arguments)
 
 
 def read_as_cells(case: Case) -> Sheet:
@@ -158,10 +212,11 @@ def read_as_cells(case: Case) -> Sheet:
         inputs[address] = Cell(value)
         return inputs[address]
 
-    results = evaluate(map_inputs(case, as_cell))
+    case_of_cells = map_inputs(case, as_cell)
+    results = evaluate(case_of_cells)
     found = {address: value for address, value, _, _ in figures(results, case.currency)}
     names: dict[int, str] = {}
     for address, value in {**inputs, **found}.items():
         if isinstance(value, Cell):
             names.setdefault(id(value), address)
-    return Sheet(inputs=inputs, figures=found, names=names)
+    return Sheet(inputs, found, names, case_of_cells, results)
