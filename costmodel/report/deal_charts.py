@@ -29,8 +29,8 @@ def deal_bars(case: Case, results: Results) -> go.Figure:
         ("cost of the transfer", "transfer", (2, deal.delivery)),
         ("licensor", "licensor", (2, deal.licensor_npv), (3, deal.licensor_npv)),
     )
-    made = _figure(350, barmode="relative")
-    made.layout.margin.t = 70  # room for a legend of several rows
+    made = _figure(360, barmode="relative")
+    made.layout.margin.t = 84  # room for a legend of several rows
     for name, colour, *values in bars:
         heights = [sum(value for row, value in values if row == number) / MILLION for number in range(len(rows))]
         alone = [number != 2 and any(row == number for row, _ in values) for number in range(len(rows))]
