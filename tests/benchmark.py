@@ -7,6 +7,7 @@ of that operation alone on arrays that lie in the cache.
 import collections
 import dataclasses
 import resource
+import statistics
 import subprocess
 import sys
 import time
@@ -85,6 +86,29 @@ def memory(draws):
     return float(done.stdout)
 
 
+def redraws():
+    """For each panel, the median time that the kernel works from a move of a slider to the changes of the picture, in ms."""
+    from costmodel.workbench import views
+    from costmodel.workbench.panel import Panel
+
+    case = demo()
+    plant = frozen(case)
+    panels = {
+        "cost": Panel(case, views.cost),
+        "plan and market": Panel(case, views.plan_and_market, ["sales.facade.price", "schedule.delay=0..12 month", "tax.rate"]),
+        "deal": Panel(case, views.deal, ["licence.upfront", "licence.royalty"]),
+        "what moves it": Panel(plant, views.what_moves(plant, WATT)),
+    }
+    found = {name: [] for name in panels}
+    for name, panel in panels.items():
+        for control in panel.controls.values():
+            for part in (0.2, 0.5, 0.8):
+                begun = time.thread_time()
+                control.slider.value = control.slider.min + part * (control.slider.max - control.slider.min)
+                found[name].append(time.thread_time() - begun)
+    return {name: 1e3 * statistics.median(times) for name, times in found.items()}
+
+
 def main():
     small, large = memory(DRAWS // 10), memory(DRAWS)  # first: a process that is begun counts what its parent held
     case = uncertain_case()
@@ -112,6 +136,7 @@ def main():
     print(f"  two threads: {threads * us:.2f} us a draw, {threads / replayed:.2f} times one thread")
     print(f"a loop over numbers takes {number / replayed:,.0f} times as long as the recording")
     print(f"the floor, operations in cache: {least * us:.2f} us a draw; the recording takes {replayed / least:.2f} times that")
+    print(f"a move of a slider, median: {', '.join(f'{name} {took:.0f} ms' for name, took in redraws().items())}")
     print(f"most memory: {small:.0f} MB for {DRAWS // 10:,} draws, {large:.0f} MB for {DRAWS:,}; {large / small:.2f} times")
     book = workbook_bytes(case)
     print(f"workbook: {len(book) / 1e6:.2f} MB, written in {fastest(lambda: workbook_bytes(case), 3):.2f} s")

@@ -1,4 +1,4 @@
-"""The picture of the zone in which both sides gain."""
+"""Charts of the deal: what both sides have, and the zone in which both gain."""
 
 from __future__ import annotations
 
@@ -7,13 +7,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..case.records import Case
+from ..model import Results
 from ..negotiation.overview import Overview
-from .charts import COLOURS, INK, _figure
+from .charts import _figure
 from .numbers import people
+from .palette import COLOURS, INK
 
 if TYPE_CHECKING:
     import plotly.graph_objects as go
 
+MILLION = 1e6
 ZONE = "rgba(0, 158, 115, 0.22)"
 
 
@@ -32,8 +35,8 @@ def zone_chart(case: Case, found: Overview) -> go.Figure:
                                   fillcolor=ZONE, name="both gain", hoverinfo="skip"))  # fmt: skip
     top = float(np.nanmax(np.concatenate([ceiling, floor, [zone.offer[0] / million]]))) * 1.1
     for values, name, color, dash, place in (
-        (floor, "the licensor has just its floor", COLOURS["labour"], "solid", 0.12),
-        (ceiling, "the licensee has just its best alternative", COLOURS["materials"], "solid", 0.45),
+        (floor, "the licensor has just its floor", COLOURS["licensor"], "solid", 0.12),
+        (ceiling, "the licensee has just its best alternative", COLOURS["licensee"], "solid", 0.45),
         (zone.shares[0.5].upfront / million, "both gain alike", INK, "dot", 0.08),
     ):
         made.add_trace(go.Scatter(x=royalty, y=values, mode="lines", name=name, line={"color": color, "dash": dash, "width": 2.5},
@@ -83,3 +86,41 @@ def zone_text(case: Case, found: Overview) -> str:
         f"Upfront fee over royalty. Both sides gain in a band between fees of {people(fees[0])} and {people(fees[1])} "
         f"{case.licence.currency}, lower the higher the royalty."
     )
+
+
+def deal_bars(case: Case, results: Results) -> go.Figure:
+    """What the licensee has with and without the payments, what becomes of these, and what the licensor has of them."""
+    import plotly.graph_objects as go
+
+    licensor, licensee = results.deal.licensor, results.deal.licensee
+    rows = ("licensee, if nothing were paid", "licensee, with the payments", "payments", "licensor, with the payments")
+    bars = (
+        ("licensee", "licensee", (0, licensee.npv_free), (1, licensee.npv)),
+        ("tax at source", "withheld", (2, licensor.withheld)),
+        ("inventors", "inventors", (2, licensor.inventors)),
+        ("costs of the licensor", "transfer", (2, licensor.net - licensor.npv)),
+        ("licensor", "licensor", (2, licensor.npv), (3, licensor.npv)),
+    )
+    made = _figure(360, barmode="relative")
+    made.layout.margin.t = 84  # room for a legend of several rows
+    for name, colour, *values in bars:
+        heights = [sum(value for row, value in values if row == number) / MILLION for number in range(len(rows))]
+        alone = [number != 2 and any(row == number for row, _ in values) for number in range(len(rows))]
+        made.add_trace(
+            go.Bar(
+                y=rows,
+                x=heights,
+                orientation="h",
+                name=name,
+                marker_color=COLOURS[colour],
+                marker_line={"width": 0.5, "color": "white"},
+                text=[people(height) if shown else "" for height, shown in zip(heights, alone)],
+                textposition="outside",
+                cliponaxis=False,
+                hovertemplate="%{y}<br>" + name + ": %{x:.2f} million<extra></extra>",
+            )
+        )
+    made.add_vline(x=0, line={"color": INK, "width": 1})
+    made.update_yaxes(autorange="reversed", showgrid=False)
+    made.update_xaxes(title=f"million {case.currency}, net present value of each side at its own rate")
+    return made

@@ -78,6 +78,16 @@ def verdict(case: Case, results: Results, found: Overview) -> str:
     )
 
 
+def sides(case: Case, results: Results) -> str:
+    """What the terms leave to each side, in one sentence."""
+    own, other = results.deal.licensor.gain, results.deal.licensee.gain
+    words = [
+        f"the {name} is {_sum(case, abs(gain))} {'above' if gain >= 0 else 'below'} {what}"
+        for name, gain, what in (("licensor", own, "its floor"), ("licensee", other, "its best alternative"))
+    ]
+    return f"By these terms {words[0]}, and {words[1]}."
+
+
 def corners(case: Case, found: Overview) -> str:
     """How far the zone reaches along each axis."""
     known, parts = found.zone.corners, []

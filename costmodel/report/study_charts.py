@@ -16,8 +16,9 @@ from ..study.tornado import Bar
 from ..study.variance import Shares
 from ..study.waterfall import Waterfall
 from ..units import to_base
-from .charts import COLOURS, INK, LINES, _figure
+from .charts import _figure
 from .numbers import label, people, spoken
+from .palette import COLOURS, FAINT, INK, LINES
 from .study_tables import figure_label, input_name
 
 if TYPE_CHECKING:
@@ -71,7 +72,7 @@ def sweep_map(case: Case, frame: pd.DataFrame, across: str, up: str, figure: Wan
                 y=table.index,
                 z=table.to_numpy(),
                 contours={"type": "constraint", "operation": "=", "value": value},
-                line={"color": COLOURS["yield_loss"], "width": 4},
+                line={"color": COLOURS["mark"], "width": 4},
                 showscale=False,
                 name=people(value),
             )
@@ -89,7 +90,7 @@ def tornado_bars(case: Case, figure: Wanted, bars: Sequence[Bar], most: int = 14
     present, ratio = float(figure.present), to_base(figure.unit)
     shown = [bar for bar in bars[:most] if not math.isnan(bar.width)]
     made = _figure(26 * len(shown) + 130, barmode="overlay")
-    for end, colour in (("low", COLOURS["maintenance"]), ("high", COLOURS["yield_loss"])):
+    for end, colour in (("low", COLOURS["low_end"]), ("high", COLOURS["high_end"])):
         made.add_trace(
             go.Bar(
                 y=[input_name(case, bar.address) for bar in shown],
@@ -117,18 +118,18 @@ def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequ
 
     at, share = exceedance(values)
     made = _figure(420, showlegend=False)
-    made.add_trace(go.Scatter(x=figure.shown(at), y=100 * share, mode="lines", line={"color": COLOURS["materials"], "width": 2.5}))
+    made.add_trace(go.Scatter(x=figure.shown(at), y=100 * share, mode="lines", line={"color": COLOURS["level"], "width": 2.5}))
     for quantile in found.quantiles:
         if quantile.share in (0.1, 0.5, 0.9) and not math.isnan(quantile.value):
             made.add_vline(
                 x=figure.shown(quantile.value),
-                line={"color": "#777777", "width": 1, "dash": "dot"},
+                line={"color": FAINT, "width": 1, "dash": "dot"},
                 annotation_text=f"P{100 * quantile.share:g} {people(figure.shown(quantile.value))}",
                 annotation_position="top",
             )
     made.add_vline(x=figure.shown(float(figure.present)), line={"color": INK, "width": 1.5})
     for target in targets:
-        made.add_vline(x=figure.shown(target), line={"color": COLOURS["yield_loss"], "width": 2, "dash": "dash"})
+        made.add_vline(x=figure.shown(target), line={"color": COLOURS["mark"], "width": 2, "dash": "dash"})
     made.update_layout(margin={"t": 36})
     made.update_xaxes(title=f"{figure_label(figure)} (line: all inputs as they are)", ticksuffix="")
     made.update_yaxes(title="chance that it is greater, %", range=[0, 102])
@@ -150,10 +151,10 @@ def waterfall_bars(found: Waterfall, most: int = 14) -> go.Figure:
             y=["before", *names, "after"],
             x=[found.before / ratio, *values, 0],
             measure=["absolute", *["relative"] * len(names), "total"],
-            increasing={"marker": {"color": COLOURS["yield_loss"]}},
-            decreasing={"marker": {"color": COLOURS["labour"]}},
-            totals={"marker": {"color": COLOURS["materials"]}},
-            connector={"line": {"color": "#999999", "width": 1}},
+            increasing={"marker": {"color": COLOURS["rise"]}},
+            decreasing={"marker": {"color": COLOURS["fall"]}},
+            totals={"marker": {"color": COLOURS["level"]}},
+            connector={"line": {"color": FAINT, "width": 1}},
         )
     )
     levels = [found.before / ratio]
@@ -180,7 +181,7 @@ def rank_bars(found: Shares) -> go.Figure:
             x=[100 * share.total for share in found.found],
             orientation="h",
             name="with others",
-            marker_color=COLOURS["maintenance"],
+            marker_color=COLOURS["with_others"],
             error_x={"type": "data", "array": [100 * share.total_error for share in found.found], "color": INK},
         )
     )
@@ -190,7 +191,7 @@ def rank_bars(found: Shares) -> go.Figure:
             x=[100 * share.first for share in found.found],
             orientation="h",
             name="alone",
-            marker_color=COLOURS["materials"],
+            marker_color=COLOURS["alone"],
             width=0.4,
         )
     )

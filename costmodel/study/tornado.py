@@ -39,8 +39,11 @@ def tornado(case: Case, figure: str, recording: Recording | None = None) -> tupl
     >>> bars[0].width >= bars[-1].width
     True
     """
-    present = wanted_figures(case, [figure])[figure].present
     rows = list(case.ranges.items())
+    if recording is None:
+        present = wanted_figures(case, [figure])[figure].present
+    else:
+        present = recording.run({row.address: value_at(case, row.address) for _, row in rows})[figure]
     if not rows:
         return float(present), []
     columns = {}

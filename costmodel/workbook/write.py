@@ -48,8 +48,8 @@ HEADLINES = (
     "plan.project.npv",
     "plan.project.irr",
     "plan.owners.npv",
-    "deal.licensor_npv",
-    "deal.licensee_npv",
+    "deal.licensor.npv",
+    "deal.licensee.npv",
 )  # those that a case has
 CREATED = datetime(2000, 1, 1)  # the same for every file, so that the same case gives the same bytes
 

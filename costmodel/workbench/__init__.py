@@ -1,0 +1,1 @@
+"""Notebooks: controls for inputs of a case, and pictures that follow them."""

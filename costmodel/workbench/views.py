@@ -1,0 +1,128 @@
+"""What panels show of a case: each view takes a case and says what to show, as quickly as it can."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ..case.addresses import replaced, value_at
+from ..case.records import Case
+from ..faults import Fault, InputFaults
+from ..ledger.ledger import compute_ledger
+from ..line.line import compute_line
+from ..market.market import compute_market
+from ..model import Results, evaluate
+from ..plan.plan import compute_plan
+from ..readings.recording import Recording
+from ..report import (
+    charts,
+    cost_tables,
+    deal_charts,
+    deal_tables,
+    deal_words,
+    market_words,
+    plan_tables,
+    plan_words,
+    sentences,
+    side_by_side,
+    study_charts,
+    study_words,
+)
+from ..study.many import wanted_figures
+from ..study.tornado import tornado
+from .panel import Shown, View
+
+
+def results_of(case: Case, plan: bool = False) -> Results:
+    """The figures of line, ledger and market, and of the plan where it is asked for: what is not shown is not computed."""
+    line = compute_line(case)
+    ledger = compute_ledger(case, line)
+    found = compute_plan(case, line, ledger) if plan else None
+    return Results(line=line, ledger=ledger, market=compute_market(case, line, ledger), plan=found, deal=None)
+
+
+def cost(case: Case) -> Shown:
+    """What a module costs, by step and kind."""
+    results = results_of(case)
+    return Shown(
+        results,
+        (sentences.headline(case, results), sentences.bottleneck(case, results)),
+        (cost_tables.key_figures(case, results),),
+        {"cost_by_step": charts.cost_stack(case, results)},
+    )
+
+
+def plan_and_market(case: Case) -> Shown:
+    """What the plant earns, its cash over the years, and what buyers could pay; of a case with a plan.
+
+    Raises InputFaults for a case without one.
+    """
+    _need(case, "plan.yaml")
+    results = results_of(case, plan=True)
+    words = [plan_words.verdict(case, results), plan_words.cash_needed(case, results), plan_words.bank(case, results)]
+    pictures = {"cash": charts.cash_curve(case, results)}
+    if case.markets:
+        words.append(market_words.where_it_sells(case, results))
+        pictures["markets"] = charts.market_bars(case, results)
+    return Shown(results, tuple(words), (plan_tables.worth_table(case, results),), pictures)
+
+
+def deal(case: Case) -> Shown:
+    """What the licence is worth to each side; of a case with a plan and a deal. Raises InputFaults for another one."""
+    _need(case, "plan.yaml")
+    _need(case, "deal.yaml")
+    results = evaluate(case)
+    return Shown(
+        results,
+        (deal_words.sides(case, results), plan_words.verdict(case, results)),
+        (deal_tables.floor_table(case, results),),
+        {"deal": deal_charts.deal_bars(case, results)},
+    )
+
+
+def _need(case: Case, file: str) -> None:
+    if (case.schedule if file == "plan.yaml" else case.licence) is None:
+        raise InputFaults([Fault(file, None, None, "no such file", f"a case with {file}")])
+
+
+def beside(name: str, other: Case, title: str) -> View:
+    """A view of a case, named `title`, beside another one, which stands still."""
+    results = results_of(other, plan=True)
+
+    def view(case: Case) -> Shown:
+        """Both side by side."""
+        sides = side_by_side.both_sides((name, other, results), (title, case, results_of(case, plan=True)))
+        return Shown(
+            sides[1].results,
+            (side_by_side.cheaper(sides),),
+            (side_by_side.sides_table(sides),),
+            {"cost_by_kind": side_by_side.kinds_bars(sides), "cash": side_by_side.cash_curves(sides)},
+        )
+
+    return view
+
+
+def what_moves(plant: Case, figure: str, recording: Recording | None = None) -> View:
+    """A view of what each uncertain input does to a figure by itself, from wherever the others of ranges.csv are moved to.
+
+    Tools are sized anew or stay as bought, as the case says: give it `frozen(case)` for a plant as bought. A recording of the
+    case with its ranges and this figure saves making one. Raises InputFaults for an unknown figure, and in the panel for a
+    change of an input that has no range.
+    """
+    addresses = [row.address for row in plant.ranges.values()]
+    wanted = wanted_figures(plant, [figure])[figure]
+    recorded = recording or Recording(plant, addresses, [figure])
+
+    def view(moved: Case) -> Shown:
+        """The figure, and how far it goes with each input at its ends."""
+        if replaced(plant, {address: value_at(moved, address) for address in addresses}) != moved:
+            raise InputFaults([Fault("ranges.csv", None, None, "no row for an input that is moved", "inputs with a range")])
+        present, bars = tornado(moved, figure, recorded)
+        here = replace(wanted, present=present)
+        return Shown(
+            results_of(moved),
+            (study_words.widest(moved, here, bars, present), study_words.plant(moved)),
+            (),
+            {"what_moves_it": study_charts.tornado_bars(moved, here, bars)},
+        )
+
+    return view

@@ -1,0 +1,247 @@
+"""Control panels: values, messages, reset, saving, redrawing in place."""
+
+import dataclasses
+import shutil
+from pathlib import Path
+
+import pytest
+
+from costmodel.answers.frozen import frozen
+from costmodel.case.addresses import value_at
+from costmodel.case.changes import with_values
+from costmodel.case.differences import same_inputs
+from costmodel.case.load import load_case
+from costmodel.case.scenarios import open_case, read_scenario
+from costmodel.faults import InputFaults
+from costmodel.model import evaluate
+from costmodel.report import plan_words, sentences
+from costmodel.report.charts import stack_values
+from costmodel.report.side_by_side import both_sides
+from costmodel.study.tornado import tornado
+from costmodel.units import to_base
+from costmodel.workbench import views
+from costmodel.workbench.panel import Panel
+
+from .cases import DEMO, FIELD, demo
+
+YIELD, SILVER, COST = "steps.deposition.first_pass_yield", "prices.silver_target.price", "ledger.total.cost_per_stabilised_watt"
+
+
+@pytest.fixture
+def demo_copy(tmp_path):
+    return Path(shutil.copytree(DEMO, tmp_path / "mine"))
+
+
+def drawn(panel, name="cost_by_step"):
+    return [list(trace.x) for trace in panel.pictures[name].widget.data]
+
+
+def test_moving_a_slider_gives_the_figures_of_the_package():
+    case = demo()
+    panel = Panel(case, views.cost)
+    panel.controls[YIELD].slider.value = 95.0
+    expected = evaluate(with_values(case, {YIELD: 0.95}))
+    assert panel.results.ledger.total.cost == expected.ledger.total.cost
+    for row, values in zip(drawn(panel), stack_values(expected).values()):
+        assert row == values
+    assert sentences.headline(case, expected) in panel.words.value
+    assert panel.controls[YIELD].typed.value == "95.0"
+
+
+def test_there_is_a_slider_for_every_range_within_its_ends_and_on_whole_steps():
+    case = demo()
+    panel = Panel(case, views.cost)
+    assert set(panel.controls) == {row.address for row in case.ranges.values()}
+    for row in case.ranges.values():
+        slider, ratio = panel.controls[row.address].slider, to_base(row.unit)
+        assert slider.min <= value_at(case, row.address) / ratio <= slider.max
+        assert slider.min == pytest.approx(min(row.low, value_at(case, row.address)) / ratio, abs=slider.step)
+        assert slider.max == pytest.approx(max(row.high, value_at(case, row.address)) / ratio, abs=slider.step)
+        assert panel.controls[row.address].label.endswith(f"[{row.unit}]")
+
+
+def test_sliders_without_a_range_go_from_half_to_double_within_what_the_schema_allows():
+    case = demo()
+    panel = Panel(case, views.plan_and_market, ["tax.rate", "schedule.volume_share", "schedule.delay=0..12 month", "loan.form"])
+    ends = {name: (c.slider.min, c.slider.max) for name, c in panel.controls.items() if name != "loan.form"}
+    assert ends == {"tax.rate": (12, 48), "schedule.volume_share": (50, 100), "schedule.delay": (0, 12)}
+    assert panel.controls["loan.form"].options.options == ("linear", "annuity")
+    with pytest.raises(InputFaults, match=r"no ends for a slider, as the value is 0; allowed: 'schedule\.delay=LOW\.\.HIGH month'"):
+        Panel(case, views.cost, ["schedule.delay"])
+    with pytest.raises(InputFaults, match="did you mean 'silane'"):
+        Panel(case, views.cost, ["prices.silan.price"])
+    with pytest.raises(InputFaults, match="found a free text"):
+        Panel(case, views.cost, ["steps.lamination.title"])
+
+
+def test_a_value_may_be_typed_in_any_unit_that_fits_and_beyond_the_ends():
+    case = demo()
+    panel = Panel(case, views.cost)
+    control = panel.controls[SILVER]
+    control.typed.value = "2.5 EUR/g"
+    assert panel.results.ledger.total.cost == evaluate(with_values(case, {SILVER: 2500.0})).ledger.total.cost
+    assert (control.slider.value, control.slider.max) == (2500, 2500)
+    panel.reset.click()
+    assert (control.slider.value, control.slider.max, control.typed.value) == (1230, 2100, "1230")
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    ("much", "found &#x27;much&#x27;; allowed: a number, as 12.5"),
+    ("", "found nothing; allowed: a number (a missing value is not zero)"),
+    ("104", "found 104 %; allowed: a number above 0 to 100 [%]"),
+    ("96 kg", "unit &#x27;kg&#x27; does not convert into"),
+    ("96,5", "found &#x27;96,5&#x27;; allowed: a number, as 12.5"),
+])  # fmt: skip
+def test_a_bad_value_is_told_beside_its_control_and_the_last_good_picture_stays(text, words):
+    panel = Panel(demo(), views.cost)
+    panel.controls[SILVER].slider.value = 1500.0
+    before, said, current = drawn(panel), panel.words.value, panel.current
+    control = panel.controls[YIELD]
+    control.typed.value = text
+    assert words in control._said.value
+    assert (drawn(panel), panel.words.value, panel.current) == (before, said, current)
+    assert not any(other.complaint for other in panel.controls.values() if other is not control)
+    control.typed.value = "96"
+    assert control.complaint == ""
+    assert drawn(panel) != before
+
+
+def test_a_value_that_the_case_refuses_is_told_beside_its_control():
+    panel = Panel(demo(), views.plan_and_market, ["sales.facade.output_share", "tax.rate"])
+    before = panel.words.value
+    panel.controls["sales.facade.output_share"].typed.value = "50"
+    assert "100" in panel.controls["sales.facade.output_share"].complaint
+    assert panel.words.value == before
+    panel.controls["tax.rate"].typed.value = "30"
+    assert panel.words.value != before
+    assert panel.values == {"tax.rate": 0.3}
+
+
+def test_what_a_browser_says_of_the_next_step_of_a_slider_is_no_move():
+    case = with_values(demo(), {SILVER: 1233.3})
+    panel = Panel(case, views.cost)
+    control = panel.controls[SILVER]
+    control.slider.value = 1230.0
+    assert (panel.values, control.typed.value) == ({}, "1233.3")
+    control.slider.value = 1240.0
+    assert panel.values == {SILVER: 1240.0}
+
+
+def test_back_to_the_tables_undoes_everything():
+    panel = Panel(demo(), views.cost)
+    before = panel.words.value, panel.tables.value, drawn(panel)
+    for control in panel.controls.values():
+        control.slider.value = control.slider.max
+    panel.controls[YIELD].typed.value = "none"
+    assert panel.words.value != before[0]
+    panel.reset.click()
+    assert (panel.words.value, panel.tables.value, drawn(panel)) == before
+    assert panel.current is panel.case
+    assert not any(control.complaint for control in panel.controls.values())
+
+
+def test_a_zoomed_picture_stays_zoomed():
+    panel = Panel(demo(), views.plan_and_market, ["sales.facade.price"])
+    axis = panel.pictures["markets"].widget.layout.xaxis
+    axis.range = [1.0, 2.0]
+    panel.controls["sales.facade.price"].typed.value = "4"
+    assert tuple(axis.range) == (1.0, 2.0)
+    assert panel.pictures["markets"].widget.layout.uirevision == "kept"
+
+
+@pytest.mark.parametrize(("view", "address", "value"), [
+    (views.plan_and_market, "sales.facade.price", 1.5), (views.plan_and_market, "schedule.delay=0..12 month", 6.0),
+    (views.deal, "licence.royalty", 3.0), (views.cost, YIELD, 94.0),
+])  # fmt: skip
+def test_a_picture_redrawn_in_place_is_the_picture_of_the_view(view, address, value):
+    panel = Panel(demo(), view, [address])
+    control = next(iter(panel.controls.values()))
+    for each in (value, control.slider.max, value):
+        control.slider.value = each
+        wanted = view(panel.current).pictures
+        for name, picture in panel.pictures.items():
+            made, kept = wanted[name].to_plotly_json(), picture.widget.to_plotly_json()
+            kept["layout"].pop("uirevision")
+            for trace in kept["data"]:
+                trace.pop("uid", None)
+            assert (kept["data"], kept["layout"]) == (made["data"], made["layout"])
+
+
+def test_views_say_what_the_whole_model_says():
+    case = demo()
+    results = evaluate(case)
+    assert views.cost(case).results.ledger == results.ledger
+    shown = views.plan_and_market(case)
+    assert (shown.results.plan, shown.results.market) == (results.plan, results.market)
+    assert shown.words[0] == plan_words.verdict(case, results)
+    assert views.deal(case).results == results
+
+
+def test_what_moves_a_figure_is_shown_from_where_the_sliders_stand():
+    plant = frozen(demo())
+    panel = Panel(plant, views.what_moves(plant, COST))
+    panel.controls[YIELD].slider.value = 94.0
+    present, bars = tornado(with_values(plant, {YIELD: 0.94}), COST)
+    low, high = drawn(panel, "what_moves_it")
+    assert low == pytest.approx([bar.at_low - present for bar in bars], abs=1e-12)
+    assert high == pytest.approx([bar.at_high - present for bar in bars], abs=1e-12)
+    other = Panel(plant, views.what_moves(plant, COST), ["site.crews"])
+    other.controls["site.crews"].typed.value = "5"
+    assert "no row for an input that is moved" in other.controls["site.crews"].complaint
+
+
+def test_two_cases_side_by_side_are_in_the_money_of_the_first():
+    first, second = demo(), load_case(FIELD)
+    panel = Panel(second, views.beside("first", first, "second"), ["utilities.electricity.price"])
+    one, two = (evaluate(case).ledger.total.cost_per_m2 for case in (first, second))
+    rate = first.money["usd"].exchange_rate
+    assert drawn(panel, "cost_by_kind")[-1] == pytest.approx([one, two * rate], rel=1e-12)
+    sums = [sum(bars[side] for bars in drawn(panel, "cost_by_kind")[:-1]) for side in (0, 1)]
+    assert sums == pytest.approx([one, two * rate], rel=1e-12)
+    panel.controls["utilities.electricity.price"].slider.value = panel.controls["utilities.electricity.price"].slider.max
+    assert drawn(panel, "cost_by_kind")[-1][0] == pytest.approx(one, rel=1e-12)
+    assert drawn(panel, "cost_by_kind")[-1][1] > two * rate
+    with pytest.raises(InputFaults, match="no exchange rate of EUR"):
+        both_sides(("first", dataclasses.replace(second, money={}), None), ("second", first, None))
+
+
+def test_a_case_without_plan_or_deal_is_refused_where_one_is_shown(demo_copy):
+    for file, view in (("deal.yaml", views.deal), ("plan.yaml", views.plan_and_market)):
+        lacking = {"deal.yaml": {"licence": None, "licensor": None}, "plan.yaml": {"schedule": None}}[file]
+        with pytest.raises(InputFaults, match=f"{file}: found no such file"):
+            view(dataclasses.replace(demo(), **lacking))
+
+
+def test_a_panel_is_saved_as_a_scenario_with_exactly_its_values(demo_copy):
+    panel = Panel(open_case(demo_copy, "first_year"), views.cost, folder=demo_copy, scenario="first_year")
+    panel.controls[YIELD].slider.value = 96.3
+    panel.controls[SILVER].typed.value = "1234.5"
+    panel.name.value, panel.title.value, panel.story.value = "kept", "as moved", "Two inputs moved."
+    panel.save.click()
+    assert f"Saved: {demo_copy / 'scenarios' / 'kept.yaml'}" in panel.saved.value
+    read = open_case(demo_copy, "kept")
+    assert same_inputs(read, panel.current)
+    assert evaluate(read).ledger.total.cost == panel.results.ledger.total.cost
+    set_there = read_scenario(demo_copy, "kept").changes
+    assert set(set_there) == set(read_scenario(demo_copy, "first_year").changes) | {YIELD, SILVER}
+    assert (set_there[YIELD], set_there[SILVER]) == ("96.3 %", "1234.5 EUR/kg")
+    panel.controls[SILVER].slider.value = 1300.0
+    assert panel.saved.value == ""
+
+
+@pytest.mark.parametrize(("name", "moved", "opened_with", "words"), [
+    ("dear_silver", "1300", {}, "found a file of that name"),
+    ("Kept", "1300", {}, "&#x27;Kept&#x27; as the name of a scenario"),
+    ("kept", "1230", {}, "found no change"),
+    ("kept", "1300", {"site.crews": "3"}, "found tables that have changed since, or another case"),
+    ("kept", "a lot", {}, "is refused"),
+])  # fmt: skip
+def test_what_a_panel_cannot_save_is_said_beside_the_button(name, moved, opened_with, words, demo_copy):
+    scenarios = sorted(path.name for path in (demo_copy / "scenarios").iterdir())
+    panel = Panel(open_case(demo_copy, changes=opened_with), views.cost, folder=demo_copy)
+    panel.controls[SILVER].typed.value = moved
+    panel.name.value, panel.title.value, panel.story.value = name, "t", "s"
+    panel.save.click()
+    assert "Not saved: " in panel.saved.value
+    assert words in panel.saved.value
+    assert sorted(path.name for path in (demo_copy / "scenarios").iterdir()) == scenarios
