@@ -9,6 +9,7 @@ import click
 
 from .. import __version__
 from .opening import Asked, as_program, for_a_case
+from .reports import report
 from .studies import add_studies
 
 
@@ -385,36 +386,6 @@ def market(asked: Asked, style: str) -> None:
 
 @main.command()
 @for_a_case
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=Path("reports"),
-    show_default=True,
-    help="Folder for the report.",
-)
-def report(asked: Asked, out: Path) -> None:
-    """Write the report of a case: one HTML file that opens offline."""
-    from datetime import date
-
-    from ..case.fingerprint import fingerprint
-    from ..report.page import write_report
-    from ..report.sentences import headline
-    from .opening import refuse
-
-    case, results = asked.evaluate()
-    click.echo(headline(case, results))
-    click.echo("Writing the report, a few seconds ...")
-    changed = fingerprint(case) if asked.changes or asked.use else ""
-    name = "_".join(part for part in (case.name, asked.scenario, changed) if part)
-    try:
-        path = write_report(case, results, out / f"{name}_cost.html", date.today().isoformat())
-    except OSError as problem:
-        refuse(f"--out: found '{out}', where nothing can be written ({problem.strerror}); allowed: a folder to write into")
-    click.echo(f"Report: {path}")
-
-
-@main.command()
-@for_a_case
 @click.argument("other", required=False, type=click.Path(path_type=Path))
 @click.option("--from-scenario", metavar="NAME", help="Apply a scenario of CASE to the case before.")
 @click.option("--json", "as_json", is_flag=True, help="Print the comparison as JSON.")
@@ -521,4 +492,5 @@ def dictionary() -> None:
     click.echo(as_markdown(), nl=False)
 
 
+main.add_command(report)
 add_studies(main)

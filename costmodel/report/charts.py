@@ -14,6 +14,7 @@ from ..market.records import AT_LEAST, AT_MOST
 from ..model import Results
 from ..plan.timing import QUARTERS
 from ..units import to_base
+from .colours import COLOURS, FONT, GRID, INK
 from .cost_tables import step_title
 from .line_tables import equipment
 from .numbers import label, people
@@ -21,22 +22,6 @@ from .plan_tables import by_year
 
 if TYPE_CHECKING:
     import plotly.graph_objects as go
-
-# after the colour-blind safe set of Okabe and Ito (2008), ordered so that neighbours also differ in lightness
-COLOURS = {
-    "materials": "#0072B2",
-    "utilities": "#F0E442",
-    "labour": "#009E73",
-    "depreciation": "#333333",
-    "maintenance": "#56B4E9",
-    "building": "#CC79A7",
-    "facilities": "#8C6D31",
-    "overheads": "#9E9E9E",
-    "emissions": "#AA4499",
-    "yield_loss": "#D55E00",
-}
-FONT = "Source Sans 3, Segoe UI, Helvetica, Arial, sans-serif"
-INK, GRID = "#222222", "#dddddd"
 
 
 def _figure(height: int, **layout) -> go.Figure:

@@ -6,8 +6,6 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
 from ..case.records import Case
 from ..operations import Value
 from ..study.many import Wanted
@@ -16,11 +14,13 @@ from ..study.tornado import Bar
 from ..study.variance import Shares
 from ..study.waterfall import Waterfall
 from ..units import to_base
-from .charts import COLOURS, INK, LINES, _figure
+from .charts import LINES, _figure
+from .colours import COLOURS, INK
 from .numbers import label, people, spoken
 from .study_tables import figure_label, input_name
 
 if TYPE_CHECKING:
+    import pandas as pd
     import plotly.graph_objects as go
 
 
