@@ -4,7 +4,7 @@ import shutil
 
 import pytest
 
-TOOLS = {"chromium": ("chromium", "chromium-browser", "google-chrome")}
+TOOLS = {"chromium": ("chromium", "chromium-browser", "google-chrome"), "pdftotext": ("pdftotext",)}
 
 
 def tool_path(tool):

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 KINDS = ("full", "investor", "proposal", "memo", "scenarios")
 FAILED = 1
+INTERRUPTED = 130  # as shells have it for Ctrl-C
 
 
 @click.command()
@@ -96,7 +97,11 @@ def report(
         count += 1
         _tell(done, f"[{count}/{len(jobs)}] ")
 
-    found = make_all(jobs, workers or cores(), tell)
+    try:
+        found = make_all(jobs, workers or cores(), tell)
+    except KeyboardInterrupt:
+        click.echo(f"Stopped; {count} of {len(jobs)} are done. The same command goes on with the rest.", err=True)
+        raise SystemExit(INTERRUPTED) from None
     wrong = [done for done in found if done.wrong]
     if wrong:
         click.echo(f"{len(wrong)} of {len(jobs)} could not be made as asked:", err=True)

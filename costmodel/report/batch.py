@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import os
+import signal
+import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from hashlib import sha256
-from multiprocessing import get_context
+from multiprocessing import active_children, get_context, parent_process
 from pathlib import Path
 
 from .. import __version__
@@ -168,35 +170,62 @@ def cores() -> int:
 def make_all(jobs: Sequence[Job], workers: int, tell: Callable[[Done], None]) -> list[Done]:
     """Make documents in processes of their own, as many at a time as there are workers; each that is done is told at once.
 
-    A process that dies takes along what was being made at that time: it is listed, and the rest is made in new processes.
+    A process that dies takes along what was being made at that time: it is listed, and the rest is made in new processes. Ctrl-C
+    lets what is being made be finished and begins no more, then raises KeyboardInterrupt; a second one ends it at once.
     """
     done: list[Done] = []
+    left = list(jobs)
+    stopped = threading.Event()
 
     def told(one: Done) -> None:
         done.append(one)
         tell(one)
 
-    left = list(jobs)
-    while left:
-        pool = ProcessPoolExecutor(max_workers=min(workers, len(left)), mp_context=get_context("spawn"))
-        running: dict[Future, Job] = {}
-        try:
-            while (left or running) and not _broken(pool):
-                while left and len(running) < workers:
-                    running[pool.submit(make, left[0])] = left[0]
-                    left.pop(0)
-                for future in wait(running, return_when=FIRST_COMPLETED).done:
-                    job = running.pop(future)
-                    try:
-                        told(future.result())
-                    except BrokenProcessPool:
-                        told(Done(job, wrong="its process ended before it was done"))
-            for job in running.values():
-                told(Done(job, wrong="its process ended before it was done"))
-        finally:
-            pool.shutdown(wait=False, cancel_futures=True)
+    def stop(*_: object) -> None:
+        if stopped.is_set():
+            for worker in active_children():
+                worker.terminate()
+        stopped.set()
+
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        while left and not stopped.is_set():
+            _run_pool(left, workers, told, stopped)
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if stopped.is_set():
+        raise KeyboardInterrupt
     return done
 
 
-def _broken(pool: ProcessPoolExecutor) -> bool:
-    return bool(pool._broken)
+def _run_pool(left: list[Job], workers: int, told: Callable[[Done], None], stopped: threading.Event) -> None:
+    """Take jobs from those that are left until none is, or a process has died, or it is stopped; finish what was begun."""
+    running: dict[Future, Job] = {}
+    broken = False
+    with ProcessPoolExecutor(min(workers, len(left)), get_context("spawn"), _begin_worker) as pool:
+        while True:
+            while left and not broken and not stopped.is_set() and len(running) < workers:
+                job = left.pop(0)
+                running[pool.submit(make, job)] = job
+            if not running:
+                return
+            for future in wait(running, timeout=0.5, return_when=FIRST_COMPLETED).done:
+                job = running.pop(future)
+                try:
+                    told(future.result())
+                except BrokenProcessPool:
+                    broken = True
+                    told(Done(job, wrong="its process ended before it was done"))
+
+
+def _begin_worker() -> None:
+    """What each process does first: Ctrl-C is for its parent to hear, and it ends when its parent does."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
