@@ -37,6 +37,7 @@ NUMPY = {
     "answers/efficiencies.py",
     "answers/evidence.py",
     "case/uncertain.py",
+    "report/facts.py",
     "study/axes.py",
     "study/distributions.py",
     "study/draws.py",

@@ -190,7 +190,7 @@ def test_the_proposal_says_terms_schedule_deliverables_and_payments(read):
     assert said.startswith("For EUR 1.60 million once and 2.5 % of net sales over 10 years of production, you receive")
     terms = dict(row for row in read["proposal"].table("Terms"))
     assert terms["In all, by the plan"] == money(deal.paid, "EUR")
-    assert terms["Paid"] == "1 months after the first day"
+    assert terms["Paid"] == "1 month after the first day"
     _, *rows, total = read["proposal"].table("Payments, million EUR")
     assert number(total[3]) == pytest.approx(deal.paid / 1e6, abs=0.005)
     assert number(rows[0][1]) == pytest.approx(1.6)

@@ -13,11 +13,12 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+import numpy as np
+
 from .. import __version__
 from ..answers.frozen import frozen
 from ..answers.least_price import least_price, price_of_a_watt
 from ..case.addresses import value_at
-from ..case.changes import with_values
 from ..case.fingerprint import fingerprint
 from ..case.records import Case, rows_of, tables
 from ..case.summary import invented_rows
@@ -25,7 +26,7 @@ from ..ledger.prices import in_reporting_currency
 from ..ledger.records import CATEGORIES, PLANT
 from ..model import Results, evaluate
 from ..plan.records import Worth
-from ..study.many import wanted_figures
+from ..study.many import figures_of, wanted_figures
 from ..study.risk import run_risk, spread
 from ..study.tornado import tornado
 from ..units import to_base
@@ -273,11 +274,15 @@ def _deal_moves(case: Case, results: Results, sides: Mapping[str, str]) -> list[
         "modules sold a tenth cheaper": {f"sales.{name}.price": row.price * 0.9 for name, row in case.sales.items()},
         "production a year later": {"schedule.delay": case.schedule.delay + to_base("year")},
     }
-    found = []
-    for name, change in changes.items():
-        deal = evaluate(with_values(case, change)).deal
-        found.append({"name": name} | {side: getattr(deal, field) - getattr(results.deal, field) for side, field in sides.items()})
-    return found
+    moved = {address: np.full(len(changes), value_at(case, address)) for change in changes.values() for address in change}
+    for number, change in enumerate(changes.values()):
+        for address, value in change.items():
+            moved[address][number] = value
+    made = figures_of(case, moved, [f"deal.{field}" for field in sides.values()])
+    return [
+        {"name": name} | {side: float(made[f"deal.{f}"][number]) - getattr(results.deal, f) for side, f in sides.items()}
+        for number, name in enumerate(changes)
+    ]
 
 
 def deal_moves(case: Case, results: Results) -> list[Facts] | None:

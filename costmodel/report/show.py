@@ -137,5 +137,5 @@ def table_html(block: dict[str, Any], caption: bool = True) -> str:
     note = f'<p class="note">{escape(block["note"])}</p>' if block["note"] else ""
     header = f"<thead><tr>{head}</tr></thead>" if any(block["columns"]) else ""
     many = ' class="many"' if len(block["columns"]) > MANY_COLUMNS else f' class="{block["style"]}"' if block["style"] else ""
-    frame = "wide short" if len(block["rows"]) <= SHORT else "wide"
+    frame = "wide short" if len(block["rows"]) <= SHORT and not block["style"] else "wide"
     return f'<div class="{frame}"><table{many}>{title}{header}<tbody>{rows}</tbody></table></div>{note}'

@@ -15,6 +15,16 @@ Facts = dict[str, Any]
 NO_DEAL = "The case has no plan.yaml or no deal.yaml, so there are no terms to show."
 
 
+def months(years: float) -> str:
+    """A time in months.
+
+    >>> months(1 / 12), months(2.5)
+    ('1 month', '30 months')
+    """
+    shown = stated(round(12 * years, 4))
+    return f"{shown} month{'' if shown == '1' else 's'}"
+
+
 def terms_words(licence: Facts, currency: str) -> str:
     """The terms in a few words."""
     parts = []
@@ -34,7 +44,7 @@ def terms_table(licence: Facts, currency: str) -> Block:
     """The terms, one by one."""
     rows = [
         ["Fee, paid once", money(licence["upfront"], currency)],
-        ["Paid", f"{stated(licence['upfront_time'] * 12)} months after the first day"],
+        ["Paid", f"{months(licence['upfront_time'])} after the first day"],
         ["Running royalty", f"{stated(100 * licence['royalty'])} % of net sales"],
         ["Royalty for each watt sold", money(licence["royalty_per_watt"], currency)],
         ["For how long", f"{stated(licence['term'])} years from the start of production"],
@@ -73,7 +83,7 @@ def schedule(licence: Facts) -> list[tuple[str, float, float, str]]:
         return f"{stated(first)} to {stated(last)} years" if first else f"to {stated(last)} years"
 
     rows = [
-        ("Fee is paid", licence["upfront_time"], licence["upfront_time"], f"after {stated(licence['upfront_time'] * 12)} months"),
+        ("Fee is paid", licence["upfront_time"], licence["upfront_time"], f"after {months(licence['upfront_time'])}"),
         ("Plant is built and started up", 0.0, start, between(0.0, start)),
         ("Know-how is handed over", 0.0, licence["transfer_time"], between(0.0, licence["transfer_time"])),
         ("Output rises to full swing", start, full, between(start, full)),

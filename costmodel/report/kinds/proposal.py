@@ -18,7 +18,7 @@ from .closing import (
     meanings,
     signed_millions,
 )
-from .deal_parts import NO_DEAL, payments_picture, schedule_picture, terms_table, terms_words, year_payments_table
+from .deal_parts import NO_DEAL, months, payments_picture, schedule_picture, terms_table, terms_words, year_payments_table
 from .plan_parts import paid_back, product_words, return_words, worth_table
 
 TITLE = "Licence proposal"
@@ -109,8 +109,7 @@ def _scope(facts: Facts) -> list[Block]:
                 f"The right to make and sell modules by the process for {stated(licence['term'])} years from the "
                 "start of production.",
                 f"The know-how of all {made['steps']} steps of the route ({stages}): how each is set up, run, measured and kept.",
-                f"Handing over, on site and at the pilot line, over {stated(licence['transfer_time'] * 12)} "
-                "months from the first day.",
+                f"Handing over, on site and at the pilot line, over {months(licence['transfer_time'])} from the first day.",
                 "Equipment, materials and the building are bought by the licensee; the plan counts them in its capital and costs.",
             ]
         ),
