@@ -11,6 +11,7 @@ import dataclasses
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from .operations import Value
@@ -108,6 +109,7 @@ def figure(unit: str, meaning: str) -> Any:
     return dataclasses.field(metadata={_DECLARED: Figure(unit, meaning)})
 
 
+@cache
 def declared(record_type: type) -> dict[str, Any]:
     """The declarations of a record by field name, in order; fields without one hold other records.
 

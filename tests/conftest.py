@@ -7,6 +7,7 @@ import pytest
 TOOLS = {
     "chromium": ("chromium", "chromium-browser", "google-chrome"),
     "soffice": ("soffice", "libreoffice"),
+    "pdftotext": ("pdftotext",),
 }
 
 

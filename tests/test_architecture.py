@@ -48,6 +48,7 @@ NUMPY = {
     "negotiation/price_paths.py",
     "negotiation/exclusivity.py",
     "negotiation/openings.py",
+    "report/facts.py",
     "study/axes.py",
     "study/distributions.py",
     "study/draws.py",

@@ -7,7 +7,7 @@ import pytest
 from costmodel.case.fingerprint import fingerprint
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate
-from costmodel.report import market_words, page, sentences
+from costmodel.report import market_words, page, sentences, texts
 from costmodel.report.bundle import build_bundle
 from costmodel.report.charts import stack_values
 
@@ -32,7 +32,7 @@ def test_the_report_says_the_headline_fingerprint_version_date_and_cautions(repo
         assert escape(words) in text
     assert fingerprint(case) in text
     assert f"Made on 2026-11-02 with costmodel {__version__}" in text
-    for words in (*sentences.CAUTIONS, *sentences.CONVENTIONS):
+    for words in (*texts.CAUTIONS, *texts.CONVENTIONS):
         assert escape(words) in text
 
 
@@ -41,7 +41,7 @@ def test_every_row_of_inputs_stands_in_the_report_with_kind_and_source(report):
     body = text[text.index("Inputs, each with its kind and source") :]
     assert body.count('<td class="text">invented</td>') == len(case.evidence)
     for name, tool in case.tools.items():
-        assert f"<td>{tool.price:.9g} {tool.currency}</td>" in body, name
+        assert f'<td class="text">price {tool.price:.9g} {tool.currency}; currency {tool.currency};' in body, name
 
 
 def test_the_report_asks_nothing_of_the_network_and_bears_no_path(report):
@@ -76,7 +76,7 @@ def test_a_report_is_there_whole_or_not_at_all(tmp_path, monkeypatch):
     target.write_text("the old one")
     monkeypatch.setattr(page.os, "replace", lambda *_: (_ for _ in ()).throw(OSError("disk full")))
     with pytest.raises(OSError, match="disk full"):
-        page.write_whole(target, "the new one")
+        page.write_whole(target, b"the new one")
     assert target.read_text() == "the old one"
     assert [path.name for path in tmp_path.iterdir()] == ["report.html"]
 

@@ -25,5 +25,6 @@ def test_an_installed_wheel_begins_a_case_and_reports_on_it(tmp_path):
 
     assert str(tmp_path / "site") in run("new", "mine")
     assert "no faults found" in run("check", "mine")
-    run("report", "mine")
-    assert (tmp_path / "reports" / "mine_cost.html").stat().st_size > 1_000_000
+    run("report", "mine", "--kind", "full", "--kind", "investor")
+    assert (tmp_path / "reports" / "mine_full.html").stat().st_size > 1_000_000
+    assert (tmp_path / "reports" / "mine_investor.html").stat().st_size > 20_000

@@ -9,7 +9,7 @@ from ..case.addresses import value_at
 from ..case.changes import with_values
 from ..case.records import Case
 from ..faults import InputFaults
-from ..model import evaluate
+from ..model import evaluate_costs
 
 REACH = 100.0  # how many times the present value is looked at
 
@@ -31,7 +31,7 @@ class BreakEven:
 
 def difference(first: Case, second: Case, address: str, value: float) -> float:
     """Cost per stabilised watt of the first case less that of the second, with an input at some value in both."""
-    costs = [evaluate(with_values(case, {address: value})).ledger.total.cost_per_stabilised_watt for case in (first, second)]
+    costs = [evaluate_costs(with_values(case, {address: value})).ledger.total.cost_per_stabilised_watt for case in (first, second)]
     return costs[0] - costs[1]
 
 

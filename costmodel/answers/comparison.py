@@ -9,7 +9,7 @@ from ..case.changes import stated_in, with_values
 from ..case.differences import Difference, Differences, differences
 from ..case.records import Case, tables
 from ..faults import InputFaults
-from ..model import Results, evaluate
+from ..model import Costs, Results, evaluate, evaluate_costs
 from ..operations import Value
 
 
@@ -78,7 +78,7 @@ def compare(before: Case, after: Case) -> Comparison:
     )
 
 
-def _watt(results: Results) -> float:
+def _watt(results: Costs | Results) -> float:
     return float(results.ledger.total.cost_per_stabilised_watt)
 
 
@@ -88,7 +88,7 @@ def _moved(case: Case, change: dict[str, Value], start: float) -> float | None:
     if not change:
         return 0.0
     try:
-        return _watt(evaluate(with_values(case, change))) - start
+        return _watt(evaluate_costs(with_values(case, change))) - start
     except InputFaults:
         return None
 

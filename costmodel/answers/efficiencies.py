@@ -8,7 +8,7 @@ import numpy as np
 
 from ..case.changes import with_values
 from ..case.records import Case
-from ..model import Results, evaluate
+from ..model import Results, evaluate_costs
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +27,7 @@ def price_curve(case: Case, results: Results, points: int = 60) -> PriceCurve:
     """From half the efficiency of the module up to that of the best reference, or to double its own.
 
     >>> from costmodel.case.load import load_case
+    >>> from costmodel.model import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> curve = price_curve(case, evaluate(case))
     >>> curve.highest_price["open_field"][0] < curve.highest_price["open_field"][-1]
@@ -37,7 +38,7 @@ def price_curve(case: Case, results: Results, points: int = 60) -> PriceCurve:
     per_initial = own / case.product.initial_efficiency
     top = min(max(2 * own, *(each.reference.efficiency for each in found.values())), per_initial)
     efficiency = np.linspace(0.5 * own, top, points)
-    at_each = evaluate(with_values(case, {"product.initial_efficiency": efficiency / per_initial})).market.by_market
+    at_each = evaluate_costs(with_values(case, {"product.initial_efficiency": efficiency / per_initial})).market.by_market
     watts_per_m2 = case.constants.rating_irradiance * efficiency
     return PriceCurve(
         efficiency=tuple(efficiency.tolist()),

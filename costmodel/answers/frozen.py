@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..case.changes import with_values
 from ..case.records import Case
-from ..model import Results, evaluate
+from ..model import Costs, Results, evaluate_costs
 
 
 def frozen(case: Case) -> Case:
@@ -15,18 +15,18 @@ def frozen(case: Case) -> Case:
     >>> plant.target.mode, plant.tools["deposition"].installed
     ('frozen', 3.0)
     """
-    line = evaluate(case).line
+    line = evaluate_costs(case).line
     installed = {f"tools.{name}.installed": use.tools for name, use in line.tools.items()}
     installed |= {f"carriers.{name}.installed": use.tools for name, use in line.carriers.items()}
     return with_values(case, {**installed, "target.mode": "frozen"})
 
 
-def sized(case: Case, results: Results) -> Case:
+def sized(case: Case, results: Costs | Results) -> Case:
     """The case sized for the output that it has now; a case that is sized already is that.
 
     >>> from costmodel.case.load import load_case
     >>> plant = frozen(load_case("inputs_demo/facade"))
-    >>> sized(plant, evaluate(plant)).target.mode
+    >>> sized(plant, evaluate_costs(plant)).target.mode
     'sized'
     """
     if case.target.mode == "sized":

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..case.changes import with_values
 from ..case.records import Case
-from ..model import Results, evaluate
+from ..model import Costs, Results, evaluate_costs
 from ..units import to_base
 from .frozen import frozen
 
@@ -62,7 +62,7 @@ def cycle_parts(case: Case, results: Results, step: str) -> list[Part]:
     return sorted((Part(title, time, time / cycle.time) for title, time in times), key=lambda part: -part.time)
 
 
-def tool_time_cost(case: Case, results: Results, step: str) -> float:
+def tool_time_cost(case: Case, results: Costs | Results, step: str) -> float:
     """What an s of a step's tool time costs: depreciation, maintenance, floor and operators over the time worked."""
     costs = results.ledger.by_step_and_category[step]
     return sum(costs[category] for category in TIME_COSTS) / results.line.steps[step].busy_time
@@ -90,9 +90,9 @@ def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: 
     """What changes of the inputs of a cycle are worth, on the plant as bought."""
     tool = case.steps[step].tool
     plant = frozen(case)
-    before, after = evaluate(plant), evaluate(with_values(plant, changes))
-    sized = evaluate(with_values(case, changes))
-    base = evaluate(case)
+    before, after = evaluate_costs(plant), evaluate_costs(with_values(plant, changes))
+    sized = evaluate_costs(with_values(case, changes))
+    base = evaluate_costs(case)
     time = base.line.steps[step].cycle.time - sized.line.steps[step].cycle.time
     per_module = [r.ledger.total.cost_per_module for r in (before, after)]
     return Gain(

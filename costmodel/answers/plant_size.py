@@ -8,7 +8,7 @@ import numpy as np
 
 from ..case.changes import with_values
 from ..case.records import Case
-from ..model import evaluate
+from ..model import evaluate_costs
 from .frozen import sized
 
 
@@ -38,11 +38,11 @@ def sizes(case: Case, low: float = 0.2, high: float = 3.0, points: int = 141) ->
     >>> curve[0].cost_per_stabilised_watt > curve[-1].cost_per_stabilised_watt
     True
     """
-    twin = sized(case, evaluate(case))
+    twin = sized(case, evaluate_costs(case))
     marks = [mark for mark in (1.0, 2.0) if low <= mark <= high]
     times = np.unique(np.round(np.append(np.geomspace(low, high, points), marks), 9))
     outputs, points = twin.target.output * times, len(times)
-    results = evaluate(with_values(twin, {"target.output": outputs}))
+    results = evaluate_costs(with_values(twin, {"target.output": outputs}))
     watt = results.ledger.total.cost_per_stabilised_watt
     tools = sum(use.tools for use in results.line.tools.values()) * np.ones(points)
     least = [0 < k < points - 1 and watt[k] < watt[k - 1] and watt[k] < watt[k + 1] for k in range(points)]

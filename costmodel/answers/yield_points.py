@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ..case.changes import with_values
 from ..case.records import Case
-from ..model import Results, evaluate
+from ..model import Results, evaluate_costs
 from ..units import to_base
 from .frozen import frozen, sized
 
@@ -33,18 +33,19 @@ def yield_points(case: Case, results: Results) -> list[Point]:
     Less, not more, since many steps are nearer to 100 % than a point; where there is not a point to lose, less is scaled up.
 
     >>> from costmodel.case.load import load_case
+    >>> from costmodel.model import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> points = {point.step: point for point in yield_points(case, evaluate(case))}
     >>> points["lamination"].plates > points["scribe_1"].plates
     True
     """
     plant, twin = frozen(case), sized(case, results)
-    before, same = evaluate(plant), evaluate(twin)
+    before, same = evaluate_costs(plant), evaluate_costs(twin)
     found = []
     for name, step in case.steps.items():
         less = min(POINT, 0.5 * step.first_pass_yield)
         changed = {f"steps.{name}.first_pass_yield": step.first_pass_yield - less}
-        resized, after = evaluate(with_values(twin, changed)), evaluate(with_values(plant, changed))
+        resized, after = evaluate_costs(with_values(twin, changed)), evaluate_costs(with_values(plant, changed))
         flow, rework = results.line.steps[name], step.rework_share * step.rework_success
         lost = flow.starts * step.processed_share * (1 - step.load_loss) * POINT * (1 - rework)
         rise = after.ledger.total.cost_per_module - before.ledger.total.cost_per_module

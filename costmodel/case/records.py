@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from ..fields import YEAR, choice, number, reference, share, text, unit_text, year_text
@@ -745,6 +746,7 @@ class Case:
     measurements: dict[str, tuple[float, ...]] = dataclasses.field(default_factory=dict)
 
 
+@cache
 def tables() -> dict[str, Table]:
     """The tables and sections of a case by the name that addresses begin with."""
     return {f.name: f.metadata["table"] for f in dataclasses.fields(Case) if "table" in f.metadata}

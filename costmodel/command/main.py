@@ -10,6 +10,7 @@ import click
 from .. import __version__
 from .deals import deal
 from .opening import Asked, as_program, for_a_case
+from .reports import report
 from .studies import add_studies
 
 
@@ -383,36 +384,6 @@ def market(asked: Asked, style: str) -> None:
 
 @main.command()
 @for_a_case
-@click.option(
-    "--out",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=Path("reports"),
-    show_default=True,
-    help="Folder for the report.",
-)
-def report(asked: Asked, out: Path) -> None:
-    """Write the report of a case: one HTML file that opens offline."""
-    from datetime import date
-
-    from ..case.fingerprint import fingerprint
-    from ..report.page import write_report
-    from ..report.sentences import headline
-    from .opening import refuse
-
-    case, results = asked.evaluate()
-    click.echo(headline(case, results))
-    click.echo("Writing the report, a few seconds ...")
-    changed = fingerprint(case) if asked.changes or asked.use else ""
-    name = "_".join(part for part in (case.name, asked.scenario, changed) if part)
-    try:
-        path = write_report(case, results, out / f"{name}_cost.html", date.today().isoformat())
-    except OSError as problem:
-        refuse(f"--out: found '{out}', where nothing can be written ({problem.strerror}); allowed: a folder to write into")
-    click.echo(f"Report: {path}")
-
-
-@main.command()
-@for_a_case
 @click.argument("figure", required=False)
 @click.option(
     "--depth", type=click.IntRange(0), help="Levels below the figure; without it 3, or all that lead to what is asked for."
@@ -624,5 +595,6 @@ def dictionary() -> None:
     click.echo(as_markdown(), nl=False)
 
 
+main.add_command(report)
 add_studies(main)
 main.add_command(deal)

@@ -41,6 +41,7 @@ from . import (
     study_charts,
     study_tables,
     study_words,
+    texts,
 )
 
 Block = dict[str, Any]
@@ -266,7 +267,7 @@ def _grounds(case: Case, made_on: str) -> dict[str, Block]:
         "leaning": _text(sentences.leaning(case, leaning)),
         "leaning_table": cost_tables.evidence_table(case, leaning).as_block(),
         "inputs": {"kind": "tables", "tables": [table.as_block() for table in input_tables.input_tables(case)]},
-        "cautions": _list(sentences.CAUTIONS),
-        "conventions": _list(sentences.CONVENTIONS),
+        "cautions": _list(texts.CAUTIONS),
+        "conventions": _list(texts.CONVENTIONS),
         "origin": _text(origin),
     }

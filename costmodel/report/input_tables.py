@@ -2,38 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import dataclasses
+from collections.abc import Iterator, Sequence
 
 from ..case.records import Case, rows_of, tables
-from ..fields import Number, Text, declared
+from ..fields import Number, declared
 from .numbers import exact, label
 from .table import Table
 
+COLUMNS = ["", "entered", "kind", "source", "date", "by"]
 
-def input_tables(case: Case) -> Iterator[Table]:
-    """Every input with its unit, kind, source, date and person, one table for each file or section."""
-    for name, table in tables().items():
-        fields = declared(table.record)
-        held = rows_of(case, name)
-        if table.section and not held:
-            continue
-        columns = ["", *(label(field_name) for field_name in fields), "kind", "source", "date", "by"]
+
+def input_tables(case: Case, names: Sequence[str] | None = None) -> Iterator[Table]:
+    """Inputs with unit, kind, source, date and person: a table for each file or section, of those named or of all, a line a row."""
+    for name in names or tables():
+        table, fields = tables()[name], declared(tables()[name].record)
         rows = []
-        for identity, record in held.items():
+        for identity, record in rows_of(case, name).items():
             place = f"{name}.{identity}" if identity else name
-            shown = case.evidence[place]
-            values = [
-                exact(getattr(record, f), case.entry_units[f"{place}.{f}"]) if isinstance(d, Number) else getattr(record, f)
-                for f, d in fields.items()
+            entered = [
+                f"{label(field)} {exact(value, case.entry_units[f'{place}.{field}']) if isinstance(kind, Number) else value}"
+                for field, kind in fields.items()
+                if field != "title" and (value := getattr(record, field)) != ""
             ]
-            rows.append([identity or name, *values, shown.kind, shown.source, shown.date, shown.by])
-        texts = tuple(i for i, d in enumerate(fields.values(), start=1) if isinstance(d, Text))
-        yield Table(
-            f"{table.file}{', ' + name if table.section else ''}: {table.meaning}",
-            columns,
-            rows,
-            texts=(0, *texts, *range(len(fields) + 1, len(fields) + 5)),
-        )
+            title = getattr(record, "title", label(identity or name))
+            rows.append([title, "; ".join(entered), *dataclasses.astuple(case.evidence[place])])
+        if rows:
+            title = f"{table.file}{', ' + label(name) if table.section else ''}: {table.meaning}"
+            yield Table(title, COLUMNS, rows, texts=tuple(range(len(COLUMNS))), style="inputs")
 
 
 def evidence_counts(case: Case) -> dict[str, int]:

@@ -24,6 +24,16 @@ def people(value: float, digits: int = 3, words: bool = False) -> str:
     return f"{rounded:,.{decimals}f}"
 
 
+def stated(value: float) -> str:
+    """A number that people stated, as a term or a rate, without digits that they did not write.
+
+    >>> stated(10.0), stated(2.5), stated(1_150_000.0)
+    ('10', '2.5', '1,150,000')
+    """
+    shown = f"{value:,.4f}".rstrip("0").rstrip(".")
+    return shown if value == 0 or abs(value) >= 0.01 else people(value)
+
+
 def signed(value: float, digits: int = 3) -> str:
     """A difference with its sign.
 

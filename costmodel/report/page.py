@@ -1,7 +1,10 @@
-"""Makes the report: blocks into a notebook, the notebook into one HTML file that opens offline."""
+"""Makes documents: facts or blocks into a notebook, the notebook into one HTML file that opens offline."""
 
 from __future__ import annotations
 
+import base64
+import gzip
+import json
 import os
 import tempfile
 from importlib import resources
@@ -11,32 +14,48 @@ from typing import Any
 from .. import lean_imports  # noqa: F401  (first: see there)
 from ..case.records import Case
 from ..model import Results
-from .bundle import build_bundle, write_bundle
 
 HIDDEN_CELLS = {"parameters", "injected-parameters", "setup"}
 
 
-def write_report(case: Case, results: Results, path: Path, made_on: str) -> Path:
-    """Write the report of a case as one HTML file, whole or not at all, and return its path."""
-    path.parent.mkdir(parents=True, exist_ok=True)
+def write_report(case: Case, results: Results, path: Path, made_on: str, made_of: str = "") -> Path:
+    """Write the full report of a case as one HTML file, whole or not at all, and return its path."""
+    from .bundle import build_bundle, write_bundle
+
     with tempfile.TemporaryDirectory() as folder:
         bundle_file = Path(folder) / "bundle.json"
         write_bundle(build_bundle(case, results, made_on), bundle_file)
-        html = to_html(run_notebook(bundle_file, Path(folder)), case.title)
-    write_whole(path, html)
+        notebook = run_notebook("briefing.ipynb", {"bundle_file": str(bundle_file)}, Path(folder))
+    write_whole(path, to_html(notebook, case.title, made_of, charts=True).encode())
     return path
 
 
-def run_notebook(bundle_file: Path, folder: Path) -> Any:
-    """Run the report's notebook on a bundle in a fresh kernel and return it."""
+def write_document(kind: str, facts: dict[str, Any], path: Path, made_of: str = "") -> Path:
+    """Write a document of a kind from facts and nothing else, whole or not at all, and return its path.
+
+    It is made in a process of its own that is given the facts alone.
+    """
+    from .kinds import kind as find_kind
+
+    with tempfile.TemporaryDirectory() as folder:
+        facts_file = Path(folder) / "facts.json"
+        facts_file.write_text(json.dumps(facts, allow_nan=False), encoding="utf-8")
+        notebook = run_notebook("document.ipynb", {"kind": kind, "facts_file": str(facts_file)}, Path(folder))
+    title = f"{find_kind(kind).TITLE}: {facts['identity']['title']}"
+    write_whole(path, to_html(notebook, title, made_of, charts=False).encode())
+    return path
+
+
+def run_notebook(name: str, parameters: dict[str, str], folder: Path) -> Any:
+    """Run a notebook of the package with parameters in a fresh kernel and return it."""
     import papermill
     from traitlets.config import Config
 
-    with resources.as_file(resources.files(__package__) / "briefing.ipynb") as template:
+    with resources.as_file(resources.files(__package__) / name) as template:
         notebook = papermill.execute_notebook(
             str(template),
             str(folder / "run.ipynb"),
-            parameters={"bundle_file": str(bundle_file)},
+            parameters=parameters,
             kernel_name="python3",
             progress_bar=False,
             cwd=str(folder),
@@ -50,36 +69,47 @@ def run_notebook(bundle_file: Path, folder: Path) -> Any:
     return notebook
 
 
-def to_html(notebook: Any, title: str) -> str:
-    """The outputs of a notebook as one HTML page with plotly.js inside and no outside request.
+def to_html(notebook: Any, title: str, made_of: str, charts: bool) -> str:
+    """The outputs of a notebook as one HTML page with no outside request, which its content policy forbids.
 
-    The content policy of the page forbids it to ask anything of the network.
+    With `charts` it holds plotly.js, packed, and may run it; without, it may run no script at all.
     """
-    from nbconvert import HTMLExporter
-    from plotly.offline import get_plotlyjs
+    from nbconvert.exporters.templateexporter import TemplateExporter  # HTMLExporter would parse the page once more
+    from nbconvert.filters.markdown_mistune import IPythonRenderer, MarkdownWithMath
     from traitlets.config import Config
 
     settings = Config()
     settings.TagRemovePreprocessor.enabled = True
     settings.TagRemovePreprocessor.remove_cell_tags = HIDDEN_CELLS
+    markdown = MarkdownWithMath(renderer=IPythonRenderer(escape=False, exclude_anchor_links=True))
+    about = {"metadata": {"name": title}, "made_of": made_of, "plotly_js": packed_plotly() if charts else ""}
     with resources.as_file(resources.files(__package__)) as package:
-        exporter = HTMLExporter(
+        exporter = TemplateExporter(
             config=settings,
             extra_template_basedirs=[str(package)],
             template_name="template",
+            template_file="index.html.j2",
             exclude_input=True,
-            exclude_anchor_links=True,
+            filters={"markdown2html": markdown.render},
         )
-        html, _ = exporter.from_notebook_node(notebook, {"metadata": {"name": title}, "plotly_js": get_plotlyjs()})
+        html, _ = exporter.from_notebook_node(notebook, about)
     return html
 
 
-def write_whole(path: Path, text: str) -> None:
+def packed_plotly() -> str:
+    """plotly.js, compressed and in letters; the page unpacks it, which makes it less than half as large."""
+    from plotly.offline import get_plotlyjs
+
+    return base64.b64encode(gzip.compress(get_plotlyjs().encode(), mtime=0)).decode()
+
+
+def write_whole(path: Path, content: bytes) -> None:
     """Write a file so that it is there whole or not at all."""
+    path.parent.mkdir(parents=True, exist_ok=True)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8") as part:
-            part.write(text)
+        with os.fdopen(handle, "wb") as part:
+            part.write(content)
         os.chmod(name, 0o644)
         os.replace(name, path)
     except BaseException:

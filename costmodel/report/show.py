@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -10,10 +11,12 @@ from typing import Any
 from IPython.display import HTML, display
 
 from .. import lean_imports  # noqa: F401  (first: see there)
+from .kinds import kind as find_kind
 
 CHART = "application/vnd.plotly.v1+json"
 
 MANY_COLUMNS = 12  # tables with more are set smaller, so that the years of a plan fit a page
+SHORT = 30  # rows; tables with no more are kept on one page
 
 
 class Page:
@@ -64,6 +67,39 @@ class Page:
         display(HTML('<p class="note">The case has nothing of this kind.</p>'))
 
 
+def show_document(kind: str, facts_file: str) -> None:
+    """Show the document that a kind makes of a file of facts, block by block."""
+    facts = json.loads(Path(facts_file).read_text(encoding="utf-8"))
+    for block in find_kind(kind).page(facts):
+        display(HTML(block_html(block)))
+
+
+def block_html(block: dict[str, Any]) -> str:
+    """A block of a document as HTML.
+
+    >>> block_html({"kind": "words", "text": "1 < 2", "style": "note"})
+    '<p class="note">1 &lt; 2</p>'
+    """
+    if block["kind"] == "table":
+        return table_html(block)
+    if block["kind"] == "picture":
+        return f'<figure class="picture" data-name="{block["name"]}">{block["svg"]}</figure>'
+    if block["kind"] == "items":
+        return "<ul>" + "".join(f"<li>{escape(item)}</li>" for item in block["items"]) + "</ul>"
+    tag = {"title": "h1", "heading": "h2", "words": "p"}[block["kind"]]
+    style = f' class="{block["style"]}"' if block.get("style") else ""
+    return f"<{tag}{style}>{escape(glued(block['text']))}</{tag}>"
+
+
+def glued(text: str) -> str:
+    """Words in which a number and its unit stay on one line.
+
+    >>> glued("6 % of EUR 3").split(" ")
+    ['6\xa0%', 'of', 'EUR\xa03']
+    """
+    return re.sub(r"(?<=\b[A-Z]{3}) (?=[-−\d])|(?<=\d) (?=%|million\b|years?\b)", "\xa0", text)
+
+
 def show_table(table: Any) -> None:
     """Show a table of `report` in a notebook."""
     display(HTML(table_html(table.as_block())))
@@ -77,7 +113,7 @@ def show_text(headline: str, *sentences: str) -> None:
 def table_html(block: dict[str, Any], caption: bool = True) -> str:
     """A table block as HTML; wide tables scroll inside their frame.
 
-    >>> block = {"title": "t", "columns": ["", ""], "rows": [["x", "1 < 2"]], "note": "", "total": False, "texts": [0]}
+    >>> block = {"title": "t", "columns": ["", ""], "rows": [["x", "1 < 2"]], "note": "", "total": False, "texts": [0], "style": ""}
     >>> "<td>1 &lt; 2</td>" in table_html(block)
     True
     """
@@ -100,5 +136,6 @@ def table_html(block: dict[str, Any], caption: bool = True) -> str:
     title = f"<caption>{escape(block['title'])}</caption>" if caption else ""
     note = f'<p class="note">{escape(block["note"])}</p>' if block["note"] else ""
     header = f"<thead><tr>{head}</tr></thead>" if any(block["columns"]) else ""
-    many = ' class="many"' if len(block["columns"]) > MANY_COLUMNS else ""
-    return f'<div class="wide"><table{many}>{title}{header}<tbody>{rows}</tbody></table></div>{note}'
+    many = ' class="many"' if len(block["columns"]) > MANY_COLUMNS else f' class="{block["style"]}"' if block["style"] else ""
+    frame = "wide short" if len(block["rows"]) <= SHORT and not block["style"] else "wide"
+    return f'<div class="{frame}"><table{many}>{title}{header}<tbody>{rows}</tbody></table></div>{note}'

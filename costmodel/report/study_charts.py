@@ -6,8 +6,6 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-import pandas as pd
-
 from ..case.records import Case
 from ..operations import Value
 from ..study.many import Wanted
@@ -22,6 +20,7 @@ from .palette import COLOURS, FAINT, INK, LINES
 from .study_tables import figure_label, input_name
 
 if TYPE_CHECKING:
+    import pandas as pd
     import plotly.graph_objects as go
 
 

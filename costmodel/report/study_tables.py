@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-
-import pandas as pd
+from typing import TYPE_CHECKING
 
 from ..answers.evidence import Leaning
 from ..case.addresses import input_at
@@ -19,6 +18,9 @@ from ..study.waterfall import Waterfall
 from ..units import to_base
 from .numbers import label, people, percent, spoken
 from .table import Table
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 MOST_ROWS = 40
 SAMPLING = (

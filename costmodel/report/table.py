@@ -8,7 +8,10 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Table:
-    """A table of texts; the first column holds names, the others figures set to the right unless `texts` says otherwise."""
+    """A table of texts; the first column holds names, the others figures set to the right unless `texts` says otherwise.
+
+    `style` is `inputs` for the long tables of inputs, else nothing.
+    """
 
     title: str
     columns: list[str]
@@ -16,6 +19,7 @@ class Table:
     note: str = ""
     total: bool = False
     texts: tuple[int, ...] = field(default=(0,))
+    style: str = ""
 
     def as_block(self) -> dict[str, Any]:
         """The table as plain data for a page."""

@@ -19,6 +19,7 @@ CHUNK = 8_192  # draws at a time: arrays of 64 kB, of which those that live toge
 
 
 STATUS = "_status"  # ends the address of a figure that says how many values the figure before it has
+FEW = 64  # draws for which all figures on arrays, the same to the last bit, take less time than making a recording
 LONG = 30 * 86_400.0  # s; times from here on are shown in years
 
 
@@ -105,10 +106,13 @@ def figures_of(
     >>> figures_of(case, {"product.length": np.array([1.0, 2.0])}, [area])[area].tolist()
     [0.6, 1.2]
     """
-    with_values(case, values)
-    recording = recording or Recording(case, list(values), wanted)
+    moved = with_values(case, values)
     count = len(next(iter(values.values())))
     found = {address: np.empty(count) for address in wanted}
+    if recording is None and count <= FEW:
+        known = {address: value for address, value, *_ in figures(evaluate(moved), case.currency)}
+        return {address: np.broadcast_to(known[address], count).astype(float) for address in wanted}
+    recording = recording or Recording(case, list(values), wanted)
     for start in range(0, count, CHUNK):
         part = slice(start, min(start + CHUNK, count))
         made = recording.run({address: value[part] for address, value in values.items()})

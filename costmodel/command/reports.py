@@ -1,0 +1,121 @@
+"""The command that writes documents: the full report, the briefing, the proposal, the memo, scenarios side by side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from .opening import Asked, for_a_case, refuse
+
+if TYPE_CHECKING:
+    from ..report.batch import Done
+
+KINDS = ("full", "investor", "proposal", "memo", "scenarios")
+FAILED = 1
+INTERRUPTED = 130  # as shells have it for Ctrl-C
+
+
+@click.command()
+@for_a_case
+@click.option(
+    "--kind",
+    "kinds",
+    multiple=True,
+    type=click.Choice((*KINDS, "all")),
+    help="What to write: full (everything, with charts that move), investor (briefing), proposal (for a licensee), memo (pricing, "
+    "internal), scenarios (side by side), or all. May be given again; without it: full.",
+)
+@click.option("--all-scenarios", is_flag=True, help="For the case as it is and for each of its scenarios.")
+@click.option("--pdf", is_flag=True, help="As PDF too, for which a Chromium must be on this machine.")
+@click.option("--pictures", is_flag=True, help="The pictures as SVG and PNG too, for slides.")
+@click.option("--again", is_flag=True, help="Make what is there already, too.")
+@click.option("--workers", type=click.IntRange(1, 256), help="How many at a time; without it, as many as there are cores.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("reports"),
+    show_default=True,
+    help="Folder for the documents.",
+)
+def report(
+    asked: Asked,
+    kinds: tuple[str, ...],
+    all_scenarios: bool,
+    pdf: bool,
+    pictures: bool,
+    again: bool,
+    workers: int | None,
+    out: Path,
+) -> None:
+    """Write documents of a case: HTML files that open offline.
+
+    What is there already, made of the same inputs by the same version, is left as it is.
+    """
+    from datetime import date
+
+    from ..case.scenarios import scenario_names
+    from ..report.batch import Job, clear_old_parts, cores, make, make_all
+
+    wanted = KINDS if "all" in kinds else tuple(dict.fromkeys(kinds)) or ("full",)
+    if all_scenarios and asked.scenario:
+        refuse(f"--all-scenarios: found --scenario {asked.scenario} beside it; allowed: one of them")
+    names = [None, *scenario_names(asked.folder)] if all_scenarios else [asked.scenario]
+    if pictures and wanted == ("full",):
+        refuse("--pictures: found the full report, whose charts are drawn in the browser; allowed: with another --kind")
+    jobs = [
+        Job(
+            asked.folder,
+            kind,
+            out,
+            date.today().isoformat(),
+            name,
+            asked.changes,
+            asked.use,
+            pdf,
+            pictures and kind != "full",
+            again,
+        )
+        for name in names
+        for kind in wanted
+        if kind != "scenarios" or name == names[0]
+    ]
+    clear_old_parts(out)
+    if len(jobs) == 1:
+        done = make(jobs[0])
+        if not done.files:
+            refuse(done.wrong)
+        _tell(done, "")
+        if done.wrong:
+            raise SystemExit(FAILED)
+        return
+    count = 0
+
+    def tell(done: Done) -> None:
+        nonlocal count
+        count += 1
+        _tell(done, f"[{count}/{len(jobs)}] ")
+
+    try:
+        found = make_all(jobs, workers or cores(), tell)
+    except KeyboardInterrupt:
+        click.echo(f"Stopped; {count} of {len(jobs)} are done. The same command goes on with the rest.", err=True)
+        raise SystemExit(INTERRUPTED) from None
+    wrong = [done for done in found if done.wrong]
+    if wrong:
+        click.echo(f"{len(wrong)} of {len(jobs)} could not be made as asked:", err=True)
+        for done in wrong:
+            click.echo(f"  {done.job.name}: {done.wrong}", err=True)
+        raise SystemExit(FAILED)
+
+
+def _tell(done: Done, before: str) -> None:
+    """Say what became of a document."""
+    what = "made" if done.made else "already there"
+    for path in done.files:
+        click.echo(f"{before}{path}: {what}{f' in {done.seconds:.1f} s' if done.made else ''}")
+    if not done.files:
+        click.echo(f"{before}{done.job.name}: not made")
+    elif done.wrong and not before:
+        click.echo(done.wrong, err=True)

@@ -1,0 +1,18 @@
+"""Kinds of documents: each a function from plain facts to blocks; it sees no case and computes no figure of the model.
+
+A kind is a module with `TITLE`, `PARTS` (what it needs of `report/facts.py`) and `page(facts)`.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from types import ModuleType
+
+KINDS = ("investor", "proposal", "memo", "scenarios")
+
+
+def kind(name: str) -> ModuleType:
+    """The module of a kind."""
+    if name not in KINDS:
+        raise KeyError(name)
+    return import_module(f".{name}", __package__)

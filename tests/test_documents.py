@@ -1,0 +1,498 @@
+"""Documents of every kind: figures of the package in HTML and PDF, whole files, nothing of the network or of the other side."""
+
+import ast
+import dataclasses
+import json
+import multiprocessing
+import os
+import re
+import signal
+import subprocess
+import sys
+import time
+from html import unescape
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from costmodel import __version__
+from costmodel.answers.frozen import frozen
+from costmodel.answers.least_price import least_price, price_of_a_watt
+from costmodel.case.changes import with_values
+from costmodel.case.fingerprint import fingerprint
+from costmodel.case.scenarios import open_case, scenario_names
+from costmodel.command.main import main
+from costmodel.model import evaluate
+from costmodel.report import facts, page, pdf, texts
+from costmodel.report.batch import Job, make, make_all, mark_of
+from costmodel.report.kinds import KINDS, kind
+from costmodel.report.numbers import money, people, percent
+from costmodel.units import to_base
+
+from .cases import DEMO, Inputs, demo, tiny
+
+KINDS_OF_CASE = ("investor", "proposal", "memo")
+DAY = "2026-11-02"
+THREE_KINDS = ("--kind", "memo", "--kind", "proposal", "--kind", "investor")
+PROGRAM = (sys.executable, "-c", "from costmodel.command.main import main; main()")
+
+
+class Reader(HTMLParser):
+    """Tables, texts and pictures of a page: what a person reads."""
+
+    def __init__(self, html):
+        super().__init__()
+        self.tables, self.words, self.rects, self._cells, self._open = {}, [], [], None, []
+        self._caption = ""
+        self.feed(html)
+
+    def handle_starttag(self, tag, attributes):
+        self._open.append(tag)
+        if tag == "table":
+            self._rows, self._caption = [], ""
+        elif tag == "tr":
+            self._rows.append([])
+        elif tag in ("td", "th"):
+            self._rows[-1].append("")
+        elif tag == "rect":
+            self.rects.append(dict(attributes))
+        elif tag in ("p", "h1", "h2", "li"):
+            self.words.append("")
+        if tag in ("meta", "rect", "line", "circle", "path", "polyline", "br"):
+            self._open.pop()
+
+    def handle_startendtag(self, tag, attributes):
+        if tag == "rect":
+            self.rects.append(dict(attributes))
+
+    def handle_endtag(self, tag):
+        if self._open and self._open[-1] == tag:
+            self._open.pop()
+        if tag == "table":
+            self.tables[self._caption] = self._rows
+
+    def handle_data(self, data):
+        tag = self._open[-1] if self._open else ""
+        if tag == "caption":
+            self._caption += data
+        elif tag in ("td", "th"):
+            self._rows[-1][-1] += data
+        elif tag in ("p", "h1", "h2", "li"):
+            self.words[-1] += plain(data)
+
+    def table(self, begins):
+        """The rows of the table whose title begins so, without the head."""
+        if begins in self.tables:
+            return self.tables[begins]
+        (rows,) = [rows for title, rows in self.tables.items() if title.startswith(begins)]
+        return rows
+
+
+def plain(text):
+    """Text with plain spaces."""
+    return " ".join(text.replace("\xa0", " ").split())
+
+
+def number(shown):
+    """A number as it stands in a cell."""
+    return 0.0 if shown == "–" else float(shown.replace(",", "").replace("−", "-"))
+
+
+@pytest.fixture(scope="module")
+def documents(tmp_path_factory):
+    """A page of each kind for the demo."""
+    folder, case = tmp_path_factory.mktemp("documents"), demo()
+    results, made = evaluate(case), {}
+    for name in KINDS_OF_CASE:
+        told = facts.collect(case, results, kind(name).PARTS, DAY)
+        made[name] = page.write_document(name, told, folder / f"{name}.html")
+    cases = {"as_it_is": case} | {name: open_case(DEMO, name) for name in scenario_names(DEMO)} | {"broken": "a fault"}
+    made["scenarios"] = page.write_document("scenarios", facts.collect_scenarios(cases, DAY), folder / "scenarios.html")
+    return made
+
+
+@pytest.fixture(scope="module")
+def read(documents):
+    return {name: Reader(path.read_text(encoding="utf-8")) for name, path in documents.items()}
+
+
+def answer(reader):
+    """The sentence that a document begins with, behind kind and title."""
+    return reader.words[2]
+
+
+def test_the_briefing_begins_with_what_the_plant_takes_and_earns(read):
+    case = demo()
+    plan = evaluate(case).plan
+    worth = plan.project
+    said = answer(read["investor"])
+    assert worth.irr > 0.11  # what plan.yaml asks, so that the sentence says more
+    for words in (
+        f"takes {money(plan.capital, 'EUR')} of capital",
+        f"returns {percent(worth.irr)} a year, more than the 11 % asked",
+        f"a net present value of {money(worth.npv, 'EUR')}",
+        f"paid back after {people(worth.payback / to_base('year'))} years",
+    ):
+        assert words in said
+    rows = dict(read["investor"].table("Key figures"))
+    assert rows["Sells a watt at"] == money(price_of_a_watt(case, evaluate(case)), "EUR")
+    assert rows["Makes a watt at"] == money(evaluate(case).ledger.total.cost_per_stabilised_watt, "EUR")
+    least = price_of_a_watt(case, evaluate(case)) * least_price(case, evaluate(case)).times
+    assert rows["Least price for the return asked"] == money(least, "EUR")
+
+
+def test_a_plant_that_does_not_earn_what_is_asked_is_said_to(documents):
+    case = with_values(demo(), {"sales.facade.price": 1.0})
+    told = facts.collect(case, evaluate(case), kind("investor").PARTS, DAY)
+    said = kind("investor").answer(told)
+    assert evaluate(case).plan.project.npv < 0
+    assert "less than" in said or "no internal rate of return" in said
+    memo = facts.collect(case, evaluate(case), kind("memo").PARTS, DAY)
+    assert "There is no deal at these terms and beliefs." in kind("memo").answer(memo)
+
+
+def test_years_of_the_briefing_are_those_of_the_plan(read):
+    quarters = list(evaluate(demo()).plan.quarters.values())
+    years = [quarters[k : k + 4] for k in range(0, len(quarters), 4)]
+    head, *rows = read["investor"].table("Year by year, million EUR")
+    fields = {"revenue": "revenue", "cash of the project": "free_cash", "cash of the owners": "owners_cash"}
+    assert len(rows) == len(years) == 15
+    for column, field in fields.items():
+        shown = [number(row[head.index(column)]) for row in rows]
+        assert shown == pytest.approx([sum(getattr(q, field) for q in year) / 1e6 for year in years], abs=0.005001)
+
+
+def test_cost_by_kind_adds_up_to_the_cost_of_a_watt(read):
+    ledger = evaluate(demo()).ledger
+    for name in ("investor", "memo"):
+        _, *rows, total = read[name].table("Cost of the modules by kind")
+        assert number(total[1]) == pytest.approx(ledger.total.cost_per_stabilised_watt, abs=0.005)
+        assert sum(number(row[1]) for row in rows) == pytest.approx(ledger.total.cost_per_stabilised_watt, rel=0.005)
+        assert {row[0]: number(row[3]) for row in rows} == {
+            label.replace("_", " "): pytest.approx(each.cost, rel=0.005) for label, each in ledger.by_category.items() if each.cost
+        }
+
+
+def test_what_could_change_it_is_the_model_run_with_the_end_of_the_range(read):
+    plant = frozen(demo())
+    present = evaluate(plant).plan.project.npv
+    row = next(row for row in read["investor"].table("Net present value with one input moved") if row[0] == "silane: price")
+    for shown, value in ((row[3], 42.0), (row[4], 120.0)):  # ends of ranges.csv, USD/kg; a kg is a base unit
+        moved = evaluate(with_values(plant, {"prices.silane.price": value})).plan.project.npv - present
+        assert number(shown) == pytest.approx(moved / 1e6, abs=0.005001)
+
+
+def test_the_proposal_says_terms_schedule_deliverables_and_payments(read):
+    deal, case = evaluate(demo()).deal, demo()
+    paid = sum(each.paid for each in deal.by_kind.values())
+    said = answer(read["proposal"])
+    assert said.startswith("For EUR 1.50 million once and 2.2 % of net sales over 10 years of production, you receive")
+    terms = dict(row for row in read["proposal"].table("Terms"))
+    assert terms["In all, by the plan"] == money(paid, "EUR")
+    assert terms["Paid"] == "1 month after the first day"
+    _, *rows, total = read["proposal"].table("Payments, million EUR")
+    assert number(total[4]) == pytest.approx(paid / 1e6, abs=0.005)
+    assert number(rows[0][4]) == pytest.approx(deal.years["y01"].paid / 1e6, abs=0.005)
+    words = " ".join(read["proposal"].words)
+    for heading in ("Schedule", "What is delivered", "What is guaranteed", "What could change it", "Limits", "Cautions"):
+        assert heading in read["proposal"].words
+    assert f"all {len(case.steps)} steps" in words
+    assert money(deal.licensee.npv, "EUR") in words
+
+
+def test_the_memo_says_what_is_left_to_both(read):
+    deal = evaluate(demo()).deal
+    said = answer(read["memo"])
+    assert f"leave us {money(deal.licensor.npv, 'EUR')}" in said
+    assert f"leave the licensee {money(deal.licensee.npv, 'EUR')}" in said
+    rows = dict(read["memo"].table("What is left to us")[1:])
+    assert rows["Withheld at source"] == money(-deal.licensor.withheld, "EUR")
+    assert rows["To the inventors"] == money(-deal.licensor.inventors, "EUR")
+    row = next(row for row in read["memo"].table("One change at a time") if row[0] == "royalty one point higher")
+    moved = evaluate(with_values(demo(), {"licence.royalty": 0.032})).deal
+    assert number(row[1]) == pytest.approx((moved.licensor.npv - deal.licensor.npv) / 1e6, abs=0.005001)
+    assert number(row[2]) == pytest.approx((moved.licensee.npv - deal.licensee.npv) / 1e6, abs=0.005001)
+
+
+def test_scenarios_side_by_side_are_the_scenarios(read):
+    _, *rows = read["scenarios"].table("Cost and output")
+    cases = [demo(), *(open_case(DEMO, name) for name in scenario_names(DEMO))]
+    assert [number(row[1]) for row in rows] == pytest.approx(
+        [evaluate(case).ledger.total.cost_per_stabilised_watt for case in cases], abs=0.0005
+    )
+    _, *worth = read["scenarios"].table("As an investment")
+    assert [number(row[2]) for row in worth] == pytest.approx([evaluate(c).plan.project.npv / 1e6 for c in cases], abs=0.005001)
+    assert read["scenarios"].table("silver twice as dear")[1:] == [["silver target: price", "1230 EUR/kg", "2250 EUR/kg"]]
+    assert "broken: a fault" in read["scenarios"].words
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_every_kind_says_money_price_year_cautions_version_date_and_seed(read, documents, name):
+    words = [plain(text) for text in read[name].words]
+    for text in (*texts.CAUTIONS, *texts.CONVENTIONS):
+        assert plain(text) in words
+    assert any(text.startswith("All money is in EUR. Costs are at prices of 2026 (some of 2024).") for text in words)
+    made = words[-1] if name != "scenarios" else words[words.index("Where this comes from") + 1]
+    assert f"Made on {DAY} with costmodel {__version__}." in made
+    assert ("Draws: 1,000, seed 0." if name == "investor" else "no seed") in made
+    assert (fingerprint(demo()) in made) == (name != "proposal")
+    for heading in ("Why", "Tables", "Evidence", "Limits", "Cautions", "Conventions"):
+        assert heading in words
+
+
+@pytest.mark.parametrize("name", ["investor", "memo", "proposal"])
+def test_inputs_stand_with_kind_and_source(read, name):
+    case, (head, *rows) = demo(), read[name].table("plan.yaml, tax")
+    assert head == ["", "entered", "kind", "source", "date", "by"]
+    assert rows == [["tax", "rate 24 %; holiday 0 year; loss use 100 %", *dataclasses.astuple(case.evidence["tax"])]]
+    recipe = [title for title in read[name].tables if title.startswith(("layers.csv", "gases.csv", "phases.csv"))]
+    assert bool(recipe) == (name == "memo")
+
+
+@pytest.mark.parametrize("name", KINDS)
+def test_a_page_may_run_no_script_and_asks_for_nothing(documents, name):
+    html = documents[name].read_text(encoding="utf-8")
+    assert "default-src 'none'; style-src 'unsafe-inline'; script-src 'none'; connect-src 'none'" in html
+    assert "<script" not in html
+    assert not re.findall(r'(?:src|href)="(?!#)[^"]+"', html)
+    assert not re.search(r"url\(|@import|facts_file|/tmp/", html)
+    assert len(html) < 250_000
+    pictures = re.findall(r"<svg.*?</svg>", html, re.S)
+    assert pictures
+    for picture in pictures:
+        says = unescape(re.search(r'role="img" aria-label="([^"]+)"', picture)[1])
+        assert re.search(r"\d", says), says
+        assert len(says) > 40, says
+    assert html.index("<svg") < html.index("<table")  # the picture comes first
+
+
+def test_bars_are_as_long_as_their_figures():
+    from costmodel.report import pictures
+
+    svg = pictures.bars(["a", "b"], [("x", "#000", [1.0, 3.0]), ("y", "#111", [2.0, -1.5])], "EUR", "says")
+    rects = {
+        title: (float(x), float(width))
+        for x, width, title in re.findall(r'<rect x="([\d.]+)" y="[\d.]+" width="([\d.]+)"[^>]*><title>([^<]+)', svg)
+    }
+    scale = rects["a, x: 1.00 EUR"][1]
+    assert rects["b, x: 3.00 EUR"][1] == pytest.approx(3 * scale, abs=0.03)
+    assert rects["a, y: 2.00 EUR"][0] == pytest.approx(rects["a, x: 1.00 EUR"][0] + scale, abs=0.03)  # stacked behind
+    assert rects["b, y: -1.50 EUR"] == pytest.approx((rects["a, x: 1.00 EUR"][0] - 1.5 * scale, 1.5 * scale), abs=0.03)
+
+
+def test_a_case_without_plan_has_a_briefing_and_says_that_there_are_no_terms():
+    case = tiny()
+    results = evaluate(case)
+    briefing = kind("investor").page(facts.collect(case, results, kind("investor").PARTS, DAY))
+    assert briefing[2]["text"].startswith(f"A watt costs {money(results.ledger.total.cost_per_stabilised_watt, 'EUR')} to make")
+    for name in ("proposal", "memo"):
+        blocks = kind(name).page(facts.collect(case, results, kind(name).PARTS, DAY))
+        assert "there are no terms to show" in blocks[2]["text"]
+
+
+def test_what_only_the_licensor_knows_does_not_move_the_proposal(read, documents):
+    case = demo()
+    hidden = {"deliveries.design.day_cost": 0.02, "payment_kinds.licence.inventors_share": 0.31, "licensor.damages": 2e5,
+              "licensor.discount_rate": 0.09 / to_base("year"), "payment_kinds.licence.withholding": 0.17}  # fmt: skip
+    other = with_values(case, hidden)
+    wanted = kind("proposal").PARTS
+    before, after = (json.dumps(facts.collect(c, evaluate(c), wanted, DAY)) for c in (case, other))
+    assert before == after
+    deal, words = evaluate(case).deal, plain(documents["proposal"].read_text(encoding="utf-8"))
+    memo = plain(documents["memo"].read_text(encoding="utf-8"))
+    for shown in (money(deal.licensor.npv, "EUR"), money(-deal.licensor.inventors, "EUR"), money(deal.licensor.net - deal.licensor.npv, "EUR")):
+        assert shown not in words
+        assert shown in memo
+
+
+def test_kinds_see_plain_data_only():
+    folder = Path(facts.__file__).parent / "kinds"
+    allowed = {"numbers", "pictures", "colours", "texts", "table", "blocks", "closing", "cost_parts", "plan_parts", "deal_parts"}
+    for path in folder.glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and node.level:
+                names = [node.module] if node.module else [alias.name for alias in node.names]
+                assert set(names) <= allowed, path.name
+
+
+def pdf_text(path):
+    return subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True).stdout
+
+
+@pytest.mark.needs("chromium")
+@pytest.mark.needs("pdftotext")
+def test_a_pdf_has_the_same_figures_page_numbers_and_bookmarks(documents, read):
+    path = pdf.write_pdf(documents["investor"], documents["investor"].with_suffix(".pdf"))
+    pages = pdf_text(path).split("\f")[:-1]
+    for number_, text in enumerate(pages, start=1):
+        assert f"Page {number_} of {len(pages)}" in text
+    whole = plain(" ".join(pages))
+    assert answer(read["investor"]) in plain(pages[0])
+    for row in read["investor"].table("Year by year, million EUR")[1:]:
+        assert " ".join(row) in whole
+    for title in ("Capital, million EUR", "Key figures"):
+        for row in read["investor"].table(title):
+            assert plain(" ".join(row)) in whole
+    split = [text for text in pages if "entered" in text and "kind" in text and "source" in text]
+    assert len(split) > 1  # heads of tables stand on every page that has some of their rows
+    raw = path.read_bytes()
+    assert b"/Outlines" in raw
+    assert b"/Lang" in raw
+    assert b"/MediaBox [0 0 594" in raw  # A4 is 595 by 842 points
+
+
+@pytest.mark.needs("chromium")
+def test_pages_show_their_pictures_in_a_browser_with_the_network_off(documents, browser):
+    tab = browser.new_page()
+    tab.context.set_offline(True)
+    troubles = []
+    tab.on("console", lambda message: troubles.append(message.text))
+    tab.on("pageerror", lambda error: troubles.append(str(error)))
+    tab.on("request", lambda request: troubles.append(request.url) if request.url.startswith("http") else None)
+    for path in documents.values():
+        tab.goto(path.as_uri())
+        sizes = tab.evaluate("[...document.querySelectorAll('figure.picture svg')].map(e => e.getBoundingClientRect().height)")
+        assert sizes
+        assert min(sizes) > 80
+        assert tab.evaluate("[...document.querySelectorAll('.wide')].every(e => e.scrollWidth <= e.clientWidth)"), path.name
+    assert troubles == []
+    tab.close()
+
+
+@pytest.mark.needs("chromium")
+def test_pictures_are_kept_as_svg_and_png(documents, tmp_path):
+    found = pdf.write_pictures(documents["scenarios"], tmp_path / "pictures")
+    assert [path.name for path in found] == [
+        "cost_by_scenario.png", "cost_by_scenario.svg", "worth_by_scenario.png", "worth_by_scenario.svg"
+    ]  # fmt: skip
+    import xml.etree.ElementTree as tree
+
+    width, height = map(int, tree.parse(found[1]).getroot().attrib["viewBox"].split()[2:])
+    header = found[0].read_bytes()[16:24]
+    assert (int.from_bytes(header[:4], "big"), int.from_bytes(header[4:], "big")) == (2 * width, 2 * height)
+
+
+def test_without_a_chromium_the_page_is_made_and_the_way_to_a_pdf_is_said(tmp_path, monkeypatch):
+    monkeypatch.setattr(pdf, "NAMES", ())
+    (tmp_path / "tiny").mkdir()
+    folder = Inputs().write(tmp_path / "tiny")
+    ran = CliRunner().invoke(main, ["report", str(folder), "--kind", "investor", "--pdf", "--out", str(tmp_path / "out")])
+    assert ran.exit_code == 1
+    assert "no PDF was made. Install one" in ran.stderr
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["tiny_investor.html"]
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """The tiny case with scenarios, of which one has a fault."""
+    (tmp_path / "tiny").mkdir()
+    folder = Inputs().write(tmp_path / "tiny")
+    (folder / "scenarios").mkdir()
+    for name, address in {"dear_saw": "tools.saw.price", "dear_glass": "prices.glass.price", "broken": "tools.saw.prize"}.items():
+        text = f"title: {name.replace('_', ' ')}\nstory: Another price.\nset:\n  {address}: 123456\n"
+        (folder / "scenarios" / f"{name}.yaml").write_text(text, encoding="utf-8")
+    return folder
+
+
+def state(out):
+    """Every file of a folder with the time at which it was written."""
+    return {path.name: path.stat().st_mtime_ns for path in out.iterdir()}
+
+
+def whole(path):
+    """Whether a page is all there."""
+    return path.read_text(encoding="utf-8").rstrip().endswith("</html>") and bool(mark_of(path))
+
+
+def test_a_batch_goes_on_past_a_failure_and_makes_only_what_is_missing_or_changed(folder, tmp_path):
+    out = tmp_path / "out"
+    command = ["report", str(folder), "--kind", "memo", "--kind", "scenarios", "--all-scenarios", "--out", str(out)]
+    ran = CliRunner().invoke(main, command)
+    assert ran.exit_code == 1
+    assert "1 of 5 could not be made as asked" in ran.stderr
+    assert "broken_memo: 1 fault in the inputs\nscenarios/broken.yaml, 'tools.saw.prize'" in ran.stderr
+    assert "[5/5]" in ran.stdout
+    names = {"tiny_memo.html", "tiny_dear_saw_memo.html", "tiny_dear_glass_memo.html", "tiny_scenarios.html"}
+    before = state(out)
+    assert set(before) == names
+    assert all(whole(path) for path in out.iterdir())
+    assert "Left out, since they cannot be read: broken." in (out / "tiny_scenarios.html").read_text(encoding="utf-8")
+    path = folder / "scenarios" / "dear_glass.yaml"
+    path.write_text(path.read_text(encoding="utf-8").replace("123456", "99"), encoding="utf-8")
+    (out / "tiny_memo.html").unlink()
+    assert CliRunner().invoke(main, command).exit_code == 1
+    after = state(out)
+    assert set(after) == names
+    assert {name for name in names if after[name] == before.get(name)} == {"tiny_dear_saw_memo.html"}
+
+
+def begin(folder, out):
+    command = [*PROGRAM, "report", str(folder), *THREE_KINDS, "--all-scenarios", "--out", str(out), "--workers", "2"]
+    return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True)
+
+
+@pytest.mark.parametrize("sign", [signal.SIGKILL, signal.SIGINT])
+def test_a_batch_that_is_stopped_leaves_whole_files_only_and_can_be_gone_on_with(folder, tmp_path, sign):
+    (folder / "scenarios" / "broken.yaml").unlink()
+    out = tmp_path / "out"
+    run = begin(folder, out)
+    until = time.monotonic() + 120
+    while time.monotonic() < until and run.poll() is None and not list(out.glob("*.html")):
+        time.sleep(0.02)
+    os.killpg(run.pid, sign) if sign == signal.SIGKILL else os.kill(run.pid, sign)
+    _, said = run.communicate(timeout=120)
+    assert "Traceback" not in said
+    assert run.returncode == (-signal.SIGKILL if sign == signal.SIGKILL else 130)
+    pages = sorted(out.glob("*.html"))
+    assert 0 < len(pages) < 9
+    assert all(whole(path) for path in pages)
+    before = {path.name: path.stat().st_mtime_ns for path in pages}
+    jobs = [Job(folder, "memo", out, DAY, name) for name in (None, *scenario_names(folder))]
+    done = make_all(jobs, 2, lambda _: None)
+    assert [one.wrong for one in done] == [""] * 3
+    assert {name: time_ for name, time_ in state(out).items() if name in before} == before
+    assert all(whole(path) for path in out.glob("*.html"))
+
+
+def test_a_process_that_dies_takes_along_only_what_it_was_making(folder, tmp_path):
+    jobs = [Job(folder, name, tmp_path / "out", DAY) for name in ("memo", "proposal", "investor")]
+    died = []
+
+    def kill_another(_):
+        if not died:
+            died.append(multiprocessing.active_children()[0])
+            died[0].kill()
+
+    done = make_all(jobs, 1, kill_another)
+    assert {one.job.kind for one in done} == {"memo", "proposal", "investor"}
+    assert {one.wrong for one in done} <= {"", "its process ended before it was done"}
+    assert sum(not one.wrong for one in done) >= 2
+    assert all(whole(path) for path in (tmp_path / "out").iterdir())
+
+
+def test_two_runs_at_once_do_each_other_no_harm(folder, tmp_path):
+    out = tmp_path / "out"
+    command = [*PROGRAM, "report", str(folder), "--kind", "investor", "--out", str(out)]
+    runs = [subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) for _ in range(2)]
+    said = [run.communicate(timeout=120) for run in runs]
+    assert [run.returncode for run in runs] == [0, 0], said
+    assert set(state(out)) == {"tiny_investor.html"}
+    assert whole(out / "tiny_investor.html")
+
+
+def test_a_fault_of_the_case_ends_one_document_with_exit_code_2_and_no_file(folder, tmp_path):
+    command = ["report", str(folder), "--scenario", "broken", "--kind", "memo", "--out", str(tmp_path / "out")]
+    ran = CliRunner().invoke(main, command)
+    assert ran.exit_code == 2
+    assert "scenarios/broken.yaml" in ran.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_folder_that_cannot_be_written_to_is_said(tmp_path):
+    blocked = tmp_path / "file"
+    blocked.write_text("no folder")
+    done = make(Job(DEMO, "proposal", blocked / "out", DAY))
+    assert "--out: found" in done.wrong
+    assert done.files == ()
