@@ -302,14 +302,15 @@ def test_what_only_the_licensor_knows_does_not_move_the_proposal(read, documents
     assert before == after
     deal, words = evaluate(case).deal, plain(documents["proposal"].read_text(encoding="utf-8"))
     memo = plain(documents["memo"].read_text(encoding="utf-8"))
-    for shown in (money(deal.licensor.npv, "EUR"), money(-deal.licensor.inventors, "EUR"), money(deal.licensor.net - deal.licensor.npv, "EUR")):
+    own = deal.licensor
+    for shown in (money(own.npv, "EUR"), money(-own.inventors, "EUR"), money(own.net - own.npv, "EUR")):
         assert shown not in words
         assert shown in memo
 
 
 def test_kinds_see_plain_data_only():
     folder = Path(facts.__file__).parent / "kinds"
-    allowed = {"numbers", "pictures", "colours", "texts", "table", "blocks", "closing", "cost_parts", "plan_parts", "deal_parts"}
+    allowed = {"numbers", "pictures", "palette", "texts", "table", "blocks", "closing", "cost_parts", "plan_parts", "deal_parts"}
     for path in folder.glob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.ImportFrom) and node.level:

@@ -63,7 +63,8 @@ def payments_picture(licence: Facts, currency: str) -> Block:
     ]
     says = (
         f"Payments for the licence in each year of the plan, million {currency}: fees of {people(sum(series[0][2]))} million, "
-        f"royalties of {people(sum(series[1][2]))} million, {people(sum(series[2][2]))} million for work and supplies, {people(licence['paid'] / 1e6)} million in all."
+        f"royalties of {people(sum(series[1][2]))} million, "
+        f"{people(sum(series[2][2]))} million for work and supplies, {people(licence['paid'] / 1e6)} million in all."
     )
     return picture("payments", pictures.columns(names, series, f"million {currency} a year", "year", says), says)
 
