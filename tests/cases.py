@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 
+from costmodel.case.consistency import DEAL_TABLES
 from costmodel.case.load import load_case
 from costmodel.case.records import Case
 
@@ -227,8 +228,8 @@ def demo() -> Case:
 
 def without_plan(case: Case) -> Case:
     """The case without plan.yaml, deal.yaml and their tables, for laws of line, ledger and market."""
-    sections = ("schedule", "returns", "working_capital", "outlay", "tax", "loan", "learning", "licence", "licensor")
-    plan_tables = ("ramp", "sales", "payments", "capital", "escalations", "expansions", "other_lines")
+    sections = ("schedule", "returns", "working_capital", "outlay", "tax", "loan", "learning", "licence", "licensor", "negotiation")
+    plan_tables = ("ramp", "sales", "payments", "capital", "escalations", "expansions", "other_lines", *DEAL_TABLES)
     gone = (*sections, *plan_tables)
     ranges = {name: row for name, row in case.ranges.items() if row.address.split(".")[0] not in gone}
     return dataclasses.replace(case, ranges=ranges, **dict.fromkeys(sections), **{name: {} for name in plan_tables})

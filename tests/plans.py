@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from functools import lru_cache
 
+from costmodel.case.consistency import DEAL_TABLES
 from costmodel.case.records import Case
 
 from .cases import Inputs, table
@@ -147,4 +148,4 @@ def enlarged() -> Case:
 
 def without_licence(case: Case) -> Case:
     """The case with nothing paid for the know-how."""
-    return dataclasses.replace(case, licence=None, licensor=None)
+    return dataclasses.replace(case, licence=None, licensor=None, negotiation=None, **{name: {} for name in DEAL_TABLES})

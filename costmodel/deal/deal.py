@@ -15,7 +15,7 @@ from ..plan.records import Payments, Plan, Quarter
 from ..plan.timing import QUARTERS
 from ..plan.worth import each_quarter, npv
 from .licensee import alternatives, dividends, licensee
-from .licensor import arriving, licensor, received, shut_out
+from .licensor import arriving, licensor, received, service_costs, shut_out, work_costs
 from .records import Deal, DealYear, Heading, Yardsticks
 from .yardsticks import profit_share, turnover_factor
 
@@ -41,7 +41,8 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     worth_free = npv([each.free_cash for each in free], theirs)
     sales = npv([each.revenue for each in found], theirs)
     ways = alternatives(case, plan, worth_free, sales)
-    seller = licensor(case, len(found), kinds, prospects)
+    work, services = work_costs(case, len(found), own), service_costs(case, len(found), own)
+    seller = licensor(case, len(found), kinds, work, services, prospects)
     buyer = licensee(case, plan, ways, worth_free, sales, given)
     together = seller.gain + buyer.gain
     names = quarter_names(len(found))
@@ -49,6 +50,8 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         without_payments=dict(zip(names, free)),
         by_kind=kinds,
         by_heading={name: _heading(case, row, own, theirs) for name, row in plan.payments.items()},
+        deliveries=work,
+        yearly_services=services,
         prospects=prospects,
         licensor=seller,
         alternatives=ways,

@@ -11,7 +11,7 @@ from ..plan.licence import spread, yearly
 from ..plan.records import Payments
 from ..plan.timing import QUARTERS, risen, running, steps
 from ..plan.worth import each_quarter, npv
-from .records import Licensor, Received, Shut
+from .records import Licensor, Received, ServiceCost, Shut, WorkCost
 
 
 def arriving(case: Case, paid_as: str) -> tuple[Value, Value]:
@@ -51,7 +51,32 @@ def shut_out(case: Case) -> dict[str, Shut]:
     return found
 
 
-def licensor(case: Case, count: int, kinds: Mapping[str, Received], prospects: Mapping[str, Shut]) -> Licensor:
+def work_costs(case: Case, count: int, rate: Value) -> dict[str, WorkCost]:
+    """What each delivery costs: days with overrun, travel, time of the pilot line; spent evenly while it lasts."""
+    found = {}
+    for name, row in case.deliveries.items():
+        done = npv(spread(case, count, row.begin, row.end), rate)
+        found[name] = WorkCost(
+            days=done * in_reporting_currency(row.days * (1 + row.overrun) * row.day_cost, row.currency, case.money),
+            travel=done * in_reporting_currency(row.travel, row.currency, case.money),
+            pilot_time=done * in_reporting_currency(row.pilot_time * row.pilot_cost, row.currency, case.money),
+        )
+    return found
+
+
+def service_costs(case: Case, count: int, rate: Value) -> dict[str, ServiceCost]:
+    """What each yearly service costs."""
+    return {name: ServiceCost(cost=npv(yearly(case, x, x.cost, count), rate)) for name, x in case.yearly_services.items()}
+
+
+def licensor(
+    case: Case,
+    count: int,
+    kinds: Mapping[str, Received],
+    work: Mapping[str, WorkCost],
+    services: Mapping[str, ServiceCost],
+    prospects: Mapping[str, Shut],
+) -> Licensor:
     """The licensor over so many quarters. Past research is sunk: what policy wants back of it stands apart."""
     row, year = case.licensor, case.constants.year
     rate = each_quarter(row.discount_rate * year)
@@ -61,20 +86,13 @@ def licensor(case: Case, count: int, kinds: Mapping[str, Received], prospects: M
         return in_reporting_currency(amount, row.currency, case.money)
 
     nothing = own(0.0 * row.contribution)
-    work, travel, pilot = [nothing], [nothing], [nothing]
-    for each in case.deliveries.values():
-        done = npv(spread(case, count, each.begin, each.end), rate)
-        work.append(done * in_reporting_currency(each.days * (1 + each.overrun) * each.day_cost, each.currency, case.money))
-        travel.append(done * in_reporting_currency(each.travel, each.currency, case.money))
-        pilot.append(done * in_reporting_currency(each.pilot_time * each.pilot_cost, each.currency, case.money))
-    services = [nothing, *(npv(yearly(case, x, x.cost, count), rate) for x in case.yearly_services.values())]
     kept = [1 - share for share in running(count, row.upkeep_time / (year / QUARTERS))]
     inflation = case.returns.inflation * year
     parts = {
-        "work": sum_of(work),
-        "travel": sum_of(travel),
-        "pilot_time": sum_of(pilot),
-        "services": sum_of(services),
+        "work": sum_of([nothing, *(each.days for each in work.values())]),
+        "travel": sum_of([nothing, *(each.travel for each in work.values())]),
+        "pilot_time": sum_of([nothing, *(each.pilot_time for each in work.values())]),
+        "services": sum_of([nothing, *(each.cost for each in services.values())]),
         "upkeep": npv([own(row.upkeep * year / QUARTERS) * k * risen(inflation, n) for n, k in enumerate(kept)], rate),
         "damages": npv([own(row.damages) * x for x in steps(running(count, row.damages_time / (year / QUARTERS)))], rate),
         "territory": sum_of([nothing, *(each.lost for each in prospects.values())]),

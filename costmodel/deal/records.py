@@ -30,6 +30,22 @@ class Heading:
 
 
 @dataclass(frozen=True, slots=True)
+class WorkCost:
+    """What work of the licensor costs it, at its rate."""
+
+    days: Value = figure("money", "working days at full cost, overrun counted")
+    travel: Value = figure("money", "travel, documents, other expenses")
+    pilot_time: Value = figure("money", "time of the pilot line that is lost")
+
+
+@dataclass(frozen=True, slots=True)
+class ServiceCost:
+    """What a yearly service costs the licensor, at its rate."""
+
+    cost: Value = figure("money", "full cost")
+
+
+@dataclass(frozen=True, slots=True)
 class Shut:
     """What exclusivity costs the licensor with one other prospect."""
 
@@ -112,6 +128,8 @@ class Deal:
     without_payments: dict[str, Quarter]
     by_kind: dict[str, Received]
     by_heading: dict[str, Heading]
+    deliveries: dict[str, WorkCost]
+    yearly_services: dict[str, ServiceCost]
     prospects: dict[str, Shut]
     licensor: Licensor
     alternatives: dict[str, Alternative]

@@ -21,7 +21,8 @@ from ..case.values import allowed_range
 from ..explain.tree import Explanation, explained
 from ..fields import Number
 from ..report.numbers import label
-from ..report.sentences import CAUTIONS, headline, not_in_it
+from ..report.sentences import headline, not_in_it
+from ..report.texts import CAUTIONS
 from ..units import to_base
 from .formulas import Formulas
 from .names import cell_names
