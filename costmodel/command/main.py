@@ -9,9 +9,11 @@ import click
 
 from .. import __version__
 from .deals import deal
+from .explaining import explain
 from .opening import Asked, as_program, for_a_case
 from .reports import report
 from .studies import add_studies
+from .workbooks import workbook
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -384,111 +386,6 @@ def market(asked: Asked, style: str) -> None:
 
 @main.command()
 @for_a_case
-@click.argument("figure", required=False)
-@click.option(
-    "--depth", type=click.IntRange(0), help="Levels below the figure; without it 3, or all that lead to what is asked for."
-)
-@click.option("--find", metavar="TEXT", help="Only what leads to a name or meaning with this text; without FIGURE, list all such.")
-@click.option("--uses", metavar="INPUT", help="Only what leads to this input; without FIGURE, list all figures that depend on it.")
-@click.option("--inputs", is_flag=True, help="List every input that the figure depends on, with where it comes from.")
-@click.option("--json", "as_json", is_flag=True, help="Print the tree, or the list, as JSON.")
-@click.option("--html", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE", help="Write the whole tree as a page.")
-def explain(
-    asked: Asked,
-    figure: str | None,
-    depth: int | None,
-    find: str | None,
-    uses: str | None,
-    inputs: bool,
-    as_json: bool,
-    html: Path | None,
-) -> None:
-    """Why a figure is what it is: its formula down to the inputs and their sources.
-
-    FIGURE is an address, as `line --json` and `cost --json` show them; without it, the cost of a stabilised watt. Roots that are
-    found outside of the model are figures, too: solved.least_price.price, and what is left there, solved.least_price.project.npv.
-    """
-    import json
-
-    from ..explain import page
-    from ..explain.tree import COST_OF_A_WATT, explained
-    from .opening import refuse
-    from .printing import show_lines, show_tree
-
-    if inputs and (find or uses or html):
-        refuse("--inputs: found it with --find, --uses or --html; allowed: with --json only")
-    if find and uses:
-        refuse("--find and --uses: found both; allowed: one of them")
-    explanation = explained(asked.open(), solved=any("solved" in word for word in (figure, find, uses) if word))
-    try:
-        listed = explanation.inputs_of(figure or COST_OF_A_WATT) if inputs else []
-        targets = [explanation.check(uses)] if uses else explanation.find(find) if find else None
-        if not inputs and figure is None and uses:
-            listed = explanation.users_of(uses)
-        elif not inputs and figure is None and find:
-            listed = targets
-        if targets == []:
-            refuse(f"--find: found '{find}'; allowed: a text that stands in the address or meaning of a figure or an input")
-        if inputs or (figure is None and targets and html is None):
-            nodes = [explanation.tree(name, 0) for name in listed]
-            if as_json:
-                click.echo(json.dumps([page.tree_data(node) for node in nodes], indent=1))
-            else:
-                show_lines([f"{explanation.case.title}: {len(nodes)} found", *map(page.line_of, nodes)])
-            return
-        depth = 3 if depth is None and targets is None and html is None and not as_json else depth
-        node = explanation.tree(figure or COST_OF_A_WATT, depth, targets)
-    except ValueError as problem:
-        refuse(f"explain: found {problem}")
-    if as_json:
-        click.echo(json.dumps(page.tree_data(node), indent=1))
-    elif html is None:
-        show_tree(node)
-    if html is not None:
-        try:
-            html.parent.mkdir(parents=True, exist_ok=True)
-            html.write_text(page.page_html(explanation, node), encoding="utf-8")
-        except OSError as problem:
-            refuse(f"--html: found '{html}', where nothing can be written ({problem.strerror}); allowed: a file to write")
-        click.echo(f"Page: {html}", err=as_json)
-
-
-@main.command()
-@for_a_case
-@click.option(
-    "--out", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.xlsx", help="The file to write; else in reports/."
-)
-@click.option(
-    "--read",
-    "edited",
-    type=click.Path(path_type=Path),
-    metavar="FILE.xlsx",
-    help="Read an edited workbook of this case, show what was changed and what it does.",
-)
-@click.option("--save-scenario", metavar="NAME", help="With --read: keep the changes as scenarios/NAME.yaml of CASE.")
-@click.option("--title", help="With --save-scenario: what the scenario is called.")
-@click.option("--story", help="With --save-scenario: what it supposes.")
-def workbook(
-    asked: Asked, out: Path | None, edited: Path | None, save_scenario: str | None, title: str | None, story: str | None
-) -> None:
-    """Write the model as a spreadsheet of live formulas, or read an edited one back."""
-    from .opening import refuse
-    from .workbooks import read_back, write_out
-
-    if edited is None:
-        if save_scenario or title or story:
-            refuse("--save-scenario, --title, --story: found no --read; allowed: with --read FILE.xlsx")
-        write_out(asked, out)
-        return
-    if out:
-        refuse("--out: found it with --read; allowed: one of them")
-    if any((save_scenario, title, story)) and not all((save_scenario, title, story)):
-        refuse("--save-scenario: allowed: together with --title and --story, all three")
-    read_back(asked, edited, (save_scenario, title, story) if save_scenario else None)
-
-
-@main.command()
-@for_a_case
 @click.argument("other", required=False, type=click.Path(path_type=Path))
 @click.option("--from-scenario", metavar="NAME", help="Apply a scenario of CASE to the case before.")
 @click.option("--json", "as_json", is_flag=True, help="Print the comparison as JSON.")
@@ -595,6 +492,8 @@ def dictionary() -> None:
     click.echo(as_markdown(), nl=False)
 
 
+main.add_command(explain)
+main.add_command(workbook)
 main.add_command(report)
 add_studies(main)
 main.add_command(deal)

@@ -1,4 +1,4 @@
-"""What `costmodel workbook` does: write the workbook of a case, or read an edited one back."""
+"""The command that hands the model over as a spreadsheet, or reads an edited one back."""
 
 from __future__ import annotations
 
@@ -6,62 +6,37 @@ from pathlib import Path
 
 import click
 
-from ..case.changes import apply_written
-from ..case.fingerprint import fingerprint
-from ..case.scenarios import save_scenario
-from ..faults import InputFaults
-from ..model import evaluate
-from ..report import sentences
-from ..report.table import Table
-from ..workbook.read import as_written, read_changes
-from ..workbook.write import workbook_bytes
-from .opening import Asked, refuse
-from .printing import show_lines, show_table
+from .opening import Asked, for_a_case, refuse
 
 
-def write_out(asked: Asked, out: Path | None) -> None:
-    """Write the workbook of a case, whole or not at all, and never over a file that says something else."""
-    case = asked.open()
-    changed = fingerprint(case) if asked.changes or asked.use else ""
-    name = "_".join(part for part in (case.name, asked.scenario, changed, "workbook") if part)
-    place = out or Path("reports") / f"{name}.xlsx"
-    if place.suffix != ".xlsx":
-        refuse(f"--out: found '{place}'; allowed: a file whose name ends in .xlsx")
-    if place.parent.resolve() == asked.folder.resolve():
-        refuse(f"--out: found '{place}'; allowed: a place outside of the folder of the case, where each file is a table")
-    content = workbook_bytes(case)
-    try:
-        if place.exists() and place.read_bytes() != content:
-            refuse(f"--out: found '{place}', which says something else, perhaps edited; allowed: a file that is not there yet")
-        place.parent.mkdir(parents=True, exist_ok=True)
-        draft = place.with_name(f".{place.name}.part")
-        draft.write_bytes(content)
-        draft.replace(place)
-    except OSError as problem:
-        refuse(f"--out: found '{place}', where nothing can be written ({problem.strerror}); allowed: a file to write")
-    click.echo(sentences.headline(case, evaluate(case)))
-    click.echo(f"Workbook: {place}. Change its yellow cells, then: costmodel workbook {asked.folder} --read {place}")
+@click.command()
+@for_a_case
+@click.option(
+    "--out", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE.xlsx", help="The file to write; else in reports/."
+)
+@click.option(
+    "--read",
+    "edited",
+    type=click.Path(path_type=Path),
+    metavar="FILE.xlsx",
+    help="Read an edited workbook of this case, show what was changed and what it does.",
+)
+@click.option("--save-scenario", metavar="NAME", help="With --read: keep the changes as scenarios/NAME.yaml of CASE.")
+@click.option("--title", help="With --save-scenario: what the scenario is called.")
+@click.option("--story", help="With --save-scenario: what it supposes.")
+def workbook(
+    asked: Asked, out: Path | None, edited: Path | None, save_scenario: str | None, title: str | None, story: str | None
+) -> None:
+    """Write the model as a spreadsheet of live formulas, or read an edited one back."""
+    from .workbook_files import read_back, write_out
 
-
-def read_back(asked: Asked, edited: Path, saved: tuple[str, str, str] | None) -> None:
-    """Show what was changed in a workbook and what that does; keep it as a scenario where that is asked for."""
-    case = asked.open()
-    try:
-        changes = read_changes(case, edited)
-        written = as_written(changes)
-        after = apply_written(case, written, edited.name, f"workbook {edited.name}")
-        if not changes:
-            if saved:
-                refuse(f"--save-scenario: found no change in {edited}; allowed: a workbook with a changed input")
-            show_lines([case.title, f"No input was changed in {edited}."])
-            return
-        show_lines([case.title, f"Before: {sentences.headline(case, evaluate(case))}"])
-        click.echo(f"After: {sentences.headline(after, evaluate(after))}")
-        rows = [[change.address, f"{change.old:.9g}", f"{change.new:.9g}", change.unit] for change in changes]
-        show_table(Table(f"Changed in {edited.name}", ["input", "before", "after", "unit"], rows, texts=(0, 3)))
-        if saved:
-            name, title, story = saved
-            path = save_scenario(asked.folder, name, title, story, {**asked.changes, **written}, asked.use, asked.scenario)
-            click.echo(f"Saved: {path}. Use it with --scenario {name}")
-    except InputFaults as faults:
-        refuse(str(faults))
+    if edited is None:
+        if save_scenario or title or story:
+            refuse("--save-scenario, --title, --story: found no --read; allowed: with --read FILE.xlsx")
+        write_out(asked, out)
+        return
+    if out:
+        refuse("--out: found it with --read; allowed: one of them")
+    if any((save_scenario, title, story)) and not all((save_scenario, title, story)):
+        refuse("--save-scenario: allowed: together with --title and --story, all three")
+    read_back(asked, edited, (save_scenario, title, story) if save_scenario else None)

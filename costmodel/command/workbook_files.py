@@ -1,0 +1,67 @@
+"""What `costmodel workbook` does: write the workbook of a case, or read an edited one back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from ..case.changes import apply_written
+from ..case.fingerprint import fingerprint
+from ..case.scenarios import save_scenario
+from ..faults import InputFaults
+from ..model import evaluate
+from ..report import sentences
+from ..report.table import Table
+from ..workbook.read import as_written, read_changes
+from ..workbook.write import workbook_bytes
+from .opening import Asked, refuse
+from .printing import show_lines, show_table
+
+
+def write_out(asked: Asked, out: Path | None) -> None:
+    """Write the workbook of a case, whole or not at all, and never over a file that says something else."""
+    case = asked.open()
+    changed = fingerprint(case) if asked.changes or asked.use else ""
+    name = "_".join(part for part in (case.name, asked.scenario, changed, "workbook") if part)
+    place = out or Path("reports") / f"{name}.xlsx"
+    if place.suffix != ".xlsx":
+        refuse(f"--out: found '{place}'; allowed: a file whose name ends in .xlsx")
+    if place.parent.resolve() == asked.folder.resolve():
+        refuse(f"--out: found '{place}'; allowed: a place outside of the folder of the case, where each file is a table")
+    content = workbook_bytes(case)
+    try:
+        if place.exists() and place.read_bytes() != content:
+            refuse(f"--out: found '{place}', which says something else, perhaps edited; allowed: a file that is not there yet")
+        place.parent.mkdir(parents=True, exist_ok=True)
+        draft = place.with_name(f".{place.name}.part")
+        draft.write_bytes(content)
+        draft.replace(place)
+    except OSError as problem:
+        refuse(f"--out: found '{place}', where nothing can be written ({problem.strerror}); allowed: a file to write")
+    click.echo(sentences.headline(case, evaluate(case)))
+    click.echo(f"Workbook: {place}. Change its yellow cells, then: costmodel workbook {asked.folder} --read {place}")
+
+
+def read_back(asked: Asked, edited: Path, saved: tuple[str, str, str] | None) -> None:
+    """Show what was changed in a workbook and what that does; keep it as a scenario where that is asked for."""
+    case = asked.open()
+    try:
+        changes = read_changes(case, edited)
+        written = as_written(changes)
+        after = apply_written(case, written, edited.name, f"workbook {edited.name}")
+        if not changes:
+            if saved:
+                refuse(f"--save-scenario: found no change in {edited}; allowed: a workbook with a changed input")
+            show_lines([case.title, f"No input was changed in {edited}."])
+            return
+        show_lines([case.title, f"Before: {sentences.headline(case, evaluate(case))}"])
+        click.echo(f"After: {sentences.headline(after, evaluate(after))}")
+        rows = [[change.address, f"{change.old:.9g}", f"{change.new:.9g}", change.unit] for change in changes]
+        show_table(Table(f"Changed in {edited.name}", ["input", "before", "after", "unit"], rows, texts=(0, 3)))
+        if saved:
+            name, title, story = saved
+            path = save_scenario(asked.folder, name, title, story, {**asked.changes, **written}, asked.use, asked.scenario)
+            click.echo(f"Saved: {path}. Use it with --scenario {name}")
+    except InputFaults as faults:
+        refuse(str(faults))
