@@ -91,6 +91,8 @@ def sides(case: Case, results: Results) -> str:
 def corners(case: Case, found: Overview) -> str:
     """How far the zone reaches along each axis."""
     known, parts = found.zone.corners, []
+    if found.zone.empty:
+        return ""
     if "floor_fee" in known and "ceiling_fee" in known:
         low, high = known["floor_fee"][0], known["ceiling_fee"][0]
         reach = f"from {_fee(case, low)} to {_fee(case, high)}" if low <= high else "none that suits both"
@@ -143,11 +145,13 @@ def ceiling(case: Case, results: Results) -> str:
     """What the licensee can bear, against what."""
     other = results.deal.licensee
     best = max(results.deal.alternatives, key=lambda name: results.deal.alternatives[name].npv)
-    return (
+    words = (
         f"With nothing paid the plant is worth {_sum(case, other.npv_free)} to the licensee. Its best alternative is "
-        f"{alternative_name(case, best)}, worth {_sum(case, other.best_alternative)}: payments may take "
-        f"{_sum(case, other.ceiling)} after tax. Those of the offer take {_sum(case, other.cost)}."
+        f"{alternative_name(case, best)}, worth {_sum(case, other.best_alternative)}"
     )
+    if other.ceiling < 0:
+        return f"{words}, which is more than the plant with nothing paid: no payment is low enough."
+    return f"{words}: payments may take {_sum(case, other.ceiling)} after tax. Those of the offer take {_sum(case, other.cost)}."
 
 
 def alternative_name(case: Case, name: str) -> str:
