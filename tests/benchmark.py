@@ -32,6 +32,7 @@ from .conftest import tool_path
 from .spreadsheet import poisoned, recalculated
 
 DRAWS, UNCERTAIN = 1_000_000, 40
+TERMS = ["licence.upfront", "licence.royalty", "returns.required_return", "payment_kinds.licence.withholding"]
 WATT = "ledger.total.cost_per_stabilised_watt"
 TIED = ("constants.", "money.", "tax_rates.", "ranges.")  # what no draw may move by itself
 
@@ -96,7 +97,7 @@ def redraws():
     panels = {
         "cost": Panel(case, views.cost),
         "plan and market": Panel(case, views.plan_and_market, ["sales.facade.price", "schedule.delay=0..12 month", "tax.rate"]),
-        "deal": Panel(case, views.deal, ["licence.upfront", "licence.royalty"]),
+        "deal": Panel(case, views.deal(case, TERMS), TERMS),
         "what moves it": Panel(plant, views.what_moves(plant, WATT)),
     }
     found = {name: [] for name in panels}

@@ -88,6 +88,7 @@ class Notebook:
 
     def __init__(self, browser, address, name):
         self.tab = browser.new_page(viewport={"width": 1440, "height": 1000})
+        self.tab.set_default_timeout(180_000)  # a machine may be busy
         self.outside = []
         self.tab.on("request", lambda request: self.outside.append(request.url) if _is_outside(request.url, address) else None)
         url = f"{address}/lab/workspaces/{uuid.uuid4().hex}/tree/notebooks/{name}.ipynb"
@@ -99,8 +100,8 @@ class Notebook:
     def run_all(self, pictures=1):
         """Run all cells and wait until they have run and so many pictures are drawn."""
         self.tab.evaluate("window.jupyterapp.commands.execute('notebook:run-all-cells')")
-        self.tab.wait_for_function(FINISHED, timeout=60_000)
-        self.tab.wait_for_function(DRAWN, arg=pictures, timeout=60_000)
+        self.tab.wait_for_function(FINISHED)
+        self.tab.wait_for_function(DRAWN, arg=pictures)
 
     def troubles(self):
         """Errors and warnings that cells have put out, and requests to anywhere but the server."""

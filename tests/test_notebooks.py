@@ -17,9 +17,9 @@ from costmodel.case.begin import begin_case
 from costmodel.case.changes import with_values
 from costmodel.case.load import load_case
 from costmodel.model import evaluate
+from costmodel.negotiation.overview import overview
 from costmodel.report import deal_words, plan_words, sentences
 from costmodel.report.charts import stack_values
-from costmodel.report.deal_charts import deal_bars
 from costmodel.units import to_base
 
 from .cases import FIELD, ROOT, demo
@@ -57,7 +57,7 @@ def expected_words(name, folder):
         "1_from_tables_to_cost": headline,
         "2_sensitivity_and_risk": sentences_of_risk,
         "3_plan_and_market": price_needed,
-        "4_deal": lambda case: deal_words.sides(case, evaluate(case)),
+        "4_deal": lambda case: deal_words.verdict(case, evaluate(case), overview(case, evaluate(case))),
     }
     return words[name](case)
 
@@ -233,13 +233,20 @@ def test_in_jupyterlab_value_return_and_cash_follow_the_plan(opened):
 
 @pytest.mark.needs("chromium")
 def test_in_jupyterlab_the_deal_follows_its_terms(opened):
-    notebook, case = opened("4_deal"), demo()
+    notebook, case = opened("4_deal", 3), demo()
     assert notebook.tab.locator(".cost-panel .before").count() == 0
     notebook.type("licence.royalty", "4 %")
     moved = with_values(case, {"licence.royalty": 0.04})
     results = evaluate(moved)
     is_shown(notebook, deal_words.sides(moved, results))
-    assert notebook.drawn() == [pytest.approx(list(trace.x), rel=1e-9) for trace in deal_bars(moved, results).data]
+    assert notebook.drawn()[-1] == [pytest.approx(4.0)]  # the diamond
+    ceiling = notebook.drawn()[2]
+    notebook.type("returns.required_return", "16 %/year")
+    moved = with_values(moved, {"returns.required_return": 0.16 / to_base("year")})
+    is_shown(notebook, deal_words.sides(moved, evaluate(moved)))
+    is_shown(notebook, "no mix of fee and royalty in the picture suits both")
+    assert notebook.drawn()[2] != ceiling
+    assert notebook.drawn()[0] == []  # no band
 
 
 @pytest.mark.needs("chromium")

@@ -4,6 +4,7 @@ import dataclasses
 import shutil
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from costmodel.answers.frozen import frozen
@@ -14,7 +15,10 @@ from costmodel.case.load import load_case
 from costmodel.case.scenarios import open_case, read_scenario
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate
-from costmodel.report import plan_words, sentences
+from costmodel.negotiation.concessions import concessions
+from costmodel.negotiation.sides import Sides, terms
+from costmodel.negotiation.zone import GRID, quick_outline, trace_zone
+from costmodel.report import deal_tables, deal_words, plan_words, sentences
 from costmodel.report.charts import stack_values
 from costmodel.report.side_by_side import both_sides
 from costmodel.study.tornado import tornado
@@ -24,6 +28,8 @@ from costmodel.workbench.panel import Panel
 
 from .cases import DEMO, FIELD, demo
 
+TERMS = ["licence.upfront", "licence.royalty"]
+DEAL, RETURN = "deal", "returns.required_return=4..20 %/year"
 YIELD, SILVER, COST = "steps.deposition.first_pass_yield", "prices.silver_target.price", "ledger.total.cost_per_stabilised_watt"
 
 
@@ -151,9 +157,10 @@ def test_a_zoomed_picture_stays_zoomed():
 
 @pytest.mark.parametrize(("view", "address", "value"), [
     (views.plan_and_market, "sales.facade.price", 1.5), (views.plan_and_market, "schedule.delay=0..12 month", 6.0),
-    (views.deal, "licence.royalty", 3.0), (views.cost, YIELD, 94.0),
+    (DEAL, "licence.royalty", 3.0), (DEAL, RETURN, 19.0), (views.cost, YIELD, 94.0),
 ])  # fmt: skip
 def test_a_picture_redrawn_in_place_is_the_picture_of_the_view(view, address, value):
+    view = views.deal(demo(), [address]) if view == DEAL else view
     panel = Panel(demo(), view, [address])
     control = next(iter(panel.controls.values()))
     for each in (value, control.slider.max, value):
@@ -174,7 +181,54 @@ def test_views_say_what_the_whole_model_says():
     shown = views.plan_and_market(case)
     assert (shown.results.plan, shown.results.market) == (results.plan, results.market)
     assert shown.words[0] == plan_words.verdict(case, results)
-    assert views.deal(case).results == results
+
+
+def test_the_deal_follows_terms_and_what_else_is_named_as_the_package_reckons_it():
+    case, withheld = demo(), "payment_kinds.licence.withholding"
+    addresses = [*TERMS, withheld, RETURN, "licensor.contribution"]
+    panel = Panel(case, views.deal(case, addresses), [*addresses, "licensor.damages"])
+    wanted = RETURN.partition("=")[0]
+    values = {"licence.royalty": 0.03, withheld: 0.15, wanted: 0.1 / to_base("year"), "licensor.contribution": 5e5}
+    for address, text in zip(values, ("3 %", "15 %", "10 %/year", "500000")):
+        panel.controls[address].typed.value = text
+    moved = with_values(case, values)
+    results = evaluate(moved)
+    own, other = results.deal.licensor, results.deal.licensee
+    assert panel.results.deal == results.deal
+    assert panel.shown.words[0] == deal_words.sides(moved, results)
+    sides, worth = panel.shown.tables
+    assert sides == deal_tables.sides_table(
+        moved, (own.npv, own.contribution, own.gain), (other.npv, other.best_alternative, other.gain)
+    )
+    assert worth == deal_tables.concessions_table(moved, concessions(moved, Sides(moved, terms(moved))), most=10)
+    before = panel.words.value
+    panel.controls["licensor.damages"].typed.value = "1000000"
+    assert "an input that this view does not follow" in panel.controls["licensor.damages"].complaint
+    assert panel.words.value == before
+    with pytest.raises(InputFaults, match="did you mean 'licence"):
+        views.deal(case, ["licence.upfornt"])
+
+
+@pytest.mark.parametrize("moved", [{}, {"licence.royalty_cap": 1.0}, {"returns.required_return": 0.16 / to_base("year")}])
+def test_the_zone_that_follows_sliders_is_the_exact_one_within_its_grid(moved):
+    case = with_values(demo(), moved)
+    sides = Sides(case, TERMS)
+    exact, quick = trace_zone(case, sides), quick_outline(case, sides, sides.present)
+    fee, rate = quick.top / (GRID - 1), quick.royalty[-1] / (GRID - 1)
+    seen = exact.royalty <= quick.royalty[-1]
+    for line, trace in ((quick.floor, exact.floor), (quick.ceiling, exact.ceiling), (quick.alike, exact.shares[0.5])):
+        there = np.interp(exact.royalty[seen], quick.royalty, line)
+        known = ~np.isnan(there) & ~np.isnan(trace.upfront[seen])
+        assert known.sum() >= 10 or line is not quick.floor
+        assert there[known] == pytest.approx(trace.upfront[seen][known], abs=fee)
+    assert quick.open.any() != exact.empty
+    for name, line in (("floor_royalty", quick.floor > 0), ("ceiling_royalty", quick.ceiling > 0)):
+        if name in exact.corners:
+            assert quick.royalty[np.flatnonzero(line)[-1]] == pytest.approx(exact.corners[name][1], abs=rate)
+    for name, line in (("floor_fee", quick.floor), ("ceiling_fee", quick.ceiling)):
+        if name in exact.corners:
+            assert line[0] == pytest.approx(exact.corners[name][0], abs=fee)
+            assert line[0] < quick.top
 
 
 def test_what_moves_a_figure_is_shown_from_where_the_sliders_stand():

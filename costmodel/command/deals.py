@@ -71,7 +71,7 @@ def deal(asked: Asked, wanted: tuple[str, ...], draws: int, seed: int, day: str 
     ):
         show_table(make(case, results))
     show_table(deal_tables.years_table(case, results, chances))
-    show_table(deal_tables.concessions_table(case, found))
+    show_table(deal_tables.concessions_table(case, found.concessions))
     show_table(deal_tables.price_paths_table(case, found))
     if case.prospects:
         show_table(deal_tables.exclusivity_table(case, found))
@@ -79,7 +79,7 @@ def deal(asked: Asked, wanted: tuple[str, ...], draws: int, seed: int, day: str 
         show_table(deal_tables.rounds_table(case, found))
     show_lines(["Before anything is signed", *deal_words.cautions()])
     with refusing():
-        save_chart(chart, lambda: deal_charts.zone_chart(case, found))
+        save_chart(chart, lambda: deal_charts.zone_chart(case, found.zone.outline, found.turns))
 
 
 def _day(written: str | None) -> str:

@@ -10,6 +10,7 @@ import numpy as np
 from ..case.addresses import input_at, value_at
 from ..case.records import Case
 from ..fields import Number, unit_of
+from ..operations import Value
 from ..units import to_base
 from .sides import Sides, solve, terms
 
@@ -62,12 +63,12 @@ def step_of(case: Case, address: str) -> tuple[float, str]:
 def concessions(case: Case, sides: Sides) -> list[Concession]:
     """Every term moved by one unit upwards, alone; the greatest effect on the licensor first. Steps out of range are left out.
 
-    `sides` must vary all terms.
+    `sides` must vary all terms; what else it varies stands as `case` has it.
     """
     addresses = terms(case)
     steps = {address: step_of(case, address) for address in addresses}
     allowed = [a for a in addresses if _within(case, a, value_at(case, a) + steps[a][0])]
-    values = {}
+    values: dict[str, Value] = sides.values_of(case)
     for row, address in enumerate(allowed):
         values[address] = np.full(len(allowed) + 1, float(value_at(case, address)))
         values[address][row + 1] += steps[address][0]

@@ -1,13 +1,13 @@
-"""Everything that a deal page shows, found once."""
+"""Everything that a deal page shows, each part found when it is first asked for."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from ..case.records import Case
 from ..model import Results
-from ..readings.cells import read_as_cells
+from ..readings.cells import Sheet, read_as_cells
 from .buy_out import BuyOutPrice, buy_out_price
 from .concessions import Concession, Interval, concessions, interval
 from .exclusivity import Exclusivity, Minimum, exclusivity, minimum_range
@@ -20,20 +20,66 @@ from .zone import Zone, trace_zone
 BUY_OUT_YEARS = 4.0
 
 
-@dataclass(frozen=True, slots=True)
 class Overview:
     """The zone, what moves it, what terms are worth, and what was said so far."""
 
-    zone: Zone
-    openings: list[Opening]
-    concessions: list[Concession]
-    royalty: Interval
-    upfront: Interval
-    price_paths: PricePaths
-    exclusivity: Exclusivity
-    minimums: list[Minimum]
-    buy_out: BuyOutPrice
-    turns: list[Turn]
+    def __init__(self, case: Case, results: Results, turns: list[Turn]):
+        self.case, self.results, self.turns = case, results, turns
+
+    @cached_property
+    def sheet(self) -> Sheet:
+        """The case as cells."""
+        return read_as_cells(self.case)
+
+    @cached_property
+    def sides(self) -> Sides:
+        """The gains of both sides for other values of all terms."""
+        return Sides(self.case, terms(self.case), self.sheet)
+
+    @cached_property
+    def zone(self) -> Zone:
+        """The zone in which both gain."""
+        return trace_zone(self.case, self.sides)
+
+    @cached_property
+    def openings(self) -> list[Opening]:
+        """What would open an empty zone; nothing where there is one."""
+        return openings(self.case, self.sheet) if self.zone.empty else []
+
+    @cached_property
+    def concessions(self) -> list[Concession]:
+        """What one unit of each term is worth."""
+        return concessions(self.case, self.sides)
+
+    @cached_property
+    def royalty(self) -> Interval:
+        """Which royalties suit both."""
+        return interval(self.case, ROYALTY, self.sides)
+
+    @cached_property
+    def upfront(self) -> Interval:
+        """Which upfront fees suit both."""
+        return interval(self.case, UPFRONT, self.sides)
+
+    @cached_property
+    def price_paths(self) -> PricePaths:
+        """Who loses what as prices fall."""
+        return price_paths(self.case)
+
+    @cached_property
+    def exclusivity(self) -> Exclusivity:
+        """What exclusivity costs."""
+        return exclusivity(self.case, sheet=self.sheet)
+
+    @cached_property
+    def minimums(self) -> list[Minimum]:
+        """What each minimum royalty must and may be."""
+        return [minimum_range(self.case, row, self.sheet) for row in self.case.minimum_royalties]
+
+    @cached_property
+    def buy_out(self) -> BuyOutPrice:
+        """What the rest of the royalty is worth some years after the start."""
+        return buy_out_price(self.case, self.results, BUY_OUT_YEARS)
 
 
 def overview(case: Case, results: Results, folder: str | Path | None = None) -> Overview:
@@ -45,18 +91,4 @@ def overview(case: Case, results: Results, folder: str | Path | None = None) -> 
     >>> overview(case, evaluate(case)).openings
     []
     """
-    sheet = read_as_cells(case)
-    sides = Sides(case, terms(case), sheet)
-    zone = trace_zone(case, sides)
-    return Overview(
-        zone=zone,
-        openings=openings(case, sheet) if zone.empty else [],
-        concessions=concessions(case, sides),
-        royalty=interval(case, ROYALTY, sides),
-        upfront=interval(case, UPFRONT, sides),
-        price_paths=price_paths(case),
-        exclusivity=exclusivity(case, sheet=sheet),
-        minimums=[minimum_range(case, row, sheet) for row in case.minimum_royalties],
-        buy_out=buy_out_price(case, results, BUY_OUT_YEARS),
-        turns=turns(folder, case) if folder else [],
-    )
+    return Overview(case, results, turns(folder, case) if folder else [])

@@ -57,6 +57,10 @@ class Sides:
         self.present = {address: value_at(case, address) for address in varied}
         self._recording = Recording(case, varied, (LICENSOR, LICENSEE), sheet)
 
+    def values_of(self, case: Case) -> dict[str, Value]:
+        """What the varied inputs are in another case."""
+        return {address: value_at(case, address) for address in self.present}
+
     def gains(self, values: Mapping[str, Value]) -> Gains:
         """The gains with other values, unchecked, in base units; what is not named stays as it is."""
         found = self._recording.run({**self.present, **values})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -18,6 +19,9 @@ POINTS = 41
 JUST_INSIDE = 1 - 1e-9  # of a corner, where rounding leaves no doubt on which side of a line it lies
 CAP = "licence.royalty_cap"
 SHARES = (0.25, 0.5, 0.75)
+GRID = 31  # fees, and royalties, of the picture that follows sliders
+STEPS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)  # of ten, to which its axes go
+ROOM = 1.1  # how far beyond a limit they go at least
 WIDER = 1.15  # how far beyond the last corner the plane is looked at
 
 
@@ -27,6 +31,26 @@ class Trace:
 
     upfront: np.ndarray
     residual: np.ndarray
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """What a picture of a zone needs, in the currency of the licence: lines over royalties (NaN: none), up to a fee `top`.
+
+    `alike` is the fee with which both gain the same, `offer` the fee and royalty offered.
+    """
+
+    royalty: np.ndarray
+    floor: np.ndarray
+    ceiling: np.ndarray
+    alike: np.ndarray
+    offer: tuple[float, float]
+    top: float
+
+    @property
+    def open(self) -> np.ndarray:
+        """At which royalties there is a fee that suits both."""
+        return ~np.isnan(self.ceiling) & (self.ceiling >= self.floor)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +75,16 @@ class Zone:
     nash_gains: Gains
 
     @property
+    def outline(self) -> Outline:
+        """What a picture of it needs."""
+        floor, ceiling = self.floor.upfront, self.ceiling.upfront
+        top = 1.1 * float(np.nanmax([*floor, *ceiling, self.offer[0]]))
+        return Outline(self.royalty, floor, ceiling, self.shares[0.5].upfront, self.offer, top)
+
+    @property
     def open(self) -> np.ndarray:
         """At which royalties there is a fee that suits both."""
-        return ~np.isnan(self.ceiling.upfront) & (self.ceiling.upfront >= self.floor.upfront)
+        return self.outline.open
 
     @property
     def empty(self) -> bool:
@@ -135,6 +166,67 @@ def plane(sides: Sides, values: Mapping[str, Value], upfront: np.ndarray, royalt
     fees, rates = np.meshgrid(upfront, royalty, indexing="ij")
     found = sides.gains({**values, UPFRONT: fees.ravel(), ROYALTY: rates.ravel()})
     return Gains(*(np.reshape(gain + 0.0 * fees.ravel(), fees.shape) for gain in (found.licensor, found.licensee)))
+
+
+def quick_outline(case: Case, sides: Sides, values: Mapping[str, Value], points: int = GRID) -> Outline:
+    """The outline of a zone as a grid of fees and royalties shows it, in two runs; corners are read off between its points.
+
+    `values` are those of all that `sides` varies, fee and royalty among them.
+
+    >>> from costmodel.case.load import load_case
+    >>> case = load_case("inputs_demo/facade")
+    >>> sides = Sides(case, (UPFRONT, ROYALTY))
+    >>> bool(quick_outline(case, sides, sides.present).open.any())
+    True
+    """
+    offer = float(values[UPFRONT]), float(values[ROYALTY])
+    top, last = _reach(sides, values, offer, float(values.get(CAP, value_at(case, CAP))))
+    upfront, royalty = np.linspace(0.0, top, points), np.linspace(0.0, last, points)
+    found = plane(sides, values, upfront, royalty)
+    lines = [_crossing(rising, upfront) for rising in (found.licensor, -found.licensee, found.licensor - found.licensee)]
+    floor, ceiling, _ = lines
+    ends = [_zeros(line, royalty) for line in (floor, ceiling, ceiling - np.maximum(floor, 0.0))]
+    finer = np.unique(np.concatenate([royalty, *ends]))
+    floor, ceiling, alike = (np.interp(finer, royalty, line) for line in lines)
+    least = -1e-9 * top  # where lines meet, rounding puts them on either side
+    floor = np.maximum(floor, 0.0)
+    ceiling, alike = (np.where(line < least, np.nan, np.maximum(line, 0.0)) for line in (ceiling, alike))
+    ceiling = np.where(np.abs(ceiling - floor) <= -least, floor, ceiling)
+    return Outline(finer, floor, ceiling, alike, offer, top)
+
+
+def _reach(sides: Sides, values: Mapping[str, Value], offer: tuple[float, float], cap: float) -> tuple[float, float]:
+    """How far fees and royalties are looked at: to where both limits have been passed, in steps, so that a picture seldom jumps."""
+    fees, rates = (np.array([step * 10.0**k for k in range(*decades) for step in STEPS]) for decades in ((4, 13), (-2, 0)))
+    rates = np.append(rates, 1.0)
+    tried_fees = np.concatenate([fees / ROOM, np.zeros(len(rates))])
+    tried_rates = np.concatenate([np.zeros(len(fees)), rates / ROOM])
+    found = sides.gains({**values, UPFRONT: tried_fees, ROYALTY: tried_rates})
+    passed = (found.licensor >= 0) & (found.licensee <= 0)
+    reached = []
+    for steps, there, offered, limit in (
+        (fees, passed[: len(fees)], offer[0], math.inf),
+        (rates, passed[len(fees) :], offer[1], max(cap, offer[1])),  # beyond the cap a royalty is worth no more
+    ):
+        enough = (there | (steps >= ROOM * limit)) & (steps >= ROOM * offered)
+        reached.append(float(steps[np.argmax(enough)]) if enough.any() else float(steps[-1]))
+    return reached[0], reached[1]
+
+
+def _crossing(rising: np.ndarray, upfront: np.ndarray) -> np.ndarray:
+    """For each royalty the fee at which what rises with it is zero, straight on between fees and beyond them."""
+    above = np.clip((rising < 0).sum(axis=0), 1, len(upfront) - 1)
+    columns = np.arange(rising.shape[1])
+    low, high = rising[above - 1, columns], rising[above, columns]
+    with np.errstate(divide="ignore", invalid="ignore"):  # a fee of which nothing arrives
+        fee = upfront[above - 1] - low * (upfront[above] - upfront[above - 1]) / (high - low)
+    return np.where(np.isfinite(fee), fee, np.nan)
+
+
+def _zeros(line: np.ndarray, royalty: np.ndarray) -> np.ndarray:
+    """The royalties at which a line crosses zero, straight on between its points."""
+    k = np.flatnonzero(line[:-1] * line[1:] < 0)
+    return royalty[k] - line[k] * (royalty[k + 1] - royalty[k]) / (line[k + 1] - line[k])
 
 
 def nash_values(case: Case, zone: Zone) -> tuple[float, float]:

@@ -196,13 +196,13 @@ def _deal(case: Case, results: Results, folder: Path | None) -> dict[str, Block]
     ]
     return {
         "deal": _text(deal_words.verdict(case, results, found)),
-        "deal_zone": _chart(deal_charts.zone_chart(case, found), deal_charts.zone_text(case, found)),
+        "deal_zone": _chart(deal_charts.zone_chart(case, found.zone.outline, found.turns), deal_charts.zone_text(case, found)),
         "deal_range": _list([line for line in (*ranges, *ways) if line]),
         "deal_floor": deal_tables.floor_table(case, results).as_block(),
         "deal_alternatives": deal_tables.alternatives_table(case, results).as_block(),
         "deal_received": deal_tables.received_table(case, results).as_block(),
         "deal_years": deal_tables.years_table(case, results).as_block(),
-        "deal_concessions": deal_tables.concessions_table(case, found).as_block(),
+        "deal_concessions": deal_tables.concessions_table(case, found.concessions).as_block(),
         "deal_prices": deal_tables.price_paths_table(case, found).as_block(),
         "deal_yardsticks": _text(f"{deal_words.price_falls(case, found)} {deal_words.yardsticks(case, results)}"),
         "deal_exclusive": deal_tables.exclusivity_table(case, found).as_block() if case.prospects else {"kind": "nothing"},

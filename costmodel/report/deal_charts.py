@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ..case.records import Case
 from ..model import Results
 from ..negotiation.overview import Overview
+from ..negotiation.rounds import Turn
+from ..negotiation.zone import Outline
 from .charts import _figure
 from .numbers import people
 from .palette import COLOURS, INK
@@ -20,60 +24,61 @@ MILLION = 1e6
 ZONE = "rgba(0, 158, 115, 0.22)"
 
 
-def zone_chart(case: Case, found: Overview) -> go.Figure:
+def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figure:
     """Upfront fee over royalty: where both gain, where one of them loses, the offer, the rounds."""
     import plotly.graph_objects as go
 
-    zone, million = found.zone, 1e6
-    royalty = 100 * zone.royalty
-    floor, ceiling = zone.floor.upfront / million, zone.ceiling.upfront / million
-    made = _figure(460, showlegend=False)
+    royalty, top, offer = 100 * zone.royalty, zone.top / MILLION, (100 * zone.offer[1], zone.offer[0] / MILLION)
+    floor, ceiling, alike = (line / MILLION for line in (zone.floor, zone.ceiling, zone.alike))
     open_ = zone.open
-    if open_.any():
-        x, low, high = royalty[open_], floor[open_], ceiling[open_]
-        made.add_trace(go.Scatter(x=np.concatenate([x, x[::-1]]), y=np.concatenate([high, low[::-1]]), fill="toself", mode="none",
-                                  fillcolor=ZONE, name="both gain", hoverinfo="skip"))  # fmt: skip
-    top = float(np.nanmax(np.concatenate([ceiling, floor, [zone.offer[0] / million]]))) * 1.1
+    x, low, high = royalty[open_], floor[open_], ceiling[open_]
+    traces = [go.Scatter(x=[*_plain(x), *_plain(x[::-1])], y=[*_plain(high), *_plain(low[::-1])], fill="toself", mode="none",
+                         fillcolor=ZONE, name="both gain", hoverinfo="skip")]  # fmt: skip
+    said = []
     for values, name, color, dash, place in (
         (floor, "the licensor has just its floor", COLOURS["licensor"], "solid", 0.12),
         (ceiling, "the licensee has just its best alternative", COLOURS["licensee"], "solid", 0.45),
-        (zone.shares[0.5].upfront / million, "both gain alike", INK, "dot", 0.08),
+        (alike, "both gain alike", INK, "dot", 0.08),
     ):
-        made.add_trace(go.Scatter(x=royalty, y=values, mode="lines", name=name, line={"color": color, "dash": dash, "width": 2.5},
-                                  hovertemplate="%{x:.2f} %: %{y:.2f} million<extra>" + name + "</extra>"))  # fmt: skip
-        known = np.flatnonzero(~np.isnan(values))
+        traces.append(go.Scatter(x=_plain(royalty), y=_plain(values), mode="lines", name=name,
+                                 line={"color": color, "dash": dash, "width": 2.5},
+                                 hovertemplate="%{x:.2f} %: %{y:.2f} million<extra>" + name + "</extra>"))  # fmt: skip
+        known = np.flatnonzero(values <= top)
         if known.size:
             k = known[int(place * (known.size - 1))]
-            made.add_annotation(x=royalty[k], y=values[k], text=name, font={"color": color}, showarrow=False, xanchor="left",
-                                yanchor="bottom", xshift=8, yshift=4)  # fmt: skip
-    if found.turns:
-        path = [(100 * float(turn.case.licence.royalty), float(turn.case.licence.upfront) / million) for turn in found.turns]
-        made.add_trace(go.Scatter(x=[x for x, _ in path], y=[y for _, y in path], mode="lines+markers+text", name="rounds",
-                                  text=[f"round {k + 1}" for k in range(len(path))], textposition="middle left",
-                                  line={"color": INK, "width": 1, "dash": "dash"}, marker={"size": 9, "color": "white",
-                                  "line": {"color": INK, "width": 1.5}}))  # fmt: skip
-    made.add_trace(go.Scatter(x=[100 * zone.offer[1]], y=[zone.offer[0] / million], mode="markers+text", name="offer",
-                              text=["<b>offer</b>"], textposition="middle right",
-                              marker={"size": 13, "color": INK, "symbol": "diamond"}))  # fmt: skip
-    plain = {"showarrow": False, "font": {"size": 15}}
+            said.append(_said(royalty[k], values[k], name, xanchor="left", yanchor="bottom", xshift=8, yshift=4, color=color))
+    if turns:
+        path = [(100 * float(turn.case.licence.royalty), float(turn.case.licence.upfront) / MILLION) for turn in turns]
+        traces.append(go.Scatter(x=[x for x, _ in path], y=[y for _, y in path], mode="lines+markers+text", name="rounds",
+                                 text=[f"round {k + 1}" for k in range(len(path))], textposition="middle left",
+                                 line={"color": INK, "width": 1, "dash": "dash"}, marker={"size": 9, "color": "white",
+                                 "line": {"color": INK, "width": 1.5}}))  # fmt: skip
+    traces.append(go.Scatter(x=[offer[0]], y=[offer[1]], mode="markers+text", name="offer", text=["<b>offer</b>"],
+                             textposition="middle right", marker={"size": 13, "color": INK, "symbol": "diamond"}))  # fmt: skip
     if open_.any():
         wide = int(np.nanargmax(np.where(open_, ceiling - floor, np.nan)))
         at = wide + (int(np.flatnonzero(open_)[-1]) - wide) // 3
-        y = floor[at] + 0.72 * (ceiling[at] - floor[at])
-        made.add_annotation(x=royalty[at], y=y, text="<b>both gain</b>", showarrow=False, font={"size": 18})
-    made.add_annotation(
-        x=royalty[-1],
-        y=top,
-        text="the licensee would rather do something else",
-        xanchor="right",
-        yanchor="top",
-        xshift=-24,
-        **plain,
-    )
-    made.add_annotation(x=0, y=0, text="the licensor loses", xanchor="left", yanchor="bottom", xshift=8, yshift=4, **plain)
-    made.update_xaxes(title="royalty, % of net sales", range=[0, royalty[-1]])
+        said.append(_said(royalty[at], floor[at] + 0.72 * (ceiling[at] - floor[at]), "<b>both gain</b>", size=18))
+    if not ceiling[-1] > 0.85 * top:
+        rather = "the licensee would rather do something else"
+        said.append(_said(royalty[-1], top, rather, xanchor="right", yanchor="top", xshift=-24, size=15))
+    if floor[0] > 0.1 * top:
+        said.append(_said(0, 0, "the licensor loses", xanchor="left", yanchor="bottom", xshift=8, yshift=4, size=15))
+    made = _figure(460, showlegend=False, annotations=said)
+    made.add_traces(traces)
+    made.update_xaxes(title="royalty, % of net sales", range=[0, float(royalty[-1])])
     made.update_yaxes(title=f"upfront fee, million {case.licence.currency}", range=[0, top])
     return made
+
+
+def _plain(values: np.ndarray) -> list[float | None]:
+    """Numbers as a list, which redrawing can compare; nothing for NaN."""
+    return [None if math.isnan(value) else value for value in values.tolist()]
+
+
+def _said(x: float, y: float, text: str, color: str = INK, size: float = 13, **place: Any) -> dict[str, Any]:
+    """Words that stand in a picture."""
+    return {"x": float(x), "y": float(y), "text": text, "showarrow": False, "font": {"color": color, "size": size}, **place}
 
 
 def zone_text(case: Case, found: Overview) -> str:

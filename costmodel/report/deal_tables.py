@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from ..case.addresses import input_at
 from ..case.records import Case
 from ..fields import unit_of
 from ..model import Results
+from ..negotiation.concessions import Concession
 from ..negotiation.overview import Overview
 from ..negotiation.price_paths import FORMS
 from .deal_words import alternative_name
@@ -107,12 +108,23 @@ def alternatives_table(case: Case, results: Results) -> Table:
     return Table(f"The licensee's alternatives, {case.currency}", ["", "net present value"], rows, note="At its required return.")
 
 
-def concessions_table(case: Case, found: Overview, most: int = 16) -> Table:
+def sides_table(case: Case, licensor: tuple[float, float, float], licensee: tuple[float, float, float]) -> Table:
+    """Both sides' values: what each has by these terms, what it could or must have without, and what lies between."""
+    rows = [[name, *map(people, values)] for name, values in (("licensor", licensor), ("licensee", licensee))]
+    return Table(
+        f"What both sides have, {case.currency}",
+        ["", "by these terms", "floor, or best alternative", "above it"],
+        rows,
+        note=f"{EACH_AT_ITS_RATE} The licensor must be left with its contribution, the licensee with its best alternative.",
+    )
+
+
+def concessions_table(case: Case, found: Sequence[Concession], most: int = 16) -> Table:
     """What one unit of each term does to both sides."""
     rows = [
         [input_name(case, x.address), f"+ {x.words}", people(x.licensor), people(x.licensee),
          "–" if math.isnan(x.taken) else people(x.taken)]
-        for x in found.concessions[:most]
+        for x in found[:most]
     ]  # fmt: skip
     return Table(
         f"What one unit of a term is worth, {case.currency}",

@@ -12,7 +12,7 @@ from ..negotiation.concessions import Interval, exchange, step_of
 from ..negotiation.openings import Opening
 from ..negotiation.overview import Overview
 from ..negotiation.sides import ROYALTY, UPFRONT
-from ..negotiation.zone import nash_values
+from ..negotiation.zone import Outline, nash_values
 from ..units import to_base
 from .numbers import exact, money, people, percent, signed, spoken
 from .study_tables import input_name
@@ -80,12 +80,26 @@ def verdict(case: Case, results: Results, found: Overview) -> str:
 
 def sides(case: Case, results: Results) -> str:
     """What the terms leave to each side, in one sentence."""
-    own, other = results.deal.licensor.gain, results.deal.licensee.gain
+    return gained(case, results.deal.licensor.gain, results.deal.licensee.gain)
+
+
+def gained(case: Case, own: float, other: float) -> str:
+    """The same from the gains of licensor and licensee."""
     words = [
         f"the {name} is {_sum(case, abs(gain))} {'above' if gain >= 0 else 'below'} {what}"
         for name, gain, what in (("licensor", own, "its floor"), ("licensee", other, "its best alternative"))
     ]
     return f"By these terms {words[0]}, and {words[1]}."
+
+
+def meeting(zone: Outline, own: float, other: float) -> str:
+    """Whether the offer lies where both gain, and whether there is such a place, as the picture shows it."""
+    if own >= 0 and other >= 0:
+        return "Both gain: the offer lies in the zone."
+    who = "Neither side gains" if own < 0 and other < 0 else f"The {'licensor' if own < 0 else 'licensee'} does not gain"
+    if zone.open.any():
+        return f"{who} by this offer, but there are other mixes of fee and royalty by which both do."
+    return f"{who} by this offer, and no mix of fee and royalty in the picture suits both: another term has to move."
 
 
 def corners(case: Case, found: Overview) -> str:

@@ -16,7 +16,7 @@ from ..case.changes import with_values
 from ..case.records import Case
 from ..case.scenarios import save_scenario
 from ..faults import InputFaults
-from ..model import Results
+from ..model import Results, evaluate
 from ..operations import Value
 from ..report.show import table_html
 from ..report.table import Table
@@ -29,9 +29,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Shown:
-    """What a view shows of a case: figures, sentences of which the first stands in large letters, tables, pictures by name."""
+    """What a view shows of a case: figures, sentences of which the first stands in large letters, tables, pictures by name.
 
-    results: Results
+    Figures may be left out, as computing all of them would take a view too long.
+    """
+
+    results: Results | None
     words: tuple[str, ...]
     tables: tuple[Table, ...]
     pictures: dict[str, go.Figure]
@@ -94,7 +97,7 @@ class Panel:
     @property
     def results(self) -> Results:
         """The figures of the case as the controls stand."""
-        return self.shown.results
+        return self.shown.results or evaluate(self.current)
 
     def _follow(self, control: Control) -> None:
         """Compute with the value of a control and redraw, or say beside it why not."""

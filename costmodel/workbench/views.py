@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
+from itertools import chain
 
 from ..case.addresses import replaced, value_at
 from ..case.records import Case
-from ..faults import Fault, InputFaults
+from ..faults import Fault, InputFaults, nearest
 from ..ledger.ledger import compute_ledger
 from ..line.line import compute_line
 from ..market.market import compute_market
-from ..model import Results, evaluate
+from ..model import Results
+from ..negotiation.concessions import concessions
+from ..negotiation.sides import Sides, terms
+from ..negotiation.zone import quick_outline
 from ..plan.plan import compute_plan
+from ..readings.cells import Sheet, read_as_cells
 from ..readings.recording import Recording
 from ..report import (
     charts,
@@ -30,6 +36,11 @@ from ..report import (
 from ..study.many import wanted_figures
 from ..study.tornado import tornado
 from .panel import Shown, View
+
+VALUES = {
+    side: tuple(f"deal.{side}.{name}" for name in ("npv", without, "gain"))
+    for side, without in (("licensor", "contribution"), ("licensee", "best_alternative"))
+}
 
 
 def results_of(case: Case, plan: bool = False) -> Results:
@@ -66,17 +77,42 @@ def plan_and_market(case: Case) -> Shown:
     return Shown(results, tuple(words), (plan_tables.worth_table(case, results),), pictures)
 
 
-def deal(case: Case) -> Shown:
-    """What the licence is worth to each side; of a case with a plan and a deal. Raises InputFaults for another one."""
+def deal(case: Case, addresses: Sequence[str] = (), sheet: Sheet | None = None) -> View:
+    """A view of what the licence is worth to each side: the zone, both sides' values, what one unit of each term is worth.
+
+    It follows all terms and whatever else stands in `addresses`, which are those of a panel. What it needs is recorded once, so
+    that a move takes a few runs; `sheet` is the case as cells, where it is at hand. Raises InputFaults for a case without a plan
+    and a deal and for an address that is no number, and in the panel for a change of any other input.
+    """
     _need(case, "plan.yaml")
     _need(case, "deal.yaml")
-    results = evaluate(case)
-    return Shown(
-        results,
-        (deal_words.sides(case, results), plan_words.verdict(case, results)),
-        (deal_tables.floor_table(case, results),),
-        {"deal": deal_charts.deal_bars(case, results)},
-    )
+    sheet = sheet or read_as_cells(case)
+    varied = list(dict.fromkeys([*terms(case), *(written.partition("=")[0].strip() for written in addresses)]))
+    unknown = [address for address in varied if address not in sheet.inputs]
+    if unknown:
+        allowed = f"numbers of the case{nearest(unknown[0], list(sheet.inputs))}"
+        raise InputFaults([Fault("panel", None, address, "no number of the case", allowed) for address in unknown])
+    sides, worth = Sides(case, varied, sheet), Recording(case, varied, list(chain(*VALUES.values())), sheet)
+
+    def view(moved: Case) -> Shown:
+        """The deal with what was moved."""
+        values = sides.values_of(moved)
+        if replaced(case, values) != moved:
+            raise InputFaults([Fault("panel", None, None, "an input that this view does not follow", ", ".join(varied))])
+        found = worth.run(values)
+        own, other = (tuple(float(found[name]) for name in names) for names in VALUES.values())
+        zone = quick_outline(moved, sides, values)
+        return Shown(
+            None,
+            (deal_words.gained(moved, own[-1], other[-1]), deal_words.meeting(zone, own[-1], other[-1])),
+            (
+                deal_tables.sides_table(moved, own, other),
+                deal_tables.concessions_table(moved, concessions(moved, sides), most=10),
+            ),
+            {"zone": deal_charts.zone_chart(moved, zone)},
+        )
+
+    return view
 
 
 def _need(case: Case, file: str) -> None:
