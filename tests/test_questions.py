@@ -128,7 +128,8 @@ def test_a_case_without_the_optional_tables_is_answered_in_words(tmp_path):
     folder = tmp_path / "bare"
     assert CliRunner().invoke(main, ["new", str(folder)]).exit_code == 0
     shutil.rmtree(folder / "alternatives")
-    (folder / "scenarios" / "three_blows.yaml").unlink()  # it changes the plan, which goes too
+    shutil.rmtree(folder / "rounds")
+    (folder / "scenarios" / "three_blows.yaml").unlink()  # they change plan and deal, which go too
     for table in tables().values():
         if table.optional:
             (folder / table.file).unlink(missing_ok=True)
