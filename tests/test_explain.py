@@ -245,3 +245,10 @@ def test_what_cannot_be_answered_ends_with_code_2(words, told):
     assert result.exit_code == 2
     assert told in result.output
     assert "Traceback" not in result.output
+
+
+def test_what_only_gives_an_empty_sum_its_unit_is_no_reason():
+    explanation = explained(demo())
+    assert explanation.sheet.formula("deal.licensor.work").startswith("sum_of(deal.deliveries.")
+    assert "licensor.contribution" not in explanation.inputs_of("deal.licensor.work")
+    assert "licensor.contribution" in explanation.inputs_of("deal.licensor.floor")

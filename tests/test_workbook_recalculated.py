@@ -119,11 +119,12 @@ DELIBERATE: Mapping[str, list[dict[str, float]]] = {
     "terms": [{"target.output": 0.3e6}, {"target.output": 4e6}, {"buying.foil.minimum_order": 40000.0},
               {"price_breaks.glass_some.from_quantity": 60000.0, "price_breaks.glass_more.from_quantity": 70000.0}],
     "batch": [{"target.output": 2.2e6}, {"steps.coat.load_loss": 0.0}, {"markets.none.reference_price": 3.0}],
-    "demo": [{"target.output": 18.3e6, "sales.facade.price": 1.0, "tax.loss_use": 0.5, "loan.part": 0.0},
-             {"target.output": 3.1e6, "site.crews": 5.0, "tax.holiday": 2.3 * YEAR, "licence.royalty": 0.0, "licence.upfront": 0.0,
-              "licence.term": 3.3 * YEAR},
+    "demo": [{"target.output": 18.3e6, "sales.facade.price": 1.0, "tax.loss_use": 0.5, "loan.part": 0.0,
+              "licence.royalty_cap": 0.01},
+             {"target.output": 3.1e6, "site.crews": 5.0, "tax.holiday": 2.3 * YEAR, "licence.term": 3.3 * YEAR,
+              "licence.royalty": 0.0, "licence.upfront": 0.0, "fees.disclosure.amount": 0.0, "fees.acceptance.chance": 0.0},
              {"steps.deposition.first_pass_yield": 1.0, "steps.deposition.load_loss": 0.0, "schedule.delay": 0.7 * YEAR,
-              "sales.facade.price": 2.9, "licensor.delivery_time": 0.4 * YEAR}],
+              "sales.facade.price": 2.9, "minimum_royalties.exclusive.amount": 0.0, "deliveries.training.days": 0.0}],
     "field": [{}],
     "demo_frozen": [{"tools.deposition.installed": 7.0, "site.crews": 3.0}],
     "tiny_frozen": [{"tools.coater.installed": 9.0}],
@@ -198,6 +199,25 @@ def test_the_changes_reach_steps_breaks_and_minimum_orders():
         assert turned(question, [book for book in books if book[0] in ("demo", "terms", "tiny")]), question.__name__
     assert any(unused(evaluate(after)) for name, _, after, _, _ in books if name == "terms")
     assert any(evaluate(after).line.steps["deposition"].lost == 0 for name, _, after, _, _ in books if name == "demo")
+
+
+@pytest.mark.slow
+def test_the_changes_reach_losses_caps_minimum_royalties_and_rates_that_are_not_there():
+    books = [book for book in changed_books() if book[0] == "demo"]
+
+    def minimum_binds(results: Results) -> list[float]:
+        return [year.minimum_binds for year in results.deal.years.values()]
+
+    def rates(results: Results) -> tuple[float, float]:
+        return results.plan.project.irr_status, results.plan.project.payback_status
+
+    for question in (minimum_binds, rates):
+        assert turned(question, books), question.__name__
+    capped, *_ = (after for _, _, after, _, _ in books)
+    results = evaluate(capped)
+    sold = sum(results.plan.quarters[f"q{k:03d}"].revenue for k in range(17, 21)) * capped.licence.net_sales  # the fifth year
+    assert results.deal.years["y05"].earned == pytest.approx(0.01 * sold, rel=1e-9)
+    assert results.plan.quarters["q040"].losses_carried > 0
 
 
 # operations

@@ -173,16 +173,19 @@ def _reached(addresses: Iterable[str], ways: Mapping[str, Sequence[str]]) -> set
 def _shares(terms: list[Term], total: float) -> dict[str, float]:
     """What part of a sum each term is, by the name it has; nothing where the sum is next to nothing against its terms.
 
-    A term without a name, as a cash flow that is discounted, goes by the one name in it that stands in no other term.
+    Where no term has a name, as in a present value, each goes by the one name in it that stands in no other term.
     """
     if not math.isfinite(total) or abs(total) <= 1e-9 * sum(abs(term.value) for term in terms):
         return {}
-    uses = Counter(name for term in terms for name in set(term.needs))
+    names = [[term.address] if term.address else [] for term in terms]
+    if not any(names):
+        uses = Counter(name for term in terms for name in term.needs)
+        names = [[name for name in term.needs if uses[name] == 1] for term in terms]
+        names = names if all(len(own) == 1 for own in names) else []
     shares: dict[str, float] = {}
-    for term in terms:
-        own = [term.address] if term.address else [name for name in term.needs if uses[name] == 1]
-        if len(own) == 1:
-            shares[own[0]] = shares.get(own[0], 0.0) + term.value / total
+    for own, term in zip(names, terms):
+        for name in own:
+            shares[name] = shares.get(name, 0.0) + term.value / total
     return shares
 
 

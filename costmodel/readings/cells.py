@@ -75,6 +75,17 @@ def _number(value: Any) -> Any:
     return value.value if isinstance(value, Cell) else value
 
 
+def is_nothing(value: Any) -> bool:
+    """Whether a value is a product with a plain 0, which gives an empty sum its unit: 0, and depends on nothing.
+
+    >>> is_nothing(0.0 * Cell(3.0) * Cell(2.0)), is_nothing(Cell(0.0) * 2.0)
+    (True, False)
+    """
+    if not isinstance(value, Cell) or value.operation != "*":
+        return False
+    return any(is_nothing(each) if isinstance(each, Cell) else each == 0 for each in value.arguments)
+
+
 def perform(name: str, arguments: tuple) -> Cell:
     """An operation of the closed list on cells: the value as a number gives it, and the record of how it came about."""
     numbers = [_number(value) for value in arguments]
@@ -139,16 +150,22 @@ class Sheet:
             left, right = cell.arguments
             inner_left = binds + (cell.operation == "**")
             return f"{self._operand(left, inner_left)} {cell.operation} {self._operand(right, binds + 1)}", binds
-        return f"{cell.operation}({', '.join(self._operand(value, 0) for value in cell.arguments)})", 9
+        arguments = [value for value in cell.arguments if cell.operation != "sum_of" or not self._left_out(value)] or [0.0]
+        return f"{cell.operation}({', '.join(self._operand(value, 0) for value in arguments)})", 9
 
     def _operand(self, value: Any, at_least: int) -> str:
         if not isinstance(value, Cell):
             text, binds = repr(value), 9 if value >= 0 else _NEGATIVE
         elif id(value) in self.names:
             return self.names[id(value)]
+        elif is_nothing(value):
+            return "0.0"
         else:
             text, binds = self._operation(value)
         return f"({text})" if binds < at_least else text
+
+    def _left_out(self, value: Any) -> bool:
+        return id(value) not in self.names and is_nothing(value)
 
     def needs(self, address: str) -> Iterator[str]:
         """The addresses that the formula of a figure names, in the order of the formula."""
@@ -182,7 +199,7 @@ class Sheet:
         for below, value in zip(signs, cell.arguments):
             if isinstance(value, Cell) and id(value) not in self.names and value.operation in _SUMS:
                 yield from self._terms_below(value, below)
-            else:
+            elif not self._left_out(value):
                 yield below, value
 
     def _name(self, value: Any) -> str:
@@ -200,7 +217,7 @@ class Sheet:
                 seen.add(id(value))
                 if id(value) in self.names:
                     yield self.names[id(value)]
-                else:
+                elif not is_nothing(value):
                     waiting += reversed(value.arguments)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..operations import DECIMALS
-from ..readings.cells import Cell, Sheet
+from ..readings.cells import Cell, Sheet, is_nothing
 
 LONGEST = 4000  # characters; Excel takes 8,192
 MOST_ARGUMENTS = 200  # Excel takes 255
@@ -156,6 +156,8 @@ class Formulas:
             return _Text(_literal(value), _WHOLE if value >= 0 else 1)
         if id(value) in self.sheet.names:
             return _Text(self.names[self.sheet.names[id(value)]])
+        if is_nothing(value):
+            return _Text("0")
         if id(value) not in self._made:
             made = self._operation(value)
             if self._uses[id(value)] > 1 and len(made.text) > _SHARED:
