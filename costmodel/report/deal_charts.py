@@ -45,7 +45,8 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figu
                                  hovertemplate="%{x:.2f} %: %{y:.2f} million<extra>" + name + "</extra>"))  # fmt: skip
         known = np.flatnonzero(values <= top)
         if known.size:
-            k = known[int(place * (known.size - 1))]
+            spots = [known[int(part * (known.size - 1))] for part in (place, 0.02, 0.7)]
+            k = next((k for k in spots if not _covered(royalty[k], values[k], offer, royalty[-1], top)), spots[0])
             said.append(_said(royalty[k], values[k], name, xanchor="left", yanchor="bottom", xshift=8, yshift=4, color=color))
     if turns:
         path = [(100 * float(turn.case.licence.royalty), float(turn.case.licence.upfront) / MILLION) for turn in turns]
@@ -69,6 +70,11 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figu
     made.update_xaxes(title="royalty, % of net sales", range=[0, float(royalty[-1])])
     made.update_yaxes(title=f"upfront fee, million {case.licence.currency}", range=[0, top])
     return made
+
+
+def _covered(x: float, y: float, offer: tuple[float, float], width: float, top: float) -> bool:
+    """Whether words that begin at a place would lie on the offer."""
+    return -0.05 * width < offer[0] - x < 0.4 * width and -0.05 * top < offer[1] - y < 0.1 * top
 
 
 def _plain(values: np.ndarray) -> list[float | None]:
