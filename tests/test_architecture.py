@@ -49,6 +49,7 @@ NUMPY = {
     "negotiation/exclusivity.py",
     "negotiation/openings.py",
     "report/facts.py",
+    "report/release/back.py",
     "study/axes.py",
     "study/distributions.py",
     "study/draws.py",

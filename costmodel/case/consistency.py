@@ -507,7 +507,31 @@ def _correlations_can_hold(case: Case, unread: Unread) -> Found:
             yield "correlations", next(iter(case.correlations)), "rank_correlation", reason, "correlations nearer to 0"
 
 
+def _marks_are_known(case: Case, unread: Unread) -> Found:
+    """What is marked as confidential is there: a slip of the pen would leave it open. Figures are looked up when they are known."""
+    for identity, row in case.confidential.items():
+        table, *rest = row.address.split(".")
+        if table in FIGURES:
+            continue
+        if table not in tables():
+            allowed = f"an address that begins with {', '.join((*FIGURES, *tables()))}{nearest(table, (*FIGURES, *tables()))}"
+            yield "confidential", identity, "address", f"'{row.address}'", allowed
+            continue
+        known = declared(tables()[table].record)
+        if rest and not tables()[table].section and table not in unread:
+            held = getattr(case, table)
+            if rest[0] not in held:
+                yield "confidential", identity, "address", f"'{row.address}'", f"a row of {table}{nearest(rest[0], held)}"
+                continue
+        fields = rest if tables()[table].section else rest[1:]
+        if fields and (len(fields) > 1 or fields[0] not in known):
+            allowed = f"one field: {', '.join(known)}{nearest(fields[0], known)}"
+            yield "confidential", identity, "address", f"'{row.address}'", allowed
+
+
+FIGURES = ("line", "ledger", "market", "plan", "deal")  # what addresses of figures begin with
 CHECKS = (
+    _marks_are_known,
     _references,
     _tools_have_steps,
     _plant_is_no_id,

@@ -625,6 +625,24 @@ class Sample:
 
 
 @dataclass(frozen=True, slots=True)
+class Confidential:
+    """What must not go out, besides what is closed in any case: the licensor's own figures, the recipe, pilot measurements."""
+
+    address: str = text("an input, a row, a table or a figure; what is below it is closed too", example="prices.silane")
+    closed_to: str = choice("to whom it is closed; outside: to both", "licensee", "investor", "outside")
+    why: str = text("why", example="price of a contract that binds to silence")
+
+
+@dataclass(frozen=True, slots=True)
+class Widened:
+    """A figure or input told beyond the allow-list of an edition; who said so and when stand in `by` and `date`."""
+
+    address: str = text("a figure or an input", example="line.output.takt")
+    edition: str = choice("in which edition it is told", "licensee", "investor")
+    why: str = text("why it may be told", example="asked for in the talks")
+
+
+@dataclass(frozen=True, slots=True)
 class Table:
     """Where the records of one field of a case stand: a CSV file of rows, or a section of case.yaml."""
 
@@ -740,6 +758,12 @@ class Case:
     )
     samples: dict[str, Sample] = _table(
         "samples.csv", Sample, "measured values that stand for uncertain inputs", in_model=False, optional=True
+    )
+    confidential: dict[str, Confidential] = _table(
+        "confidential.csv", Confidential, "what must not go out, and to whom", in_model=False, optional=True
+    )
+    widened: dict[str, Widened] = _table(
+        "widened.csv", Widened, "what goes out beyond the allow-list", in_model=False, optional=True
     )
     evidence: dict[str, Evidence]
     entry_units: dict[str, str]

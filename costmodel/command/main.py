@@ -11,6 +11,7 @@ from .. import __version__
 from .deals import deal
 from .explaining import explain
 from .opening import Asked, as_program, for_a_case
+from .releases import release
 from .reports import report
 from .studies import add_studies
 from .workbooks import workbook
@@ -494,6 +495,7 @@ def dictionary() -> None:
 
 main.add_command(explain)
 main.add_command(workbook)
+main.add_command(release)
 main.add_command(report)
 add_studies(main)
 main.add_command(deal)

@@ -102,10 +102,10 @@ def _pairs(option: str, shape: str, written: tuple[str, ...]) -> dict[str, str]:
     return pairs
 
 
-def for_a_case(command: Callable[..., None]) -> Callable[..., None]:
+def for_a_case(command: Callable[..., None], required: bool = True) -> Callable[..., None]:
     """Give a command the argument CASE and the options that change it; the command receives `Asked`."""
 
-    @click.argument("case", type=click.Path(path_type=Path))
+    @click.argument("case", type=click.Path(path_type=Path), required=required)
     @click.option("--scenario", metavar="NAME", help="Apply scenarios/NAME.yaml of the case.")
     @click.option(
         "--use",

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import functools
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from .opening import Asked, for_a_case, refuse
+from .opening import Asked, for_a_case, refuse, refusing
 
 if TYPE_CHECKING:
     from ..report.batch import Done
@@ -18,7 +19,13 @@ INTERRUPTED = 130  # as shells have it for Ctrl-C
 
 
 @click.command()
-@for_a_case
+@functools.partial(for_a_case, required=False)
+@click.option(
+    "--release",
+    "release_file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="In place of CASE: make document, workbook, notebook and explanations of an outside edition from this release alone.",
+)
 @click.option(
     "--kind",
     "kinds",
@@ -41,6 +48,7 @@ INTERRUPTED = 130  # as shells have it for Ctrl-C
 )
 def report(
     asked: Asked,
+    release_file: Path | None,
     kinds: tuple[str, ...],
     all_scenarios: bool,
     pdf: bool,
@@ -58,6 +66,13 @@ def report(
     from ..case.scenarios import scenario_names
     from ..report.batch import Job, clear_old_parts, cores, make, make_all
 
+    if release_file is not None:
+        if asked.folder is not None or asked.scenario or asked.changes or asked.use or kinds or all_scenarios:
+            refuse("--release: found a case, a change or a kind beside it; allowed: --pdf, --pictures and --out")
+        from_release(release_file, out, pdf, pictures)
+        return
+    if asked.folder is None:
+        refuse("CASE: found nothing; allowed: the folder of a case, or --release FILE")
     wanted = KINDS if "all" in kinds else tuple(dict.fromkeys(kinds)) or ("full",)
     if all_scenarios and asked.scenario:
         refuse(f"--all-scenarios: found --scenario {asked.scenario} beside it; allowed: one of them")
@@ -108,6 +123,32 @@ def report(
         for done in wrong:
             click.echo(f"  {done.job.name}: {done.wrong}", err=True)
         raise SystemExit(FAILED)
+
+
+def from_release(path: Path, out: Path, pdf: bool, pictures: bool) -> None:
+    """Make an outside edition from its release; what it is called follows from the name of the release."""
+    from ..report.pdf import NoChromium, write_pdf, write_pictures
+    from ..report.release.make import Lacking, make_apart
+    from ..report.release.record import read_release
+
+    with refusing():
+        release = read_release(path)
+        try:
+            made = make_apart(release, out, path.stem, all_files=True)
+        except Lacking as problem:
+            refuse(f"{path.name}: found {problem}; allowed: a release that holds it")
+        for each in made:
+            click.echo(str(each))
+        html = out / f"{path.stem}.html"
+        try:
+            if pdf:
+                click.echo(str(write_pdf(html, html.with_suffix(".pdf"))))
+            if pictures:
+                write_pictures(html, html.with_name(f"{html.stem}_pictures"))
+                click.echo(str(html.with_name(f"{html.stem}_pictures")))
+        except NoChromium as missing:
+            click.echo(str(missing), err=True)
+            raise SystemExit(FAILED) from None
 
 
 def _tell(done: Done, before: str) -> None:

@@ -13,12 +13,16 @@ from dataclasses import dataclass, field
 from hashlib import sha256
 from multiprocessing import active_children, get_context, parent_process
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from .. import __version__
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..case.scenarios import open_case, scenario_names
 from ..faults import InputFaults
+
+if TYPE_CHECKING:
+    from .release.record import Release
 
 FULL, SCENARIOS = "full", "scenarios"
 MARK = '<meta name="made-of" content="'
@@ -75,14 +79,19 @@ def make(job: Job) -> Done:
 
 def _make(job: Job) -> tuple[list[Path], bool, str]:
     from .pdf import NoChromium, write_pdf, write_pictures
+    from .release.documents import mark as mark_of_release
+    from .release.make import make_apart
 
     case = open_case(job.folder, job.scenario, job.changes, job.use)
     cases = _scenarios(job, case) if job.kind == SCENARIOS else {}
-    key = made_of(job, case, cases)
-    changed = fingerprint(case) if job.changes or job.use else ""
+    outside = _release(job, case)
+    key = mark_of_release(outside) if outside else made_of(job, case, cases)
+    changed = (outside.fingerprint if outside else fingerprint(case)) if job.changes or job.use else ""
     html = job.out / f"{'_'.join(part for part in (case.name, job.scenario, changed, job.kind) if part)}.html"
     made = job.again or mark_of(html) != key
-    if made:
+    if made and outside:
+        make_apart(outside, html.parent, html.stem)
+    elif made:
         _write(job, case, cases, html, key)
     files = [html]
     try:
@@ -101,6 +110,15 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
     except NoChromium as missing:
         return files, made, str(missing)
     return files, made, ""
+
+
+def _release(job: Job, case: Case) -> Release | None:
+    """What a document for outside is made from; None for a document that stays inside."""
+    from .release.allowed import KIND_OF
+    from .release.build import build
+
+    edition = next((edition for edition, kind in KIND_OF.items() if kind == job.kind), None)
+    return build(case, edition, job.made_on).release if edition else None
 
 
 def _scenarios(job: Job, case: Case) -> dict[str, Case | str]:

@@ -11,7 +11,7 @@ from .cost_parts import kind_table, market_table, stage_picture
 from .plan_parts import capital_table, cash_picture, moved_picture, paid_back, product_words, return_words, worth_table, year_table
 
 TITLE = "Investor briefing"
-PARTS = ("origin", "product", "cost", "markets", "plan", "npv_moved_by", "npv_spread", "evidence", "plan_inputs")
+PARTS = ("product", "cost", "markets", "plan", "npv_moved_by", "npv_spread", "evidence", "plan_inputs")
 
 Facts = dict[str, Any]
 

@@ -1,0 +1,68 @@
+"""The command that shows and writes what goes out: the release of an edition for outside."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from .opening import Asked, for_a_case, refuse, refusing
+
+LONGEST = 60  # characters of a value that are shown
+
+
+@click.command()
+@for_a_case
+@click.option("--edition", required=True, type=click.Choice(("licensee", "investor")), help="For whom.")
+@click.option(
+    "--widen", multiple=True, metavar="FIGURE", help="Tell this figure or input too; may be given again. Takes --by and --why."
+)
+@click.option("--by", "who", metavar="NAME", help="Who widens it; stands in the release.")
+@click.option("--why", metavar="TEXT", help="Why it may be told; stands in the release.")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the release to this new file, a name in .yaml.")
+def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None, why: str | None, out: Path | None) -> None:
+    """Show what an edition for outside tells, for review; with --out write it.
+
+    What confidential.csv closes is held back. Documents are made of it by: costmodel report --release FILE
+    """
+    from datetime import date
+
+    from ..report.page import write_whole
+    from ..report.release.back import gives_away
+    from ..report.release.build import build
+    from ..report.release.record import Widening, as_text
+    from ..report.table import Table
+    from .printing import show_lines, show_table
+
+    if widen and not (who and why):
+        refuse("--widen: found it without --by and --why; allowed: with both, since they stand in the release")
+    if out is not None:
+        if out.suffix != ".yaml":
+            refuse(f"--out: found '{out}'; allowed: a file whose name ends in .yaml")
+        if out.exists():
+            refuse(f"--out: found '{out}', which is there already; allowed: a new file, so that what went out can be looked up")
+        if out.parent.resolve() == asked.folder.resolve():
+            refuse(f"--out: found '{out}'; allowed: a place outside of the folder of the case")
+    case, today = asked.open(), date.today().isoformat()
+    with refusing():
+        found = build(case, edition, today, [Widening(name, None, "", who, today, why) for name in widen])
+        made = found.release
+        rows = [[each.name, _short(each.value), each.unit] for each in made.figures]
+        show_lines([f"{made.title}: what the {edition} edition tells."])
+        show_table(Table("Goes out", ["figure", "value", "unit"], rows, texts=(0, 1, 2)))
+        if made.widened:
+            told = [[each.figure, _short(each.value), each.unit, each.by, each.date, each.why] for each in made.widened]
+            show_table(Table("Goes out besides", ["figure", "value", "unit", "by", "date", "why"], told, texts=(0, 1, 2, 3, 4, 5)))
+        held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
+        show_lines(["Held back:", *held] if held else ["Nothing of it is marked as confidential, so nothing was held back."])
+        away = [f"  {each}" for each in gives_away(case, edition)]
+        for line in ["Look at these: what is told gives away what is closed.", *away] if away else ():
+            click.echo(line, err=True)
+        if out is not None:
+            write_whole(out, as_text(made).encode())
+            click.echo(f"Release {made.fingerprint}: {out}. Look through it, then: costmodel report --release {out}")
+
+
+def _short(value: object) -> str:
+    shown = "none" if value is None else str(value)
+    return shown if len(shown) <= LONGEST else f"{shown[:LONGEST]} ..."

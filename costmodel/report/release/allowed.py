@@ -1,0 +1,171 @@
+"""What an outside edition may tell, figure by figure: what does not stand here does not go out.
+
+A name is the path through the facts (`../facts.py`), with `*` for the places of a list. Beside it stands the unit, and how far a
+number is told: in three digits, or as it is stated in a contract.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+EDITIONS = ("licensee", "investor")
+KIND_OF = {"licensee": "proposal", "investor": "investor"}
+MONEY, PER_WATT, PER_M2 = "{currency}", "{currency}/W", "{currency}/m2"
+STATED_DIGITS = 9
+
+PRODUCT = {
+    "product.length": "m", "product.width": "m", "product.stabilised_power": "W", "product.initial_power": "W",
+    "product.modules": "module/year", "product.megawatts": "MW/year", "product.area": "m2/year", "product.line_yield": "1",
+    "product.stages": "", "product.steps": "",
+}  # fmt: skip
+_WORTH = {
+    "npv": MONEY, "irr": "1/year", "irr_count": "", "mirr": "1/year", "payback": "year", "discounted_payback": "year",
+    "low_point": MONEY, "low_point_time": "year",
+}  # fmt: skip
+PLAN = {
+    "plan.required_return": "1/year", "plan.equity_return": "1/year", "plan.capital": MONEY,
+    "plan.capital_per_annual_watt": "{currency}/W/year", "plan.price_now": PER_WATT, "plan.least_price": PER_WATT,
+    "plan.loan_part": "1",
+    **{f"plan.{side}.{name}": unit for side in ("project", "owners") for name, unit in _WORTH.items()},
+}  # fmt: skip
+_YEARS = (
+    "revenue", "running cost", "royalty", "tax, as if no loan", "capital and licence fee", "replacement and expansion",
+    "cash of the project", "cash of the owners",
+)  # fmt: skip
+_ASSETS = ("tools", "carriers", "parts in store", "facility systems", "other assets")
+INVESTMENT = {
+    **{f"plan.capital_by_kind.{kind}": MONEY for kind in _ASSETS},
+    "plan.least_debt_cover": "1", "plan.cover_asked": "1", "plan.years_below_cover": "",
+    "plan.cumulative": MONEY, "plan.cumulative_owners": MONEY,
+    "plan.by_year.megawatts": "MW", **{f"plan.by_year.{name}": MONEY for name in _YEARS},
+    "plan.others": "", "plan.others.*.name": "", "plan.others.*.npv": MONEY, "plan.others.*.irr": "1/year",
+}  # fmt: skip
+LICENCE = {
+    "licence.upfront": MONEY, "licence.upfront_time": "year", "licence.royalty": "1", "licence.royalty_per_watt": PER_WATT,
+    "licence.term": "year", "licence.start": "year", "licence.full_swing": "year", "licence.horizon": "",
+    "licence.transfer_time": "year", "licence.fee_by_year": MONEY, "licence.royalty_by_year": MONEY,
+    "licence.services_by_year": MONEY, "licence.paid": MONEY, "licence.licensee_npv": MONEY,
+    "licence.licensee_npv_without_payments": MONEY, "licence.licensee_cost": MONEY,
+    "licensee_moves": "", "licensee_moves.*.name": "", "licensee_moves.*.licensee": MONEY,
+}  # fmt: skip
+PROCESS = {
+    "process.groups.*.name": "", "process.groups.*.per_watt": PER_WATT, "process.groups.*.per_m2": PER_M2,
+    "process.gases_per_m2": PER_M2, "process.takt": "s/plate", "process.film_cycle": "min",
+    "process.consumption": "", "process.consumption.*.name": "",
+    "process.consumption.*.per_m2": "", "process.consumption.*.unit": "",
+}  # fmt: skip
+COST = {
+    "cost.per_watt": PER_WATT, "cost.per_m2": PER_M2, "cost.per_module": "{currency}/module", "cost.a_year": "{currency}/year",
+    "cost.by_kind.*.name": "", "cost.by_kind.*.per_watt": PER_WATT, "cost.by_kind.*.per_m2": PER_M2,
+    "cost.by_kind.*.a_year": "{currency}/year", "cost.by_stage.*.name": "", "cost.by_stage.*.kinds.*": PER_WATT,
+    "cost.yield_loss_per_watt": PER_WATT, "cost.idle_per_watt": PER_WATT, "cost.not_in_it": "",
+}  # fmt: skip
+MARKETS = {
+    "markets": "", "markets.*.name": "", "markets.*.highest_price": PER_WATT, "markets.*.asked_price": PER_WATT,
+    "markets.*.margin": PER_WATT, "markets.*.megawatts": "MW/year",
+}  # fmt: skip
+MOVED = {
+    "npv_moved_by.present": MONEY, "npv_moved_by.bars": "",
+    **{f"npv_moved_by.bars.*.{name}": "" for name in ("input", "now", "low", "high", "unit", "kind", "source")},
+    "npv_moved_by.bars.*.at_low": MONEY, "npv_moved_by.bars.*.at_high": MONEY,
+    "npv_spread.present": MONEY, "npv_spread.p10": MONEY, "npv_spread.p50": MONEY, "npv_spread.p90": MONEY,
+    "npv_spread.below": "1", "npv_spread.draws": "", "npv_spread.seed": "",
+}  # fmt: skip
+EVIDENCE = {"evidence.rows.*": "", "evidence.invented.*": "", "evidence.oldest": "", "evidence.newest": ""}
+IDENTITY = {"identity.story": "", "identity.price_years": ""}
+
+FIGURES = {
+    "licensee": IDENTITY | PRODUCT | PLAN | LICENCE | PROCESS | {"term_inputs.*.title": "", "term_inputs.*.rows": ""},
+    "investor": IDENTITY | PRODUCT | COST | MARKETS | PLAN | INVESTMENT | MOVED | EVIDENCE
+    | {"plan_inputs.*.title": "", "plan_inputs.*.rows": ""},
+}  # fmt: skip
+
+STATED = {
+    "product.length", "product.width", "plan.required_return", "plan.equity_return", "plan.loan_part", "plan.cover_asked",
+    "licence.upfront", "licence.upfront_time", "licence.royalty", "licence.royalty_per_watt", "licence.term", "licence.start",
+    "licence.full_swing", "licence.transfer_time",
+}  # fmt: skip
+
+_TERMS = {
+    "licence": (
+        "currency", "upfront", "upfront_time", "royalty", "royalty_per_watt", "per_watt_change", "net_sales", "royalty_cap", "term",
+        "exclusive_time", "expansion_fee", "sublicence_share", "equity_share",
+    ),
+    "schedule": ("horizon", "build_time", "staff_before", "delay", "ramp_stretch", "volume_share", "last_replacement"),
+    "returns": ("required_return", "equity_return", "basis", "inflation"),
+    "tax": ("rate", "holiday", "loss_use"),
+    "ramp": ("starts_share", "yield_share"),
+    "sales": ("title", "output_share", "price", "currency", "per", "change"),
+}  # fmt: skip
+INPUTS = {
+    "licensee": _TERMS,
+    "investor": {
+        "product": ("length", "width", "active_area_share", "initial_efficiency", "stabilisation_ratio"),
+        "target": ("mode", "basis", "output"),
+        "money": ("title", "exchange_rate", "code"),
+        "markets": (
+            "title", "currency", "reference_price", "reference_duty", "reference_efficiency", "area_cost", "power_cost",
+            "area_upkeep",
+            "power_upkeep", "reference_yield", "yield_ratio", "reference_temperature_coefficient", "temperature_coefficient",
+            "temperature_excess", "reference_degradation", "degradation", "lifetime", "discount_rate", "delivery", "area_premium",
+            "power_premium", "asked_price", "volume",
+        ),
+        "working_capital": ("receivable_time", "finished_time", "payable_time"),
+        "outlay": ("contingency", "grant", "import_vat", "vat_return_time", "first_fill_time", "commissioning_scrap", "end_value"),
+        "loan": ("part", "interest", "grace", "term", "form", "least_cover"),
+        "learning": ("rate", "reference_volume", "convention"),
+        "payments": ("title", "covers", "part", "time"),
+        "capital": ("title", "amount", "currency", "treated", "life"),
+        "escalations": ("covers", "change"),
+        "expansions": ("title", "time", "size", "capital_share", "fixed_share", "life"),
+        "other_lines": (
+            "title", "capital", "cash_cost", "price", "change", "currency", "build_time", "ramp_time", "life",
+        ),
+        **_TERMS,
+    },
+}  # fmt: skip
+BESIDES = {"prices": ("price",), "crew": ("wage",), "utilities": ("price",), "tools": ("price",), "site": ("scheduled_time",)}
+# inputs that an investor may see moved, beside those of the tables above; others are told as one
+
+
+def unit_for(edition: str, name: str) -> str | None:
+    """The unit of a name that an edition may tell; None for one that it may not.
+
+    >>> unit_for("licensee", "licence.royalty"), unit_for("licensee", "licensor.npv")
+    ('1', None)
+    >>> unit_for("investor", "cost.by_kind.03.per_watt")
+    '{currency}/W'
+    """
+    parts = name.split(".")
+    if name in FIGURES[edition]:
+        return FIGURES[edition][name]
+    for pattern, unit in FIGURES[edition].items():
+        wanted = pattern.split(".")
+        if len(wanted) == len(parts) and all(w in ("*", part) for w, part in zip(wanted, parts)):
+            return unit
+    return None
+
+
+def begins_an_allowed(edition: str, name: str) -> bool:
+    """Whether names of an edition go on from this one: it may then be told that the case has nothing there."""
+    parts = name.split(".")
+    return any(
+        all(w in ("*", part) for w, part in zip(pattern.split("."), parts)) and len(pattern.split(".")) > len(parts)
+        for pattern in FIGURES[edition]
+    )
+
+
+def may_show_input(edition: str, address: str) -> bool:
+    """Whether an input may be shown with its value.
+
+    >>> may_show_input("investor", "sales.facade.price"), may_show_input("investor", "layers.i_2.rate")
+    (True, False)
+    """
+    table, *_, field = address.split(".")
+    besides = BESIDES if edition == "investor" else {}
+    return field in (*INPUTS[edition].get(table, ()), *besides.get(table, ()))
+
+
+def parts_of(edition: str) -> Iterator[str]:
+    """The parts of the facts that an edition tells something of."""
+    yield from dict.fromkeys(name.partition(".")[0] for name in FIGURES[edition])
