@@ -53,13 +53,13 @@ def zone_chart(case: Case, found: Overview) -> go.Figure:
                                   line={"color": INK, "width": 1, "dash": "dash"}, marker={"size": 9, "color": "white",
                                   "line": {"color": INK, "width": 1.5}}))  # fmt: skip
     made.add_trace(go.Scatter(x=[100 * zone.offer[1]], y=[zone.offer[0] / million], mode="markers+text", name="offer",
-                              text=["<b>offer</b>"], textposition="middle right",
+                              text=["<b>offer</b>"], textposition="top center",
                               marker={"size": 13, "color": INK, "symbol": "diamond"}))  # fmt: skip
     plain = {"showarrow": False, "font": {"size": 15}}
     if open_.any():
-        wide = int(np.nanargmax(np.where(open_, ceiling - floor, np.nan)))
-        at = wide + (int(np.flatnonzero(open_)[-1]) - wide) // 3
-        y = floor[at] + 0.72 * (ceiling[at] - floor[at])
+        within = np.flatnonzero(open_)
+        at = int(within[within.size // 5])
+        y = floor[at] + 0.85 * (ceiling[at] - floor[at])
         made.add_annotation(x=royalty[at], y=y, text="<b>both gain</b>", showarrow=False, font={"size": 18})
     made.add_annotation(
         x=royalty[-1],
@@ -70,7 +70,9 @@ def zone_chart(case: Case, found: Overview) -> go.Figure:
         xshift=-24,
         **plain,
     )
-    made.add_annotation(x=0, y=0, text="the licensor loses", xanchor="left", yanchor="bottom", xshift=8, yshift=4, **plain)
+    made.add_annotation(
+        x=0, y=0, text="the licensor is below its floor", xanchor="left", yanchor="bottom", xshift=8, yshift=4, **plain
+    )
     made.update_xaxes(title="royalty, % of net sales", range=[0, royalty[-1]])
     made.update_yaxes(title=f"upfront fee, million {case.licence.currency}", range=[0, top])
     return made
