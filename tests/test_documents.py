@@ -13,6 +13,7 @@ import time
 from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
@@ -20,12 +21,14 @@ from click.testing import CliRunner
 from costmodel import __version__
 from costmodel.answers.frozen import frozen
 from costmodel.answers.least_price import least_price, price_of_a_watt
+from costmodel.case.addresses import numeric_inputs
 from costmodel.case.changes import with_values
 from costmodel.case.fingerprint import fingerprint
 from costmodel.case.scenarios import open_case, scenario_names
 from costmodel.command.main import main
 from costmodel.model import evaluate
-from costmodel.report import facts, page, pdf, texts
+from costmodel.negotiation.zone import trace_zone
+from costmodel.report import deal_facts, facts, page, pdf, texts
 from costmodel.report.batch import Job, make, make_all, mark_of
 from costmodel.report.kinds import KINDS, kind
 from costmodel.report.numbers import money, people, percent
@@ -106,7 +109,7 @@ def documents(tmp_path_factory):
     folder, case = tmp_path_factory.mktemp("documents"), demo()
     results, made = evaluate(case), {}
     for name in KINDS_OF_CASE:
-        told = facts.collect(case, results, kind(name).PARTS, DAY)
+        told = facts.collect(case, results, kind(name).PARTS, DAY, DEMO)
         made[name] = page.write_document(name, told, folder / f"{name}.html")
     cases = {"as_it_is": case} | {name: open_case(DEMO, name) for name in scenario_names(DEMO)} | {"broken": "a fault"}
     made["scenarios"] = page.write_document("scenarios", facts.collect_scenarios(cases, DAY), folder / "scenarios.html")
@@ -150,7 +153,9 @@ def test_a_plant_that_does_not_earn_what_is_asked_is_said_to(documents):
     assert evaluate(case).plan.project.npv < 0
     assert "less than" in said or "no internal rate of return" in said
     memo = facts.collect(case, evaluate(case), kind("memo").PARTS, DAY)
-    assert "There is no deal at these terms and beliefs." in kind("memo").answer(memo)
+    assert kind("memo").answer(memo).startswith("No deal at these beliefs")
+    assert memo["negotiation"]["zone"]["ceiling"] == [None] * len(memo["negotiation"]["zone"]["royalty"])
+    assert "even with nothing paid the licensee would rather do something else" in kind("memo").page(memo)[3]["svg"]
 
 
 def test_years_of_the_briefing_are_those_of_the_plan(read):
@@ -185,35 +190,83 @@ def test_what_could_change_it_is_the_model_run_with_the_end_of_the_range(read):
 
 
 def test_the_proposal_says_terms_schedule_deliverables_and_payments(read):
-    deal, case = evaluate(demo()).deal, demo()
-    paid = sum(each.paid for each in deal.by_kind.values())
-    said = answer(read["proposal"])
-    assert said.startswith("For EUR 1.50 million once and 2.2 % of net sales over 10 years of production, you receive")
-    terms = dict(row for row in read["proposal"].table("Terms"))
-    assert terms["In all, by the plan"] == money(paid, "EUR")
-    assert terms["Paid"] == "1 month after the first day"
-    _, *rows, total = read["proposal"].table("Payments, million EUR")
-    assert number(total[4]) == pytest.approx(paid / 1e6, abs=0.005)
-    assert number(rows[0][4]) == pytest.approx(deal.years["y01"].paid / 1e6, abs=0.005)
+    case = demo()
+    deal, payments, money_of = evaluate(case).deal, evaluate(case).plan.payments, read["proposal"].table
+    paid = sum(each.paid for each in deal.by_heading.values())
+    said = answer(read["proposal"])  # 220,000 + 300,000 at milestones; the fee for disclosure is credited
+    assert said.startswith("For EUR 1.50 million upfront, EUR 520,000 at milestones and 2.2 % of net sales over 10 years of prod")
+    terms = dict(row for row in money_of("Terms"))
+    assert terms["Upfront fee"] == "EUR 1,500,000, after 1 month"
+    assert terms["Fee: acceptance test passed"] == "EUR 300,000, after 33 months"
+    assert terms["Fee: access to data room and pilot line"].endswith("on the first day, 100 % of it taken off the upfront fee")
+    assert terms["Minimum royalty: minimum while exclusive"] == "EUR 190,000 a year, months 36 to 84 from the first day"
+    assert terms["Exclusivity"] == "60 months from the first day"
+    head, *rows, total = money_of("Payments, million EUR")
+    assert number(total[-1]) == pytest.approx(paid / 1e6, abs=0.005)
+    assert [number(row[-1]) for row in rows] == pytest.approx([x.paid / 1e6 for x in deal.years.values()], abs=0.005001)
+    royalty = sum(sum(payments[name].quarters.values()) for name in ("royalty", "minimum"))
+    assert number(total[head.index("royalty")]) == pytest.approx(royalty / 1e6, abs=0.005)
+    head, *rows, total = money_of("Payments by heading")
+    assert total[-1] == people(paid)
+    assert len(rows) == sum(1 for x in deal.by_heading.values() if x.paid)
+    assert ["acceptance test passed", "3", "10 %", people(0.92 * 300_000)] in rows  # expected: fees.csv has 92 %, month 33
+    assert ["start-up on the licensee's site", "months 20 to 32", "EUR 210,000"] in money_of("Work, yearly services and supplies")
+    has = dict(row for row in money_of("What you have of it"))
+    assert has["With nothing paid"] == money(deal.licensee.npv_free, "EUR")
+    assert has["With all payments made"] == money(deal.licensee.npv, "EUR")
     words = " ".join(read["proposal"].words)
-    for heading in ("Schedule", "What is delivered", "What is guaranteed", "What could change it", "Limits", "Cautions"):
+    for heading in ("Schedule", "What is delivered", "What is guaranteed", "What could change it", "Limits", "Cautions",
+                    "For review before anything is signed"):  # fmt: skip
         assert heading in read["proposal"].words
     assert f"all {len(case.steps)} steps" in words
     assert money(deal.licensee.npv, "EUR") in words
 
 
-def test_the_memo_says_what_is_left_to_both(read):
-    deal = evaluate(demo()).deal
-    said = answer(read["memo"])
-    assert f"leave us {money(deal.licensor.npv, 'EUR')}" in said
-    assert f"leave the licensee {money(deal.licensee.npv, 'EUR')}" in said
-    rows = dict(read["memo"].table("What is left to us")[1:])
+def test_the_memo_says_whether_both_can_meet_and_what_is_left_to_them(read):
+    case = demo()
+    deal = evaluate(case).deal
+    assert answer(read["memo"]) == plain(
+        "The two sides can meet, and the offer is where both gain: "
+        f"the licensor {money(deal.licensor.gain, 'EUR')} above its floor, "
+        f"the licensee {money(deal.licensee.gain, 'EUR')} above its best alternative."
+    )
+    rows = dict(read["memo"].table("What is left to the licensor")[1:])
     assert rows["Withheld at source"] == money(-deal.licensor.withheld, "EUR")
     assert rows["To the inventors"] == money(-deal.licensor.inventors, "EUR")
     row = next(row for row in read["memo"].table("One change at a time") if row[0] == "royalty one point higher")
-    moved = evaluate(with_values(demo(), {"licence.royalty": 0.032})).deal
+    moved = evaluate(with_values(case, {"licence.royalty": 0.032})).deal
     assert number(row[1]) == pytest.approx((moved.licensor.npv - deal.licensor.npv) / 1e6, abs=0.005001)
     assert number(row[2]) == pytest.approx((moved.licensee.npv - deal.licensee.npv) / 1e6, abs=0.005001)
+    row = next(row for row in read["memo"].table("What one unit of a term is worth") if row[0] == "licence: royalty")
+    assert row[2:4] == [people(moved.licensor.gain - deal.licensor.gain), people(moved.licensee.gain - deal.licensee.gain)]
+    floor = {row[0]: row[1] for row in read["memo"].table("The licensor's floor")}
+    assert floor["working days at full cost"] == people(deal.licensor.work)
+    assert floor["floor"] == people(deal.licensor.floor)
+    _, *rounds = read["memo"].table("Rounds, EUR")
+    assert [row[-1] for row in rounds] == ["2026-10-30", "2026-11-30", "2026-12-31"]
+    assert sum("no longer holds on 2026-11-02" in words for words in read["memo"].words) == 1  # the first, of 30 October
+    for heading in ("What each term may be", "Exclusivity, minimum royalties, buy-out", "Yardsticks, as history",
+                    "For review before anything is signed"):  # fmt: skip
+        assert heading in read["memo"].words
+
+
+def test_the_picture_of_the_zone_has_its_lines_where_the_gains_are_nothing():
+    from costmodel.report import pictures
+
+    case = demo()
+    told = deal_facts.zone(case, SimpleNamespace(zone=trace_zone(case), turns=[]))
+    checked = [k for k, fee in enumerate(told["ceiling"]) if fee is not None and told["floor"][k]][::3]
+    assert len(checked) > 2
+    for k in checked:
+        for line, side in (("floor", "licensor"), ("ceiling", "licensee")):
+            at = with_values(case, {"licence.royalty": told["royalty"][k] / 100, "licence.upfront": 1e6 * told[line][k]})
+            assert getattr(evaluate(at).deal, side).gain == pytest.approx(0.0, abs=1.0)
+    svg = pictures.zone([0.0, 4.0], [1.0, 0.0], [3.0, 1.0], [2.0, 0.5], [True, True], (1.0, 1.5), [(2.0, 1.25)], ("x", "y"), "says")
+    for words in ("both gain", "offer", "round 1", "the licensor has just its floor", "the licensee has just its best alternative"):
+        assert f">{words}</text>" in svg
+    left, right = 62.0, 708.0  # the plane from no royalty to the last
+    offer = float(re.search(r'<path d="M([\d.]+)', svg)[1]) + 8
+    assert offer == pytest.approx(left + (right - left) / 4, abs=0.1)
 
 
 def test_scenarios_side_by_side_are_the_scenarios(read):
@@ -236,7 +289,8 @@ def test_every_kind_says_money_price_year_cautions_version_date_and_seed(read, d
     assert any(text.startswith("All money is in EUR. Costs are at prices of 2026 (some of 2024).") for text in words)
     made = words[-1] if name != "scenarios" else words[words.index("Where this comes from") + 1]
     assert f"Made on {DAY} with costmodel {__version__}." in made
-    assert ("Draws: 1,000, seed 0." if name == "investor" else "no seed") in made
+    seeds = {"investor": "Draws: 1,000, seed 0.", "memo": "Draws for the chance that a minimum binds: 1,000, seed 0."}
+    assert seeds.get(name, "no seed") in made
     assert (fingerprint(demo()) in made) == (name not in ("proposal", "investor"))
     for heading in ("Why", "Tables", "Evidence", "Limits", "Cautions", "Conventions"):
         assert heading in words
@@ -292,13 +346,25 @@ def test_a_case_without_plan_has_a_briefing_and_says_that_there_are_no_terms():
         assert "there are no terms to show" in blocks[2]["text"]
 
 
+def hidden_terms(case):
+    """Every input that is for the licensor alone: its costs and wishes, inventors, other prospects, beliefs of the licensee."""
+    whole = {"licensor", "negotiation", "prospects", "other_ways"}
+    parts = {"deliveries": {"days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost"}, "yearly_services": {"cost"},
+             "payment_kinds": {"inventors_share"}}  # fmt: skip
+    found = {}
+    for address, value, *_ in numeric_inputs(case):
+        table, *_, field = address.split(".")
+        if value and (table in whole or field in parts.get(table, ())):
+            found[address] = value
+    return found
+
+
 def test_what_only_the_licensor_knows_does_not_move_the_proposal(read, documents):
     case = demo()
-    hidden = {"deliveries.design.day_cost": 0.02, "payment_kinds.licence.inventors_share": 0.31, "licensor.damages": 2e5,
-              "licensor.discount_rate": 0.09 / to_base("year"), "payment_kinds.licence.withholding": 0.17}  # fmt: skip
-    other = with_values(case, hidden)
+    other = with_values(case, {address: 0.9 * value for address, value in hidden_terms(case).items()})
     wanted = kind("proposal").PARTS
     before, after = (json.dumps(facts.collect(c, evaluate(c), wanted, DAY)) for c in (case, other))
+    assert evaluate(other).deal.licensor.gain != evaluate(case).deal.licensor.gain
     assert before == after
     deal, words = evaluate(case).deal, plain(documents["proposal"].read_text(encoding="utf-8"))
     memo = plain(documents["memo"].read_text(encoding="utf-8"))

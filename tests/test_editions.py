@@ -345,10 +345,10 @@ def test_the_notebook_runs_and_the_workbook_adds_up(told):
         if cell["cell_type"] == "code":
             source = "".join(cell["source"]).replace("print(", "str(")
             exec(source, names)
-    royalty = names["figures"]["licence.royalty_by_year"][0]
+    royalty = names["figures"]["licence.by_year.royalty"][0]
     assert sum(royalty) == pytest.approx(sum(q.royalty for q in evaluate(demo()).plan.quarters.values()), rel=0.005)
     (total, parts), *_ = documents.sums(told["licensee"])
-    assert (total, len(parts)) == ("licence.paid", 3)
+    assert (total, len(parts)) == ("licence.paid", 6)
 
 
 def test_every_name_of_the_allow_list_is_told_of_the_demo(told):
@@ -357,5 +357,7 @@ def test_every_name_of_the_allow_list_is_told_of_the_demo(told):
         for pattern in allowed.FIGURES[edition]:
             if "*" not in pattern and allowed.begins_an_allowed(edition, pattern):
                 continue  # an empty list, where there is none
+            if ".*" in pattern and any(x.name == pattern.partition(".*")[0] and x.value == [] for x in release.figures):
+                continue  # a list of rows that the demo has none of
             wanted = re.escape(pattern).replace(r"\*", "[^.]+")
             assert any(re.fullmatch(wanted, name) for name in names), (edition, pattern)

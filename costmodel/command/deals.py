@@ -31,6 +31,7 @@ def deal(asked: Asked, wanted: tuple[str, ...], draws: int, seed: int, day: str 
     from ..model import evaluate
     from ..negotiation.overview import overview
     from ..report import deal_charts, deal_tables, deal_words
+    from ..report.deal_facts import chances_of_minimums
     from .printing import save_chart, show_figures, show_lines, show_table
 
     case = asked.open()
@@ -45,7 +46,7 @@ def deal(asked: Asked, wanted: tuple[str, ...], draws: int, seed: int, day: str 
     with refusing():
         solved = [_interval(case, address) for address in wanted]
         found = overview(case, results, asked.folder)
-        chances = _chances(case, results, draws, seed) if draws else None
+        chances = chances_of_minimums(case, results, draws, seed) if draws else None
     lines = [case.title, deal_words.verdict(case, results, found), deal_words.corners(case, found)]
     lines += [deal_words.term_range(case, each) for each in (solved or (found.royalty, found.upfront))]
     if found.zone.empty:
@@ -100,13 +101,3 @@ def _interval(case: Case, address: str):
     if address not in known:
         raise InputFaults([Fault("--term", None, None, f"'{address}'", f"a term of the deal{nearest(address, known)}")])
     return interval(case, address)
-
-
-def _chances(case: Case, results, draws: int, seed: int) -> dict[str, float]:
-    """The share of draws in which the minimum royalty of each year binds."""
-    from ..answers.frozen import frozen
-    from ..study.risk import run_risk
-
-    figures = {name: f"deal.years.{name}.minimum_binds" for name in results.deal.years}
-    found = run_risk(frozen(case), list(figures.values()), draws, seed).figures
-    return {name: float(found[address].mean()) for name, address in figures.items()}

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 from .. import __version__
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
+from ..case.rounds import read_round, round_names
 from ..case.scenarios import open_case, scenario_names
 from ..faults import InputFaults
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from .release.record import Release
 
 FULL, SCENARIOS = "full", "scenarios"
+WITH_ROUNDS = (FULL, "memo")  # kinds that tell of the rounds of a negotiation
 MARK = '<meta name="made-of" content="'
 HEAD = 4_000  # bytes of a page within which its mark stands
 OLD_PART = 3_600.0  # s; parts of files left by a run that was killed are cleared away when they are older
@@ -138,7 +140,7 @@ def _write(job: Job, case: Case, cases: Mapping[str, Case | str], html: Path, ke
     from .page import write_document, write_report
 
     if job.kind == FULL:
-        write_report(case, evaluate(case), html, job.made_on, key)
+        write_report(case, evaluate(case), html, job.made_on, key, job.folder)
         return
     from .facts import collect, collect_scenarios
     from .kinds import kind
@@ -146,13 +148,15 @@ def _write(job: Job, case: Case, cases: Mapping[str, Case | str], html: Path, ke
     if job.kind == SCENARIOS:
         facts = collect_scenarios(cases, job.made_on)
     else:
-        facts = collect(case, evaluate(case), kind(job.kind).PARTS, job.made_on)
+        facts = collect(case, evaluate(case), kind(job.kind).PARTS, job.made_on, job.folder)
     write_document(job.kind, facts, html, key)
 
 
 def made_of(job: Job, case: Case, cases: Mapping[str, Case | str]) -> str:
     """What a document is made of, in short: inputs, version and kind; the same gives the same document, but for its date."""
-    inputs = [fingerprint(case), *(f"{name}: {c if isinstance(c, str) else fingerprint(c)}" for name, c in cases.items())]
+    rounds = round_names(job.folder) if job.kind in WITH_ROUNDS else []
+    turns = [read_round(job.folder, name).model_dump_json() for name in rounds]
+    inputs = [fingerprint(case), *turns, *(f"{name}: {c if isinstance(c, str) else fingerprint(c)}" for name, c in cases.items())]
     return sha256("\n".join([*inputs, __version__, job.kind]).encode()).hexdigest()[:16]
 
 

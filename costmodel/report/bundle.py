@@ -204,7 +204,7 @@ def _deal(case: Case, results: Results, folder: Path | None) -> dict[str, Block]
         "deal_years": deal_tables.years_table(case, results).as_block(),
         "deal_concessions": deal_tables.concessions_table(case, found.concessions).as_block(),
         "deal_prices": deal_tables.price_paths_table(case, found).as_block(),
-        "deal_yardsticks": _text(f"{deal_words.price_falls(case, found)} {deal_words.yardsticks(case, results)}"),
+        "deal_yardsticks": _list([deal_words.price_falls(case, found), deal_words.yardsticks(case, results)]),
         "deal_exclusive": deal_tables.exclusivity_table(case, found).as_block() if case.prospects else {"kind": "nothing"},
         "deal_rounds": deal_tables.rounds_table(case, found).as_block() if found.turns else {"kind": "nothing"},
         "deal_cautions": _list(deal_words.cautions()),

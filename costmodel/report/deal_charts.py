@@ -64,7 +64,7 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figu
         rather = "the licensee would rather do something else"
         said.append(_said(royalty[-1], top, rather, xanchor="right", yanchor="top", xshift=-24, size=15))
     if floor[0] > 0.1 * top:
-        said.append(_said(0, 0, "the licensor loses", xanchor="left", yanchor="bottom", xshift=8, yshift=4, size=15))
+        said.append(_said(0, 0, "the licensor is below its floor", xanchor="left", yanchor="bottom", xshift=8, yshift=4, size=15))
     made = _figure(460, showlegend=False, annotations=said)
     made.add_traces(traces)
     made.update_xaxes(title="royalty, % of net sales", range=[0, float(royalty[-1])])

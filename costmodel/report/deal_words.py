@@ -16,20 +16,12 @@ from ..negotiation.zone import Outline, nash_values
 from ..units import to_base
 from .numbers import exact, money, people, percent, signed, spoken
 from .study_tables import input_name
+from .texts import REVIEW
 
 NO_DEAL = "The case has no deal.yaml, so nothing is paid for the know-how."
 CAUTIONS = (
     "Nothing here is an offer, and nothing is advice on law or tax. What is agreed is for people with the authority to agree it, "
     "and for their advisers."
-)
-REVIEW = (
-    "tax at source on each kind of payment, and whether a treaty lowers it or the licensor can credit it",
-    "whether royalties and fees count for the customs value of what is imported",
-    "whether people on site for months make a permanent establishment",
-    "whether the host country registers, caps or taxes payments for know-how",
-    "competition rules on exclusivity, territories and the rights in improvements; grant-backs that are exclusive",
-    "rules for public bodies: price at market, state aid, conditions of those who paid for the research, export control",
-    "who insures what, and how far liability goes",
 )
 YARDSTICKS = (
     ("of licences in a large published collection, 67 % ask at most 5 % of sales, 35 % at most 3 %", "R. Parr, royalty rate data"),
@@ -323,4 +315,4 @@ def rounds(case: Case, found: Overview, day: str) -> list[str]:
 
 def cautions() -> list[str]:
     """What people must look at before anything is signed."""
-    return [CAUTIONS, "For review by those who know the law of the place: " + "; ".join(REVIEW) + "."]
+    return [CAUTIONS, *(f"For review: {point}." for point in REVIEW)]

@@ -11,6 +11,7 @@ import json
 import math
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,6 @@ from ..case.addresses import value_at
 from ..case.fingerprint import fingerprint
 from ..case.records import Case, rows_of, tables
 from ..case.summary import invented_rows
-from ..ledger.prices import in_reporting_currency
 from ..ledger.records import CATEGORIES, PLANT
 from ..model import Results, evaluate
 from ..plan.records import Worth
@@ -30,6 +30,7 @@ from ..study.many import figures_of, wanted_figures
 from ..study.risk import run_risk, spread
 from ..study.tornado import tornado
 from ..units import to_base
+from .deal_facts import licence, licensor, negotiation
 from .input_tables import evidence_counts, input_tables
 from .numbers import exact, label, people
 from .plan_tables import by_year
@@ -41,17 +42,20 @@ MEGAWATT = "MWp_stabilised"
 DRAWS, SEED = 1_000, 0
 
 
-def collect(case: Case, results: Results, parts: Sequence[str], made_on: str) -> Facts:
+def collect(case: Case, results: Results, parts: Sequence[str], made_on: str, folder: Path | None = None) -> Facts:
     """The named parts of what can be told of a case; a part that the case says nothing of is None.
 
-    `identity` is always there. Raises KeyError for a part that there is not.
+    `identity` is always there. Rounds of the deal are read from the folder of the case, if it is given.
+    Raises KeyError for a part that there is not.
 
     >>> from costmodel.case.load import load_case
     >>> case = load_case("inputs_demo/facade")
     >>> sorted(collect(case, evaluate(case), ["product"], "2026-11-02"))
     ['identity', 'product']
     """
-    facts = {"identity": identity(case, made_on)} | {part: PARTS[part](case, results) for part in parts}
+    facts = {"identity": identity(case, made_on)}
+    for part in parts:
+        facts[part] = negotiation(case, results, folder, made_on) if part == "negotiation" else PARTS[part](case, results)
     return sealed(facts)
 
 
@@ -206,6 +210,8 @@ def plan(case: Case, results: Results) -> Facts | None:
             "revenue": a_year(lambda q: q.revenue),
             "running cost": a_year(lambda q: -q.variable_cost - q.fixed_cost - q.start_up),
             "royalty": a_year(lambda q: -q.royalty),
+            "work and supplies": a_year(lambda q: -q.licence_services),
+            "sublicences": a_year(lambda q: q.sublicences),
             "tax, as if no loan": a_year(lambda q: -q.tax_without_loan),
             "capital and licence fee": a_year(lambda q: -q.capital - q.licence_fee),
             "replacement and expansion": a_year(lambda q: -q.replacement),
@@ -216,50 +222,6 @@ def plan(case: Case, results: Results) -> Facts | None:
             {"name": case.other_lines[name].title, "npv": other.worth.npv, "irr": _worth(other.worth)["irr"]}
             for name, other in found.others.items()
         ],
-    }
-
-
-def licence(case: Case, results: Results) -> Facts | None:
-    """The terms, when they are paid, and what the licensee has of it: what both sides may see."""
-    if results.deal is None:
-        return None
-    row, deal, years = case.licence, results.deal, by_year(results)
-    year = to_base("year")
-    start = results.plan.start / 4
-    return {
-        "upfront": in_reporting_currency(row.upfront, row.currency, case.money),
-        "upfront_time": row.upfront_time / year,
-        "royalty": float(row.royalty),
-        "royalty_per_watt": in_reporting_currency(row.royalty_per_watt, row.currency, case.money),
-        "term": row.term / year,
-        "start": start,
-        "full_swing": start + len(case.ramp) * case.schedule.ramp_stretch / 4,
-        "horizon": len(years),
-        "transfer_time": max((row.end for row in case.deliveries.values()), default=0.0) / year,
-        "fee_by_year": [sum(q.licence_fee for q in quarters) for quarters in years],
-        "royalty_by_year": [sum(q.royalty for q in quarters) for quarters in years],
-        "services_by_year": [sum(q.licence_services for q in quarters) for quarters in years],
-        "paid": sum(each.paid for each in deal.by_kind.values()),
-        "licensee_npv": deal.licensee.npv,
-        "licensee_npv_without_payments": deal.licensee.npv_free,
-        "licensee_cost": deal.licensee.cost,
-    }
-
-
-def licensor(case: Case, results: Results) -> Facts | None:
-    """What the licensor has of the licence: confidential to it."""
-    if results.deal is None:
-        return None
-    deal, own = results.deal, results.deal.licensor
-    return {
-        "discount_rate": case.licensor.discount_rate * to_base("year"),
-        "paid_now": own.received,
-        "withheld": own.withheld,
-        "inventors": own.inventors,
-        "costs": own.net - own.npv,
-        "npv": own.npv,
-        "gain": own.gain,
-        "share": deal.licensor_share,
     }
 
 
@@ -380,9 +342,12 @@ PLAN_TABLES = (
     "expansions",
     "other_lines",
     "licence",
+    "fees",
+    "royalty_steps",
+    "minimum_royalties",
     "ranges",
 )
-TERM_TABLES = ("licence", "schedule", "returns", "tax", "ramp", "sales")
+TERM_TABLES = ("licence", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "schedule", "returns", "tax", "ramp", "sales")
 
 
 def inputs(case: Case, results: Results) -> list[Facts]:

@@ -18,13 +18,18 @@ from ..model import Results
 HIDDEN_CELLS = {"parameters", "injected-parameters", "setup"}
 
 
-def write_report(case: Case, results: Results, path: Path, made_on: str, made_of: str = "") -> Path:
-    """Write the full report of a case as one HTML file, whole or not at all, and return its path."""
+def write_report(
+    case: Case, results: Results, path: Path, made_on: str, made_of: str = "", case_folder: Path | None = None
+) -> Path:
+    """Write the full report of a case as one HTML file, whole or not at all, and return its path.
+
+    Rounds of its deal are read from the folder of the case, if that is given.
+    """
     from .bundle import build_bundle, write_bundle
 
     with tempfile.TemporaryDirectory() as folder:
         bundle_file = Path(folder) / "bundle.json"
-        write_bundle(build_bundle(case, results, made_on), bundle_file)
+        write_bundle(build_bundle(case, results, made_on, case_folder), bundle_file)
         notebook = run_notebook("briefing.ipynb", {"bundle_file": str(bundle_file)}, Path(folder))
     write_whole(path, to_html(notebook, case.title, made_of, charts=True).encode())
     return path

@@ -5,6 +5,7 @@ Each takes plain numbers and gives the SVG; what a mark stands for is its `<titl
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Sequence
 from html import escape
@@ -209,6 +210,164 @@ def curves(
         parts.append(f'<circle cx="{at(x):.1f}" cy="{high(y):.1f}" r="4.5" fill="{INK}"><title>{escape(words)}</title></circle>')
         parts.append(_text(at(x) + shift, high(y) + (16 if y < 0 else -8), words, anchor, SIZE, INK, 600))
     return _whole(bottom + 42, parts, says)
+
+
+def _height(along: Sequence[float], heights: Sequence[float | None], x: float) -> float | None:
+    """How high a line is at a place between its points; None where it is not."""
+    for k in range(len(along) - 1):
+        if along[k] <= x <= along[k + 1]:
+            a, b = heights[k], heights[k + 1]
+            return None if a is None or b is None else a + (b - a) * (x - along[k]) / ((along[k + 1] - along[k]) or 1.0)
+    return None
+
+
+Box = tuple[float, float, float, float]  # left, top, right, bottom
+
+
+def _place(words: str, spots: Iterable[tuple[float, float]], size: int, kept: list[Box], frame: Box) -> tuple[float, float] | None:
+    """The first spot for the left end of words at which they cover nothing that is kept, which they then are, too; else None."""
+    wide = LETTER * size / SIZE * len(words)
+    for x, y in spots:
+        box = (x - 3, y - size, x + wide + 3, y + 5)
+        inside = frame[0] <= box[0] and frame[1] <= box[1] and box[2] <= frame[2] and box[3] <= frame[3]
+        if inside and not any(box[0] < b[2] and b[0] < box[2] and box[1] < b[3] and b[1] < box[3] for b in kept):
+            kept.append(box)
+            return x, y
+    return None
+
+
+def zone(
+    along: Sequence[float],
+    low: Sequence[float | None],
+    high: Sequence[float | None],
+    alike: Sequence[float | None],
+    inside: Sequence[bool],
+    offer: tuple[float, float],
+    rounds: Sequence[tuple[float, float]],
+    axes: tuple[str, str],
+    says: str,
+) -> str:
+    """The plane of two terms: between `low` and `high`, where `inside`, both sides gain; the offer, rounds as a path, and words.
+
+    Words stand where they cover no line, no point and no other words; those of a point may cross a line, others that
+    find no place are left out.
+    """
+    left, top, right, bottom = 62.0, 12.0, WIDTH - 12.0, 372.0
+    frame = (left + 2, top, right, bottom - 2)
+    known = [y for line in (low, high, alike) for y in line if y is not None]
+    rows, up = _scale(0.0, 1.05 * max([*known, offer[1], *(y for _, y in rounds)]), bottom, top)
+    across = ticks(0.0, along[-1], 8)
+
+    def at(value: float) -> float:
+        return left + value / along[-1] * (right - left)
+
+    parts = _up(rows, up, left, axes[1], top)
+    parts += [_text(at(mark), bottom + 16, _number(mark, across[1]), "middle", 12, FAINT) for mark in across if mark <= along[-1]]
+    parts.append(_text((left + right) / 2, bottom + 36, axes[0], "middle"))
+    band = [(x, lo, hi) for x, lo, hi, both in zip(along, low, high, inside) if both and lo is not None and hi is not None]
+    if band:
+        edge = [(x, hi) for x, _, hi in band] + [(x, lo) for x, lo, _ in reversed(band)]
+        points = " ".join(f"{at(x):.1f},{up(y):.1f}" for x, y in edge)
+        parts.append(
+            f'<polygon points="{points}" fill="{COLOURS["labour"]}" fill-opacity="0.18"><title>both gain</title></polygon>'
+        )
+    kept: list[Box] = []
+    drawn = (
+        ("the licensor has just its floor", COLOURS["licensor"], low, ""),
+        ("the licensee has just its best alternative", COLOURS["licensee"], high, ""),
+        ("both gain alike", INK, alike, "3 4"),
+    )
+    for name, colour, heights, dash in drawn:
+        points = [(at(x), up(y)) for x, y in zip(along, heights) if y is not None]
+        dashed = f' stroke-dasharray="{dash}"' if dash else ""
+        shape = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+        if points:
+            drawn_as = f'fill="none" stroke="{colour}" stroke-width="2.5"{dashed}'
+            parts.append(f'<polyline points="{shape}" {drawn_as}><title>{name}</title></polyline>')
+        for (x1, y1), (x2, y2) in itertools.pairwise(points):
+            for part in range(6):
+                x, y = x1 + (x2 - x1) * part / 6, y1 + (y2 - y1) * part / 6
+                kept.append((x - 2, y - 2, x + 2, y + 2))
+    path = [(at(x), up(y)) for x, y in rounds]
+    for (x1, y1), (x2, y2) in itertools.pairwise(path):
+        parts.append(_line(x1, y1, x2, y2, INK, 1, "5 4"))
+        kept += [(x1 + (x2 - x1) * k / 20, y1 + (y2 - y1) * k / 20) * 2 for k in range(21)]
+    for x, y in path:
+        parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="5" fill="white" stroke="{INK}" stroke-width="1.5"/>')
+    x, y = at(offer[0]), up(offer[1])
+    parts.append(f'<path d="M{x - 8:.1f} {y:.1f} l8 -8 l8 8 l-8 8 z" fill="{INK}"><title>the offer</title></path>')
+    marked: list[Box] = [(x - 9, y - 9, x + 9, y + 9), *((a - 7, b - 7, a + 7, b + 7) for a, b in path)]
+    kept += marked
+
+    def beside(x: float, y: float, words: str) -> list[tuple[float, float]]:
+        wide = LETTER * len(words)
+        return [
+            (x + 12, y + 5),
+            (x - wide - 12, y + 5),
+            (x + 8, y - 12),
+            (x + 8, y + 22),
+            (x - wide - 8, y - 12),
+            (x - wide - 8, y + 22),
+        ]
+
+    def said(
+        words: str,
+        spots: Iterable[tuple[float, float]],
+        size: int = SIZE,
+        colour: str = INK,
+        weight: int = 400,
+        point: bool = False,
+    ) -> None:
+        """Words at the first spot that is free; those of a point may cross a line where none is."""
+        tried = list(spots)
+        spot = _place(words, tried, size, kept, frame)
+        if spot:
+            marked.append(kept[-1])
+        elif point:
+            spot = _place(words, tried, size, marked, frame)
+            kept.append(marked[-1])
+        if spot:
+            parts.append(_text(*spot, words, "start", size, colour, weight))
+
+    said("offer", beside(x, y, "offer"), weight=600, point=True)
+    for number, (a, b) in enumerate(path, start=1):
+        said(f"round {number}", beside(a, b, f"round {number}"), point=True)
+    for name, colour, heights, _ in drawn:
+        points = [(at(x), up(y)) for x, y in zip(along, heights) if y is not None]
+        said(name, [(a + 6, b + shift) for shift in (-6, -14, 16, 24) for a, b in points], colour=colour, weight=600)
+    grid = [(left + 8 + 12 * k, top + 18 + 12 * n) for n in range(29) for k in range(52)]
+
+    def room(words: str, size: int, fits) -> list[tuple[float, float]]:
+        wide = LETTER * size / SIZE * len(words)
+        corners = [(x, y, [(x + wide * part, edge) for part in (0.0, 0.5, 1.0) for edge in (y - size, y + 5)]) for x, y in grid]
+        return [(x, y) for x, y, spots in corners if all(fits((a - left) / (right - left) * along[-1], b) for a, b in spots)]
+
+    def above(x: float, y: float) -> bool:
+        height = _height(along, high, x)
+        return height is None or y < up(height)
+
+    def below(x: float, y: float) -> bool:
+        height = _height(along, low, x)
+        return height is not None and y > up(height)
+
+    if band:
+        both = room("both gain", 17, lambda x, y: not above(x, y) and not below(x, y))
+        said("both gain", sorted(both, key=lambda spot: abs(spot[0] - (left + right) / 3)), 17, weight=600)
+    else:
+        never = all(height is None for height in high)
+        why = "even with nothing paid the licensee would rather do something else"
+        said(
+            why if never else "no mix of fee and royalty suits both",
+            [(left + 12, top + 24), (left + 12, bottom - 12)],
+            15,
+            weight=600,
+        )
+    else_ = "the licensee would rather do something else"
+    if any(height is not None for height in high):
+        said(else_, sorted(room(else_, 14, above), key=lambda spot: (spot[0], -spot[1]), reverse=True), 14, FAINT)
+    short = "the licensor is below its floor"
+    said(short, sorted(room(short, 14, below), key=lambda spot: (spot[0], -spot[1])), 14, FAINT)
+    return _whole(bottom + 46, parts, says)
 
 
 def timeline(rows: Sequence[tuple[str, float, float, str]], unit: str, says: str) -> str:

@@ -29,3 +29,13 @@ CONVENTIONS = (
     "What buyers could pay is found without inflation, at their real discount rate: they pay at the start, upkeep and energy come "
     "at the end of each year.",
 )
+
+REVIEW = (
+    "tax at source on each kind of payment, and whether a treaty lowers it or the licensor can credit it",
+    "whether royalties and fees count for the customs value of what is imported",
+    "whether people on site for months make a permanent establishment",
+    "whether the host country registers, caps or taxes payments for know-how",
+    "competition rules on exclusivity, territories and the rights in improvements; grant-backs that are exclusive",
+    "rules for public bodies: price at market, state aid, conditions of those who paid for the research, export control",
+    "who insures what, and how far liability goes",
+)  # points of a licence for those who know the law of the place

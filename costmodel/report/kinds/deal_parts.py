@@ -1,4 +1,4 @@
-"""Words, pictures and tables of the terms, which proposal and memo share."""
+"""Words, pictures and tables of the terms, which proposal, memo and briefing share."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from .closing import millions
 Facts = dict[str, Any]
 
 NO_DEAL = "The case has no plan.yaml or no deal.yaml, so there are no terms to show."
+GROUP_COLOURS = ("materials", "maintenance", "labour", "building", "utilities", "overheads")
 
 
 def months(years: float) -> str:
@@ -25,47 +26,128 @@ def months(years: float) -> str:
     return f"{shown} month{'' if shown == '1' else 's'}"
 
 
-def terms_words(licence: Facts, currency: str) -> str:
-    """The terms in a few words."""
-    parts = []
+def when(years: float) -> str:
+    """A day, counted from the first.
+
+    >>> when(0.0), when(2.75)
+    ('on the first day', 'after 33 months')
+    """
+    return f"after {months(years)}" if years else "on the first day"
+
+
+def between(first: float, last: float) -> str:
+    """A time from the first day on, in months.
+
+    >>> between(0.5, 2.0), between(0.0, 1.0)
+    ('months 6 to 24', 'to month 12')
+    """
+    until = stated(round(12 * last, 2))
+    return f"months {stated(round(12 * first, 2))} to {until}" if first else f"to month {until}"
+
+
+def amount(value: float, currency: str) -> str:
+    """An amount that people have agreed, unrounded.
+
+    >>> amount(1_250_000.0, "EUR")
+    'EUR 1,250,000'
+    """
+    return f"{currency} {stated(value)}"
+
+
+def share(value: float) -> str:
+    """A stated share in per cent."""
+    return f"{stated(round(100 * value, 6))} %"
+
+
+def terms_words(licence: Facts) -> str:
+    """The main terms in a few words."""
+    currency, parts = licence["currency"], []
     if licence["upfront"]:
-        parts.append(f"{money(licence['upfront'], currency)} once")
+        parts.append(f"{money(licence['upfront'], currency)} upfront")
+    milestones = [fee for fee in licence["fees"] if fee["credited"] < 1 and fee["currency"] == currency]
+    if milestones:
+        parts.append(f"{money(sum(fee['amount'] * (1 - fee['credited']) for fee in milestones), currency)} at milestones")
+    running = []
     if licence["royalty"]:
-        parts.append(f"{stated(100 * licence['royalty'])} % of net sales")
+        running.append(f"{share(licence['royalty'])} of net sales")
     if licence["royalty_per_watt"]:
-        parts.append(f"{money(licence['royalty_per_watt'], currency)} for each watt sold")
-    if not parts:
-        return "nothing"
-    over = f" over {stated(licence['term'])} years of production" if len(parts) > bool(licence["upfront"]) else ""
-    return " and ".join(parts) + over
+        running.append(f"{money(licence['royalty_per_watt'], currency)} for each watt sold")
+    if running:
+        parts.append(f"{' and '.join(running)} over {stated(licence['term'])} years of production")
+    return " and ".join([", ".join(parts[:-1]), parts[-1]]) if len(parts) > 1 else "".join(parts) or "nothing"
 
 
-def terms_table(licence: Facts, currency: str) -> Block:
-    """The terms, one by one."""
-    rows = [
-        ["Fee, paid once", money(licence["upfront"], currency)],
-        ["Paid", f"{months(licence['upfront_time'])} after the first day"],
-        ["Running royalty", f"{stated(100 * licence['royalty'])} % of net sales"],
-        ["Royalty for each watt sold", money(licence["royalty_per_watt"], currency)],
-        ["For how long", f"{stated(licence['term'])} years from the start of production"],
-        ["In all, by the plan", money(licence["paid"], currency)],
+def terms_table(licence: Facts) -> Block:
+    """The main terms, one by one, each in its currency."""
+    own = licence["currency"]
+    rows = [["Upfront fee", f"{amount(licence['upfront'], own)}, {when(licence['upfront_time'])}"]]
+    for fee in licence["fees"]:
+        credited = f", {share(fee['credited'])} of it taken off the upfront fee" if fee["credited"] else ""
+        rows.append([f"Fee: {fee['title']}", f"{amount(fee['amount'], fee['currency'])}, {when(fee['time'])}{credited}"])
+    rows.append(["Running royalty", f"{share(licence['royalty'])} of net sales, which are {share(licence['net_sales'])} of sales"])
+    if licence["royalty_per_watt"]:
+        change = f", {share(licence['per_watt_change'])} more each year" if licence["per_watt_change"] else ""
+        rows.append(["Royalty for each watt sold", f"{amount(licence['royalty_per_watt'], own)}{change}"])
+    rows += [
+        ["Royalty in later years", f"{share(x['factor'])} of that from {stated(x['time'])} years after the start of production on"]
+        for x in licence["steps"]
     ]
-    return table("Terms", ["", ""], rows, "With inflation, as the plan has it. An indication, and no offer.", texts=(0, 1))
+    rows.append(["Cap", f"royalties take at most {share(licence['royalty_cap'])} of net sales, a minimum apart"])
+    for x in licence["minimums"]:
+        times = f"{between(x['begin'], x['end'])} from the first day"
+        rows.append([f"Minimum royalty: {x['title']}", f"{amount(x['a_year'], x['currency'])} a year, {times}"])
+    rows += [
+        [x["title"], f"{amount(x['amount'], x['currency'])}, {stated(x['time'])} years after the start of production"]
+        for x in licence["buy_outs"]
+    ]
+    rows.append(["Term", f"royalty for {stated(licence['term'])} years from the start of production"])
+    rows.append(["Exclusivity", f"{months(licence['exclusive_time'])} from the first day" if licence["exclusive_time"] else "none"])
+    if licence["expansion_fee"]:
+        rows.append(["Expansion", f"{amount(licence['expansion_fee'], own)} for each watt a year that is added"])
+    if licence["sublicence_share"]:
+        rows.append(["Sublicences", f"{share(licence['sublicence_share'])} of what they bring"])
+    if licence["equity_share"]:
+        rows.append(["Shares given to the licensor", share(licence["equity_share"])])
+    return table("Terms", ["", ""], rows, texts=(0, 1))
+
+
+def work_table(licence: Facts) -> Block:
+    """What the licensor delivers and does, when, and what is paid for it."""
+    rows = [
+        [x["title"], between(x["begin"], x["end"]), amount(x["price"], x["currency"]) if x["price"] else "covered by the fees"]
+        for x in licence["deliveries"]
+    ]
+    for x in licence["services"]:
+        change = f", {share(x['change'])} more each year" if x["change"] > 0 else ""
+        rows.append([x["title"], between(x["begin"], x["end"]), f"{amount(x['a_year'], x['currency'])} a year{change}"])
+    for x in licence["supplies"]:
+        covered = f"{share(x['part'])} of {x['covers']} by value, {share(x['margin'])} on the maker's price"
+        rows.append([x["title"], "as they are used" if x["covers"] == "materials" else "as they are paid", covered])
+    return table("Work, yearly services and supplies", ["", "when", "price"], rows, texts=(0, 1, 2))
+
+
+def tax_table(licence: Facts) -> Block:
+    """Tax at source by kind of payment, and who bears it."""
+    rows = [[x["title"], share(x["rate"]), share(x["on_top"]) if x["rate"] else "–"] for x in licence["tax_at_source"]]
+    note = "What is withheld comes out of the payments, but for the part that the licensee pays on top. "
+    return table(
+        "Tax at source",
+        ["payment", "rate", "paid on top by the licensee"],
+        rows,
+        note + "Whether a treaty changes it is for tax advisers.",
+    )
 
 
 def payments_picture(licence: Facts, currency: str) -> Block:
     """What is paid in each year."""
     names = [str(k + 1) for k in range(licence["horizon"])]
     series = [
-        ("fees", COLOURS["materials"], [value / 1e6 for value in licence["fee_by_year"]]),
-        ("royalty", COLOURS["maintenance"], [value / 1e6 for value in licence["royalty_by_year"]]),
-        ("work and supplies", COLOURS["labour"], [value / 1e6 for value in licence["services_by_year"]]),
+        (name, COLOURS[colour], [value / 1e6 for value in values])
+        for (name, values), colour in zip(licence["by_year"].items(), GROUP_COLOURS)
+        if any(values)
     ]
-    says = (
-        f"Payments for the licence in each year of the plan, million {currency}: fees of {people(sum(series[0][2]))} million, "
-        f"royalties of {people(sum(series[1][2]))} million, "
-        f"{people(sum(series[2][2]))} million for work and supplies, {people(licence['paid'] / 1e6)} million in all."
-    )
+    parts = ", ".join(f"{name} {people(sum(values))} million" for name, _, values in series)
+    says = f"Payments in each year of the plan, million {currency}: {parts}; {people(licence['paid'] / 1e6)} million in all."
     return picture("payments", pictures.columns(names, series, f"million {currency} a year", "year", says), says)
 
 
@@ -77,28 +159,46 @@ def schedule_picture(licence: Facts) -> Block:
 
 
 def schedule(licence: Facts) -> list[tuple[str, float, float, str]]:
-    """What happens when: name, start and end in years, words."""
-    start, full = licence["start"], licence["full_swing"]
-    royalty_end = min(start + licence["term"], licence["horizon"])
-
-    def between(first: float, last: float) -> str:
-        return f"{stated(first)} to {stated(last)} years" if first else f"to {stated(last)} years"
-
-    rows = [
-        ("Fee is paid", licence["upfront_time"], licence["upfront_time"], f"after {months(licence['upfront_time'])}"),
-        ("Plant is built and started up", 0.0, start, between(0.0, start)),
-        ("Know-how is handed over", 0.0, licence["transfer_time"], between(0.0, licence["transfer_time"])),
-        ("Output rises to full swing", start, full, between(start, full)),
-    ]
+    """What happens when: name, start and end in years, words; milestones have no length."""
+    start, last = licence["start"], float(licence["horizon"])
+    marks = [("upfront fee", licence["upfront_time"]), *((fee["title"], fee["time"]) for fee in licence["fees"])]
+    rows = [(name, time, time, when(time)) for name, time in marks]
+    bars = [("plant is built and started up", 0.0, start)]
+    bars += [(x["title"], x["begin"], x["end"]) for x in licence["deliveries"]]
+    bars.append(("output rises to full swing", start, licence["full_swing"]))
+    bars += [(x["title"], x["begin"], x["end"]) for x in licence["services"] if x["a_year"]]
     if licence["royalty"] or licence["royalty_per_watt"]:
-        rows.append(("Royalty runs", start, royalty_end, between(start, royalty_end)))
-    return [row for row in rows if row[2] > row[1] or row[0] == "Fee is paid"]
+        bars.append(("royalty runs", start, licence["royalty_end"]))
+    bars += [(x["title"], x["begin"], x["end"]) for x in licence["minimums"] if x["a_year"]]
+    bars.append(("exclusivity", 0.0, licence["exclusive_time"]))
+    rows += [(name, begin, min(end, last), between(begin, min(end, last))) for name, begin, end in bars if min(end, last) > begin]
+    return sorted(rows, key=lambda row: (row[1], row[2]))
 
 
 def year_payments_table(licence: Facts, currency: str) -> Block:
     """What is paid, year by year."""
-    parts = [licence[f"{name}_by_year"] for name in ("fee", "royalty", "services")]
-    rows = [[str(k + 1), *map(millions, year), millions(sum(year))] for k, year in enumerate(zip(*parts))]
-    rows.append(["all", *(millions(sum(part)) for part in parts), millions(licence["paid"])])
-    columns = ["year", "fees", "royalty", "work and supplies", "all"]
-    return table(f"Payments, million {currency}", columns, rows, total=True)
+    parts = {name: values for name, values in licence["by_year"].items() if any(values)}
+    rows = [[str(k + 1), *map(millions, year), millions(sum(year))] for k, year in enumerate(zip(*parts.values()))]
+    rows.append(["all", *(millions(sum(part)) for part in parts.values()), millions(licence["paid"])])
+    note = (
+        "Expected amounts, with inflation as the plan has it: what may not fall due is counted by its chance. Royalty with what is "
+    )
+    title = f"Payments, million {currency}"
+    return table(title, ["year", *parts, "all"], rows, note + "paid on top to reach a minimum.", total=True)
+
+
+def heading_table(licence: Facts, currency: str) -> Block:
+    """What is paid under each heading in all."""
+    rows = [
+        [
+            x["name"],
+            f"{x['first']} to {x['last']}" if x["last"] > x["first"] else str(x["first"]),
+            share(x["withheld"]),
+            people(x["paid"]),
+        ]
+        for x in licence["by_heading"]
+    ]
+    rows.append(["all", "", "", people(licence["paid"])])
+    chances = [f"“{fee['title']}” at {share(fee['chance'])}" for fee in licence["fees"] if fee["chance"] < 1]
+    note = "Expected amounts, as they come." + (f" Counted by their chance: {', '.join(chances)}." if chances else "")
+    return table(f"Payments by heading, {currency}", ["", "years", "tax at source", "paid in all"], rows, note, True, (0, 1))

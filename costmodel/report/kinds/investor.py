@@ -8,10 +8,11 @@ from ..numbers import money, people, percent, stated
 from .blocks import Block, heading, table, title, words
 from .closing import about_money, evidence_blocks, input_blocks, last_blocks, limit_blocks, meanings, moved_table
 from .cost_parts import kind_table, market_table, stage_picture
+from .deal_parts import year_payments_table
 from .plan_parts import capital_table, cash_picture, moved_picture, paid_back, product_words, return_words, worth_table, year_table
 
 TITLE = "Investor briefing"
-PARTS = ("product", "cost", "markets", "plan", "npv_moved_by", "npv_spread", "evidence", "plan_inputs")
+PARTS = ("product", "cost", "markets", "plan", "licence", "npv_moved_by", "npv_spread", "evidence", "plan_inputs")
 
 Facts = dict[str, Any]
 
@@ -135,6 +136,8 @@ def _tables(facts: Facts) -> list[Block]:
         blocks.append(market_table(facts["markets"], currency))
     if plan:
         blocks.append(year_table(plan, currency))
+    if facts["licence"]:
+        blocks.append(year_payments_table(facts["licence"], currency))
     if facts["npv_moved_by"]:
         blocks.append(moved_table(facts["npv_moved_by"], "Net present value with one input moved", currency))
     return blocks

@@ -1,4 +1,4 @@
-"""The internal pricing memo: what the terms leave to us and to them, and what could change it. It stays inside."""
+"""The internal pricing memo: whether both sides can meet, what the terms leave to either, what could change it. It stays inside."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from typing import Any
 from .. import pictures
 from ..numbers import money, people, percent, stated
 from ..palette import COLOURS
-from .blocks import Block, heading, picture, table, title, words
+from ..texts import REVIEW
+from .blocks import Block, heading, items, picture, table, title, words
 from .closing import (
     NO_DRAWS,
     about_money,
@@ -20,11 +21,12 @@ from .closing import (
     signed_millions,
 )
 from .cost_parts import kind_table
-from .deal_parts import NO_DEAL, schedule_picture, terms_table, terms_words, year_payments_table
+from .deal_parts import NO_DEAL, schedule_picture, terms_table, terms_words, work_table, year_payments_table
 from .plan_parts import moved_picture, worth_table
 
 TITLE = "Pricing memo, internal"
-PARTS = ("origin", "product", "cost", "plan", "licence", "licensor", "deal_moves", "licensor_moved_by", "evidence", "inputs")
+PARTS = ("origin", "product", "cost", "plan", "licence", "licensor", "negotiation", "deal_moves", "licensor_moved_by", "evidence",
+         "inputs")  # fmt: skip
 
 Facts = dict[str, Any]
 
@@ -38,36 +40,73 @@ def page(facts: Facts) -> list[Block]:
             words(NO_DEAL, "headline"),
             *last_blocks(facts, NO_DRAWS),
         ]
-    return [*_first(facts), *_why(facts), *_changes(facts), *_tables(facts), *_end(facts)]
+    return [*_first(facts), *_why(facts), *_changes(facts), *_rounds(facts), *_tables(facts), *_review(), *_end(facts)]
 
 
 def answer(facts: Facts) -> str:
     """The answer in one sentence."""
-    currency, ours, theirs = facts["identity"]["currency"], facts["licensor"], facts["licence"]["licensee_npv"]
-    kept = (
-        f"leave us {money(ours['npv'], currency)} after all costs of the transfer"
-        if ours["npv"] >= 0
-        else f"do not cover our costs: we would lose {money(-ours['npv'], currency)}"
+    return facts["negotiation"]["verdict"]
+
+
+def _zone_picture(facts: Facts) -> Block:
+    """Where both gain, in the plane of fee and royalty."""
+    zone = facts["negotiation"]["zone"]
+    axes = ("royalty, % of net sales", f"upfront fee, million {zone['currency']}")
+    svg = pictures.zone(
+        zone["royalty"],
+        zone["floor"],
+        zone["ceiling"],
+        zone["alike"],
+        zone["open"],
+        zone["offer"],
+        zone["rounds"],
+        axes,
+        zone["says"],
     )
-    left = (
-        f"leave the licensee {money(theirs, currency)}"
-        if theirs >= 0
-        else f"cost the licensee {money(-theirs, currency)} more than it gains"
-    )
-    verdict = "" if ours["npv"] >= 0 and theirs >= 0 else " There is no deal at these terms and beliefs."
-    return f"The terms, {terms_words(facts['licence'], currency)}, {kept} and {left}, in net present value.{verdict}"
+    return picture("zone", svg, zone["says"])
+
+
+def _tabled(facts: Facts, *names: str) -> list[Block]:
+    """Tables of the negotiation, those that there are."""
+    found = facts["negotiation"]["tables"]
+    return [found[name] for name in names if found[name]]
+
+
+def _first(facts: Facts) -> list[Block]:
+    currency, found = facts["identity"]["currency"], facts["negotiation"]
+    lines = [f"The terms: {terms_words(facts['licence'])}. {found['sides']}", found["corners"]]
+    return [
+        words(TITLE, "kicker"),
+        title(facts["identity"]["title"]),
+        words(answer(facts), "headline"),
+        _zone_picture(facts),
+        words("Not for the other side: this memo tells what the licensor must have, and what it would keep.", "caution"),
+        *(words(line) for line in lines if line),
+        *_openings(found),
+        about_money(facts),
+        words(f"Floor, alternatives and gains are in {currency} of the first day, each side at its own rate.", "note"),
+        meanings("npv", "watt"),
+    ]
+
+
+def _openings(found: Facts) -> list[Block]:
+    if found["no_opening"]:
+        return [words(found["no_opening"])]
+    if not found["openings"]:
+        return []
+    return [words("What would open a zone, each by itself, the smallest change first:"), items(found["openings"])]
 
 
 def _shares_picture(facts: Facts) -> Block:
     """How what the licence makes is shared: what each has of the payments, and what is left to the licensee."""
     currency, ours, both = facts["identity"]["currency"], facts["licensor"], facts["licence"]
     rows = [
-        ("paid by the licensee", ours["paid_now"], COLOURS["materials"]),
+        ("paid by the licensee", ours["paid_now"], COLOURS["utilities"]),
         ("withheld at source", -ours["withheld"], COLOURS["overheads"]),
         ("to the inventors", -ours["inventors"], COLOURS["labour"]),
-        ("our costs", -ours["costs"], COLOURS["maintenance"]),
-        ("left to us", ours["npv"], COLOURS["yield_loss"]),
-        ("left to the licensee", both["licensee_npv"], COLOURS["depreciation"]),
+        ("costs of the licensor", -ours["costs"], COLOURS["maintenance"]),
+        ("left to the licensor", ours["npv"], COLOURS["licensor"]),
+        ("left to the licensee", both["licensee_npv"], COLOURS["licensee"]),
     ]
     series = [("", colour, [value / 1e6 if k == n else 0.0 for k in range(len(rows))]) for n, (_, value, colour) in enumerate(rows)]
     says = (
@@ -79,96 +118,101 @@ def _shares_picture(facts: Facts) -> Block:
     return picture("who_has_what", svg, says)
 
 
-def _first(facts: Facts) -> list[Block]:
-    return [
-        words(TITLE, "kicker"),
-        title(facts["identity"]["title"]),
-        words(answer(facts), "headline"),
-        _shares_picture(facts),
-        words("Not for the other side: this memo tells what we would keep.", "caution"),
-        terms_table(facts["licence"], facts["identity"]["currency"]),
-        about_money(facts),
-        meanings("npv", "watt"),
-    ]
-
-
 def _why(facts: Facts) -> list[Block]:
-    currency, ours, both, plan = facts["identity"]["currency"], facts["licensor"], facts["licence"], facts["plan"]
-    share = f"Of what both gain together, {percent(ours['share'])} are ours. " if ours["share"] else ""
+    currency, found, ours, plan = facts["identity"]["currency"], facts["negotiation"], facts["licensor"], facts["plan"]
+    share = f" Of what both gain together, {percent(ours['share'])} are the licensor's." if ours["share"] else ""
     return [
         heading("Why"),
+        words(found["floor"]),
         words(
-            f"The licensee pays {money(both['paid'], currency)} over the plan, "
-            f"{money(ours['paid_now'], currency)} on the first day at our rate "
-            f"of {stated(100 * ours['discount_rate'])} % a year. Tax at source takes "
-            f"{money(ours['withheld'], currency)} of it, the inventors have {money(ours['inventors'], currency)}, "
-            f"and all that we do and give up costs us {money(ours['costs'], currency)}."
+            f"The licensee pays {money(facts['licence']['paid'], currency)} over the plan, {money(ours['paid_now'], currency)} "
+            "on the "
+            f"first day at the licensor's {stated(100 * ours['discount_rate'])} % a year. Tax at source takes "
+            f"{money(ours['withheld'], currency)} of it, the inventors have {money(ours['inventors'], currency)}, and "
+            f"{money(ours['net'], currency)} are left, of which what is done and given up takes {money(ours['costs'], currency)}."
         ),
-        words(
-            f"Without payments the plant would be worth {money(both['licensee_npv_without_payments'], currency)} "
-            "to the licensee at the "
-            f"{stated(100 * plan['required_return'])} % it asks; the payments take "
-            f"{money(both['licensee_cost'], currency)} of that after tax. "
-            f"{share}"
-            "More than the plant is worth without payments it cannot give."
-        ),
+        *_tabled(facts, "floor", "received"),
+        words(f"{found['ceiling']} The licensee asks {stated(100 * plan['required_return'])} % a year.{share}"),
+        *_tabled(facts, "alternatives"),
+        _shares_picture(facts),
+        heading("What each term may be"),
+        items([*found["ranges"], *found["mix"]]),
+        *_tabled(facts, "concessions"),
     ]
 
 
 def _changes(facts: Facts) -> list[Block]:
-    currency, moved = facts["identity"]["currency"], facts["licensor_moved_by"]
+    currency, moved, found = facts["identity"]["currency"], facts["licensor_moved_by"], facts["negotiation"]
     rows = [[move["name"], signed_millions(move["licensor"]), signed_millions(move["licensee"])] for move in facts["deal_moves"]]
     blocks = [
         heading("What could change it"),
-        table(f"One change at a time, million {currency} of net present value", ["", "ours", "the licensee's"], rows),
+        table(f"One change at a time, million {currency} of net present value", ["", "licensor", "licensee"], rows),
     ]
     if moved and moved["bars"]:
         blocks += [
-            moved_picture("what_moves_ours", moved, "what is left to us", currency, 6),
+            moved_picture("what_moves_the_licensor", moved, "what is left to the licensor", currency, 6),
             words(
-                "Here the tools stay as bought and make all they can, and all of it is sold: with every input as "
-                "it is that alone would "
-                f"leave us {money(moved['present'], currency)}. The bars are changes from there.",
+                "Here the tools stay as bought and make all they can, and all of it is sold: with every input as it is that alone "
+                f"would leave the licensor {money(moved['present'], currency)}. The bars are changes from there.",
                 "note",
             ),
         ]
-    return blocks
+    blocks += [words(found["price_falls"]), *_tabled(facts, "price_paths")]
+    blocks += [heading("Exclusivity, minimum royalties, buy-out"), words(found["exclusive"]), *_tabled(facts, "exclusivity")]
+    if found["minimums"]:
+        blocks.append(items(found["minimums"]))
+    return [*blocks, words(found["buy_out"])]
+
+
+def _rounds(facts: Facts) -> list[Block]:
+    found = facts["negotiation"]
+    if not found["rounds"]:
+        return []
+    return [heading("Rounds so far"), items(found["rounds"]), *_tabled(facts, "rounds")]
 
 
 def _tables(facts: Facts) -> list[Block]:
-    currency = facts["identity"]["currency"]
-    ours = facts["licensor"]
+    currency, ours, found = facts["identity"]["currency"], facts["licensor"], facts["negotiation"]
     rows = [
-        ["Fee and royalty, at our rate", money(ours["paid_now"], currency)],
+        ["Payments, at the licensor's rate", money(ours["paid_now"], currency)],
         ["Withheld at source", money(-ours["withheld"], currency)],
         ["To the inventors", money(-ours["inventors"], currency)],
-        ["Our costs: transfer, services, upkeep, damages, territory", money(-ours["costs"], currency)],
-        ["Left to us", money(ours["npv"], currency)],
+        ["Costs: transfer, services, upkeep, damages, territory", money(-ours["costs"], currency)],
+        ["Left to the licensor", money(ours["npv"], currency)],
     ]
     blocks = [
         heading("Tables"),
-        table("What is left to us", ["", "net present value"], rows, "At our own rate, with inflation.", total=True),
-        worth_table(facts["plan"], currency),
-        schedule_picture(facts["licence"]),
+        terms_table(facts["licence"]),
+        work_table(facts["licence"]),
+        table("What is left to the licensor", ["", "net present value"], rows, "At its own rate, with inflation.", total=True),
+        *_tabled(facts, "headings", "years"),
         year_payments_table(facts["licence"], currency),
+        schedule_picture(facts["licence"]),
+        worth_table(facts["plan"], currency),
         kind_table(facts["cost"], currency),
     ]
     if facts["licensor_moved_by"]:
-        blocks.append(moved_table(facts["licensor_moved_by"], "What is left to us with one input moved", currency))
-    return blocks
+        blocks.append(moved_table(facts["licensor_moved_by"], "What is left to the licensor with one input moved", currency))
+    return [*blocks, heading("Yardsticks, as history"), words(found["yardsticks"])]
+
+
+def _review() -> list[Block]:
+    said = "This memo is no offer and no advice on law or tax. For review by those who know the law of the place:"
+    return [heading("For review before anything is signed"), words(said), items(REVIEW)]
 
 
 def _end(facts: Facts) -> list[Block]:
+    drawn = facts["negotiation"]["draws"]
+    seed = f"Draws for the chance that a minimum binds: {drawn['draws']:,}, seed {drawn['seed']}." if drawn else NO_DRAWS
     limits = [
         facts["cost"]["not_in_it"],
-        "Without a licence each side is taken to have nothing: what another licensee or another line would bring "
-        "is not set against it.",
+        "What the licensee could do instead, and what other prospects are worth, is what the licensor believes of them.",
         "What is withheld is taken for lost; a treaty or a credit may return some of it.",
-        "Claims, guarantees and the upkeep of rights are not in these figures unless they are in the cost of the transfer.",
+        "Damages under guarantees are an expected figure that was entered, not one found from tests.",
     ]
     return [
         *input_blocks(facts["inputs"], "All inputs of the case, recipe and prices among them."),
         *evidence_blocks(facts),
         *limit_blocks(limits),
-        *last_blocks(facts, NO_DRAWS),
+        *last_blocks(facts, seed),
     ]

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from ..numbers import money, people, percent, stated
+from ..texts import REVIEW
 from .blocks import Block, heading, items, table, title, words
 from .closing import (
     NO_DRAWS,
@@ -18,7 +19,17 @@ from .closing import (
     meanings,
     signed_millions,
 )
-from .deal_parts import NO_DEAL, months, payments_picture, schedule_picture, terms_table, terms_words, year_payments_table
+from .deal_parts import (
+    NO_DEAL,
+    heading_table,
+    payments_picture,
+    schedule_picture,
+    tax_table,
+    terms_table,
+    terms_words,
+    work_table,
+    year_payments_table,
+)
 from .plan_parts import paid_back, product_words, return_words, worth_table
 
 TITLE = "Licence proposal"
@@ -36,15 +47,24 @@ def page(facts: Facts) -> list[Block]:
             words(NO_DEAL, "headline"),
             *last_blocks(facts, NO_DRAWS),
         ]
-    return [*_first(facts), *_why(facts), *_scope(facts), *_changes(facts), *_tables(facts), *_end(facts)]
+    return [
+        *_first(facts),
+        *_why(facts),
+        *_scope(facts),
+        *_guarantees(facts),
+        *_changes(facts),
+        *_tables(facts),
+        *_review(),
+        *_end(facts),
+    ]
 
 
 def answer(facts: Facts) -> str:
     """The answer in one sentence."""
-    currency, licence, worth = facts["identity"]["currency"], facts["licence"], facts["plan"]["project"]
+    _currency, licence, worth = facts["identity"]["currency"], facts["licence"], facts["plan"]["project"]
     returns = f"returns {return_words(worth)}" if worth["irr"] is not None else f"has {return_words(worth)}"
     return (
-        f"For {terms_words(licence, currency)}, you receive the process to make "
+        f"For {terms_words(licence)}, you receive the process to make "
         f"{people(facts['product']['megawatts'])} MW of modules a "
         f"year, in a plant that {returns} after all payments and is {paid_back(worth)}."
     )
@@ -63,7 +83,7 @@ def _first(facts: Facts) -> list[Block]:
             "binding on nobody until a "
             "contract is signed."
         ),
-        terms_table(facts["licence"], currency),
+        terms_table(facts["licence"]),
         about_money(facts),
         meanings("npv", "irr", "watt"),
     ]
@@ -99,37 +119,56 @@ def _why(facts: Facts) -> list[Block]:
 
 def _scope(facts: Facts) -> list[Block]:
     made, licence = facts["product"], facts["licence"]
-    stages = ", ".join(made["stages"])
+    alone = f"for {stated(12 * licence['exclusive_time'])} months of it no one else is licensed in the territory"
+    exclusive = alone if licence["exclusive_time"] else "others may be licensed in the territory"
     return [
         heading("Schedule"),
         schedule_picture(licence),
         heading("What is delivered"),
         items(
             [
-                f"The right to make and sell modules by the process for {stated(licence['term'])} years from the "
-                "start of production.",
-                f"The know-how of all {made['steps']} steps of the route ({stages}): how each is set up, run, measured and kept.",
-                f"Handing over, on site and at the pilot line, over {months(licence['transfer_time'])} from the first day.",
-                "Equipment, materials and the building are bought by the licensee; the plan counts them in its capital and costs.",
+                f"The right to make and sell modules by the process; {exclusive}.",
+                f"The know-how of all {made['steps']} steps of the route ({', '.join(made['stages'])}): how each is set up, run, "
+                "measured and kept.",
+                "The work, services and supplies of the table below, at the times and prices that stand there.",
+                "All other equipment and materials and the building are bought by the licensee; the plan counts them.",
             ]
         ),
+        work_table(licence),
+    ]
+
+
+def _guarantees(facts: Facts) -> list[Block]:
+    made = facts["product"]
+    area = "agreed laboratory, agreed correction of the simulator, uncertainty taken off the mean"
+    rows = [
+        [
+            "Throughput",
+            "days of continuous running, good modules an hour at the agreed uptime",
+            f"{people(made['modules'])} good a year",
+        ],
+        ["Yield, mechanical and electrical", "plates started and good modules, in the same run", percent(made["line_yield"])],
+        ["Power before light soaking", "mean and spread of all good modules of the run", f"{people(made['initial_power'])} W"],
+        ["Stabilised power", f"random sample, soaked by the agreed rule; {area}", f"{people(made['stabilised_power'])} W"],
+        ["Consumption", "gases, targets and electricity for a watt of good modules, in the same run", "to be agreed"],
+        ["Certification", "IEC 61215-1-3 and IEC 61730, by an accredited laboratory", "passed"],
+    ]
+    return [
         heading("What is guaranteed"),
         words(
-            "The case states no guarantee yet. These are the figures that the plan counts on and that a "
-            "guarantee would be about; what is "
-            "promised, how it is measured and what is paid if it is missed belongs in the contract."
+            "The case states no guarantee yet. Below is what a guarantee would be about, how it is measured by common practice, "
+            "and what the plan counts on. The levels to be promised, and what is paid where they are missed, are for the contract."
         ),
-        table(
-            "Figures a guarantee would be about",
-            ["", "by the plan, in full swing"],
+        table("What would be guaranteed", ["", "how it is measured", "by the plan"], rows, texts=(0, 1, 2)),
+        items(
             [
-                ["Power of a module after the first weeks in the light", f"{people(made['stabilised_power'])} W"],
-                ["The same before", f"{people(made['initial_power'])} W"],
-                ["Plates started that end as good modules", percent(made["line_yield"])],
-                ["Good modules a year", people(made["modules"])],
-                ["Output a year", f"{people(made['megawatts'])} MW"],
-            ],
+                "The licensee's people run the test by the licensor's written instructions; it can be run again after a failure.",
+                "A test that is not run in the time agreed, for no fault of the licensor, counts as passed.",
+                "Damages are agreed beforehand, with a cap, and are the only remedy; below a least level the plant may be refused.",
+                "There is a time to make good, liability has a limit, and there is none for consequential loss.",
+            ]
         ),
+        words("These are clauses as common practice has them; the case holds no figures for them.", "note"),
     ]
 
 
@@ -149,7 +188,24 @@ def _changes(facts: Facts) -> list[Block]:
 
 def _tables(facts: Facts) -> list[Block]:
     currency = facts["identity"]["currency"]
-    return [heading("Tables"), worth_table(facts["plan"], currency), year_payments_table(facts["licence"], currency)]
+    licence = facts["licence"]
+    rows = [
+        ["With nothing paid", money(licence["licensee_npv_without_payments"], currency)],
+        ["Taken by the payments, after tax", money(-licence["licensee_cost"], currency)],
+        ["With all payments made", money(licence["licensee_npv"], currency)],
+    ]
+    return [
+        heading("Tables"),
+        table("What you have of it, net present value", ["", ""], rows, "At the return that the plan asks.", total=True),
+        heading_table(licence, currency),
+        year_payments_table(licence, currency),
+        tax_table(licence),
+        worth_table(facts["plan"], currency),
+    ]
+
+
+def _review() -> list[Block]:
+    return [heading("For review before anything is signed"), words("By those who know the law of the place:"), items(REVIEW)]
 
 
 def _end(facts: Facts) -> list[Block]:

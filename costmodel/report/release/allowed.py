@@ -6,6 +6,7 @@ number is told: in three digits, or as it is stated in a contract.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 EDITIONS = ("licensee", "investor")
@@ -29,8 +30,8 @@ PLAN = {
     **{f"plan.{side}.{name}": unit for side in ("project", "owners") for name, unit in _WORTH.items()},
 }  # fmt: skip
 _YEARS = (
-    "revenue", "running cost", "royalty", "tax, as if no loan", "capital and licence fee", "replacement and expansion",
-    "cash of the project", "cash of the owners",
+    "revenue", "running cost", "royalty", "work and supplies", "sublicences", "tax, as if no loan", "capital and licence fee",
+    "replacement and expansion", "cash of the project", "cash of the owners",
 )  # fmt: skip
 _ASSETS = ("tools", "carriers", "parts in store", "facility systems", "other assets")
 INVESTMENT = {
@@ -40,12 +41,31 @@ INVESTMENT = {
     "plan.by_year.megawatts": "MW", **{f"plan.by_year.{name}": MONEY for name in _YEARS},
     "plan.others": "", "plan.others.*.name": "", "plan.others.*.npv": MONEY, "plan.others.*.irr": "1/year",
 }  # fmt: skip
+_PAID = (
+    "fees", "royalty", "work", "yearly services", "supplies", "expansion, buy-out, sublicences",
+)  # fmt: skip
+PAYMENTS = {**{f"licence.by_year.{group}": MONEY for group in _PAID}, "licence.paid": MONEY, "licence.horizon": ""}
+_OWN = "currency of the licence"
+_ROWS = {
+    "fees": {"title": "", "amount": "in its currency", "currency": "", "time": "year", "chance": "1", "credited": "1"},
+    "steps": {"time": "year", "factor": "1"},
+    "minimums": {"title": "", "a_year": "in its currency", "currency": "", "begin": "year", "end": "year"},
+    "buy_outs": {"title": "", "amount": "in its currency", "currency": "", "time": "year"},
+    "deliveries": {"title": "", "price": "in its currency", "currency": "", "begin": "year", "end": "year"},
+    "services": {"title": "", "a_year": "in its currency", "currency": "", "begin": "year", "end": "year", "change": "1/year"},
+    "supplies": {"title": "", "covers": "", "part": "1", "margin": "1"},
+    "tax_at_source": {"title": "", "rate": "1", "on_top": "1"},
+    "by_heading": {"name": "", "paid": MONEY, "first": "", "last": "", "withheld": "1"},
+}
 LICENCE = {
-    "licence.upfront": MONEY, "licence.upfront_time": "year", "licence.royalty": "1", "licence.royalty_per_watt": PER_WATT,
-    "licence.term": "year", "licence.start": "year", "licence.full_swing": "year", "licence.horizon": "",
-    "licence.transfer_time": "year", "licence.fee_by_year": MONEY, "licence.royalty_by_year": MONEY,
-    "licence.services_by_year": MONEY, "licence.paid": MONEY, "licence.licensee_npv": MONEY,
+    "licence.currency": "", "licence.upfront": _OWN, "licence.upfront_time": "year", "licence.royalty": "1",
+    "licence.royalty_per_watt": f"{_OWN}/W", "licence.per_watt_change": "1/year", "licence.net_sales": "1",
+    "licence.royalty_cap": "1", "licence.term": "year", "licence.exclusive_time": "year", "licence.expansion_fee": f"{_OWN}/W",
+    "licence.sublicence_share": "1", "licence.equity_share": "1", "licence.start": "year", "licence.full_swing": "year",
+    "licence.royalty_end": "year", **PAYMENTS, "licence.licensee_npv": MONEY,
     "licence.licensee_npv_without_payments": MONEY, "licence.licensee_cost": MONEY,
+    **{f"licence.{rows}": "" for rows in _ROWS},
+    **{f"licence.{rows}.*.{name}": unit for rows, fields in _ROWS.items() for name, unit in fields.items()},
     "licensee_moves": "", "licensee_moves.*.name": "", "licensee_moves.*.licensee": MONEY,
 }  # fmt: skip
 PROCESS = {
@@ -76,14 +96,16 @@ IDENTITY = {"identity.story": "", "identity.price_years": ""}
 
 FIGURES = {
     "licensee": IDENTITY | PRODUCT | PLAN | LICENCE | PROCESS | {"term_inputs.*.title": "", "term_inputs.*.rows": ""},
-    "investor": IDENTITY | PRODUCT | COST | MARKETS | PLAN | INVESTMENT | MOVED | EVIDENCE
+    "investor": IDENTITY | PRODUCT | COST | MARKETS | PLAN | INVESTMENT | PAYMENTS | MOVED | EVIDENCE
     | {"plan_inputs.*.title": "", "plan_inputs.*.rows": ""},
 }  # fmt: skip
 
 STATED = {
     "product.length", "product.width", "plan.required_return", "plan.equity_return", "plan.loan_part", "plan.cover_asked",
     "licence.upfront", "licence.upfront_time", "licence.royalty", "licence.royalty_per_watt", "licence.term", "licence.start",
-    "licence.full_swing", "licence.transfer_time",
+    "licence.full_swing", "licence.royalty_end", "licence.per_watt_change", "licence.net_sales", "licence.royalty_cap",
+    "licence.exclusive_time", "licence.expansion_fee", "licence.sublicence_share", "licence.equity_share",
+    *(f"licence.{rows}.*.{name}" for rows, fields in _ROWS.items() for name, unit in fields.items() if unit and unit != MONEY),
 }  # fmt: skip
 
 _TERMS = {
@@ -94,6 +116,10 @@ _TERMS = {
     "schedule": ("horizon", "build_time", "staff_before", "delay", "ramp_stretch", "volume_share", "last_replacement"),
     "returns": ("required_return", "equity_return", "basis", "inflation"),
     "tax": ("rate", "holiday", "loss_use"),
+    "fees": ("title", "amount", "currency", "time", "credited", "paid_as"),
+    "royalty_steps": ("time", "factor"),
+    "minimum_royalties": ("title", "amount", "currency", "begin", "end"),
+    "buy_outs": ("title", "amount", "currency", "time"),
     "ramp": ("starts_share", "yield_share"),
     "sales": ("title", "output_share", "price", "currency", "per", "change"),
 }  # fmt: skip
@@ -144,6 +170,15 @@ def unit_for(edition: str, name: str) -> str | None:
         if len(wanted) == len(parts) and all(w in ("*", part) for w, part in zip(wanted, parts)):
             return unit
     return None
+
+
+def is_stated(name: str) -> bool:
+    """Whether a figure is told as a contract states it, not rounded for people.
+
+    >>> is_stated("licence.fees.01.time"), is_stated("licence.paid")
+    (True, False)
+    """
+    return re.sub(r"\.\d\d(?=\.|$)", ".*", name) in STATED
 
 
 def begins_an_allowed(edition: str, name: str) -> bool:

@@ -20,9 +20,9 @@ from ..numbers import exact, label
 from .allowed import (
     INPUTS,
     MONEY,
-    STATED,
     STATED_DIGITS,
     begins_an_allowed,
+    is_stated,
     may_show_input,
     parts_of,
     unit_for,
@@ -203,7 +203,7 @@ def _told(view: Case, edition: str, facts: Facts, marks: Sequence[str], held: di
         if closed:
             held[name] = closed
             continue
-        shown = rounded(float(value) if isinstance(value, float) else value, unit, name in STATED)
+        shown = rounded(float(value) if isinstance(value, float) else value, unit, is_stated(name))
         told.append(Told(name, shown, unit.replace(MONEY, view.currency)))
     return tuple(sorted(told, key=lambda each: each.name))
 

@@ -26,7 +26,7 @@ from .record import Release, Told, as_text, nested
 CREATED = datetime(2000, 1, 1)  # the same for every file, so that the same release gives the same bytes
 POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 SUMS = (
-    ("licence.paid", ("licence.fee_by_year", "licence.royalty_by_year", "licence.services_by_year")),
+    ("licence.paid", ("licence.by_year.",)),
     ("plan.capital", ("plan.capital_by_kind.",)),
     ("cost.per_watt", ("cost.by_kind.*.per_watt",)),
     ("cost.a_year", ("cost.by_kind.*.a_year",)),
@@ -173,8 +173,8 @@ def notebook(release: Release) -> bytes:
         ("code", f"import json\n\nfigures = json.loads({held!r})"),
         ("code", "for name, (value, unit) in figures.items():\n    if isinstance(value, (int, float)):\n        "
                  "print(f'{name:48} {value:>16,.6g} {unit}')"),
-        ("code", "payments = [figures[f'licence.{part}_by_year'][0] for part in ('fee', 'royalty', 'services')\n"
-                 "            if f'licence.{part}_by_year' in figures]\n[round(sum(year), 2) for year in zip(*payments)]"),
+        ("code", "payments = [value for name, (value, _) in figures.items() if name.startswith('licence.by_year.')]\n"
+                 "[round(sum(year), 2) for year in zip(*payments)]"),
     ]  # fmt: skip
     make = {"markdown": nbformat.v4.new_markdown_cell, "code": nbformat.v4.new_code_cell}
     cells = [make[what](text, id=f"cell-{number}") for number, (what, text) in enumerate(sources)]
