@@ -63,7 +63,7 @@ def test_there_is_a_slider_for_every_range_within_its_ends_and_on_whole_steps():
         assert slider.min <= value_at(case, row.address) / ratio <= slider.max
         assert slider.min == pytest.approx(min(row.low, value_at(case, row.address)) / ratio, abs=slider.step)
         assert slider.max == pytest.approx(max(row.high, value_at(case, row.address)) / ratio, abs=slider.step)
-        assert panel.controls[row.address].label.endswith(f"[{row.unit}]")
+        assert row.unit == "1" or panel.controls[row.address].label.endswith(f"[{row.unit}]")
 
 
 def test_sliders_without_a_range_go_from_half_to_double_within_what_the_schema_allows():
@@ -72,8 +72,8 @@ def test_sliders_without_a_range_go_from_half_to_double_within_what_the_schema_a
     ends = {name: (c.slider.min, c.slider.max) for name, c in panel.controls.items() if name != "loan.form"}
     assert ends == {"tax.rate": (12, 48), "schedule.volume_share": (50, 100), "schedule.delay": (0, 12)}
     assert panel.controls["loan.form"].options.options == ("linear", "annuity")
-    with pytest.raises(InputFaults, match=r"no ends for a slider, as the value is 0; allowed: 'schedule\.delay=LOW\.\.HIGH month'"):
-        Panel(case, views.cost, ["schedule.delay"])
+    with pytest.raises(InputFaults, match=r"no ends for a slider, as the value is 0; allowed: 'licence\.royalty_per_watt=LOW\.\.HIGH EUR/Wp_stabilised'"):
+        Panel(case, views.cost, ["licence.royalty_per_watt"])
     with pytest.raises(InputFaults, match="did you mean 'silane'"):
         Panel(case, views.cost, ["prices.silan.price"])
     with pytest.raises(InputFaults, match="found a free text"):
@@ -237,8 +237,10 @@ def test_what_moves_a_figure_is_shown_from_where_the_sliders_stand():
     panel.controls[YIELD].slider.value = 94.0
     present, bars = tornado(with_values(plant, {YIELD: 0.94}), COST)
     low, high = drawn(panel, "what_moves_it")
-    assert low == pytest.approx([bar.at_low - present for bar in bars], abs=1e-12)
-    assert high == pytest.approx([bar.at_high - present for bar in bars], abs=1e-12)
+    shown = [bar for bar in bars if bar.width > 0]  # most first; those that move nothing are left out
+    assert len(low) == len(shown) >= 14
+    assert low == pytest.approx([bar.at_low - present for bar in shown], abs=1e-12)
+    assert high == pytest.approx([bar.at_high - present for bar in shown], abs=1e-12)
     other = Panel(plant, views.what_moves(plant, COST), ["site.crews"])
     other.controls["site.crews"].typed.value = "5"
     assert "no row for an input that is moved" in other.controls["site.crews"].complaint
