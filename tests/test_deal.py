@@ -294,15 +294,6 @@ def test_an_asymmetric_split():
     assert 1 - nash_split(0.4, 0.0, 1.0, 0.25) == pytest.approx(0.45)
 
 
-def test_a_first_years_royalty_base():
-    # N11, WIPO CDIP/17/INF/2, s. 3.3.8: 150 EUR for each of 20,000 units are a base of 3 million: here of 40,000 m2 at 75 EUR
-    inputs = flat_inputs()
-    case = inputs.load()
-    plan = evaluate(case).plan
-    watts = sum(quarter.stabilised_watts for quarter in [*plan.quarters.values()][12:])
-    assert sum(quarter.revenue for quarter in [*plan.quarters.values()][12:]) == near(3.0 * watts)
-
-
 # laws
 
 
