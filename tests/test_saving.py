@@ -245,6 +245,8 @@ def test_no_command_rewrites_what_is_in_the_folder_of_a_case(demo_copy, tmp_path
         "save": ["kept", "--title", "t", "--story", "s", "--set", "site.crews=3"],
         "compare": ["--scenario", "first_year"],
         "report": ["--out", tmp_path / "reports"],
+        "release": ["--edition", "licensee"],
+        "workbook": ["--out", tmp_path / "model.xlsx"],
         "choices": ["--group", "back_contact"],
         "sweep": ["--vary", "prices.silane.price", "--points", "2"],
         "solve": ["--input", "prices.silane.price", "--value", "1.59"],
