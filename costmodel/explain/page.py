@@ -21,6 +21,7 @@ h1 { font-size: 1.35em; overflow-wrap: anywhere }
 .tree .input b { color: #0b4f9e } .tree .terms { margin: .2em 0 .2em 1.5em; font-size: .86em; color: #3b4a5a }
 """
 LONG = 400  # a formula of more letters is folded
+MOST_TERMS = 8  # of a sum; more are folded
 LONGEST = 3000  # and one of more than these is cut
 POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 
@@ -119,6 +120,8 @@ def _node_html(node: Node, levels: int) -> str:
             f"<div>{escape(people(term.value / to_base(node.unit), 4))} = {escape(term.text)}</div>" for term in node.terms
         )
         terms = f"<div class='terms'>{parts}</div>"
+        if len(node.terms) > MOST_TERMS:
+            terms = f"<details><summary class='meaning'>{len(node.terms)} parts that add up</summary>{terms}</details>"
     below = ""
     for child, *more in alike(node.children):
         below += _node_html(child, levels - 1)

@@ -401,6 +401,7 @@ class _Writer:
         sentence = "Internal rates of return, found by halving, as IRR of spreadsheets does not tell none, one and several apart."
         columns = [(each.used_by if not k else "", 20) for each in flows for k in range(BLOCK)]
         self._begin(sheet, RETURNS, sentence, [("", 52), *columns], 1)
+        sheet.print_area(0, 0, rates.grid - 2, BLOCK * len(flows))  # the grid is for the machine
         for row, told in rates.labels() if flows else ():
             if isinstance(told, str):
                 self._text(sheet, row, 0, told, bold=row < rates.flows - 1)
