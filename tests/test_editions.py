@@ -230,7 +230,11 @@ def test_the_command_makes_the_same_files_and_leaves_nothing_of_the_case_anywher
     assert len({tuple(re.findall(rb"/Type ?/\w+", each)) for each in pdfs}) == 1
     assert any(path.name == "release.yaml" for path in kept)
     for path in kept:  # what lay in temporary folders while the second was made
-        assert b"73496" not in path.read_bytes()
+        content = path.read_bytes()
+        if path.suffix == ".pdf":  # a PDF ends with a table of where its parts stand, and one of them may stand at byte 73496
+            assert b"\nxref" in content
+            content = content[: content.rindex(b"\nxref")]
+        assert b"73496" not in content
         assert OWN_TEXT.encode() not in path.read_bytes()
 
 

@@ -36,7 +36,7 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figu
                          fillcolor=ZONE, name="both gain", hoverinfo="skip")]  # fmt: skip
     said = []
     for values, name, color, dash, place in (
-        (floor, "the licensor has just its floor", COLOURS["licensor"], "solid", 0.12),
+        (floor, "the licensor has just its floor", COLOURS["licensor"], "solid", 0.02),
         (ceiling, "the licensee has just its best alternative", COLOURS["licensee"], "solid", 0.45),
         (alike, "both gain alike", INK, "dot", 0.08),
     ):
@@ -55,11 +55,11 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figu
                                  line={"color": INK, "width": 1, "dash": "dash"}, marker={"size": 9, "color": "white",
                                  "line": {"color": INK, "width": 1.5}}))  # fmt: skip
     traces.append(go.Scatter(x=[offer[0]], y=[offer[1]], mode="markers+text", name="offer", text=["<b>offer</b>"],
-                             textposition="middle right", marker={"size": 13, "color": INK, "symbol": "diamond"}))  # fmt: skip
+                             textposition="top center", marker={"size": 13, "color": INK, "symbol": "diamond"}))  # fmt: skip
     if open_.any():
-        wide = int(np.nanargmax(np.where(open_, ceiling - floor, np.nan)))
-        at = wide + (int(np.flatnonzero(open_)[-1]) - wide) // 3
-        said.append(_said(royalty[at], floor[at] + 0.72 * (ceiling[at] - floor[at]), "<b>both gain</b>", size=18))
+        within = np.flatnonzero(open_)
+        at = int(within[within.size // 5])
+        said.append(_said(royalty[at], floor[at] + 0.85 * (ceiling[at] - floor[at]), "<b>both gain</b>", size=18))
     if not ceiling[-1] > 0.85 * top:
         rather = "the licensee would rather do something else"
         said.append(_said(royalty[-1], top, rather, xanchor="right", yanchor="top", xshift=-24, size=15))

@@ -13,7 +13,14 @@ from .closing import millions
 Facts = dict[str, Any]
 
 NO_DEAL = "The case has no plan.yaml or no deal.yaml, so there are no terms to show."
-GROUP_COLOURS = ("materials", "maintenance", "labour", "building", "utilities", "overheads")
+GROUPS = {
+    "fees": "materials",
+    "royalty": "maintenance",
+    "work": "labour",
+    "yearly services": "building",
+    "supplies": "utilities",
+    "expansion, buy-out, sublicences": "overheads",
+}  # groups of payments in the order in which they stand, each with its colour
 
 
 def months(years: float) -> str:
@@ -142,9 +149,9 @@ def payments_picture(licence: Facts, currency: str) -> Block:
     """What is paid in each year."""
     names = [str(k + 1) for k in range(licence["horizon"])]
     series = [
-        (name, COLOURS[colour], [value / 1e6 for value in values])
-        for (name, values), colour in zip(licence["by_year"].items(), GROUP_COLOURS)
-        if any(values)
+        (name, COLOURS[colour], [value / 1e6 for value in licence["by_year"][name]])
+        for name, colour in GROUPS.items()
+        if any(licence["by_year"][name])
     ]
     parts = ", ".join(f"{name} {people(sum(values))} million" for name, _, values in series)
     says = f"Payments in each year of the plan, million {currency}: {parts}; {people(licence['paid'] / 1e6)} million in all."
@@ -177,7 +184,7 @@ def schedule(licence: Facts) -> list[tuple[str, float, float, str]]:
 
 def year_payments_table(licence: Facts, currency: str) -> Block:
     """What is paid, year by year."""
-    parts = {name: values for name, values in licence["by_year"].items() if any(values)}
+    parts = {name: licence["by_year"][name] for name in GROUPS if any(licence["by_year"][name])}
     rows = [[str(k + 1), *map(millions, year), millions(sum(year))] for k, year in enumerate(zip(*parts.values()))]
     rows.append(["all", *(millions(sum(part)) for part in parts.values()), millions(licence["paid"])])
     note = (
