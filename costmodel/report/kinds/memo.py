@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from .. import pictures
+from .. import pictures, zone_picture
 from ..numbers import money, people, percent, stated
 from ..palette import COLOURS
 from ..texts import REVIEW
@@ -52,7 +52,7 @@ def _zone_picture(facts: Facts) -> Block:
     """Where both gain, in the plane of fee and royalty."""
     zone = facts["negotiation"]["zone"]
     axes = ("royalty, % of net sales", f"upfront fee, million {zone['currency']}")
-    svg = pictures.zone(
+    svg = zone_picture.zone(
         zone["royalty"],
         zone["floor"],
         zone["ceiling"],
