@@ -32,6 +32,7 @@ def folder_faults(folder: str | Path, use: Mapping[str, str] | None = None) -> l
     seen = {_place(fault) for fault in found}
 
     def add(place: str, faults: Iterable[Fault]) -> None:
+        """Keep faults that are new; those of a table of the case say with what they come."""
         for fault in faults:
             if _place(fault) not in seen:
                 seen.add(_place(fault))

@@ -4,14 +4,10 @@ from __future__ import annotations
 
 import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from .opening import Asked, as_program, for_a_case, refuse, refusing
-
-if TYPE_CHECKING:
-    from ..case.records import Case
 
 
 @click.command()
@@ -29,9 +25,11 @@ if TYPE_CHECKING:
 def deal(asked: Asked, wanted: tuple[str, ...], draws: int, seed: int, day: str | None, chart: Path | None, style: str) -> None:
     """What a licence is worth to each side, and where the two can meet."""
     from ..model import evaluate
+    from ..negotiation.concessions import interval
     from ..negotiation.overview import overview
+    from ..negotiation.sides import check_term
     from ..report import deal_charts, deal_tables, deal_words
-    from ..report.deal_facts import chances_of_minimums
+    from ..study.minimums import chances_of_minimums
     from .printing import save_chart, show_figures, show_lines, show_table
 
     case = asked.open()
@@ -44,40 +42,22 @@ def deal(asked: Asked, wanted: tuple[str, ...], draws: int, seed: int, day: str 
         show_figures(results, case.currency, "deal", style)
         return
     with refusing():
-        solved = [_interval(case, address) for address in wanted]
+        for address in wanted:
+            check_term(case, address, "--term")
+        solved = [interval(case, address) for address in wanted]
         found = overview(case, results, asked.folder)
-        chances = chances_of_minimums(case, results, draws, seed) if draws else None
-    lines = [case.title, deal_words.verdict(case, results, found), deal_words.corners(case, found)]
-    lines += [deal_words.term_range(case, each) for each in (solved or (found.royalty, found.upfront))]
-    if found.zone.empty:
-        lines += ["What would open a zone, each by itself:", *(f"  {line}" for line in deal_words.openings(case, found.openings))]
-    else:
-        lines += [deal_words.nash(case, found), deal_words.exchange_rates(case, found)]
-    lines += [
-        deal_words.floor(case, results),
-        deal_words.ceiling(case, results),
-        deal_words.exclusive(case, results),
-        *deal_words.minimums(case, found),
-        deal_words.buy_out(case, found),
-        deal_words.price_falls(case, found),
-        deal_words.yardsticks(case, results),
-        *deal_words.rounds(case, found, on),
-    ]
-    show_lines([line for line in lines if line])
-    for make in (
-        deal_tables.floor_table,
-        deal_tables.received_table,
-        deal_tables.headings_table,
-        deal_tables.alternatives_table,
-    ):
-        show_table(make(case, results))
-    show_table(deal_tables.years_table(case, results, chances))
-    show_table(deal_tables.concessions_table(case, found.concessions))
-    show_table(deal_tables.price_paths_table(case, found))
-    if case.prospects:
-        show_table(deal_tables.exclusivity_table(case, found))
-    if found.turns:
-        show_table(deal_tables.rounds_table(case, found))
+        chances = chances_of_minimums(case, draws, seed) if draws else None
+    ranges = solved or (found.royalty, found.upfront)
+    show_lines(
+        [
+            case.title,
+            *deal_words.where_they_meet(case, results, found, ranges),
+            *deal_words.grounds(case, results, found),
+            *deal_words.rounds(case, found, on),
+        ]
+    )
+    for table in deal_tables.all_tables(case, results, found, chances):
+        show_table(table)
     show_lines(["Before anything is signed", *deal_words.cautions()])
     with refusing():
         save_chart(chart, lambda: deal_charts.zone_chart(case, found.zone.outline, found.turns))
@@ -90,14 +70,3 @@ def _day(written: str | None) -> str:
         return datetime.date.fromisoformat(written).isoformat()
     except ValueError:
         refuse(f"--on: found '{written}'; allowed: a day, as 2026-11-25")
-
-
-def _interval(case: Case, address: str):
-    from ..faults import Fault, InputFaults, nearest
-    from ..negotiation.concessions import interval
-    from ..negotiation.sides import terms
-
-    known = terms(case)
-    if address not in known:
-        raise InputFaults([Fault("--term", None, None, f"'{address}'", f"a term of the deal{nearest(address, known)}")])
-    return interval(case, address)

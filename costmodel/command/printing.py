@@ -70,6 +70,7 @@ def write_chart(figure: go.Figure, path: Path) -> None:
 
 
 def save_chart(path: Path | None, make: Callable[[], go.Figure]) -> None:
+    """Write a chart where a file is asked for, and say where it is."""
     if path:
         write_chart(make(), path)
         click.echo(f"Chart: {path}", err=True)

@@ -108,6 +108,7 @@ def report(
     count = 0
 
     def tell(done: Done) -> None:
+        """Say what is done, with how many there are."""
         nonlocal count
         count += 1
         _tell(done, f"[{count}/{len(jobs)}] ")

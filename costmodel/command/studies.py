@@ -490,6 +490,7 @@ def _spread_rows(figure: Any, found: Any) -> list[dict[str, Any]]:
     """How a figure is spread, as records: what, value, and the interval that sampling leaves."""
 
     def row(what: str, value: float, low: float | None = None, high: float | None = None) -> dict[str, Any]:
+        """A row of the output for programs."""
         shown = [None if each is None else float(figure.shown(each)) for each in (value, low, high)]
         return {"figure": figure.address, "what": what, "value": shown[0], "low": shown[1], "high": shown[2], "unit": figure.unit}
 

@@ -33,6 +33,7 @@ def with_roots(case: Case, results: Results, sheet: Sheet) -> tuple[Sheet, dict[
     figures, told, names, common = dict(sheet.figures), {}, dict(sheet.names), _Common(sheet)
 
     def add(address: str, cell: Cell, unit: str, meaning: str) -> None:
+        """Note a figure with its cell, unit and meaning; a cell keeps the first name it has."""
         figures[address], told[address] = cell, (unit, meaning)
         names.setdefault(id(cell), address)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,6 +56,39 @@ def candidates(case: Case) -> list[str]:
     return found
 
 
+class _Gaps:
+    """How far the two sides are from meeting, with one input at a time at another value."""
+
+    def __init__(self, case: Case, addresses: Sequence[str], sheet: Sheet | None):
+        self.addresses = addresses
+        self.present = np.array([float(value_at(case, address)) for address in addresses])
+        self.royalties = np.linspace(0.0, float(value_at(case, "licence.royalty_cap")), MIXES)
+        self.sides = Sides(case, [UPFRONT, ROYALTY, *addresses], sheet)
+
+    def met(self, rows: np.ndarray, factors: np.ndarray) -> np.ndarray:
+        """Whether some mix suits both, for inputs by number, each times a factor."""
+        count = len(rows)
+        values = {ROYALTY: np.tile(self.royalties, count)}
+        for row in np.unique(rows):
+            changed = np.where(rows == row, self.present[row] * factors, self.present[row])
+            values[self.addresses[row]] = np.repeat(changed, MIXES)
+        with np.errstate(invalid="ignore"):
+            left = np.broadcast_to(self._left_at_the_floor(values, count * MIXES), count * MIXES)
+        return left.reshape(count, MIXES).max(axis=1) >= 0
+
+    def _left_at_the_floor(self, values: Mapping[str, np.ndarray], count: int) -> np.ndarray:
+        """What the licensee gains where a fee leaves the licensor just its floor; it goes in proportion to the fee."""
+        much = max(1e6, abs(float(self.sides.present[UPFRONT])))
+        none = self.sides.gains({**values, UPFRONT: np.zeros(count)})
+        some = self.sides.gains({**values, UPFRONT: np.full(count, much)})
+        slope = (some.licensor - none.licensor) / much
+        fee = np.maximum(0.0, -none.licensor / slope)
+        for _ in range(2):  # fees that are credited bend it at the start
+            there = self.sides.gains({**values, UPFRONT: fee})
+            fee = np.maximum(0.0, fee - there.licensor / slope)
+        return np.where(there.licensor >= -1e-6 * much, there.licensee, -np.inf)
+
+
 def openings(case: Case, sheet: Sheet | None = None) -> list[Opening]:
     """The smallest change of each candidate after which some mix of fee and royalty suits both; the smallest first.
 
@@ -62,57 +96,33 @@ def openings(case: Case, sheet: Sheet | None = None) -> list[Opening]:
     Fees from nothing on, and some royalties up to the cap, are looked at. Tools are sized anew where an input asks for it.
     """
     addresses = candidates(case)
-    sides = Sides(case, [UPFRONT, ROYALTY, *addresses], sheet)
-    present = np.array([float(value_at(case, address)) for address in addresses])
-    royalties = np.linspace(0.0, float(value_at(case, "licence.royalty_cap")), MIXES)
-
-    def gap(rows: np.ndarray, factors: np.ndarray) -> np.ndarray:
-        """For candidates times factors: the most that the licensee gains in any mix that leaves the licensor its floor."""
-        count = len(rows)
-        values = {ROYALTY: np.tile(royalties, count)}
-        for row in np.unique(rows):
-            changed = np.where(rows == row, present[row] * factors, present[row])
-            values[addresses[row]] = np.repeat(changed, MIXES)
-        with np.errstate(invalid="ignore"):
-            none = sides.gains({**values, UPFRONT: np.zeros(count * MIXES)})
-            much = 1e6 * max(1.0, abs(float(sides.present[UPFRONT])) / 1e6)
-            some = sides.gains({**values, UPFRONT: np.full(count * MIXES, much)})
-            slope = (some.licensor - none.licensor) / much  # the licensor's gain goes in proportion to the fee
-            fee = np.maximum(0.0, -none.licensor / slope)
-            for _ in range(2):  # fees that are credited bend it at the start
-                there = sides.gains({**values, UPFRONT: fee})
-                fee = np.maximum(0.0, fee - there.licensor / slope)
-            left = np.where(there.licensor >= -1e-6 * abs(much), there.licensee, -np.inf)
-        return np.broadcast_to(left, count * MIXES).reshape(count, MIXES).max(axis=1)
-
-    if gap(np.zeros(1, dtype=int), np.ones(1))[0] >= 0:
+    gaps = _Gaps(case, addresses, sheet)
+    if gaps.met(np.zeros(1, dtype=int), np.ones(1))[0]:
         return []
-    limits = [_limits(case, address) for address in addresses]
-    found = []
-    rows, factors = [], []
-    for row in range(len(addresses)):
-        for step in STEPS:
-            for factor in (1 - step, 1 + step):
-                if limits[row][0] <= present[row] * factor <= limits[row][1]:
-                    rows.append(row)
-                    factors.append(factor)
-    rows, factors = np.array(rows), np.array(factors)
-    open_there = gap(rows, factors) >= 0
-    for row in range(len(addresses)):
-        good = factors[(rows == row) & open_there]
-        if len(good):
-            found.append((row, float(good[np.argmin(np.abs(good - 1))])))
-    if not found:
-        return []
-    index = np.array([row for row, _ in found])
-    good = np.array([factor for _, factor in found])
-    bad = np.ones(len(found))
-    for _ in range(20):
+    rows, good = _nearest_that_meet(gaps, [_limits(case, address) for address in addresses])
+    bad = np.ones(len(rows))
+    for _ in range(20 if len(rows) else 0):
         middle = (good + bad) / 2
-        suits = gap(index, middle) >= 0
+        suits = gaps.met(rows, middle)
         good, bad = np.where(suits, middle, good), np.where(suits, bad, middle)
-    openings = [Opening(addresses[row], float(present[row]), float(present[row] * g)) for row, g in zip(index, good)]
-    return sorted(openings, key=lambda each: abs(each.change))
+    found = [Opening(addresses[k], float(gaps.present[k]), float(gaps.present[k] * factor)) for k, factor in zip(rows, good)]
+    return sorted(found, key=lambda each: abs(each.change))
+
+
+def _nearest_that_meet(gaps: _Gaps, limits: Sequence[tuple[float, float]]) -> tuple[np.ndarray, np.ndarray]:
+    """Inputs that can do it, by number, each with the nearest of the tried factors at which they do."""
+    tried = [
+        (row, factor)
+        for row, (low, high) in enumerate(limits)
+        for factor in (1 + sign * step for step in STEPS for sign in (-1, 1))
+        if low <= gaps.present[row] * factor <= high
+    ]
+    rows, factors = np.array([row for row, _ in tried]), np.array([factor for _, factor in tried])
+    met = gaps.met(rows, factors)
+    nearest: dict[int, float] = {}
+    for row, factor in zip(rows[met], factors[met]):  # steps grow, so that the first is the nearest
+        nearest.setdefault(int(row), float(factor))
+    return np.array(list(nearest), dtype=int), np.array(list(nearest.values()))
 
 
 def _limits(case: Case, address: str) -> tuple[float, float]:

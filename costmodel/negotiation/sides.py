@@ -9,6 +9,7 @@ import numpy as np
 
 from ..case.addresses import numeric_inputs, value_at
 from ..case.records import Case
+from ..faults import Fault, InputFaults, nearest
 from ..operations import Value
 from ..readings.cells import Sheet
 from ..readings.recording import Recording
@@ -40,6 +41,13 @@ def terms(case: Case) -> list[str]:
         if (table in TABLES and field not in NOT_AGREED) or (table == "payment_kinds" and field == "gross_up"):
             found.append(address)
     return found
+
+
+def check_term(case: Case, address: str, origin: str) -> None:
+    """Refuse an address that is none of a term. Raises InputFaults."""
+    known = terms(case)
+    if address not in known:
+        raise InputFaults([Fault(origin, None, None, f"'{address}'", f"a term of the deal{nearest(address, known)}")])
 
 
 class Sides:

@@ -200,10 +200,12 @@ def make_all(jobs: Sequence[Job], workers: int, tell: Callable[[Done], None]) ->
     stopped = threading.Event()
 
     def told(one: Done) -> None:
+        """Note what is done, and tell of it."""
         done.append(one)
         tell(one)
 
     def stop(*_: object) -> None:
+        """Begin no more; asked twice, end what runs."""
         if stopped.is_set():
             for worker in active_children():
                 worker.terminate()

@@ -185,19 +185,11 @@ def _deal(case: Case, results: Results, folder: Path | None) -> dict[str, Block]
     if results.deal is None:
         return {"deal": _text(deal_words.NO_DEAL)} | {name: {"kind": "nothing"} for name in names}
     found = overview(case, results, folder)
-    if found.zone.empty:
-        ways = ["What would open a zone, each by itself: " + "; ".join(deal_words.openings(case, found.openings)) + "."]
-    else:
-        ways = [deal_words.nash(case, found), deal_words.exchange_rates(case, found)]
-    ranges = [
-        deal_words.corners(case, found),
-        deal_words.term_range(case, found.royalty),
-        deal_words.term_range(case, found.upfront),
-    ]
+    answer, *reaches = deal_words.where_they_meet(case, results, found, (found.royalty, found.upfront))
     return {
-        "deal": _text(deal_words.verdict(case, results, found)),
+        "deal": _text(answer),
         "deal_zone": _chart(deal_charts.zone_chart(case, found.zone.outline, found.turns), deal_charts.zone_text(case, found)),
-        "deal_range": _list([line for line in (*ranges, *ways) if line]),
+        "deal_range": _list(reaches),
         "deal_floor": deal_tables.floor_table(case, results).as_block(),
         "deal_alternatives": deal_tables.alternatives_table(case, results).as_block(),
         "deal_received": deal_tables.received_table(case, results).as_block(),

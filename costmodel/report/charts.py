@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     import plotly.graph_objects as go
 
 
-def _figure(height: int, **layout) -> go.Figure:
+def chart_of_family(height: int, **layout) -> go.Figure:
     import plotly.graph_objects as go
 
     look = {
@@ -70,7 +70,7 @@ def cost_stack(case: Case, results: Results) -> go.Figure:
     import plotly.graph_objects as go
 
     names = [step_title(case, step) for step in results.ledger.matrix_per_m2]
-    made = _figure(max(420, 24 * len(names) + 110), barmode="relative")
+    made = chart_of_family(max(420, 24 * len(names) + 110), barmode="relative")
     for kind, values in stack_values(results).items():
         made.add_trace(
             go.Bar(
@@ -95,7 +95,7 @@ def route_curve(case: Case, results: Results) -> go.Figure:
 
     route = results.ledger.route
     names = [case.steps[step].title for step in route]
-    made = _figure(max(420, 24 * len(names) + 90), showlegend=False)
+    made = chart_of_family(max(420, 24 * len(names) + 90), showlegend=False)
     made.add_trace(
         go.Bar(
             y=names,
@@ -126,7 +126,7 @@ def loss_bars(case: Case, results: Results) -> go.Figure:
     import plotly.graph_objects as go
 
     order = sorted(results.ledger.route.items(), key=lambda item: -item[1].lost)[:12]
-    made = _figure(24 * len(order) + 120, showlegend=False)
+    made = chart_of_family(24 * len(order) + 120, showlegend=False)
     made.add_trace(
         go.Bar(
             y=[case.steps[step].title for step, _ in order],
@@ -149,7 +149,7 @@ def loading_bars(case: Case, results: Results) -> go.Figure:
     import plotly.graph_objects as go
 
     order = equipment(results)
-    made = _figure(24 * len(order) + 100, showlegend=False)
+    made = chart_of_family(24 * len(order) + 100, showlegend=False)
     made.add_trace(
         go.Bar(
             y=[f"{title_of(case, place)} × {use.tools:.4g}" for place, use in order],
@@ -172,7 +172,7 @@ def state_bars(case: Case, results: Results) -> go.Figure:
     import plotly.graph_objects as go
 
     states = results.line.states
-    made = _figure(24 * len(states) + 110, barmode="stack")
+    made = chart_of_family(24 * len(states) + 110, barmode="stack")
     for state in STATES:
         shares = [
             100 * getattr(row, state) / (results.line.tools[name].tools * case.constants.year) for name, row in states.items()
@@ -197,7 +197,7 @@ def cycle_bars(parts: list[Part]) -> go.Figure:
     """Where the minutes of a cycle go, the longest part first."""
     import plotly.graph_objects as go
 
-    made = _figure(24 * len(parts) + 90, showlegend=False)
+    made = chart_of_family(24 * len(parts) + 90, showlegend=False)
     made.add_trace(
         go.Bar(
             y=[part.title for part in parts],
@@ -220,7 +220,7 @@ def size_curve(case: Case, found: list[Size]) -> go.Figure:
     import plotly.graph_objects as go
 
     megawatts = [s.stabilised_watts / to_base("MWp_stabilised") for s in found]
-    made = _figure(420)
+    made = chart_of_family(420)
     made.add_trace(
         go.Scatter(
             x=megawatts,
@@ -261,7 +261,7 @@ def market_bars(case: Case, results: Results) -> go.Figure:
 
     found, cost = results.market.by_market, results.ledger.total.cost_per_stabilised_watt
     names = [case.markets[name].title for name in found]
-    made = _figure(52 * len(found) + 130, barmode="overlay")
+    made = chart_of_family(52 * len(found) + 130, barmode="overlay")
     for covers, name, colour in ((True, "covers the cost", "covers"), (False, "does not", "falls_short")):
         prices = [each.highest_price if (each.margin >= 0) is covers else None for each in found.values()]
         made.add_trace(
@@ -305,7 +305,7 @@ def efficiency_curves(case: Case, results: Results, curve: PriceCurve) -> go.Fig
     import plotly.graph_objects as go
 
     percents = [100 * each for each in curve.efficiency]
-    made = _figure(460)
+    made = chart_of_family(460)
     for number, (name, found) in enumerate(results.market.by_market.items()):
         colour = COLOURS[LINES[number % len(LINES)]]
         made.add_trace(
@@ -347,7 +347,7 @@ def cash_curve(case: Case, results: Results) -> go.Figure:
     plan = results.plan
     years = [number / QUARTERS for number in range(len(plan.quarters) + 1)]
     million = 1e6
-    made = _figure(350)
+    made = chart_of_family(350)
     for name, field, color, dash in (
         ("project, no loan", "cumulative_free_cash", COLOURS["project"], "solid"),
         ("owners, with loan", "cumulative_owners_cash", COLOURS["owners"], "dash"),
@@ -383,7 +383,7 @@ def year_bars(case: Case, results: Results) -> go.Figure:
         "capital and licence fee": (COLOURS["capital"], lambda q: -q.capital - q.licence_fee),
         "replacement and expansion": (COLOURS["replacement"], lambda q: -q.replacement),
     }
-    made = _figure(330, barmode="relative")
+    made = chart_of_family(330, barmode="relative")
     for name, (color, take) in parts.items():
         heights = [sum(map(take, year)) / 1e6 for year in years]
         made.add_trace(go.Bar(x=[k + 1 for k in range(len(years))], y=heights, name=name, marker_color=color,

@@ -13,7 +13,7 @@ from ..model import Results
 from ..negotiation.overview import Overview
 from ..negotiation.rounds import Turn
 from ..negotiation.zone import Outline
-from .charts import _figure
+from .charts import chart_of_family
 from .numbers import people
 from .palette import COLOURS, INK
 
@@ -65,7 +65,7 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figu
         said.append(_said(royalty[-1], top, rather, xanchor="right", yanchor="top", xshift=-24, size=15))
     if floor[0] > 0.1 * top:
         said.append(_said(0, 0, "the licensor is below its floor", xanchor="left", yanchor="bottom", xshift=8, yshift=4, size=15))
-    made = _figure(460, showlegend=False, annotations=said)
+    made = chart_of_family(460, showlegend=False, annotations=said)
     made.add_traces(traces)
     made.update_xaxes(title="royalty, % of net sales", range=[0, float(royalty[-1])])
     made.update_yaxes(title=f"upfront fee, million {case.licence.currency}", range=[0, top])
@@ -112,7 +112,7 @@ def deal_bars(case: Case, results: Results) -> go.Figure:
         ("costs of the licensor", "transfer", (2, licensor.net - licensor.npv)),
         ("licensor", "licensor", (2, licensor.npv), (3, licensor.npv)),
     )
-    made = _figure(360, barmode="relative")
+    made = chart_of_family(360, barmode="relative")
     made.layout.margin.t = 84  # room for a legend of several rows
     for name, colour, *values in bars:
         heights = [sum(value for row, value in values if row == number) / MILLION for number in range(len(rows))]

@@ -8,11 +8,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from ..answers.frozen import frozen
 from ..case.records import Case
 from ..model import Results
 from ..negotiation.overview import Overview, overview
-from ..study.risk import run_risk
+from ..study.minimums import chances_of_minimums
 from ..units import to_base
 from . import deal_charts, deal_tables, deal_words
 from .plan_tables import by_year
@@ -141,13 +140,6 @@ def licensor(case: Case, results: Results) -> Facts | None:
     }
 
 
-def chances_of_minimums(case: Case, results: Results, draws: int, seed: int) -> dict[str, float]:
-    """The share of draws of all uncertain inputs in which the minimum royalty of each year binds, the plant as bought."""
-    figures = {name: f"deal.years.{name}.minimum_binds" for name in results.deal.years}
-    found = run_risk(frozen(case), list(figures.values()), draws, seed).figures
-    return {name: float(found[address].mean()) for name, address in figures.items()}
-
-
 def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> Facts | None:
     """Where both sides can meet, and what each term does to either, as sentences, tables, a picture: confidential to the licensor.
 
@@ -157,7 +149,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         return None
     found = overview(case, results, folder)
     drawn = bool(case.ranges and case.minimum_royalties)
-    chances = chances_of_minimums(case, results, DRAWS, SEED) if drawn else None
+    chances = chances_of_minimums(case, DRAWS, SEED) if drawn else None
     empty = found.zone.empty
     tables = {
         "floor": deal_tables.floor_table(case, results),

@@ -195,6 +195,17 @@ def rounds_table(case: Case, found: Overview) -> Table:
     )
 
 
+def all_tables(case: Case, results: Results, found: Overview, chances: Mapping[str, float] | None = None) -> list[Table]:
+    """Every table of the deal that has rows; with chances, those that the minimum royalty of each year binds."""
+    tables = [make(case, results) for make in (floor_table, received_table, headings_table, alternatives_table)]
+    tables += [years_table(case, results, chances), concessions_table(case, found.concessions), price_paths_table(case, found)]
+    if case.prospects:
+        tables.append(exclusivity_table(case, found))
+    if found.turns:
+        tables.append(rounds_table(case, found))
+    return tables
+
+
 def _moved(value: float) -> str:
     return ("+" if value > 0 else "") + people(value)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from ..case.addresses import input_at
 from ..case.records import Case
@@ -14,7 +15,7 @@ from ..negotiation.overview import Overview
 from ..negotiation.sides import ROYALTY, UPFRONT
 from ..negotiation.zone import Outline, nash_values
 from ..units import to_base
-from .numbers import exact, money, people, percent, signed, spoken
+from .numbers import exact, label, money, people, percent, signed, spoken
 from .study_tables import input_name
 from .texts import REVIEW
 
@@ -23,6 +24,7 @@ CAUTIONS = (
     "Nothing here is an offer, and nothing is advice on law or tax. What is agreed is for people with the authority to agree it, "
     "and for their advisers."
 )
+TERMS = {"upfront": "upfront fee", "royalty_per_watt": "royalty for a watt", "term": "term of the royalty"}
 YARDSTICKS = (
     ("of licences in a large published collection, 67 % ask at most 5 % of sales, 35 % at most 3 %", "R. Parr, royalty rate data"),
     (
@@ -111,7 +113,8 @@ def corners(case: Case, found: Overview) -> str:
 
 def term_range(case: Case, found: Interval) -> str:
     """Between which values one term suits both, all others as offered."""
-    name = input_name(case, found.address)
+    table, _, field = found.address.rpartition(".")
+    name = input_name(case, found.address) if table != "licence" else f"The {TERMS.get(field, label(field))}"
     declaration, record = input_at(case, found.address)
     unit = unit_of(record, declaration.entry)
 
@@ -311,6 +314,30 @@ def rounds(case: Case, found: Overview, day: str) -> list[str]:
             f"(until {turn.round.valid_until})."
         )
     return lines
+
+
+def where_they_meet(case: Case, results: Results, found: Overview, ranges: Sequence[Interval]) -> list[str]:
+    """The answer, how far the zone reaches, what single terms may be; then the mixes both prefer, or what would open a zone."""
+    lines = [verdict(case, results, found), corners(case, found), *(term_range(case, each) for each in ranges)]
+    if found.zone.empty:
+        ways = openings(case, found.openings)
+        lines += ["What would open a zone, each by itself: " + "; ".join(ways) + "."] if found.openings else ways
+    else:
+        lines += [nash(case, found), exchange_rates(case, found)]
+    return [line for line in lines if line]
+
+
+def grounds(case: Case, results: Results, found: Overview) -> list[str]:
+    """What lies behind it: floor and ceiling, exclusivity and minimums, a buy-out, falling prices, yardsticks."""
+    return [
+        floor(case, results),
+        ceiling(case, results),
+        exclusive(case, results),
+        *minimums(case, found),
+        buy_out(case, found),
+        price_falls(case, found),
+        yardsticks(case, results),
+    ]
 
 
 def cautions() -> list[str]:

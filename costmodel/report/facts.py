@@ -183,6 +183,7 @@ def plan(case: Case, results: Results) -> Facts | None:
     now = price_of_a_watt(case, results)
 
     def a_year(take: Callable[[Any], float]) -> list[float]:
+        """A figure of quarters, added up by year."""
         return [sum(map(take, quarters)) for quarters in years]
 
     kinds = {"tools": "tools_", "carriers": "carriers_", "parts in store": "spares_", "facility systems": "facilities_",

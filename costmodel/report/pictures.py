@@ -131,6 +131,7 @@ def curves(
     right = svg.WIDTH - 24
 
     def at(value: float) -> float:
+        """How far to the right a value stands."""
         return left + (value - along[0]) / (along[-1] - along[0]) * (right - left)
 
     step = across[1] - across[0]

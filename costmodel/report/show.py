@@ -119,6 +119,7 @@ def table_html(block: dict[str, Any], caption: bool = True) -> str:
     """
 
     def cell(index: int, text: str) -> str:
+        """A cell of a table; the first names the row."""
         if index == 0:
             return f'<th class="text" style="text-align:left">{escape(text)}</th>'
         return f'<td class="text">{escape(text)}</td>' if index in block["texts"] else f"<td>{escape(text)}</td>"

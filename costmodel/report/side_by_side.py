@@ -13,7 +13,7 @@ from ..ledger.records import KINDS_OF_COST
 from ..model import Results
 from ..plan.timing import QUARTERS
 from ..units import to_base
-from .charts import _figure, totals
+from .charts import chart_of_family, totals
 from .numbers import label, money, people, percent
 from .palette import COLOURS, INK, LINES
 from .plan_tables import return_words, time_words
@@ -101,7 +101,7 @@ def kinds_bars(sides: tuple[Side, Side]) -> go.Figure:
     import plotly.graph_objects as go
 
     names = [side.name for side in sides]
-    made = _figure(300, barmode="relative")
+    made = chart_of_family(300, barmode="relative")
     made.layout.margin.t = 90  # room for a legend of several rows
     for kind in KINDS_OF_COST:
         values = [s.rate * sum(kinds[kind] for kinds in s.results.ledger.matrix_per_m2.values()) for s in sides]
@@ -126,7 +126,7 @@ def cash_curves(sides: tuple[Side, Side]) -> go.Figure:
     """Cash of both projects so far over the years, for each unit of capital, so that plants of any size can be held together."""
     import plotly.graph_objects as go
 
-    made = _figure(300)
+    made = chart_of_family(300)
     for side, colour, dash in zip(sides, LINES, ("solid", "dash")):
         plan = side.results.plan
         quarters = plan.quarters.values() if plan else ()

@@ -14,7 +14,7 @@ from ..study.tornado import Bar
 from ..study.variance import Shares
 from ..study.waterfall import Waterfall
 from ..units import to_base
-from .charts import _figure
+from .charts import chart_of_family
 from .numbers import label, people, spoken
 from .palette import COLOURS, FAINT, INK, LINES
 from .study_tables import figure_label, input_name
@@ -33,7 +33,7 @@ def sweep_line(case: Case, frame: pd.DataFrame, address: str, figure: Wanted, th
     """A figure over one input, a line for each case; thresholds (base units) as dashed lines."""
     import plotly.graph_objects as go
 
-    made = _figure(420, showlegend=frame["case"].nunique() > 1)
+    made = chart_of_family(420, showlegend=frame["case"].nunique() > 1)
     for number, (name, rows) in enumerate(frame.groupby("case", sort=False)):
         colour = COLOURS[LINES[number % len(LINES)]]
         made.add_trace(
@@ -52,7 +52,7 @@ def sweep_map(case: Case, frame: pd.DataFrame, across: str, up: str, figure: Wan
 
     rows = frame[frame["case"] == frame["case"].iloc[0]]
     table = rows.pivot_table(index=up, columns=across, values=figure.address, dropna=False)
-    made = _figure(520, showlegend=False)
+    made = chart_of_family(520, showlegend=False)
     made.add_trace(
         go.Contour(
             x=table.columns,
@@ -88,7 +88,7 @@ def tornado_bars(case: Case, figure: Wanted, bars: Sequence[Bar], most: int = 14
 
     present, ratio = float(figure.present), to_base(figure.unit)
     shown = [bar for bar in bars[:most] if not math.isnan(bar.width)]
-    made = _figure(26 * len(shown) + 130, barmode="overlay")
+    made = chart_of_family(26 * len(shown) + 130, barmode="overlay")
     for end, colour in (("low", COLOURS["low_end"]), ("high", COLOURS["high_end"])):
         made.add_trace(
             go.Bar(
@@ -116,7 +116,7 @@ def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequ
     import plotly.graph_objects as go
 
     at, share = exceedance(values)
-    made = _figure(420, showlegend=False)
+    made = chart_of_family(420, showlegend=False)
     made.add_trace(go.Scatter(x=figure.shown(at), y=100 * share, mode="lines", line={"color": COLOURS["level"], "width": 2.5}))
     for quantile in found.quantiles:
         if quantile.share in (0.1, 0.5, 0.9) and not math.isnan(quantile.value):
@@ -143,7 +143,7 @@ def waterfall_bars(found: Waterfall, most: int = 14) -> go.Figure:
     shown, rest = found.parts[:most], found.parts[most:]
     names = [part.player for part in shown] + (["all others"] if rest else [])
     values = [part.value / ratio for part in shown] + ([sum(part.value for part in rest) / ratio] if rest else [])
-    made = _figure(30 * (len(names) + 2) + 110, showlegend=False)
+    made = chart_of_family(30 * (len(names) + 2) + 110, showlegend=False)
     made.add_trace(
         go.Waterfall(
             orientation="h",
@@ -173,7 +173,7 @@ def rank_bars(found: Shares) -> go.Figure:
     import plotly.graph_objects as go
 
     names = [share.name for share in found.found]
-    made = _figure(30 * len(names) + 120, barmode="overlay")
+    made = chart_of_family(30 * len(names) + 120, barmode="overlay")
     made.add_trace(
         go.Bar(
             y=names,

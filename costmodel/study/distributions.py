@@ -9,9 +9,8 @@ import numpy as np
 from ..case.addresses import input_at
 from ..case.records import Case, Range
 
-LOW_SHARE = 0.05  # of normal and lognormal, low and high are the values that 5 % lie below and above
 _FURTHEST_SCORE = 8.5  # shares as near to 0 and 1 as draws come
-LOW_SCORE = -1.6448536269514722  # standard normal quantile of 5 %
+LOW_SCORE = -1.6448536269514722  # normal quantile of 5 %; of normal and lognormal, 5 % lie below low and above high
 
 Quantile = Callable[[np.ndarray], np.ndarray]
 

@@ -358,12 +358,12 @@ class _Writer:
             shown = f"={xl_rowcol_to_cell(row, IN_BASE)}" + ("" if factor == 1 else f"/{factor!r}".upper())
             self._formula(sheet, row, SHOWN, shown, value / factor, num_format=number_format(value / factor), bold=True)
             self._text(sheet, row, 2, unit, align="left", indent=1)
-            self._figure(sheet, address, "General", font_color="#5A6773")
+            self.chart_of_family(sheet, address, "General", font_color="#5A6773")
             self._text(sheet, row, 4, meaning, align="left", indent=1)
             self._text(sheet, row, 5, address, font_color="#5A6773")
         sheet.autofilter(FIRST_ROW - 1, 0, last, len(_FIGURE_COLUMNS) - 1)
 
-    def _figure(self, sheet: Any, address: str, shown: str, **properties: Any) -> None:
+    def chart_of_family(self, sheet: Any, address: str, shown: str, **properties: Any) -> None:
         """The cell of a figure in base units: its formula, or the plain number that it is."""
         place, value, formula = self.places[address], self.sheet.value(address), self.formulas.of(address)
         if formula is None and math.isfinite(value):
@@ -392,7 +392,7 @@ class _Writer:
             self._text(sheet, row, 1, unit, align="left", indent=1)
             self._text(sheet, row, 2, meaning, font_color="#5A6773")
             for address in cells.values():
-                self._figure(sheet, address, shown)
+                self.chart_of_family(sheet, address, shown)
 
     def _write_returns(self, sheet: Any) -> None:
         """How each internal rate of return is found."""

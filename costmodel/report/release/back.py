@@ -97,6 +97,7 @@ def _changed(case: Case, draws: np.random.Generator) -> Case:
     together = ("output_share", "processed_share", "load_size", "carrier_size")
 
     def change(address: str, value: Any, unit: str) -> Any:
+        """Another value of an input, which leaves what must hold together as it is."""
         table = address.partition(".")[0]
         if table in whole or address.endswith(together) or (unit == "s" and table in ordered):
             return value
