@@ -29,6 +29,7 @@ from costmodel.report.release.back import gives_away, relations
 from costmodel.report.release.make import make_apart
 from costmodel.report.release.record import Widening, as_text, read_release
 from costmodel.units import to_base
+from costmodel.workbook.write import workbook_bytes
 
 from .cases import DEMO, demo
 
@@ -96,6 +97,23 @@ def test_what_only_the_licensor_knows_moves_no_byte_of_an_outside_edition(told):
             assert evaluate(other).deal.licensor.gain not in gains  # inside, it does matter
             gains.add(evaluate(other).deal.licensor.gain)
             assert files_of(build.build(other, "licensee", DAY).release) == first
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("edition", allowed.EDITIONS)
+def test_every_change_leaves_every_byte_of_both_editions(told, edition):
+    first, case = files_of(told[edition]), demo()
+    for seed in range(TIMES):
+        assert files_of(build.build(changed(case, seed), edition, DAY).release) == first, seed
+
+
+@pytest.mark.slow
+def test_planted_figures_stand_in_the_workbook_of_the_model(planted, tmp_path):
+    """The search finds each of them in a workbook, so that finding none in one for outside means something."""
+    case, shown = planted
+    path = tmp_path / "model.xlsx"
+    path.write_bytes(workbook_bytes(case))
+    assert hits(shown, [texts_in(path)]) == set(shown)
 
 
 def test_what_is_told_is_the_same_with_all_inputs_at_hand():
