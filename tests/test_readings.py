@@ -296,6 +296,9 @@ MISUSE = {
     "abs": (lambda cell: abs(cell), ON_A_CELL.format("absolute")),
     "array on the right": (lambda cell: cell * np.array([1.0, 2.0]), ARRAY),
     "array on the left": (lambda cell: np.array([1.0, 2.0]) * cell, ARRAY),
+    "text": (lambda cell: cell == "sized", "'sized' and a cell in one operation; allowed: numbers and cells"),
+    "text on the left": (lambda cell: "sized" != cell, "'sized' and a cell in one operation"),
+    "nothing": (lambda cell: cell + None, "None and a cell in one operation"),
 }
 
 

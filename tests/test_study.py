@@ -22,6 +22,7 @@ from costmodel.model import evaluate, figures
 from costmodel.readings.recording import Recording
 from costmodel.study import solve as solving
 from costmodel.study.axes import parse_axis
+from costmodel.study.draws import Draws
 from costmodel.study.many import CHUNK, figures_of, wanted_figures
 from costmodel.study.shapley import shapley
 from costmodel.study.solve import bracket_of, solve
@@ -57,6 +58,15 @@ def test_every_figure_of_a_recording_is_that_of_the_array_reading_to_the_last_bi
     wanted = {address: value for address, value, *_ in figures(evaluate(with_values(case, draws)), case.currency)}
     found = Recording(case, list(draws), list(wanted)).run(draws)
     assert [a for a in wanted if not np.array_equal(found[a], wanted[a], equal_nan=True)] == []
+
+
+def test_a_recording_of_what_is_uncertain_is_the_array_reading_to_the_last_bit():
+    """Inputs that stay numbers meet arrays here, and what no draw moves is computed as a number."""
+    plant = frozen(demo())
+    draws = Draws(plant, seed=3).values(0, 20)
+    wanted = {address: value for address, value, *_ in figures(evaluate(with_values(plant, draws)), plant.currency)}
+    found = Recording(plant, list(draws), list(wanted)).run(draws)
+    assert [a for a in wanted if not np.array_equal(*np.broadcast_arrays(found[a], wanted[a]), equal_nan=True)] == []
 
 
 def test_a_recording_leaves_out_what_no_varied_input_moves():

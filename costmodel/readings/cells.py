@@ -6,7 +6,10 @@ A cell takes part in `+ - * / **`, comparison and the operations of `operations.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import gc
+import operator
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,20 +21,36 @@ from ..case.records import Case
 from ..model import Results, evaluate, figures
 from ..operations import Value
 
-_INFIX = {
-    "add": "+",
-    "subtract": "-",
-    "multiply": "*",
-    "true_divide": "/",
-    "divide": "/",
-    "power": "**",
-    "less": "<",
-    "less_equal": "<=",
-    "greater": ">",
-    "greater_equal": ">=",
-    "equal": "==",
-    "not_equal": "!=",
+INFIX: dict[str, Callable[..., Value]] = {
+    "+": operator.add,
+    "-": operator.sub,
+    "*": operator.mul,
+    "/": operator.truediv,
+    "**": operator.pow,
+    "<": operator.lt,
+    "<=": operator.le,
+    ">": operator.gt,
+    ">=": operator.ge,
+    "==": operator.eq,
+    "!=": operator.ne,
+    "negative": operator.neg,
 }
+_UFUNCS = {
+    "+": np.add,
+    "-": np.subtract,
+    "*": np.multiply,
+    "/": np.divide,
+    "**": np.power,
+    "<": np.less,
+    "<=": np.less_equal,
+    ">": np.greater,
+    ">=": np.greater_equal,
+    "==": np.equal,
+    "!=": np.not_equal,
+    "negative": np.negative,
+}
+_SYMBOLS = {ufunc: symbol for symbol, ufunc in _UFUNCS.items()}
+_PLAIN = (float, int, bool)
 _BINDING = {"<": 0, "<=": 0, ">": 0, ">=": 0, "==": 0, "!=": 0, "+": 1, "-": 1, "*": 2, "/": 2, "**": 4}
 _NEGATIVE = 3
 _SUMS = ("sum_of", "+", "-", "negative")
@@ -41,8 +60,27 @@ class NotAnOperation(TypeError):
     """Something outside the closed list of operations touched a cell."""
 
 
+def _between(symbol: str) -> tuple[Callable, Callable]:
+    """An operator between a cell and another cell or a plain number, and the same with the cell on the right."""
+    apply, ask = INFIX[symbol], _UFUNCS[symbol]
+
+    def forward(self: Cell, other: Any) -> Cell:
+        if isinstance(other, Cell):
+            return Cell(apply(self.value, other.value), symbol, (self, other))
+        return Cell(apply(self.value, other), symbol, (self, other)) if type(other) in _PLAIN else ask(self, other)
+
+    def backward(self: Cell, other: Any) -> Cell:
+        return Cell(apply(other, self.value), symbol, (other, self)) if type(other) in _PLAIN else ask(other, self)
+
+    return forward, backward
+
+
 class Cell(np.lib.mixins.NDArrayOperatorsMixin):
-    """A value with the operation and the arguments that made it; an input has neither."""
+    """A value with the operation and the arguments that made it; an input has neither.
+
+    Operators between cells and plain numbers stand in the class, as a case has some hundred thousand of them; NumPy is asked about
+    all else, so that its numbers take part and its arrays and functions are refused.
+    """
 
     __slots__ = ("arguments", "operation", "value")
 
@@ -50,13 +88,25 @@ class Cell(np.lib.mixins.NDArrayOperatorsMixin):
         self.value, self.operation, self.arguments = value, operation, arguments
 
     def __array_ufunc__(self, ufunc, method, *inputs, **keywords):
-        name = ufunc.__name__
-        if method != "__call__" or keywords or (name not in _INFIX and name != "negative"):
-            raise NotAnOperation(f"numpy.{name} on a cell; allowed: + - * / **, comparison and costmodel.operations")
-        if any(isinstance(value, np.ndarray) for value in inputs):
-            raise NotAnOperation("an array and a cell in one operation; allowed: numbers and cells")
-        result = ufunc(*[_number(value) for value in inputs]).item()
-        return Cell(result, _INFIX.get(name, "negative"), inputs)
+        if method != "__call__" or keywords or ufunc not in _SYMBOLS:
+            raise NotAnOperation(f"numpy.{ufunc.__name__} on a cell; allowed: + - * / **, comparison and costmodel.operations")
+        for value in inputs:
+            if not isinstance(value, (Cell, np.number, np.bool_, *_PLAIN)):
+                found = "an array" if isinstance(value, np.ndarray) else f"{value!r}"
+                raise NotAnOperation(f"{found} and a cell in one operation; allowed: numbers and cells")
+        symbol = _SYMBOLS[ufunc]
+        return Cell(INFIX[symbol](*[_plain(value) for value in inputs]), symbol, inputs)
+
+    __add__, __radd__ = _between("+")
+    __sub__, __rsub__ = _between("-")
+    __mul__, __rmul__ = _between("*")
+    __truediv__, __rtruediv__ = _between("/")
+    __pow__, __rpow__ = _between("**")
+    __lt__, __gt__, __le__, __ge__ = (_between(symbol)[0] for symbol in ("<", ">", "<=", ">="))
+    __eq__, __ne__ = (_between(symbol)[0] for symbol in ("==", "!="))
+
+    def __neg__(self) -> Cell:
+        return Cell(-self.value, "negative", (self,))
 
     def __array_function__(self, function, types, arguments, keywords):
         raise NotAnOperation(f"numpy.{function.__name__} on a cell; allowed: the functions of costmodel.operations")
@@ -73,6 +123,12 @@ class Cell(np.lib.mixins.NDArrayOperatorsMixin):
 
 def _number(value: Any) -> Any:
     return value.value if isinstance(value, Cell) else value
+
+
+def _plain(value: Any) -> Any:
+    """The number of a cell, or of NumPy, as Python has it."""
+    number = _number(value)
+    return number.item() if isinstance(number, np.generic) else number
 
 
 def is_nothing(value: Any) -> bool:
@@ -221,6 +277,18 @@ class Sheet:
                     waiting += reversed(value.arguments)
 
 
+@contextmanager
+def _no_collecting() -> Iterator[None]:
+    """Without the garbage collector: it would look through all cells again and again while they are made, for half of the time."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
+
+
 def read_as_cells(case: Case) -> Sheet:
     """Evaluate a case with cells, and name each cell by the first address at which it stands."""
     inputs: dict[str, Cell] = {}
@@ -230,7 +298,8 @@ def read_as_cells(case: Case) -> Sheet:
         return inputs[address]
 
     case_of_cells = map_inputs(case, as_cell)
-    results = evaluate(case_of_cells)
+    with _no_collecting():
+        results = evaluate(case_of_cells)
     found = {address: value for address, value, _, _ in figures(results, case.currency)}
     names: dict[int, str] = {}
     for address, value in {**inputs, **found}.items():

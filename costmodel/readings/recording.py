@@ -7,7 +7,6 @@ number it was, and an array is let go when nothing needs it any more: a run fits
 
 from __future__ import annotations
 
-import operator
 from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from typing import Any
@@ -15,22 +14,9 @@ from typing import Any
 from .. import operations
 from ..case.records import Case
 from ..operations import Value
-from .cells import Cell, Sheet, read_as_cells
+from .cells import INFIX, Cell, Sheet, read_as_cells
 
-_INFIX: dict[str, Callable[..., Value]] = {
-    "+": operator.add,
-    "-": operator.sub,
-    "*": operator.mul,
-    "/": operator.truediv,
-    "**": operator.pow,
-    "<": operator.lt,
-    "<=": operator.le,
-    ">": operator.gt,
-    ">=": operator.ge,
-    "==": operator.eq,
-    "!=": operator.ne,
-    "negative": operator.neg,
-}
+_MADE = (Cell, tuple, list)  # what is made of other values
 
 
 def _gathered(*values: Value) -> tuple:
@@ -43,7 +29,7 @@ def operation(name: str) -> Callable[..., Value]:
     if name in operations.SEQUENCES:
         of_row = getattr(operations, name)
         return lambda *values: of_row(values)
-    return _INFIX.get(name) or getattr(operations, name)
+    return INFIX.get(name) or getattr(operations, name)
 
 
 class Recording:
@@ -99,14 +85,14 @@ class Recording:
 
     def _place(self, wanted: Value) -> int:
         """Where a value stands after a run; records all that it takes, without recursion since formulas are deep."""
-        stack = [wanted]
+        stack, places = [wanted], self._places
         while stack:
             cell = stack[-1]
-            if not isinstance(cell, (Cell, tuple, list)) or id(cell) in self._places:
+            if type(cell) not in _MADE or id(cell) in places:
                 stack.pop()
                 continue
-            arguments = cell.arguments if isinstance(cell, Cell) else cell
-            missing = [a for a in arguments if isinstance(a, (Cell, tuple, list)) and id(a) not in self._places]
+            arguments = cell.arguments if type(cell) is Cell else cell
+            missing = [a for a in arguments if type(a) in _MADE and id(a) not in places]
             if missing:
                 stack += missing
                 continue
@@ -115,12 +101,12 @@ class Recording:
         return self._standing(wanted)
 
     def _standing(self, value: Any) -> int:
-        place = self._places.get(id(value)) if isinstance(value, (Cell, tuple, list)) else None
+        place = self._places.get(id(value)) if type(value) in _MADE else None
         return self._constant(_plain(value)) if place is None else place
 
     def _record(self, cell: Cell | Sequence, arguments: Sequence) -> int | None:
         """Record one operation; nothing where none of its arguments moves, and the place of an equal one where there is one."""
-        if all(not isinstance(a, (Cell, tuple, list)) or self._places[id(a)] is None for a in arguments):
+        if all(type(a) not in _MADE or self._places[id(a)] is None for a in arguments):
             return None
         takes = tuple(self._standing(a) for a in arguments)
         name = cell.operation if isinstance(cell, Cell) else "gathered"
