@@ -122,8 +122,13 @@ def declared(record_type: type) -> dict[str, Any]:
 
 def unit_of(record: Any, unit: str, money: str = "") -> str:
     """The unit text with names in braces filled from the record, and `money` by the reporting currency."""
-    filled = re.sub(r"\{(\w+)\}", lambda found: getattr(record, found.group(1)), unit)
-    return re.sub(r"\bmoney\b", money, filled) if money else filled
+    filled = re.sub(r"\{(\w+)\}", lambda found: getattr(record, found.group(1)), unit) if "{" in unit else unit
+    return _in_money(filled, money) if money else filled
+
+
+@cache
+def _in_money(unit: str, money: str) -> str:
+    return re.sub(r"\bmoney\b", money, unit)
 
 
 def walk(record: Any, path: str, kind: type, money: str = "") -> Iterator[tuple[str, Value, str, str]]:

@@ -9,6 +9,7 @@ import os
 import random
 import re
 import subprocess
+import sys
 import zipfile
 from html import unescape
 
@@ -24,7 +25,7 @@ from costmodel.faults import InputFaults
 from costmodel.model import evaluate
 from costmodel.report import facts, page, pdf
 from costmodel.report.kinds import kind
-from costmodel.report.release import allowed, build, documents, marks
+from costmodel.report.release import allowed, back, build, documents, marks
 from costmodel.report.release.back import gives_away, relations
 from costmodel.report.release.make import make_apart
 from costmodel.report.release.record import Widening, as_text, read_release
@@ -256,6 +257,40 @@ def test_the_command_makes_the_same_files_and_leaves_nothing_of_the_case_anywher
         assert OWN_TEXT.encode() not in path.read_bytes()
 
 
+HOOK = """
+import os, sys
+def note(event, arguments):
+    if event == "open" and isinstance(arguments[0], str) and arguments[0] != {log!r}:
+        if (arguments[2] or 0) & (os.O_WRONLY | os.O_RDWR | os.O_CREAT):
+            file = os.open({log!r}, os.O_WRONLY | os.O_APPEND | os.O_CREAT)
+            os.write(file, (os.path.abspath(arguments[0]) + "\\n").encode())
+            os.close(file)
+sys.addaudithook(note)
+"""
+
+
+def test_an_edition_is_made_without_a_file_anywhere_but_where_it_is_asked_for(tmp_path):
+    """Every file that any of its processes opens to write is noted: no log, no cache, no kept draws, and nothing is left behind."""
+    log, hook, parts, out = (tmp_path / name for name in ("log", "hook", "parts", "out"))
+    hook.mkdir()
+    parts.mkdir()
+    (hook / "sitecustomize.py").write_text(HOOK.format(log=str(log)), encoding="utf-8")
+    surroundings = os.environ | {
+        "PYTHONPATH": str(hook), "TMPDIR": str(parts), "HOME": str(tmp_path / "home")
+    }  # fmt: skip
+    for name in ("proposal", "investor"):
+        command = [sys.executable, "-c", "from costmodel.command.main import main; main()"]
+        ran = subprocess.run([*command, "report", str(DEMO), "--kind", name, "--out", str(out)], cwd=tmp_path, env=surroundings,
+                             capture_output=True, text=True, timeout=200)  # fmt: skip
+        assert ran.returncode == 0, ran.stderr
+    written = set(log.read_text(encoding="utf-8").split("\n")) - {""}
+    assert len(written) > 4
+    places = (str(out), str(parts), "/dev/")
+    assert [path for path in written if not path.startswith(places) and "/__pycache__/" not in path] == []  # compiled modules
+    assert [path for path in parts.rglob("*") if path.is_file()] == []
+    assert sorted(path.name for path in out.iterdir()) == ["facade_investor.html", "facade_proposal.html"]
+
+
 def test_a_release_is_read_as_it_was_written_and_a_changed_one_is_refused(told, tmp_path):
     path = tmp_path / "out.yaml"
     text = as_text(told["licensee"])
@@ -358,6 +393,24 @@ def test_two_figures_that_give_a_third_away_are_found():
 def test_the_demo_gives_nothing_away_and_a_marked_total_would_be_found():
     marked = dataclasses.replace(demo(), confidential={"x": Confidential("line.output.takt", "licensee", "")})
     assert [str(each) for each in gives_away(marked, "licensee")] == ["process.takt gives line.output.takt"]
+
+
+def test_a_group_of_one_step_gives_the_cost_of_the_step_away():
+    case = demo()
+    alone = dataclasses.replace(case, steps=case.steps | {"pack": dataclasses.replace(case.steps["pack"], stage="packing")})
+    found = [str(each) for each in gives_away(alone, "licensee")]
+    group = list(dict.fromkeys(row.stage for row in alone.steps.values())).index("packing")
+    assert f"process.groups.{group:02d}.per_m2 gives ledger.by_step.pack.cost_per_m2" in found
+
+
+@pytest.mark.parametrize("edition", allowed.EDITIONS)
+def test_every_number_that_is_told_is_looked_through(told, edition):
+    looked_at = {name.partition(" [")[0] for name in back.told_numbers(demo(), edition, marks.marks_of(demo(), edition))}
+    numbers = {
+        each.name for each in told[edition].figures
+        if isinstance(each.value, float) or (isinstance(each.value, list) and any(isinstance(v, float) for v in each.value))
+    }  # fmt: skip
+    assert looked_at == numbers
 
 
 def test_the_notebook_runs_and_the_workbook_adds_up(told):

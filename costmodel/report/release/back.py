@@ -11,12 +11,11 @@ import numpy as np
 from ...case.addresses import map_inputs, numeric_inputs
 from ...case.records import Case
 from ...model import evaluate, figures
-from .build import _told, collect
+from .build import collect, told_figures
 from .marks import FOLDED, LICENSOR, LICENSOR_FIGURES, RECIPE, is_closed, marks_of, outside_view
 
 TOLERANCE = 0.005  # half a step of three digits
 VARIANTS = 3  # other cases in which a relation has to hold as well, or it is chance
-STUDIES = ("npv_moved_by", "npv_spread", "licensee_moves")  # parts that change inputs of a case themselves; they are left out
 SIGNS = ("", "less", "plus", "over", "times")
 
 
@@ -40,7 +39,7 @@ def gives_away(case: Case, edition: str, seed: int = 0) -> list[Found]:
     draws = np.random.default_rng(seed)
     cases = [case, *(_changed(case, draws) for _ in range(VARIANTS))]
     marks = marks_of(case, edition)
-    told = [_told_numbers(each, edition, marks) for each in cases]
+    told = [told_numbers(each, edition, marks) for each in cases]
     closed = [_closed_numbers(each, marks) for each in cases]
     return relations(told, closed)
 
@@ -88,29 +87,39 @@ def _near(values: np.ndarray, wanted: float) -> np.ndarray:
 
 
 def _changed(case: Case, draws: np.random.Generator) -> Case:
-    """The case with every input smaller by a random part; times of plan and deal stay, since they have an order."""
+    """The case with every input smaller by a random part, its range with it; times of plan and deal stay, since they have an order."""
     ordered = (
         "schedule", "licence", "loan", "fees", "deliveries", "yearly_services", "sublicences", "minimum_royalties", "royalty_steps",
         "buy_outs", "ramp", "returns",
     )  # fmt: skip
-    whole = ("constants", "money", "tax_rates", "payments")
-    together = ("output_share", "processed_share", "load_size", "carrier_size")
+    whole = ("constants", "money", "tax_rates", "payments", "correlations")
+    together = ("output_share", "processed_share", "load_size", "carrier_size", "probability")
+    units = {address: unit for address, _, unit, *_ in numeric_inputs(case)}
+    parts: dict[str, float] = {}
 
-    def change(address: str, value: Any, unit: str) -> Any:
-        """Another value of an input, which leaves what must hold together as it is."""
+    def part(address: str) -> float:
+        """What is left of an input, drawn once; 1 for one that must hold together with others."""
         table = address.partition(".")[0]
-        if table in whole or address.endswith(together) or (unit == "s" and table in ordered):
-            return value
-        return value * draws.uniform(0.95 if table == "steps" and unit == "1" else 0.55, 1.0)
+        if table in whole or address.endswith(together) or (units[address] == "s" and table in ordered):
+            return 1.0
+        return parts.setdefault(address, draws.uniform(0.95 if table == "steps" and units[address] == "1" else 0.55, 1.0))
+
+    def change(address: str, value: Any, _unit: str) -> Any:
+        """Another value of an input; of an end of a range, or of an outcome, in step with the input that it is about."""
+        table, identity, *_ = address.split(".")
+        if table == "outcomes" and not address.endswith(together):
+            table, identity = "ranges", case.outcomes[identity].range
+        return value * part(case.ranges[identity].address if table == "ranges" else address)
 
     return map_inputs(case, change)
 
 
-def _told_numbers(case: Case, edition: str, marks: list[str]) -> dict[str, float]:
+def told_numbers(case: Case, edition: str, marks: list[str]) -> dict[str, float]:
+    """Every number that an edition tells of a case, rounded as it is told, by name and place in its list."""
     view = outside_view(case)
-    facts = collect(view, evaluate(view), edition, marks, {}, leave_out=STUDIES)
+    facts = collect(view, evaluate(view), edition, marks, {})
     found = {}
-    for each in _told(view, edition, facts, marks, {}):
+    for each in told_figures(view, edition, facts, marks, {}):
         values = each.value if isinstance(each.value, list) else [each.value]
         for number, value in enumerate(values):
             if isinstance(value, float):

@@ -55,7 +55,7 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     view = outside_view(case)
     results = evaluate(view)
     held: dict[str, str] = {}
-    told = _told(view, edition, collect(view, results, edition, marks, held), marks, held)
+    told = told_figures(view, edition, collect(view, results, edition, marks, held), marks, held)
     asked = [Widening(row.address, None, "", shown.by, shown.date, row.why) for row, shown in _widened(case, edition)]
     return Reviewed(
         Release(case.title, edition, case.currency, __version__, made_on, told, _widen(case, view, results, edition, marks,
@@ -69,14 +69,12 @@ def _widened(case: Case, edition: str) -> list[tuple[Any, Any]]:
     return [(row, case.evidence[f"widened.{name}"]) for name, row in rows if row.edition == edition]
 
 
-def collect(view: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str],
-            leave_out: Sequence[str] = ()) -> Facts:  # fmt: skip
+def collect(view: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str]) -> Facts:
     """The facts that the allow-list picks from, folded to what may be told; inputs that marks close are left out and noted."""
     own = {"process": lambda: process(view, results), "evidence": lambda: evidence(view),
            "identity": lambda: identity(view, ""), "npv_moved_by": lambda: moved_by(view, results, edition, marks, held),
            LIST[edition]: lambda: inputs(view, edition, marks, held)}  # fmt: skip
-    return {part: own[part]() if part in own else PARTS[part](view, results)
-            for part in parts_of(edition) if part not in leave_out}  # fmt: skip
+    return {part: own[part]() if part in own else PARTS[part](view, results) for part in parts_of(edition)}
 
 
 def process(view: Case, results: Results) -> Facts:
@@ -191,7 +189,8 @@ def rounded(value: Any, unit: str, stated: bool = False) -> Any:
     return float(f"{value:.{DIGITS}g}") + 0.0
 
 
-def _told(view: Case, edition: str, facts: Facts, marks: Sequence[str], held: dict[str, str]) -> tuple[Told, ...]:
+def told_figures(view: Case, edition: str, facts: Facts, marks: Sequence[str], held: dict[str, str]) -> tuple[Told, ...]:
+    """The facts that the allow-list names, rounded as they are told; what a mark closes is left out and noted."""
     told = []
     for name, value in flat(facts).items():
         unit = unit_for(edition, name)
