@@ -297,7 +297,7 @@ MISUSE = {
     "array on the right": (lambda cell: cell * np.array([1.0, 2.0]), ARRAY),
     "array on the left": (lambda cell: np.array([1.0, 2.0]) * cell, ARRAY),
     "text": (lambda cell: cell == "sized", "'sized' and a cell in one operation; allowed: numbers and cells"),
-    "text on the left": (lambda cell: "sized" != cell, "'sized' and a cell in one operation"),
+    "text on the left": (lambda cell: "sized" + cell, "'sized' and a cell in one operation"),
     "nothing": (lambda cell: cell + None, "None and a cell in one operation"),
 }
 

@@ -87,7 +87,7 @@ def _near(values: np.ndarray, wanted: float) -> np.ndarray:
 
 
 def _changed(case: Case, draws: np.random.Generator) -> Case:
-    """The case with every input smaller by a random part, its range with it; times of plan and deal stay, since they have an order."""
+    """The case with every input and its range smaller by a random part; times of plan and deal stay, as they have an order."""
     ordered = (
         "schedule", "licence", "loan", "fees", "deliveries", "yearly_services", "sublicences", "minimum_royalties", "royalty_steps",
         "buy_outs", "ramp", "returns",
