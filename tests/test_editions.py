@@ -363,6 +363,65 @@ def test_a_mark_that_names_nothing_is_refused(folder):
         load_case(folder)
 
 
+UNKNOWN_MARKS = {
+    "ledger.totl.cost": "did you mean 'ledger.total.cost'", "plan.price": "did you mean 'plan.price_now'",
+    "cost.per_wat": "did you mean 'cost.per_watt'",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("address", UNKNOWN_MARKS)
+def test_a_mark_of_a_figure_that_there_is_not_is_refused_before_anything_goes_out(address):
+    marked = dataclasses.replace(demo(), confidential={"x": Confidential(address, "outside", "")})
+    with pytest.raises(InputFaults) as refused:
+        build.build(marked, "investor", DAY)
+    assert f"found '{address}'" in str(refused.value)
+    assert UNKNOWN_MARKS[address] in str(refused.value)
+
+
+HELD = {
+    "markets.building_skin.asked_price": "markets.00.asked_price",  # an input, in a row of a list
+    "market.by_market.building_skin.margin": "markets.00.margin",  # a figure of the model, in the same row
+    "plan.price_now": "plan.price_now",  # by the name that the release has for it
+    "cost": "cost.per_watt",
+    "other_lines.glass_coating.title": "plan.others.01.name",
+}
+
+
+@pytest.mark.parametrize("mark", HELD)
+def test_a_mark_closes_what_is_told_by_the_address_of_input_or_figure_or_by_its_name_in_the_release(mark):
+    marked = dataclasses.replace(demo(), confidential={"x": Confidential(mark, "investor", "")})
+    found = build.build(marked, "investor", DAY)
+    assert found.held_back[HELD[mark]] == mark
+    assert HELD[mark] not in [each.name for each in found.release.figures]
+    assert HELD[mark] in [each.name for each in build.build(marked, "licensee", DAY).release.figures] or not mark.startswith("plan")
+
+
+def test_an_edition_that_gives_a_marked_figure_away_is_not_made(folder, tmp_path):
+    path = folder / "confidential.csv"
+    row = "cost,ledger.total.cost_per_stabilised_watt,investor,ours,invented,invented for this test,2026-11-02,test author\n"
+    path.write_text(path.read_text(encoding="utf-8") + row, encoding="utf-8")
+    for command in (["report", str(folder), "--kind", "investor", "--out", str(tmp_path / "made")],
+                    ["release", str(folder), "--edition", "investor", "--out", str(tmp_path / "made" / "it.yaml")]):  # fmt: skip
+        ran = CliRunner().invoke(main, command)
+        assert ran.exit_code == 2, ran.output
+        assert "cost.per_watt gives ledger.total.cost_per_stabilised_watt" in ran.stderr
+        assert not list(tmp_path.glob("made/*"))
+
+
+def test_what_changed_a_row_stays_inside(tmp_path):
+    """A scenario's name stands neither in what an outside edition says of its inputs nor in the name of its file."""
+    ran = CliRunner().invoke(
+        main, ["report", str(DEMO), "--kind", "investor", "--scenario", "three_blows", "--out", str(tmp_path)]
+    )  # fmt: skip
+    assert ran.exit_code == 0, ran.output
+    (made,) = tmp_path.iterdir()
+    assert re.fullmatch(r"facade_[0-9a-f]{12}_investor\.html", made.name)
+    assert "of scenario three_blows" in ran.stdout
+    text = made.read_text(encoding="utf-8")
+    assert "three_blows" not in text
+    assert "delay as supposed here" in text
+
+
 def test_the_command_shows_what_goes_out_writes_it_and_documents_are_made_of_it(folder, tmp_path):
     out = tmp_path / "outside" / "licensee.yaml"
     command = ["release", str(folder), "--edition", "licensee", "--out", str(out)]

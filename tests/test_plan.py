@@ -55,6 +55,13 @@ def variable_cost(results) -> tuple[float, float]:
     return sum(x.variable for x in lines if x.loss != NO_LOSS), sum(x.variable for x in lines if x.loss == NO_LOSS)
 
 
+def test_a_cost_is_paid_in_the_plan_whatever_its_row_is_called():
+    case = demo()
+    renamed = {("depreciation" if name == "waste" else name): row for name, row in case.overheads.items()}
+    other = evaluate(dataclasses.replace(case, overheads=renamed))
+    assert other.plan.project.npv == evaluate(case).plan.project.npv
+
+
 # a plan by hand
 
 

@@ -190,6 +190,19 @@ def apply_written(case: Case, written: Mapping[str, Any], origin: str, source: s
     return _note_source(with_values(case, values, origin), values, source)
 
 
+SET_BY = " set by "
+
+
+def without_origins(source: str) -> str:
+    """A source that says that figures were changed, but not by what: names of scenarios and choices stay inside.
+
+    >>> without_origins("offer of May; price set by scenario last_stand; life set by choice finish: best")
+    'offer of May; price as supposed here; life as supposed here'
+    """
+    first, *rest = source.split("; ")
+    return "; ".join([first, *(f"{part.partition(SET_BY)[0]} as supposed here" if SET_BY in part else part for part in rest)])
+
+
 def _note_source(case: Case, addresses: Iterable[str], origin: str) -> Case:
     """The case with each changed row saying what was set and by whom; a changed figure is an estimate, if not invented."""
     evidence = dict(case.evidence)
@@ -198,7 +211,7 @@ def _note_source(case: Case, addresses: Iterable[str], origin: str) -> Case:
         old = evidence[place]
         evidence[place] = Evidence(
             kind="invented" if old.kind == "invented" else "estimate",
-            source=f"{old.source}; {name} set by {origin}",
+            source=f"{old.source}; {name}{SET_BY}{origin}",
             date=old.date,
             by=old.by,
         )

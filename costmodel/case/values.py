@@ -69,8 +69,8 @@ def check_number(declared: Number, value: Value, shown_in: str) -> None:
     least, greatest = (float(np.min(value)), float(np.max(value)))
     for edge in (least, greatest):
         fine = math.isfinite(edge)
-        fine = fine and (declared.low is None or edge >= declared.low * (1 - 1e-12))
-        fine = fine and (declared.high is None or edge <= declared.high * (1 + 1e-12))
+        fine = fine and (declared.low is None or edge >= declared.low - 1e-12 * abs(declared.low))
+        fine = fine and (declared.high is None or edge <= declared.high + 1e-12 * abs(declared.high))
         fine = fine and (declared.above is None or edge > declared.above)
         if not fine:
             raise BadValue(f"{edge / to_base(shown_in):.6g} {shown_in}", allowed_range(declared, shown_in))

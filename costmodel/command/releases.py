@@ -28,7 +28,7 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
     from datetime import date
 
     from ..report.page import write_whole
-    from ..report.release.back import gives_away
+    from ..report.release.back import refuse_leaks
     from ..report.release.build import build
     from ..report.release.record import Widening, as_text
     from ..report.table import Table
@@ -55,9 +55,8 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
             show_table(Table("Goes out besides", ["figure", "value", "unit", "by", "date", "why"], told, texts=(0, 1, 2, 3, 4, 5)))
         held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
         show_lines(["Held back:", *held] if held else ["Nothing of it is marked as confidential, so nothing was held back."])
-        away = [f"  {each}" for each in gives_away(case, edition)]
-        for line in ["Look at these: what is told gives away what is closed.", *away] if away else ():
-            click.echo(line, err=True)
+        for each in refuse_leaks(case, edition):
+            click.echo(f"Look at this: {each}.", err=True)
         if out is not None:
             write_whole(out, as_text(made).encode())
             click.echo(f"Release {made.fingerprint}: {out}. Look through it, then: costmodel report --release {out}")

@@ -156,7 +156,8 @@ def _tell(done: Done, before: str) -> None:
     """Say what became of a document."""
     what = "made" if done.made else "already there"
     for path in done.files:
-        click.echo(f"{before}{path}: {what}{f' in {done.seconds:.1f} s' if done.made else ''}")
+        of = f" (of scenario {done.job.scenario})" if done.job.scenario and done.job.scenario not in path.name else ""
+        click.echo(f"{before}{path}{of}: {what}{f' in {done.seconds:.1f} s' if done.made else ''}")
     if not done.files:
         click.echo(f"{before}{done.job.name}: not made")
     elif done.wrong and not before:

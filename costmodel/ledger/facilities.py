@@ -9,7 +9,7 @@ from ..line.records import Line
 from .depreciation import average_charge
 from .entries import entry
 from .prices import in_money_of_the_case, in_reporting_currency
-from .records import PLANT, LedgerLine
+from .records import PLANT, WRITTEN_OFF, LedgerLine
 
 
 def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
@@ -19,7 +19,7 @@ def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]
         price = in_money_of_the_case(case, "facilities", row)
         area = case.areas[row.area]
         charges = {
-            "depreciation": average_charge(case, "facilities", price, row.life),
+            WRITTEN_OFF: average_charge(case, "facilities", price, row.life),
             "upkeep": price * row.maintenance * year,
             "floor": row.footprint * in_reporting_currency(area.charge, area.currency, case.money) * year,
         }

@@ -11,6 +11,7 @@ CATEGORIES = ("materials", "utilities", "labour", "depreciation", "maintenance",
 YIELD_LOSS = "yield_loss"  # the kind that takes what is lost out of each category
 KINDS_OF_COST = (*CATEGORIES, YIELD_LOSS)
 PLANT = "plant"  # stands where a step would, for costs that belong to no step
+WRITTEN_OFF = "depreciation"  # what drives the cost of a facility system that is no cash: the plan pays for it as it is built
 SHARE_LOST, NO_LOSS, ALL_LOST = "share", "none", "all"  # how much of a line is lost with bad plates
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
-from ..ledger.records import CATEGORIES, NO_LOSS, Ledger
+from ..ledger.records import CATEGORIES, NO_LOSS, WRITTEN_OFF, Ledger
 from ..line.records import Line
 from ..operations import Value, sum_of
 from .records import YearCost
@@ -27,7 +27,7 @@ def year_costs(ledger: Ledger) -> dict[str, YearCost]:
 
     Facility systems are written off in the plan, so that their depreciation in the ledger is left out.
     """
-    lines = [x for address, x in ledger.lines.items() if not address.endswith(".depreciation")]
+    lines = [x for x in ledger.lines.values() if not (x.category == "facilities" and x.driver == WRITTEN_OFF)]
     nothing = 0.0 * ledger.total.cost  # in money, for a category without a line
     found = {}
     for category in CASH_CATEGORIES:

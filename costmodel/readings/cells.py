@@ -278,8 +278,8 @@ class Sheet:
 
 
 @contextmanager
-def _no_collecting() -> Iterator[None]:
-    """Without the garbage collector: it would look through all cells again and again while they are made, for half of the time."""
+def no_collecting() -> Iterator[None]:
+    """Without the garbage collector, which would look through all cells again and again while more of them are made."""
     was = gc.isenabled()
     gc.disable()
     try:
@@ -298,7 +298,7 @@ def read_as_cells(case: Case) -> Sheet:
         return inputs[address]
 
     case_of_cells = map_inputs(case, as_cell)
-    with _no_collecting():
+    with no_collecting():
         results = evaluate(case_of_cells)
     found = {address: value for address, value, _, _ in figures(results, case.currency)}
     names: dict[int, str] = {}

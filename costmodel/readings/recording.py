@@ -14,7 +14,7 @@ from typing import Any
 from .. import operations
 from ..case.records import Case
 from ..operations import Value
-from .cells import INFIX, Cell, Sheet, read_as_cells
+from .cells import INFIX, Cell, Sheet, no_collecting, read_as_cells
 
 _MADE = (Cell, tuple, list)  # what is made of other values
 
@@ -54,8 +54,9 @@ class Recording:
         self._constants: dict[str, int] = {}  # by what Python writes, so that -0.0 is not 0.0
         self.inputs = {address: self._new(None) for address in varied}
         self._places |= {id(sheet.inputs[address]): place for address, place in self.inputs.items()}
-        self._figures = {address: self._place(sheet.figures[address]) for address in wanted}
-        self._let_go()
+        with no_collecting():
+            self._figures = {address: self._place(sheet.figures[address]) for address in wanted}
+            self._let_go()
         self._places.clear()  # holds for as long as the sheet's cells are there
 
     def __len__(self) -> int:

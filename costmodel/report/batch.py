@@ -81,6 +81,7 @@ def make(job: Job) -> Done:
 
 def _make(job: Job) -> tuple[list[Path], bool, str]:
     from .pdf import NoChromium, write_pdf, write_pictures
+    from .release.back import refuse_leaks
     from .release.documents import mark as mark_of_release
     from .release.make import make_apart
 
@@ -88,10 +89,14 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
     cases = _scenarios(job, case) if job.kind == SCENARIOS else {}
     outside = _release(job, case)
     key = mark_of_release(outside) if outside else made_of(job, case, cases)
-    changed = (outside.fingerprint if outside else fingerprint(case)) if job.changes or job.use else ""
-    html = job.out / f"{'_'.join(part for part in (case.name, job.scenario, changed, job.kind) if part)}.html"
+    if outside:  # the name of a scenario stays inside
+        parts = (case.name, outside.fingerprint if job.scenario or job.changes or job.use else "", job.kind)
+    else:
+        parts = (case.name, job.scenario, fingerprint(case) if job.changes or job.use else "", job.kind)
+    html = job.out / f"{'_'.join(part for part in parts if part)}.html"
     made = job.again or mark_of(html) != key
     if made and outside:
+        refuse_leaks(case, outside.edition)
         make_apart(outside, html.parent, html.stem)
     elif made:
         _write(job, case, cases, html, key)

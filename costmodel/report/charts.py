@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ..answers.bottlenecks import title_of
 from ..answers.efficiencies import PriceCurve
@@ -25,7 +25,11 @@ if TYPE_CHECKING:
     import plotly.graph_objects as go
 
 
-def chart_of_family(height: int, **layout) -> go.Figure:
+def chart_of_family(height: int, traces: Sequence[dict[str, Any]] = (), **layout) -> go.Figure:
+    """A figure in the look of the family; what axes are told is put over their look.
+
+    Charts that follow sliders give their traces as plain mappings, as that takes a third of the time.
+    """
     import plotly.graph_objects as go
 
     look = {
@@ -40,7 +44,8 @@ def chart_of_family(height: int, **layout) -> go.Figure:
         "xaxis": {"gridcolor": GRID, "zerolinecolor": INK, "automargin": True},
         "yaxis": {"gridcolor": GRID, "automargin": True, "ticksuffix": "  "},
     }
-    return go.Figure(layout=look | layout)  # in one go: updates of a figure take fifteen times as long
+    axes = {axis: look[axis] | layout.pop(axis, {}) for axis in ("xaxis", "yaxis")}
+    return go.Figure(data=list(traces), layout=look | axes | layout)  # in one go: updates of a figure take fifteen times as long
 
 
 def stack_values(results: Results) -> dict[str, list[float]]:
@@ -49,44 +54,44 @@ def stack_values(results: Results) -> dict[str, list[float]]:
     return {kind: [kinds[kind] for kinds in matrix.values()] for kind in KINDS_OF_COST}
 
 
-def totals(names: Sequence[str], values: Sequence[float]) -> go.Scatter:
+def totals(names: Sequence[str], values: Sequence[float]) -> dict[str, Any]:
     """What each stack comes to, written at its end."""
-    import plotly.graph_objects as go
-
-    return go.Scatter(
-        y=names,
-        x=values,
-        mode="text",
-        text=[f" {people(value)}" for value in values],
-        textposition="middle right",
-        cliponaxis=False,
-        showlegend=False,
-        hoverinfo="skip",
-    )
+    return {
+        "type": "scatter",
+        "y": names,
+        "x": values,
+        "mode": "text",
+        "text": [f" {people(value)}" for value in values],
+        "textposition": "middle right",
+        "cliponaxis": False,
+        "showlegend": False,
+        "hoverinfo": "skip",
+    }
 
 
 def cost_stack(case: Case, results: Results) -> go.Figure:
     """Cost per square metre of every step, stacked by kind, in the order of the route."""
-    import plotly.graph_objects as go
-
     names = [step_title(case, step) for step in results.ledger.matrix_per_m2]
-    made = chart_of_family(max(420, 24 * len(names) + 110), barmode="relative")
-    for kind, values in stack_values(results).items():
-        made.add_trace(
-            go.Bar(
-                y=names,
-                x=values,
-                orientation="h",
-                name=label(kind),
-                marker_color=COLOURS[kind],
-                marker_line={"width": 0.5, "color": "white"},
-                hovertemplate="%{y}<br>" + label(kind) + ": %{x:.2f} " + f"{case.currency}/m2<extra></extra>",
-            )
-        )
-    made.add_trace(totals(names, [results.ledger.by_step[step].cost_per_m2 for step in results.ledger.matrix_per_m2]))
-    made.update_yaxes(autorange="reversed", showgrid=False)
-    made.update_xaxes(title=f"{case.currency} per m2 of good modules")
-    return made
+    bars = [
+        {
+            "type": "bar",
+            "y": names,
+            "x": values,
+            "orientation": "h",
+            "name": label(kind),
+            "marker": {"color": COLOURS[kind], "line": {"width": 0.5, "color": "white"}},
+            "hovertemplate": "%{y}<br>" + label(kind) + ": %{x:.2f} " + f"{case.currency}/m2<extra></extra>",
+        }
+        for kind, values in stack_values(results).items()
+    ]
+    ends = totals(names, [results.ledger.by_step[step].cost_per_m2 for step in results.ledger.matrix_per_m2])
+    return chart_of_family(
+        max(420, 24 * len(names) + 110),
+        [*bars, ends],
+        barmode="relative",
+        xaxis={"title": {"text": f"{case.currency} per m2 of good modules"}},
+        yaxis={"autorange": "reversed", "showgrid": False},
+    )
 
 
 def route_curve(case: Case, results: Results) -> go.Figure:
@@ -257,47 +262,52 @@ def size_curve(case: Case, found: list[Size]) -> go.Figure:
 
 def market_bars(case: Case, results: Results) -> go.Figure:
     """Highest price by market beside the price asked, with a line at what the module costs."""
-    import plotly.graph_objects as go
-
     found, cost = results.market.by_market, results.ledger.total.cost_per_stabilised_watt
     names = [case.markets[name].title for name in found]
-    made = chart_of_family(52 * len(found) + 130, barmode="overlay")
+    traces = []
     for covers, name, colour in ((True, "covers the cost", "covers"), (False, "does not", "falls_short")):
         prices = [each.highest_price if (each.margin >= 0) is covers else None for each in found.values()]
-        made.add_trace(
-            go.Bar(
-                y=names,
-                x=prices,
-                orientation="h",
-                name=f"highest price, {name}",
-                marker_color=COLOURS[colour],
-                text=["" if price is None else people(price) for price in prices],
-                textposition="outside",
-                cliponaxis=False,
-                hoverinfo="skip",
-            )
+        traces.append(
+            {
+                "type": "bar",
+                "y": names,
+                "x": prices,
+                "orientation": "h",
+                "name": f"highest price, {name}",
+                "marker": {"color": COLOURS[colour]},
+                "text": ["" if price is None else people(price) for price in prices],
+                "textposition": "outside",
+                "cliponaxis": False,
+                "hoverinfo": "skip",
+            }
         )
-    made.add_trace(
-        go.Scatter(
-            y=names,
-            x=[each.asked_price for each in found.values()],
-            mode="markers",
-            name="price asked",
-            marker={"color": INK, "size": 12, "symbol": "diamond", "line": {"color": "white", "width": 1.5}},
-            hovertemplate="%{y}<br>asked: %{x:.3f}<extra></extra>",
-        )
+    traces.append(
+        {
+            "type": "scatter",
+            "y": names,
+            "x": [each.asked_price for each in found.values()],
+            "mode": "markers",
+            "name": "price asked",
+            "marker": {"color": INK, "size": 12, "symbol": "diamond", "line": {"color": "white", "width": 1.5}},
+            "hovertemplate": "%{y}<br>asked: %{x:.3f}<extra></extra>",
+        }
     )
     dashed = {"color": INK, "width": 2, "dash": "dash"}
-    made.add_vline(x=cost, line=dashed)
-    made.add_trace(go.Scatter(x=[None], y=[None], mode="lines", name=f"cost to make, {people(cost)}", line=dashed))
-    made.update_yaxes(autorange="reversed", showgrid=False)
+    costs = f"cost to make, {people(cost)}"  # a line of no length, for the legend of the line across
+    traces.append({"type": "scatter", "x": [None], "y": [None], "mode": "lines", "name": costs, "line": dashed})
     ends = [0.0, cost, *(each.asked_price for each in found.values()), *(each.highest_price for each in found.values())]
     room = 0.12 * (max(ends) - min(ends))  # for the figures beside the bars
-    made.update_xaxes(
-        title=f"{case.currency} per stabilised watt, at our gate",
-        range=[min(ends) - room if min(ends) < 0 else 0, max(ends) + room],
+    return chart_of_family(
+        52 * len(found) + 130,
+        traces,
+        barmode="overlay",
+        shapes=[{"type": "line", "x0": cost, "x1": cost, "y0": 0, "y1": 1, "yref": "y domain", "line": dashed}],
+        xaxis={
+            "title": {"text": f"{case.currency} per stabilised watt, at our gate"},
+            "range": [min(ends) - room if min(ends) < 0 else 0, max(ends) + room],
+        },
+        yaxis={"autorange": "reversed", "showgrid": False},
     )
-    return made
 
 
 def efficiency_curves(case: Case, results: Results, curve: PriceCurve) -> go.Figure:
@@ -342,34 +352,40 @@ def efficiency_curves(case: Case, results: Results, curve: PriceCurve) -> go.Fig
 
 def cash_curve(case: Case, results: Results) -> go.Figure:
     """Cash of the project so far over the years, with its low point; and of the owners."""
-    import plotly.graph_objects as go
-
-    plan = results.plan
+    plan, worth, million = results.plan, results.plan.project, 1e6
     years = [number / QUARTERS for number in range(len(plan.quarters) + 1)]
-    million = 1e6
-    made = chart_of_family(350)
-    for name, field, color, dash in (
-        ("project, no loan", "cumulative_free_cash", COLOURS["project"], "solid"),
-        ("owners, with loan", "cumulative_owners_cash", COLOURS["owners"], "dash"),
-    ):
-        values = [0.0, *(getattr(each, field) / million for each in plan.quarters.values())]
-        made.add_trace(go.Scatter(x=years, y=values, mode="lines", name=name, line={"color": color, "dash": dash, "width": 2.5},
-                                  hovertemplate="after %{x} years: %{y:.2f} million<extra>" + name + "</extra>"))  # fmt: skip
-    worth = plan.project
-    if worth.low_point < 0:
-        made.add_annotation(
-            x=worth.low_point_time / to_base("year"),
-            y=worth.low_point / million,
-            text=f"low point {people(worth.low_point / million)} million",
-            showarrow=True,
-            arrowhead=0,
-            ax=60,
-            ay=24,
+    curves = [
+        {
+            "type": "scatter",
+            "x": years,
+            "y": [0.0, *(getattr(each, field) / million for each in plan.quarters.values())],
+            "mode": "lines",
+            "name": name,
+            "line": {"color": COLOURS[side], "dash": dash, "width": 2.5},
+            "hovertemplate": "after %{x} years: %{y:.2f} million<extra>" + name + "</extra>",
+        }
+        for name, field, side, dash in (
+            ("project, no loan", "cumulative_free_cash", "project", "solid"),
+            ("owners, with loan", "cumulative_owners_cash", "owners", "dash"),
         )
-    made.add_hline(y=0, line={"color": INK, "width": 1})
-    made.update_xaxes(title="years from the first day of spending")
-    made.update_yaxes(title=f"million {case.currency}, so far")
-    return made
+    ]
+    lowest = {
+        "x": worth.low_point_time / to_base("year"),
+        "y": worth.low_point / million,
+        "text": f"low point {people(worth.low_point / million)} million",
+        "showarrow": True,
+        "arrowhead": 0,
+        "ax": 60,
+        "ay": 24,
+    }
+    return chart_of_family(
+        350,
+        curves,
+        annotations=[lowest] if worth.low_point < 0 else [],
+        shapes=[{"type": "line", "x0": 0, "x1": 1, "xref": "x domain", "y0": 0, "y1": 0, "line": {"color": INK, "width": 1}}],
+        xaxis={"title": {"text": "years from the first day of spending"}},
+        yaxis={"title": {"text": f"million {case.currency}, so far"}},
+    )
 
 
 def year_bars(case: Case, results: Results) -> go.Figure:

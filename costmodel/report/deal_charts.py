@@ -26,23 +26,22 @@ ZONE = "rgba(0, 158, 115, 0.22)"
 
 def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figure:
     """Upfront fee over royalty: where both gain, where one of them loses, the offer, the rounds."""
-    import plotly.graph_objects as go
-
     royalty, top, offer = 100 * zone.royalty, zone.top / MILLION, (100 * zone.offer[1], zone.offer[0] / MILLION)
     floor, ceiling, alike = (line / MILLION for line in (zone.floor, zone.ceiling, zone.alike))
     open_ = zone.open
     x, low, high = royalty[open_], floor[open_], ceiling[open_]
-    traces = [go.Scatter(x=[*_plain(x), *_plain(x[::-1])], y=[*_plain(high), *_plain(low[::-1])], fill="toself", mode="none",
-                         fillcolor=ZONE, name="both gain", hoverinfo="skip")]  # fmt: skip
+    around = {"x": [*_plain(x), *_plain(x[::-1])], "y": [*_plain(high), *_plain(low[::-1])]}
+    traces = [around | {"type": "scatter", "fill": "toself", "mode": "none", "fillcolor": ZONE, "name": "both gain",
+                        "hoverinfo": "skip"}]  # fmt: skip
     said = []
     for values, name, color, dash, place in (
         (floor, "the licensor has just its floor", COLOURS["licensor"], "solid", 0.02),
         (ceiling, "the licensee has just its best alternative", COLOURS["licensee"], "solid", 0.45),
         (alike, "both gain alike", INK, "dot", 0.08),
     ):
-        traces.append(go.Scatter(x=_plain(royalty), y=_plain(values), mode="lines", name=name,
-                                 line={"color": color, "dash": dash, "width": 2.5},
-                                 hovertemplate="%{x:.2f} %: %{y:.2f} million<extra>" + name + "</extra>"))  # fmt: skip
+        traces.append({"type": "scatter", "x": _plain(royalty), "y": _plain(values), "mode": "lines", "name": name,
+                       "line": {"color": color, "dash": dash, "width": 2.5},
+                       "hovertemplate": "%{x:.2f} %: %{y:.2f} million<extra>" + name + "</extra>"})  # fmt: skip
         known = np.flatnonzero(values <= top)
         if known.size:
             spots = [known[int(part * (known.size - 1))] for part in (place, 0.02, 0.7)]
@@ -50,12 +49,13 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figu
             said.append(_said(royalty[k], values[k], name, xanchor="left", yanchor="bottom", xshift=8, yshift=4, color=color))
     if turns:
         path = [(100 * float(turn.case.licence.royalty), float(turn.case.licence.upfront) / MILLION) for turn in turns]
-        traces.append(go.Scatter(x=[x for x, _ in path], y=[y for _, y in path], mode="lines+markers+text", name="rounds",
-                                 text=[f"round {k + 1}" for k in range(len(path))], textposition="middle left",
-                                 line={"color": INK, "width": 1, "dash": "dash"}, marker={"size": 9, "color": "white",
-                                 "line": {"color": INK, "width": 1.5}}))  # fmt: skip
-    traces.append(go.Scatter(x=[offer[0]], y=[offer[1]], mode="markers+text", name="offer", text=["<b>offer</b>"],
-                             textposition="top center", marker={"size": 13, "color": INK, "symbol": "diamond"}))  # fmt: skip
+        traces.append({"type": "scatter", "x": [x for x, _ in path], "y": [y for _, y in path], "mode": "lines+markers+text",
+                       "name": "rounds", "text": [f"round {k + 1}" for k in range(len(path))], "textposition": "middle left",
+                       "line": {"color": INK, "width": 1, "dash": "dash"},
+                       "marker": {"size": 9, "color": "white", "line": {"color": INK, "width": 1.5}}})  # fmt: skip
+    traces.append({"type": "scatter", "x": [offer[0]], "y": [offer[1]], "mode": "markers+text", "name": "offer",
+                   "text": ["<b>offer</b>"], "textposition": "top center",
+                   "marker": {"size": 13, "color": INK, "symbol": "diamond"}})  # fmt: skip
     if open_.any():
         within = np.flatnonzero(open_)
         at = int(within[within.size // 5])
@@ -65,11 +65,14 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figu
         said.append(_said(royalty[-1], top, rather, xanchor="right", yanchor="top", xshift=-24, size=15))
     if floor[0] > 0.1 * top:
         said.append(_said(0, 0, "the licensor is below its floor", xanchor="left", yanchor="bottom", xshift=8, yshift=4, size=15))
-    made = chart_of_family(460, showlegend=False, annotations=said)
-    made.add_traces(traces)
-    made.update_xaxes(title="royalty, % of net sales", range=[0, float(royalty[-1])])
-    made.update_yaxes(title=f"upfront fee, million {case.licence.currency}", range=[0, top])
-    return made
+    return chart_of_family(
+        460,
+        traces,
+        showlegend=False,
+        annotations=said,
+        xaxis={"title": {"text": "royalty, % of net sales"}, "range": [0, float(royalty[-1])]},
+        yaxis={"title": {"text": f"upfront fee, million {case.licence.currency}"}, "range": [0, top]},
+    )
 
 
 def _covered(x: float, y: float, offer: tuple[float, float], width: float, top: float) -> bool:

@@ -55,33 +55,39 @@ def licence(case: Case, results: Results) -> Facts | None:
         "sublicence_share": float(row.sublicence_share),
         "equity_share": float(row.equity_share),
         "fees": [
-            {"title": x.title, "amount": float(x.amount), "currency": x.currency, "time": x.time / year, "chance": float(x.chance),
-             "credited": float(x.credited)}
-            for x in case.fees.values()
+            {"row": f"fees.{name}", "title": x.title, "amount": float(x.amount), "currency": x.currency, "time": x.time / year,
+             "chance": float(x.chance), "credited": float(x.credited)}
+            for name, x in case.fees.items()
         ],
-        "steps": [{"time": x.time / year, "factor": float(x.factor)} for x in case.royalty_steps.values()],
+        "steps": [
+            {"row": f"royalty_steps.{name}", "time": x.time / year, "factor": float(x.factor)}
+            for name, x in case.royalty_steps.items()
+        ],
         "minimums": [
-            {"title": x.title, "a_year": x.amount * year, "currency": x.currency, "begin": x.begin / year, "end": x.end / year}
-            for x in case.minimum_royalties.values()
+            {"row": f"minimum_royalties.{name}", "title": x.title, "a_year": x.amount * year, "currency": x.currency,
+             "begin": x.begin / year, "end": x.end / year}
+            for name, x in case.minimum_royalties.items()
         ],
         "buy_outs": [
-            {"title": x.title, "amount": float(x.amount), "currency": x.currency, "time": x.time / year}
-            for x in case.buy_outs.values()
+            {"row": f"buy_outs.{name}", "title": x.title, "amount": float(x.amount), "currency": x.currency, "time": x.time / year}
+            for name, x in case.buy_outs.items()
         ],
         "deliveries": [
-            {"title": x.title, "price": float(x.price), "currency": x.currency, "begin": x.begin / year, "end": x.end / year}
-            for x in case.deliveries.values()
+            {"row": f"deliveries.{name}", "title": x.title, "price": float(x.price), "currency": x.currency,
+             "begin": x.begin / year, "end": x.end / year}
+            for name, x in case.deliveries.items()
         ],
         "services": [
-            {"title": x.title, "a_year": x.price * year, "currency": x.currency, "begin": x.begin / year, "end": x.end / year,
-             "change": x.change * year}
-            for x in case.yearly_services.values()
+            {"row": f"yearly_services.{name}", "title": x.title, "a_year": x.price * year, "currency": x.currency,
+             "begin": x.begin / year, "end": x.end / year, "change": x.change * year}
+            for name, x in case.yearly_services.items()
         ],
         "supplies": [
-            {"title": x.title, "covers": x.covers, "part": float(x.part), "margin": float(x.margin)} for x in case.supplies.values()
+            {"row": f"supplies.{name}", "title": x.title, "covers": x.covers, "part": float(x.part), "margin": float(x.margin)}
+            for name, x in case.supplies.items()
         ],
         "tax_at_source": [
-            {"title": x.title, "rate": float(x.withholding), "on_top": float(x.gross_up)}
+            {"row": f"payment_kinds.{name}", "title": x.title, "rate": float(x.withholding), "on_top": float(x.gross_up)}
             for name, x in case.payment_kinds.items()
             if name in {each.paid_as for each in results.plan.payments.values()}
         ],

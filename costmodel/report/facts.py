@@ -150,6 +150,7 @@ def markets(case: Case, results: Results) -> list[Facts] | None:
     """What buyers could pay in each market."""
     return [
         {
+            "row": f"markets.{name}",
             "name": case.markets[name].title,
             "highest_price": each.highest_price,
             "asked_price": each.asked_price,
@@ -220,7 +221,12 @@ def plan(case: Case, results: Results) -> Facts | None:
             "cash of the owners": a_year(lambda q: q.owners_cash),
         },
         "others": [
-            {"name": case.other_lines[name].title, "npv": other.worth.npv, "irr": _worth(other.worth)["irr"]}
+            {
+                "row": f"other_lines.{name}",
+                "name": case.other_lines[name].title,
+                "npv": other.worth.npv,
+                "irr": _worth(other.worth)["irr"],
+            }
             for name, other in found.others.items()
         ],
     }
@@ -269,6 +275,7 @@ def _moved_by(case: Case, figure: str) -> Facts | None:
         "present": present,
         "bars": [
             {
+                "row": bar.address,
                 "input": input_name(plant, bar.address),
                 "now": exact(value_at(case, bar.address), case.ranges[bar.range].unit),
                 "low": f"{people(bar.low / to_base(case.ranges[bar.range].unit))}",

@@ -15,7 +15,7 @@ from .kinds import kind as find_kind
 
 CHART = "application/vnd.plotly.v1+json"
 
-MANY_COLUMNS = 12  # tables with more are set smaller, so that the years of a plan fit a page
+MANY_COLUMNS = 10  # tables with more are set smaller, so that the years of a plan fit a page
 SHORT = 30  # rows; tables with no more are kept on one page
 
 

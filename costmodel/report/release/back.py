@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import chain
 from typing import Any
 
 import numpy as np
 
 from ...case.addresses import map_inputs, numeric_inputs
 from ...case.records import Case
+from ...faults import Fault, InputFaults
+from ...ledger.records import PLANT
 from ...model import evaluate, figures
 from .build import collect, told_figures
 from .marks import FOLDED, LICENSOR, LICENSOR_FIGURES, RECIPE, is_closed, marks_of, outside_view
@@ -40,8 +43,9 @@ def gives_away(case: Case, edition: str, seed: int = 0) -> list[Found]:
     cases = [case, *(_changed(case, draws) for _ in range(VARIANTS))]
     marks = marks_of(case, edition)
     told = [told_numbers(each, edition, marks) for each in cases]
-    closed = [_closed_numbers(each, marks) for each in cases]
-    return relations(told, closed)
+    names = _closed(case, marks)
+    numbers = [_numbers(each) for each in cases]
+    return relations(told, [{name: float(each[name]) for name in names} for each in numbers])
 
 
 def relations(told: list[Mapping[str, float]], closed: list[Mapping[str, float]]) -> list[Found]:
@@ -127,7 +131,36 @@ def told_numbers(case: Case, edition: str, marks: list[str]) -> dict[str, float]
     return found
 
 
-def _closed_numbers(case: Case, marks: list[str]) -> dict[str, float]:
+def _closed(case: Case, marks: list[str]) -> list[str]:
+    """Closed figures and inputs, but for what is told openly, and figures of the deal that hang on nothing of the licensor's."""
+    openly = [row.address for row in case.widened.values()]
     closed = [*LICENSOR, *LICENSOR_FIGURES, *RECIPE, *FOLDED, *marks]
-    found = {a: float(v) for a, v, *_ in figures(evaluate(case), case.currency) if is_closed(a, closed)}
-    return found | {a: float(v) for a, v, *_ in numeric_inputs(case) if is_closed(a, closed)}
+    inside, outside = _numbers(case), _numbers(outside_view(case))
+    alike = {address for address in inside if is_closed(address, LICENSOR_FIGURES) and inside[address] == outside.get(address)}
+    openly += [f"ledger.by_step.{PLANT}"]  # no step
+    found = [address for address in inside if is_closed(address, closed) and not is_closed(address, openly)]
+    return [address for address in found if address not in alike or is_closed(address, marks)]
+
+
+def _numbers(case: Case) -> dict[str, float]:
+    """Every figure and every input that is a number, by address."""
+    return {a: v for a, v, *_ in chain(figures(evaluate(case), case.currency), numeric_inputs(case))}
+
+
+def refuse_leaks(case: Case, edition: str) -> list[Found]:
+    """Refuse an edition of which one or two told figures give away what is closed. Raises InputFaults naming all of them.
+
+    The cost of a single step is let pass where nobody marked it, as the case itself says which steps go together: what gives one
+    away, such as a group of one step, comes back as a warning.
+
+    >>> from costmodel.case.load import load_case
+    >>> refuse_leaks(load_case("inputs_demo/facade"), "licensee")
+    []
+    """
+    found, marks = gives_away(case, edition), marks_of(case, edition)
+    folded = [each for each in found if is_closed(each.closed, FOLDED) and not is_closed(each.closed, marks)]
+    leaks = [each for each in found if each not in folded]
+    if leaks:
+        allowed = "an edition without one of these (close it in confidential.csv), or what they give away told openly (widened.csv)"
+        raise InputFaults([Fault(f"the {edition} edition", None, None, f"{each}", allowed) for each in leaks])
+    return folded

@@ -18,6 +18,7 @@ from ...units import to_base
 from ..facts import PARTS, identity
 from ..numbers import exact, label
 from .allowed import (
+    FIGURES,
     INPUTS,
     MONEY,
     STATED_DIGITS,
@@ -27,11 +28,19 @@ from .allowed import (
     parts_of,
     unit_for,
 )
-from .marks import LICENSOR, LICENSOR_FIGURES, PILOT, is_closed, marks_of, outside_view
+from .marks import LICENSOR, LICENSOR_FIGURES, PILOT, is_below, is_closed, marks_of, outside_view
 from .record import Release, Told, Widening, flat
 
 Facts = dict[str, Any]
 DIGITS, MILLION, STEP = 3, 1e6, -4  # money from a million on is told to 0.01 million
+FIELDS = {
+    "name": ("title",),
+    "a_year": ("price", "amount"),
+    "rate": ("withholding",),
+    "on_top": ("gross_up",),
+    "megawatts": ("volume",),
+}  # what inputs are called that facts have another word for
+FIGURES_OF = {"markets": "market.by_market", "other_lines": "plan.others"}  # where the figures of a row stand
 LIST = {"licensee": "term_inputs", "investor": "plan_inputs"}
 
 
@@ -51,9 +60,10 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     >>> [(each.value, each.unit) for each in release.figures if each.name == "licence.royalty"]
     [(0.022, '1')]
     """
-    marks = marks_of(case, edition)
     view = outside_view(case)
     results = evaluate(view)
+    check_marks(case, results)
+    marks = marks_of(case, edition)
     held: dict[str, str] = {}
     told = told_figures(view, edition, collect(view, results, edition, marks, held), marks, held)
     asked = [Widening(row.address, None, "", shown.by, shown.date, row.why) for row, shown in _widened(case, edition)]
@@ -62,6 +72,25 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
                                                                                       [*asked, *widen])),
         held,
     )  # fmt: skip
+
+
+def check_marks(case: Case, results: Results) -> None:
+    """Refuse a mark that names no input, no figure and nothing that is told: it would close nothing. Raises InputFaults.
+
+    Marks of inputs are looked up as a case is read; `results` are those of the case, or of its view.
+    """
+    known = [address for address, *_ in figures(results, case.currency)]
+    told = [name for names in FIGURES.values() for name in names]
+    faults = []
+    for identity_, row in case.confidential.items():
+        if row.address.partition(".")[0] in tables() or any(is_below(address, row.address) for address in known):
+            continue
+        if not any(is_below(row.address, name) or is_below(name, row.address) for name in told):
+            near = nearest(row.address, [*known, *told])
+            allowed = f"the address of an input or figure, or the name of what a release tells{near}"
+            faults.append(Fault("confidential.csv", None, f"{identity_}.address", f"'{row.address}'", allowed))
+    if faults:
+        raise InputFaults(faults)
 
 
 def _widened(case: Case, edition: str) -> list[tuple[Any, Any]]:
@@ -153,12 +182,9 @@ def moved_by(view: Case, results: Results, edition: str, marks: Sequence[str], h
     found = PARTS["npv_moved_by"](view, results)
     if found is None:
         return None
-    from ..study_tables import input_name
-
-    names = {input_name(view, row.address): row.address for row in view.ranges.values()}
     kept, folded = [], []
     for bar in found["bars"]:
-        address = names[bar["input"]]
+        address = bar["row"]
         closed = next((mark for mark in marks if is_closed(address, [mark])), None)
         if closed:
             held[address] = closed
@@ -189,6 +215,25 @@ def rounded(value: Any, unit: str, stated: bool = False) -> Any:
     return float(f"{value:.{DIGITS}g}") + 0.0
 
 
+def shown_by(facts: Facts, name: str) -> list[str]:
+    """The addresses that a mark may close a fact by: its name, and the input that it shows where it stands in a row of a table.
+
+    >>> shown_by({"markets": [{"row": "markets.roof", "asked_price": 2.0}]}, "markets.00.asked_price")
+    ['markets.00.asked_price', 'markets.roof.asked_price', 'market.by_market.roof.asked_price']
+    """
+    *path, field = name.split(".")
+    holder: Any = facts
+    for part in path:
+        holder = holder[int(part)] if isinstance(holder, list) else holder.get(part, {}) if isinstance(holder, dict) else {}
+    row = holder.get("row", "") if isinstance(holder, dict) else ""
+    if not row:
+        return [name]
+    table, _, identity = row.partition(".")
+    fields = (field, *FIELDS.get(field, ()))
+    figures_of_row = [f"{FIGURES_OF[table]}.{identity}.{each}" for each in fields] if table in FIGURES_OF else []
+    return [name, *(f"{row}.{each}" for each in fields), *figures_of_row]
+
+
 def told_figures(view: Case, edition: str, facts: Facts, marks: Sequence[str], held: dict[str, str]) -> tuple[Told, ...]:
     """The facts that the allow-list names, rounded as they are told; what a mark closes is left out and noted."""
     told = []
@@ -198,7 +243,7 @@ def told_figures(view: Case, edition: str, facts: Facts, marks: Sequence[str], h
             if value not in (None, [], {}) or not begins_an_allowed(edition, name):
                 continue
             unit = ""
-        closed = next((mark for mark in marks if is_closed(name, [mark])), None)
+        closed = next((mark for mark in marks for address in shown_by(facts, name) if is_closed(address, [mark])), None)
         if closed:
             held[name] = closed
             continue

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
+from functools import cache
 
+from ...case.changes import without_origins
 from ...case.records import Case, rows_of, tables
 from ...fields import Number, declared
 
@@ -48,7 +50,16 @@ def is_below(address: str, mark: str) -> bool:
 
 def is_closed(address: str, marks: Sequence[str]) -> bool:
     """Whether any of the marks closes an address."""
-    return any(is_below(address, mark) for mark in marks)
+    first = address.partition(".")[0]
+    return any(is_below(address, mark) for mark in _by_first_word(tuple(marks)).get(first, ()))
+
+
+@cache
+def _by_first_word(marks: tuple[str, ...]) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for mark in marks:
+        found.setdefault(mark.partition(".")[0], []).append(mark)
+    return found
 
 
 def marks_of(case: Case, edition: str) -> list[str]:
@@ -86,7 +97,7 @@ def outside_view(case: Case) -> Case:
     hidden = ("licensor", "negotiation", "prospects", "other_ways", "samples", "confidential", "widened")
     gone = {f"ranges.{identity}" for identity in case.ranges.keys() - ranges.keys()}
     changed["evidence"] = {
-        place: shown
+        place: dataclasses.replace(shown, source=without_origins(shown.source))
         for place, shown in case.evidence.items()
         if place.partition(".")[0] not in UNCOUNTED and place not in gone
     }  # fmt: skip
