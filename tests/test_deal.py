@@ -387,7 +387,7 @@ def test_a_hopeless_case_has_no_opening():
     case = load_case("inputs_demo/field")
     results = evaluate(case)
     assert deal_words.openings(case, overview(case, results).openings) == [
-        "No single change that was looked at, up to three quarters of a value, would open it."
+        "No single change that was looked at, up to 75 % of a value, would open it."
     ]
 
 

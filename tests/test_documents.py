@@ -189,6 +189,15 @@ def test_what_could_change_it_is_the_model_run_with_the_end_of_the_range(read):
         assert number(shown) == pytest.approx(moved / 1e6, abs=0.005001)
 
 
+def test_fees_of_every_currency_stand_in_the_terms():
+    from costmodel.report.kinds.deal_parts import terms_words
+
+    fees = [{"amount": 1e6, "credited": 0.5, "currency": "EUR"}, {"amount": 2e5, "credited": 0.0, "currency": "USD"},
+            {"amount": 3e5, "credited": 1.0, "currency": "USD"}]  # fmt: skip  (the last is taken off the upfront fee whole)
+    terms = {"currency": "EUR", "upfront": 0.0, "fees": fees, "royalty": 0.02, "royalty_per_watt": 0.0, "term": 10.0}
+    assert terms_words(terms) == "EUR 500,000 and USD 200,000 at milestones and 2 % of net sales over 10 years of production"
+
+
 def test_the_proposal_says_terms_schedule_deliverables_and_payments(read):
     case = demo()
     deal, payments, money_of = evaluate(case).deal, evaluate(case).plan.payments, read["proposal"].table

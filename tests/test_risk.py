@@ -540,7 +540,7 @@ def test_points_without_a_value_are_left_out_and_counted():
 def test_a_figure_that_nothing_moves_has_no_shares():
     found, _ = rank(tiny(), "line.output.plate_area", 16, 0)
     assert found.variance == 0.0
-    assert found.carrying() == []
+    assert found.carrying(0.8) == []
 
 
 def test_a_rank_says_what_to_measure_next():

@@ -12,7 +12,7 @@ from ..case.records import Case
 from ..fields import Number, unit_of
 from ..operations import Value
 from ..units import to_base
-from .sides import Sides, solve, terms
+from .sides import Sides, reach, solve, terms
 
 POINT = 0.01
 MONEY = 100_000.0
@@ -115,7 +115,7 @@ class Interval:
 
 
 def interval(case: Case, address: str, sides: Sides | None = None) -> Interval:
-    """Solve a term for both sides' limits, from nothing to the most that the input allows, or to 50 times its present value.
+    """Solve a term for both sides' limits, from nothing to the most that the input allows, or as far as it takes.
 
     >>> from costmodel.case.load import load_case
     >>> found = interval(load_case("inputs_demo/facade"), "licence.royalty")
@@ -125,8 +125,14 @@ def interval(case: Case, address: str, sides: Sides | None = None) -> Interval:
     declaration, _ = input_at(case, address)
     present = float(value_at(case, address))
     low = declaration.low or 0.0
-    high = declaration.high if declaration.high is not None else max(50 * present, 100 * step_of(case, address)[0])
     sides = sides or Sides(case, [address])
+    high = declaration.high
+    if high is None:
+        first = max(50 * present, 100 * step_of(case, address)[0])
+        high = max(
+            reach(lambda value: float(sides.gains({address: value}).licensor), low, first),
+            reach(lambda value: float(sides.gains({address: value}).licensee), low, first),
+        )
     found = solve(
         lambda value, own: np.where(own > 0, sides.gains({address: value}).licensor, sides.gains({address: value}).licensee),
         np.full(2, low),

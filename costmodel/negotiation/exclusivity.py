@@ -11,7 +11,7 @@ from ..case.records import Case
 from ..readings.cells import Sheet
 from ..readings.recording import Recording
 from ..units import to_base
-from .sides import Sides, solve
+from .sides import Sides, reach, solve
 
 YEARS = (0.0, 3.0, 5.0, 10.0)
 TIME = "licence.exclusive_time"
@@ -59,10 +59,14 @@ def minimum_range(case: Case, row: str, sheet: Sheet | None = None) -> Minimum:
     """What a minimum royalty must and may be."""
     address = f"minimum_royalties.{row}.amount"
     present = float(value_at(case, address))
-    most = max(100 * present, to_base(f"{case.currency}/year", f"{case.currency}/year") * 1e7)
+    first = max(100 * present, 1e6 / to_base("year"))
     slow = {each.address: max(float(each.high), float(each.mode)) for each in case.ranges.values() if each.address in SLOW}
     worst = Sides(case, [address, *slow], sheet)
-    bearable = solve(lambda amount: worst.gains({**slow, address: amount}).licensee, np.zeros(1), np.full(1, most))[0]
+
+    def borne(amount):
+        """What the licensee gains in the slowest start."""
+        return worst.gains({**slow, address: amount}).licensee
+
     figures = ("deal.licensor.net", "deal.licensor.territory")
     idle = Recording(case, [address, "licence.royalty", "licence.royalty_per_watt"], figures, sheet)
 
@@ -73,5 +77,7 @@ def minimum_range(case: Case, row: str, sheet: Sheet | None = None) -> Minimum:
         found = idle.run({**nothing, address: amount})
         return found[figures[0]] - without[figures[0]] - found[figures[1]]
 
-    fair = solve(above, np.zeros(1), np.full(1, most))[0]
-    return Minimum(row, present, float(fair), float(bearable), slow)
+    fair, bearable = (
+        float(solve(function, np.zeros(1), np.full(1, reach(function, 0.0, first)))[0]) for function in (above, borne)
+    )
+    return Minimum(row, present, fair, bearable, slow)

@@ -92,7 +92,7 @@ class _Gaps:
 def openings(case: Case, sheet: Sheet | None = None) -> list[Opening]:
     """The smallest change of each candidate after which some mix of fee and royalty suits both; the smallest first.
 
-    None where a mix does already, and none where no change up to three quarters of a value does it.
+    None where a mix does already, and none where no change up to the last of STEPS does it.
     Fees from nothing on, and some royalties up to the cap, are looked at. Tools are sized anew where an input asks for it.
     """
     addresses = candidates(case)

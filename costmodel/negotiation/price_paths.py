@@ -11,7 +11,7 @@ from ..case.deal_records import MinimumRoyalty
 from ..case.records import Case
 from ..model import evaluate
 from ..units import to_base
-from .sides import ROYALTY, Gains, Sides, solve
+from .sides import ROYALTY, Gains, Sides, reach, solve
 
 FALLS = (0.0, 0.05, 0.10, 0.15)
 MINIMUM_PART = 0.5  # of the royalty that the plan gives in the median year of the term; 30 to 60 % is common practice
@@ -55,7 +55,12 @@ def price_paths(case: Case, falls: tuple[float, ...] = FALLS) -> PricePaths:
     changes = [f"sales.{name}.change" for name in case.sales]
     sides = Sides(plain, [ROYALTY, PER_WATT, MINIMUM, *changes])
     royalty = _equal(lambda x: sides.gains({ROYALTY: x}).licensor - offered, 1.0)
-    per_watt = _equal(lambda x: sides.gains({ROYALTY: 0.0, PER_WATT: x}).licensor - offered, 10.0)
+
+    def by_watt(amount):
+        """What the licensor gains by a royalty for a watt alone, above what the offer gives."""
+        return sides.gains({ROYALTY: 0.0, PER_WATT: amount}).licensor - offered
+
+    per_watt = _equal(by_watt, reach(by_watt, 0.0, 1.0))
     usual = [year.earned for year in evaluate(replaced(plain, {ROYALTY: royalty})).deal.years.values() if year.earned > 0]
     minimum = MINIMUM_PART * float(np.median(usual)) if usual else 0.0
     forms = dict(zip(FORMS, (

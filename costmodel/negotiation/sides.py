@@ -75,6 +75,25 @@ class Sides:
         return Gains(found[LICENSOR], found[LICENSEE])
 
 
+FURTHER, TIMES = 10.0, 12  # how a bound is moved out: in any currency a sum is reached
+
+
+def reach(function, low: float, high: float) -> float:
+    """A bound far enough for a function of one value to have passed zero: `high`, or that ten times as large, again and again.
+
+    `high` itself where it never does.
+
+    >>> reach(lambda x: x - 5e6, 0.0, 1e5), reach(lambda x: x + 1.0, 0.0, 1e5)
+    (10000000.0, 100000.0)
+    """
+    at_low, bound = np.sign(function(low)), high
+    for _ in range(TIMES):
+        if np.sign(function(bound)) != at_low:
+            return bound
+        bound *= FURTHER
+    return high
+
+
 def solve(function, low: np.ndarray, high: np.ndarray, *arguments: np.ndarray) -> np.ndarray:
     """Where a function that rises, or falls, along each row is zero; NaN for rows in which it is not between the bounds.
 

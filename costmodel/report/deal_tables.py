@@ -11,7 +11,7 @@ from ..fields import unit_of
 from ..model import Results
 from ..negotiation.concessions import Concession
 from ..negotiation.overview import Overview
-from ..negotiation.price_paths import FORMS
+from ..negotiation.price_paths import FORMS, MINIMUM_PART
 from .deal_words import alternative_name
 from .numbers import exact, label, people, percent, spoken
 from .study_tables import input_name
@@ -30,10 +30,14 @@ FLOOR_PARTS = {
 }
 
 
+def _share(part: float, whole: float) -> str:
+    return percent(part / whole) if whole else "–"
+
+
 def floor_table(case: Case, results: Results) -> Table:
     """The licensor's floor by parts, and what is received."""
     own = results.deal.licensor
-    rows = [[title, people(getattr(own, name)), percent(getattr(own, name) / own.floor)] for name, title in FLOOR_PARTS.items()]
+    rows = [[title, people(getattr(own, name)), _share(getattr(own, name), own.floor)] for name, title in FLOOR_PARTS.items()]
     rows.append(["floor", people(own.floor), "100 %"])
     return Table(
         f"The licensor's floor, {case.currency}",
@@ -148,8 +152,8 @@ def price_paths_table(case: Case, found: Overview) -> Table:
         f"Falling prices, {case.currency}",
         columns,
         rows,
-        note=f"Prices of the plan fall evenly. The minimum is {people(paths.minimum)} {case.currency} a year, half of what a "
-        "middle year of the plan earns; forms are without a cap.",
+        note=f"Prices of the plan fall evenly. The minimum is {people(paths.minimum)} {case.currency} a year, "
+        f"{percent(MINIMUM_PART, 2)} of what a middle year of the plan earns; forms are without a cap.",
     )
 
 

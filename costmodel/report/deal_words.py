@@ -10,7 +10,7 @@ from ..case.records import Case
 from ..fields import unit_of
 from ..model import Results
 from ..negotiation.concessions import Interval, exchange, step_of
-from ..negotiation.openings import Opening
+from ..negotiation.openings import STEPS, Opening
 from ..negotiation.overview import Overview
 from ..negotiation.sides import ROYALTY, UPFRONT
 from ..negotiation.zone import Outline, nash_values
@@ -142,10 +142,15 @@ def term_range(case: Case, found: Interval) -> str:
 def floor(case: Case, results: Results) -> str:
     """What the licensor must have, and what that takes in payments."""
     own = results.deal.licensor
+    takes = (
+        f"In the mix of the offer that takes payments of {_sum(case, own.floor_paid)}, as tax at source and inventors have "
+        "their part."
+        if own.received
+        else "By the mix of the offer it is paid nothing."
+    )
     return (
         f"The licensor must be left with {_sum(case, own.floor)}, all costs to come and its contribution "
-        f"counted. In the mix of the offer that takes payments of {_sum(case, own.floor_paid)}, as tax at source and inventors "
-        "have their part. Past research is spent whatever is agreed and is not in it; policy would like "
+        f"counted. {takes} Past research is spent whatever is agreed and is not in it; policy would like "
         f"{_sum(case, own.policy)} of it back."
     )
 
@@ -237,10 +242,16 @@ def price_falls(case: Case, found: Overview) -> str:
     if not math.isnan(paths.crossing):
         side = "fall by more than" if paths.crossing >= 0 else "rise by less than"
         words += f" Where prices {side} {percent(abs(paths.crossing))} a year, a royalty for a watt is worth more to it."
-    stop = paths.stops["on sales"]
-    if not math.isnan(stop):
-        side = "fall by more than" if stop >= 0 else "rise by less than"
-        words += f" The licensee gains no more where they {side} {percent(abs(stop))} a year, whatever the form of the royalty."
+    stops = {}
+    for form, stop in paths.stops.items():
+        if not math.isnan(stop):
+            side = "fall by more than" if stop >= 0 else "rise by less than"
+            stops.setdefault(f"{side} {percent(abs(stop))} a year", []).append(form)
+    alike = len(stops) == 1 and len(next(iter(stops.values()))) == len(paths.stops)
+    where = [said if alike else f"{said} (royalty {' or '.join(forms)})" for said, forms in stops.items()]
+    if where:
+        ending = ", whatever the form of the royalty" if alike else ""
+        words += f" The licensee gains no more where they {', or '.join(where)}{ending}."
     return words
 
 
@@ -290,7 +301,7 @@ def buy_out(case: Case, found: Overview) -> str:
 def openings(case: Case, rows: list[Opening]) -> list[str]:
     """The smallest single changes that would open the zone."""
     if not rows:
-        return ["No single change that was looked at, up to three quarters of a value, would open it."]
+        return [f"No single change that was looked at, up to {percent(STEPS[-1], 2)} of a value, would open it."]
     lines = []
     for each in rows[:6]:
         declaration, record = input_at(case, each.address)

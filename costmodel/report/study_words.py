@@ -102,16 +102,19 @@ def moved(found: Waterfall, figure: Wanted) -> str:
     return f"{words} {most} Parts are averages over {way}; they add up to the move."
 
 
+MOST = 0.8  # of the uncertainty, that a few inputs are asked to explain
+
+
 def carried(case: Case, found: Shares, figure: Wanted, held: Mapping[str, Sequence[str]], seed: int) -> list[str]:
     """Which inputs carry the uncertainty, and what to measure next."""
     if not found.variance:
         return [f"No uncertain input moves {figure.address}."]
-    few = found.carrying(0.8)
+    few = found.carrying(MOST)
     top = found.found[:5]
     whole = sum(share.total for share in found.found)
     sentences = [
-        f"{len(few)} of {len(found.found)} groups of inputs carry 80 % of the uncertainty of {name_of(figure)} (of the sum of "
-        f"total effects): {', '.join(share.name for share in few)}. The first {len(top)} carry "
+        f"{len(few)} of {len(found.found)} groups of inputs carry {percent(MOST, 2)} of the uncertainty of {name_of(figure)} "
+        f"(of the sum of total effects): {', '.join(share.name for share in few)}. The first {len(top)} carry "
         f"{percent(sum(share.total for share in top) / whole)}.",
         f"{found.runs:,} evaluations, seed {seed}.",
     ]

@@ -40,7 +40,7 @@ class Shares:
     without: float
     runs: int
 
-    def carrying(self, part: float = 0.8) -> list[Share]:
+    def carrying(self, part: float) -> list[Share]:
         """The fewest blocks whose total effects make up a part of the sum of all total effects."""
         whole, taken, found = sum(share.total for share in self.found), 0.0, []
         for share in self.found:

@@ -66,14 +66,26 @@ def share(value: float) -> str:
     return f"{stated(round(100 * value, 6))} %"
 
 
+def each_year(change: float) -> str:
+    """How an amount changes from year to year, as words that follow it; nothing where it stays.
+
+    >>> each_year(0.02), each_year(-0.05), each_year(0.0)
+    (', 2 % more each year', ', 5 % less each year', '')
+    """
+    return f", {share(abs(change))} {'more' if change > 0 else 'less'} each year" if change else ""
+
+
 def terms_words(licence: Facts) -> str:
     """The main terms in a few words."""
     currency, parts = licence["currency"], []
     if licence["upfront"]:
         parts.append(f"{money(licence['upfront'], currency)} upfront")
-    milestones = [fee for fee in licence["fees"] if fee["credited"] < 1 and fee["currency"] == currency]
+    milestones: dict[str, float] = {}
+    for fee in licence["fees"]:
+        if fee["credited"] < 1:
+            milestones[fee["currency"]] = milestones.get(fee["currency"], 0.0) + fee["amount"] * (1 - fee["credited"])
     if milestones:
-        parts.append(f"{money(sum(fee['amount'] * (1 - fee['credited']) for fee in milestones), currency)} at milestones")
+        parts.append(f"{' and '.join(money(total, own) for own, total in milestones.items())} at milestones")
     running = []
     if licence["royalty"]:
         running.append(f"{share(licence['royalty'])} of net sales")
@@ -93,7 +105,7 @@ def terms_table(licence: Facts) -> Block:
         rows.append([f"Fee: {fee['title']}", f"{amount(fee['amount'], fee['currency'])}, {when(fee['time'])}{credited}"])
     rows.append(["Running royalty", f"{share(licence['royalty'])} of net sales, which are {share(licence['net_sales'])} of sales"])
     if licence["royalty_per_watt"]:
-        change = f", {share(licence['per_watt_change'])} more each year" if licence["per_watt_change"] else ""
+        change = each_year(licence["per_watt_change"])
         rows.append(["Royalty for each watt sold", f"{amount(licence['royalty_per_watt'], own)}{change}"])
     rows += [
         ["Royalty in later years", f"{share(x['factor'])} of that from {stated(x['time'])} years after the start of production on"]
@@ -125,8 +137,8 @@ def work_table(licence: Facts) -> Block:
         for x in licence["deliveries"]
     ]
     for x in licence["services"]:
-        change = f", {share(x['change'])} more each year" if x["change"] > 0 else ""
-        rows.append([x["title"], between(x["begin"], x["end"]), f"{amount(x['a_year'], x['currency'])} a year{change}"])
+        paid = f"{amount(x['a_year'], x['currency'])} a year{each_year(x['change'])}"
+        rows.append([x["title"], between(x["begin"], x["end"]), paid])
     for x in licence["supplies"]:
         covered = f"{share(x['part'])} of {x['covers']} by value, {share(x['margin'])} on the maker's price"
         rows.append([x["title"], "as they are used" if x["covers"] == "materials" else "as they are paid", covered])
