@@ -335,7 +335,9 @@ def stopping(after: int):
 def test_a_run_that_was_stopped_goes_on_to_the_same_numbers(tmp_path):
     case, keep = frozen(demo()), tmp_path / "kept.draws"
     whole = run_risk(case, [WATT], 1000, 5)
-    begun = run_risk(case, [WATT], 1000, 5, block=300, keep=keep, progress=stopping(600))
+    with pytest.raises(KeyboardInterrupt):  # a caller that does not say how much of the run it is gets nothing
+        run_risk(case, [WATT], 1000, 5, block=300, keep=keep, progress=stopping(300))
+    begun = run_risk(case, [WATT], 1000, 5, block=300, keep=keep, progress=stopping(600), stoppable=True)
     assert (begun.done, begun.finished) == (600, False)
     assert np.array_equal(begun.figures[WATT], whole.figures[WATT][:600])
     seen = []

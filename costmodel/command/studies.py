@@ -438,7 +438,16 @@ def risk(
         known = wanted_figures(case, all_figures)
         limits = [parse_figure(known[each.figure], each.value, "--target") for each in targets]
         with click.progressbar(length=draws, label="Draws", file=sys.stderr, show_pos=True, hidden=not sys.stderr.isatty()) as bar:
-            run = run_risk(case, all_figures, draws, seed, method, keep=keep, progress=lambda done, _: bar.update(done - bar.pos))
+            run = run_risk(
+                case,
+                all_figures,
+                draws,
+                seed,
+                method,
+                keep=keep,
+                progress=lambda done, _: bar.update(done - bar.pos),
+                stoppable=True,
+            )
     if not run.finished:
         if not run.done:
             click.echo("Stopped before any draw was finished; nothing is kept.", err=True)

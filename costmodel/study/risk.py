@@ -59,12 +59,14 @@ def run_risk(
     keep: Path | None = None,
     progress: Progress | None = None,
     recording: Recording | None = None,
+    stoppable: bool = False,
 ) -> Run:
     """Figures over draws of every input of ranges.csv; the case is taken as it is, frozen or sized anew in every draw.
 
     The same seed gives the same numbers, whatever figures are asked for and whatever the block. With `keep`, a file, finished
     blocks are kept there every few seconds, and a run that was stopped, or that wants more draws now, goes on from it to the
-    numbers that it would have had. Ctrl-C ends the run: what is finished is returned (and kept).
+    numbers that it would have had. Ctrl-C ends the run, with what is finished kept; if `stoppable`, that is returned, for a caller
+    that says how much of the run it is.
 
     A recording of the case with its ranges and these figures saves making one. Raises InputFaults, also for a draw that its
     input or the case refuses.
@@ -108,9 +110,11 @@ def run_risk(
             if progress:
                 progress(done, draws)
     except KeyboardInterrupt:
-        pass  # what is finished is the answer; the caller sees that it is not all
-    if keep and done > kept:
-        keep_run(keep, so_far())
+        if not stoppable:
+            raise
+    finally:
+        if keep and done > kept:
+            keep_run(keep, so_far())
     return so_far()
 
 
