@@ -1,6 +1,7 @@
 """Editions for outside: only what the allow-list names goes out, whatever stands in the licensor's own tables."""
 
 import base64
+import contextlib
 import dataclasses
 import gzip
 import json
@@ -495,3 +496,24 @@ def test_every_name_of_the_allow_list_is_told_of_the_demo(told):
                 continue  # a list of rows that the demo has none of
             wanted = re.escape(pattern).replace(r"\*", "[^.]+")
             assert any(re.fullmatch(wanted, name) for name in names), (edition, pattern)
+
+
+@pytest.mark.parametrize("edition", allowed.EDITIONS)
+def test_nothing_may_go_out_that_the_document_does_not_need(told, edition):
+    """Without any one name of the allow-list the document is another, or cannot be made: none is told for nothing."""
+    release = told[edition]
+
+    def shown(figures):
+        """The document, but for the fingerprint of what it is made from."""
+        made = dataclasses.replace(release, figures=tuple(figures))
+        return json.dumps(documents.blocks_of(made)).replace(made.fingerprint, "")
+
+    whole, idle = shown(release.figures), []
+    at_times = {"plan.project.irr_count", "plan.owners.irr_count",  # said where there is no one rate of return
+                "licence.per_watt_change"}  # said where there is a royalty for a watt
+    for pattern in allowed.FIGURES[edition].keys() - at_times:
+        left = [each for each in release.figures if re.sub(r"\.\d\d(?=\.|$)", ".*", each.name) != pattern]
+        if len(left) < len(release.figures):
+            with contextlib.suppress(LookupError, TypeError, AttributeError):  # the document cannot be made without it
+                idle += [pattern] if shown(left) == whole else []
+    assert not idle, ", ".join(idle)

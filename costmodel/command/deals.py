@@ -32,14 +32,16 @@ def deal(asked: Asked, wanted: tuple[str, ...], draws: int, seed: int, day: str 
     from ..study.minimums import chances_of_minimums
     from .printing import save_chart, show_figures, show_lines, show_table
 
+    if style and (wanted or draws or chart):
+        refuse(f"--{style}: found --term, --draws or --chart beside it; allowed: --{style} by itself, which gives all figures")
     case = asked.open()
     results = evaluate(case)
     on = _day(day)
-    if results.deal is None:
-        show_lines([case.title, deal_words.NO_DEAL])
-        return
     if style:
         show_figures(results, case.currency, "deal", style)
+        return
+    if results.deal is None:
+        show_lines([case.title, deal_words.NO_DEAL])
         return
     with refusing():
         for address in wanted:

@@ -134,21 +134,19 @@ def from_release(path: Path, out: Path, pdf: bool, pictures: bool) -> None:
 
     with refusing():
         release = read_release(path)
-        try:
-            made = make_apart(release, out, path.stem, all_files=True)
-        except Lacking as problem:
-            refuse(f"{path.name}: found {problem}; allowed: a release that holds it")
-        for each in made:
-            click.echo(str(each))
         html = out / f"{path.stem}.html"
         try:
+            for each in make_apart(release, out, path.stem, all_files=True):
+                click.echo(str(each))
             if pdf:
                 click.echo(str(write_pdf(html, html.with_suffix(".pdf"))))
             if pictures:
                 write_pictures(html, html.with_name(f"{html.stem}_pictures"))
                 click.echo(str(html.with_name(f"{html.stem}_pictures")))
-        except NoChromium as missing:
-            click.echo(str(missing), err=True)
+        except Lacking as problem:
+            refuse(f"{path.name}: found {problem}; allowed: a release that holds it")
+        except (NoChromium, OSError) as problem:
+            click.echo(str(problem), err=True)
             raise SystemExit(FAILED) from None
 
 

@@ -105,7 +105,6 @@ def product(case: Case, results: Results) -> Facts:
         "initial_power": output.initial_power,
         "modules": output.good_modules,
         "megawatts": output.stabilised_watts / to_base(MEGAWATT),
-        "area": output.good_area,
         "line_yield": output.line_yield,
         "stages": stages(case),
         "steps": len(case.steps),

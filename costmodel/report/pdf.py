@@ -38,9 +38,11 @@ def _run(options: list[str], folder: str, page: Path) -> None:
     sandbox = ["--no-sandbox"] if os.name == "posix" and os.geteuid() == 0 else []
     quiet = ["--headless", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-extensions"]
     off = ["--proxy-server=127.0.0.1:9", f"--user-data-dir={folder}/profile"]
-    done = subprocess.run(
-        [chromium(), *quiet, *sandbox, *off, *options, page.resolve().as_uri()], capture_output=True, timeout=PATIENCE, text=True
-    )
+    command = [chromium(), *quiet, *sandbox, *off, *options, page.resolve().as_uri()]
+    try:
+        done = subprocess.run(command, capture_output=True, timeout=PATIENCE, text=True)
+    except subprocess.TimeoutExpired:
+        raise OSError(f"Chromium had not ended after {PATIENCE:g} s") from None
     if done.returncode:
         raise OSError(f"Chromium ended with {done.returncode}: {done.stderr.strip()[-300:]}")
 

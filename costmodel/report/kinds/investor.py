@@ -104,8 +104,8 @@ def _changes(facts: Facts) -> list[Block]:
         blocks.append(
             words(
                 f"All of these drawn at once, in {spread['draws']:,} draws: the net present value is between "
-                f"{money(spread['p10'], currency)} and {money(spread['p90'], currency)} in eight draws of ten, and below 0 in "
-                f"{percent(spread['below'], 2)} of them."
+                f"{money(spread['p10'], currency)} and {money(spread['p90'], currency)} in eight draws of ten, half of them above "
+                f"{money(spread['p50'], currency)}, and below 0 in {percent(spread['below'], 2)} of them."
             )
         )
     blocks.append(
@@ -117,6 +117,8 @@ def _changes(facts: Facts) -> list[Block]:
         )
     )
     plan = facts["plan"]
+    if plan["loan_part"]:
+        blocks.append(words(_bank(plan)))
     if plan["others"]:
         best = max(plan["others"], key=lambda other: other["npv"])
         returns = "" if best["irr"] is None else f", {percent(best['irr'])} a year"
@@ -124,6 +126,17 @@ def _changes(facts: Facts) -> list[Block]:
             words(f"For the same money, the best other line would be “{best['name']}”: {money(best['npv'], currency)}{returns}.")
         )
     return blocks
+
+
+def _bank(plan: Facts) -> str:
+    """What the bank sees in the leanest year."""
+    below = plan["years_below_cover"]
+    years = {0: "no year falls below it", 1: "one year falls below it"}.get(below, f"{below} years fall below it")
+    return (
+        f"{stated(100 * plan['loan_part'])} % of the capital is a loan. In the leanest year cash is "
+        f"{people(plan['least_debt_cover'])} times what interest and repayment take; the bank asks for "
+        f"{stated(plan['cover_asked'])}, and {years}."
+    )
 
 
 def _tables(facts: Facts) -> list[Block]:

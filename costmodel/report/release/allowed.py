@@ -15,18 +15,17 @@ MONEY, PER_WATT, PER_M2 = "{currency}", "{currency}/W", "{currency}/m2"
 STATED_DIGITS = 9
 
 PRODUCT = {
-    "product.length": "m", "product.width": "m", "product.stabilised_power": "W", "product.initial_power": "W",
-    "product.modules": "module/year", "product.megawatts": "MW/year", "product.area": "m2/year", "product.line_yield": "1",
-    "product.stages": "", "product.steps": "",
+    "product.length": "m", "product.width": "m", "product.stabilised_power": "W", "product.modules": "module/year",
+    "product.megawatts": "MW/year",
 }  # fmt: skip
+ROUTE = {"product.initial_power": "W", "product.line_yield": "1", "product.stages": "", "product.steps": ""}
 _WORTH = {
     "npv": MONEY, "irr": "1/year", "irr_count": "", "mirr": "1/year", "payback": "year", "discounted_payback": "year",
     "low_point": MONEY, "low_point_time": "year",
 }  # fmt: skip
 PLAN = {
-    "plan.required_return": "1/year", "plan.equity_return": "1/year", "plan.capital": MONEY,
-    "plan.capital_per_annual_watt": "{currency}/W/year", "plan.price_now": PER_WATT, "plan.least_price": PER_WATT,
-    "plan.loan_part": "1",
+    "plan.required_return": "1/year", "plan.equity_return": "1/year", "plan.capital": MONEY, "plan.price_now": PER_WATT,
+    "plan.least_price": PER_WATT,
     **{f"plan.{side}.{name}": unit for side in ("project", "owners") for name, unit in _WORTH.items()},
 }  # fmt: skip
 _YEARS = (
@@ -36,6 +35,7 @@ _YEARS = (
 _ASSETS = ("tools", "carriers", "parts in store", "facility systems", "other assets")
 INVESTMENT = {
     **{f"plan.capital_by_kind.{kind}": MONEY for kind in _ASSETS},
+    "plan.capital_per_annual_watt": "{currency}/W/year", "plan.loan_part": "1",
     "plan.least_debt_cover": "1", "plan.cover_asked": "1", "plan.years_below_cover": "",
     "plan.cumulative": MONEY, "plan.cumulative_owners": MONEY,
     "plan.by_year.megawatts": "MW", **{f"plan.by_year.{name}": MONEY for name in _YEARS},
@@ -44,7 +44,7 @@ INVESTMENT = {
 _PAID = (
     "fees", "royalty", "work", "yearly services", "supplies", "expansion, buy-out, sublicences",
 )  # fmt: skip
-PAYMENTS = {**{f"licence.by_year.{group}": MONEY for group in _PAID}, "licence.paid": MONEY, "licence.horizon": ""}
+PAYMENTS = {**{f"licence.by_year.{group}": MONEY for group in _PAID}, "licence.paid": MONEY}
 _OWN = "currency of the licence"
 _ROWS = {
     "fees": {"title": "", "amount": "in its currency", "currency": "", "time": "year", "chance": "1", "credited": "1"},
@@ -62,7 +62,7 @@ LICENCE = {
     "licence.royalty_per_watt": f"{_OWN}/W", "licence.per_watt_change": "1/year", "licence.net_sales": "1",
     "licence.royalty_cap": "1", "licence.term": "year", "licence.exclusive_time": "year", "licence.expansion_fee": f"{_OWN}/W",
     "licence.sublicence_share": "1", "licence.equity_share": "1", "licence.start": "year", "licence.full_swing": "year",
-    "licence.royalty_end": "year", **PAYMENTS, "licence.licensee_npv": MONEY,
+    "licence.royalty_end": "year", "licence.horizon": "", **PAYMENTS, "licence.licensee_npv": MONEY,
     "licence.licensee_npv_without_payments": MONEY, "licence.licensee_cost": MONEY,
     **{f"licence.{rows}": "" for rows in _ROWS},
     **{f"licence.{rows}.*.{name}": unit for rows, fields in _ROWS.items() for name, unit in fields.items()},
@@ -75,7 +75,7 @@ PROCESS = {
     "process.consumption.*.per_m2": "", "process.consumption.*.unit": "",
 }  # fmt: skip
 COST = {
-    "cost.per_watt": PER_WATT, "cost.per_m2": PER_M2, "cost.per_module": "{currency}/module", "cost.a_year": "{currency}/year",
+    "cost.per_watt": PER_WATT, "cost.per_m2": PER_M2, "cost.a_year": "{currency}/year",
     "cost.by_kind.*.name": "", "cost.by_kind.*.per_watt": PER_WATT, "cost.by_kind.*.per_m2": PER_M2,
     "cost.by_kind.*.a_year": "{currency}/year", "cost.by_stage.*.name": "", "cost.by_stage.*.kinds.*": PER_WATT,
     "cost.yield_loss_per_watt": PER_WATT, "cost.idle_per_watt": PER_WATT, "cost.not_in_it": "",
@@ -88,15 +88,15 @@ MOVED = {
     "npv_moved_by.present": MONEY, "npv_moved_by.bars": "",
     **{f"npv_moved_by.bars.*.{name}": "" for name in ("input", "now", "low", "high", "unit", "kind", "source")},
     "npv_moved_by.bars.*.at_low": MONEY, "npv_moved_by.bars.*.at_high": MONEY,
-    "npv_spread.present": MONEY, "npv_spread.p10": MONEY, "npv_spread.p50": MONEY, "npv_spread.p90": MONEY,
+    "npv_spread.p10": MONEY, "npv_spread.p50": MONEY, "npv_spread.p90": MONEY,
     "npv_spread.below": "1", "npv_spread.draws": "", "npv_spread.seed": "",
 }  # fmt: skip
 EVIDENCE = {"evidence.rows.*": "", "evidence.invented.*": "", "evidence.oldest": "", "evidence.newest": ""}
-IDENTITY = {"identity.story": "", "identity.price_years": ""}
+IDENTITY = {"identity.price_years": ""}
 
 FIGURES = {
-    "licensee": IDENTITY | PRODUCT | PLAN | LICENCE | PROCESS | {"term_inputs.*.title": "", "term_inputs.*.rows": ""},
-    "investor": IDENTITY | PRODUCT | COST | MARKETS | PLAN | INVESTMENT | PAYMENTS | MOVED | EVIDENCE
+    "licensee": IDENTITY | PRODUCT | ROUTE | PLAN | LICENCE | PROCESS | {"term_inputs.*.title": "", "term_inputs.*.rows": ""},
+    "investor": IDENTITY | {"identity.story": ""} | PRODUCT | COST | MARKETS | PLAN | INVESTMENT | PAYMENTS | MOVED | EVIDENCE
     | {"plan_inputs.*.title": "", "plan_inputs.*.rows": ""},
 }  # fmt: skip
 

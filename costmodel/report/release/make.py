@@ -16,12 +16,13 @@ from .record import Release, as_text, read_release
 
 KEPT = ("PATH", "PYTHONPATH", "LANG", "LC_ALL", "SYSTEMROOT")  # of the surroundings; nothing else is handed on
 PATIENCE = 300.0  # s
+LACKS = 2  # what its process ends with where a release lacks something
 
 
 def make_apart(release: Release, out: Path, name: str, *, all_files: bool = False) -> list[Path]:
     """Make the document of a release, or all files of the edition, in a fresh process that sees the release alone.
 
-    Files come to `out` whole or not at all, with names that begin with `name`. Raises Lacking.
+    Files come to `out` whole or not at all, with names that begin with `name`. Raises Lacking, OSError.
     """
     with tempfile.TemporaryDirectory() as folder:
         given = Path(folder) / "release.yaml"
@@ -29,9 +30,14 @@ def make_apart(release: Release, out: Path, name: str, *, all_files: bool = Fals
         made = Path(folder) / "made"
         surroundings = {key: os.environ[key] for key in KEPT if key in os.environ} | {"TMPDIR": folder, "HOME": folder}
         command = [sys.executable, "-m", __name__, str(given), str(made), name, *(["--all"] if all_files else [])]
-        done = subprocess.run(command, cwd=folder, env=surroundings, capture_output=True, text=True, timeout=PATIENCE)
-        if done.returncode:
+        try:
+            done = subprocess.run(command, cwd=folder, env=surroundings, capture_output=True, text=True, timeout=PATIENCE)
+        except subprocess.TimeoutExpired:
+            raise OSError(f"the process that makes it had not ended after {PATIENCE:g} s") from None
+        if done.returncode == LACKS:
             raise Lacking(done.stderr.strip())
+        if done.returncode:
+            raise OSError(f"the process that makes it ended with {done.returncode}: {done.stderr.strip()[-300:]}")
         found = []
         for path in sorted(made.iterdir()):
             write_whole(out / path.name, path.read_bytes())
@@ -58,7 +64,7 @@ def main(words: list[str] | None = None) -> int:
             write_all(release, asked.out / asked.name)
     except (InputFaults, LookupError) as problem:
         print(problem, file=sys.stderr)
-        return 2
+        return LACKS
     return 0
 
 
