@@ -16,10 +16,14 @@ from costmodel.model import evaluate
 from costmodel.report import facts, page, pdf
 from costmodel.report.batch import Job, cores, make_all
 from costmodel.report.kinds import kind
+from costmodel.report.release import documents
+from costmodel.report.release.allowed import KIND_OF
+from costmodel.report.release.build import build
 
 from .cases import DEMO
 
 REPEATS = 3
+EDITIONS = {kind: edition for edition, kind in KIND_OF.items()}
 
 
 def least(action):
@@ -49,6 +53,8 @@ def document(name, path):
     results = evaluate(case)
     if name == "full":
         return page.write_report(case, results, path, date.today().isoformat())
+    if name in EDITIONS:
+        return page.write_whole(path, documents.document(build(case, EDITIONS[name], date.today().isoformat()).release))
     return page.write_document(name, facts.collect(case, results, kind(name).PARTS, date.today().isoformat()), path)
 
 

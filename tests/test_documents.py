@@ -32,6 +32,9 @@ from costmodel.report import deal_facts, facts, page, pdf, texts
 from costmodel.report.batch import Job, make, make_all, mark_of
 from costmodel.report.kinds import KINDS, kind
 from costmodel.report.numbers import money, people, percent
+from costmodel.report.release.allowed import KIND_OF
+from costmodel.report.release.build import build
+from costmodel.report.release.documents import document, facts_of
 from costmodel.units import to_base
 
 from .cases import DEMO, Inputs, demo, tiny
@@ -103,14 +106,27 @@ def number(shown):
     return 0.0 if shown == "–" else float(shown.replace(",", "").replace("−", "-"))
 
 
+EDITIONS = {kind: edition for edition, kind in KIND_OF.items()}
+
+
+def told(name, case):
+    """What a document of a kind is made from."""
+    if name in EDITIONS:
+        return facts_of(build(case, EDITIONS[name], DAY).release)
+    return facts.collect(case, evaluate(case), kind(name).PARTS, DAY)
+
+
 @pytest.fixture(scope="module")
 def documents(tmp_path_factory):
     """A page of each kind for the demo."""
     folder, case = tmp_path_factory.mktemp("documents"), demo()
     results, made = evaluate(case), {}
     for name in KINDS_OF_CASE:
-        told = facts.collect(case, results, kind(name).PARTS, DAY, DEMO)
-        made[name] = page.write_document(name, told, folder / f"{name}.html")
+        made[name] = folder / f"{name}.html"
+        if name in EDITIONS:
+            made[name].write_bytes(document(build(case, EDITIONS[name], DAY).release))
+        else:
+            page.write_document(name, facts.collect(case, results, kind(name).PARTS, DAY, DEMO), made[name])
     cases = {"as_it_is": case} | {name: open_case(DEMO, name) for name in scenario_names(DEMO)} | {"broken": "a fault"}
     made["scenarios"] = page.write_document("scenarios", facts.collect_scenarios(cases, DAY), folder / "scenarios.html")
     return made
@@ -148,11 +164,10 @@ def test_the_briefing_begins_with_what_the_plant_takes_and_earns(read):
 
 def test_a_plant_that_does_not_earn_what_is_asked_is_said_to(documents):
     case = with_values(demo(), {"sales.facade.price": 1.0})
-    told = facts.collect(case, evaluate(case), kind("investor").PARTS, DAY)
-    said = kind("investor").answer(told)
+    said = kind("investor").answer(told("investor", case))
     assert evaluate(case).plan.project.npv < 0
     assert "less than" in said or "no internal rate of return" in said
-    memo = facts.collect(case, evaluate(case), kind("memo").PARTS, DAY)
+    memo = told("memo", case)
     assert kind("memo").answer(memo).startswith("No deal at these beliefs")
     assert memo["negotiation"]["zone"]["ceiling"] == [None] * len(memo["negotiation"]["zone"]["royalty"])
     assert "even with nothing paid the licensee would rather do something else" in kind("memo").page(memo)[3]["svg"]
@@ -349,10 +364,10 @@ def test_bars_are_as_long_as_their_figures():
 def test_a_case_without_plan_has_a_briefing_and_says_that_there_are_no_terms():
     case = tiny()
     results = evaluate(case)
-    briefing = kind("investor").page(facts.collect(case, results, kind("investor").PARTS, DAY))
+    briefing = kind("investor").page(told("investor", case))
     assert briefing[2]["text"].startswith(f"A watt costs {money(results.ledger.total.cost_per_stabilised_watt, 'EUR')} to make")
     for name in ("proposal", "memo"):
-        blocks = kind(name).page(facts.collect(case, results, kind(name).PARTS, DAY))
+        blocks = kind(name).page(told(name, case))
         assert "there are no terms to show" in blocks[2]["text"]
 
 
@@ -372,8 +387,7 @@ def hidden_terms(case):
 def test_what_only_the_licensor_knows_does_not_move_the_proposal(read, documents):
     case = demo()
     other = with_values(case, {address: 0.9 * value for address, value in hidden_terms(case).items()})
-    wanted = kind("proposal").PARTS
-    before, after = (json.dumps(facts.collect(c, evaluate(c), wanted, DAY)) for c in (case, other))
+    before, after = (json.dumps(told("proposal", c)) for c in (case, other))
     assert evaluate(other).deal.licensor.gain != evaluate(case).deal.licensor.gain
     assert before == after
     deal, words = evaluate(case).deal, plain(documents["proposal"].read_text(encoding="utf-8"))

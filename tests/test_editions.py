@@ -121,7 +121,7 @@ def test_planted_figures_stand_in_the_workbook_of_the_model(planted, tmp_path):
 def test_what_is_told_is_the_same_with_all_inputs_at_hand():
     """The view leaves out nothing that what is told hangs on: its figures are those of the whole case."""
     case = demo()
-    parts = [part for part in facts.PARTS if part in {*allowed.parts_of("licensee"), "cost", "markets"} and part != "term_inputs"]
+    parts = [part for part in facts.PARTS if part in {*allowed.parts_of("licensee"), "cost", "markets"}]
     view = marks.outside_view(case)
     whole = facts.collect(case, evaluate(case), parts, DAY)
     assert facts.collect(view, evaluate(view), parts, DAY) == whole

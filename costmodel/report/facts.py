@@ -324,59 +324,16 @@ def evidence(case: Case, _results: Results | None) -> Facts:
     }
 
 
-def inputs_of(case: Case, names: Sequence[str]) -> list[Facts]:
-    """Inputs of some tables, a row each."""
-    return [{"title": table.title, "rows": table.rows} for table in input_tables(case, names)]
-
-
-PLAN_TABLES = (
-    "product",
-    "target",
-    "money",
-    "markets",
-    "schedule",
-    "returns",
-    "working_capital",
-    "outlay",
-    "tax",
-    "loan",
-    "learning",
-    "ramp",
-    "sales",
-    "payments",
-    "capital",
-    "escalations",
-    "expansions",
-    "other_lines",
-    "licence",
-    "fees",
-    "royalty_steps",
-    "minimum_royalties",
-    "ranges",
-)
-TERM_TABLES = ("licence", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "schedule", "returns", "tax", "ramp", "sales")
-
-
 def inputs(case: Case, results: Results) -> list[Facts]:
     """Every input."""
-    return inputs_of(case, list(tables()))
-
-
-def plan_inputs(case: Case, results: Results) -> list[Facts]:
-    """The inputs that an investor judges: product, plan, markets, terms; not the recipe."""
-    return inputs_of(case, PLAN_TABLES)
-
-
-def term_inputs(case: Case, results: Results) -> list[Facts]:
-    """The inputs that the two sides of a licence talk about."""
-    return inputs_of(case, TERM_TABLES)
+    return [{"title": table.title, "rows": table.rows} for table in input_tables(case, list(tables()))]
 
 
 PARTS: Mapping[str, Callable[[Case, Results], Any]] = {
     made.__name__: made
     for made in (origin, product, cost, markets, plan, licence, licensor, deal_moves, licensee_moves, npv_moved_by,
                  licensor_moved_by, npv_spread,
-                 evidence, inputs, plan_inputs, term_inputs)
+                 evidence, inputs)
 }  # fmt: skip
 
 

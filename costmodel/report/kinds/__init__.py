@@ -1,6 +1,7 @@
 """Kinds of documents: each a function from plain facts to blocks; it sees no case and computes no figure of the model.
 
-A kind is a module with `TITLE`, `PARTS` (what it needs of `report/facts.py`) and `page(facts)`.
+A kind is a module with `TITLE` and `page(facts)`; one that stays inside says in `PARTS` what it needs of `report/facts.py`, one for
+outside gets the facts of a release (`report/release/allowed.py`).
 """
 
 from __future__ import annotations

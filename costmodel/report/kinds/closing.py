@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from ..numbers import money, people
+from ..numbers import people
 from ..texts import CAUTIONS, CONVENTIONS
 from .blocks import Block, heading, items, table, words
 
@@ -87,15 +87,6 @@ def last_blocks(facts: Facts, seed: str) -> list[Block]:
 
 
 NO_DRAWS = "No random draws are used, so there is no seed."
-
-
-def signed_money(value: float, currency: str) -> str:
-    """A change of money with its sign.
-
-    >>> signed_money(-1_234_567.0, "EUR"), signed_money(5.0, "EUR")
-    ('− EUR 1.23 million', '+ EUR 5.00')
-    """
-    return f"{'−' if value < 0 else '+'} {money(abs(value), currency)}"
 
 
 def moved_table(found: Facts, what: str, currency: str) -> Block:

@@ -12,7 +12,6 @@ from .deal_parts import year_payments_table
 from .plan_parts import capital_table, cash_picture, moved_picture, paid_back, product_words, return_words, worth_table, year_table
 
 TITLE = "Investor briefing"
-PARTS = ("product", "cost", "markets", "plan", "licence", "npv_moved_by", "npv_spread", "evidence", "plan_inputs")
 
 Facts = dict[str, Any]
 

@@ -33,7 +33,6 @@ from .deal_parts import (
 from .plan_parts import paid_back, product_words, return_words, worth_table
 
 TITLE = "Licence proposal"
-PARTS = ("product", "plan", "licence", "licensee_moves", "term_inputs")
 
 Facts = dict[str, Any]
 
