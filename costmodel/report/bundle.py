@@ -86,6 +86,7 @@ def _first_page(case: Case, results: Results) -> dict[str, Block]:
     return {
         "title": _text(case.title),
         "story": _text(case.story),
+        "internal": {"kind": "nothing"} if results.deal is None else _text(texts.INTERNAL),
         "evidence": _text(sentences.evidence(case)),
         "choices": _text(sentences.choices_in_use(case)),
         "not_in_it": _text(sentences.not_in_it(case)),

@@ -1,7 +1,8 @@
 """What documents tell of a case, as plain data: numbers, words and lists by part, ready to be looked through before they go out.
 
-A kind of document (`kinds/`) names the parts that it needs and is made from these alone. Money is in the reporting currency,
-power in W or MW, times in years, shares as fractions; a figure without a value is None, and a status or word stands beside it.
+A kind of document (`kinds/`) is made from parts of them alone, for outside by way of a release (`release/`). Money is in the
+reporting currency, power in W or MW, times in years, shares as fractions; a figure without a value is None, and a status or word
+stands beside it.
 """
 
 from __future__ import annotations

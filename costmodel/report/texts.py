@@ -10,6 +10,11 @@ CAUTIONS = (
     "fire authority, the labour inspectorate, the environmental permit and the insurer.",
 )
 
+INTERNAL = (
+    "Internal: this holds what only the licensor knows, and the recipe. What may go to others is made by `costmodel report --kind "
+    "proposal` and `--kind investor`."
+)
+
 CONVENTIONS = (
     "All amounts are for one year of steady operation; a year is 8,760 hours.",
     "Prices are as stated in the tables, in the currency and price year of their row, converted at the exchange rates of "

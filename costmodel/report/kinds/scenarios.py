@@ -7,6 +7,7 @@ from typing import Any
 from .. import pictures
 from ..numbers import money, people, percent
 from ..palette import COLOURS
+from ..texts import INTERNAL
 from .blocks import Block, heading, items, picture, table, title, words
 from .closing import NO_DRAWS, about_money, evidence_blocks, last_blocks, limit_blocks, meanings, millions, signed_millions
 from .plan_parts import years
@@ -72,6 +73,7 @@ def _first(facts: Facts) -> list[Block]:
         title(facts["identity"]["title"]),
         words(answer(facts), "headline"),
         first,
+        *([] if facts["rows"][0]["licensor_npv"] is None else [words(INTERNAL, "caution")]),
         *failed,
         about_money(facts, plan=has_plan(facts)),
         meanings("npv", "watt") if has_plan(facts) else meanings("watt"),
@@ -134,8 +136,7 @@ def _tables(facts: Facts) -> list[Block]:
         sides = [
             [r["title"], millions(r["licensor_npv"]), millions(r["licensee_npv"])] for r in rows if r["licensor_npv"] is not None
         ]
-        note = "Internal: what is left to the licensor is not for the other side."
-        blocks.append(table(f"The licence, million {currency} of net present value", ["", "licensor", "licensee"], sides, note))
+        blocks.append(table(f"The licence, million {currency} of net present value", ["", "licensor", "licensee"], sides))
     return blocks
 
 
