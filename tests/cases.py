@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 
-from costmodel.case.consistency import DEAL_TABLES
+from costmodel.case.checks.deal import DEAL_TABLES
 from costmodel.case.load import load_case
 from costmodel.case.records import Case
 

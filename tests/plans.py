@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from functools import lru_cache
 
-from costmodel.case.consistency import DEAL_TABLES
+from costmodel.case.checks.deal import DEAL_TABLES
 from costmodel.case.records import Case
 
 from .cases import Inputs, table

@@ -12,7 +12,8 @@ from ..faults import Fault, InputFaults
 from ..fields import Number, Text, declared, unit_of
 from ..operations import Value
 from .addresses import BadAddress, allowed_units, input_at, replaced
-from .consistency import Unread, check_consistency, where_read
+from .checks.frame import Unread, where_read
+from .consistency import check_consistency
 from .records import Case, Evidence, tables
 from .values import BadValue, check_number, check_text, parse_value
 

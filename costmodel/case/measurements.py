@@ -9,7 +9,7 @@ from ..faults import Fault, nearest
 from ..fields import Number
 from ..units import UnitError, same_kind, to_base
 from .addresses import BadAddress, allowed_units, input_at
-from .consistency import where_read
+from .checks.frame import where_read
 from .files import TextTable, read_table
 from .records import Case, Sample
 from .values import BadValue, check_number, parse_cell

@@ -1,0 +1,1 @@
+"""The rules that hold between tables: one named function for each, which finds what breaks it."""

@@ -1,0 +1,32 @@
+"""What all checks between tables share: the form of what they find, and what is not judged as it could not be read."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from ...fields import declared
+from ..records import Case, rows_of, tables
+
+Unread = frozenset[str]  # tables of which rows could not be read: in them no id can be called unknown
+Found = Iterator[tuple[str, str, str, str, str]]  # table, id, column, found, allowed
+
+
+@contextmanager
+def where_read() -> Iterator[None]:
+    """Leaves a judgement when it meets a field that could not be read; any other missing attribute is an error as ever."""
+    try:
+        yield
+    except AttributeError as problem:
+        kind = type(problem.obj)
+        if not (dataclasses.is_dataclass(kind) and problem.name in declared(kind)):
+            raise
+
+
+def each_row(case: Case) -> Iterator[tuple[str, str, Any]]:
+    """Every row and section of a case: its table, its id (of a section its name), its record."""
+    for name, table in tables().items():
+        for identity, record in rows_of(case, name).items():
+            yield name, name if table.section else identity, record

@@ -1,0 +1,32 @@
+"""The check of what is marked as confidential."""
+
+from __future__ import annotations
+
+from ...faults import nearest
+from ...fields import declared
+from ..records import Case, tables
+from .frame import Found, Unread
+
+FIGURES = ("line", "ledger", "market", "plan", "deal")  # what addresses of figures begin with
+
+
+def marks_are_known(case: Case, unread: Unread) -> Found:
+    """What is marked as confidential is there: a slip of the pen would leave it open. Figures are looked up when they are known."""
+    for identity, row in case.confidential.items():
+        table, *rest = row.address.split(".")
+        if table in FIGURES:
+            continue
+        if table not in tables():
+            allowed = f"an address that begins with {', '.join((*FIGURES, *tables()))}{nearest(table, (*FIGURES, *tables()))}"
+            yield "confidential", identity, "address", f"'{row.address}'", allowed
+            continue
+        known = declared(tables()[table].record)
+        if rest and not tables()[table].section and table not in unread:
+            held = getattr(case, table)
+            if rest[0] not in held:
+                yield "confidential", identity, "address", f"'{row.address}'", f"a row of {table}{nearest(rest[0], held)}"
+                continue
+        fields = rest if tables()[table].section else rest[1:]
+        if fields and (len(fields) > 1 or fields[0] not in known):
+            allowed = f"one field: {', '.join(known)}{nearest(fields[0], known)}"
+            yield "confidential", identity, "address", f"'{row.address}'", allowed
