@@ -113,7 +113,7 @@ def figure(unit: str, meaning: str) -> Any:
 def declared(record_type: type) -> dict[str, Any]:
     """The declarations of a record by field name, in order; fields without one hold other records.
 
-    >>> from costmodel.case.records import Product
+    >>> from costmodel.case.line_records import Product
     >>> declared(Product)["length"].unit
     'm'
     """

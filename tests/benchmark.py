@@ -19,7 +19,7 @@ from costmodel.answers.evidence import leanings
 from costmodel.answers.frozen import frozen
 from costmodel.case.addresses import input_at, value_at
 from costmodel.case.changes import with_values
-from costmodel.case.records import Range
+from costmodel.case.range_records import Range
 from costmodel.model import evaluate
 from costmodel.readings.recording import Recording
 from costmodel.study.draws import Draws

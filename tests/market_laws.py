@@ -4,7 +4,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from costmodel.case.changes import with_values
-from costmodel.case.records import Case, Market
+from costmodel.case.market_records import Market
+from costmodel.case.records import Case
 from costmodel.market.records import Prospect
 from costmodel.model import Results, evaluate
 

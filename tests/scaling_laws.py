@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterator, Mapping
 
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
-from costmodel.case.records import Case, Step
+from costmodel.case.line_records import Step
+from costmodel.case.records import Case
 from costmodel.ledger.records import LedgerLine
 from costmodel.line.records import StepFlow
 from costmodel.model import Results, evaluate

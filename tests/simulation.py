@@ -23,7 +23,8 @@ from typing import Any
 import numpy as np
 import simpy
 
-from costmodel.case.records import Carrier, Case, Step, Tool
+from costmodel.case.line_records import Carrier, Step, Tool
+from costmodel.case.records import Case
 
 HOUR = 3600.0
 LOT = 10  # plates

@@ -9,8 +9,9 @@ import dataclasses
 import pytest
 
 from costmodel.case.changes import with_values
+from costmodel.case.line_records import Coating, Layer, Step
 from costmodel.case.load import CONSTANTS
-from costmodel.case.records import Case, Coating, Layer, Step
+from costmodel.case.records import Case
 from costmodel.ledger.depreciation import declining_balance_shares, straight_line, straight_line_shares, sum_of_years_shares
 from costmodel.ledger.films import coating_balance, film_balance, film_mass, silane_for_silicon
 from costmodel.line.capacity import available_time, tools_needed

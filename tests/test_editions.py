@@ -19,8 +19,10 @@ import pytest
 from click.testing import CliRunner
 
 from costmodel.case.addresses import map_inputs, numeric_inputs, replaced
+from costmodel.case.deal_records import Prospect
 from costmodel.case.load import load_case
-from costmodel.case.records import Confidential, Evidence, Prospect
+from costmodel.case.records import Evidence
+from costmodel.case.release_records import Confidential
 from costmodel.command.main import main
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate

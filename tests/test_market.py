@@ -10,7 +10,8 @@ from click.testing import CliRunner
 from costmodel.answers.efficiencies import price_curve
 from costmodel.case.changes import with_values
 from costmodel.case.load import CONSTANTS, load_case
-from costmodel.case.records import Case, Market
+from costmodel.case.market_records import Market
+from costmodel.case.records import Case
 from costmodel.command.main import main
 from costmodel.faults import InputFaults
 from costmodel.market.market import break_even_efficiency, discounted_years, levelised_cost, module_use

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from costmodel.answers.least_price import least_price, least_volume, price_of_a_watt
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
-from costmodel.case.records import Learning
+from costmodel.case.plan_records import Learning
 from costmodel.faults import InputFaults
 from costmodel.ledger.records import NO_LOSS
 from costmodel.model import evaluate

@@ -16,7 +16,7 @@ from costmodel.case.addresses import replaced
 from costmodel.case.changes import with_values
 from costmodel.case.fingerprint import fingerprint
 from costmodel.case.load import load_case
-from costmodel.case.records import Correlation
+from costmodel.case.range_records import Correlation
 from costmodel.case.uncertain import drivers
 from costmodel.command.main import main
 from costmodel.model import evaluate, figures

@@ -9,7 +9,8 @@ from typing import Any
 from ..faults import nearest
 from ..fields import Number, Text, declared, unit_of, walk
 from ..operations import Value
-from .records import Case, Constants, rows_of, tables
+from .line_records import Constants
+from .records import Case, rows_of, tables
 
 
 class BadAddress(ValueError):

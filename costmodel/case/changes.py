@@ -93,7 +93,7 @@ def _refuse_lone_unit(record: Any, address: str, values: Mapping[str, Value]) ->
 def stated_in(record: type, text: str) -> list[str]:
     """The numbers of a row in whose units a text of the row stands, as `price` with `currency`.
 
-    >>> from costmodel.case.records import Material
+    >>> from costmodel.case.line_records import Material
     >>> stated_in(Material, "per"), stated_in(Material, "step")
     (['amount'], [])
     """

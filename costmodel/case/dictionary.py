@@ -1,4 +1,4 @@
-"""The data dictionary: every file, column, unit, range, meaning and example, from the schema in records.py."""
+"""The data dictionary: every file, column, unit, range, meaning and example, from the schema of the records."""
 
 from __future__ import annotations
 

@@ -11,13 +11,15 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from ..faults import Fault, InputFaults, nearest
+from ..fields import YEAR
 from ..units import CURRENCY
 from .alternatives import Choice, apply_choice, chosen, use_in
 from .changes import apply_written, changes_at_fault
 from .consistency import check_consistency
 from .files import document_faults, is_like_a_table, make_table, read_table, read_yaml
+from .line_records import Constants
 from .measurements import FOLDER, read_measurements
-from .records import YEAR, Case, Constants, Table, tables
+from .records import Case, Table, tables
 from .rows import Rows, read_rows, read_section, record_of
 from .tables_xlsx import WORKBOOK, Grid, read_workbook, sheet_place
 
@@ -33,7 +35,7 @@ CONSTANTS = Constants(
 
 
 class _CaseDocument(BaseModel):
-    """The shape of case.yaml; its sections are read by their schema in records.py."""
+    """The shape of case.yaml; its sections are read by the schema of their records."""
 
     model_config = ConfigDict(strict=True, extra="forbid")
     title: str

@@ -11,7 +11,8 @@ from ..units import UnitError, same_kind, to_base
 from .addresses import BadAddress, allowed_units, input_at
 from .checks.frame import where_read
 from .files import TextTable, read_table
-from .records import Case, Sample
+from .range_records import Sample
+from .records import Case
 from .values import BadValue, check_number, parse_cell
 
 FOLDER = "measurements"

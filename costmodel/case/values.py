@@ -79,7 +79,7 @@ def check_number(declared: Number, value: Value, shown_in: str) -> None:
 def allowed_range(declared: Number, shown_in: str) -> str:
     """The range of an input in words, in the given unit.
 
-    >>> from costmodel.case.records import Step
+    >>> from costmodel.case.line_records import Step
     >>> from costmodel.fields import declared
     >>> allowed_range(declared(Step)["rework_share"], "%")
     'a number from 0 to 100 [%]'

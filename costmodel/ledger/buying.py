@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from ..case.records import Buying, Case, PriceBreak
+from ..case.cost_records import Buying, PriceBreak
+from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value, choose, larger, sum_of
 from .entries import entry
@@ -35,7 +36,7 @@ Uses = Mapping[str, Use]
 def discount(breaks: Iterable[PriceBreak], quantity: Value) -> Value:
     """The largest discount that a quantity of the year reaches.
 
-    >>> from costmodel.case.records import PriceBreak
+    >>> from costmodel.case.cost_records import PriceBreak
     >>> steps = [PriceBreak("silane", 500.0, "kg", 0.04), PriceBreak("silane", 2000.0, "kg", 0.10)]
     >>> [discount(steps, quantity) for quantity in (499.0, 500.0, 5000.0)]
     [0.0, 0.04, 0.1]
@@ -49,7 +50,7 @@ def discount(breaks: Iterable[PriceBreak], quantity: Value) -> Value:
 def quantity_paid(used: Value, terms: Buying, year: Value) -> Value:
     """What is paid for in a year: what is used, at least an order in each shelf life, and at least what is contracted.
 
-    >>> from costmodel.case.records import Buying
+    >>> from costmodel.case.cost_records import Buying
     >>> quantity_paid(70.0, Buying("foil", 60.0, 0.5, 100.0, "m2", 0.1), 1.0)
     120.0
     """

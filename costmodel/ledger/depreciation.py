@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from ..case.records import BookDepreciation, Case, TaxDepreciation
+from ..case.cost_records import BookDepreciation, TaxDepreciation
+from ..case.records import Case
 from ..operations import Value, choose, larger, safe_divide, smaller
 
 BY_THE_LINE = BookDepreciation(covers="", method="straight_line", factor=1.0, salvage=0.0)

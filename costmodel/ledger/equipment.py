@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..case.records import Carrier, Case, Tool
+from ..case.line_records import Carrier, Tool
+from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value
 from .depreciation import average_charge, idle_part

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from ..case.records import Case, Coating, Constants, Layer
+from ..case.line_records import Coating, Constants, Layer
+from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value
 from .buying import Use

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..case.records import Case, Role
+from ..case.cost_records import Role
+from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value, safe_divide, sum_of, whole_up
 from .entries import entry, step_shares

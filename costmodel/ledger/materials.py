@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..case.records import Case, Material
+from ..case.line_records import Material
+from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value
 from .buying import Use

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from ..case.records import Carrier, Case, Currency, Facility, Index, Price, Service, SparePart, Tool, Utility
+from ..case.cost_records import Currency, Facility, Index, Price, Service, SparePart, Utility
+from ..case.line_records import Carrier, Tool
+from ..case.records import Case
 from ..operations import Value
 
 
@@ -18,7 +20,7 @@ def index_factor(indices: Iterable[Index], covers: str, price_year: str) -> Valu
 
     A table that is covered has a row for each of its price years: that is checked when a case is read.
 
-    >>> from costmodel.case.records import Index
+    >>> from costmodel.case.cost_records import Index
     >>> index_factor([Index("tools", "2024", 1.06), Index("tools", "2026", 1.0)], "tools", "2024")
     1.06
     """

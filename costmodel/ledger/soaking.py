@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from math import pi
 
-from ..case.records import Case, Soaking
+from ..case.line_records import Soaking
+from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value, choose, exp, larger, normal_cdf, safe_divide, whole_up
 from .prices import in_reporting_currency

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ..case.records import Case, ToolUtility
+from ..case.cost_records import ToolUtility
+from ..case.records import Case
 from ..line.records import Line, ToolUse
 from ..operations import Value, larger, safe_divide, sum_of
 from .entries import entry, step_shares

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..case.records import Carrier, Constants, Product, Site, Target, Tool
+from ..case.line_records import Carrier, Constants, Product, Site, Target, Tool
 from ..operations import Value, safe_divide, whole_up
 
 

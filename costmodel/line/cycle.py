@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ..case.records import Case, Layer, Phase
+from ..case.line_records import Layer, Phase
+from ..case.records import Case
 from ..operations import Value, sum_of
 from .records import Cycle, LayerGrowth
 
@@ -10,7 +11,7 @@ from .records import Cycle, LayerGrowth
 def layer_growth(layer: Layer) -> LayerGrowth:
     """Time of one film in the cycle: thickness over rate, and the purge before it. Common practice.
 
-    >>> from costmodel.case.records import Layer
+    >>> from costmodel.case.line_records import Layer
     >>> layer_growth(Layer("i", "deposition", 50.0, 0.25, 240.0, 2200.0, "silane", 0.15)).time
     440.0
     """

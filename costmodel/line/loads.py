@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ..case.records import Carrier, Case, Tool
+from ..case.line_records import Carrier, Tool
+from ..case.records import Case
 from ..operations import Value, sum_of
 from .records import Cycle
 from .yields import passes_per_start
@@ -39,7 +40,7 @@ def held_up(tool: Tool) -> Value:
     Failures take the share u of the scheduled time and come while the tool is up; planned stops (share p) and trials wait
     until the load is out. Half of the uptime lost to failures doubles the stay:
 
-    >>> from costmodel.case.records import Tool
+    >>> from costmodel.case.line_records import Tool
     >>> held_up(Tool("t", 1.0, "EUR", "2026", 0.0, 0.0, 1.0, 1.0, 0.2, 0.4, 0.0, 0.0, 0.0, "r", 1.0, 0.0, "a"))
     2.0
     """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..case.records import Constants, Site, Step, Tool
+from ..case.line_records import Constants, Site, Step, Tool
 from ..operations import Value, safe_divide, sum_of
 from .records import Effectiveness, StepFlow, TimeStates
 from .yields import passes_per_processed, processed_yield

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..case.records import Step
+from ..case.line_records import Step
 from ..operations import Value
 
 
@@ -14,7 +14,7 @@ def processed_yield(step: Step) -> Value:
     y pass at first, the share r of the rejects is reworked and the share q of those becomes good: y + (1 - y) r q. Of the
     loads, the share l is lost whole: (1 - l) (y + (1 - y) r q). Common practice.
 
-    >>> from costmodel.case.records import Step
+    >>> from costmodel.case.line_records import Step
     >>> round(processed_yield(Step("cut", "front", "saw", 30.0, 1.0, 0.8, 0.5, 0.5, 0.0, 1.0)), 12)
     0.85
     """
@@ -25,7 +25,7 @@ def processed_yield(step: Step) -> Value:
 def good_share(step: Step) -> Value:
     """Share of the plates entering a step that leave it good; what passes by it untouched is good.
 
-    >>> from costmodel.case.records import Step
+    >>> from costmodel.case.line_records import Step
     >>> round(good_share(Step("cut", "front", "saw", 30.0, 1.0, 0.8, 0.5, 0.5, 0.0, 0.1)), 12)
     0.985
     """
@@ -35,7 +35,7 @@ def good_share(step: Step) -> Value:
 def passes_per_processed(step: Step) -> Value:
     """Times that the tool of a step works for each plate processed: 1 + (1 - l) (1 - y) r. Common practice.
 
-    >>> from costmodel.case.records import Step
+    >>> from costmodel.case.line_records import Step
     >>> round(passes_per_processed(Step("cut", "front", "saw", 30.0, 1.0, 0.8, 0.5, 0.5, 0.0, 1.0)), 12)
     1.1
     """
@@ -50,7 +50,7 @@ def passes_per_start(step: Step) -> Value:
 def starts_per_good(steps: Sequence[Step]) -> list[Value]:
     """Plates entering each step for one good plate at the end of the route, found backwards from the last step.
 
-    >>> from costmodel.case.records import Step
+    >>> from costmodel.case.line_records import Step
     >>> halves = Step("a", "front", "saw", 30.0, 1.0, 0.5, 0.0, 0.0, 0.0, 1.0)
     >>> starts_per_good([halves, halves])
     [4.0, 2.0]

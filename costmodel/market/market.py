@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ..case.records import Case, Constants, Market
+from ..case.line_records import Constants
+from ..case.market_records import Market
+from ..case.records import Case
 from ..fields import Number, declared
 from ..ledger.prices import in_reporting_currency
 from ..ledger.records import Ledger

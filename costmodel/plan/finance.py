@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..case.records import Case, Loan
+from ..case.plan_records import Loan
+from ..case.records import Case
 from ..operations import Value, choose, larger, safe_divide, smaller
 from .timing import cumulative, steps
 
@@ -42,7 +43,7 @@ def taxes(case: Case, taxable: Sequence[Value], in_holiday: Sequence[Value]) -> 
 
     On profit, less losses of before as far as they may be used; none in a holiday, never less than none.
 
-    >>> from costmodel.case.records import Tax
+    >>> from costmodel.case.plan_records import Tax
     >>> class Paid:
     ...     tax = Tax(0.25, 0.0, 1.0)
     >>> taxes(Paid, [-100.0, 60.0, 100.0], [0.0, 0.0, 0.0])

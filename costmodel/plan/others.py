@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ..case.records import Case, OtherLine
+from ..case.plan_records import OtherLine
+from ..case.records import Case
 from ..ledger.depreciation import straight_line_shares
 from ..ledger.prices import in_reporting_currency
 from ..operations import Value, larger, smaller

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..case.records import Case, Learning
+from ..case.plan_records import Learning
+from ..case.records import Case
 from ..operations import Value, choose, larger, log, safe_divide, smaller, sum_of
 from .timing import running
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..case.addresses import BadAddress, allowed_units, input_at, value_at
-from ..case.records import Case, Range
+from ..case.range_records import Range
+from ..case.records import Case
 from ..case.values import BadValue, parse_value
 from ..faults import Fault, InputFaults
 from ..fields import Number

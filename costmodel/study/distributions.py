@@ -7,7 +7,8 @@ from collections.abc import Callable
 import numpy as np
 
 from ..case.addresses import input_at
-from ..case.records import Case, Range
+from ..case.range_records import Range
+from ..case.records import Case
 
 _FURTHEST_SCORE = 8.5  # shares as near to 0 and 1 as draws come
 LOW_SCORE = -1.6448536269514722  # normal quantile of 5 %; of normal and lognormal, 5 % lie below low and above high

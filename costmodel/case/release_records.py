@@ -1,0 +1,25 @@
+"""The records of what must not go out and what may, which are also their schema; see records.py, where the case holds them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..fields import choice, text
+
+
+@dataclass(frozen=True, slots=True)
+class Confidential:
+    """What must not go out, besides what is closed in any case: the licensor's own figures, the recipe, pilot measurements."""
+
+    address: str = text("an input, a row, a table or a figure; what is below it is closed too", example="prices.silane")
+    closed_to: str = choice("to whom it is closed; outside: to both", "licensee", "investor", "outside")
+    why: str = text("why", example="price of a contract that binds to silence")
+
+
+@dataclass(frozen=True, slots=True)
+class Widened:
+    """A figure or input told beyond the allow-list of an edition; who said so and when stand in `by` and `date`."""
+
+    address: str = text("a figure or an input", example="line.output.takt")
+    edition: str = choice("in which edition it is told", "licensee", "investor")
+    why: str = text("why it may be told", example="asked for in the talks")
