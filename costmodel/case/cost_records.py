@@ -255,7 +255,7 @@ class Overhead:
 
 @dataclass(frozen=True, slots=True)
 class Levy:
-    """A yearly share of what tools, carriers and facility systems have cost, as for insurance and property tax."""
+    """A yearly share of what tools, carriers, facility systems and parts in store have cost, as for insurance and property tax."""
 
     title: str = text("what it is for", example="insurance")
     rate: Value = number(

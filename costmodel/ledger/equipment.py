@@ -20,7 +20,7 @@ def installed_price(case: Case, tool: Tool) -> Value:
 
 
 def equipment_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
-    """Depreciation and maintenance by tool and step; the quantity is the tools that work for the step."""
+    """Depreciation, maintenance and floor by tool and step; the quantity is the tools that work for the step."""
     for name, tool in case.tools.items():
         price = installed_price(case, tool)
         loading = line.tools[name].loading

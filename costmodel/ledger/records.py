@@ -111,7 +111,7 @@ class Ownership:
     """Cost of ownership of all tools of a kind in a year, after SEMI E35."""
 
     fixed: Value = figure("money", "depreciation and floor")
-    recurring: Value = figure("money", "materials, utilities, labour and maintenance of its steps")
+    recurring: Value = figure("money", "materials, utilities, labour, maintenance and emissions of its steps")
     yield_loss: Value = figure("money", "what the plates lost in its steps had cost before, less what they fetch")
     cost: Value = figure("money", "the three together")
     throughput: Value = figure("plate/s/tool", "plates processed in the productive time of one tool")
@@ -182,7 +182,9 @@ class Ledger:
     matrix_per_stabilised_watt: dict[str, dict[str, Value]] = figure(
         "money/Wp_stabilised", "cost by step and kind, yield loss taken out of each category"
     )
-    equipment_value: Value = figure("money", "what tools, carriers and facility systems have cost, standing in the plant")
+    equipment_value: Value = figure(
+        "money", "what tools, carriers, facility systems and parts in store have cost, standing in the plant"
+    )
     stock: Value = figure("money", "money in stock of bought items")
     fetched: Value = figure("money", "what lost plates fetch in the year, as scrap or second grade")
     idle: Value = figure("money", "cost of the year for capacity not used: depreciation and floor of tools and carriers")

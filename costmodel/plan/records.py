@@ -74,7 +74,9 @@ class Payments:
 class Year:
     """One year of the plan, with what the bank looks at."""
 
-    cash_for_debt: Value = figure("money", "cash before capital of the first plant, interest and repayment")
+    cash_for_debt: Value = figure(
+        "money", "cash before capital of the first plant, what is paid once for the licence, interest and repayment"
+    )
     debt_service: Value = figure("money", "interest and repayment")
     debt_cover: Value = figure("1", "cash for debt over debt service; 0 in a year without repayment")
     below_cover: Value = figure("1", "1 in a year with repayment whose cover is below what the bank asks for")
