@@ -19,7 +19,9 @@ from xml.etree import ElementTree
 from costmodel.case.records import Case
 from costmodel.readings.cells import read_as_cells
 from costmodel.units import to_base
-from costmodel.workbook.write import INPUTS, VALUE, input_rows, stated, workbook_bytes
+from costmodel.workbook.inputs_sheet import stated
+from costmodel.workbook.layout import INPUTS, VALUE, input_rows
+from costmodel.workbook.write import workbook_bytes
 
 from .conftest import tool_path
 

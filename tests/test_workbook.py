@@ -19,11 +19,13 @@ from costmodel.explain.tree import explained
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate, figures
 from costmodel.readings.cells import Cell, Sheet, read_as_cells
-from costmodel.workbook import write
+from costmodel.workbook import book as book_module
+from costmodel.workbook.cover_sheet import HEADLINES
 from costmodel.workbook.formulas import FUNCTIONS, RATES, Formulas, NoFormula
+from costmodel.workbook.layout import CHECKS, HELPERS, INPUTS, VALUE, input_rows
 from costmodel.workbook.names import cell_names
 from costmodel.workbook.read import read_changes
-from costmodel.workbook.write import CHECKS, HELPERS, INPUTS, VALUE, input_rows, workbook_bytes
+from costmodel.workbook.write import workbook_bytes
 
 from .batch import batch
 from .cases import Inputs, demo, tiny
@@ -180,16 +182,16 @@ def test_an_operation_without_a_formula_is_named():
 
 
 def test_a_figure_without_a_value_is_an_error_in_the_sheet_and_never_zero(monkeypatch):
-    explanation = write.explained(tiny())
+    explanation = book_module.explained(tiny())
     sheet = explanation.sheet
     bare = dataclasses.replace(sheet, figures={**sheet.figures, "ledger.stock": math.nan})
-    monkeypatch.setattr(write, "explained", lambda case, solved: dataclasses.replace(explanation, sheet=bare))
+    monkeypatch.setattr(book_module, "explained", lambda case, solved: dataclasses.replace(explanation, sheet=bare))
     content = workbook_bytes(tiny())
     assert named_values(content, content)["ledger.stock"] == "#N/A"
 
 
 def test_headline_figures_are_figures():
-    assert set(write.HEADLINES) <= set(read_as_cells(demo()).figures)
+    assert set(HEADLINES) <= set(read_as_cells(demo()).figures)
 
 
 # reading back

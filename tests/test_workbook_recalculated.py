@@ -22,10 +22,12 @@ from costmodel.model import Results, evaluate, figures
 from costmodel.readings.cells import Cell, Sheet, read_as_cells
 from costmodel.units import to_base
 from costmodel.workbook.formulas import Formulas
+from costmodel.workbook.inputs_sheet import stated
+from costmodel.workbook.layout import CHECKS, COVER, INPUTS, RETURNS
 from costmodel.workbook.names import cell_names
 from costmodel.workbook.rates import COUNT, RATE, RateSheet, rate_cell
 from costmodel.workbook.read import read_changes
-from costmodel.workbook.write import CHECKS, COVER, INPUTS, RETURNS, stated, workbook_bytes
+from costmodel.workbook.write import workbook_bytes
 
 from .batch import batch
 from .cases import FIELD, Inputs, demo, tiny

@@ -82,7 +82,7 @@ class Formulas:
         self._flows_made: dict[tuple[int, ...], int] = {}
         self._made: dict[int, _Text] = {}
         self._uses = _uses(sheet)
-        self.chart_of_family = ""
+        self._current = ""
 
     def of(self, address: str) -> str | None:
         """The formula of a figure with its sign `=`, or None where the figure is a plain number.
@@ -92,7 +92,7 @@ class Formulas:
         cell = self.sheet.figures[address]
         if not isinstance(cell, Cell) or not (cell.operation or address != self.sheet.names[id(cell)]):
             return None
-        self.chart_of_family = address
+        self._current = address
         name = self.sheet.names[id(cell)]
         return f"={self.names[name] if name != address else self._operation(cell).text}"
 
@@ -130,9 +130,9 @@ class Formulas:
         if key not in self._flows_made:
             self._flows_made[key] = len(self.flows)
             parts, values = (self._operand(value).text for value in cell.arguments), (_number(value) for value in cell.arguments)
-            self.flows.append(Flows(tuple(parts), tuple(values), self.chart_of_family))
+            self.flows.append(Flows(tuple(parts), tuple(values), self._current))
         if cell.operation == "irr":
-            self.rates[self.chart_of_family] = self._flows_made[key]
+            self.rates[self._current] = self._flows_made[key]
         return _Text(self.rate_cell(self._flows_made[key], cell.operation))
 
     def _sum(self, parts: list[_Text], values: tuple) -> _Text:
@@ -173,7 +173,7 @@ class Formulas:
 
     def _helper(self, made: _Text, value: float) -> _Text:
         cell = self.helper_cell(len(self.helpers))
-        self.helpers.append(Helper(cell, f"={made.text}", value, self.chart_of_family))
+        self.helpers.append(Helper(cell, f"={made.text}", value, self._current))
         return _Text(cell)
 
 

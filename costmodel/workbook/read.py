@@ -19,7 +19,9 @@ from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..faults import Fault, InputFaults, nearest
 from ..units import to_base
-from .write import INPUTS, VALUE, input_rows, stated, workbook_bytes
+from .inputs_sheet import stated
+from .layout import INPUTS, VALUE, input_rows
+from .write import workbook_bytes
 
 _LAST_DIGITS = 1e-14  # programs keep 15 to 17 digits of a number when they save it
 _MOST_BYTES = 500_000_000  # unpacked; a workbook of the demo has 5 million
