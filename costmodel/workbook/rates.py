@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
@@ -68,8 +69,9 @@ class RateSheet:
 
     def written(self, number: int, flows: Sequence[str], values: Sequence[float]) -> Iterator[Written]:
         """Every formula of one row of flows, with its value."""
-        column, last = 1 + BLOCK * number, len(flows) - 1
-        money, steps = np.array(values, dtype=float), np.arange(len(flows))
+        found = _searched(values)
+        column, last, first = 1 + BLOCK * number, len(flows) - 1, self.first
+        end = self.grid + len(GRID) - 1
 
         def at(row: int, place: int = 0) -> str:
             return rate_cell(number, row, place)
@@ -82,38 +84,17 @@ class RateSheet:
         def worth(exponent: str) -> str:
             return f"SUMPRODUCT({cash},EXP({counted}*{exponent}-MAX({exponent},0)*{last}))"
 
-        def worth_at(exponent: float) -> float:
-            return float((money * np.exp(steps * exponent - max(exponent, 0.0) * last)).sum())
-
         for row, (flow, amount) in enumerate(zip(flows, values), start=self.flows):
             yield row, column, f"={flow}", amount
-        changes = 0
-        for place, way in ((1, 1), (3, -1)):
-            total = sign = 0.0
+        for place, way, sums in ((1, 1, found.sums), (3, -1, found.sums_from_the_end)):
             order = range(self.flows, self.flows + last + 1)[::way]
-            for row in order:
-                total += values[row - self.flows]
+            for row, (total, sign) in zip(order, sums):
                 before = row - way
                 held = "0" if row == order[0] else at(before, place + 1)
-                changes += int(np.sign(total) * sign < 0)
-                sign = float(np.sign(total)) or sign
                 yield row, column + place, f"={at(row)}" + ("" if row == order[0] else f"+{at(before, place)}"), total
                 yield row, column + place + 1, f"=IF({at(row, place)}=0,{held},SIGN({at(row, place)}))", sign
-        doubt = int(changes > 1 or money.sum() == 0)
-        signs = np.array([np.sign(worth_at(x)) if doubt else 0.0 for x in GRID])
-        first, end = self.first, self.grid + len(GRID) - 1
-        for row, sign in enumerate(signs, start=self.grid):
-            yield row, column, f"=IF({at(first + DOUBT)}=1,SIGN({worth(f'$A${row + 1}')}),0)", float(sign)
-        turns = np.flatnonzero(signs[1:] * signs[:-1] < 0)
-        crossings = len(turns) + int(signs[POINTS - 1] == 0 and doubt and bool(money.any()))
-        count = min(crossings, 2) if doubt else min(changes, 1)
-        bracket = (float(GRID[turns].sum()), float(GRID[turns + 1].sum())) if doubt else (-FARTHEST, FARTHEST)
-        below = float(np.sign(worth_at(bracket[0])))
-        ends = [bracket]
-        for _ in range(HALVINGS):
-            (low, high), middle = ends[-1], sum(ends[-1]) / 2
-            ends.append((middle, high) if np.sign(worth_at(middle)) == below else (low, middle))
-        found = sum(ends[-1]) / 2
+        for row, sign in enumerate(found.signs, start=self.grid):
+            yield row, column, f"=IF({at(first + DOUBT)}=1,SIGN({worth(f'$A${row + 1}')}),0)", sign
 
         halved = f"({at(self.halvings + HALVINGS)}+{at(self.halvings + HALVINGS, 1)})/2"
         turned = f"({area(self.grid, end - 1)}*{area(self.grid + 1, end)}<0)"
@@ -122,23 +103,90 @@ class RateSheet:
         changed = "+".join(f"SUMPRODUCT(1*({before}*{after}<0))" for before, after in rows)
         is_one, in_doubt = f"{at(first + COUNT)}=1", f"{at(first + DOUBT)}=1"
         low_end, high_end = (f"SUMPRODUCT({turned}*{xl_range_abs(self.grid + k, 0, end - 1 + k, 0)})" for k in (0, 1))
-        left = worth_at(found) / float(np.abs(money).sum()) if count == 1 else 0.0
+        low, high = found.brackets[0]
         for row, formula, value in (
-            (RATE, f"IF({is_one},EXP(-{halved})-1,NA())", float(np.exp(-found)) - 1 if count == 1 else np.nan),
-            (COUNT, f"IF({in_doubt},MIN({at(first + CROSSINGS)},2),{at(first + CHANGES)})", count),
-            (CHANGES, changed, changes),
-            (DOUBT, f"IF(OR({at(first + CHANGES)}>1,SUM({cash})=0),1,0)", doubt),
-            (CROSSINGS, f"SUMPRODUCT(1*{turned})+{at_zero}", crossings),
-            (LOW, f"IF({in_doubt},{low_end},{-FARTHEST:g})", bracket[0]),
-            (HIGH, f"IF({in_doubt},{high_end},{FARTHEST:g})", bracket[1]),
-            (SIGN, f"SIGN({worth(at(first + LOW))})", below),
-            (LEFT, f"IF({is_one},{worth(halved)}/SUMPRODUCT(ABS({cash})),0)", left),
+            (RATE, f"IF({is_one},EXP(-{halved})-1,NA())", found.rate),
+            (COUNT, f"IF({in_doubt},MIN({at(first + CROSSINGS)},2),{at(first + CHANGES)})", found.count),
+            (CHANGES, changed, found.changes),
+            (DOUBT, f"IF(OR({at(first + CHANGES)}>1,SUM({cash})=0),1,0)", found.doubt),
+            (CROSSINGS, f"SUMPRODUCT(1*{turned})+{at_zero}", found.crossings),
+            (LOW, f"IF({in_doubt},{low_end},{-FARTHEST:g})", low),
+            (HIGH, f"IF({in_doubt},{high_end},{FARTHEST:g})", high),
+            (SIGN, f"SIGN({worth(at(first + LOW))})", found.sign_below),
+            (LEFT, f"IF({is_one},{worth(halved)}/SUMPRODUCT(ABS({cash})),0)", found.left),
         ):
             yield first + row, column, f"={formula}", value
-        yield self.halvings, column, f"={at(first + LOW)}", bracket[0]
-        yield self.halvings, column + 1, f"={at(first + HIGH)}", bracket[1]
-        for above, (low, high) in enumerate(ends[1:], start=self.halvings):
+        yield self.halvings, column, f"={at(first + LOW)}", low
+        yield self.halvings, column + 1, f"={at(first + HIGH)}", high
+        for above, (low, high) in enumerate(found.brackets[1:], start=self.halvings):
             middle = f"({at(above)}+{at(above, 1)})/2"
             same = f"SIGN({worth(middle)})={at(first + SIGN)}"
             yield above + 1, column, f"=IF({same},{middle},{at(above)})", low
             yield above + 1, column + 1, f"=IF({same},{at(above, 1)},{middle})", high
+
+
+@dataclass(frozen=True, slots=True)
+class _Searched:
+    """What is found on the way to the rate of one row of flows, cell by cell."""
+
+    sums: list[tuple[float, float]]  # running sums, each with the last sign that one had
+    sums_from_the_end: list[tuple[float, float]]
+    changes: int
+    doubt: int
+    signs: list[float]  # over the grid, where it is looked at
+    crossings: int
+    count: int
+    brackets: list[tuple[float, float]]  # the first, then by halving
+    sign_below: float
+    rate: float
+    left: float
+
+
+def _searched(values: Sequence[float]) -> _Searched:
+    """The search for the rate of flows, as the formulas make it."""
+    money, steps, last = np.array(values, dtype=float), np.arange(len(values)), len(values) - 1
+
+    def worth_at(exponent: float) -> float:
+        return float((money * np.exp(steps * exponent - max(exponent, 0.0) * last)).sum())
+
+    sums, sums_from_the_end = _running_sums(values), _running_sums(values[::-1])
+    changes = sum(int(a * b < 0) for found in (sums, sums_from_the_end) for (_, a), (_, b) in pairwise(found))
+    doubt = int(changes > 1 or money.sum() == 0)
+    signs = np.array([np.sign(worth_at(x)) if doubt else 0.0 for x in GRID])
+    turns = np.flatnonzero(signs[1:] * signs[:-1] < 0)
+    crossings = len(turns) + int(signs[POINTS - 1] == 0 and doubt and bool(money.any()))
+    count = min(crossings, 2) if doubt else min(changes, 1)
+    brackets = [(float(GRID[turns].sum()), float(GRID[turns + 1].sum())) if doubt else (-FARTHEST, FARTHEST)]
+    below = float(np.sign(worth_at(brackets[0][0])))
+    for _ in range(HALVINGS):
+        (low, high), middle = brackets[-1], sum(brackets[-1]) / 2
+        brackets.append((middle, high) if np.sign(worth_at(middle)) == below else (low, middle))
+    found = sum(brackets[-1]) / 2
+    return _Searched(
+        sums=sums,
+        sums_from_the_end=sums_from_the_end,
+        changes=changes,
+        doubt=doubt,
+        signs=[float(sign) for sign in signs],
+        crossings=crossings,
+        count=count,
+        brackets=brackets,
+        sign_below=below,
+        rate=float(np.exp(-found)) - 1 if count == 1 else np.nan,
+        left=worth_at(found) / float(np.abs(money).sum()) if count == 1 else 0.0,
+    )
+
+
+def _running_sums(values: Sequence[float]) -> list[tuple[float, float]]:
+    """The sums so far, each with the sign of the last one that is not 0.
+
+    >>> _running_sums([-2.0, 2.0, 1.0])
+    [(-2.0, -1.0), (0.0, -1.0), (1.0, 1.0)]
+    """
+    found = []
+    total = sign = 0.0
+    for value in values:
+        total += value
+        sign = float(np.sign(total)) or sign
+        found.append((total, sign))
+    return found
