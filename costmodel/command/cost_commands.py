@@ -1,0 +1,196 @@
+"""Commands for cost: by step and kind, of ownership, by size of the plant, of choices; and what it leans on."""
+
+from __future__ import annotations
+
+import itertools
+
+import click
+
+from .opening import Asked, as_program, for_a_case, refuse
+
+
+def add_cost_commands(main: click.Group) -> None:
+    """Give the program the commands of this file."""
+    for command in (cost, ownership, size, evidence, depreciation, buying, yield_, choices, soaking):
+        main.add_command(command)
+
+
+@click.command()
+@for_a_case
+@as_program
+def cost(asked: Asked, style: str) -> None:
+    """What a module costs, by step and by kind."""
+    from ..report import cost_tables, sentences
+    from .printing import show_figures, show_lines, show_table
+
+    case, results = asked.evaluate()
+    if style:
+        show_figures(results, case.currency, "ledger", style)
+        return
+    show_lines(
+        [
+            case.title,
+            sentences.headline(case, results),
+            sentences.dearest(case, results),
+            sentences.losses(case, results),
+            sentences.idle(case, results),
+            sentences.not_in_it(case),
+        ]
+    )
+    show_table(cost_tables.basis_table(case, results))
+    show_table(cost_tables.matrix_table(case, results, "stabilised_watt"))
+    show_table(cost_tables.group_table(case, results))
+
+
+@click.command()
+@for_a_case
+def ownership(asked: Asked) -> None:
+    """Cost of ownership of each tool, by its parts."""
+    from ..report import cost_tables, sentences
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    show_lines([case.title, sentences.owned(case, results), sentences.idle(case, results)])
+    show_table(cost_tables.ownership_table(case, results))
+
+
+@click.command()
+@for_a_case
+@click.option(
+    "--low", default=0.2, show_default=True, type=click.FloatRange(0, min_open=True), help="Smallest size, over that of the case."
+)
+@click.option(
+    "--high", default=3.0, show_default=True, type=click.FloatRange(0, min_open=True), help="Largest size, over that of the case."
+)
+def size(asked: Asked, low: float, high: float) -> None:
+    """Cost against the size of the plant, and where tools are full."""
+    from ..answers.plant_size import sizes
+    from ..report import cost_tables, sentences
+    from .printing import show_lines, show_table
+
+    if not low < high:
+        refuse(f"--low and --high: found {low:.4g} and {high:.4g}; allowed: low below high")
+    case = asked.open()
+    found = sizes(case, low, high)
+    show_lines([case.title, sentences.size(case, found)])
+    show_table(cost_tables.size_table(case, found))
+
+
+@click.command()
+@for_a_case
+@click.option(
+    "--figure",
+    default="ledger.total.cost_per_stabilised_watt",
+    show_default=True,
+    metavar="ADDRESS",
+    help="The figure to ask about, by its address as `line --json` and `cost --json` show it.",
+)
+def evidence(asked: Asked, figure: str) -> None:
+    """What the cost, or another figure, leans on, and how well that is known."""
+    from ..answers.evidence import COST_OF_A_WATT, leanings
+    from ..report import cost_tables, sentences
+    from .printing import show_lines, show_table
+
+    case = asked.open()
+    try:
+        found = leanings(case, figure)
+    except ValueError as problem:
+        refuse(f"--figure: found {problem}")
+    what = "the cost of a watt" if figure == COST_OF_A_WATT else figure
+    show_lines([case.title, sentences.evidence(case), sentences.leaning(case, found, what)])
+    show_table(cost_tables.evidence_table(case, found, what))
+
+
+@click.command()
+@for_a_case
+def depreciation(asked: Asked) -> None:
+    """How equipment is written off year by year, in the books and for tax."""
+    from ..answers.written_off import years
+    from ..report import cost_tables, sentences
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    found = years(case, results)
+    show_lines([case.title, sentences.written_off(case, found)])
+    show_table(cost_tables.written_off_table(case, found))
+
+
+@click.command()
+@for_a_case
+def buying(asked: Asked) -> None:
+    """What is bought: used and paid for, discount, landed price, stock."""
+    from ..report import cost_tables, sentences
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    show_lines([case.title, sentences.stock(case, results)])
+    show_table(cost_tables.landed_table(case, results))
+
+
+@click.command("yield")
+@for_a_case
+def yield_(asked: Asked) -> None:
+    """What a point of yield is worth, step by step."""
+    from ..answers.yield_points import yield_points
+    from ..report import cost_tables, sentences
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    found = yield_points(case, results)
+    show_lines([case.title, sentences.losses(case, results), sentences.points(case, found)])
+    show_table(cost_tables.points_table(case, found))
+    show_table(cost_tables.route_table(case, results))
+
+
+@click.command()
+@for_a_case
+@click.option("--group", help="The group of alternatives to compare; without it, each of them.")
+@click.option(
+    "--break-even", "address", metavar="ADDRESS", help="Find the value of an input at which two choices of --group cost the same."
+)
+def choices(asked: Asked, group: str | None, address: str | None) -> None:
+    """Structural choices side by side, as silver or aluminium."""
+    from ..answers.break_even import break_even
+    from ..answers.choices import outcomes
+    from ..case.addresses import BadAddress
+    from ..case.alternatives import groups
+    from ..faults import InputFaults
+    from ..report import cost_tables, sentences
+    from .printing import show_lines, show_table
+
+    case = asked.open()
+    if address and not group:
+        refuse("--break-even: found no --group; allowed: with --group, one of " + ", ".join(groups(asked.folder)))
+    show_lines([case.title, sentences.choices_in_use(case)])
+    try:
+        for name in [group] if group else groups(asked.folder):
+            found = outcomes(asked.folder, name, asked.scenario, asked.changes, asked.use)
+            show_table(cost_tables.choices_table(found, name))
+        if address:
+            for first, second in itertools.combinations(found, 2):
+                crossing = break_even(first.case, second.case, address)
+                click.echo(sentences.break_even(case, (first.title, second.title), crossing))
+    except InputFaults as faults:
+        refuse(str(faults))
+    except (BadAddress, ValueError) as problem:
+        refuse(f"--break-even: {problem}")
+
+
+@click.command()
+@for_a_case
+def soaking(asked: Asked) -> None:
+    """What light soaking measures, costs and risks; then the plans side by side."""
+    from ..answers.choices import outcomes
+    from ..case.alternatives import groups
+    from ..report import cost_tables
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    if not case.soaking:
+        show_lines([case.title, "The case has no soaking.csv, so nothing is known of how lots are sampled."])
+        return
+    show_lines([case.title])
+    show_table(cost_tables.soaking_table(case, results))
+    if "soaking" in groups(asked.folder):
+        found = outcomes(asked.folder, "soaking", asked.scenario, asked.changes, asked.use)
+        show_table(cost_tables.choices_table(found, "soaking"))

@@ -1,0 +1,93 @@
+"""Commands for the line: plates and tools, bottlenecks, cycles, times."""
+
+from __future__ import annotations
+
+import click
+
+from .opening import Asked, as_program, for_a_case, refuse
+
+
+def add_line_commands(main: click.Group) -> None:
+    """Give the program the commands of this file."""
+    for command in (line, bottlenecks, cycle, times):
+        main.add_command(command)
+
+
+@click.command()
+@for_a_case
+@as_program
+def line(asked: Asked, style: str) -> None:
+    """Plates through each step, tools needed and in the plant, the bottleneck."""
+    from ..report import line_tables, sentences
+    from .printing import show_figures, show_lines, show_table
+
+    case, results = asked.evaluate()
+    if style:
+        show_figures(results, case.currency, "line", style)
+        return
+    show_lines([case.title, sentences.volume(case, results), sentences.bottleneck(case, results)])
+    show_table(line_tables.flow_table(case, results.line))
+    show_table(line_tables.tool_table(case, results))
+
+
+@click.command()
+@for_a_case
+@click.option("--rungs", default=6, show_default=True, type=click.IntRange(1, 50), help="How many bottlenecks to relieve.")
+def bottlenecks(asked: Asked, rungs: int) -> None:
+    """Which tool limits the plant, which comes next, and what relief costs."""
+    from ..answers.bottlenecks import ladder
+    from ..report import line_tables, sentences
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    climbed = ladder(case, results, rungs)
+    show_lines([case.title, sentences.bottleneck(case, results), sentences.relief(case, results, climbed)])
+    show_table(line_tables.ladder_table(case, results, climbed))
+    show_table(line_tables.tool_table(case, results))
+
+
+@click.command()
+@for_a_case
+@click.option("--step", help="The step to look at; without it, every step that has phases or films.")
+@click.option(
+    "--faster", default=20.0, show_default=True, type=click.FloatRange(0, min_open=True), help="How much faster films grow, in %."
+)
+@click.option(
+    "--less",
+    type=click.FloatRange(0, min_open=True),
+    help="Minutes less overhead; without it 20, or half of the overhead where it has not that much.",
+)
+def cycle(asked: Asked, step: str | None, faster: float, less: float | None) -> None:
+    """Where the minutes of a batch go, and what a minute less is worth."""
+    from ..answers.minutes import batch_steps, cycle_parts, gains
+    from ..report import line_tables, sentences
+    from ..units import to_base
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    known = batch_steps(case)
+    if step is not None and step not in known:
+        refuse(f"--step: found '{step}'; allowed: a step with phases or films: {', '.join(known) or 'there is none'}")
+    if not known:
+        show_lines([case.title, "No step has phases or films, so no cycle has parts."])
+    for name in [step] if step else known:
+        try:
+            found = gains(case, name, faster * to_base("%"), None if less is None else less * to_base("min"))
+        except ValueError as problem:
+            refuse(f"--less: found {problem}")
+        show_lines([f"{case.title}: {case.steps[name].title}", sentences.minutes(case, found)])
+        show_table(line_tables.cycle_table(case, name, cycle_parts(case, results, name)))
+        show_table(line_tables.gains_table(case, found))
+
+
+@click.command()
+@for_a_case
+def times(asked: Asked) -> None:
+    """How the year of each tool is spent, and how effective tools are."""
+    from ..report import line_tables
+    from .printing import show_lines, show_table
+
+    case, results = asked.evaluate()
+    show_lines([case.title])
+    show_table(line_tables.states_table(case, results.line))
+    show_table(line_tables.effectiveness_table(case, results.line))

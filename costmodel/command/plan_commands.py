@@ -1,0 +1,71 @@
+"""Commands for the plant as an investment, and for its markets."""
+
+from __future__ import annotations
+
+import click
+
+from .opening import Asked, as_program, for_a_case
+
+
+def add_plan_commands(main: click.Group) -> None:
+    """Give the program the commands of this file."""
+    for command in (plan, market):
+        main.add_command(command)
+
+
+@click.command()
+@for_a_case
+@as_program
+def plan(asked: Asked, style: str) -> None:
+    """The plant as an investment: what it earns, the cash it needs, the price it takes; and the licence."""
+    from ..answers.least_price import least_price, least_volume
+    from ..report import plan_tables, plan_words
+    from .printing import show_figures, show_lines, show_table
+
+    case, results = asked.evaluate()
+    if results.plan is None:
+        show_lines([case.title, plan_words.NO_PLAN])
+        return
+    if style:
+        show_figures(results, case.currency, "plan", style)
+        return
+    show_lines(
+        [
+            case.title,
+            plan_words.verdict(case, results),
+            plan_words.cash_needed(case, results),
+            plan_words.price_needed(case, results, least_price(case, results)),
+            plan_words.volume_needed(case, results, least_volume(case, results)),
+            plan_words.bank(case, results),
+            plan_words.others(case, results),
+        ]
+    )
+    for make in (plan_tables.worth_table, plan_tables.capital_table, plan_tables.cash_table, plan_tables.others_table):
+        show_table(make(case, results))
+
+
+@click.command()
+@for_a_case
+@as_program
+def market(asked: Asked, style: str) -> None:
+    """What buyers could pay in each market, held against a reference module, and the efficiency it takes."""
+    from ..report import market_tables, market_words
+    from .printing import show_figures, show_lines, show_table
+
+    case, results = asked.evaluate()
+    if style:
+        show_figures(results, case.currency, "market", style)
+        return
+    if not case.markets:
+        show_lines([case.title, market_words.NO_MARKETS])
+        return
+    show_lines(
+        [
+            case.title,
+            market_words.where_it_sells(case, results),
+            market_words.volume_above_cost(case, results),
+            *market_words.market_by_market(case, results),
+        ]
+    )
+    show_table(market_tables.market_table(case, results))
+    show_table(market_tables.market_details_table(case, results))
