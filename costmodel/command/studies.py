@@ -167,11 +167,10 @@ def solve(
     asked: Asked, address: str, figure: str, value: str, low: str | None, high: str | None, frozen: bool, as_json: bool
 ) -> None:
     """The value of an input at which a figure has a wished value."""
-    from ..report import study_tables, study_words
+    from ..report import study_records, study_tables, study_words
     from ..study.axes import number_at, parse_input, range_of
     from ..study.many import parse_figure, wanted_figures
     from ..study.solve import solve as solve_for
-    from ..units import to_base
     from .printing import show_lines, show_records, show_table
 
     case = asked.open()
@@ -187,20 +186,7 @@ def solve(
         plant = _plant(case, frozen)
         found = solve_for(plant, address, figure, wished, *ends)
     if as_json:
-        ratio, of_figure = to_base(unit), to_base(wanted.unit)
-        rows = [
-            {
-                "kind": a.kind,
-                "input": a.value / ratio,
-                "figure": a.figure / of_figure,
-                "residual": a.residual / of_figure,
-                "beyond": a.beyond / ratio,
-                "figure_beyond": a.figure_beyond / of_figure,
-            }
-            for a in found.answers
-        ]
-        about = {"input": address, "input_unit": unit, "figure": figure, "figure_unit": wanted.unit, "wished": wished / of_figure}
-        about |= {"from": found.low / ratio, "to": found.high / ratio, "without_value": found.without, "refused": found.refused}
+        rows, about = study_records.of_solution(found, wanted, unit)
         show_records(rows, "json", about)
         return
     show_lines([case.title, study_words.solved(case, found, wanted, unit), study_words.plant(plant)])
@@ -217,10 +203,9 @@ def solve(
 def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: str) -> None:
     """What each uncertain input does to a figure by itself."""
     from ..answers.evidence import leanings
-    from ..report import study_charts, study_tables, study_words
+    from ..report import study_charts, study_records, study_tables, study_words
     from ..study.many import wanted_figures
     from ..study.tornado import tornado as bars_of
-    from ..units import to_base
     from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), not resize)
@@ -232,20 +217,8 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: 
     except ValueError:  # a figure that is 0, of which nothing is a share
         elastic = []
     if style:
-        ratio, by = to_base(wanted.unit), {leaning.address: leaning.elasticity for leaning in elastic}
-        rows = [
-            {
-                "address": bar.address,
-                "unit": case.ranges[bar.range].unit,
-                "low": bar.low / to_base(case.ranges[bar.range].unit),
-                "high": bar.high / to_base(case.ranges[bar.range].unit),
-                "figure_at_low": bar.at_low / ratio,
-                "figure_at_high": bar.at_high / ratio,
-                "elasticity": by.get(bar.address),
-            }
-            for bar in bars
-        ]
-        show_records(rows, style, {"figure": figure, "figure_unit": wanted.unit, "present": present / ratio})
+        about = {"figure": figure, "figure_unit": wanted.unit, "present": wanted.shown(present)}
+        show_records(study_records.of_tornado(case, wanted, bars, elastic), style, about)
     else:
         show_lines([case.title, study_words.widest(case, wanted, bars, present), study_words.plant(case)])
         show_table(study_tables.tornado_table(case, wanted, bars, elastic))
@@ -260,7 +233,7 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: 
 @as_program
 def scenarios(asked: Asked, figures: tuple[str, ...], frozen: bool, style: str) -> None:
     """Figures of the case and of each of its scenarios side by side."""
-    from ..report import study_tables, study_words
+    from ..report import study_records, study_tables, study_words
     from ..study.many import wanted_figures, with_statuses
     from .printing import show_lines, show_records, show_table
 
@@ -271,12 +244,7 @@ def scenarios(asked: Asked, figures: tuple[str, ...], frozen: bool, style: str) 
         found = {name: wanted_figures(case, with_statuses(case, figures)) for name, case in cases.items()}
     first = next(iter(found.values()))
     if style:
-        rows = [
-            {"scenario": name, "figure": a, "value": float(w.shown(w.present)), "unit": w.unit}
-            for name, known in found.items()
-            for a, w in known.items()
-        ]
-        show_records(rows, style)
+        show_records(study_records.of_scenarios(found), style)
         return
     show_lines([next(iter(cases.values())).title, study_words.plant(next(iter(cases.values())))])
     values = {name: {a: float(w.present) for a, w in known.items()} for name, known in found.items()}
@@ -311,10 +279,9 @@ def waterfall(
     CASE is the case before; after is OTHER, or CASE itself. --scenario, --set and --use change the case after. Each part is
     an average over the orders in which the changes could have come (Shapley values).
     """
-    from ..report import study_charts, study_tables, study_words
+    from ..report import study_charts, study_records, study_tables, study_words
     from ..study.many import wanted_figures
     from ..study.waterfall import waterfall as parts_of
-    from ..units import to_base
     from .printing import save_chart, show_lines, show_records, show_table
 
     if other is None and not (asked.scenario or asked.changes or asked.use or from_scenario):
@@ -327,18 +294,8 @@ def waterfall(
         found = parts_of(before, after, figure, by, orders, _whole(seed))
         wanted = wanted_figures(before, [figure])[figure]
     if style:
-        ratio = to_base(found.unit)
-        rows = [
-            {
-                "changed": p.player,
-                "part": p.value / ratio,
-                "standard_error": p.error / ratio,
-                "inputs": " ".join(found.inputs[p.player]),
-            }
-            for p in found.parts
-        ]
-        about = {"figure": figure, "unit": found.unit, "before": found.before / ratio, "after": found.after / ratio, "seed": seed}
-        show_records(rows, style, about | {"exact": found.exact})
+        rows, about = study_records.of_waterfall(found)
+        show_records(rows, style, about | {"seed": seed, "exact": found.exact})
     else:
         sampled = [] if found.exact else [f"{2 * orders:,} orders, seed {seed}."]
         show_lines([f"{before.title} → {after.title}", study_words.moved(found, wanted), *sampled])
@@ -367,7 +324,7 @@ def _whole(seed: int) -> int:
 @as_program
 def rank(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart: Path | None, style: str) -> None:
     """Which inputs carry the uncertainty of a figure; what to measure."""
-    from ..report import study_charts, study_tables, study_words
+    from ..report import study_charts, study_records, study_tables, study_words
     from ..study.many import wanted_figures
     from ..study.variance import rank as rank_of
     from .printing import save_chart, show_lines, show_records, show_table
@@ -377,12 +334,8 @@ def rank(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart:
         wanted = wanted_figures(case, [figure])[figure]
         found, held = rank_of(case, figure, points, _whole(seed))
     if style:
-        rows = [
-            {**dataclasses.asdict(share), "kind": study_tables.kinds_of(case, held[share.name]),
-             "inputs": " ".join(case.ranges[row].address for row in held[share.name])}
-            for share in found.found
-        ]  # fmt: skip
-        show_records(rows, style, {"figure": figure, "seed": seed, "points": points, "without_value": found.without})
+        about = {"figure": figure, "seed": seed, "points": points, "without_value": found.without}
+        show_records(study_records.of_shares(case, found, held), style, about)
     else:
         show_lines(
             [
@@ -426,7 +379,7 @@ def risk(
     style: str,
 ) -> None:
     """How figures spread over draws of what is uncertain."""
-    from ..report import study_charts, study_tables, study_words
+    from ..report import study_charts, study_records, study_tables, study_words
     from ..study.many import parse_figure, wanted_figures
     from ..study.risk import chance, keep_run, parse_target, run_risk, spread
     from .printing import save_chart, show_lines, show_records, show_table
@@ -463,7 +416,7 @@ def risk(
     spreads = {address: spread(run.figures[address]) for address in all_figures}
     chances = {written: chance(run.figures[each.figure], each.sign, limit) for written, each, limit in zip(target, targets, limits)}
     if style:
-        rows = [row for address in all_figures for row in _spread_rows(known[address], spreads[address])]
+        rows = [row for address in all_figures for row in study_records.of_spread(known[address], spreads[address])]
         about: dict[str, Any] = {"draws": run.done, "asked": draws, **run.about}
         show_records(rows, style, about | {"targets": {name: dataclasses.asdict(found) for name, found in chances.items()}})
     else:
@@ -493,29 +446,3 @@ def _unused(name: str) -> Path:
         number += 1
         path = Path(f"{name}_{number}.draws")
     return path
-
-
-def _spread_rows(figure: Any, found: Any) -> list[dict[str, Any]]:
-    """How a figure is spread, as records: what, value, and the interval that sampling leaves."""
-
-    def row(what: str, value: float, low: float | None = None, high: float | None = None) -> dict[str, Any]:
-        """A row of the output for programs."""
-        shown = [None if each is None else float(figure.shown(each)) for each in (value, low, high)]
-        return {"figure": figure.address, "what": what, "value": shown[0], "low": shown[1], "high": shown[2], "unit": figure.unit}
-
-    share = {
-        "figure": figure.address,
-        "what": "share of draws without value",
-        "value": found.without,
-        "low": None,
-        "high": None,
-        "unit": "1",
-    }
-    return [
-        row("mean", found.mean, found.mean - 1.96 * found.mean_error, found.mean + 1.96 * found.mean_error),
-        row("standard deviation", found.deviation),
-        *(row(f"P{100 * q.share:g}", q.value, q.low, q.high) for q in found.quantiles),
-        row("mean of the lowest tenth", found.lowest_tenth),
-        row("mean of the highest tenth", found.highest_tenth),
-        share,
-    ]
