@@ -19,6 +19,7 @@ from costmodel.report.kinds import kind
 from costmodel.report.release import documents
 from costmodel.report.release.allowed import KIND_OF
 from costmodel.report.release.build import build
+from costmodel.whole_files import write_whole
 
 from .cases import DEMO
 
@@ -44,7 +45,7 @@ def empty(path):
     with tempfile.TemporaryDirectory() as folder:
         (Path(folder) / "empty.ipynb").write_text(json.dumps(cell), encoding="utf-8")
         notebook = page.run_notebook(str(Path(folder) / "empty.ipynb"), {"kind": "", "facts_file": ""}, Path(folder))
-        page.write_whole(path, page.to_html(notebook, "empty", "", charts=False).encode())
+        write_whole(path, page.to_html(notebook, "empty", "", charts=False).encode())
 
 
 def document(name, path):
@@ -54,7 +55,7 @@ def document(name, path):
     if name == "full":
         return page.write_report(case, results, path, date.today().isoformat())
     if name in EDITIONS:
-        return page.write_whole(path, documents.document(build(case, EDITIONS[name], date.today().isoformat()).release))
+        return write_whole(path, documents.document(build(case, EDITIONS[name], date.today().isoformat()).release))
     return page.write_document(name, facts.collect(case, results, kind(name).PARTS, date.today().isoformat()), path)
 
 

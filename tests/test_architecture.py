@@ -7,6 +7,7 @@ PACKAGE = Path(__file__).resolve().parents[1] / "costmodel"
 ORDER = [
     "faults",
     "lean_imports",
+    "whole_files",
     "rates_of_return",
     "operations",
     "units",

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from costmodel import whole_files
 from costmodel.case.fingerprint import fingerprint
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate
@@ -74,9 +75,9 @@ def test_the_report_draws_its_charts_in_a_browser_with_the_network_off(report, b
 def test_a_report_is_there_whole_or_not_at_all(tmp_path, monkeypatch):
     target = tmp_path / "report.html"
     target.write_text("the old one")
-    monkeypatch.setattr(page.os, "replace", lambda *_: (_ for _ in ()).throw(OSError("disk full")))
+    monkeypatch.setattr(whole_files.os, "replace", lambda *_: (_ for _ in ()).throw(OSError("disk full")))
     with pytest.raises(OSError, match="disk full"):
-        page.write_whole(target, b"the new one")
+        whole_files.write_whole(target, b"the new one")
     assert target.read_text() == "the old one"
     assert [path.name for path in tmp_path.iterdir()] == ["report.html"]
 

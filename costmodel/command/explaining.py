@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from ..whole_files import write_whole
 from .opening import Asked, for_a_case, refuse
 
 
@@ -72,8 +73,7 @@ def explain(
         show_tree(node)
     if html is not None:
         try:
-            html.parent.mkdir(parents=True, exist_ok=True)
-            html.write_text(page.page_html(explanation, node), encoding="utf-8")
+            write_whole(html, page.page_html(explanation, node).encode())
         except OSError as problem:
             refuse(f"--html: found '{html}', where nothing can be written ({problem.strerror}); allowed: a file to write")
         click.echo(f"Page: {html}", err=as_json)

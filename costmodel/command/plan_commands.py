@@ -23,11 +23,11 @@ def plan(asked: Asked, style: str) -> None:
     from .printing import show_figures, show_lines, show_table
 
     case, results = asked.evaluate()
-    if results.plan is None:
-        show_lines([case.title, plan_words.NO_PLAN])
-        return
     if style:
         show_figures(results, case.currency, "plan", style)
+        return
+    if results.plan is None:
+        show_lines([case.title, plan_words.NO_PLAN])
         return
     show_lines(
         [

@@ -18,6 +18,7 @@ from ..model import Results, figures
 from ..report.numbers import percent
 from ..report.table import Table
 from ..units import to_base
+from ..whole_files import write_whole
 
 if TYPE_CHECKING:
     import plotly.graph_objects as go
@@ -64,9 +65,7 @@ def show_records(records: list[dict[str, Any]], style: str, about: dict[str, Any
 
 def write_chart(figure: go.Figure, path: Path) -> None:
     """Write a chart as one HTML file that opens offline; the file is put in its place whole."""
-    partial = path.with_name(path.name + ".partial")
-    partial.write_text(figure.to_html(include_plotlyjs=True, full_html=True), encoding="utf-8")
-    partial.replace(path)
+    write_whole(path, figure.to_html(include_plotlyjs=True, full_html=True).encode())
 
 
 def save_chart(path: Path | None, make: Callable[[], go.Figure]) -> None:

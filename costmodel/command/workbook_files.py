@@ -13,6 +13,7 @@ from ..faults import InputFaults
 from ..model import evaluate
 from ..report import sentences
 from ..report.table import Table
+from ..whole_files import write_whole
 from ..workbook.read import as_written, read_changes
 from ..workbook.write import workbook_bytes
 from .opening import Asked, refuse
@@ -33,10 +34,7 @@ def write_out(asked: Asked, out: Path | None) -> None:
     try:
         if place.exists() and place.read_bytes() != content:
             refuse(f"--out: found '{place}', which says something else, perhaps edited; allowed: a file that is not there yet")
-        place.parent.mkdir(parents=True, exist_ok=True)
-        draft = place.with_name(f".{place.name}.part")
-        draft.write_bytes(content)
-        draft.replace(place)
+        write_whole(place, content)
     except OSError as problem:
         refuse(f"--out: found '{place}', where nothing can be written ({problem.strerror}); allowed: a file to write")
     click.echo(sentences.headline(case, evaluate(case)))

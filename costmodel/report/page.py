@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import gzip
 import json
-import os
 import tempfile
 from importlib import resources
 from pathlib import Path
@@ -14,6 +13,7 @@ from typing import Any
 from .. import lean_imports  # noqa: F401  (first: see there)
 from ..case.records import Case
 from ..model import Results
+from ..whole_files import write_whole
 
 HIDDEN_CELLS = {"parameters", "injected-parameters", "setup"}
 
@@ -106,17 +106,3 @@ def packed_plotly() -> str:
     from plotly.offline import get_plotlyjs
 
     return base64.b64encode(gzip.compress(get_plotlyjs().encode(), mtime=0)).decode()
-
-
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file so that it is there whole or not at all."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-")
-    try:
-        with os.fdopen(handle, "wb") as part:
-            part.write(content)
-        os.chmod(name, 0o644)
-        os.replace(name, path)
-    except BaseException:
-        os.unlink(name)
-        raise

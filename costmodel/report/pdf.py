@@ -9,7 +9,7 @@ import subprocess
 import tempfile
 from pathlib import Path
 
-from .page import write_whole
+from ..whole_files import write_whole
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "microsoft-edge")
 HOW_TO_GET_PDF = (

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import json
 import math
-import os
 import time
 import zipfile
 from collections.abc import Callable, Mapping, Sequence
@@ -19,6 +19,7 @@ from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..faults import Fault, InputFaults
 from ..readings.recording import Recording
+from ..whole_files import write_whole
 from .draws import METHODS, Draws
 from .many import CHUNK, wanted_figures
 
@@ -159,12 +160,11 @@ def _narrower(case: Case, fault: Fault) -> str:
 
 
 def keep_run(path: Path, run: Run) -> None:
-    """Keep finished draws; the file is written beside its place and then put there, so that it is never half written."""
-    partial = path.with_name(path.name + ".partial")
-    with partial.open("wb") as file:
-        columns = {f"figure_{number}": values for number, values in enumerate(run.figures.values())}
-        np.savez(file, allow_pickle=False, about=np.array(json.dumps(run.about)), **columns)
-    os.replace(partial, path)
+    """Keep finished draws in a file, which is never half written."""
+    content = io.BytesIO()
+    columns = {f"figure_{number}": values for number, values in enumerate(run.figures.values())}
+    np.savez(content, allow_pickle=False, about=np.array(json.dumps(run.about)), **columns)
+    write_whole(path, content.getvalue())
 
 
 def read_kept(path: Path, known: Mapping[str, object]) -> dict[str, np.ndarray]:

@@ -13,7 +13,7 @@ from .. import __version__
 from ..case.fingerprint import fingerprint
 from ..report.numbers import label
 from ..report.sentences import headline, not_in_it
-from ..report.texts import CAUTIONS
+from ..report.texts import CAUTIONS, INTERNAL
 from ..units import to_base
 from .book import GREEN, LONGEST_TEXT, RED, Book, number_format
 from .checks_sheet import TOLERANCE
@@ -84,7 +84,7 @@ def write_cover(book: Book, sheet: Any, verdicts: str) -> None:
     row = _headlines(book, sheet, row + 1)
     row = _split(book, sheet, row + 1)
     row = _list(book, sheet, row + 1, "How to use it", _HOW_TO)
-    row = _list(book, sheet, row + 1, "Cautions", CAUTIONS)
+    row = _list(book, sheet, row + 1, "Cautions", [INTERNAL, *CAUTIONS])
     _contents(book, sheet, row + 1)
 
 

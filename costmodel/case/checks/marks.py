@@ -8,16 +8,21 @@ from ..records import Case, tables
 from .frame import Found, Unread
 
 FIGURES = ("line", "ledger", "market", "plan", "deal")  # what addresses of figures begin with
+TOLD = ("cost", "process", "licensee_moves", "npv_moved_by", "npv_spread")  # and names of what a release tells, besides
 
 
 def marks_are_known(case: Case, unread: Unread) -> Found:
-    """What is marked as confidential is there: a slip of the pen would leave it open. Figures are looked up when they are known."""
+    """What is marked as confidential is there: a slip of the pen would leave it open.
+
+    Figures, and names of what is told, are looked up as a release is built, when they are known.
+    """
+    begin = (*FIGURES, *TOLD, *tables())
     for identity, row in case.confidential.items():
         table, *rest = row.address.split(".")
-        if table in FIGURES:
+        if table in (*FIGURES, *TOLD):
             continue
         if table not in tables():
-            allowed = f"an address that begins with {', '.join((*FIGURES, *tables()))}{nearest(table, (*FIGURES, *tables()))}"
+            allowed = f"an address that begins with {', '.join(begin)}{nearest(table, begin)}"
             yield "confidential", identity, "address", f"'{row.address}'", allowed
             continue
         known = declared(tables()[table].record)

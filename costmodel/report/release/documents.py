@@ -15,10 +15,11 @@ import nbformat
 import xlsxwriter
 
 from ... import __version__
+from ...whole_files import write_whole
 from ..kinds import kind
 from ..kinds.blocks import Block, heading, table
 from ..numbers import people
-from ..page import to_html, write_whole
+from ..page import to_html
 from ..show import block_html
 from .allowed import KIND_OF
 from .record import Release, Told, as_text, nested

@@ -10,7 +10,7 @@ import tempfile
 from pathlib import Path
 
 from ...faults import InputFaults
-from ..page import write_whole
+from ...whole_files import write_whole
 from .documents import document, write_all
 from .record import Release, as_text, read_release
 
