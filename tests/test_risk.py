@@ -545,6 +545,12 @@ def test_a_figure_that_nothing_moves_has_no_shares():
     assert found.carrying(0.8) == []
 
 
+@pytest.mark.parametrize("seed", [0, 1])
+def test_the_same_seed_gives_the_same_shares_and_errors(seed):
+    one, other = (variance_shares(ishigami, {"x1": [0], "x2": [1], "x3": [2]}, points=2**8, seed=seed) for _ in range(2))
+    assert one == other
+
+
 def test_a_rank_says_what_to_measure_next():
     result = run("rank", DEMO, "--points", "64", "--seed", "3")
     assert "carry 80 % of the uncertainty" in result.output

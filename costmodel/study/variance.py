@@ -84,8 +84,8 @@ def variance_shares(
     variance = float(np.var(left[:, [0, -1]])) if len(left) > 1 else 0.0
     if variance <= 1e-24 * (float(np.max(np.abs(left))) if len(left) else 0.0) ** 2 or len(left) < 2:
         return Shares(tuple(Share(name, 0.0, 0.0, 0.0, 0.0) for name in names), 0.0, float(np.mean(~there)), len(values))
-    found = analysis.analyze(
-        problem, left.ravel(), calc_second_order=False, num_resamples=RESAMPLES, conf_level=COVERAGE, seed=seed
+    found = analysis.analyze(  # which takes a seed of 0 for none
+        problem, left.ravel(), calc_second_order=False, num_resamples=RESAMPLES, conf_level=COVERAGE, seed=seed + 1
     )
     shares = [Share(*each) for each in zip(names, *(map(float, found[key]) for key in ("S1", "S1_conf", "ST", "ST_conf")))]
     return Shares(tuple(sorted(shares, key=lambda s: -s.total)), variance, float(np.mean(~there)), len(values))
