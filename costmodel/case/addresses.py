@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from ..faults import nearest
@@ -78,11 +78,15 @@ def replaced(case: Case, values: Mapping[str, Value]) -> Case:
     return dataclasses.replace(case, **new)
 
 
-def numeric_inputs(case: Case) -> Iterator[tuple[str, Value, str, str]]:
-    """Every number the model reads: address, value in base units, unit, meaning; the constants among them."""
-    yield from walk(case.constants, "constants", Number, case.currency)
+def numeric_inputs(case: Case, of: Sequence[str] | None = None) -> Iterator[tuple[str, Value, str, str]]:
+    """Every number the model reads: address, value in base units, unit, meaning; the constants among them.
+
+    With `of`, those of some tables only.
+    """
+    if of is None:
+        yield from walk(case.constants, "constants", Number, case.currency)
     for name, table in tables().items():
-        if not table.in_model:
+        if not table.in_model or (of is not None and name not in of):
             continue
         for identity, record in rows_of(case, name).items():
             yield from walk(record, f"{name}.{identity}" if identity else name, Number, case.currency)

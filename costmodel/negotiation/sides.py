@@ -36,9 +36,10 @@ def terms(case: Case) -> list[str]:
     True
     """
     found = []
-    for address, *_ in numeric_inputs(case):
+    for address, *_ in numeric_inputs(case, (*TABLES, "payment_kinds")):
         table, *_, field = address.split(".")
-        if (table in TABLES and field not in NOT_AGREED) or (table == "payment_kinds" and field == "gross_up"):
+        agreed = field == "gross_up" if table == "payment_kinds" else field not in NOT_AGREED
+        if agreed:
             found.append(address)
     return found
 

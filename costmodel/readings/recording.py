@@ -11,6 +11,8 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from typing import Any
 
+import numpy as np
+
 from .. import operations
 from ..case.records import Case
 from ..operations import Value
@@ -19,13 +21,26 @@ from .cells import INFIX, Cell, Sheet, no_collecting, read_as_cells
 _MADE = (Cell, tuple, list)  # what is made of other values
 
 
+SHORT = 512  # arrays up to this long may all be held at once
+
+
 def _gathered(*values: Value) -> tuple:
     return values
+
+
+def _added_up(*values: Value) -> Value:
+    """`operations.sum_of` of plain numbers and arrays."""
+    total: Value = 0.0
+    for value in values:
+        total = total + value
+    return total
 
 
 @cache
 def operation(name: str) -> Callable[..., Value]:
     """The function behind the name that a cell bears; it takes values one by one."""
+    if name == "sum_of":
+        return _added_up
     if name in operations.SEQUENCES:
         of_row = getattr(operations, name)
         return lambda *values: of_row(values)
@@ -68,10 +83,14 @@ class Recording:
         registers = list(self.registers)
         for address, place in self.inputs.items():
             registers[place] = values[address]
-        for function, takes, gives, gone in self.steps:
-            registers[gives] = function(*[registers[place] for place in takes])
-            for place in gone:
-                registers[place] = None
+        if all(np.size(value) <= SHORT for value in values.values()):
+            for function, takes, gives, _ in self.steps:
+                registers[gives] = function(*[registers[place] for place in takes])
+        else:
+            for function, takes, gives, gone in self.steps:
+                registers[gives] = function(*[registers[place] for place in takes])
+                for place in gone:
+                    registers[place] = None
         return {address: registers[place] for address, place in self._figures.items()}
 
     def _new(self, value: Any) -> int:
