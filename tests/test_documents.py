@@ -179,6 +179,7 @@ def test_years_of_the_briefing_are_those_of_the_plan(read):
     head, *rows = read["investor"].table("Year by year, million EUR")
     fields = {"revenue": "revenue", "cash of the project": "free_cash", "cash of the owners": "owners_cash"}
     assert len(rows) == len(years) == 15
+    assert head[:4] == ["year", "MW sold", "revenue", "running cost"]  # as a statement reads, not by the alphabet
     for column, field in fields.items():
         shown = [number(row[head.index(column)]) for row in rows]
         assert shown == pytest.approx([sum(getattr(q, field) for q in year) / 1e6 for year in years], abs=0.005001)

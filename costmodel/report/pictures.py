@@ -147,7 +147,8 @@ def curves(
         anchor = "end" if at(x) > svg.WIDTH * 0.6 else "start"
         shift = -9 if anchor == "end" else 9
         parts.append(f'<circle cx="{at(x):.1f}" cy="{high(y):.1f}" r="4.5" fill="{INK}"><title>{escape(words)}</title></circle>')
-        parts.append(svg.text(at(x) + shift, high(y) + (16 if y < 0 else -8), words, anchor, svg.SIZE, INK, 600))
+        down = 16 if y < 0 or anchor == "start" else -8  # off a curve that rises to the right
+        parts.append(svg.text(at(x) + shift, high(y) + down, words, anchor, svg.SIZE, INK, 600))
     return svg.whole(bottom + 42, parts, says)
 
 

@@ -13,7 +13,9 @@ Facts = dict[str, Any]
 
 def stage_picture(cost: Facts, currency: str) -> Block:
     """Cost of a watt by part of the route, stacked by kind."""
-    kinds = [kind for kind in cost["by_stage"][0]["kinds"] if any(stage["kinds"][kind] for stage in cost["by_stage"])]
+    order = [each["name"] for each in cost["by_kind"]]
+    known = sorted(cost["by_stage"][0]["kinds"], key=lambda kind: order.index(kind) if kind in order else len(order))
+    kinds = [kind for kind in known if any(stage["kinds"][kind] for stage in cost["by_stage"])]
     unit = f"{currency} per stabilised watt"
     dearest = max(cost["by_stage"], key=lambda stage: sum(stage["kinds"].values()))
     says = (

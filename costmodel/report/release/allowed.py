@@ -162,14 +162,29 @@ def unit_for(edition: str, name: str) -> str | None:
     >>> unit_for("investor", "cost.by_kind.03.per_watt")
     '{currency}/W'
     """
+    return FIGURES[edition].get(_pattern_of(edition, name) or "")
+
+
+def _pattern_of(edition: str, name: str) -> str | None:
     parts = name.split(".")
     if name in FIGURES[edition]:
-        return FIGURES[edition][name]
-    for pattern, unit in FIGURES[edition].items():
+        return name
+    for pattern in FIGURES[edition]:
         wanted = pattern.split(".")
         if len(wanted) == len(parts) and all(w in ("*", part) for w, part in zip(wanted, parts)):
-            return unit
+            return pattern
     return None
+
+
+def place_of(edition: str, name: str) -> tuple[int, str]:
+    """Where a name stands in the allow-list of an edition; names of one pattern by themselves.
+
+    >>> place_of("investor", "plan.by_year.revenue") < place_of("investor", "plan.by_year.royalty")
+    True
+    """
+    patterns = list(FIGURES[edition])
+    pattern = _pattern_of(edition, name)
+    return patterns.index(pattern) if pattern else len(patterns), name
 
 
 def is_stated(name: str) -> bool:

@@ -21,7 +21,7 @@ from ..kinds.blocks import Block, heading, table
 from ..numbers import people
 from ..page import to_html
 from ..show import block_html
-from .allowed import KIND_OF
+from .allowed import KIND_OF, place_of
 from .record import Release, Told, as_text, nested
 
 CREATED = datetime(2000, 1, 1)  # the same for every file, so that the same release gives the same bytes
@@ -35,8 +35,9 @@ SUMS = (
 
 
 def facts_of(release: Release) -> dict[str, Any]:
-    """What kinds of documents read, from a release."""
-    facts = nested({told.name: told.value for told in release.figures})
+    """What kinds of documents read, from a release, in the order of the allow-list."""
+    told = sorted(release.figures, key=lambda each: place_of(release.edition, each.name))
+    facts = nested({each.name: each.value for each in told})
     facts["identity"] |= {"title": release.title, "currency": release.currency, "made_on": release.made_on,
                           "version": release.version, "contents": release.fingerprint}  # fmt: skip
     return facts

@@ -146,13 +146,13 @@ def flat(value: Any, name: str = "") -> dict[str, Any]:
 
 
 def nested(names: Mapping[str, Any]) -> Any:
-    """The inverse of `flat`, for names in any order.
+    """The inverse of `flat`: names in the order given, places of lists in theirs.
 
-    >>> nested({"c.00.d": 2, "a.b": 1})
-    {'a': {'b': 1}, 'c': [{'d': 2}]}
+    >>> nested({"c.01.d": 3, "c.00.d": 2, "a.b": 1})
+    {'c': [{'d': 2}, {'d': 3}], 'a': {'b': 1}}
     """
     tree: dict[str, Any] = {}
-    for name in sorted(names):
+    for name in names:
         *above, last = name.split(".")
         at = tree
         for part in above:
