@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     import plotly.graph_objects as go
 
 MILLION = 1e6
-ZONE = "rgba(0, 158, 115, 0.22)"
+ZONE = "rgba({}, {}, {}, 0.22)".format(*bytes.fromhex(COLOURS["both_gain"][1:]))  # see-through, so that the grid shows
 
 
 def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figure:

@@ -28,6 +28,8 @@ COLOURS = {
     "withheld": "#9E9E9E",
     "inventors": "#E69F00",
     "transfer": "#333333",
+    "paid": "#F0E442",
+    "both_gain": "#009E73",
     # whether something is reached, and which way it moves
     "covers": "#0072B2",
     "falls_short": "#D55E00",

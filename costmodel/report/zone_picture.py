@@ -123,7 +123,7 @@ def _band(plane: Plane, band: Sequence[tuple[float, float, float]]) -> list[str]
         return []
     edge = [(x, hi) for x, _, hi in band] + [(x, lo) for x, lo, _ in reversed(band)]
     points = " ".join(f"{plane.at(x):.1f},{plane.up(y):.1f}" for x, y in edge)
-    return [f'<polygon points="{points}" fill="{COLOURS["labour"]}" fill-opacity="0.18"><title>both gain</title></polygon>']
+    return [f'<polygon points="{points}" fill="{COLOURS["both_gain"]}" fill-opacity="0.18"><title>both gain</title></polygon>']
 
 
 def _curves(plane: Plane, curves: Sequence[Curve], words: Words) -> list[str]:

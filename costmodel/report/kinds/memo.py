@@ -101,10 +101,10 @@ def _shares_picture(facts: Facts) -> Block:
     """How what the licence makes is shared: what each has of the payments, and what is left to the licensee."""
     currency, ours, both = facts["identity"]["currency"], facts["licensor"], facts["licence"]
     rows = [
-        ("paid by the licensee", ours["paid_now"], COLOURS["utilities"]),
-        ("withheld at source", -ours["withheld"], COLOURS["overheads"]),
-        ("to the inventors", -ours["inventors"], COLOURS["labour"]),
-        ("costs of the licensor", -ours["costs"], COLOURS["maintenance"]),
+        ("paid by the licensee", ours["paid_now"], COLOURS["paid"]),
+        ("withheld at source", -ours["withheld"], COLOURS["withheld"]),
+        ("to the inventors", -ours["inventors"], COLOURS["inventors"]),
+        ("costs of the licensor", -ours["costs"], COLOURS["transfer"]),
         ("left to the licensor", ours["npv"], COLOURS["licensor"]),
         ("left to the licensee", both["licensee_npv"], COLOURS["licensee"]),
     ]

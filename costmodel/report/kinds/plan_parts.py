@@ -59,9 +59,9 @@ def cash_picture(plan: Facts, currency: str) -> Block:
     if worth["payback"] is not None:
         marks.append((worth["payback"], 0.0, f"paid back after {years(worth['payback'])}"))
     owners = [value / 1e6 for value in plan["cumulative_owners"]]
-    drawn = [("project, as if there were no loan", COLOURS["materials"], heights, False)]
+    drawn = [("project, as if there were no loan", COLOURS["project"], heights, False)]
     if plan["loan_part"]:
-        drawn.append(("owners, with the loan", COLOURS["yield_loss"], owners, True))
+        drawn.append(("owners, with the loan", COLOURS["owners"], owners, True))
     says = (
         f"Cash paid in and earned so far, in million {currency}, over the years of the plan: lowest at "
         f"{people(worth['low_point'] / 1e6).replace('-', '−')} million after {years(worth['low_point_time'])}, {paid_back(worth)}, "

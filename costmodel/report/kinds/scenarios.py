@@ -53,7 +53,7 @@ def answer(facts: Facts) -> str:
 def _bars(facts: Facts, name: str, what: str, unit: str, values: list[float]) -> Block:
     names = [row["title"] for row in facts["rows"]]
     says = f"{what}, {unit}: " + "; ".join(f"{n} {people(v).replace('-', '−')}" for n, v in zip(names, values)) + "."
-    return picture(name, pictures.bars(names, [("", COLOURS["materials"], values)], f"{what}, {unit}", says), says)
+    return picture(name, pictures.bars(names, [("", COLOURS["level"], values)], f"{what}, {unit}", says), says)
 
 
 def _first(facts: Facts) -> list[Block]:
