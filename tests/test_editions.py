@@ -411,6 +411,23 @@ def test_an_edition_that_gives_a_marked_figure_away_is_not_made(folder, tmp_path
         assert not list(tmp_path.glob("made/*"))
 
 
+def test_closing_one_figure_after_the_other_ends_in_an_edition_that_says_what_it_lacks(folder, tmp_path):
+    """The cost of a watt is closed: as itself, then as a price less the margin, until nothing gives it away."""
+    path, end = folder / "confidential.csv", "invented,invented for this test,2026-11-02,test author\n"
+    command = ["report", str(folder), "--kind", "investor", "--out", str(tmp_path / "made")]
+    said = []
+    for name, address in enumerate(("ledger.total.cost_per_stabilised_watt", "cost", "markets")):
+        row = f"m{name},{address},investor,ours,{end}"
+        path.write_text(path.read_text(encoding="utf-8") + row, encoding="utf-8")
+        ran = CliRunner().invoke(main, command)
+        assert ran.exit_code == 2, ran.output
+        said.append(ran.stderr)
+    assert "cost.per_watt gives ledger.total.cost_per_stabilised_watt" in said[0]
+    assert " less markets.00.margin gives ledger.total.cost_per_stabilised_watt" in said[1]
+    assert "the release lacks 'cost', which the document tells; it was held back by a mark" in said[2]
+    assert not list(tmp_path.glob("made/*"))
+
+
 def test_what_changed_a_row_stays_inside(tmp_path):
     """A scenario's name stands neither in what an outside edition says of its inputs nor in the name of its file."""
     ran = CliRunner().invoke(
