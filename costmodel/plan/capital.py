@@ -12,7 +12,7 @@ from ..ledger.prices import in_money_of_the_case, in_reporting_currency
 from ..line.records import Line
 from ..operations import Value, choose, larger, smaller, sum_of, whole_up
 from .records import AssetPlan, UseYear
-from .timing import in_year_of_use, running
+from .timing import QUARTERS, in_year_of_use, running
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ def capital_amount(case: Case, name: str) -> Value:
 
 def paid_by(case: Case, kind: str, quarters: int, later: Value = 0.0) -> list[Value]:
     """The share of the capital of a kind that is paid by the end of each quarter, or so much later."""
-    quarter = case.constants.year / 4
+    quarter = case.constants.year / QUARTERS
     rows = [row for row in case.payments.values() if row.covers == kind]
     shares = [[row.part * share for share in running(quarters, (row.time + later) / quarter)] for row in rows]
     return [sum_of(parts) for parts in zip(*shares)] if shares else [0.0] * quarters
@@ -89,7 +89,7 @@ def asset_plans(case: Case, found: Sequence[Asset], start: Value) -> dict[str, A
     """
     years = int(case.schedule.horizon)
     names, given = year_names(years), {row.covers for row in case.tax_depreciation.values()}
-    last = years - (start / 4) - case.schedule.last_replacement / case.constants.year
+    last = years - (start / QUARTERS) - case.schedule.last_replacement / case.constants.year
     rise = risen_prices(case, start)
     for_class: dict[str, dict[str, Value]] = {}
     plans = {}
@@ -117,7 +117,7 @@ def year_names(years: int) -> list[str]:
 def risen_prices(case: Case, start: Value) -> list[Value]:
     """What a price has become at the start of each year of use, with inflation."""
     inflation = case.returns.inflation * case.constants.year
-    return [(1 + inflation) ** (start / 4 + number) for number in range(int(case.schedule.horizon))]
+    return [(1 + inflation) ** (start / QUARTERS + number) for number in range(int(case.schedule.horizon))]
 
 
 def years_of_use(case: Case, found: Sequence[Asset], plans: Mapping[str, AssetPlan], start: Value) -> dict[str, UseYear]:
@@ -157,7 +157,13 @@ def years_of_use(case: Case, found: Sequence[Asset], plans: Mapping[str, AssetPl
 def by_quarter(amounts: Sequence[Value], run: Sequence[Value]) -> list[Value]:
     """Amounts of years of use, spread evenly over their quarters."""
     return [
-        sum_of([amount / 4 * in_year_of_use(run, quarter, year) for year, amount in enumerate(amounts) if quarter >= 4 * year])
+        sum_of(
+            [
+                amount / QUARTERS * in_year_of_use(run, quarter, year)
+                for year, amount in enumerate(amounts)
+                if quarter >= QUARTERS * year
+            ]
+        )
         for quarter in range(len(run))
     ]
 

@@ -10,7 +10,7 @@ from ..ledger.records import CATEGORIES, NO_LOSS, WRITTEN_OFF, Ledger
 from ..line.records import Line
 from ..operations import Value, sum_of
 from .records import YearCost
-from .timing import risen, steps
+from .timing import QUARTERS, risen, steps
 from .volume import Volumes
 
 CASH_CATEGORIES = tuple(category for category in CATEGORIES if category != "depreciation")
@@ -44,7 +44,7 @@ def costs(case: Case, found: Mapping[str, YearCost], volumes: Volumes, learnt: S
     """Variable and fixed cost of each quarter, depreciation apart."""
     variable, fixed = [], []
     for quarter, (started, good, staffed) in enumerate(zip(volumes.started, volumes.good, volumes.fixed)):
-        rise = {category: cost_rise(case, category, quarter) / 4 for category in found}
+        rise = {category: cost_rise(case, category, quarter) / QUARTERS for category in found}
         moving = sum_of([(x.for_started * started + x.for_good * good) * rise[category] for category, x in found.items()])
         variable.append(moving * learnt[quarter])
         fixed.append(sum_of([x.standing * rise[category] for category, x in found.items()]) * staffed)
@@ -55,7 +55,7 @@ def materials(case: Case, found: Mapping[str, YearCost], volumes: Volumes, learn
     """What materials cost in each quarter."""
     row = found["materials"]
     return [
-        (row.for_started * started + row.for_good * good) * cost_rise(case, "materials", quarter) / 4 * learnt[quarter]
+        (row.for_started * started + row.for_good * good) * cost_rise(case, "materials", quarter) / QUARTERS * learnt[quarter]
         for quarter, (started, good) in enumerate(zip(volumes.started, volumes.good))
     ]
 
@@ -64,7 +64,7 @@ def revenue(case: Case, line: Line, good: list[Value]) -> list[Value]:
     """What the output of each quarter fetches, at the prices of that time."""
     amounts = {"Wp_stabilised": line.output.stabilised_watts, "m2": line.output.good_area, "module": line.output.good_modules}
     full = {
-        name: row.output_share * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money) / 4
+        name: row.output_share * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money) / QUARTERS
         for name, row in case.sales.items()
     }
     year = case.constants.year

@@ -10,7 +10,7 @@ from ..operations import Value, larger, smaller
 from .capital import by_quarter
 from .finance import taxes
 from .records import Other, OtherQuarter
-from .timing import after, cumulative, risen, running, steps
+from .timing import QUARTERS, after, cumulative, risen, running, steps
 from .worth import discounted, worth
 
 
@@ -20,13 +20,13 @@ def other_line(case: Case, row: OtherLine, money: Value, quarters: int, rate: Va
     It is paid and built evenly over its building time, then makes half of its output while it ramps up, then all of it. Nothing is
     owed, held in stock or left at the end.
     """
-    year, quarter = case.constants.year, case.constants.year / 4
+    year, quarter = case.constants.year, case.constants.year / QUARTERS
     watts = money / in_reporting_currency(row.capital, row.currency, case.money)
-    margin = in_reporting_currency(row.price - row.cash_cost, row.currency, case.money) / 4
+    margin = in_reporting_currency(row.price - row.cash_cost, row.currency, case.money) / QUARTERS
     build, ramp = row.build_time / quarter, row.ramp_time / quarter
     built = [smaller(1.0, (number + 1) / build) for number in range(quarters)]
     use = running(quarters, build)
-    written_off = by_quarter([money * x for x in straight_line_shares(row.life / year, -(-quarters // 4))], use)
+    written_off = by_quarter([money * x for x in straight_line_shares(row.life / year, -(-quarters // QUARTERS))], use)
     operating, taxable = [], []
     for number in range(quarters):
         full = after(number, build + ramp)

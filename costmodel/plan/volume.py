@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ..case.plan_records import Learning
 from ..case.records import Case
 from ..operations import Value, choose, larger, log, safe_divide, smaller, sum_of
-from .timing import running
+from .timing import QUARTERS, running
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ def volumes(case: Case, quarters: int, start: Value, staffed: Value) -> Volumes:
     started, good = [full * share for share in started], [full * share for share in good]
     fixed = running(quarters, staffed)
     for row in case.expansions.values():
-        begin = start + row.time / (case.constants.year / 4)
+        begin = start + row.time / (case.constants.year / QUARTERS)
         more_started, more_good = ramped(case, quarters, begin)
         started = [now + row.size * full * more for now, more in zip(started, more_started)]
         good = [now + row.size * full * more for now, more in zip(good, more_good)]

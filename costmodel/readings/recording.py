@@ -11,8 +11,6 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from typing import Any
 
-import numpy as np
-
 from .. import operations
 from ..case.records import Case
 from ..operations import Value
@@ -83,7 +81,7 @@ class Recording:
         registers = list(self.registers)
         for address, place in self.inputs.items():
             registers[place] = values[address]
-        if all(np.size(value) <= SHORT for value in values.values()):
+        if all(getattr(value, "size", 1) <= SHORT for value in values.values()):
             for function, takes, gives, _ in self.steps:
                 registers[gives] = function(*[registers[place] for place in takes])
         else:

@@ -11,6 +11,7 @@ from typing import Any
 from ..case.records import Case
 from ..model import Results
 from ..negotiation.overview import Overview, overview
+from ..plan.timing import QUARTERS
 from ..study.minimums import chances_of_minimums
 from ..units import to_base
 from . import deal_charts, deal_tables, deal_words
@@ -37,7 +38,7 @@ def licence(case: Case, results: Results) -> Facts | None:
         return None
     row, deal, years = case.licence, results.deal, by_year(results)
     year = to_base("year")
-    start = float(results.plan.start) / 4
+    start = float(results.plan.start) / QUARTERS
     bought_out = [float(each.time) / year for each in case.buy_outs.values()]
     end = min(start + min([float(row.term) / year, *bought_out]), float(len(years)))
     return {
@@ -92,7 +93,7 @@ def licence(case: Case, results: Results) -> Facts | None:
             if name in {each.paid_as for each in results.plan.payments.values()}
         ],
         "start": start,
-        "full_swing": start + float(len(case.ramp) * case.schedule.ramp_stretch) / 4,
+        "full_swing": start + float(len(case.ramp) * case.schedule.ramp_stretch) / QUARTERS,
         "royalty_end": end,
         "horizon": len(years),
         "by_year": payments_by_year(results),
@@ -110,7 +111,7 @@ def payments_by_year(results: Results) -> dict[str, list[float]]:
     for group, starts in GROUPS.items():
         rows = [list(x.quarters.values()) for name, x in results.plan.payments.items() if name.startswith(starts)]
         quarters = [float(sum(amounts)) for amounts in zip(*rows)] or [0.0] * len(results.plan.quarters)
-        found[group] = [sum(quarters[k : k + 4]) for k in range(0, len(quarters), 4)]
+        found[group] = [sum(quarters[k : k + QUARTERS]) for k in range(0, len(quarters), QUARTERS)]
     return found
 
 
@@ -118,7 +119,7 @@ def headings(case: Case, results: Results) -> list[Facts]:
     """What is paid under each heading in all, from which year of the plan to which, and the tax at source on it."""
     found = []
     for name, row in results.plan.payments.items():
-        paid = [number // 4 + 1 for number, amount in enumerate(row.quarters.values()) if amount]
+        paid = [number // QUARTERS + 1 for number, amount in enumerate(row.quarters.values()) if amount]
         if paid:
             found.append(
                 {"name": deal_tables.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
