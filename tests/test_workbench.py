@@ -201,7 +201,7 @@ def test_the_deal_follows_terms_and_what_else_is_named_as_the_package_reckons_it
     assert sides == deal_tables.sides_table(
         moved, (own.npv, own.contribution, own.gain), (other.npv, other.best_alternative, other.gain)
     )
-    assert worth == deal_tables.concessions_table(moved, concessions(moved, Sides(moved, terms(moved))), most=10)
+    assert worth() == deal_tables.concessions_table(moved, concessions(moved, Sides(moved, terms(moved))), most=10)
     before = panel.words.value
     panel.controls["licensor.damages"].typed.value = "1000000"
     assert "an input that this view does not follow" in panel.controls["licensor.damages"].complaint

@@ -125,7 +125,7 @@ def interval(case: Case, address: str, sides: Sides | None = None) -> Interval:
     declaration, _ = input_at(case, address)
     present = float(value_at(case, address))
     low = declaration.low or 0.0
-    sides = sides or Sides(case, [address])
+    sides = (sides or Sides(case, [address])).settled({}, [address])
     high = declaration.high
     if high is None:
         first = max(50 * present, 100 * step_of(case, address)[0])

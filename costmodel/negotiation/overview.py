@@ -37,14 +37,9 @@ class Overview:
         return Sides(self.case, terms(self.case), self.sheet)
 
     @cached_property
-    def fee_and_royalty(self) -> Sides:
-        """The gains of both sides for other fees and royalties alone, which are found quicker."""
-        return Sides(self.case, (UPFRONT, ROYALTY), self.sheet)
-
-    @cached_property
     def zone(self) -> Zone:
         """The zone in which both gain."""
-        return trace_zone(self.case, self.fee_and_royalty)
+        return trace_zone(self.case, self.sides)
 
     @cached_property
     def openings(self) -> list[Opening]:
@@ -59,12 +54,12 @@ class Overview:
     @cached_property
     def royalty(self) -> Interval:
         """Which royalties suit both."""
-        return interval(self.case, ROYALTY, self.fee_and_royalty)
+        return interval(self.case, ROYALTY, self.sides)
 
     @cached_property
     def upfront(self) -> Interval:
         """Which upfront fees suit both."""
-        return interval(self.case, UPFRONT, self.fee_and_royalty)
+        return interval(self.case, UPFRONT, self.sides)
 
     @cached_property
     def price_paths(self) -> PricePaths:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -69,6 +70,14 @@ class Sides:
     def values_of(self, case: Case) -> dict[str, Value]:
         """What the varied inputs are in another case."""
         return {address: value_at(case, address) for address in self.present}
+
+    def settled(self, values: Mapping[str, Value], moving: Sequence[str]) -> Sides:
+        """The same with its inputs set, but for some that go on moving: their gains are found several times as fast."""
+        made = copy.copy(self)
+        now = {**self.present, **values}
+        made.present = {address: now[address] for address in moving}
+        made._recording = self._recording.settled(now, moving)
+        return made
 
     def gains(self, values: Mapping[str, Value]) -> Gains:
         """The gains with other values, unchecked, in base units; what is not named stays as it is."""

@@ -114,6 +114,7 @@ def trace_zone(case: Case, sides: Sides | None = None, values: Mapping[str, Valu
     """
     sides = sides or Sides(case, (UPFRONT, ROYALTY))
     values = {**sides.present, **(values or {})}
+    sides = sides.settled(values, (UPFRONT, ROYALTY))
     offer = float(values[UPFRONT]), float(values[ROYALTY])
     at_offer = sides.gains(values)
     most = _most_upfront(sides, values)
@@ -179,6 +180,7 @@ def quick_outline(case: Case, sides: Sides, values: Mapping[str, Value], points:
     >>> bool(quick_outline(case, sides, sides.present).open.any())
     True
     """
+    sides = sides.settled(values, (UPFRONT, ROYALTY))
     offer = float(values[UPFRONT]), float(values[ROYALTY])
     top, last = _reach(sides, values, offer, float(values.get(CAP, value_at(case, CAP))))
     upfront, royalty = np.linspace(0.0, top, points), np.linspace(0.0, last, points)

@@ -7,6 +7,7 @@ number it was, and an array is let go when nothing needs it any more: a run fits
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from typing import Any
@@ -64,6 +65,7 @@ class Recording:
         self.steps: list[tuple[Callable[..., Value], tuple[int, ...], int, tuple[int, ...]]] = []
         self._places: dict[int, int | None] = {}  # where a cell's value stands; None for a cell that nothing moves
         self._done: dict[tuple, int] = {}
+        self._parts: dict[tuple[str, ...], list] = {}  # the steps that some inputs move
         self._constants: dict[str, int] = {}  # by what Python writes, so that -0.0 is not 0.0
         self.inputs = {address: self._new(None) for address in varied}
         self._places |= {id(sheet.inputs[address]): place for address, place in self.inputs.items()}
@@ -78,6 +80,37 @@ class Recording:
 
     def run(self, values: Mapping[str, Value]) -> dict[str, Value]:
         """The wanted figures with other values of the varied inputs, unchecked; those that nothing moves are plain numbers."""
+        registers = self._run(values)
+        return {address: registers[place] for address, place in self._figures.items()}
+
+    def settled(self, values: Mapping[str, Value], moving: Sequence[str]) -> Recording:
+        """The recording with its inputs set, but for some that go on moving: what hangs on none of these is done, once.
+
+        >>> from costmodel.case.load import load_case
+        >>> case, area = load_case("inputs_demo/facade"), "line.output.plate_area"
+        >>> both = Recording(case, ["product.length", "product.width"], [area])
+        >>> both.settled({"product.length": 2.0, "product.width": 0.5}, ["product.width"]).run({"product.width": 0.75})[area]
+        1.5
+        """
+        made = copy.copy(self)
+        made.registers = self._run(values)
+        made.inputs = {address: self.inputs[address] for address in moving}
+        made.steps = self._hanging_on(tuple(moving))
+        return made
+
+    def _hanging_on(self, moving: tuple[str, ...]) -> list:
+        """The steps that some inputs move; looked for once."""
+        if moving not in self._parts:
+            moved, steps = {self.inputs[address] for address in moving}, []
+            for step in self.steps:
+                if not moved.isdisjoint(step[1]):
+                    moved.add(step[2])
+                    steps.append(step)
+            self._parts[moving] = steps
+        return self._parts[moving]
+
+    def _run(self, values: Mapping[str, Value]) -> list[Any]:
+        """All registers after a run."""
         registers = list(self.registers)
         for address, place in self.inputs.items():
             registers[place] = values[address]
@@ -89,7 +122,7 @@ class Recording:
                 registers[gives] = function(*[registers[place] for place in takes])
                 for place in gone:
                     registers[place] = None
-        return {address: registers[place] for address, place in self._figures.items()}
+        return registers
 
     def _new(self, value: Any) -> int:
         self.registers.append(value)

@@ -31,12 +31,13 @@ if TYPE_CHECKING:
 class Shown:
     """What a view shows of a case: figures, sentences of which the first stands in large letters, tables, pictures by name.
 
-    Figures may be left out, as computing all of them would take a view too long.
+    Figures may be left out, as computing all of them would take a view too long. A table may be a function that makes it, which is
+    asked when the pictures have gone out.
     """
 
     results: Results | None
     words: tuple[str, ...]
-    tables: tuple[Table, ...]
+    tables: tuple[Table | Callable[[], Table], ...]
     pictures: dict[str, go.Figure]
 
 
@@ -150,7 +151,8 @@ class Panel:
         first, *rest = self.shown.words
         was = f"<p class='before'>The tables say: {escape(self.base.words[0])}</p>" if self.base.words[0] != first else ""
         self.words.value = f"<p class='headline'>{escape(first)}</p>{was}" + "".join(f"<p>{escape(each)}</p>" for each in rest)
-        self.tables.value = "".join(table_html(table.as_block()) for table in self.shown.tables)
+        tables = [table() if callable(table) else table for table in self.shown.tables]
+        self.tables.value = "".join(table_html(table.as_block()) for table in tables)
 
     def show(self) -> None:
         """Show the panel."""

@@ -107,7 +107,7 @@ def deal(case: Case, addresses: Sequence[str] = (), sheet: Sheet | None = None) 
             (deal_words.gained(moved, own[-1], other[-1]), deal_words.meeting(zone, own[-1], other[-1])),
             (
                 deal_tables.sides_table(moved, own, other),
-                deal_tables.concessions_table(moved, concessions(moved, sides), most=10),
+                lambda: deal_tables.concessions_table(moved, concessions(moved, sides), most=10),
             ),
             {"zone": deal_charts.zone_chart(moved, zone)},
         )
