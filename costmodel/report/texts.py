@@ -11,8 +11,8 @@ CAUTIONS = (
 )
 
 INTERNAL = (
-    "Internal: this holds what only the licensor knows, and the recipe. What may go to others is made by `costmodel report --kind "
-    "proposal` and `--kind investor`."
+    "Internal: this holds what only the licensor knows, and the recipe. What may go to others is made by “costmodel report --kind "
+    "proposal” and “--kind investor”."
 )
 
 CONVENTIONS = (
