@@ -93,7 +93,7 @@ class Recording:
         1.5
         """
         made = copy.copy(self)
-        made.registers = self._run(values)
+        made.registers = self._run(values, keep=True)
         made.inputs = {address: self.inputs[address] for address in moving}
         made.steps = self._hanging_on(tuple(moving))
         return made
@@ -109,12 +109,12 @@ class Recording:
             self._parts[moving] = steps
         return self._parts[moving]
 
-    def _run(self, values: Mapping[str, Value]) -> list[Any]:
-        """All registers after a run."""
+    def _run(self, values: Mapping[str, Value], keep: bool = False) -> list[Any]:
+        """The registers after a run; long arrays that nothing needs any more are let go, unless they are to be kept."""
         registers = list(self.registers)
         for address, place in self.inputs.items():
             registers[place] = values[address]
-        if all(getattr(value, "size", 1) <= SHORT for value in values.values()):
+        if keep or all(getattr(value, "size", 1) <= SHORT for value in values.values()):
             for function, takes, gives, _ in self.steps:
                 registers[gives] = function(*[registers[place] for place in takes])
         else:
