@@ -31,6 +31,4 @@ def sized(case: Case, results: Costs | Results) -> Case:
     """
     if case.target.mode == "sized":
         return case
-    output = {"Wp_stabilised": results.line.output.stabilised_watts, "m2": results.line.output.good_area,
-              "module": results.line.output.good_modules}  # fmt: skip
-    return with_values(case, {"target.mode": "sized", "target.output": output[case.target.basis]})
+    return with_values(case, {"target.mode": "sized", "target.output": results.line.output.by_unit()[case.target.basis]})

@@ -29,7 +29,7 @@ class Least:
 def price_of_a_watt(case: Case, results: Results) -> Value:
     """What a stabilised watt fetches on average, in money of the case before any change of prices."""
     output = results.line.output
-    amounts = {"Wp_stabilised": output.stabilised_watts, "m2": output.good_area, "module": output.good_modules}
+    amounts = output.by_unit()
     sold = [
         row.output_share * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money)
         for row in case.sales.values()

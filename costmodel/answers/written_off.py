@@ -7,8 +7,7 @@ from math import ceil
 
 from ..case.records import Case
 from ..ledger.depreciation import book_method, book_shares, tax_shares
-from ..ledger.equipment import delivered_price, installed_price, spares_value
-from ..ledger.prices import in_money_of_the_case
+from ..ledger.equipment import pieces
 from ..model import Results
 
 
@@ -21,16 +20,6 @@ class Year:
     tax: float
 
 
-def pieces(case: Case, results: Results) -> list[tuple[str, float, float]]:
-    """Every kind of equipment: the table it stands in, what all of it has cost, its life in years."""
-    year, line = case.constants.year, results.line
-    found = [("tools", installed_price(case, row) * line.tools[name].tools, row.life) for name, row in case.tools.items()]
-    found += [("carriers", delivered_price(case, x) * line.carriers[name].tools, x.life) for name, x in case.carriers.items()]
-    found += [("facilities", in_money_of_the_case(case, "facilities", row), row.life) for row in case.facilities.values()]
-    found += [("spares", spares_value(case, line, name), row.life) for name, row in case.spares.items()]
-    return [(covers, price, life / year) for covers, price, life in found]
-
-
 def years(case: Case, results: Results) -> list[Year]:
     """Year by year until nothing is left to write off; books and tax kept apart.
 
@@ -41,7 +30,7 @@ def years(case: Case, results: Results) -> list[Year]:
     >>> found[0].tax > 0
     True
     """
-    equipment = pieces(case, results)
+    equipment = [(piece.table, piece.cost, piece.life / case.constants.year) for piece in pieces(case, results.line)]
     lives = [life for _, _, life in equipment]
     lives += [row.life / case.constants.year for row in case.tax_depreciation.values()]
     count = max(ceil(max(lives)) + 1, len(case.tax_rates))

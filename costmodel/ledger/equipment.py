@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from ..case.line_records import Carrier, Tool
 from ..case.records import Case
 from ..line.records import Line
-from ..operations import Value
+from ..operations import Value, sum_of
 from .depreciation import average_charge, idle_part
 from .entries import carrier_shares, entry, step_shares
 from .prices import in_money_of_the_case, in_reporting_currency
@@ -17,6 +18,31 @@ from .records import LedgerLine
 def installed_price(case: Case, tool: Tool) -> Value:
     """Price of one tool standing in the plant: price x exchange rate x (1 + freight and duty + installation)."""
     return in_money_of_the_case(case, "tools", tool) * (1 + tool.freight_and_duty + tool.installation)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """All there is of one row of equipment: the table it stands in, what it has cost standing in the plant, its life."""
+
+    table: str
+    name: str
+    cost: Value
+    life: Value
+
+
+def pieces(case: Case, line: Line) -> list[Piece]:
+    """All equipment: tools, carriers, parts in store, facility systems."""
+    return [
+        *(Piece("tools", n, installed_price(case, row) * line.tools[n].tools, row.life) for n, row in case.tools.items()),
+        *(Piece("carriers", n, delivered_price(case, row) * line.carriers[n].tools, row.life) for n, row in case.carriers.items()),
+        *(Piece("spares", n, spares_value(case, line, n), row.life) for n, row in case.spares.items()),
+        *(Piece("facilities", n, in_money_of_the_case(case, "facilities", row), row.life) for n, row in case.facilities.items()),
+    ]
+
+
+def equipment_value(case: Case, line: Line) -> Value:
+    """What all equipment has cost."""
+    return sum_of([piece.cost for piece in pieces(case, line)])
 
 
 def equipment_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:

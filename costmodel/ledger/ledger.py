@@ -7,12 +7,12 @@ from ..line.records import Line
 from ..operations import Value, sum_of
 from .buying import Use, bought_line, container_entries, landed_prices, not_used_entries
 from .emissions import emission, emission_entries
-from .equipment import carrier_entries, equipment_entries, service_entries, spares_entries
+from .equipment import carrier_entries, equipment_entries, equipment_value, service_entries, spares_entries
 from .facilities import facility_entries, facility_utility_entries
 from .films import coated_area, coating_balance, film_balance, gas_uses, silane_uses, target_uses
 from .labour import labour_entries
 from .materials import material_uses, phase_uses
-from .overheads import equipment_value, overhead_entries
+from .overheads import overhead_entries
 from .ownership import ownership
 from .records import CATEGORIES, PLANT, CoatingBalance, FilmBalance, Landed, Ledger, LedgerLine
 from .scrap import scrap_entries

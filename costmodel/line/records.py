@@ -108,6 +108,10 @@ class Output:
     hours_per_crew: Value = figure("s/crew", "scheduled time for each crew")
     capacity: Value = figure("module", "good modules a year that the tools in the plant allow")
 
+    def by_unit(self) -> dict[str, Value]:
+        """The good output in each unit in which a target is set, and modules are sold."""
+        return {"Wp_stabilised": self.stabilised_watts, "m2": self.good_area, "module": self.good_modules}
+
 
 @dataclass(frozen=True, slots=True)
 class Line:

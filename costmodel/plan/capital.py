@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from ..case.records import Case
 from ..ledger.depreciation import book_method, book_shares, straight_line_shares, tax_shares
-from ..ledger.equipment import delivered_price, installed_price, spares_value
-from ..ledger.prices import in_money_of_the_case, in_reporting_currency
+from ..ledger.equipment import pieces
+from ..ledger.prices import in_reporting_currency
 from ..line.records import Line
 from ..operations import Value, choose, larger, smaller, sum_of, whole_up
 from .records import AssetPlan, UseYear
@@ -33,14 +33,7 @@ class Asset:
 def assets(case: Case, line: Line) -> list[Asset]:
     """Everything that is written off: tools, carriers, spare parts, facility systems, assets of capital.csv."""
     reserve, paid, year = 1 + case.outlay.contingency, 1 - case.outlay.grant, case.constants.year
-    found = [(f"tools_{n}", "tools", installed_price(case, x) * line.tools[n].tools, x.life) for n, x in case.tools.items()]
-    found += [
-        (f"carriers_{n}", "carriers", delivered_price(case, x) * line.carriers[n].tools, x.life) for n, x in case.carriers.items()
-    ]
-    found += [(f"spares_{n}", "spares", spares_value(case, line, n), x.life) for n, x in case.spares.items()]
-    found += [
-        (f"facilities_{n}", "facilities", in_money_of_the_case(case, "facilities", x), x.life) for n, x in case.facilities.items()
-    ]
+    found = [(f"{piece.table}_{piece.name}", piece.table, piece.cost, piece.life) for piece in pieces(case, line)]
     found += [(f"capital_{n}", "capital", capital_amount(case, n), x.life) for n, x in case.capital.items() if x.treated == "asset"]
     kinds = {"facilities": "systems", "capital": "other"}
     return [

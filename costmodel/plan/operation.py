@@ -62,7 +62,7 @@ def materials(case: Case, found: Mapping[str, YearCost], volumes: Volumes, learn
 
 def revenue(case: Case, line: Line, good: list[Value]) -> list[Value]:
     """What the output of each quarter fetches, at the prices of that time."""
-    amounts = {"Wp_stabilised": line.output.stabilised_watts, "m2": line.output.good_area, "module": line.output.good_modules}
+    amounts = line.output.by_unit()
     full = {
         name: row.output_share * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money) / QUARTERS
         for name, row in case.sales.items()
