@@ -50,12 +50,11 @@ def _rates(flows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _sign_changes(values: np.ndarray) -> np.ndarray:
-    last = np.zeros(values.shape[1])
-    changes = np.zeros(values.shape[1])
-    for signs in np.sign(values):
-        changes += signs * last < 0
-        last = np.where(signs != 0, signs, last)
-    return changes
+    """How often each column changes sign, zeros left out."""
+    signs = np.sign(values)
+    last = np.where(signs != 0, np.arange(len(signs))[:, None], 0)  # the row of the last sign so far
+    signs = np.take_along_axis(signs, np.maximum.accumulate(last, axis=0), axis=0)
+    return (signs[1:] * signs[:-1] < 0).sum(axis=0).astype(float)
 
 
 def _value(flows: np.ndarray, factor: np.ndarray) -> np.ndarray:

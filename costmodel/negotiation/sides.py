@@ -55,6 +55,8 @@ def check_term(case: Case, address: str, origin: str) -> None:
 class Sides:
     """The gains of both sides, ready to be found for other values of some inputs; see `Recording`.
 
+    `also` are further figures, which `figures` gives beside the gains.
+
     >>> from costmodel.case.load import load_case
     >>> sides = Sides(load_case("inputs_demo/facade"), [UPFRONT])
     >>> dear, cheap = (sides.gains({UPFRONT: upfront}) for upfront in (3e6, 1e6))
@@ -62,10 +64,10 @@ class Sides:
     True
     """
 
-    def __init__(self, case: Case, varied: Sequence[str], sheet: Sheet | None = None):
+    def __init__(self, case: Case, varied: Sequence[str], sheet: Sheet | None = None, also: Sequence[str] = ()):
         self.case = case
         self.present = {address: value_at(case, address) for address in varied}
-        self._recording = Recording(case, varied, (LICENSOR, LICENSEE), sheet)
+        self._recording = Recording(case, varied, dict.fromkeys([LICENSOR, LICENSEE, *also]), sheet)
 
     def values_of(self, case: Case) -> dict[str, Value]:
         """What the varied inputs are in another case."""
@@ -78,6 +80,10 @@ class Sides:
         made.present = {address: now[address] for address in moving}
         made._recording = self._recording.settled(now, moving)
         return made
+
+    def figures(self) -> dict[str, Value]:
+        """The figures of settled sides, with the values that they were settled at."""
+        return self._recording.figures()
 
     def gains(self, values: Mapping[str, Value]) -> Gains:
         """The gains with other values, unchecked, in base units; what is not named stays as it is."""

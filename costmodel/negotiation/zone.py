@@ -172,7 +172,7 @@ def plane(sides: Sides, values: Mapping[str, Value], upfront: np.ndarray, royalt
 def quick_outline(case: Case, sides: Sides, values: Mapping[str, Value], points: int = GRID) -> Outline:
     """The outline of a zone as a grid of fees and royalties shows it, in two runs; corners are read off between its points.
 
-    `values` are those of all that `sides` varies, fee and royalty among them.
+    `sides` vary fee and royalty and have all else settled, `values` are those of all that they varied before.
 
     >>> from costmodel.case.load import load_case
     >>> case = load_case("inputs_demo/facade")
@@ -180,7 +180,6 @@ def quick_outline(case: Case, sides: Sides, values: Mapping[str, Value], points:
     >>> bool(quick_outline(case, sides, sides.present).open.any())
     True
     """
-    sides = sides.settled(values, (UPFRONT, ROYALTY))
     offer = float(values[UPFRONT]), float(values[ROYALTY])
     top, last = _reach(sides, values, offer, float(values.get(CAP, value_at(case, CAP))))
     upfront, royalty = np.linspace(0.0, top, points), np.linspace(0.0, last, points)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..operations import Value, choose, irr, irr_count, larger, least_of, safe_divide, sum_of
+from ..operations import Value, choose, irr_with_count, larger, least_of, safe_divide, sum_of
 from .records import Worth
 from .timing import QUARTERS, cumulative
 
@@ -100,10 +100,11 @@ def worth(flows: Sequence[Value], sums: Sequence[Value], discounted_sums: Sequen
     simple, repaid = payback(sums, below)
     with_interest, repaid_with_interest = payback(discounted_sums, discounted_below)
     least = least_of([0.0, *sums])
+    rate_of_flows, rates = irr_with_count(flows)
     return Worth(
         npv=npv(flows, each),
-        irr=(1 + irr(flows)) ** QUARTERS - 1,
-        irr_status=irr_count(flows),
+        irr=(1 + rate_of_flows) ** QUARTERS - 1,
+        irr_status=rates,
         quarters_below=below,
         discounted_quarters_below=discounted_below,
         mirr=(1 + mirr(flows, each, each)) ** QUARTERS - 1,

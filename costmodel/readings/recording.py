@@ -80,7 +80,13 @@ class Recording:
 
     def run(self, values: Mapping[str, Value]) -> dict[str, Value]:
         """The wanted figures with other values of the varied inputs, unchecked; those that nothing moves are plain numbers."""
-        registers = self._run(values)
+        return self._figures_of(self._run(values))
+
+    def figures(self) -> dict[str, Value]:
+        """The wanted figures of a settled recording, with the values that it was settled at."""
+        return self._figures_of(self.registers)
+
+    def _figures_of(self, registers: Sequence[Any]) -> dict[str, Value]:
         return {address: registers[place] for address, place in self._figures.items()}
 
     def settled(self, values: Mapping[str, Value], moving: Sequence[str]) -> Recording:
@@ -89,8 +95,9 @@ class Recording:
         >>> from costmodel.case.load import load_case
         >>> case, area = load_case("inputs_demo/facade"), "line.output.plate_area"
         >>> both = Recording(case, ["product.length", "product.width"], [area])
-        >>> both.settled({"product.length": 2.0, "product.width": 0.5}, ["product.width"]).run({"product.width": 0.75})[area]
-        1.5
+        >>> long = both.settled({"product.length": 2.0, "product.width": 0.5}, ["product.width"])
+        >>> long.figures()[area], long.run({"product.width": 0.75})[area]
+        (1.0, 1.5)
         """
         made = copy.copy(self)
         made.registers = self._run(values, keep=True)

@@ -21,7 +21,7 @@ from ..operations import Value
 from ..report.show import table_html
 from ..report.table import Table
 from .controls import Control, make_control
-from .pictures import Picture
+from .pictures import Pictures
 
 if TYPE_CHECKING:
     import plotly.graph_objects as go
@@ -82,7 +82,7 @@ class Panel:
         wanted = [row.address for row in case.ranges.values()] if addresses is None else addresses
         made = [make_control(case, written, self._follow) for written in wanted]
         self.controls: dict[str, Control] = {control.address: control for control in made}
-        self.pictures = {name: Picture(figure, name) for name, figure in self.shown.pictures.items()}
+        self.pictures = Pictures(self.shown.pictures)
         self.words, self.tables = ipywidgets.HTML(), ipywidgets.HTML()
         self.reset = ipywidgets.Button(description="Back to the tables", icon="undo", layout={"width": "auto"})
         self.reset.on_click(self._back)
@@ -116,8 +116,7 @@ class Panel:
 
     def _draw(self, shown: Shown) -> None:
         self.shown = shown
-        for name, picture in self.pictures.items():
-            picture.redraw(shown.pictures[name])
+        self.pictures.redraw(shown.pictures)
         self._write()
 
     def _back(self, _button: object = None) -> None:
@@ -159,8 +158,7 @@ class Panel:
         keep = [self.name, self.title, self.story, self.save, self.saved] if self.folder is not None else []
         inputs = [control.box for control in self.controls.values()]
         left = ipywidgets.VBox([*inputs, self.reset, *keep], layout={"flex": "1 1 280px", "padding": "0 16px 0 0"})
-        pictures = [picture.box for picture in self.pictures.values()]
-        right = ipywidgets.VBox([*pictures, self.tables], layout={"flex": "2 1 440px", "min_width": "0"})
+        right = ipywidgets.VBox([self.pictures, self.tables], layout={"flex": "2 1 440px", "min_width": "0"})
         below = ipywidgets.HBox([left, right], layout={"flex_flow": "row wrap", "width": "100%"})
         panel = ipywidgets.VBox([ipywidgets.HTML(_STYLE, layout={"display": "none"}), self.words, below])
         panel.add_class("cost-panel")

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+import json
+from typing import TYPE_CHECKING
 
 import anywidget
-import ipywidgets
 import plotly.graph_objects as go
 import traitlets
 from IPython.display import display
+from plotly.offline import get_plotlyjs
+from plotly.utils import PlotlyJSONEncoder
 
 from .. import lean_imports  # noqa: F401  (first: see there)
 
@@ -17,88 +19,97 @@ if TYPE_CHECKING:
 
 MIME = "application/vnd.plotly.v1+json"
 
+# two buttons that press the button which each plotly picture has for saving, after saying which format
+_SAVE_BUTTONS = """
+function saveButtons(name, plot) {
+  return ["svg", "png"].map(format => {
+    const button = document.createElement("button");
+    button.textContent = `Save as ${format.toUpperCase()}`;
+    button.className = "save-picture";
+    button.onclick = () => {
+      const { offsetWidth: width, offsetHeight: height } = plot();
+      const scale = format === "png" ? 2 : 1;
+      plot()._context.toImageButtonOptions = { format, filename: name, width, height, scale };
+      plot().querySelector('.modebar-btn[data-attr="toImage"], .modebar-btn[data-title^="Download plot"]').click();
+    };
+    return button;
+  });
+}
+"""
+_LOOK_OF_BUTTONS = """
+.save-picture { font-size: 11px; margin: 0 8px 0 0; padding: 0; border: 0; background: none; color: #555; cursor: pointer;
+  text-decoration: underline; }
+"""
+
+
+class Pictures(anywidget.AnyWidget):
+    """Pictures one below the other, which are redrawn in place: zoom and hidden parts stay as a person left them.
+
+    All of them go to the browser in one message, and are drawn before it shows the next frame.
+    """
+
+    _esm = (
+        "const module = { exports: {} };"  # where plotly.js puts itself
+        + get_plotlyjs()
+        + _SAVE_BUTTONS
+        + """
+    const Plotly = module.exports;
+    function render({ model, el }) {
+      const plots = Object.fromEntries(Object.keys(model.get("drawings")).map(name => {
+        const plot = document.createElement("div");
+        el.append(plot, ...saveButtons(name, () => plot));
+        return [name, plot];
+      }));
+      const draw = () => {
+        for (const [name, drawing] of Object.entries(model.get("drawings"))) {
+          const { data, layout } = JSON.parse(drawing);
+          Plotly.react(plots[name], data, { ...layout, uirevision: "kept" }, { displaylogo: false });
+        }
+      };
+      let width = 0;
+      const watch = new ResizeObserver(() => {  // the first time when it has a place in the page
+        if (!el.offsetWidth || el.offsetWidth === width) return;
+        if (width) Object.values(plots).forEach(plot => Plotly.Plots.resize(plot));
+        else draw();
+        width = el.offsetWidth;
+      });
+      watch.observe(el);
+      model.on("change:drawings", () => { if (width) draw(); });
+      return () => watch.disconnect();
+    }
+    export default { render };
+    """
+    )
+    _css = _LOOK_OF_BUTTONS
+    drawings = traitlets.Dict().tag(sync=True)
+
+    def __init__(self, figures: Mapping[str, go.Figure]):
+        super().__init__()
+        self.redraw(figures)
+
+    def redraw(self, figures: Mapping[str, go.Figure]) -> None:
+        """Show other figures under the same names."""
+        self.drawings = {name: json.dumps(figure.to_plotly_json(), cls=PlotlyJSONEncoder) for name, figure in figures.items()}
+
 
 class SaveButtons(anywidget.AnyWidget):
     """Two buttons that have the browser save the picture above them, as SVG or PNG, under a name.
 
-    They press the button that each plotly picture has for it, after saying which format. As they are shown, they let the picture
-    take the width of its cell, since it is drawn before its cell has one.
+    As they are shown, they let the picture take the width of its cell, since it is drawn before its cell has one.
     """
 
-    _esm = """
+    _esm = (
+        _SAVE_BUTTONS
+        + """
     function render({ model, el }) {
-      const plot = () => (el.closest(".picture") ?? el.closest(".jp-OutputArea")).querySelector(".js-plotly-plot");
-      for (const format of ["svg", "png"]) {
-        const button = document.createElement("button");
-        button.textContent = `Save as ${format.toUpperCase()}`;
-        button.className = "save-picture";
-        button.onclick = () => {
-          const { offsetWidth: width, offsetHeight: height } = plot();
-          const scale = format === "png" ? 2 : 1, filename = model.get("name");
-          plot()._context.toImageButtonOptions = { format, filename, width, height, scale };
-          plot().querySelector('.modebar-btn[data-attr="toImage"], .modebar-btn[data-title^="Download plot"]').click();
-        };
-        el.append(button);
-      }
+      el.append(...saveButtons(model.get("name"), () => el.closest(".jp-OutputArea").querySelector(".js-plotly-plot")));
       setTimeout(() => dispatchEvent(new Event("resize")), 300);
     }
     export default { render };
     """
-    _css = """
-    .save-picture { font-size: 11px; margin: 0 8px 0 0; padding: 0; border: 0; background: none; color: #555; cursor: pointer;
-      text-decoration: underline; }
-    """
+    )
+    _css = _LOOK_OF_BUTTONS
     name = traitlets.Unicode().tag(sync=True)
-
-
-class Picture:
-    """A picture that is redrawn in place, so that zoom and hidden parts stay as a person left them."""
-
-    def __init__(self, figure: go.Figure, name: str):
-        figure.layout.uirevision = "kept"
-        self._drawn = figure.to_plotly_json()
-        self.widget = go.FigureWidget(figure)
-        self.widget._config = {**self.widget._config, "responsive": True, "displaylogo": False}  # else 700 px wide
-        self.box = ipywidgets.VBox([self.widget, SaveButtons(name=name)], layout={"width": "100%"})
-        self.box.add_class("picture")
-
-    def redraw(self, figure: go.Figure) -> None:
-        """Show another figure: only what differs is sent, where both have the same kinds of traces."""
-        figure.layout.uirevision = "kept"
-        made = figure.to_plotly_json()
-        kinds, before = ([trace["type"] for trace in drawn["data"]] for drawn in (made, self._drawn))
-        if kinds != before:
-            self.widget.data = ()
-            self.widget.add_traces(figure.data)
-        with self.widget.batch_update():
-            if kinds == before:
-                for trace, old, new in zip(self.widget.data, self._drawn["data"], made["data"]):
-                    trace.update(differing(old, new), overwrite=True)
-            _update_layout(self.widget.layout, self._drawn["layout"], made["layout"])
-        self._drawn = made
-
-
-def differing(old: Mapping[str, Any], new: Mapping[str, Any]) -> dict[str, Any]:
-    """What a mapping has otherwise than another; what it lacks is None.
-
-    >>> differing({"a": 1, "b": 2}, {"a": 1, "c": 3})
-    {'c': 3, 'b': None}
-    """
-    changed = {key: value for key, value in new.items() if key not in old or old[key] != value}
-    return changed | {key: None for key in old if key not in new}
-
-
-def _update_layout(layout: go.Layout, old: Mapping[str, Any], new: Mapping[str, Any]) -> None:
-    """Change what differs; of an axis only the parts that do, and no range that a person has zoomed."""
-    for key, value in differing(old, new).items():
-        if key.startswith(("xaxis", "yaxis")) and isinstance(value, dict):
-            before = old.get(key, {})
-            changed = differing(before, value)
-            if "range" in changed and list(layout[key].range or ()) != list(before.get("range", ())):
-                del changed["range"]
-            layout[key].update(changed, overwrite=True)
-        else:
-            layout[key] = value
 
 
 def show_picture(figure: go.Figure, name: str) -> None:

@@ -14,7 +14,7 @@ from ..line.line import compute_line
 from ..market.market import compute_market
 from ..model import Results
 from ..negotiation.concessions import concessions
-from ..negotiation.sides import Sides, terms
+from ..negotiation.sides import ROYALTY, UPFRONT, Sides, terms
 from ..negotiation.zone import quick_outline
 from ..plan.plan import compute_plan
 from ..readings.cells import Sheet, read_as_cells
@@ -92,16 +92,17 @@ def deal(case: Case, addresses: Sequence[str] = (), sheet: Sheet | None = None) 
     if unknown:
         allowed = f"numbers of the case{nearest(unknown[0], list(sheet.inputs))}"
         raise InputFaults([Fault("panel", None, address, "no number of the case", allowed) for address in unknown])
-    sides, worth = Sides(case, varied, sheet), Recording(case, varied, list(chain(*VALUES.values())), sheet)
+    sides = Sides(case, varied, sheet, also=list(chain(*VALUES.values())))
 
     def view(moved: Case) -> Shown:
         """The deal with what was moved."""
         values = sides.values_of(moved)
         if replaced(case, values) != moved:
             raise InputFaults([Fault("panel", None, None, "an input that this view does not follow", ", ".join(varied))])
-        found = worth.run(values)
+        at_terms = sides.settled(values, (UPFRONT, ROYALTY))
+        found = at_terms.figures()
         own, other = (tuple(float(found[name]) for name in names) for names in VALUES.values())
-        zone = quick_outline(moved, sides, values)
+        zone = quick_outline(moved, at_terms, values)
         return Shown(
             None,
             (deal_words.gained(moved, own[-1], other[-1]), deal_words.meeting(zone, own[-1], other[-1])),

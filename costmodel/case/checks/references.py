@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from ...faults import nearest
 from ...fields import Text, declared
 from ..records import Case, tables
@@ -11,13 +13,19 @@ from .frame import Found, Unread, each_row, where_read
 def ids_are_known(case: Case, unread: Unread) -> Found:
     """Every id that a row refers to stands in the other table."""
     for name, identity, record in each_row(case):
-        for column, declaration in declared(type(record)).items():
-            if isinstance(declaration, Text) and declaration.refers_to and declaration.refers_to not in unread:
+        for column, other in _referring(type(record)):
+            if other not in unread:
                 with where_read():
-                    known, value = getattr(case, declaration.refers_to), getattr(record, column)
+                    known, value = getattr(case, other), getattr(record, column)
                     if value not in known:
-                        file = tables()[declaration.refers_to].file
-                        yield name, identity, column, f"'{value}'", f"an id of {file}{nearest(value, known)}"
+                        yield name, identity, column, f"'{value}'", f"an id of {tables()[other].file}{nearest(value, known)}"
+
+
+@cache
+def _referring(kind: type) -> tuple[tuple[str, str], ...]:
+    """The columns of a table that hold ids of another one, and which."""
+    columns = declared(kind).items()
+    return tuple((name, column.refers_to) for name, column in columns if isinstance(column, Text) and column.refers_to)
 
 
 def plant_is_no_id(case: Case, unread: Unread) -> Found:
