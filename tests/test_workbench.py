@@ -167,7 +167,7 @@ def test_views_say_what_the_whole_model_says():
     results = evaluate(case)
     assert views.cost(case).results.ledger == results.ledger
     shown = views.plan_and_market(case)
-    assert (shown.results.plan, shown.results.market) == (results.plan, results.market)
+    assert (shown.results.plan, shown.results.market) == (dataclasses.replace(results.plan, others={}), results.market)
     assert shown.words[0] == plan_words.verdict(case, results)
 
 

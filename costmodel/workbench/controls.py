@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from html import escape
 
 import ipywidgets
+import traitlets
 
 from ..case.addresses import BadAddress, allowed_units, input_at, value_at
 from ..case.records import Case
@@ -98,6 +99,12 @@ class Control:
         return ipywidgets.VBox([name, row, self._said], layout={"width": "100%", "margin": "0 0 4px 0"})
 
 
+class _Slider(ipywidgets.FloatSlider):
+    """A slider of which the kernel does not say back what the browser has just said: that would delay the picture."""
+
+    value = traitlets.CFloat(0.0).tag(sync=True, echo_update=False)
+
+
 class NumberControl(Control):
     """A slider and a field to type in, which accepts any value that the input allows, in any unit that fits.
 
@@ -115,7 +122,7 @@ class NumberControl(Control):
         self._step = 10.0**-self._digits
         self._ends = self._on_grid(low, math.ceil), self._on_grid(high, math.floor)
         self._given = True  # whether the slider was put where it stands, and no browser has answered
-        self.slider = ipywidgets.FloatSlider(
+        self.slider = _Slider(
             value=self.base / self._ratio,
             min=self._ends[0],
             max=self._ends[1],
@@ -145,8 +152,8 @@ class NumberControl(Control):
         if given and abs(self.slider.value - self.value / self._ratio) <= 0.5001 * self._step:
             return
         shown = round(self.slider.value, self._digits)
+        self._stand(shown * self._ratio, f"{shown!r} {self._unit}")  # first, so that the picture goes out first
         self._put(text=f"{shown:.{max(0, self._digits)}f}")
-        self._stand(shown * self._ratio, f"{shown!r} {self._unit}")
 
     def _type(self, _event: object) -> None:
         if not self._following:

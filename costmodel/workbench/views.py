@@ -44,10 +44,13 @@ VALUES = {
 
 
 def results_of(case: Case, plan: bool = False) -> Results:
-    """The figures of line, ledger and market, and of the plan where it is asked for: what is not shown is not computed."""
+    """The figures of line, ledger and market, and of the plan where it is asked for: what is not shown is not computed.
+
+    Nor are other lines that the same money could buy.
+    """
     line = compute_line(case)
     ledger = compute_ledger(case, line)
-    found = compute_plan(case, line, ledger) if plan else None
+    found = compute_plan(replace(case, other_lines={}), line, ledger) if plan else None
     return Results(line=line, ledger=ledger, market=compute_market(case, line, ledger), plan=found, deal=None)
 
 
