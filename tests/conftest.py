@@ -33,15 +33,24 @@ def pytest_collection_modifyitems(config, items):
     gone = {id(item) for some in left_out.values() for item in some}
     config.hook.pytest_deselected(items=[item for item in items if id(item) in gone])
     items[:] = [item for item in items if id(item) not in gone]
-    config.stash[_LEFT_OUT] = {why: sorted({item.nodeid for item in some}) for why, some in left_out.items()}
+    config.stash[_LEFT_OUT] = {why: sorted({item.nodeid.partition("[")[0] for item in some}) for why, some in left_out.items()}
+    if hasattr(config, "workeroutput"):  # one of several processes, each of which has collected all tests
+        config.workeroutput["left out"] = config.stash[_LEFT_OUT]
 
 
 _LEFT_OUT = pytest.StashKey()
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node):
+    node.config.stash[_LEFT_OUT] = getattr(node, "workeroutput", {}).get("left out", {})
+
+
 def pytest_terminal_summary(terminalreporter, config):
     for why, names in config.stash.get(_LEFT_OUT, {}).items():
-        terminalreporter.write_line(f"NOT RUN ({why}): {', '.join(names)}")
+        terminalreporter.write_line(f"NOT RUN ({why}):")
+        for name in names:
+            terminalreporter.write_line(f"  {name}")
 
 
 @pytest.fixture(scope="session")

@@ -262,6 +262,7 @@ EVERY_CHOICE = [(folder, {group: name}) for folder in DEMOS for group, names in 
 TOGETHER = [(folder, {group: names[at] for group, names in groups(folder).items()}) for folder in DEMOS for at in (0, -1)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("folder", "use"), EVERY_CHOICE + TOGETHER,
                          ids=lambda value: value.name if isinstance(value, Path) else "_".join(value.values()))
 def test_every_choice_of_a_demo_gives_a_whole_case(folder, use):

@@ -368,6 +368,7 @@ def test_the_split_by_bargaining_positions():
     assert nash_values(case, zone) == (pytest.approx(deal.licensor.npv, abs=1e-2), pytest.approx(deal.licensee.npv, abs=1e-2))
 
 
+@pytest.mark.slow
 def test_an_empty_zone_is_said_with_what_would_open_it():
     case = replaced(demo(), {"returns.required_return": 0.16 / YEAR})
     found = overview(case, evaluate(case))
@@ -383,6 +384,7 @@ def test_an_empty_zone_is_said_with_what_would_open_it():
     assert openings(demo()) == []
 
 
+@pytest.mark.slow
 def test_a_hopeless_case_has_no_opening():
     case = load_case("inputs_demo/field")
     results = evaluate(case)

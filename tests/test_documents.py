@@ -162,6 +162,7 @@ def test_the_briefing_begins_with_what_the_plant_takes_and_earns(read):
     assert rows["Least price for the return asked"] == money(least, "EUR")
 
 
+@pytest.mark.slow
 def test_a_plant_that_does_not_earn_what_is_asked_is_said_to(documents):
     case = with_values(demo(), {"sales.facade.price": 1.0})
     said = kind("investor").answer(told("investor", case))
@@ -499,6 +500,7 @@ def whole(path):
     return path.read_text(encoding="utf-8").rstrip().endswith("</html>") and bool(mark_of(path))
 
 
+@pytest.mark.slow
 def test_a_batch_goes_on_past_a_failure_and_makes_only_what_is_missing_or_changed(folder, tmp_path):
     out = tmp_path / "out"
     command = ["report", str(folder), "--kind", "memo", "--kind", "scenarios", "--all-scenarios", "--out", str(out)]
@@ -526,6 +528,7 @@ def begin(folder, out):
     return subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("sign", [signal.SIGKILL, signal.SIGINT])
 def test_a_batch_that_is_stopped_leaves_whole_files_only_and_can_be_gone_on_with(folder, tmp_path, sign):
     (folder / "scenarios" / "broken.yaml").unlink()
@@ -549,6 +552,7 @@ def test_a_batch_that_is_stopped_leaves_whole_files_only_and_can_be_gone_on_with
     assert all(whole(path) for path in out.glob("*.html"))
 
 
+@pytest.mark.slow
 def test_a_process_that_dies_takes_along_only_what_it_was_making(folder, tmp_path):
     jobs = [Job(folder, name, tmp_path / "out", DAY) for name in ("memo", "proposal", "investor")]
     died = []
@@ -565,6 +569,7 @@ def test_a_process_that_dies_takes_along_only_what_it_was_making(folder, tmp_pat
     assert all(whole(path) for path in (tmp_path / "out").iterdir())
 
 
+@pytest.mark.slow
 def test_two_runs_at_once_do_each_other_no_harm(folder, tmp_path):
     out = tmp_path / "out"
     command = [*PROGRAM, "report", str(folder), "--kind", "investor", "--out", str(out)]
@@ -583,6 +588,7 @@ def test_a_fault_of_the_case_ends_one_document_with_exit_code_2_and_no_file(fold
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.slow
 def test_a_folder_that_cannot_be_written_to_is_said(tmp_path):
     blocked = tmp_path / "file"
     blocked.write_text("no folder")

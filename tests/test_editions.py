@@ -186,6 +186,7 @@ def hits(shown, texts):
     return {address for address, ways in shown.items() if ways & numbers}
 
 
+@pytest.mark.slow
 @pytest.mark.needs("chromium")
 @pytest.mark.needs("pdftotext")
 def test_planted_figures_stand_inside_and_not_outside(planted, tmp_path):
@@ -215,6 +216,7 @@ def test_numbers_of_packed_charts_are_searched(tmp_path):
     assert hits({"x": {"73.4961835"}, "y": {"73.4961836"}}, [texts_in(path)]) == {"x"}
 
 
+@pytest.mark.slow
 @pytest.mark.needs("chromium")
 @pytest.mark.needs("pdftotext")
 def test_the_command_makes_the_same_files_and_leaves_nothing_of_the_case_anywhere(tmp_path, monkeypatch):
@@ -272,6 +274,7 @@ sys.addaudithook(note)
 """
 
 
+@pytest.mark.slow
 def test_an_edition_is_made_without_a_file_anywhere_but_where_it_is_asked_for(tmp_path):
     """Every file that any of its processes opens to write is noted: no log, no cache, no kept draws, and nothing is left behind."""
     log, hook, parts, out = (tmp_path / name for name in ("log", "hook", "parts", "out"))
@@ -390,6 +393,7 @@ HELD = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("mark", HELD)
 def test_a_mark_closes_what_is_told_by_the_address_of_input_or_figure_or_by_its_name_in_the_release(mark):
     marked = dataclasses.replace(demo(), confidential={"x": Confidential(mark, "investor", "")})
@@ -399,6 +403,7 @@ def test_a_mark_closes_what_is_told_by_the_address_of_input_or_figure_or_by_its_
     assert HELD[mark] in [each.name for each in build.build(marked, "licensee", DAY).release.figures] or not mark.startswith("plan")
 
 
+@pytest.mark.slow
 def test_an_edition_that_gives_a_marked_figure_away_is_not_made(folder, tmp_path):
     path = folder / "confidential.csv"
     row = "cost,ledger.total.cost_per_stabilised_watt,investor,ours,invented,invented for this test,2026-11-02,test author\n"
@@ -411,6 +416,7 @@ def test_an_edition_that_gives_a_marked_figure_away_is_not_made(folder, tmp_path
         assert not list(tmp_path.glob("made/*"))
 
 
+@pytest.mark.slow
 def test_closing_one_figure_after_the_other_ends_in_an_edition_that_says_what_it_lacks(folder, tmp_path):
     """The cost of a watt is closed: as itself, then as a price less the margin, until nothing gives it away."""
     path, end = folder / "confidential.csv", "invented,invented for this test,2026-11-02,test author\n"
@@ -428,6 +434,7 @@ def test_closing_one_figure_after_the_other_ends_in_an_edition_that_says_what_it
     assert not list(tmp_path.glob("made/*"))
 
 
+@pytest.mark.slow
 def test_what_changed_a_row_stays_inside(tmp_path):
     """A scenario's name stands neither in what an outside edition says of its inputs nor in the name of its file."""
     ran = CliRunner().invoke(

@@ -54,6 +54,7 @@ def copy(tmp_path):
     return tmp_path / "mine"
 
 
+@pytest.mark.slow
 def test_a_first_case_grows_out_of_the_demo_table_by_table(copy):
     rows = len(demo().evidence)
     assert invented(copy) == (rows, rows)

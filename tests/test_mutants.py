@@ -72,6 +72,7 @@ def read(copies: Path, mutant: Mutant) -> Case:
         shutil.copy(mutant.folder / mutant.file, path)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("family", sorted({mutant.family for mutant in ALL if mutant.harmful}))
 def test_harmful_mutants_are_refused_at_their_place_and_nowhere_else(family, copies):
     wrong = []
@@ -87,6 +88,7 @@ def test_harmful_mutants_are_refused_at_their_place_and_nowhere_else(family, cop
     assert wrong == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("family", sorted({mutant.family for mutant in ALL if not mutant.harmful}))
 def test_benign_mutants_change_no_figure(family, copies):
     wrong = []

@@ -212,6 +212,7 @@ def test_in_jupyterlab_the_cost_follows_sliders_and_typed_values(opened):
     assert (notebook.typed(silane), notebook.typed(silver)) == ("62", "1230")
 
 
+@pytest.mark.slow
 @pytest.mark.needs("chromium")
 def test_in_jupyterlab_value_return_and_cash_follow_the_plan(opened):
     notebook, case = opened("3_plan_and_market", 4), demo()
@@ -231,6 +232,7 @@ def test_in_jupyterlab_value_return_and_cash_follow_the_plan(opened):
     is_shown(notebook, plan_words.bank(moved, evaluate(with_values(moved, {"loan.form": "annuity"}))))
 
 
+@pytest.mark.slow
 @pytest.mark.needs("chromium")
 def test_in_jupyterlab_the_deal_follows_its_terms(opened):
     notebook, case = opened("4_deal", 3), demo()
@@ -249,6 +251,7 @@ def test_in_jupyterlab_the_deal_follows_its_terms(opened):
     assert notebook.drawn()[0] == []  # no band
 
 
+@pytest.mark.slow
 @pytest.mark.needs("chromium")
 @pytest.mark.parametrize(("name", "pictures"), [("2_sensitivity_and_risk", 4), ("5_side_by_side", 2), ("6_your_own_first_case", 1)])
 def test_in_jupyterlab_panels_stand_as_the_tables_say_until_moved(name, pictures, opened):

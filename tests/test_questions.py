@@ -103,6 +103,7 @@ def test_no_break_even_is_an_answer():
     assert "No value of prices.silver_target.price" in text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("words", "message"), [
     (("choices", DEMO, "--group", "clening"), "did you mean 'cleaning'"),
     (("choices", DEMO, "--break-even", "prices.silane.price"), "found no --group; allowed: with --group, one of"),

@@ -45,7 +45,11 @@ def modes(case: Case) -> Iterator[Case]:
     yield with_target(case, "module", output.good_modules)
 
 
-MODES = pytest.mark.parametrize("mode", range(4), ids=["sized", "frozen", "area", "modules"])
+MODES = pytest.mark.parametrize(
+    "mode",
+    [0, 1, *(pytest.param(mode, marks=pytest.mark.slow) for mode in (2, 3))],
+    ids=["sized", "frozen", "area", "modules"],
+)
 
 
 def nearly(found: float, wanted: float, scale: float = 0.0) -> bool:

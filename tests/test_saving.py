@@ -240,6 +240,7 @@ def test_where_nothing_can_be_written_that_is_said(tiny_folder):
     assert hashes(tiny_folder) == before
 
 
+@pytest.mark.slow
 def test_no_command_rewrites_what_is_in_the_folder_of_a_case(demo_copy, tmp_path):
     more = {
         "save": ["kept", "--title", "t", "--story", "s", "--set", "site.crews=3"],

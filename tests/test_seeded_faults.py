@@ -19,10 +19,12 @@ def found(tmp_path_factory):
         return dict(zip(seeded, pool.map(findings, seeded, folders)))
 
 
+@pytest.mark.slow
 def test_nothing_is_found_in_the_unchanged_package(found):
     assert found[None] == {"units": [], "laws": []}
 
 
+@pytest.mark.slow
 def test_nearly_every_slip_is_found(found):
     missed = [fault.slip for fault in FAULTS if not any(found[fault].values())]
     print("missed:", *missed or ["none"], sep="\n  ")
@@ -30,6 +32,7 @@ def test_nearly_every_slip_is_found(found):
     assert len(missed) <= MOST_MISSED, missed
 
 
+@pytest.mark.slow
 def test_units_and_laws_each_find_slips_that_the_other_does_not(found):
     by_units = {fault.slip for fault in FAULTS if found[fault]["units"]}
     by_laws = {fault.slip for fault in FAULTS if found[fault]["laws"]}

@@ -122,6 +122,7 @@ def test_the_tools_make_what_the_model_says():
     assert abs(off(run_of_the_tools(), capacity(loose(plant())), plant())) <= CRITERION
 
 
+@pytest.mark.slow
 def test_so_they_do_when_deposition_is_the_limit():
     line = evaluate(few_chambers()).line
     assert line.tools["deposition"].loading == pytest.approx(1)
@@ -175,6 +176,7 @@ def less_available(tool: str) -> dict[str, float]:
     return {f"tools.{tool}.planned_downtime": row.planned_downtime + FAULT * available}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("run", "case", "fault"), [
     (run_of_the_tools, lambda: loose(plant()), lambda: less_available("cooling_station")),
     (run_of_few_chambers, few_chambers, lambda: shorter("deposition")),
@@ -201,12 +203,14 @@ def test_carriers_in_an_easy_round_make_what_the_model_says():
     assert in_use.mean() == pytest.approx(line.carriers[CARRIER].busy_time / plant().site.scheduled_time, rel=CRITERION)
 
 
+@pytest.mark.slow
 def test_carriers_to_spare_do_not_limit_the_tools():
     case = with_carriers(plant(), SPARE_CARRIERS)
     assert evaluate(case).line.carriers[CARRIER].loading < 0.5
     assert abs(off(run_with_spare_carriers(), capacity(case), plant())) <= CRITERION
 
 
+@pytest.mark.slow
 def test_carriers_are_in_the_workshop_for_their_share_of_the_scheduled_time():
     row = plant().carriers[CARRIER]
     for run, number in ((run_with_few_carriers(), row.installed), (run_with_spare_carriers(), SPARE_CARRIERS)):
@@ -232,6 +236,7 @@ def test_carriers_in_use_at_the_takt_are_the_model_s_by_little_s_law():
     assert in_use - queued == pytest.approx(in_model, rel=CRITERION)
 
 
+@pytest.mark.slow
 def test_the_waiting_of_the_demo_leaves_room_for_queues_so_that_its_carriers_carry_the_target():
     """Of the waiting in the inputs a part is transport; what queues take of the rest comes out of the simulation."""
     wanted = evaluate(demo()).line.output.good_modules / demo().site.scheduled_time

@@ -103,6 +103,7 @@ def test_what_was_not_recalculated_is_noticed():
     assert len(off(tiny(), book, poisoned(book))) > len(read_as_cells(tiny()).figures)
 
 
+@pytest.mark.slow
 def test_every_figure_follows_by_another_engine_from_spoiled_values():
     books = [written(case) for case in FIRST]
     for case, book, saved in zip(FIRST, books, recalculated(map(poisoned, books))):
