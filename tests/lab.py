@@ -31,7 +31,8 @@ FINISHED = """() => {
 DRAWN = """count => {
   const plots = [...document.querySelectorAll('.jp-OutputArea .js-plotly-plot')];
   return plots.length >= count && plots.every(plot => plot._fullData) }"""
-# presses a key on the slider that has the focus; gives the milliseconds until the first picture of the panel is drawn anew
+# presses a key on the slider that has the focus; gives the milliseconds until the frame with the panel's pictures drawn anew, which
+# are drawn in one go
 PRESSED = """key => new Promise((done, failed) => {
   const plot = document.querySelector('.cost-panel .js-plotly-plot'), start = performance.now();
   const numbers = () => JSON.stringify(plot.data.map(trace => [trace.x, trace.y])), before = numbers();
@@ -137,7 +138,7 @@ class Notebook:
         return self.control(address).locator("input[type=text]").input_value()
 
     def redraw_times(self, address, keys):
-        """Milliseconds from each key on a slider to the frame in which the first picture is drawn anew."""
+        """Milliseconds from each key on a slider to the frame in which the pictures are drawn anew."""
         self.control(address).get_by_role("slider").focus()
         return [self.tab.evaluate(PRESSED, key) for key in keys]
 
