@@ -2,7 +2,11 @@
 
 import shutil
 
+import hypothesis
 import pytest
+
+hypothesis.settings.register_profile("no deadline", deadline=None)  # no test asserts a time
+hypothesis.settings.load_profile("no deadline")
 
 TOOLS = {
     "chromium": ("chromium", "chromium-browser", "google-chrome"),

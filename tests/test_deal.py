@@ -11,12 +11,14 @@ from click.testing import CliRunner
 
 from costmodel.case.addresses import replaced, value_at
 from costmodel.case.checking import folder_faults
+from costmodel.case.deal_records import BuyOut
 from costmodel.case.load import load_case
 from costmodel.case.rounds import read_round
 from costmodel.command.main import main
 from costmodel.deal.yardsticks import nash_split, profit_share, turnover_factor
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate
+from costmodel.negotiation.buy_out import buy_out_price
 from costmodel.negotiation.concessions import concessions, exchange, interval, step_of
 from costmodel.negotiation.exclusivity import exclusivity, minimum_range
 from costmodel.negotiation.openings import openings
@@ -236,6 +238,31 @@ def test_steps_cap_buy_out_and_other_payments_by_hand():
     assert [q.licence_value for q in plan.quarters.values()][-1] == near(0.0)
     capped = evaluate(replaced(case, {"licence.royalty_cap": 0.03, "licence.net_sales": 0.9})).plan
     assert [*capped.payments["royalty"].quarters.values()][9] == near(0.03 * 0.9 * 810_000)
+
+
+def test_a_royalty_is_on_all_sales_of_the_quarter_in_which_production_starts():
+    inputs = flat_inputs().other_yaml("plan.yaml", "build_time: 24 month", "build_time: 25 month")
+    inputs.other_yaml("deal.yaml", "term: 2 year", "term: 1 year")
+    inputs.tables["royalty_steps.csv"] = table("id,time [year],factor [%]\nat_once,0,50")
+    plan = evaluate(inputs.load()).plan
+    sold, paid = ([*row] for row in (
+        (quarter.revenue for quarter in plan.quarters.values()), plan.payments["royalty"].quarters.values()
+    ))  # fmt: skip
+    assert sold[8] > 0  # two thirds of this quarter lie after the start
+    assert paid[8:12] == [near(0.5 * 0.04 * each) for each in sold[8:12]]
+    assert paid[12:] == [near(0.5 * 0.04 * sold[12] / 3), 0.0, 0.0, 0.0]  # a third of it within the term
+
+
+@pytest.mark.parametrize("years", [2.5, 4.0])
+def test_at_its_price_a_buy_out_leaves_a_side_as_well_off(years):
+    case = demo()
+    results = evaluate(case)
+    price = buy_out_price(case, results, years)
+    assert 0 < price.licensee < price.licensor
+    for side in ("licensor", "licensee"):
+        row = BuyOut("all of it", getattr(price, side), case.currency, years * YEAR)
+        found = evaluate(dataclasses.replace(case, buy_outs={"all": row})).deal
+        assert getattr(found, side).gain == near(getattr(results.deal, side).gain, 1e-8)
 
 
 def test_what_exclusivity_shuts_out_by_hand():

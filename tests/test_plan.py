@@ -23,7 +23,8 @@ from costmodel.faults import InputFaults
 from costmodel.ledger.records import NO_LOSS
 from costmodel.model import evaluate
 from costmodel.operations import irr, irr_count
-from costmodel.plan.finance import repaid_share
+from costmodel.plan.finance import in_holiday, repaid_share
+from costmodel.plan.timing import running
 from costmodel.plan.volume import learning_exponent, learnt_volume
 from costmodel.plan.worth import mirr, nominal, npv
 from costmodel.report import plan_words
@@ -160,16 +161,30 @@ def test_a_grant_pays_for_the_first_plant_only():
     assert again[1] == [near(amount) for amount in again[0]]
 
 
+def test_a_grant_leaves_tax_at_the_border_and_what_equipment_fetches_as_they_are():
+    plain, helped = (evaluate(with_values(planned(), {"outlay.grant": grant})).plan.quarters for grant in (0.0, 0.3))
+    for name in ("vat", "end_value"):
+        rows = [[getattr(quarter, name) for quarter in found.values()] for found in (plain, helped)]
+        assert rows[1] == [near(amount, 1e6) for amount in rows[0]]
+        assert any(rows[0])
+
+
+def test_all_profit_of_the_quarter_in_which_production_starts_is_in_the_holiday():
+    case = with_values(planned(), {"tax.holiday": YEAR})
+    start = 8 + 1 / 3
+    assert in_holiday(case, running(16, start), start) == [*[0.0] * 8, *[near(1.0)] * 4, near(1 / 3), 0.0, 0.0, 0.0]
+
+
 def test_an_expansion_ramps_up_costs_its_share_and_is_written_off(results):
     plan = evaluate(enlarged()).plan
     quarters, years = list(plan.quarters.values()), list(plan.use_years.values())
     assert [q.good_share for q in quarters[11:15]] == [1.0, near(1 + 0.5 * 0.4), near(1.5), near(1.5)]
     assert quarters[13].fixed_cost == near(88_700 * (1 + 0.5 * 0.6))
     cost = 0.5 * 0.8 * 1_606_000
-    assert [year.replaced for year in years[:3]] == [0.0, near(cost), 0.0]
+    assert [year.replaced for year in years[:3]] == [near(cost), 0.0, 0.0]
     before = list(results.plan.use_years.values())
-    assert years[1].books - before[1].books == near(cost / 10, 1e6)
-    assert [q.replacement for q in quarters[12:]] == [near(cost / 4)] * 4  # spent over the year in which it starts
+    assert [a.books - b.books for a, b in zip(years[:2], before)] == [near(0.0, 1e6), near(cost / 10, 1e6)]
+    assert [q.replacement for q in quarters[8:13]] == [*[near(cost / 4)] * 4, 0.0]  # spent over the year before it starts
 
 
 # published values

@@ -98,6 +98,11 @@ def test_at_the_break_even_both_choices_cost_the_same_and_on_either_side_not():
     assert watt("silver", 0.9 * price) < watt("aluminium", price) < watt("silver", 1.1 * price)
 
 
+def test_a_break_even_is_looked_for_from_a_value_below_nothing_too():
+    text = run("choices", DEMO, "--group", "cleaning", "--break-even", "scrap.coated_cullet.value")
+    assert "scrap.coated_cullet.value" in text
+
+
 def test_no_break_even_is_an_answer():
     text = run("choices", DEMO, "--group", "carriers", "--break-even", "prices.silver_target.price")
     assert "No value of prices.silver_target.price" in text

@@ -58,6 +58,8 @@ def break_even(first: Case, second: Case, address: str, points: int = 60) -> Bre
         if below == 0.0:
             roots.append(low)
         elif below * above < 0:
-            roots.append(brentq(lambda x: difference(first, second, address, x), low, high, xtol=1e-12 * present, rtol=1e-12))
+            roots.append(brentq(lambda x: difference(first, second, address, x), low, high, xtol=1e-12 * abs(present), rtol=1e-12))
+    if tried and tried[-1][1] == 0.0:
+        roots.append(tried[-1][0])
     left = tuple(difference(first, second, address, root) for root in roots)
     return BreakEven(address, present, tuple(roots), left, tried[-1][0] if tried else 0.0, len(tried))

@@ -144,13 +144,16 @@ class YearlyService:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """Equipment or materials that come through the licensor, with a margin on top of the prices of the case."""
+    """Equipment or materials that come through the licensor, with a margin on top of what they cost the plant.
+
+    That is with freight, duty, installation and the reserve on capital; of materials, less what is sold of scrap and recovered.
+    """
 
     title: str = text("what is supplied", example="deposition equipment")
     covers: str = choice("tools, carriers or spare parts as they are paid, or materials as they are used",
                          "tools", "carriers", "spares", "materials")  # fmt: skip
     part: Value = share("part of them, by value, that comes through the licensor", example="40 %")
-    margin: Value = number("1", "margin on their price", example="12 %", high=2.0)
+    margin: Value = number("1", "margin on what they cost the plant", example="12 %", high=2.0)
     paid_as: str = reference("kind of payment", "payment_kinds", example="equipment")
 
 

@@ -50,7 +50,12 @@ class WorkingCapital:
 
     receivable_time: Value = number("s", "time that customers take to pay", example="60 day", entry="day")
     finished_time: Value = number("s", "time that finished modules wait to be sold", example="30 day", entry="day")
-    payable_time: Value = number("s", "time that suppliers of materials wait for their money", example="30 day", entry="day")
+    payable_time: Value = number(
+        "s",
+        "time that suppliers of what follows the output, as materials and power, wait for their money",
+        example="30 day",
+        entry="day",
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +70,9 @@ class Outlay:
         "s", "materials used up before the first good module, as time of full use", example="10 day", entry="day"
     )
     commissioning_scrap: Value = share("materials wasted in commissioning, share of those of a year", example="5 %")
-    end_value: Value = share("what equipment fetches at the end of the plan, share of what it cost", example="5 %")
+    end_value: Value = share(
+        "what equipment and systems fetch at the end of the plan, share of their price, any grant apart", example="5 %"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +186,9 @@ class Expansion:
     title: str = text("what it is", example="second half")
     time: Value = number("s", "when it starts, after the start of production", example="4 year", entry="year")
     size: Value = number("1", "its output over that of the case", example="50 %", high=20.0)
-    capital_share: Value = number("1", "its capital over that of the first plant, for the same size", example="85 %", high=5.0)
+    capital_share: Value = number(
+        "1", "its capital over that of the first plant, for the same size, paid in the year before", example="85 %", high=5.0
+    )
     fixed_share: Value = number("1", "its fixed cost over that of the first plant, for the same size", example="70 %", high=5.0)
     life: Value = number("s", "years over which it is written off", example="10 year", entry="year", above=0.0)
 

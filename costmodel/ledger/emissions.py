@@ -23,12 +23,13 @@ def emission_entries(case: Case, line: Line, used_up: Mapping[str, LedgerLine]) 
             if x.item == row.emitter:
                 used.setdefault((x.step, x.loss), []).append(x)
         for (step, loss), found in used.items():
+            amount = sum_of([x.quantity for x in found])
             yield (
                 f"emissions.{name}.{step}.modules" if loss == NO_LOSS and step != PLANT else f"emissions.{name}.{step}",
                 entry(case, line, step=step, category="emissions", item=name, group="emissions", unit="kg",
-                      driver=f"use of {row.emitter}", quantity=sum_of([x.quantity for x in found]) * row.factor,
+                      driver=f"use of {row.emitter}", quantity=amount * row.factor,
                       price=in_reporting_currency(row.price, row.currency, case.money), loss=loss,
-                      variable_share=safe_divide(sum_of([x.variable for x in found]), sum_of([x.cost for x in found]))),
+                      variable_share=safe_divide(sum_of([x.quantity * x.variable_share for x in found]), amount)),
             )  # fmt: skip
 
 

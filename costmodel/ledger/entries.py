@@ -37,10 +37,11 @@ def entry(
 ) -> LedgerLine:
     """A ledger line; unless told, costs of no step, and what is bought for good modules only, carry no yield loss.
 
-    `idle_share` is the share of the cost that is for capacity not used, `variable_share` the share that follows the output: all
-    of materials and none of the rest unless told.
+    `idle_share` is the share of the cost that is for capacity not used, `variable_share` the share of the amount that follows the
+    output: all of materials and none of the rest unless told.
     """
     cost = quantity * price
+    follows = (1.0 if category == "materials" else 0.0) if variable_share is None else variable_share
     loss = loss or (NO_LOSS if step == PLANT or driver == "module" else SHARE_LOST)
     lost: Value = 0.0
     if loss == ALL_LOST:
@@ -60,7 +61,8 @@ def entry(
         cost=cost,
         lost=lost,
         idle=cost * idle_share,
-        variable=cost * ((1.0 if category == "materials" else 0.0) if variable_share is None else variable_share),
+        variable_share=follows,
+        variable=cost * follows,
     )
 
 

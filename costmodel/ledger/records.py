@@ -31,7 +31,8 @@ class LedgerLine:
     cost: Value = figure("money", "cost of the year")
     lost: Value = figure("money", "part of the cost spent on plates that do not end as good modules")
     idle: Value = figure("money", "part of the cost that is for capacity not used")
-    variable: Value = figure("money", "part of the cost that follows the output; the rest is fixed with the plant")
+    variable_share: Value = figure("1", "share of the amount that follows the output; the rest is fixed with the plant")
+    variable: Value = figure("money", "part of the cost that follows the output")
 
 
 @dataclass(frozen=True, slots=True)

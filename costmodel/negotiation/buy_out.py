@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+import numpy as np
+
+from ..case.deal_records import BuyOut
 from ..case.records import Case
-from ..model import Results
-from ..operations import smaller
-from ..plan.timing import QUARTERS
-from ..plan.worth import each_quarter
+from ..model import Results, evaluate
+from .sides import Sides, reach, solve
+
+ROW = "all_that_is_left"
 
 
 @dataclass(frozen=True, slots=True)
 class BuyOutPrice:
-    """At a time in years after the start of production: the least price for the licensor, the most for the licensee."""
+    """At a time in years after the start of production: the least price for the licensor, the most for the licensee.
+
+    0 where nothing is left to buy out.
+    """
 
     years: float
     licensor: float
@@ -21,9 +27,9 @@ class BuyOutPrice:
 
 
 def buy_out_price(case: Case, results: Results, years: float) -> BuyOutPrice:
-    """The price, agreed then, that is worth what it ends, in the reporting currency of that time.
+    """The price, agreed then, with which each side is as well off as with what it ends, in the reporting currency of that time.
 
-    It is taxed at source, shared with inventors and set against profit as the royalty is, so that these parts cancel.
+    It is paid, taxed and written off as a row of buy_outs.csv is, in place of the rows that the case has.
 
     >>> from costmodel.case.load import load_case
     >>> from costmodel.model import evaluate
@@ -32,12 +38,21 @@ def buy_out_price(case: Case, results: Results, years: float) -> BuyOutPrice:
     >>> price.licensor > price.licensee > 0
     True
     """
-    plan, then = results.plan, results.plan.start + years * QUARTERS
-    own = each_quarter(case.licensor.discount_rate * case.constants.year)
-    theirs = each_quarter(plan.required_return)
-    to_licensor = to_licensee = 0.0
-    for number, quarter in enumerate(plan.quarters.values()):
-        after = smaller(1.0, max(0.0, number + 1 - then))
-        to_licensor += after * quarter.royalty / (1 + own) ** (number + 1 - then)
-        to_licensee += after * quarter.royalty / (1 + theirs) ** (number + 1 - then)
-    return BuyOutPrice(years, to_licensor, to_licensee)
+    row = BuyOut("buy-out", 0.0, case.currency, years * case.constants.year)
+    address = f"buy_outs.{ROW}.amount"
+    sides = Sides(replace(case, buy_outs={ROW: row}), [address])
+    kept = results if not case.buy_outs else evaluate(replace(case, buy_outs={}))
+
+    def price(gained: str) -> float:
+        """Where a side gains as much as without a buy-out."""
+        wanted = getattr(kept.deal, gained).gain
+
+        def missing(amount):
+            """What the side gains more by the buy-out than without one."""
+            return getattr(sides.gains({address: amount}), gained) - wanted
+
+        if abs(missing(0.0)) <= 1e-9 * abs(wanted):
+            return 0.0
+        return float(solve(missing, np.zeros(1), np.full(1, reach(missing, 0.0, results.plan.capital)))[0])
+
+    return BuyOutPrice(years, price("licensor"), price("licensee"))

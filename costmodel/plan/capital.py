@@ -139,9 +139,9 @@ def years_of_use(case: Case, found: Sequence[Asset], plans: Mapping[str, AssetPl
     for row in case.expansions.values():
         begin = row.time / case.constants.year
         cost = row.size * row.capital_share * sum_of([asset.price for asset in found])
-        parts = [smaller(1.0, larger(0.0, number + 1 - begin)) for number in range(years)]
+        parts = [smaller(1.0, larger(0.0, number + 2 - begin)) for number in range(years)]  # paid over the year before it starts
         bought = [cost * r * (now - before) for r, now, before in zip(rise, parts, [0.0, *parts])]
-        shares = written_off(bought, straight_line_shares(row.life / case.constants.year, years))
+        shares = written_off(bought, [0.0, *straight_line_shares(row.life / case.constants.year, years - 1)])
         note(bought, shares, shares)
     rows = zip(year_names(years), replaced, books, tax)
     return {name: UseYear(replaced=sum_of(a), books=sum_of(b), tax=sum_of(c)) for name, a, b, c in rows}

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ..case.plan_records import Loan
 from ..case.records import Case
 from ..operations import Value, choose, larger, safe_divide, smaller
-from .timing import cumulative, steps
+from .timing import QUARTERS, cumulative, running, steps
 
 
 def repaid_share(time: Value, term: Value, interest: Value, form: str) -> Value:
@@ -38,7 +38,16 @@ def loan_balances(loan: Loan, drawn: Sequence[Value], quarter: Value) -> tuple[l
     return steps(back), [before * rate for before in [0.0 * owed[0], *owed[:-1]]], owed
 
 
-def taxes(case: Case, taxable: Sequence[Value], in_holiday: Sequence[Value]) -> tuple[list[Value], list[Value]]:
+def in_holiday(case: Case, run: Sequence[Value], start: Value) -> list[Value]:
+    """The part of each quarter's profit that is made in the tax holiday; `run` is the running share from the start.
+
+    All profit of the quarter in which production starts is made after the start.
+    """
+    over = running(len(run), start + case.tax.holiday / (case.constants.year / QUARTERS))
+    return [safe_divide(now - after, now) for now, after in zip(run, over)]
+
+
+def taxes(case: Case, taxable: Sequence[Value], holidays: Sequence[Value]) -> tuple[list[Value], list[Value]]:
     """Tax of each quarter, and losses carried forward at its end.
 
     On profit, less losses of before as far as they may be used; none in a holiday, never less than none.
@@ -51,7 +60,7 @@ def taxes(case: Case, taxable: Sequence[Value], in_holiday: Sequence[Value]) -> 
     """
     paid: list[Value] = []
     carried: list[Value] = []
-    for income, holiday in zip(taxable, in_holiday):
+    for income, holiday in zip(taxable, holidays):
         before = carried[-1] if carried else 0.0
         profit = larger(income, 0.0)
         used = smaller(profit * case.tax.loss_use, before)

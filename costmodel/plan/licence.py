@@ -54,12 +54,15 @@ def streams(case: Case, line: Line, assets: Sequence[capital.Asset], trade: Trad
 def gross_up(withholding: Value, part: Value) -> Value:
     """What is paid for each unit agreed, where the licensee bears a part of the tax at source.
 
-    Bearing all of 10 %, it pays 1 / 0.9, of which 1 arrives:
+    The tax is on all that is paid. Bearing all of 10 %, it pays 1 / 0.9, of which 1 arrives; bearing half, 1 and half of the tax:
 
     >>> gross_up(0.10, 0.0), round(gross_up(0.10, 1.0) * 0.9, 12)
     (1.0, 1.0)
+    >>> paid = gross_up(0.10, 0.5)
+    >>> abs(paid - 1 - 0.5 * 0.10 * paid) < 1e-12
+    True
     """
-    return 1 + part * withholding / (1 - withholding)
+    return 1 / (1 - part * withholding)
 
 
 def _quarters(case: Case, time: Value) -> Value:
@@ -119,8 +122,12 @@ def in_term(case: Case, count: int, start: Value, term: Value) -> list[Value]:
 
 
 def royalty(case: Case, trade: Trade) -> list[Value]:
-    """Running royalty earned: on net sales and on watts, as steps change it, not above the cap."""
+    """Running royalty earned: on net sales and on watts, as steps change it, not above the cap.
+
+    All sales of the quarter in which production starts are of its part after the start.
+    """
     row, count = case.licence, len(trade.sales)
+    ran = running(count, trade.start)
     per_watt = in_reporting_currency(row.royalty_per_watt, row.currency, case.money)
     change, paid = row.per_watt_change * case.constants.year, in_term(case, count, trade.start, _royalty_time(case))
     factors = [1.0, *(x.factor for x in case.royalty_steps.values())]
@@ -128,10 +135,10 @@ def royalty(case: Case, trade: Trade) -> list[Value]:
     after = [running(count, trade.start + _quarters(case, x.time)) for x in case.royalty_steps.values()]
     earned = []
     for number, (part, sold, made) in enumerate(zip(paid, trade.sales, trade.watts)):
-        factor = 1.0 + sum_of([move * share[number] for move, share in zip(moves, after)])
+        factor = 1.0 + sum_of([move * safe_divide(share[number], ran[number]) for move, share in zip(moves, after)])
         base = row.net_sales * sold
         wanted = factor * (row.royalty * base + per_watt * made * risen(change, number))
-        earned.append(part * smaller(wanted, row.royalty_cap * base))
+        earned.append(safe_divide(part, ran[number]) * smaller(wanted, row.royalty_cap * base))
     return earned
 
 

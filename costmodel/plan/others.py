@@ -8,7 +8,7 @@ from ..ledger.depreciation import straight_line_shares
 from ..ledger.prices import in_reporting_currency
 from ..operations import Value, larger, smaller
 from .capital import by_quarter
-from .finance import taxes
+from .finance import in_holiday, taxes
 from .records import Other, OtherQuarter
 from .timing import QUARTERS, after, cumulative, risen, running, steps
 from .worth import discounted, worth
@@ -33,8 +33,7 @@ def other_line(case: Case, row: OtherLine, money: Value, quarters: int, rate: Va
         made = watts * (0.5 * larger(use[number] - full, 0.0) + full)
         operating.append(made * margin * risen(row.change * year, number))
         taxable.append(operating[-1] - written_off[number])
-    holiday = [a - b for a, b in zip(use, running(quarters, build + case.tax.holiday / quarter))]
-    paid, carried = taxes(case, taxable, holiday)
+    paid, carried = taxes(case, taxable, in_holiday(case, use, build))
     spent = [money * share for share in steps(built)]
     free = [a - b - c for a, b, c in zip(operating, paid, spent)]
     so_far, discounted_so_far = cumulative(free), discounted(free, rate)

@@ -189,8 +189,9 @@ def _investing(case: Case, grounds: Grounds, run: Sequence[Value], fee: Sequence
     for_tax = [a + b for a, b in zip(capital.by_quarter([each.tax for each in use], run), fee_written_off)]
     bought = sum_of([*spent, *fee, *replaced])
     for_tax[-1] = for_tax[-1] + (bought - sum_of(for_tax))
-    fetched = case.outlay.end_value * (totals["equipment"] + totals["systems"])
-    at_border = {kind: case.outlay.import_vat * totals[kind] for kind in ("equipment", "systems")}
+    prices = {kind: sum_of([x.price for x in grounds.assets if x.paid_as == kind]) for kind in ("equipment", "systems")}
+    fetched = case.outlay.end_value * sum_of(list(prices.values()))
+    at_border = {kind: case.outlay.import_vat * price for kind, price in prices.items()}
     back = {kind: capital.paid_by(case, kind, count, case.outlay.vat_return_time) for kind in at_border}
     vat_owed = operation.held_to_the_end(
         [sum_of([vat * (paid[kind][k] - back[kind][k]) for kind, vat in at_border.items()]) for k in range(count)]
@@ -215,7 +216,7 @@ def _financing(case: Case, grounds: Grounds, run: Sequence[Value], trade: Column
     repaid, interest, debt = finance.loan_balances(case.loan, drawn, quarter)
     without_loan = [o - w + e for o, w, e in zip(trade["operating"], invest["tax_depreciation"], invest["end_value"])]
     taxable = [a - b for a, b in zip(without_loan, interest)]
-    holiday = [a - b for a, b in zip(run, running(len(run), grounds.start + case.tax.holiday / quarter))]
+    holiday = finance.in_holiday(case, run, grounds.start)
     tax, carried = finance.taxes(case, taxable, holiday)
     tax_without_loan, carried_without_loan = finance.taxes(case, without_loan, holiday)
     charges = zip(trade["operating"], invest["depreciation"], interest, invest["disposal"], tax)

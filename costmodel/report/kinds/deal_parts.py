@@ -140,7 +140,7 @@ def work_table(licence: Facts) -> Block:
         paid = f"{amount(x['a_year'], x['currency'])} a year{each_year(x['change'])}"
         rows.append([x["title"], between(x["begin"], x["end"]), paid])
     for x in licence["supplies"]:
-        covered = f"{share(x['part'])} of {x['covers']} by value, {share(x['margin'])} on the maker's price"
+        covered = f"{share(x['part'])} of {x['covers']} by value, {share(x['margin'])} on what they cost the plant"
         rows.append([x["title"], "as they are used" if x["covers"] == "materials" else "as they are paid", covered])
     return table("Work, yearly services and supplies", ["", "when", "price"], rows, texts=(0, 1, 2))
 
