@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from costmodel.case.changes import with_values
 from costmodel.case.market_records import Market
 from costmodel.case.records import Case
-from costmodel.market.records import Prospect
+from costmodel.market.records import InMarket
 from costmodel.model import Results, evaluate
 
 from .scaling_laws import broken, times
@@ -108,7 +108,7 @@ def _with_efficiency(case: Case, efficiency: float) -> Case:
 
 def _best(case: Case, name: str, efficiency: float, at_cost: float | None) -> float:
     """What is left to the buyer at some efficiency when he pays the price asked, or a cost for each square metre."""
-    found: Prospect = evaluate(_with_efficiency(case, efficiency)).market.by_market[name]
+    found: InMarket = evaluate(_with_efficiency(case, efficiency)).market.by_market[name]
     return found.highest_price - (found.asked_price if at_cost is None else at_cost / (SUN * efficiency))
 
 

@@ -88,7 +88,7 @@ def test_less_time_in_the_cycle_lifts_the_capacity_of_the_chambers_as_the_cycles
     assert gain.time == pytest.approx(1200.0, rel=1e-9)
     assert gain.tool_capacity == pytest.approx(base.line.tools["deposition"].capacity * (cycle / (cycle - 1200.0) - 1), rel=1e-9)
     freed = 1200.0 * base.line.steps["deposition"].loads
-    assert gain.worth == pytest.approx(freed * tool_time_cost(case, base, "deposition"), rel=1e-9)
+    assert gain.worth == pytest.approx(freed * tool_time_cost(base, "deposition"), rel=1e-9)
 
 
 def test_more_overhead_than_there_is_cannot_be_saved():

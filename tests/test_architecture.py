@@ -49,6 +49,7 @@ NUMPY = {
     "negotiation/sides.py",
     "negotiation/zone.py",
     "negotiation/concessions.py",
+    "negotiation/buy_out.py",
     "negotiation/price_paths.py",
     "negotiation/exclusivity.py",
     "negotiation/openings.py",

@@ -400,7 +400,7 @@ def test_an_empty_zone_is_said_with_what_would_open_it():
     case = replaced(demo(), {"returns.required_return": 0.16 / YEAR})
     found = overview(case, evaluate(case))
     assert found.zone.empty
-    assert deal_words.verdict(case, evaluate(case), found).startswith("No deal at these beliefs")
+    assert deal_words.verdict(case, found).startswith("No deal at these beliefs")
     assert len(found.openings) >= 3
     assert [abs(each.change) for each in found.openings] == sorted(abs(each.change) for each in found.openings)
     for each in found.openings[:2]:

@@ -15,7 +15,7 @@ from costmodel.case.records import Case
 from costmodel.command.main import main
 from costmodel.faults import InputFaults
 from costmodel.market.market import break_even_efficiency, discounted_years, levelised_cost, module_use
-from costmodel.market.records import ANY_EFFICIENCY, AT_LEAST, AT_MOST, NO_EFFICIENCY, Prospect
+from costmodel.market.records import ANY_EFFICIENCY, AT_LEAST, AT_MOST, NO_EFFICIENCY, InMarket
 from costmodel.model import evaluate
 from costmodel.report import charts, market_words
 from costmodel.report.market_tables import market_details_table, market_table
@@ -57,7 +57,7 @@ def market_inputs(cells: dict[str, str]) -> Inputs:
     return inputs
 
 
-def shop(cells: dict[str, str]) -> tuple[Case, Prospect]:
+def shop(cells: dict[str, str]) -> tuple[Case, InMarket]:
     case = market_inputs(cells).load()
     return case, evaluate(case).market.by_market["shop"]
 

@@ -57,7 +57,7 @@ def expected_words(name, folder):
         "1_from_tables_to_cost": headline,
         "2_sensitivity_and_risk": sentences_of_risk,
         "3_plan_and_market": price_needed,
-        "4_deal": lambda case: deal_words.verdict(case, evaluate(case), overview(case, evaluate(case))),
+        "4_deal": lambda case: deal_words.verdict(case, overview(case, evaluate(case))),
     }
     return words[name](case)
 

@@ -18,12 +18,14 @@ from hypothesis import strategies as st
 from costmodel.answers.least_price import least_price, least_volume, price_of_a_watt
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
-from costmodel.case.plan_records import Learning
+from costmodel.case.plan_records import Escalation, Learning
 from costmodel.faults import InputFaults
+from costmodel.fields import declared
 from costmodel.ledger.records import NO_LOSS
 from costmodel.model import evaluate
 from costmodel.operations import irr, irr_count
 from costmodel.plan.finance import in_holiday, repaid_share
+from costmodel.plan.operation import CASH_CATEGORIES
 from costmodel.plan.timing import running
 from costmodel.plan.volume import learning_exponent, learnt_volume
 from costmodel.plan.worth import mirr, nominal, npv
@@ -159,6 +161,10 @@ def test_a_grant_pays_for_the_first_plant_only():
     assert helped.capital == near(0.7 * plain.capital)
     again = [[year.replaced for year in plan.use_years.values()] for plan in (plain, helped)]
     assert again[1] == [near(amount) for amount in again[0]]
+
+
+def test_each_category_that_is_paid_can_rise_by_itself():
+    assert set(declared(Escalation)["covers"].options) == set(CASH_CATEGORIES)
 
 
 def test_a_grant_leaves_tax_at_the_border_and_what_equipment_fetches_as_they_are():

@@ -48,7 +48,7 @@ def demo_book():
 
 def input_cell(book, case, address):
     """The cell of an input."""
-    rows = {name: row for name, row, _ in input_rows(case, read_as_cells(case).inputs)}
+    rows = {name: row for name, row, _ in input_rows(read_as_cells(case).inputs)}
     return book[INPUTS].cell(rows[address] + 1, VALUE + 1)
 
 
@@ -133,7 +133,7 @@ def test_text_is_never_taken_for_a_formula():
 
 
 def test_only_inputs_may_be_changed(demo_book):
-    wanted = {f"C{row + 1}" for _, row, is_open in input_rows(demo(), read_as_cells(demo()).inputs) if is_open}
+    wanted = {f"C{row + 1}" for _, row, is_open in input_rows(read_as_cells(demo()).inputs) if is_open}
     for page in demo_book.worksheets:
         assert page.protection.sheet
         assert not page.protection.password

@@ -62,7 +62,7 @@ def cycle_parts(case: Case, results: Results, step: str) -> list[Part]:
     return sorted((Part(title, time, time / cycle.time) for title, time in times), key=lambda part: -part.time)
 
 
-def tool_time_cost(case: Case, results: Costs | Results, step: str) -> float:
+def tool_time_cost(results: Costs | Results, step: str) -> float:
     """What an s of a step's tool time costs: depreciation, maintenance, floor and operators over the time worked."""
     costs = results.ledger.by_step_and_category[step]
     return sum(costs[category] for category in TIME_COSTS) / results.line.steps[step].busy_time
@@ -102,7 +102,7 @@ def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: 
         tools_needed=sized.line.tools[tool].tools_needed,
         tool_capacity=after.line.tools[tool].capacity - before.line.tools[tool].capacity,
         line_capacity=after.line.output.capacity - before.line.output.capacity,
-        worth=time * base.line.steps[step].loads * tool_time_cost(case, base, step),
+        worth=time * base.line.steps[step].loads * tool_time_cost(base, step),
         saving=(per_module[0] - per_module[1]) * before.line.output.good_modules,
     )
 

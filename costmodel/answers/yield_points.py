@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..case.changes import with_values
 from ..case.records import Case
+from ..line.yields import good_share
 from ..model import Results, evaluate_costs
 from ..units import to_base
 from .frozen import frozen, sized
@@ -46,8 +47,8 @@ def yield_points(case: Case, results: Results) -> list[Point]:
         less = min(POINT, 0.5 * step.first_pass_yield)
         changed = {f"steps.{name}.first_pass_yield": step.first_pass_yield - less}
         resized, after = evaluate_costs(with_values(twin, changed)), evaluate_costs(with_values(plant, changed))
-        flow, rework = results.line.steps[name], step.rework_share * step.rework_success
-        lost = flow.starts * step.processed_share * (1 - step.load_loss) * POINT * (1 - rework)
+        worse = replace(step, first_pass_yield=step.first_pass_yield - less)
+        lost = results.line.steps[name].starts * (good_share(step) - good_share(worse)) * POINT / less
         rise = after.ledger.total.cost_per_module - before.ledger.total.cost_per_module
         found.append(
             Point(

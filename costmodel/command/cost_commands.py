@@ -97,7 +97,7 @@ def evidence(asked: Asked, figure: str) -> None:
     except ValueError as problem:
         refuse(f"--figure: found {problem}")
     what = "the cost of a watt" if figure == COST_OF_A_WATT else figure
-    show_lines([case.title, sentences.evidence(case), sentences.leaning(case, found, what)])
+    show_lines([case.title, sentences.evidence(case), sentences.leaning(found, what)])
     show_table(cost_tables.evidence_table(case, found, what))
 
 

@@ -25,7 +25,7 @@ def line(asked: Asked, style: str) -> None:
     if style:
         show_figures(results, case.currency, "line", style)
         return
-    show_lines([case.title, sentences.volume(case, results), sentences.bottleneck(case, results)])
+    show_lines([case.title, sentences.volume(results), sentences.bottleneck(case, results)])
     show_table(line_tables.flow_table(case, results.line))
     show_table(line_tables.tool_table(case, results))
 

@@ -35,7 +35,7 @@ def plan(asked: Asked, style: str) -> None:
             plan_words.verdict(case, results),
             plan_words.cash_needed(case, results),
             plan_words.price_needed(case, results, least_price(case, results)),
-            plan_words.volume_needed(case, results, least_volume(case, results)),
+            plan_words.volume_needed(case, least_volume(case, results)),
             plan_words.bank(case, results),
             plan_words.others(case, results),
         ]
@@ -63,7 +63,7 @@ def market(asked: Asked, style: str) -> None:
         [
             case.title,
             market_words.where_it_sells(case, results),
-            market_words.volume_above_cost(case, results),
+            market_words.volume_above_cost(results),
             *market_words.market_by_market(case, results),
         ]
     )

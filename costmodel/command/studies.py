@@ -125,7 +125,7 @@ def sweep(
         show_records(frame.to_dict("records"), style, {"units": frame.attrs["units"]})
     else:
         show_lines([first.title, study_words.plant(first)])
-        show_table(study_tables.sweep_table(first, frame))
+        show_table(study_tables.sweep_table(frame))
     with refusing():
         if len(axes) == 1:
             save_chart(chart, lambda: study_charts.sweep_line(first, frame, axes[0].address, known[figures[0]], thresholds))

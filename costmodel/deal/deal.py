@@ -10,9 +10,9 @@ from ..line.records import Line
 from ..operations import Value, choose, safe_divide, sum_of
 from ..plan import licence
 from ..plan.capital import assets
-from ..plan.plan import Grounds, quarter_names, quarters
+from ..plan.plan import Grounds, quarters
 from ..plan.records import Payments, Plan, Quarter
-from ..plan.timing import QUARTERS
+from ..plan.timing import QUARTERS, quarter_names
 from ..plan.worth import each_quarter, npv
 from .licensee import alternatives, dividends, licensee
 from .licensor import arriving, licensor, received, service_costs, shut_out, work_costs
@@ -43,7 +43,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     ways = alternatives(case, plan, worth_free, sales)
     work, services = work_costs(case, len(found), own), service_costs(case, len(found), own)
     seller = licensor(case, len(found), kinds, work, services, prospects)
-    buyer = licensee(case, plan, ways, worth_free, sales, given)
+    buyer = licensee(plan, ways, worth_free, sales, given)
     together = seller.gain + buyer.gain
     names = quarter_names(len(found))
     return Deal(
@@ -64,7 +64,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     )
 
 
-def trade_of(case: Case, plan: Plan) -> licence.Trade:
+def trade_of(plan: Plan) -> licence.Trade:
     """What royalties go by, as the plan has it; no materials, on which they do not depend."""
     found = list(plan.quarters.values())
     return licence.Trade(plan.start, [each.revenue for each in found], [each.stabilised_watts for each in found], [])
@@ -86,9 +86,14 @@ def _heading(case: Case, row: Payments, own: Value, theirs: Value) -> Heading:
     )
 
 
+def paid_for_the_licence(quarter: Quarter) -> Value:
+    """All that is paid to the licensor in a quarter, dividends apart."""
+    return quarter.licence_fee + quarter.royalty + quarter.licence_services
+
+
 def _yardsticks(plan: Plan, rate: Value, sales: Value) -> Yardsticks:
     found = list(plan.quarters.values())
-    paid = [each.licence_fee + each.royalty + each.licence_services for each in found]
+    paid = [paid_for_the_licence(each) for each in found]
     earned = [each.profit + each.tax for each in found]
     total, profit, paid_now, profit_now = sum_of(paid), sum_of(earned), npv(paid, rate), npv(earned, rate)
     return Yardsticks(
@@ -103,17 +108,18 @@ def _yardsticks(plan: Plan, rate: Value, sales: Value) -> Yardsticks:
 
 
 def _years(case: Case, plan: Plan, found: Sequence[Quarter]) -> dict[str, DealYear]:
-    trade = trade_of(case, plan)
+    trade = trade_of(plan)
     earned, owed = licence.royalty(case, trade), licence.minimum(case, trade)
+    missing = licence.missing_to_minimum(owed, earned)
     years = {}
-    for number, first in enumerate(range(0, len(found), QUARTERS)):
-        year = slice(first, first + QUARTERS)
+    for number, name in enumerate(plan.years):
+        year = slice(number * QUARTERS, (number + 1) * QUARTERS)
         got, least = sum_of(earned[year]), sum_of(owed[year])
-        years[f"y{number + 1:02d}"] = DealYear(
+        years[name] = DealYear(
             earned=got,
             minimum=least,
-            missing=choose(least > got, least - got, 0.0),
-            minimum_binds=choose(least > got, 1.0, 0.0),
-            paid=sum_of([x.licence_fee + x.royalty + x.licence_services for x in found[year]]),
+            missing=missing[year][-1],
+            minimum_binds=choose(missing[year][-1] > 0, 1.0, 0.0),
+            paid=sum_of([paid_for_the_licence(x) for x in found[year]]),
         )
     return years

@@ -30,9 +30,7 @@ def alternatives(case: Case, plan: Plan, free: Value, sales: Value) -> dict[str,
     return found
 
 
-def licensee(
-    case: Case, plan: Plan, ways: Mapping[str, Alternative], free: Value, sales: Value, given: Sequence[Value]
-) -> Licensee:
+def licensee(plan: Plan, ways: Mapping[str, Alternative], free: Value, sales: Value, given: Sequence[Value]) -> Licensee:
     """The licensee at its required return; its shares in the licensor's hands are a payment too."""
     shares = npv(given, each_quarter(plan.required_return))
     best = ways["nothing"].npv

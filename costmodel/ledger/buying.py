@@ -79,7 +79,6 @@ def bought_line(case: Case, line: Line, landed: Mapping[str, Landed], use: Use) 
     """The ledger line of a use, at the landed price; of a credit, at its share of it, which is negative."""
     price = landed[use.item].price
     return entry(
-        case,
         line,
         step=use.step,
         category="materials",
@@ -98,7 +97,7 @@ def not_used_entries(case: Case, line: Line, landed: Mapping[str, Landed]) -> It
         item = landed[row.item]
         yield (
             f"buying.{name}",
-            entry(case, line, step=PLANT, category="materials", item=row.item, group=case.prices[row.item].group, unit=item.unit,
+            entry(line, step=PLANT, category="materials", item=row.item, group=case.prices[row.item].group, unit=item.unit,
                   driver="paid for and not used", quantity=item.paid_for - item.used, price=item.price, variable_share=0.0),
         )  # fmt: skip
 
@@ -114,7 +113,7 @@ def container_entries(case: Case, line: Line, uses: Uses) -> Iterator[tuple[str,
         for (step, for_modules), quantities in by_step.items():
             yield (
                 f"containers.{name}.{step}.modules" if for_modules else f"containers.{name}.{step}",
-                entry(case, line, step=step, category="materials", item=name, group=case.prices[row.item].group,
+                entry(line, step=step, category="materials", item=name, group=case.prices[row.item].group,
                       unit="container_day", driver=f"use of {row.item}", quantity=sum_of(quantities) / row.content * row.stay,
                       price=rent, loss=NO_LOSS if for_modules else None),
             )  # fmt: skip

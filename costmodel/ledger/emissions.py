@@ -26,7 +26,7 @@ def emission_entries(case: Case, line: Line, used_up: Mapping[str, LedgerLine]) 
             amount = sum_of([x.quantity for x in found])
             yield (
                 f"emissions.{name}.{step}.modules" if loss == NO_LOSS and step != PLANT else f"emissions.{name}.{step}",
-                entry(case, line, step=step, category="emissions", item=name, group="emissions", unit="kg",
+                entry(line, step=step, category="emissions", item=name, group="emissions", unit="kg",
                       driver=f"use of {row.emitter}", quantity=amount * row.factor,
                       price=in_reporting_currency(row.price, row.currency, case.money), loss=loss,
                       variable_share=safe_divide(sum_of([x.quantity * x.variable_share for x in found]), amount)),

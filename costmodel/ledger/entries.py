@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..case.records import Case
+from ..line.loads import steps_of_round
 from ..line.records import Line
 from ..operations import Value, sum_of
 from .records import ALL_LOST, NO_LOSS, PLANT, SHARE_LOST, LedgerLine
@@ -20,7 +21,6 @@ def lost_with_bad_plates(cost: Value, good_end_share: Value) -> Value:
 
 
 def entry(
-    case: Case,
     line: Line,
     *,
     step: str,
@@ -73,8 +73,7 @@ def step_shares(case: Case, line: Line, tool: str) -> dict[str, Value]:
 
 def carrier_shares(case: Case, line: Line, carrier: str) -> dict[str, Value]:
     """How the cost of carriers is shared by the steps they go through: by the time that these take."""
-    order, row = list(case.steps), case.carriers[carrier]
-    return _by_busy_time(line, order[order.index(row.first_step) : order.index(row.last_step) + 1])
+    return _by_busy_time(line, steps_of_round(case, case.carriers[carrier]))
 
 
 def _by_busy_time(line: Line, steps: list[str]) -> dict[str, Value]:

@@ -63,7 +63,6 @@ def equipment_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]
                 yield (
                     f"{category}.{step}",
                     entry(
-                        case,
                         line,
                         step=step,
                         category=category,
@@ -86,7 +85,7 @@ def service_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
         for step, share in step_shares(case, line, row.tool).items():
             yield (
                 f"services.{name}.{step}",
-                entry(case, line, step=step, category="maintenance", item=name, group="equipment", unit="tool",
+                entry(line, step=step, category="maintenance", item=name, group="equipment", unit="tool",
                       driver=f"{row.clock} of tool {row.tool}", quantity=times[row.clock] / row.interval * share,
                       price=in_money_of_the_case(case, "services", row), variable_share=1.0 if row.clock == "work" else 0.0),
             )  # fmt: skip
@@ -106,7 +105,7 @@ def spares_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
         for step, share in step_shares(case, line, row.tool).items():
             yield (
                 f"spares.{name}.{step}",
-                entry(case, line, step=step, category="depreciation", item=name, group="equipment", unit="1",
+                entry(line, step=step, category="depreciation", item=name, group="equipment", unit="1",
                       driver=f"parts for tool {row.tool}", quantity=share, price=charge),
             )  # fmt: skip
 
@@ -130,7 +129,6 @@ def carrier_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                 yield (
                     f"carriers.{name}.{category}.{step}",
                     entry(
-                        case,
                         line,
                         step=step,
                         category=category,

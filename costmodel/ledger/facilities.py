@@ -26,7 +26,7 @@ def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]
         for what, charge in charges.items():
             yield (
                 f"facilities.{name}.{what}",
-                entry(case, line, step=PLANT, category="facilities", item=name, group="facilities", unit="1",
+                entry(line, step=PLANT, category="facilities", item=name, group="facilities", unit="1",
                       driver=what, quantity=1.0, price=charge),
             )  # fmt: skip
 
@@ -37,7 +37,7 @@ def facility_utility_entries(case: Case, line: Line) -> Iterator[tuple[str, Ledg
         tariff = case.utilities[row.utility]
         yield (
             f"facility_utilities.{name}",
-            entry(case, line, step=PLANT, category="facilities", item=row.utility, group=row.utility, unit=tariff.unit,
+            entry(line, step=PLANT, category="facilities", item=row.utility, group=row.utility, unit=tariff.unit,
                   driver=f"facility {row.facility}", quantity=row.draw * case.constants.year,
                   price=in_money_of_the_case(case, "utilities", tariff)),
         )  # fmt: skip

@@ -49,7 +49,6 @@ def labour_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                 yield (
                     f"crew.{role}.{step}",
                     entry(
-                        case,
                         line,
                         step=step,
                         category="labour",

@@ -11,7 +11,7 @@ from ..operations import Value
 from .buying import Use
 
 
-def driver_amount(case: Case, line: Line, material: Material) -> Value:
+def driver_amount(line: Line, material: Material) -> Value:
     """What a material is counted by.
 
     Plates entering the step, plates, area or loads processed, reworked plates counted again, time that tools work, or good
@@ -32,7 +32,7 @@ def driver_amount(case: Case, line: Line, material: Material) -> Value:
 def material_uses(case: Case, line: Line) -> Iterator[tuple[str, Use]]:
     """Materials by row of materials.csv: amount x (1 + loss) x driver."""
     for name, row in case.materials.items():
-        amount = row.amount * (1 + row.loss) * driver_amount(case, line, row)
+        amount = row.amount * (1 + row.loss) * driver_amount(line, row)
         yield f"materials.{name}", Use(row.step, row.item, row.per, amount, case.prices[row.item].unit)
 
 

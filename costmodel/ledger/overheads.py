@@ -18,13 +18,13 @@ def overhead_entries(case: Case, line: Line, value: Value) -> Iterator[tuple[str
     for name, row in case.overheads.items():
         yield (
             f"overheads.{name}",
-            entry(case, line, step=PLANT, category="overheads", item=name, group="overheads", unit=row.per, driver=row.per,
+            entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit=row.per, driver=row.per,
                   quantity=amounts[row.per], price=in_reporting_currency(row.amount, row.currency, case.money),
                   variable_share=0.0 if row.per == "year" else 1.0),
         )  # fmt: skip
     for name, row in case.levies.items():
         yield (
             f"levies.{name}",
-            entry(case, line, step=PLANT, category="overheads", item=name, group="overheads", unit="year",
+            entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit="year",
                   driver="value of equipment", quantity=case.constants.year, price=value * row.rate),
         )  # fmt: skip

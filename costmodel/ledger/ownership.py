@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from ..case.records import Case
 from ..line.records import Line
-from ..line.yields import passes_per_processed, processed_yield
+from ..line.yields import good_per_pass
 from ..operations import sum_of
 from .records import ALL_LOST, LedgerLine, Ownership, StepValue
 
@@ -28,7 +28,7 @@ def ownership(case: Case, line: Line, tool: str, lines: Mapping[str, LedgerLine]
     before = sum_of([line.steps[name].lost * (route[name].cost_so_far - own_so_far[name]) for name in steps])
     lost = before - sum_of([route[name].fetched for name in steps])
     passes = sum_of([line.steps[name].passes for name in steps])
-    good = sum_of([line.steps[s].passes * processed_yield(case.steps[s]) / passes_per_processed(case.steps[s]) for s in steps])
+    good = sum_of([line.steps[name].passes * good_per_pass(case.steps[name]) for name in steps])
     leaving = sum_of([line.steps[name].good for name in steps])
     use = line.tools[tool]
     return Ownership(

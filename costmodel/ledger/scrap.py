@@ -16,7 +16,7 @@ def scrap_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
     for name, row in case.scrap.items():
         yield (
             f"scrap.{name}",
-            entry(case, line, step=row.step, category="materials", item=name, group="scrap", unit="plate", driver="plates lost",
+            entry(line, step=row.step, category="materials", item=name, group="scrap", unit="plate", driver="plates lost",
                   quantity=line.steps[row.step].lost * row.lost_share,
                   price=-in_reporting_currency(row.value, row.currency, case.money), loss=ALL_LOST),
         )  # fmt: skip

@@ -35,7 +35,6 @@ def utility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
             yield (
                 f"tool_utilities.{name}.{step}",
                 entry(
-                    case,
                     line,
                     step=step,
                     category="utilities",
@@ -66,7 +65,7 @@ def demand_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
         for step, draws in connected.items():
             yield (
                 f"demand_charges.{name}.{step}",
-                entry(case, line, step=step, category="facilities" if step == PLANT else "utilities", item=name,
+                entry(line, step=step, category="facilities" if step == PLANT else "utilities", item=name,
                       group=row.utility, unit=row.unit, driver="draw at the peak", quantity=sum_of(draws) * row.at_once,
                       price=charge),
             )  # fmt: skip

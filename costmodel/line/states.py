@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from ..case.line_records import Constants, Site, Step, Tool
 from ..operations import Value, safe_divide, sum_of
+from .capacity import available_share
 from .records import Effectiveness, StepFlow, TimeStates
-from .yields import passes_per_processed, processed_yield
+from .yields import good_per_pass
 
 
 def time_states(site: Site, constants: Constants, tool: Tool, tools: Value, busy: Value) -> TimeStates:
@@ -16,7 +17,7 @@ def time_states(site: Site, constants: Constants, tool: Tool, tools: Value, busy
     Shares of downtime and engineering are of the scheduled time. Standby is what is left: available but not at work.
     """
     scheduled = tools * site.scheduled_time
-    available = scheduled * (1 - tool.planned_downtime - tool.unplanned_downtime - tool.engineering_time)
+    available = scheduled * available_share(tool)
     return TimeStates(
         non_scheduled=tools * (constants.year - site.scheduled_time),
         scheduled_down=scheduled * tool.planned_downtime,
@@ -37,7 +38,7 @@ def effectiveness(states: TimeStates, tool: Tool, steps: Sequence[tuple[Step, St
     year = uptime + states.non_scheduled + states.scheduled_down + states.unscheduled_down
     times = [flow.passes / tool.load_size * flow.cycle.time * step.rate_efficiency for step, flow in steps]
     ideal = sum_of(times)
-    good = sum_of([time * processed_yield(step) / passes_per_processed(step) for time, (step, _) in zip(times, steps)])
+    good = sum_of([time * good_per_pass(step) for time, (step, _) in zip(times, steps)])
     return Effectiveness(
         availability=uptime / year,
         operational=safe_divide(states.productive, uptime),

@@ -42,6 +42,11 @@ def passes_per_processed(step: Step) -> Value:
     return 1 + (1 - step.load_loss) * (1 - step.first_pass_yield) * step.rework_share
 
 
+def good_per_pass(step: Step) -> Value:
+    """Good plates for each time that the tool of a step works on one, rework included."""
+    return processed_yield(step) / passes_per_processed(step)
+
+
 def passes_per_start(step: Step) -> Value:
     """Times that the tool of a step works for each plate entering it."""
     return step.processed_share * passes_per_processed(step)

@@ -12,7 +12,7 @@ from ..ledger.prices import in_reporting_currency
 from ..ledger.records import Ledger
 from ..line.records import Line
 from ..operations import Value, choose, safe_divide, sum_of
-from .records import ANY_EFFICIENCY, AT_LEAST, AT_MOST, NO_EFFICIENCY, Markets, ModuleUse, Prospect
+from .records import ANY_EFFICIENCY, AT_LEAST, AT_MOST, NO_EFFICIENCY, InMarket, Markets, ModuleUse
 
 
 def discounted_years(rate: Value, decline: Value, years: Value) -> Value:
@@ -37,7 +37,7 @@ def temperature_factor(coefficient: Value, excess: Value) -> Value:
     return 1 + coefficient * excess
 
 
-def in_money_of_the_case(case: Case, market: Market) -> Market:
+def in_reporting_money(case: Case, market: Market) -> Market:
     """The row with all its money in the reporting currency."""
     money = [name for name, each in declared(Market).items() if isinstance(each, Number) and each.unit.startswith("{currency}")]
     return replace(market, **{n: in_reporting_currency(getattr(market, n), market.currency, case.money) for n in money})
@@ -140,9 +140,9 @@ def both_uses(case: Case, line: Line, market: Market) -> tuple[ModuleUse, Module
     return reference, ours
 
 
-def prospect(case: Case, line: Line, ledger: Ledger, row: Market) -> Prospect:
+def module_in_market(case: Case, line: Line, ledger: Ledger, row: Market) -> InMarket:
     """Our module in one market; its efficiency is that of the line, its cost that of the ledger."""
-    market = in_money_of_the_case(case, row)
+    market = in_reporting_money(case, row)
     reference, ours = both_uses(case, line, market)
     irradiance, cost = case.constants.rating_irradiance, ledger.total
     reference_price = market.reference_price * (1 + market.reference_duty)
@@ -153,7 +153,7 @@ def prospect(case: Case, line: Line, ledger: Ledger, row: Market) -> Prospect:
     at_asked = break_even_efficiency(ours.area_related, left - market.asked_price, irradiance)
     at_cost = break_even_efficiency(ours.area_related + cost.cost_per_m2, left, irradiance)
     watts_per_m2 = irradiance * ours.efficiency
-    return Prospect(
+    return InMarket(
         reference=reference,
         ours=ours,
         reference_price=reference_price,
@@ -188,7 +188,7 @@ def compute_market(case: Case, line: Line, ledger: Ledger) -> Markets:
     >>> compute_market(case, line, compute_ledger(case, line)).by_market["open_field"].highest_price < 0
     True
     """
-    found = {name: prospect(case, line, ledger, row) for name, row in case.markets.items()}
+    found = {name: module_in_market(case, line, ledger, row) for name, row in case.markets.items()}
     return Markets(
         by_market=found,
         volume_above_cost=sum_of([choose(each.margin >= 0, each.volume, 0.0) for each in found.values()]),

@@ -30,7 +30,7 @@ class ModuleUse:
 
 
 @dataclass(frozen=True, slots=True)
-class Prospect:
+class InMarket:
     """Our module in one market, held against the reference module."""
 
     reference: ModuleUse
@@ -67,7 +67,7 @@ class Prospect:
 class Markets:
     """All markets of the case."""
 
-    by_market: dict[str, Prospect]
+    by_market: dict[str, InMarket]
     volume_above_cost: Value = figure(
         "Wp_stabilised", "what the markets take in a year in which the highest price covers the cost of a module"
     )

@@ -124,7 +124,7 @@ def trace_zone(case: Case, sides: Sides | None = None, values: Mapping[str, Valu
         found = sides.gains({**values, UPFRONT: upfront, ROYALTY: royalty})
         return own * found.licensor - other * found.licensee - wanted
 
-    corners = _corners(sides, values, balance, most)
+    corners = _corners(balance, most)
     reaches = [x for _, x in corners.values()]
     if "ceiling_royalty" not in corners:  # more than the cap lets royalties take
         reaches.append(float(values.get(CAP, value_at(case, CAP))))
@@ -250,7 +250,7 @@ def _most_upfront(sides: Sides, values: Mapping[str, Value]) -> float:
     return most * 2.0
 
 
-def _corners(sides: Sides, values, balance, most: float) -> dict[str, tuple[float, float]]:
+def _corners(balance, most: float) -> dict[str, tuple[float, float]]:
     """Where floor and ceiling meet the axes, as (fee, royalty); those that there are."""
     weights = np.array([1.0, 0.0]), np.array([0.0, 1.0]), np.zeros(2)
     fees = solve(balance, np.zeros(2), np.full(2, most), np.zeros(2), *weights)

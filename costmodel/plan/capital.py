@@ -12,7 +12,7 @@ from ..ledger.prices import in_reporting_currency
 from ..line.records import Line
 from ..operations import Value, choose, larger, smaller, sum_of, whole_up
 from .records import AssetPlan, UseYear
-from .timing import QUARTERS, in_year_of_use, running
+from .timing import QUARTERS, in_quarters, in_year_of_use, running, steps, year_names
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +50,8 @@ def capital_amount(case: Case, name: str) -> Value:
 
 def paid_by(case: Case, kind: str, quarters: int, later: Value = 0.0) -> list[Value]:
     """The share of the capital of a kind that is paid by the end of each quarter, or so much later."""
-    quarter = case.constants.year / QUARTERS
     rows = [row for row in case.payments.values() if row.covers == kind]
-    shares = [[row.part * share for share in running(quarters, (row.time + later) / quarter)] for row in rows]
+    shares = [[row.part * share for share in running(quarters, in_quarters(case, row.time + later))] for row in rows]
     return [sum_of(parts) for parts in zip(*shares)] if shares else [0.0] * quarters
 
 
@@ -100,11 +99,6 @@ def asset_plans(case: Case, found: Sequence[Asset], start: Value) -> dict[str, A
         bought = dict(zip(names, [asset.cost + again[0], *again[1:]]))
         plans[asset.name] = AssetPlan(cost=asset.cost, bought=bought, books=books, tax=tax)
     return plans
-
-
-def year_names(years: int) -> list[str]:
-    """Names of the years, from y01 on."""
-    return [f"y{number + 1:02d}" for number in range(years)]
 
 
 def risen_prices(case: Case, start: Value) -> list[Value]:
@@ -165,4 +159,4 @@ def expenses(case: Case, quarters: int) -> list[Value]:
     """What capital.csv calls an expense, in the quarters in which it is paid."""
     total = sum_of([capital_amount(case, n) for n, row in case.capital.items() if row.treated == "expense"])
     paid = paid_by(case, "other", quarters)
-    return [total * (now - before) for now, before in zip(paid, [0.0, *paid])]
+    return [total * share for share in steps(paid)]

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from ..case.plan_records import Loan
 from ..case.records import Case
-from ..operations import Value, choose, larger, safe_divide, smaller
-from .timing import QUARTERS, cumulative, running, steps
+from ..operations import Value, choose, larger, safe_divide, smaller, sum_of
+from .records import Quarter, Year
+from .timing import cumulative, in_quarters, running, steps
 
 
 def repaid_share(time: Value, term: Value, interest: Value, form: str) -> Value:
@@ -43,7 +44,7 @@ def in_holiday(case: Case, run: Sequence[Value], start: Value) -> list[Value]:
 
     All profit of the quarter in which production starts is made after the start.
     """
-    over = running(len(run), start + case.tax.holiday / (case.constants.year / QUARTERS))
+    over = running(len(run), start + in_quarters(case, case.tax.holiday))
     return [safe_divide(now - after, now) for now, after in zip(run, over)]
 
 
@@ -67,3 +68,17 @@ def taxes(case: Case, taxable: Sequence[Value], holidays: Sequence[Value]) -> tu
         carried.append(before + larger(-income, 0.0) - used)
         paid.append((profit - used) * case.tax.rate * (1 - holiday))
     return paid, carried
+
+
+def debt_year(case: Case, found: Sequence[Quarter]) -> Year:
+    """What the bank looks at in a year: cash that is there for it, over interest and repayment; in years of repayment only."""
+    cash = sum_of([each.free_cash + each.capital + each.licence_fee + each.tax_without_loan - each.tax for each in found])
+    repaid = sum_of([each.repaid for each in found])
+    service = sum_of([each.interest for each in found]) + repaid
+    cover = choose(repaid > 0, safe_divide(cash, service), 0.0)
+    return Year(
+        cash_for_debt=cash,
+        debt_service=service,
+        debt_cover=cover,
+        below_cover=choose(repaid > 0, choose(cover < case.loan.least_cover, 1.0, 0.0), 0.0),
+    )

@@ -11,7 +11,7 @@ from ..ledger.prices import in_reporting_currency
 from ..line.records import Line
 from ..operations import Value, larger, safe_divide, smaller, sum_of
 from . import capital
-from .timing import QUARTERS, risen, running, steps
+from .timing import QUARTERS, in_quarters, risen, running, steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,18 +65,14 @@ def gross_up(withholding: Value, part: Value) -> Value:
     return 1 / (1 - part * withholding)
 
 
-def _quarters(case: Case, time: Value) -> Value:
-    return time / (case.constants.year / QUARTERS)
-
-
 def _between(case: Case, count: int, begin: Value, end: Value) -> list[Value]:
     """How much of each quarter lies between two times from the first day."""
-    return [now - over for now, over in zip(running(count, _quarters(case, begin)), running(count, _quarters(case, end)))]
+    return [now - over for now, over in zip(running(count, in_quarters(case, begin)), running(count, in_quarters(case, end)))]
 
 
 def spread(case: Case, count: int, begin: Value, end: Value) -> list[Value]:
     """Shares of what is done evenly between two times, by quarter."""
-    first, last = _quarters(case, begin), _quarters(case, end)
+    first, last = in_quarters(case, begin), in_quarters(case, end)
     return steps([smaller(1.0, larger(0.0, number + 1 - first) / (last - first)) for number in range(count)])
 
 
@@ -93,14 +89,17 @@ def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
     upfront = larger(in_reporting_currency(row.upfront, row.currency, case.money) - credited, 0.0)
     added = in_reporting_currency(row.expansion_fee, row.currency, case.money) * line.output.stabilised_watts
     return [
-        once("upfront", upfront, _quarters(case, row.upfront_time)),
-        *(once(f"fee_{name}", due[name], _quarters(case, x.time), x.paid_as) for name, x in case.fees.items()),
-        *(once(f"expansion_{name}", added * x.size, trade.start + _quarters(case, x.time)) for name, x in case.expansions.items()),
+        once("upfront", upfront, in_quarters(case, row.upfront_time)),
+        *(once(f"fee_{name}", due[name], in_quarters(case, x.time), x.paid_as) for name, x in case.fees.items()),
+        *(
+            once(f"expansion_{name}", added * x.size, trade.start + in_quarters(case, x.time))
+            for name, x in case.expansions.items()
+        ),
         *(
             once(
                 f"buy_out_{name}",
                 in_reporting_currency(x.amount, x.currency, case.money),
-                trade.start + _quarters(case, x.time),
+                trade.start + in_quarters(case, x.time),
             )
             for name, x in case.buy_outs.items()
         ),
@@ -117,7 +116,7 @@ def _royalty_time(case: Case) -> Value:
 
 def in_term(case: Case, count: int, start: Value, term: Value) -> list[Value]:
     """How much of each quarter lies in a time from the start of production."""
-    ended = running(count, start + _quarters(case, term))
+    ended = running(count, start + in_quarters(case, term))
     return [now - over for now, over in zip(running(count, start), ended)]
 
 
@@ -132,7 +131,7 @@ def royalty(case: Case, trade: Trade) -> list[Value]:
     change, paid = row.per_watt_change * case.constants.year, in_term(case, count, trade.start, _royalty_time(case))
     factors = [1.0, *(x.factor for x in case.royalty_steps.values())]
     moves = [now - before for now, before in zip(factors[1:], factors)]
-    after = [running(count, trade.start + _quarters(case, x.time)) for x in case.royalty_steps.values()]
+    after = [running(count, trade.start + in_quarters(case, x.time)) for x in case.royalty_steps.values()]
     earned = []
     for number, (part, sold, made) in enumerate(zip(paid, trade.sales, trade.watts)):
         factor = 1.0 + sum_of([move * safe_divide(share[number], ran[number]) for move, share in zip(moves, after)])
@@ -145,7 +144,7 @@ def royalty(case: Case, trade: Trade) -> list[Value]:
 def minimum(case: Case, trade: Trade) -> list[Value]:
     """The least royalty of each quarter; none once it is bought out."""
     count = len(trade.sales)
-    free = [running(count, trade.start + _quarters(case, x.time)) for x in case.buy_outs.values()]
+    free = [running(count, trade.start + in_quarters(case, x.time)) for x in case.buy_outs.values()]
     owed = [0.0 * sold for sold in trade.sales]
     for row in case.minimum_royalties.values():
         amount = in_reporting_currency(row.amount, row.currency, case.money) * case.constants.year / QUARTERS
@@ -215,10 +214,10 @@ def _sublicences(case: Case, count: int) -> list[Stream]:
     ]
 
 
-def written_off(paid: Sequence[Value], shares: Sequence[Value]) -> tuple[list[Value], list[Value]]:
+def fee_written_off(paid: Sequence[Value], shares: Sequence[Value]) -> tuple[list[Value], list[Value]]:
     """What is written off in each quarter, and what is left: evenly over what remains of the term, whenever it was paid.
 
-    >>> written_off([12.0, 0.0, 0.0, 2.0, 0.0], [0.0, 1.0, 1.0, 1.0, 0.0])
+    >>> fee_written_off([12.0, 0.0, 0.0, 2.0, 0.0], [0.0, 1.0, 1.0, 1.0, 0.0])
     ([0.0, 4.0, 4.0, 6.0, 0.0], [12.0, 8.0, 4.0, 0.0, 0.0])
     """
     remaining = [sum_of(shares[number:]) for number in range(len(shares))]

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
-from ..ledger.records import CATEGORIES, NO_LOSS, WRITTEN_OFF, Ledger
+from ..ledger.records import ALL_LOST, CATEGORIES, NO_LOSS, WRITTEN_OFF, Ledger
 from ..line.records import Line
 from ..operations import Value, sum_of
 from .records import YearCost
@@ -77,7 +77,7 @@ def revenue(case: Case, line: Line, good: list[Value]) -> list[Value]:
 def start_up(case: Case, ledger: Ledger, begin: list[Value]) -> list[Value]:
     """First fill and commissioning scrap, as the plant starts."""
     year = case.constants.year
-    materials = sum_of([x.variable for x in ledger.lines.values() if x.category == "materials" and x.loss != "all"])
+    materials = sum_of([x.variable for x in ledger.lines.values() if x.category == "materials" and x.loss != ALL_LOST])
     spent = materials * (case.outlay.first_fill_time / year + case.outlay.commissioning_scrap)
     return [spent * cost_rise(case, "materials", quarter) * share for quarter, share in enumerate(steps(begin))]
 
@@ -85,3 +85,19 @@ def start_up(case: Case, ledger: Ledger, begin: list[Value]) -> list[Value]:
 def held_to_the_end(amounts: list[Value]) -> list[Value]:
     """Balances, of which nothing is left at the end of the plan: what is tied up is set free."""
     return [*amounts[:-1], 0.0]
+
+
+def working_capital(case: Case, ledger: Ledger, trade: Mapping[str, Sequence[Value]]) -> dict[str, list[Value]]:
+    """Receivables, stock and payables at the end of each quarter; nothing is left at the end of the plan."""
+    row, quarter = case.working_capital, case.constants.year / QUARTERS
+    receivables = held_to_the_end([sold * row.receivable_time / quarter for sold in trade["revenue"]])
+    payables = held_to_the_end([cost * row.payable_time / quarter for cost in trade["variable_cost"]])
+    finished = [(a + b) * row.finished_time / quarter for a, b in zip(trade["variable_cost"], trade["fixed_cost"])]
+    rise = [cost_rise(case, "materials", k) for k in range(len(finished))]
+    stock = held_to_the_end([ledger.stock * share * r + f for share, r, f in zip(trade["started_share"], rise, finished)])
+    return {
+        "receivables": receivables,
+        "stock": stock,
+        "payables": payables,
+        "working_capital": [a + b - c for a, b, c in zip(receivables, stock, payables)],
+    }

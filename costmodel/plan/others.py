@@ -10,7 +10,7 @@ from ..operations import Value, larger, smaller
 from .capital import by_quarter
 from .finance import in_holiday, taxes
 from .records import Other, OtherQuarter
-from .timing import QUARTERS, after, cumulative, risen, running, steps
+from .timing import QUARTERS, after, cumulative, quarter_names, risen, running, steps
 from .worth import discounted, worth
 
 
@@ -40,13 +40,13 @@ def other_line(case: Case, row: OtherLine, money: Value, quarters: int, rate: Va
     return Other(
         worth=worth(free, so_far, discounted_so_far, rate, quarter),
         quarters={
-            f"q{k + 1:03d}": OtherQuarter(
+            name: OtherQuarter(
                 free_cash=free[k],
                 losses_carried=carried[k],
                 cumulative_free_cash=so_far[k],
                 discounted_free_cash=discounted_so_far[k],
             )
-            for k in range(quarters)
+            for k, name in enumerate(quarter_names(quarters))
         },
         stabilised_watts=watts,
     )

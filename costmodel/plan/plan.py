@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from ..case.records import Case
 from ..ledger.records import Ledger
 from ..line.records import Line
-from ..operations import Value, choose, least_of, safe_divide, sum_of
+from ..operations import Value, choose, least_of, sum_of
 from . import capital, finance, licence, operation
 from .others import other_line
-from .records import Payments, Plan, Quarter, UseYear, Year, YearCost
-from .timing import QUARTERS, cumulative, running, steps
+from .records import Payments, Plan, Quarter, UseYear, YearCost
+from .timing import QUARTERS, cumulative, in_quarters, quarter_names, running, steps, year_names
 from .volume import learning_factors, volumes
 from .worth import discounted, nominal, worth
 
@@ -41,7 +41,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     year_costs = operation.year_costs(ledger)
     found, paid = quarters(case, line, ledger, Grounds(start, assets, use, year_costs, required, asked))
     money, count, quarter = sum_of([asset.cost for asset in assets]), len(found), year / QUARTERS
-    years = [debt_year(case, found[number * QUARTERS : (number + 1) * QUARTERS]) for number in range(count // QUARTERS)]
+    years = [finance.debt_year(case, found[number * QUARTERS : (number + 1) * QUARTERS]) for number in range(count // QUARTERS)]
     repaying = [sum_of([each.repaid for each in found[k * QUARTERS : (k + 1) * QUARTERS]]) for k in range(len(years))]
     least = least_of([choose(repaid > 0, each.debt_cover, NO_SERVICE) for repaid, each in zip(repaying, years)])
     return Plan(
@@ -50,7 +50,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         use_years=use,
         payments={stream.name: Payments(stream.paid_as, dict(zip(quarter_names(len(found)), stream.amounts))) for stream in paid},
         quarters=dict(zip(quarter_names(len(found)), found)),
-        years={f"y{number + 1:02d}": each for number, each in enumerate(years)},
+        years=dict(zip(year_names(len(years)), years)),
         project=worth(*_columns(found, "free_cash", "cumulative_free_cash", "discounted_free_cash"), required, quarter),
         owners=worth(*_columns(found, "owners_cash", "cumulative_owners_cash", "discounted_owners_cash"), asked, quarter),
         others={name: other_line(case, row, money, count, required) for name, row in case.other_lines.items()},
@@ -62,25 +62,6 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         capital_per_annual_m2=money / line.output.good_area,
         least_debt_cover=choose(least < NO_SERVICE, least, 0.0),
         years_below_cover=sum_of([each.below_cover for each in years]),
-    )
-
-
-def quarter_names(count: int) -> list[str]:
-    """Names of the quarters, from q001 on."""
-    return [f"q{number + 1:03d}" for number in range(count)]
-
-
-def debt_year(case: Case, found: Sequence[Quarter]) -> Year:
-    """What the bank looks at in a year: cash that is there for it, over interest and repayment, once the loan is repaid."""
-    cash = sum_of([each.free_cash + each.capital + each.licence_fee + each.tax_without_loan - each.tax for each in found])
-    repaid = sum_of([each.repaid for each in found])
-    service = sum_of([each.interest for each in found]) + repaid
-    cover = choose(repaid > 0, safe_divide(cash, service), 0.0)
-    return Year(
-        cash_for_debt=cash,
-        debt_service=service,
-        debt_cover=cover,
-        below_cover=choose(repaid > 0, choose(cover < case.loan.least_cover, 1.0, 0.0), 0.0),
     )
 
 
@@ -103,7 +84,7 @@ class Grounds:
 
 def start_of_production(case: Case) -> Value:
     """Quarters from the first day to the start of production."""
-    return (case.schedule.build_time + case.schedule.delay) / (case.constants.year / QUARTERS)
+    return in_quarters(case, case.schedule.build_time + case.schedule.delay)
 
 
 Columns = dict[str, list[Value]]  # figures of all quarters, by the names that Quarter has for them
@@ -119,7 +100,7 @@ def quarters(case: Case, line: Line, ledger: Ledger, grounds: Grounds) -> tuple[
         paid = licence.streams(case, line, grounds.assets, trades)
     trade |= _paid_for_the_licence(trade, paid)
     invest = _investing(case, grounds, run, trade["licence_fee"])
-    held = _working_capital(case, ledger, trade)
+    held = operation.working_capital(case, ledger, trade)
     loan = _financing(case, grounds, run, trade, invest)
     found = trade | invest | held | loan
     found |= _cash(grounds, found)
@@ -182,11 +163,11 @@ def _investing(case: Case, grounds: Grounds, run: Sequence[Value], fee: Sequence
     paid = {kind: capital.paid_by(case, kind, count) for kind in totals}
     spent = [sum_of(parts) for parts in zip(*([totals[kind] * share for share in steps(paid[kind])] for kind in totals))]
     term = case.licence.term if case.licence else case.constants.year
-    fee_written_off, fee_left = licence.written_off(fee, licence.in_term(case, count, grounds.start, term))
+    fee_gone, fee_left = licence.fee_written_off(fee, licence.in_term(case, count, grounds.start, term))
     use = list(grounds.use_years.values())
     replaced = capital.by_quarter([each.replaced for each in use], run)
-    books = [a + b for a, b in zip(capital.by_quarter([each.books for each in use], run), fee_written_off)]
-    for_tax = [a + b for a, b in zip(capital.by_quarter([each.tax for each in use], run), fee_written_off)]
+    books = [a + b for a, b in zip(capital.by_quarter([each.books for each in use], run), fee_gone)]
+    for_tax = [a + b for a, b in zip(capital.by_quarter([each.tax for each in use], run), fee_gone)]
     bought = sum_of([*spent, *fee, *replaced])
     for_tax[-1] = for_tax[-1] + (bought - sum_of(for_tax))
     prices = {kind: sum_of([x.price for x in grounds.assets if x.paid_as == kind]) for kind in ("equipment", "systems")}
@@ -263,20 +244,4 @@ def _balance(found: Columns) -> Columns:
         "fixed_assets": fixed_assets,
         "equity": equity,
         "balance": [a + w + v - d - e for a, w, v, d, e in owned],
-    }
-
-
-def _working_capital(case: Case, ledger: Ledger, trade: Columns) -> Columns:
-    """Receivables, stock and payables at the end of each quarter; nothing is left at the end of the plan."""
-    row, quarter, held = case.working_capital, case.constants.year / QUARTERS, operation.held_to_the_end
-    receivables = held([sold * row.receivable_time / quarter for sold in trade["revenue"]])
-    payables = held([cost * row.payable_time / quarter for cost in trade["variable_cost"]])
-    finished = [(a + b) * row.finished_time / quarter for a, b in zip(trade["variable_cost"], trade["fixed_cost"])]
-    rise = [operation.cost_rise(case, "materials", k) for k in range(len(finished))]
-    stock = held([ledger.stock * share * r + f for share, r, f in zip(trade["started_share"], rise, finished)])
-    return {
-        "receivables": receivables,
-        "stock": stock,
-        "payables": payables,
-        "working_capital": [a + b - c for a, b, c in zip(receivables, stock, payables)],
     }

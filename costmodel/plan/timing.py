@@ -4,9 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..case.records import Case
 from ..operations import Value, larger, smaller
 
 QUARTERS = 4  # in a year
+
+
+def quarter_names(count: int) -> list[str]:
+    """Names of the quarters, from q001 on."""
+    return [f"q{number + 1:03d}" for number in range(count)]
+
+
+def year_names(years: int) -> list[str]:
+    """Names of the years, from y01 on."""
+    return [f"y{number + 1:02d}" for number in range(years)]
+
+
+def in_quarters(case: Case, time: Value) -> Value:
+    """A time in quarters."""
+    return time / (case.constants.year / QUARTERS)
 
 
 def after(quarter: int, time: Value) -> Value:

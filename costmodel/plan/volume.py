@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ..case.plan_records import Learning
 from ..case.records import Case
 from ..operations import Value, choose, larger, log, safe_divide, smaller, sum_of
-from .timing import QUARTERS, running
+from .timing import in_quarters, running
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ def volumes(case: Case, quarters: int, start: Value, staffed: Value) -> Volumes:
     started, good = [full * share for share in started], [full * share for share in good]
     fixed = running(quarters, staffed)
     for row in case.expansions.values():
-        begin = start + row.time / (case.constants.year / QUARTERS)
+        begin = start + in_quarters(case, row.time)
         more_started, more_good = ramped(case, quarters, begin)
         started = [now + row.size * full * more for now, more in zip(started, more_started)]
         good = [now + row.size * full * more for now, more in zip(good, more_good)]

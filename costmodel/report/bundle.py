@@ -82,7 +82,11 @@ def write_bundle(bundle: dict[str, Block], path: Path) -> None:
 
 
 def _first_page(case: Case, results: Results) -> dict[str, Block]:
-    words = {name: getattr(sentences, name)(case, results) for name in ("headline", "volume", "dearest")}
+    words = {
+        "headline": sentences.headline(case, results),
+        "volume": sentences.volume(results),
+        "dearest": sentences.dearest(case, results),
+    }
     return {
         "title": _text(case.title),
         "story": _text(case.story),
@@ -166,7 +170,7 @@ def _plan(case: Case, results: Results) -> dict[str, Block]:
         "cash_needed": _text(cash),
         "cash_curve": _chart(charts.cash_curve(case, results), cash),
         "price_needed": _text(plan_words.price_needed(case, results, least_price(case, results))),
-        "volume_needed": _text(plan_words.volume_needed(case, results, least_volume(case, results))),
+        "volume_needed": _text(plan_words.volume_needed(case, least_volume(case, results))),
         "worth": plan_tables.worth_table(case, results).as_block(),
         "year_bars": _chart(charts.year_bars(case, results), "Cash of the project in each year, by what it is for."),
         "profits": plan_tables.profit_table(case, results).as_block(),
@@ -197,7 +201,7 @@ def _deal(case: Case, results: Results, folder: Path | None) -> dict[str, Block]
         "deal_years": deal_tables.years_table(case, results).as_block(),
         "deal_concessions": deal_tables.concessions_table(case, found.concessions).as_block(),
         "deal_prices": deal_tables.price_paths_table(case, found).as_block(),
-        "deal_yardsticks": _list([deal_words.price_falls(case, found), deal_words.yardsticks(case, results)]),
+        "deal_yardsticks": _list([deal_words.price_falls(case, found), deal_words.yardsticks(results)]),
         "deal_exclusive": deal_tables.exclusivity_table(case, found).as_block() if case.prospects else {"kind": "nothing"},
         "deal_rounds": deal_tables.rounds_table(case, found).as_block() if found.turns else {"kind": "nothing"},
         "deal_cautions": _list(deal_words.cautions()),
@@ -213,7 +217,7 @@ def _market(case: Case, results: Results) -> dict[str, Block]:
     curves = charts.efficiency_curves(case, results, price_curve(case, results))
     return {
         "where_it_sells": _text(where),
-        "market_volume": _text(market_words.volume_above_cost(case, results)),
+        "market_volume": _text(market_words.volume_above_cost(results)),
         "market_bars": _chart(charts.market_bars(case, results), where),
         "market": market_tables.market_table(case, results).as_block(),
         "market_list": _list(tuple(market_words.market_by_market(case, results))),
@@ -257,7 +261,7 @@ def _grounds(case: Case, made_on: str) -> dict[str, Block]:
         "size": _text(sentences.size(case, curve)),
         "size_curve": _chart(charts.size_curve(case, curve), sentences.size(case, curve)),
         "size_table": cost_tables.size_table(case, curve).as_block(),
-        "leaning": _text(sentences.leaning(case, leaning)),
+        "leaning": _text(sentences.leaning(leaning)),
         "leaning_table": cost_tables.evidence_table(case, leaning).as_block(),
         "inputs": {"kind": "tables", "tables": [table.as_block() for table in input_tables.input_tables(case)]},
         "cautions": _list(texts.CAUTIONS),

@@ -170,7 +170,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "rounds": deal_tables.rounds_table(case, found) if found.turns else None,
     }
     return {
-        "verdict": deal_words.verdict(case, results, found),
+        "verdict": deal_words.verdict(case, found),
         "sides": deal_words.sides(case, results),
         "floor": deal_words.floor(case, results),
         "ceiling": deal_words.ceiling(case, results),
@@ -183,7 +183,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "exclusive": deal_words.exclusive(case, results),
         "minimums": deal_words.minimums(case, found),
         "buy_out": deal_words.buy_out(case, found),
-        "yardsticks": deal_words.yardsticks(case, results),
+        "yardsticks": deal_words.yardsticks(results),
         "rounds": deal_words.rounds(case, found, day),
         "draws": {"draws": DRAWS, "seed": SEED} if drawn else None,
         "zone": zone(case, found),

@@ -50,7 +50,7 @@ def _mix(case: Case, fee: float, royalty: float) -> str:
     return f"a fee of {_fee(case, fee)} with a royalty of {percent(royalty)}"
 
 
-def verdict(case: Case, results: Results, found: Overview) -> str:
+def verdict(case: Case, found: Overview) -> str:
     """The answer in one sentence: whether the two sides can meet, and where the offer stands."""
     zone, gains = found.zone, found.zone.offer_gains
     if zone.empty:
@@ -211,7 +211,7 @@ def exchange_rates(case: Case, found: Overview) -> str:
     return f"{words} No other mix is better for one and as good for the other."
 
 
-def yardsticks(case: Case, results: Results) -> str:
+def yardsticks(results: Results) -> str:
     """What is paid against what the plant earns, beside what others have paid."""
     found = results.deal.yardsticks
     if found.discounted_profit <= 0:
@@ -329,7 +329,7 @@ def rounds(case: Case, found: Overview, day: str) -> list[str]:
 
 def where_they_meet(case: Case, results: Results, found: Overview, ranges: Sequence[Interval]) -> list[str]:
     """The answer, how far the zone reaches, what single terms may be; then the mixes both prefer, or what would open a zone."""
-    lines = [verdict(case, results, found), corners(case, found), *(term_range(case, each) for each in ranges)]
+    lines = [verdict(case, found), corners(case, found), *(term_range(case, each) for each in ranges)]
     if found.zone.empty:
         ways = openings(case, found.openings)
         lines += ["What would open a zone, each by itself: " + "; ".join(ways) + "."] if found.openings else ways
@@ -347,7 +347,7 @@ def grounds(case: Case, results: Results, found: Overview) -> list[str]:
         *minimums(case, found),
         buy_out(case, found),
         price_falls(case, found),
-        yardsticks(case, results),
+        yardsticks(results),
     ]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from ..case.records import Case
-from ..market.records import Prospect
+from ..market.records import InMarket
 from ..model import Results
 from ..units import to_base
 from .market_words import efficiency_mark, per_kwh, price_words
@@ -47,7 +47,7 @@ def market_table(case: Case, results: Results) -> Table:
     )
 
 
-Shown = Callable[[Prospect], str]
+Shown = Callable[[InMarket], str]
 REFERENCE: tuple[tuple[str, Shown], ...] = (
     ("price with duty, per W", lambda found: people(found.reference_price)),
     ("efficiency", lambda found: percent(found.reference.efficiency)),

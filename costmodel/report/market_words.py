@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..case.records import Case
-from ..market.records import ANY_EFFICIENCY, AT_LEAST, AT_MOST, Prospect
+from ..market.records import ANY_EFFICIENCY, AT_LEAST, AT_MOST, InMarket
 from ..model import Results
 from ..units import to_base
 from .numbers import money, people, percent
@@ -90,7 +90,7 @@ def where_it_sells(case: Case, results: Results) -> str:
     return words
 
 
-def volume_above_cost(case: Case, results: Results) -> str:
+def volume_above_cost(results: Results) -> str:
     """How much the markets take whose price covers the cost."""
     market, output = results.market, results.line.output.stabilised_watts
     if not market.by_market:
@@ -124,7 +124,7 @@ def market_by_market(case: Case, results: Results) -> list[str]:
     return [one_market(case, results, name) for name in results.market.by_market]
 
 
-def _price(found: Prospect, currency: str) -> str:
+def _price(found: InMarket, currency: str) -> str:
     if found.highest_price <= 0:
         return (
             "no positive price exists. What a watt costs the buyer besides the module leaves nothing for the module itself, if "
@@ -138,7 +138,7 @@ def _price(found: Prospect, currency: str) -> str:
     return f"{price}; {money(-found.margin, currency)} a watt less than it costs."
 
 
-def _asked(found: Prospect, currency: str) -> str:
+def _asked(found: InMarket, currency: str) -> str:
     better = "cheaper" if found.levelised_at_asked_price <= found.reference_levelised_cost else "dearer"
     return (
         f"At the price asked, {money(found.asked_price, currency)}, energy is {better} than with the reference: "
@@ -146,7 +146,7 @@ def _asked(found: Prospect, currency: str) -> str:
     )
 
 
-def _efficiency(found: Prospect, currency: str) -> str:
+def _efficiency(found: InMarket, currency: str) -> str:
     asked = efficiency_words(found.efficiency_at_asked_price, found.efficiency_at_asked_price_status, found.reference.efficiency)
     cost = efficiency_words(found.efficiency_at_cost, found.efficiency_at_cost_status, found.reference.efficiency)
     return (
@@ -155,7 +155,7 @@ def _efficiency(found: Prospect, currency: str) -> str:
     )
 
 
-def _no_measure(found: Prospect) -> str:
+def _no_measure(found: InMarket) -> str:
     if found.reference_levelised_cost > 0:
         return ""
     return (

@@ -76,7 +76,7 @@ def _titles(case: Case, names: list[str]) -> str:
     return ", ".join(f"“{case.markets[name].title}”" for name in names)
 
 
-def volume_needed(case: Case, results: Results, least: Least) -> str:
+def volume_needed(case: Case, least: Least) -> str:
     """How much must be made and sold."""
     if least.times is None:
         return "Even all of the output, made and sold, does not earn what is asked."

@@ -72,7 +72,7 @@ def size(case: Case, found: list[Size]) -> str:
     return f"A watt costs {', '.join(shown)} a year."
 
 
-def leaning(case: Case, found: list[Leaning], what: str = "the cost of a watt") -> str:
+def leaning(found: list[Leaning], what: str = "the cost of a watt") -> str:
     """How much of a figure rests on inputs of each kind."""
     shares = share_by_kind(found)
     parts = ", ".join(f"{percent(share)} {kind}" for kind, share in sorted(shares.items(), key=lambda item: -item[1]))
@@ -89,7 +89,7 @@ def headline(case: Case, results: Results) -> str:
     )
 
 
-def volume(case: Case, results: Results) -> str:
+def volume(results: Results) -> str:
     """What the plant makes, in one sentence."""
     output = results.line.output
     return (

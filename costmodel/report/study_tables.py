@@ -62,7 +62,7 @@ def figure_label(figure: Wanted, name: str = "") -> str:
     return (name or name_of(figure)) + ("" if figure.unit == "1" else f" [{spoken(figure.unit)}]")
 
 
-def sweep_table(case: Case, frame: pd.DataFrame) -> Table:
+def sweep_table(frame: pd.DataFrame) -> Table:
     """A sweep as rows; where there are many, the first of them."""
     units = frame.attrs["units"]
     columns = [c if units.get(c, "1") == "1" else f"{c} [{units[c]}]" for c in frame.columns]

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 from xlsxwriter.utility import quote_sheetname, xl_rowcol_to_cell
 
-from ..case.records import Case
 from ..explain.tree import Explanation
 from ..report.numbers import label
 from ..units import to_base
@@ -25,7 +24,7 @@ SERIES_COLUMNS = (("figure", 46), ("unit", 14), ("meaning", 60))
 Series = tuple[list[str], dict[str, dict[str, str]]]  # periods; of each figure the addresses by period
 
 
-def input_rows(case: Case, addresses: Iterable[str]) -> Iterator[tuple[str, int, bool]]:
+def input_rows(addresses: Iterable[str]) -> Iterator[tuple[str, int, bool]]:
     """Where the inputs stand: address, row counted from 0, and whether it is one that people may change.
 
     A heading stands above each table; conventions of the model are no inputs of people.

@@ -32,6 +32,16 @@ def deal_is_whole(case: Case, unread: Unread) -> Found:
                 if np.any(row.end <= row.begin):
                     found = f"an end {float(np.max(row.begin - row.end)) / YEAR:.4g} years before or at the beginning"
                     yield name, identity, "end", found, "a time after the beginning"
+    for identity, row in case.fees.items():
+        with where_read():
+            if np.any((row.credited > 0) & (row.time > case.licence.upfront_time)):
+                yield (
+                    "fees",
+                    identity,
+                    "credited",
+                    "a part of a fee that is paid later than the upfront fee",
+                    "0, or an earlier time",
+                )
     earlier = None
     for identity, row in case.royalty_steps.items():
         with where_read():

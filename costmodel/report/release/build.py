@@ -68,7 +68,7 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     told = told_figures(view, edition, collect(view, results, edition, marks, held), marks, held)
     asked = [Widening(row.address, None, "", shown.by, shown.date, row.why) for row, shown in _widened(case, edition)]
     return Reviewed(
-        Release(case.title, edition, case.currency, __version__, made_on, told, _widen(case, view, results, edition, marks,
+        Release(case.title, edition, case.currency, __version__, made_on, told, _widen(case, results, edition, marks,
                                                                                       [*asked, *widen])),
         held,
     )  # fmt: skip
@@ -252,9 +252,7 @@ def told_figures(view: Case, edition: str, facts: Facts, marks: Sequence[str], h
     return tuple(sorted(told, key=lambda each: each.name))
 
 
-def _widen(
-    case: Case, view: Case, results: Results, edition: str, marks: Sequence[str], asked: Sequence[Widening]
-) -> tuple[Widening, ...]:
+def _widen(case: Case, results: Results, edition: str, marks: Sequence[str], asked: Sequence[Widening]) -> tuple[Widening, ...]:
     """The values of what is told beyond the allow-list; what is closed by a mark, or hangs on what is, is refused."""
     if not asked:
         return ()
