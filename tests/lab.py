@@ -25,12 +25,15 @@ READY = """async () => {
   const panel = window.jupyterapp.shell.currentWidget;
   await panel.context.ready; await panel.revealed; await panel.sessionContext.ready;
   await panel.sessionContext.session.kernel.info; return true }"""
+RANGES = """['xaxis', 'yaxis'].map(axis => document.querySelector('.cost-panel .js-plotly-plot')._fullLayout[axis].range)"""
 FINISHED = """() => {
   const prompts = [...document.querySelectorAll('.jp-NotebookPanel:not(.lm-mod-hidden) .jp-CodeCell .jp-InputPrompt')];
   return prompts.length && prompts.every(prompt => /\\[\\d+\\]/.test(prompt.textContent)) }"""
 DRAWN = """count => {
   const plots = [...document.querySelectorAll('.jp-OutputArea .js-plotly-plot')];
-  return plots.length >= count && plots.every(plot => plot._fullData) }"""
+  const panels = [...document.querySelectorAll(".cost-panel")];
+  return plots.length >= count && plots.every(plot => plot._fullData)
+    && panels.every(panel => panel.querySelector(".js-plotly-plot")) }"""
 # presses a key on the slider that has the focus; gives the milliseconds until the frame with the panel's pictures drawn anew, which
 # are drawn in one go
 PRESSED = """key => new Promise((done, failed) => {
@@ -141,6 +144,22 @@ class Notebook:
         """Milliseconds from each key on a slider to the frame in which the pictures are drawn anew."""
         self.control(address).get_by_role("slider").focus()
         return [self.tab.evaluate(PRESSED, key) for key in keys]
+
+    def zoom(self):
+        """Draw a frame in the first picture of the panel, and give the ranges of its axes then."""
+        surface = self.tab.locator(".cost-panel .nsewdrag").first
+        surface.scroll_into_view_if_needed()
+        before, box = self.ranges(), surface.bounding_box()
+        self.tab.mouse.move(box["x"] + 60, box["y"] + 60)
+        self.tab.mouse.down()
+        self.tab.mouse.move(box["x"] + 260, box["y"] + 260, steps=4)
+        self.tab.mouse.up()
+        self.tab.wait_for_function(f"before => JSON.stringify({RANGES}) !== JSON.stringify(before)", arg=before)
+        return self.ranges()
+
+    def ranges(self):
+        """The ranges of both axes of the first picture of the panel."""
+        return self.tab.evaluate(RANGES)
 
     def drawn(self, number=0):
         """The numbers behind a picture of the panel, for each of its traces."""

@@ -225,7 +225,7 @@ def test_the_proposal_says_terms_schedule_deliverables_and_payments(read):
     assert terms["Upfront fee"] == "EUR 1,500,000, after 1 month"
     assert terms["Fee: acceptance test passed"] == "EUR 300,000, after 33 months"
     assert terms["Fee: access to data room and pilot line"].endswith("on the first day, 100 % of it taken off the upfront fee")
-    assert terms["Minimum royalty: minimum while exclusive"] == "EUR 190,000 a year, months 36 to 84 from the first day"
+    assert terms["Minimum royalty: least royalty of the early years"] == "EUR 190,000 a year, months 36 to 84 from the first day"
     assert terms["Exclusivity"] == "60 months from the first day"
     head, *rows, total = money_of("Payments, million EUR")
     assert number(total[-1]) == pytest.approx(paid / 1e6, abs=0.005)

@@ -88,7 +88,11 @@ def test_a_value_may_be_typed_in_any_unit_that_fits_and_beyond_the_ends():
     control = panel.controls[SILVER]
     control.typed.value = "2.5 EUR/g"
     assert panel.results.ledger.total.cost == evaluate(with_values(case, {SILVER: 2500.0})).ledger.total.cost
-    assert (control.slider.value, control.slider.max) == (2500, 2500)
+    assert (control.slider.value, control.slider.max) == (2100, 2100)  # at its end
+    control.typed.value = "200"
+    assert panel.values == {SILVER: 200.0}
+    assert (control.slider.value, control.slider.min) == (control.slider.min, control.slider.min)
+    assert control.slider.min > 200
     panel.reset.click()
     assert (control.slider.value, control.slider.max, control.typed.value) == (1230, 2100, "1230")
 

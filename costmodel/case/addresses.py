@@ -36,13 +36,17 @@ def input_at(case: Case, address: str) -> tuple[Number | Text, Any]:
     if not known[parts[0]].section:
         if len(parts) < 2 or parts[1] not in record:
             tried = parts[1] if len(parts) > 1 else ""
-            raise BadAddress(address, f"an id of {known[parts[0]].file} after '{parts[0]}.'{nearest(tried, record)}", parts[0])
+            hint = nearest(tried, record) or f": {', '.join(list(record)[:MOST_TOLD])}{', ...' if len(record) > MOST_TOLD else ''}"
+            raise BadAddress(address, f"an id of {known[parts[0]].file} after '{parts[0]}.'{hint}", parts[0])
         record, parts = record[parts[1]], parts[1:]
     fields = declared(type(record))
     if len(parts) != 2 or parts[1] not in fields:
         tried = parts[1] if len(parts) > 1 else ""
         raise BadAddress(address, f"one field: {', '.join(fields)}{nearest(tried, fields)}")
     return fields[parts[1]], record
+
+
+MOST_TOLD = 12  # ids of a table in a message
 
 
 def allowed_units(declaration: Number, record: Any, money: str) -> tuple[str, str]:

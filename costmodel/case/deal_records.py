@@ -93,7 +93,7 @@ class RoyaltyStep:
 class MinimumRoyalty:
     """The least royalty of a year; what is missing is paid at the end of each year of the plan."""
 
-    title: str = text("what it is for", example="minimum while exclusive")
+    title: str = text("what it is for", example="least royalty of the early years")
     amount: Value = number("{currency}/s", "least royalty", example="150000", entry="{currency}/year")
     currency: str = unit_text("currency of the amount", example="EUR")
     begin: Value = number("s", "from when on, after the first day", example="3 year", entry="year")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 import re
 
@@ -40,7 +41,8 @@ def parse_number(written: str, decimal: str = ".") -> float:
     if decimal == ",":
         figures = figures.replace(".", "?").replace(",", ".")
     if not _PLAIN_NUMBER.fullmatch(figures) or not math.isfinite(float(figures)):
-        raise BadValue(f"'{written}'", f"a number, as 12{decimal}5")
+        commas = ", without commas" if decimal == "." and "," in written else ""
+        raise BadValue(f"'{written}'", f"a number, as 12{decimal}5{commas}")
     return float(figures)
 
 
@@ -114,10 +116,22 @@ def parse_value(declared: Number, written: str, default_unit: str, allowed_units
         if not any(same_kind(unit_text, wanted) for wanted in allowed_units):
             raise UnitError(f"unit '{unit_text}' does not convert into '{allowed_units[0]}'")
     except UnitError as problem:
-        raise BadValue(f"'{written}' ({problem})", f"a number in a unit such as {default_unit or allowed_units[0]}") from None
+        allowed = f"a number in a unit such as {default_unit or allowed_units[0]}"
+        raise BadValue(f"'{written}' ({problem})", allowed + _hint(number, unit_text, allowed_units)) from None
     value = parse_number(number) * to_base(unit_text)
     check_number(declared, value, unit_text)
     return value
+
+
+def _hint(number: str, unit_text: str, allowed_units: tuple[str, ...]) -> str:
+    """What may have been meant by a number in a unit that does not fit."""
+    if any(character.isdigit() for character in unit_text.partition(" ")[0]) or "million" in unit_text:
+        return "; the number in one piece, as 1500000"
+    with contextlib.suppress(UnitError):
+        yearly = f"{unit_text}/year"
+        if any(same_kind(yearly, wanted) for wanted in allowed_units):
+            return f"; did you mean '{number} {yearly}'?"
+    return ""
 
 
 def check_text(declared: Text, written: str) -> None:

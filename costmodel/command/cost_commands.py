@@ -165,6 +165,7 @@ def choices(asked: Asked, group: str | None, address: str | None) -> None:
     try:
         for name in [group] if group else groups(asked.folder):
             found = outcomes(asked.folder, name, asked.scenario, asked.changes, asked.use)
+            show_lines([sentences.cheapest(found, name)])
             show_table(cost_tables.choices_table(found, name))
         if address:
             for first, second in itertools.combinations(found, 2):

@@ -85,6 +85,8 @@ def compare(asked: Asked, other: Path | None, from_scenario: str | None, as_json
     if found.found.inputs or found.found.added or found.found.dropped or found.found.evidence:
         show_table(comparison_tables.origins_table(found))
     show_table(comparison_tables.results_table(found))
+    if not found.found.none:
+        show_lines(["What moved together is shared out between the inputs by `costmodel waterfall`."])
 
 
 @click.command()

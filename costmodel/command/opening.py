@@ -58,9 +58,17 @@ class Asked:
         from ..faults import InputFaults
 
         try:
-            return open_case(self.folder, self.scenario, self.changes, self.use)
+            case = open_case(self.folder, self.scenario, self.changes, self.use)
         except InputFaults as faults:
             refuse(str(faults))
+        unread = [address for address in self.changes if address.endswith(".installed") and case.target.mode == "sized"]
+        if unread:
+            click.echo(
+                f"Note: {', '.join(unread)} moves nothing, as tools are sized here. Add --set target.mode=frozen to count with "
+                "what is installed.",
+                err=True,
+            )
+        return case
 
     def check(self) -> Case:
         """The case with its changes, after every choice and scenario of its folder has been read too; faults as for `open`."""

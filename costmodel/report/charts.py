@@ -36,7 +36,7 @@ def chart_of_family(height: int, traces: Sequence[dict[str, Any]] = (), **layout
         "template": "none",
         "height": height,
         "font": {"family": FONT, "size": 13, "color": INK},
-        "margin": {"l": 10, "r": 20, "t": 40 if layout.get("showlegend", True) else 8, "b": 46},
+        "margin": {"l": 10, "r": 44, "t": 40 if layout.get("showlegend", True) else 8, "b": 46},
         "legend": {"orientation": "h", "y": 1.0, "yanchor": "bottom", "x": 0, "traceorder": "normal"},
         "bargap": 0.25,
         "plot_bgcolor": "white",

@@ -55,6 +55,7 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figu
                        "marker": {"size": 9, "color": "white", "line": {"color": INK, "width": 1.5}}})  # fmt: skip
     traces.append({"type": "scatter", "x": [offer[0]], "y": [offer[1]], "mode": "markers+text", "name": "offer",
                    "text": ["<b>offer</b>"], "textposition": "top center",
+                   "hovertemplate": "%{x:.2f} %: %{y:.2f} million<extra>offer</extra>",
                    "marker": {"size": 13, "color": INK, "symbol": "diamond"}})  # fmt: skip
     if open_.any():
         within = np.flatnonzero(open_)

@@ -13,7 +13,7 @@ from ..negotiation.concessions import Concession
 from ..negotiation.overview import Overview
 from ..negotiation.price_paths import FORMS, MINIMUM_PART
 from .deal_words import alternative_name
-from .numbers import exact, label, people, percent, spoken
+from .numbers import exact, label, people, percent, signed, spoken
 from .study_tables import input_name
 from .table import Table
 
@@ -147,12 +147,14 @@ def price_paths_table(case: Case, found: Overview) -> Table:
         for side in ("licensor", "licensee"):
             gains = getattr(paths.gains[form], side)
             rows.append([f"{side}, royalty {form}", people(gains[0]), *(people(gain - gains[0]) for gain in gains[1:])])
-    columns = ["", f"gain at {percent(paths.falls[0])}", *(f"lost at {percent(fall)} a year" for fall in paths.falls[1:])]
+    columns = ["", "gain with prices as they are", *(f"change, falling {percent(fall)} a year" for fall in paths.falls[1:])]
+    planned = ", ".join(f"{row.title} {signed(100 * row.change * case.constants.year)} % a year" for row in case.sales.values())
     return Table(
         f"Falling prices, {case.currency}",
         columns,
         rows,
-        note=f"Prices of the plan fall evenly. The minimum is {people(paths.minimum)} {case.currency} a year, "
+        note=f"All prices fall evenly, in place of what the plan has ({planned}); the plant runs on at a loss. The minimum is "
+        f"{people(paths.minimum)} {case.currency} a year, "
         f"{percent(MINIMUM_PART, 2)} of what a middle year of the plan earns; forms are without a cap.",
     )
 

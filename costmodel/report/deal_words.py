@@ -47,7 +47,7 @@ def _fee(case: Case, value: float) -> str:
 
 
 def _mix(case: Case, fee: float, royalty: float) -> str:
-    return f"a fee of {_fee(case, fee)} with a royalty of {percent(royalty)}"
+    return f"a fee of {_fee(case, fee)} and a royalty of {percent(royalty)}"
 
 
 def verdict(case: Case, found: Overview) -> str:
@@ -277,10 +277,10 @@ def minimums(case: Case, found: Overview) -> list[str]:
             """An amount a year."""
             return f"{people(value / to_base(unit))} {unit.replace('/', ' a ')}"
 
-        fair = "no minimum pays for exclusivity" if math.isnan(each.fair) else f"{shown(each.fair)} pay for exclusivity"
+        fair = "no such minimum pays for exclusivity" if math.isnan(each.fair) else f"{shown(each.fair)} pay for exclusivity"
         slow = "" if not each.slow else " in the slowest start of ranges.csv"
         bear = (
-            f"no minimum leaves the licensee its best alternative{slow}"
+            f"the licensee cannot bear any{slow}"
             if math.isnan(each.bearable)
             else f"the licensee bears up to {shown(each.bearable)}{slow}"
         )

@@ -79,7 +79,8 @@ def spans(names: Sequence[str], ends: Sequence[tuple[float, float]], words: Sequ
     legend, top = _legend([("input at its low end", COLOURS["maintenance"]), ("input at its high end", COLOURS["yield_loss"])])
     left, bottom = _left(names), top + ROW * len(names) + 4
     every = [value for pair in ends for value in pair]
-    marks, at = svg.scale(min(0.0, *every), max(0.0, *every), left + 84, svg.WIDTH - 90)
+    room = 10 + max(len(said) for pair in words for said in pair) * svg.LETTER * 11 / svg.SIZE  # for the words at the ends
+    marks, at = svg.scale(min(0.0, *every), max(0.0, *every), left + room, svg.WIDTH - room)
     parts = [*legend, *_across(marks, at, top, bottom, unit)]
     for k, (name, pair) in enumerate(zip(names, ends)):
         y = top + ROW * k + 4

@@ -29,9 +29,16 @@ def verdict(case: Case, results: Results) -> str:
         return NO_PLAN
     plan, project = results.plan, results.plan.project
     word = "earns" if project.npv >= 0 else "does not earn"
-    return (
+    said = (
         f"As an investment the plant {word} what is asked: a net present value of {money(project.npv, case.currency)}, "
         f"{_return(project, plan.required_return)}."
+    )
+    if (plan.owners.npv >= 0) == (project.npv >= 0):
+        return said
+    word = "earn" if plan.owners.npv >= 0 else "do not earn"
+    return (
+        f"{said} With the loan, its owners {word} the {percent(plan.equity_return)} that they ask: a net present value of "
+        f"{money(plan.owners.npv, case.currency)}."
     )
 
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from ..answers.bottlenecks import Rung, cheapest_relief, title_of
 from ..answers.break_even import BreakEven
+from ..answers.choices import Outcome
 from ..answers.comparison import Comparison
 from ..answers.evidence import Leaning, share_by_kind
 from ..answers.minutes import Gain
@@ -254,6 +257,20 @@ def choices_in_use(case: Case) -> str:
     if not case.use:
         return "The case has no alternatives."
     return "In use: " + "; ".join(f"{label(group)}: {title}" for group, title in case.use.items()) + "."
+
+
+def cheapest(outcomes: Sequence[Outcome], group: str) -> str:
+    """Which choice of a group makes the cheapest watt, and by how much."""
+    costs = sorted((outcome.results.ledger.total.cost_per_stabilised_watt, outcome.title) for outcome in outcomes)
+    (least, first), *others = costs
+    currency = outcomes[0].case.currency
+    if not others:
+        return f"There is one choice of {label(group)}: {first}, at {money(least, currency)} a watt."
+    after, second = others[0]
+    return (
+        f"Of {label(group)}, “{first}” makes the cheapest watt, at {money(least, currency)}; “{second}” costs "
+        f"{money(after - least, currency)} more."
+    )
 
 
 def compared(shown: Comparison) -> str:

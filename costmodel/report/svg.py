@@ -8,7 +8,7 @@ from html import escape
 
 from .palette import FAINT, FONT, GRID, INK
 
-WIDTH, SIZE, LETTER = 720, 13, 6.4  # px; LETTER is what a letter takes at most on average
+WIDTH, SIZE, LETTER = 720, 13, 6.8  # px; LETTER is what a letter takes at most on average
 
 
 def ticks(low: float, high: float, most: int = 6) -> list[float]:

@@ -108,7 +108,7 @@ class _Slider(ipywidgets.FloatSlider):
 class NumberControl(Control):
     """A slider and a field to type in, which accepts any value that the input allows, in any unit that fits.
 
-    A value beyond the ends of the slider moves them.
+    For a value beyond the ends of the slider it stands at the nearer one.
     """
 
     def __init__(self, case: Case, span: Span, changed: Callable[[Control], None]):
@@ -121,6 +121,7 @@ class NumberControl(Control):
         self._digits = -math.floor(math.log10((high - low) / 50))  # 50 to 500 steps
         self._step = 10.0**-self._digits
         self._ends = self._on_grid(low, math.ceil), self._on_grid(high, math.floor)
+        self._put_at = self.base / self._ratio
         self._given = True  # whether the slider was put where it stands, and no browser has answered
         self.slider = _Slider(
             value=self.base / self._ratio,
@@ -149,7 +150,7 @@ class NumberControl(Control):
         if not self._following:
             return
         given, self._given = self._given, False
-        if given and abs(self.slider.value - self.value / self._ratio) <= 0.5001 * self._step:
+        if given and abs(self.slider.value - self._put_at) <= 0.5001 * self._step:
             return
         shown = round(self.slider.value, self._digits)
         self._stand(shown * self._ratio, f"{shown!r} {self._unit}")  # first, so that the picture goes out first
@@ -173,9 +174,8 @@ class NumberControl(Control):
         self._following = False
         if number is not None:
             self._given = True
-            self.slider.max = max(self.slider.max, number)
-            self.slider.min = min(self.slider.min, number)
-            self.slider.value = number
+            self.slider.value = min(max(number, self._ends[0]), self._ends[1])  # beyond its ends it stands at the nearer one
+            self._put_at = self.slider.value
         if text is not None:
             self.typed.value = text
         self._following = True
@@ -183,7 +183,6 @@ class NumberControl(Control):
     def back(self) -> None:
         """Stand at the value of the tables again, without telling of it."""
         self._put(self.base / self._ratio, self._base_text())
-        self.slider.min, self.slider.max = self._ends
         self.value, self.written = self.base, ""
         self.refuse("")
 

@@ -158,7 +158,7 @@ class Panel:
         keep = [self.name, self.title, self.story, self.save, self.saved] if self.folder is not None else []
         inputs = [control.box for control in self.controls.values()]
         left = ipywidgets.VBox([*inputs, self.reset, *keep], layout={"flex": "1 1 280px", "padding": "0 16px 0 0"})
-        right = ipywidgets.VBox([self.pictures, self.tables], layout={"flex": "2 1 440px", "min_width": "0"})
+        right = ipywidgets.VBox([self.pictures, self.tables], layout={"flex": "2 1 560px", "min_width": "0"})
         below = ipywidgets.HBox([left, right], layout={"flex_flow": "row wrap", "width": "100%"})
         panel = ipywidgets.VBox([ipywidgets.HTML(_STYLE, layout={"display": "none"}), self.words, below])
         panel.add_class("cost-panel")

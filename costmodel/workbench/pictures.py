@@ -54,6 +54,15 @@ class Pictures(anywidget.AnyWidget):
         + _SAVE_BUTTONS
         + """
     const Plotly = module.exports;
+    // plotly keeps each end of a zoomed axis as long as the new layout has the end that it had before the zoom
+    function keepZoom(plot, layout) {
+      const before = plot._fullLayout?._preGUI ?? {};
+      for (const axis of Object.keys(layout).filter(key => /^[xy]axis/.test(key) && layout[key].range)) {
+        const ends = [0, 1].map(end => before[`${axis}.range[${end}]`]);
+        const zoomed = ends.every(end => end !== undefined) && ends.some((end, k) => end !== plot.layout[axis].range[k]);
+        if (zoomed) layout[axis].range = ends;
+      }
+    }
     function render({ model, el }) {
       const plots = Object.fromEntries(Object.keys(model.get("drawings")).map(name => {
         const plot = document.createElement("div");
@@ -63,6 +72,7 @@ class Pictures(anywidget.AnyWidget):
       const draw = () => {
         for (const [name, drawing] of Object.entries(model.get("drawings"))) {
           const { data, layout } = JSON.parse(drawing);
+          keepZoom(plots[name], layout);
           Plotly.react(plots[name], data, { ...layout, uirevision: "kept" }, { displaylogo: false });
         }
       };
@@ -84,12 +94,15 @@ class Pictures(anywidget.AnyWidget):
     drawings = traitlets.Dict().tag(sync=True)
 
     def __init__(self, figures: Mapping[str, go.Figure]):
-        super().__init__()
-        self.redraw(figures)
+        super().__init__(drawings=_as_text(figures))
 
     def redraw(self, figures: Mapping[str, go.Figure]) -> None:
         """Show other figures under the same names."""
-        self.drawings = {name: json.dumps(figure.to_plotly_json(), cls=PlotlyJSONEncoder) for name, figure in figures.items()}
+        self.drawings = _as_text(figures)
+
+
+def _as_text(figures: Mapping[str, go.Figure]) -> dict[str, str]:
+    return {name: json.dumps(figure.to_plotly_json(), cls=PlotlyJSONEncoder) for name, figure in figures.items()}
 
 
 class SaveButtons(anywidget.AnyWidget):

@@ -59,7 +59,13 @@ def _first(facts: Facts) -> list[Block]:
             "Least price for the return asked",
             "none would do" if plan["least_price"] is None else money(plan["least_price"], currency),
         ],
+        [
+            f"Owners, with the loan; they ask {stated(100 * plan['equity_return'])} %",
+            f"{return_words(plan['owners'])}, net present value {money(plan['owners']['npv'], currency)}",
+        ],
     ]
+    if facts["npv_spread"]:
+        rows.append(["Chance of a net present value below 0", f"{percent(facts['npv_spread']['below'], 2)} of the draws below"])
     return [
         *blocks,
         cash_picture(plan, currency),
@@ -156,7 +162,7 @@ def _tables(facts: Facts) -> list[Block]:
 
 
 def _end(facts: Facts) -> list[Block]:
-    first = "Product, plan, markets and terms. The recipe, tools and prices behind the cost are in the full report."
+    first = "Product, plan, markets and terms. The recipe, tools and prices behind the cost are not told here."
     limits = [
         facts["cost"]["not_in_it"],
         "The plan sells all that it makes at the prices of the plan; what a market takes is an input beside it, not a forecast.",

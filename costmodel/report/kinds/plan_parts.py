@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from .. import pictures
-from ..numbers import money, people, percent, stated
+from ..numbers import money, people, percent, spoken, stated
 from ..palette import COLOURS
 from .blocks import Block, picture, table
 from .closing import millions, signed_millions
@@ -82,11 +82,15 @@ def moved_picture(name: str, found: Facts, what: str, currency: str, most: int =
     svg = pictures.spans(
         [bar["input"] for bar in bars],
         [(bar["at_low"] / 1e6, bar["at_high"] / 1e6) for bar in bars],
-        [(f"{bar['low']} {bar['unit']}", f"{bar['high']} {bar['unit']}") for bar in bars],
+        [tuple(_in_words(bar[end], bar["unit"]) for end in ("low", "high")) for bar in bars],
         f"change of {what}, million {currency}",
         says,
     )
     return picture(name, svg, says)
+
+
+def _in_words(value: str, unit: str) -> str:
+    return value if unit == "1" else f"{value} {spoken(unit)}"
 
 
 def year_table(plan: Facts, currency: str) -> Block:

@@ -90,18 +90,12 @@ def _first(facts: Facts) -> list[Block]:
 
 def _why(facts: Facts) -> list[Block]:
     currency, licence, plan = facts["identity"]["currency"], facts["licence"], facts["plan"]
-    share = (
-        licence["licensee_cost"] / licence["licensee_npv_without_payments"]
-        if licence["licensee_npv_without_payments"] > 0
-        else None
-    )
-    of_it = f", {percent(share)} of what the plant would be worth without them" if share is not None and share < 1 else ""
     return [
         heading("Why"),
         words(
             f"At the return of {stated(100 * plan['required_return'])} % that the plan asks, the plant is worth "
             f"{money(licence['licensee_npv'], currency)} to you with all payments made. The payments take "
-            f"{money(licence['licensee_cost'], currency)} of net present value after tax{of_it}."
+            f"{money(licence['licensee_cost'], currency)} of net present value after tax."
         ),
         words(
             f"The plant takes {money(plan['capital'], currency)} of capital besides the fee; its cash is lowest after "
