@@ -50,6 +50,7 @@ NUMPY = {
     "negotiation/zone.py",
     "negotiation/concessions.py",
     "negotiation/buy_out.py",
+    "negotiation/guarantees.py",
     "negotiation/price_paths.py",
     "negotiation/exclusivity.py",
     "negotiation/openings.py",

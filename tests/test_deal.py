@@ -10,17 +10,20 @@ import pytest
 from click.testing import CliRunner
 
 from costmodel.case.addresses import replaced, value_at
+from costmodel.case.changes import with_values
 from costmodel.case.checking import folder_faults
-from costmodel.case.deal_records import BuyOut
+from costmodel.case.deal_records import BuyOut, Guarantee
 from costmodel.case.load import load_case
 from costmodel.case.rounds import read_round
 from costmodel.command.main import main
+from costmodel.deal.guarantee import exposure
 from costmodel.deal.yardsticks import nash_split, profit_share, turnover_factor
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate
 from costmodel.negotiation.buy_out import buy_out_price
 from costmodel.negotiation.concessions import concessions, exchange, interval, step_of
 from costmodel.negotiation.exclusivity import exclusivity, minimum_range
+from costmodel.negotiation.guarantees import guaranteed
 from costmodel.negotiation.openings import openings
 from costmodel.negotiation.overview import overview
 from costmodel.negotiation.price_paths import price_paths
@@ -274,6 +277,60 @@ def test_what_exclusivity_shuts_out_by_hand():
     # two of four years: 100,000 * 0.4 * 0.75 * 0.5, in the middle after a year
     assert evaluate(case).deal.licensor.territory == near(15_000 / 1.05)
     assert list(exclusivity(case, (0.0, 2.0, 4.0, 9.0)).lost["other"]) == [0.0, near(15_000 / 1.05), *[near(30_000 / 1.05**2)] * 2]
+
+
+def guarantee(**terms):
+    """A guarantee of 50 W: mean as in the case, 3 % from line to line, 20 % between modules, of which 25 are measured."""
+    usual = {"power": 50.0, "transfer_loss": 0.0, "transfer_spread": 0.03, "module_spread": 0.20, "sample": 25.0,
+             "measurement": 0.0, "coverage": 0.0, "damages": 1e6, "cap": 1e9, "currency": "EUR", "time": 0.0}  # fmt: skip
+    return Guarantee("power", **{**usual, **terms})
+
+
+def test_damages_without_a_cap_are_the_loss_function_of_the_normal_distribution():
+    # the spread is 5 %: 3 % of the line and 20 / 5 % of the sample; without a margin s / sqrt(2 pi) is short
+    found = exposure(planned(), guarantee(), 50.0)
+    assert (found.measured_power, found.spread) == (near(50.0), near(2.5))
+    assert found.chance == near(0.5)
+    assert found.cap_chance == 0.0
+    assert found.damages == near(1e6 * 0.05 / math.sqrt(2 * math.pi))
+
+
+@pytest.mark.parametrize("terms", [
+    {}, {"cap": 40_000.0}, {"transfer_loss": 0.02, "measurement": 0.015, "coverage": 1.5, "cap": 60_000.0}, {"power": 46.0},
+])  # fmt: skip
+def test_draws_agree_with_chance_and_damages_in_closed_form(terms):
+    row, draws = guarantee(**terms), np.random.default_rng(20261126).standard_normal((3, 1_000_000))
+    astray = row.transfer_spread * draws[0] + row.module_spread / 5 * draws[1] + row.measurement * draws[2]
+    made = 50.0 * (1 - row.transfer_loss)
+    held = made * (1 + astray) - row.coverage * row.measurement * made
+    paid = np.minimum(row.cap, row.damages * np.maximum(0.0, 1 - held / row.power))
+    found = exposure(planned(), row, 50.0)
+    for shown, drawn in ((found.chance, held < row.power), (found.cap_chance, paid >= row.cap), (found.damages, paid)):
+        assert shown == pytest.approx(drawn.mean(), abs=4 * drawn.std() / 1000 + 1e-12)
+
+
+def test_expected_damages_are_part_of_the_floor(flat):
+    base = evaluate(flat)
+    power = base.line.output.stabilised_power
+    row = guarantee(power=power, time=YEAR)
+    found = evaluate(dataclasses.replace(flat, guarantees={"power": row})).deal.licensor
+    expected = 1e6 * 0.05 / math.sqrt(2 * math.pi) / OWN**5  # due as the fifth quarter begins, paid at its end
+    assert found.damages == near(expected)
+    assert found.floor == near(base.deal.licensor.floor + expected)
+
+
+def test_the_power_that_can_be_signed_and_the_fee_that_does_the_same():
+    case = demo()
+    results = evaluate(case)
+    found = guaranteed(case, results, "power")
+    assert found.signable.chance == near(0.1)
+    for level in (found.signable, *found.levels):
+        moved = with_values(case, {"guarantees.power.power": level.power})
+        paid = with_values(case, {"licence.upfront": case.licence.upfront + level.fee})
+        assert evaluate(moved).deal.licensor.gain == near(evaluate(paid).deal.licensor.gain, 1e-7)
+    assert [level.damages for level in found.levels] == sorted(level.damages for level in found.levels)
+    assert found.levels[-1].reserve > 0 == found.levels[0].reserve
+    assert np.all(np.diff(found.chances) > 0)
 
 
 def test_other_ways_of_the_licensee_by_hand():

@@ -44,7 +44,7 @@ class Licensor:
     discount_rate: Value = number("1/s", "rate of the licensor, nominal", example="6 %/year", **_RATE)
     upkeep: Value = number("{currency}/s", "upkeep of the rights", example="60000", entry="{currency}/year")
     upkeep_time: Value = number("s", "time from the first day for which it is paid", example="15 year", entry="year")
-    damages: Value = number("{currency}", "damages that are to be expected under the guarantees", example="90000")
+    damages: Value = number("{currency}", "damages to be expected besides those of guarantees.csv", example="90000")
     damages_time: Value = number("s", "when they would be paid, from the first day", example="36 month", entry="month")
     contribution: Value = number("{currency}", "what must be left to it, reckoned to the first day", example="400000")
     sunk_research: Value = number("{currency}", "past research, which is spent whatever is agreed", example="9000000")
@@ -155,6 +155,26 @@ class Supply:
     part: Value = share("part of them, by value, that comes through the licensor", example="40 %")
     margin: Value = number("1", "margin on what they cost the plant", example="12 %", high=2.0)
     paid_as: str = reference("kind of payment", "payment_kinds", example="equipment")
+
+
+@dataclass(frozen=True, slots=True)
+class Guarantee:
+    """A guaranteed stabilised power: the mean of a sample, the uncertainty asked for taken off, or damages by the shortfall."""
+
+    title: str = text("what is guaranteed", example="stabilised power of the acceptance lot")
+    power: Value = number("Wp_stabilised/module", "guaranteed mean power of a module after light soaking", example="42", above=0.0)
+    transfer_loss: Value = share("part of the power of the case that the transfer is expected to lose", example="1 %")
+    transfer_spread: Value = number(
+        "1", "standard deviation of the mean of a line, from one transfer to the next", example="2 %", above=0.0, high=0.5
+    )
+    module_spread: Value = share("standard deviation from module to module of a line", example="3 %")
+    sample: Value = number("1", "modules that are measured", example="40", low=1.0)
+    measurement: Value = share("standard uncertainty of the measurement, alike for all modules of the sample", example="1.5 %")
+    coverage: Value = number("1", "times that uncertainty which is taken off the mean before it is held to the power", example="0")
+    damages: Value = number("{currency}", "damages for each percent short", example="20000", entry="{currency}/%", above=0.0)
+    cap: Value = number("{currency}", "most that is paid", example="150000")
+    currency: str = unit_text("currency of the damages", example="EUR")
+    time: Value = number("s", "when they would be paid, from the first day", example="36 month", entry="month")
 
 
 @dataclass(frozen=True, slots=True)

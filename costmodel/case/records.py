@@ -42,6 +42,7 @@ from .deal_records import (
     BuyOut,
     Delivery,
     Fee,
+    Guarantee,
     Licence,
     Licensor,
     MinimumRoyalty,
@@ -200,6 +201,7 @@ class Case:
         "yearly_services.csv", YearlyService, "work of the licensor year by year", optional=True
     )
     supplies: dict[str, Supply] = _table("supplies.csv", Supply, "what comes through the licensor", optional=True)
+    guarantees: dict[str, Guarantee] = _table("guarantees.csv", Guarantee, "power that is guaranteed, and damages", optional=True)
     sublicences: dict[str, Sublicence] = _table("sublicences.csv", Sublicence, "what sublicences bring", optional=True)
     prospects: dict[str, Prospect] = _table("prospects.csv", Prospect, "other firms in the territory", optional=True)
     other_ways: dict[str, OtherWay] = _table("other_ways.csv", OtherWay, "what the licensee could do instead", optional=True)

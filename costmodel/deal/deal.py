@@ -14,6 +14,7 @@ from ..plan.plan import Grounds, quarters
 from ..plan.records import Payments, Plan, Quarter
 from ..plan.timing import QUARTERS, quarter_names
 from ..plan.worth import each_quarter, npv
+from .guarantee import exposure
 from .licensee import alternatives, dividends, licensee
 from .licensor import arriving, licensor, received, service_costs, shut_out, work_costs
 from .records import Deal, DealYear, Heading, Yardsticks
@@ -42,7 +43,8 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     sales = npv([each.revenue for each in found], theirs)
     ways = alternatives(case, plan, worth_free, sales)
     work, services = work_costs(case, len(found), own), service_costs(case, len(found), own)
-    seller = licensor(case, len(found), kinds, work, services, prospects)
+    guarantees = {name: exposure(case, row, line.output.stabilised_power) for name, row in case.guarantees.items()}
+    seller = licensor(case, len(found), kinds, work, services, prospects, guarantees)
     buyer = licensee(plan, ways, worth_free, sales, given)
     together = seller.gain + buyer.gain
     names = quarter_names(len(found))
@@ -53,6 +55,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         deliveries=work,
         yearly_services=services,
         prospects=prospects,
+        guarantees=guarantees,
         licensor=seller,
         alternatives=ways,
         licensee=buyer,

@@ -9,9 +9,9 @@ from ..ledger.prices import in_reporting_currency
 from ..operations import Value, safe_divide, smaller, sum_of
 from ..plan.licence import spread, yearly
 from ..plan.records import Payments
-from ..plan.timing import QUARTERS, risen, running, steps
+from ..plan.timing import QUARTERS, in_quarters, risen, running, steps
 from ..plan.worth import each_quarter, npv
-from .records import Licensor, Received, ServiceCost, Shut, WorkCost
+from .records import Exposure, Licensor, Received, ServiceCost, Shut, WorkCost
 
 
 def arriving(case: Case, paid_as: str) -> tuple[Value, Value]:
@@ -76,6 +76,7 @@ def licensor(
     work: Mapping[str, WorkCost],
     services: Mapping[str, ServiceCost],
     prospects: Mapping[str, Shut],
+    guarantees: Mapping[str, Exposure],
 ) -> Licensor:
     """The licensor over so many quarters. Past research is sunk: what policy wants back of it stands apart."""
     row, year = case.licensor, case.constants.year
@@ -86,6 +87,8 @@ def licensor(
         return in_reporting_currency(amount, row.currency, case.money)
 
     nothing = own(0.0 * row.contribution)
+    owed = [(own(row.damages), row.damages_time), *((x.damages, case.guarantees[n].time) for n, x in guarantees.items())]
+    damages = [npv([amount * x for x in steps(running(count, in_quarters(case, time)))], rate) for amount, time in owed]
     kept = [1 - share for share in running(count, row.upkeep_time / (year / QUARTERS))]
     inflation = case.returns.inflation * year
     parts = {
@@ -94,7 +97,7 @@ def licensor(
         "pilot_time": sum_of([nothing, *(each.pilot_time for each in work.values())]),
         "services": sum_of([nothing, *(each.cost for each in services.values())]),
         "upkeep": npv([own(row.upkeep * year / QUARTERS) * k * risen(inflation, n) for n, k in enumerate(kept)], rate),
-        "damages": npv([own(row.damages) * x for x in steps(running(count, row.damages_time / (year / QUARTERS)))], rate),
+        "damages": sum_of(damages),
         "territory": sum_of([nothing, *(each.lost for each in prospects.values())]),
     }
     contribution = own(row.contribution)

@@ -54,6 +54,17 @@ class Shut:
 
 
 @dataclass(frozen=True, slots=True)
+class Exposure:
+    """What one guarantee exposes the licensor to."""
+
+    measured_power: Value = figure("Wp_stabilised/module", "mean of what is held to the guaranteed power")
+    spread: Value = figure("Wp_stabilised/module", "its standard deviation")
+    chance: Value = figure("1", "chance that damages are paid")
+    cap_chance: Value = figure("1", "chance that they reach their cap")
+    damages: Value = figure("money", "damages to be expected, in money of the day they are paid")
+
+
+@dataclass(frozen=True, slots=True)
 class Licensor:
     """The licensor: what it receives, its floor by parts, and what is left."""
 
@@ -131,6 +142,7 @@ class Deal:
     deliveries: dict[str, WorkCost]
     yearly_services: dict[str, ServiceCost]
     prospects: dict[str, Shut]
+    guarantees: dict[str, Exposure]
     licensor: Licensor
     alternatives: dict[str, Alternative]
     licensee: Licensee

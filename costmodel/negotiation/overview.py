@@ -11,6 +11,7 @@ from ..readings.cells import Sheet, read_as_cells
 from .buy_out import BuyOutPrice, buy_out_price
 from .concessions import Concession, Interval, concessions, interval
 from .exclusivity import Exclusivity, Minimum, exclusivity, minimum_range
+from .guarantees import Guaranteed, guaranteed
 from .openings import Opening, openings
 from .price_paths import PricePaths, price_paths
 from .rounds import Turn, turns
@@ -75,6 +76,11 @@ class Overview:
     def minimums(self) -> list[Minimum]:
         """What each minimum royalty must and may be."""
         return [minimum_range(self.case, row, self.sheet) for row in self.case.minimum_royalties]
+
+    @cached_property
+    def guarantees(self) -> list[Guaranteed]:
+        """What each guarantee means, and which power can be signed."""
+        return [guaranteed(self.case, self.results, row) for row in self.case.guarantees]
 
     @cached_property
     def buy_out(self) -> BuyOutPrice:

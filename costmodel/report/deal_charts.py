@@ -10,6 +10,7 @@ import numpy as np
 
 from ..case.records import Case
 from ..model import Results
+from ..negotiation.guarantees import RISK, Guaranteed
 from ..negotiation.overview import Overview
 from ..negotiation.rounds import Turn
 from ..negotiation.zone import Outline
@@ -73,6 +74,28 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figu
         annotations=said,
         xaxis={"title": {"text": "royalty, % of net sales"}, "range": [0, float(royalty[-1])]},
         yaxis={"title": {"text": f"upfront fee, million {case.licence.currency}"}, "range": [0, top]},
+    )
+
+
+def guarantee_curve(case: Case, found: Guaranteed) -> go.Figure:
+    """The chance of damages over the guaranteed power, with what is guaranteed and what can be signed."""
+    traces: list[dict[str, Any]] = [
+        {"type": "scatter", "x": found.powers.tolist(), "y": (100 * found.chances).tolist(), "mode": "lines",
+         "line": {"color": COLOURS["licensor"], "width": 2.5}, "hovertemplate": "%{x:.2f} W: %{y:.1f} %<extra></extra>"}
+    ]  # fmt: skip
+    for level, name, symbol, place in (
+        (found.present, "guaranteed", "diamond", "top left"),
+        (found.signable, f"chance of {100 * RISK:g} %", "circle", "bottom right"),
+    ):
+        traces.append({"type": "scatter", "x": [level.power], "y": [100 * level.chance], "mode": "markers+text", "text": [name],
+                       "textposition": place, "marker": {"size": 12, "color": INK, "symbol": symbol},
+                       "hovertemplate": f"{name}: " + "%{x:.2f} W, %{y:.1f} %<extra></extra>"})  # fmt: skip
+    return chart_of_family(
+        360,
+        traces,
+        showlegend=False,
+        xaxis={"title": {"text": "guaranteed power of a module after light soaking, W"}},
+        yaxis={"title": {"text": "chance that damages are paid, %"}, "range": [0, 100]},
     )
 
 

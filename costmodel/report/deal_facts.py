@@ -167,6 +167,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "price_paths": deal_tables.price_paths_table(case, found),
         "years": deal_tables.years_table(case, results, chances),
         "exclusivity": deal_tables.exclusivity_table(case, found) if case.prospects else None,
+        "guarantees": deal_tables.guarantees_table(case, found) if case.guarantees else None,
         "rounds": deal_tables.rounds_table(case, found) if found.turns else None,
     }
     return {
@@ -182,6 +183,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "price_falls": deal_words.price_falls(case, found),
         "exclusive": deal_words.exclusive(case, results),
         "minimums": deal_words.minimums(case, found),
+        "guarantees": deal_words.guarantees(case, found),
         "buy_out": deal_words.buy_out(case, found),
         "yardsticks": deal_words.yardsticks(results),
         "rounds": deal_words.rounds(case, found, day),

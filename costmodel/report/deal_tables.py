@@ -10,6 +10,7 @@ from ..case.records import Case
 from ..fields import unit_of
 from ..model import Results
 from ..negotiation.concessions import Concession
+from ..negotiation.guarantees import RISK
 from ..negotiation.overview import Overview
 from ..negotiation.price_paths import FORMS, MINIMUM_PART
 from .deal_words import alternative_name
@@ -159,6 +160,37 @@ def price_paths_table(case: Case, found: Overview) -> Table:
     )
 
 
+def guarantees_table(case: Case, found: Overview) -> Table:
+    """Lower and higher guarantees: chances, damages, what to keep in reserve, and the fee that does the same."""
+    columns = ["", "W", "chance of damages", "of the cap", f"to be expected, {case.currency}", f"reserve, {case.currency}",
+               f"as good as this much more fee, {case.licence.currency}"]  # fmt: skip
+    rows = [
+        [
+            case.guarantees[each.row].title,
+            people(level.power),
+            _chance(level.chance),
+            _chance(level.cap_chance),
+            people(level.damages),
+            people(level.reserve),
+            signed(level.fee),
+        ]
+        for each in found.guarantees
+        for level in each.levels
+    ]
+    return Table(
+        "Guaranteed power, lower and higher",
+        columns,
+        rows,
+        note=f"The reserve covers the damages of {percent(1 - RISK)} of such transfers. Transfer, modules and measurement go "
+        "astray independently, by normal distributions.",
+        texts=(0,),
+    )
+
+
+def _chance(value: float) -> str:
+    return percent(value) if value >= 0.001 else "below 0.1 %"
+
+
 def exclusivity_table(case: Case, found: Overview) -> Table:
     """What exclusivity of several lengths costs, by prospect."""
     columns = ["prospect", "territory", *(f"{years:g} years" for years in found.exclusivity.years)]
@@ -207,6 +239,8 @@ def all_tables(case: Case, results: Results, found: Overview, chances: Mapping[s
     tables += [years_table(case, results, chances), concessions_table(case, found.concessions), price_paths_table(case, found)]
     if case.prospects:
         tables.append(exclusivity_table(case, found))
+    if case.guarantees:
+        tables.append(guarantees_table(case, found))
     if found.turns:
         tables.append(rounds_table(case, found))
     return tables

@@ -10,6 +10,7 @@ from ..case.records import Case
 from ..fields import unit_of
 from ..model import Results
 from ..negotiation.concessions import Interval, exchange, step_of
+from ..negotiation.guarantees import RISK
 from ..negotiation.openings import STEPS, Opening
 from ..negotiation.overview import Overview
 from ..negotiation.sides import ROYALTY, UPFRONT
@@ -255,6 +256,22 @@ def price_falls(case: Case, found: Overview) -> str:
     return words
 
 
+def guarantees(case: Case, found: Overview) -> list[str]:
+    """What each guarantee exposes the licensor to, and what could be signed."""
+    lines = []
+    for each in found.guarantees:
+        row, now, best = case.guarantees[each.row], each.present, each.signable
+        cap = money(row.cap, row.currency)
+        fee = f"{money(abs(best.fee), case.licence.currency)} {'more' if best.fee > 0 else 'less'} of upfront fee"
+        lines.append(
+            f"“{row.title}” of {people(now.power)} W: damages come in {percent(now.chance, 2)} of such transfers, "
+            f"{_sum(case, now.damages)} on average over all of them, never above {cap}. At a chance of {percent(RISK, 2)}, "
+            f"{people(best.power)} W can be signed, with {_sum(case, best.damages)} to be expected; to the licensor the step is "
+            f"worth as much as {fee}."
+        )
+    return lines
+
+
 def exclusive(case: Case, results: Results) -> str:
     """What exclusivity costs the licensor."""
     if not case.prospects:
@@ -345,6 +362,7 @@ def grounds(case: Case, results: Results, found: Overview) -> list[str]:
         ceiling(case, results),
         exclusive(case, results),
         *minimums(case, found),
+        *guarantees(case, found),
         buy_out(case, found),
         price_falls(case, found),
         yardsticks(results),

@@ -10,7 +10,7 @@ from .frame import Found, Unread, where_read
 
 DEAL_TABLES = (
     "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies",
-    "sublicences", "prospects", "other_ways",
+    "guarantees", "sublicences", "prospects", "other_ways",
 )  # fmt: skip
 
 

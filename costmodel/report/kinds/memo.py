@@ -161,7 +161,10 @@ def _changes(facts: Facts) -> list[Block]:
     blocks += [heading("Exclusivity, minimum royalties, buy-out"), words(found["exclusive"]), *_tabled(facts, "exclusivity")]
     if found["minimums"]:
         blocks.append(items(found["minimums"]))
-    return [*blocks, words(found["buy_out"])]
+    blocks.append(words(found["buy_out"]))
+    if found["guarantees"]:
+        blocks += [heading("Guaranteed power"), items(found["guarantees"]), *_tabled(facts, "guarantees")]
+    return blocks
 
 
 def _rounds(facts: Facts) -> list[Block]:
@@ -208,7 +211,8 @@ def _end(facts: Facts) -> list[Block]:
         facts["cost"]["not_in_it"],
         "What the licensee could do instead, and what other prospects are worth, is what the licensor believes of them.",
         "What is withheld is taken for lost; a treaty or a credit may return some of it.",
-        "Damages under guarantees are an expected figure that was entered, not one found from tests.",
+        "Damages for missing power are reckoned from normal distributions that guarantees.csv states, the transfer, the modules "
+        "and the measurement going astray independently; other damages are an expected figure that was entered.",
     ]
     return [
         *input_blocks(facts["inputs"], "All inputs of the case, recipe and prices among them."),

@@ -149,7 +149,7 @@ def _guarantees(facts: Facts) -> list[Block]:
     return [
         heading("What is guaranteed"),
         words(
-            "The case states no guarantee yet. Below is what a guarantee would be about, how it is measured by common practice, "
+            "Below is what a guarantee would be about, how it is measured by common practice, "
             "and what the plan counts on. The levels to be promised, and what is paid where they are missed, are for the contract."
         ),
         table("What would be guaranteed", ["", "how it is measured", "by the plan"], rows, texts=(0, 1, 2)),

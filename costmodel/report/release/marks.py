@@ -11,11 +11,11 @@ from ...case.records import Case, rows_of, tables
 from ...fields import Number, declared
 
 LICENSOR = (
-    "licensor", "negotiation", "prospects", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
+    "licensor", "negotiation", "prospects", "guarantees", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
     *(f"deliveries.*.{field}" for field in ("days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost")),
 )  # fmt: skip
 LICENSOR_FIGURES = (
-    "deal.licensor", "deal.gain", "deal.licensor_share", "deal.prospects", "deal.by_heading.*.licensor_net",
+    "deal.licensor", "deal.gain", "deal.licensor_share", "deal.prospects", "deal.guarantees", "deal.by_heading.*.licensor_net",
     *(f"deal.by_kind.*.{name}" for name in ("paid_now", "inventors", "net")),
     "deal.licensee.gain", "deal.deliveries", "deal.yearly_services",
 )  # fmt: skip
@@ -26,6 +26,7 @@ UNCOUNTED = (
     "licensor",
     "negotiation",
     "prospects",
+    "guarantees",
     "other_ways",
     "payment_kinds",
     "yearly_services",
@@ -79,7 +80,8 @@ def outside_view(case: Case) -> Case:
     (0.0, 0, 130000.0)
     """
     changed: dict[str, object] = {
-        "prospects": {}, "other_ways": {}, "samples": {}, "measurements": {}, "confidential": {}, "widened": {}, "name": "",
+        "prospects": {}, "guarantees": {}, "other_ways": {},
+        "samples": {}, "measurements": {}, "confidential": {}, "widened": {}, "name": "",
     }  # fmt: skip
     for name in ("licensor", "negotiation", "payment_kinds", "yearly_services", "deliveries"):
         rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(case, name).items()}
@@ -94,7 +96,7 @@ def outside_view(case: Case) -> Case:
     changed["ranges"] = ranges
     changed["outcomes"] = {identity: row for identity, row in case.outcomes.items() if row.range in ranges}
     changed["correlations"] = {n: row for n, row in case.correlations.items() if {row.group, row.other} <= groups}
-    hidden = ("licensor", "negotiation", "prospects", "other_ways", "samples", "confidential", "widened")
+    hidden = ("licensor", "negotiation", "prospects", "guarantees", "other_ways", "samples", "confidential", "widened")
     gone = {f"ranges.{identity}" for identity in case.ranges.keys() - ranges.keys()}
     changed["evidence"] = {
         place: dataclasses.replace(shown, source=without_origins(shown.source))
