@@ -280,7 +280,7 @@ SHEETS = {
     "truth for a number": (cell("tools", "C2", True), [
         "tables.xlsx, sheet tools, row 2, column 'price': found the truth value TRUE; allowed: a number or a text"]),
     "text for a number": (cell("tools", "C2", "1.000,5"), [
-        "tables.xlsx, sheet tools, row 2, column 'price': found '1.000,5'; allowed: a number, as 12.5"]),
+        "tables.xlsx, sheet tools, row 2, column 'price': found '1.000,5'; allowed: a number, as 12.5, without commas"]),
     "text that may be two numbers": (cell("tools", "C2", "1,234"), ["tables.xlsx, sheet tools, row 2, column 'price': found "
         f"'1,234' in a file with a decimal point, since commas part its cells; allowed: {ONE_SIGN}"]),
     "empty cell": (cell("tools", "C2", None), [

@@ -48,12 +48,14 @@ class Pictures(anywidget.AnyWidget):
     All of them go to the browser in one message, and are drawn before it shows the next frame.
     """
 
-    _esm = (
-        "const module = { exports: {} };"  # where plotly.js puts itself
-        + get_plotlyjs()
-        + _SAVE_BUTTONS
+    _esm = (  # short, as a widget that is not there within two seconds is given up; plotly.js follows in `render`
+        _SAVE_BUTTONS
         + """
-    const Plotly = module.exports;
+    async function load(source) {
+      const parts = ["const module = { exports: {} };", source, ";export default module.exports;"];  // plotly.js puts itself there
+      const url = URL.createObjectURL(new Blob(parts, { type: "text/javascript" }));
+      return (await import(url)).default;
+    }
     // plotly keeps each end of a zoomed axis as long as the new layout has the end that it had before the zoom
     function keepZoom(plot, layout) {
       const before = plot._fullLayout?._preGUI ?? {};
@@ -63,12 +65,13 @@ class Pictures(anywidget.AnyWidget):
         if (zoomed) layout[axis].range = ends;
       }
     }
-    function render({ model, el }) {
+    async function render({ model, el }) {
       const plots = Object.fromEntries(Object.keys(model.get("drawings")).map(name => {
         const plot = document.createElement("div");
         el.append(plot, ...saveButtons(name, () => plot));
         return [name, plot];
       }));
+      const Plotly = await load(model.get("plotly"));
       const draw = () => {
         for (const [name, drawing] of Object.entries(model.get("drawings"))) {
           const { data, layout } = JSON.parse(drawing);
@@ -91,10 +94,11 @@ class Pictures(anywidget.AnyWidget):
     """
     )
     _css = _LOOK_OF_BUTTONS
+    plotly = traitlets.Unicode().tag(sync=True)
     drawings = traitlets.Dict().tag(sync=True)
 
     def __init__(self, figures: Mapping[str, go.Figure]):
-        super().__init__(drawings=_as_text(figures))
+        super().__init__(plotly=get_plotlyjs(), drawings=_as_text(figures))
 
     def redraw(self, figures: Mapping[str, go.Figure]) -> None:
         """Show other figures under the same names."""
