@@ -65,7 +65,7 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> go.Figu
     if not ceiling[-1] > 0.85 * top:
         rather = "the licensee would rather do something else"
         said.append(_said(royalty[-1], top, rather, xanchor="right", yanchor="top", xshift=-24, size=15))
-    if floor[0] > 0.1 * top:
+    if floor[0] > 0.1 * top and np.interp(0.3 * royalty[-1], royalty, floor) > 0.06 * top:  # else the words lie across the line
         said.append(_said(0, 0, "the licensor is below its floor", xanchor="left", yanchor="bottom", xshift=8, yshift=4, size=15))
     return chart_of_family(
         460,

@@ -162,11 +162,10 @@ def price_paths_table(case: Case, found: Overview) -> Table:
 
 def guarantees_table(case: Case, found: Overview) -> Table:
     """Lower and higher guarantees: chances, damages, what to keep in reserve, and the fee that does the same."""
-    columns = ["", "W", "chance of damages", "of the cap", f"to be expected, {case.currency}", f"reserve, {case.currency}",
+    columns = ["guaranteed, W", "chance of damages", "of the cap", f"to be expected, {case.currency}", f"reserve, {case.currency}",
                f"as good as this much more fee, {case.licence.currency}"]  # fmt: skip
     rows = [
         [
-            case.guarantees[each.row].title,
             people(level.power),
             _chance(level.chance),
             _chance(level.cap_chance),
@@ -177,13 +176,17 @@ def guarantees_table(case: Case, found: Overview) -> Table:
         for each in found.guarantees
         for level in each.levels
     ]
+    several = len(found.guarantees) > 1
+    if several:
+        titles = [case.guarantees[each.row].title for each in found.guarantees for _ in each.levels]
+        columns, rows = ["", *columns], [[title, *row] for title, row in zip(titles, rows)]
     return Table(
         "Guaranteed power, lower and higher",
         columns,
         rows,
-        note=f"The reserve covers the damages of {percent(1 - RISK)} of such transfers. Transfer, modules and measurement go "
+        note=f"The reserve covers the damages of {percent(1 - RISK, 2)} of such transfers. Transfer, modules and measurement go "
         "astray independently, by normal distributions.",
-        texts=(0,),
+        texts=(0,) if several else (),
     )
 
 

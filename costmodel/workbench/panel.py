@@ -12,6 +12,7 @@ import ipywidgets
 from IPython.display import display
 
 from .. import lean_imports  # noqa: F401  (first: see there)
+from ..case.addresses import value_at
 from ..case.changes import with_values
 from ..case.records import Case
 from ..case.scenarios import save_scenario
@@ -59,9 +60,9 @@ _STYLE = """<style>
 class Panel:
     """Controls for some inputs of a case, and a view that follows them.
 
-    `addresses` are inputs, each as `ADDRESS` or `ADDRESS=LOW..HIGH UNIT`; without them, those of ranges.csv. `view` makes what
-    is shown of a case. With `folder`, the folder that the case was read from, what the controls say can be saved there as a
-    scenario; `scenario` is the one that the case was opened with.
+    `addresses` are inputs, each as `ADDRESS` or `ADDRESS=LOW..HIGH UNIT`; without them, those of ranges.csv that move anything
+    that is shown. `view` makes what is shown of a case. With `folder`, the folder that the case was read from, what the controls
+    say can be saved there as a scenario; `scenario` is the one that the case was opened with.
 
     `case` is the case as read, `current` the case as the controls stand, `shown` what is shown of it. A value that an input or
     the case refuses is told beside its control, and all else stays as it was. Raises InputFaults for an unknown address.
@@ -79,7 +80,7 @@ class Panel:
         self.view, self.folder, self.scenario = view, folder, scenario
         self.values: dict[str, Value] = {}
         self.base = self.shown = view(case)
-        wanted = [row.address for row in case.ranges.values()] if addresses is None else addresses
+        wanted = _that_move(case, view, self.shown) if addresses is None else addresses
         made = [make_control(case, written, self._follow) for written in wanted]
         self.controls: dict[str, Control] = {control.address: control for control in made}
         self.pictures = Pictures(self.shown.pictures)
@@ -163,6 +164,21 @@ class Panel:
         panel = ipywidgets.VBox([ipywidgets.HTML(_STYLE, layout={"display": "none"}), self.words, below])
         panel.add_class("cost-panel")
         display(panel)
+
+
+def _that_move(case: Case, view: View, shown: Shown) -> list[str]:
+    """The inputs of ranges.csv of which one end of the range changes words or pictures, or is refused by the case."""
+    found = []
+    for row in case.ranges.values():
+        end = max(row.low, row.high, key=lambda end: abs(end - value_at(case, row.address)))
+        try:
+            moved = view(with_values(case, {row.address: end}))
+        except InputFaults:
+            found.append(row.address)
+            continue
+        if moved.words != shown.words or moved.pictures != shown.pictures:
+            found.append(row.address)
+    return found
 
 
 def _same(value: Value, base: Value) -> bool:

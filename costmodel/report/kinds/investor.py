@@ -65,7 +65,12 @@ def _first(facts: Facts) -> list[Block]:
         ],
     ]
     if facts["npv_spread"]:
-        rows.append(["Chance of a net present value below 0", f"{percent(facts['npv_spread']['below'], 2)} of the draws below"])
+        rows.append(
+            [
+                "Chance of a net present value below 0",
+                f"{percent(facts['npv_spread']['below'], 2)} of draws of all that is uncertain",
+            ]
+        )
     return [
         *blocks,
         cash_picture(plan, currency),
