@@ -130,7 +130,10 @@ def test_what_is_told_is_the_same_with_all_inputs_at_hand():
 
 
 def texts_in(path):
-    """All that can be read in a file: its bytes as text, markup undone, members unpacked, numbers of packed charts."""
+    """All that can be read in a file: its bytes as text, markup undone, members unpacked, numbers of packed charts.
+
+    Places in pictures are left out: among so many numbers of five digits some are one that is looked for.
+    """
     if path.suffix == ".xlsx":
         with zipfile.ZipFile(path) as book:
             return "\n".join([path.name, *(unescape(book.read(name).decode()) for name in book.namelist())])
@@ -138,6 +141,7 @@ def texts_in(path):
         shown = subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True).stdout
         return "\n".join([path.name, shown, path.read_bytes().decode("latin-1")])
     text = path.read_bytes().decode("utf-8", "replace")
+    text = re.sub(r' (x|y|x1|x2|y1|y2|width|height|points|d)="[-\d., MLZ]*"', "", text)  # places in pictures, in pixels
     found = [path.name, text, unescape(text)]
     for dtype, packed in re.findall(r'"dtype": ?"(\w\d)", ?"bdata": ?"([^"]+)"', text) + [
         (dtype, packed) for packed, dtype in re.findall(r'"bdata": ?"([^"]+)", ?"dtype": ?"(\w\d)"', text)

@@ -186,7 +186,8 @@ def _plan(case: Case, results: Results) -> dict[str, Block]:
 def _deal(case: Case, results: Results, folder: Path | None) -> dict[str, Block]:
     """Where licensor and licensee can meet; a case without deal.yaml says so."""
     names = ("deal_zone", "deal_range", "deal_floor", "deal_alternatives", "deal_received", "deal_years", "deal_concessions",
-             "deal_prices", "deal_yardsticks", "deal_exclusive", "deal_rounds", "deal_cautions")  # fmt: skip
+             "deal_prices", "deal_yardsticks", "deal_exclusive", "deal_guarantees", "deal_guaranteed", "deal_rounds",
+             "deal_cautions")  # fmt: skip
     if results.deal is None:
         return {"deal": _text(deal_words.NO_DEAL)} | {name: {"kind": "nothing"} for name in names}
     found = overview(case, results, folder)
