@@ -140,6 +140,12 @@ class Notebook:
         """What stands in the field beside a slider."""
         return self.control(address).locator("input[type=text]").input_value()
 
+    def stands_at(self, address, text):
+        """Wait until a text stands in the field beside a slider, which the kernel writes after the picture."""
+        from playwright.sync_api import expect
+
+        expect(self.control(address).locator("input[type=text]")).to_have_value(text)
+
     def redraw_times(self, address, keys):
         """Milliseconds from each key on a slider to the frame in which the pictures are drawn anew."""
         self.control(address).get_by_role("slider").focus()
