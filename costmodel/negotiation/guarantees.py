@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ..case.deal_records import Guarantee
 from ..case.records import Case
 from ..deal.guarantee import exposure, measured
 from ..ledger.prices import in_reporting_currency
@@ -48,8 +49,8 @@ class Guaranteed:
     chances: np.ndarray
 
 
-def guaranteed(case: Case, results: Results, row: str, sides: Sides | None = None) -> Guaranteed:
-    """What a guarantee of another power would mean. `sides` vary the upfront fee and this power.
+def guaranteed(case: Case, results: Results, row: str) -> Guaranteed:
+    """What a guarantee of another power would mean.
 
     >>> from costmodel.case.load import load_case
     >>> from costmodel.model import evaluate
@@ -59,7 +60,7 @@ def guaranteed(case: Case, results: Results, row: str, sides: Sides | None = Non
     (0.1, 0.0)
     """
     address, term, made = f"guarantees.{row}.power", case.guarantees[row], results.line.output.stabilised_power
-    sides = sides or Sides(case, [UPFRONT, address])
+    sides = Sides(case, [UPFRONT, address])
     mean, spread = measured(term, made)
     signable = mean + spread * _normal_quantile(RISK)
     powers = np.array([term.power, signable, *(term.power * (1 + step) for step in STEPS)])
@@ -75,7 +76,7 @@ def guaranteed(case: Case, results: Results, row: str, sides: Sides | None = Non
     )
 
 
-def _level(case: Case, term, made: float, power: float, fee: float) -> Level:
+def _level(case: Case, term: Guarantee, made: float, power: float, fee: float) -> Level:
     at = replace(term, power=power)
     found = exposure(case, at, made)
     mean, spread = measured(at, made)
