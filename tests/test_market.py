@@ -330,14 +330,14 @@ def test_no_curve_goes_beyond_what_the_module_could_convert():
 def test_charts_show_the_highest_prices_the_cost_and_where_they_meet():
     case, results = demo(), evaluate(demo())
     found = results.market.by_market
-    covers, does_not, asked, cost = charts.market_bars(case, results).data
-    assert [price for price in covers.x if price is not None] == [found["building_skin"].highest_price]
-    assert [price for price in does_not.x if price is not None] == [
+    covers, does_not, asked, cost = charts.market_bars(case, results)["data"]
+    assert [price for price in covers["x"] if price is not None] == [found["building_skin"].highest_price]
+    assert [price for price in does_not["x"] if price is not None] == [
         found[name].highest_price for name in ("roof", "open_field", "home_market")]
-    assert list(asked.x) == [each.asked_price for each in found.values()]
-    assert people(results.ledger.total.cost_per_stabilised_watt) in cost.name
+    assert asked["x"] == [each.asked_price for each in found.values()]
+    assert people(results.ledger.total.cost_per_stabilised_watt) in cost["name"]
     curves = charts.efficiency_curves(case, results, price_curve(case, results))
-    marks = [trace for trace in curves.data if trace.mode == "markers+text"]
-    assert [(trace.x[0], trace.y[0]) for trace in marks] == [
+    marks = [trace for trace in curves["data"] if trace["mode"] == "markers+text"]
+    assert [(trace["x"][0], trace["y"][0]) for trace in marks] == [
         (near(100 * found["home_market"].efficiency_at_cost),
          near(results.ledger.total.cost_per_m2 / (1000 * found["home_market"].efficiency_at_cost)))]

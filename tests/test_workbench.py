@@ -168,7 +168,7 @@ def test_a_picture_redrawn_in_place_is_the_picture_of_the_view(view, address, va
     control = next(iter(panel.controls.values()))
     for each in (value, control.slider.max, value):
         control.slider.value = each
-        wanted = {name: figure.to_plotly_json() for name, figure in view(panel.current).pictures.items()}
+        wanted = {name: chart.plain() for name, chart in view(panel.current).pictures.items()}
         assert {name: json.loads(drawing) for name, drawing in panel.pictures.drawings.items()} == wanted
 
 

@@ -21,7 +21,7 @@ from ..units import to_base
 from ..whole_files import write_whole
 
 if TYPE_CHECKING:
-    import plotly.graph_objects as go
+    from ..report.drawing import Chart
 
 
 def show_lines(lines: list[str]) -> None:
@@ -63,12 +63,14 @@ def show_records(records: list[dict[str, Any]], style: str, about: dict[str, Any
     writer.writerows(plain)
 
 
-def write_chart(figure: go.Figure, path: Path) -> None:
+def write_chart(chart: Chart, path: Path) -> None:
     """Write a chart as one HTML file that opens offline; the file is put in its place whole."""
-    write_whole(path, figure.to_html(include_plotlyjs=True, full_html=True).encode())
+    import plotly.io
+
+    write_whole(path, plotly.io.to_html(chart, include_plotlyjs=True, full_html=True).encode())
 
 
-def save_chart(path: Path | None, make: Callable[[], go.Figure]) -> None:
+def save_chart(path: Path | None, make: Callable[[], Chart]) -> None:
     """Write a chart where a file is asked for, and say where it is."""
     if path:
         write_chart(make(), path)

@@ -43,6 +43,7 @@ from . import (
     study_words,
     texts,
 )
+from .drawing import Chart
 
 Block = dict[str, Any]
 
@@ -55,10 +56,11 @@ def _list(items: Sequence[str]) -> Block:
     return {"kind": "list", "items": list(items)}
 
 
-def _chart(figure, says: str) -> Block:
+def _chart(chart: Chart, says: str) -> Block:
     """A chart with the words that a reader gets who cannot see it."""
-    figure.update_layout(meta={"says": says})
-    return {"kind": "chart", "figure": json.loads(figure.to_json()), "says": says}
+    drawn = chart.plain()
+    drawn["layout"]["meta"] = {"says": says}
+    return {"kind": "chart", "figure": drawn, "says": says}
 
 
 def build_bundle(case: Case, results: Results, made_on: str, folder: Path | None = None) -> dict[str, Block]:

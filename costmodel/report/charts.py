@@ -1,9 +1,6 @@
-"""Charts of one family: the same colours for the same things, units on the axes, words instead of ids."""
+"""Charts of cost, line, markets and plan: the same colours for the same things, units on the axes, words instead of ids."""
 
 from __future__ import annotations
-
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
 
 from ..answers.bottlenecks import title_of
 from ..answers.efficiencies import PriceCurve
@@ -16,36 +13,25 @@ from ..model import Results
 from ..plan.timing import QUARTERS
 from ..units import to_base
 from .cost_tables import step_title
+from .drawing import (
+    DOWNWARDS,
+    Chart,
+    at_top,
+    bars,
+    chart_of_family,
+    curve,
+    filled,
+    labelled_bars,
+    level,
+    said,
+    spots,
+    totals,
+    upright,
+)
 from .line_tables import equipment
 from .numbers import label, people
-from .palette import COLOURS, FONT, GRID, INK, LINES, PALE, STATES
+from .palette import COLOURS, INK, LINES, PALE, STATES
 from .plan_tables import by_year
-
-if TYPE_CHECKING:
-    import plotly.graph_objects as go
-
-
-def chart_of_family(height: int, traces: Sequence[dict[str, Any]] = (), **layout) -> go.Figure:
-    """A figure in the look of the family; what axes are told is put over their look.
-
-    Charts that follow sliders give their traces as plain mappings, as that takes a third of the time.
-    """
-    import plotly.graph_objects as go
-
-    look = {
-        "template": "none",
-        "height": height,
-        "font": {"family": FONT, "size": 13, "color": INK},
-        "margin": {"l": 10, "r": 44, "t": 40 if layout.get("showlegend", True) else 8, "b": 46},
-        "legend": {"orientation": "h", "y": 1.0, "yanchor": "bottom", "x": 0, "traceorder": "normal"},
-        "bargap": 0.25,
-        "plot_bgcolor": "white",
-        "paper_bgcolor": "white",
-        "xaxis": {"gridcolor": GRID, "zerolinecolor": INK, "automargin": True},
-        "yaxis": {"gridcolor": GRID, "automargin": True, "ticksuffix": "  "},
-    }
-    axes = {axis: look[axis] | layout.pop(axis, {}) for axis in ("xaxis", "yaxis")}
-    return go.Figure(data=list(traces), layout=look | axes | layout)  # in one go: updates of a figure take fifteen times as long
 
 
 def stack_values(results: Results) -> dict[str, list[float]]:
@@ -54,316 +40,237 @@ def stack_values(results: Results) -> dict[str, list[float]]:
     return {kind: [kinds[kind] for kinds in matrix.values()] for kind in KINDS_OF_COST}
 
 
-def totals(names: Sequence[str], values: Sequence[float]) -> dict[str, Any]:
-    """What each stack comes to, written at its end."""
-    return {
-        "type": "scatter",
-        "y": names,
-        "x": values,
-        "mode": "text",
-        "text": [f" {people(value)}" for value in values],
-        "textposition": "middle right",
-        "cliponaxis": False,
-        "showlegend": False,
-        "hoverinfo": "skip",
-    }
-
-
-def cost_stack(case: Case, results: Results) -> go.Figure:
+def cost_stack(case: Case, results: Results) -> Chart:
     """Cost per square metre of every step, stacked by kind, in the order of the route."""
     names = [step_title(case, step) for step in results.ledger.matrix_per_m2]
-    bars = [
-        {
-            "type": "bar",
-            "y": names,
-            "x": values,
-            "orientation": "h",
-            "name": label(kind),
-            "marker": {"color": COLOURS[kind], "line": {"width": 0.5, "color": "white"}},
-            "hovertemplate": "%{y}<br>" + label(kind) + ": %{x:.2f} " + f"{case.currency}/m2<extra></extra>",
-        }
+    stacked = [
+        bars(
+            names,
+            values,
+            name=label(kind),
+            marker=filled(COLOURS[kind]),
+            hovertemplate="%{y}<br>" + label(kind) + ": %{x:.2f} " + f"{case.currency}/m2<extra></extra>",
+        )
         for kind, values in stack_values(results).items()
     ]
     ends = totals(names, [results.ledger.by_step[step].cost_per_m2 for step in results.ledger.matrix_per_m2])
     return chart_of_family(
         max(420, 24 * len(names) + 110),
-        [*bars, ends],
+        [*stacked, ends],
         barmode="relative",
-        xaxis={"title": {"text": f"{case.currency} per m2 of good modules"}},
-        yaxis={"autorange": "reversed", "showgrid": False},
+        xaxis=said(f"{case.currency} per m2 of good modules"),
+        yaxis=DOWNWARDS,
     )
 
 
-def route_curve(case: Case, results: Results) -> go.Figure:
+def route_curve(case: Case, results: Results) -> Chart:
     """What a plate has cost after each step."""
-    import plotly.graph_objects as go
-
     route = results.ledger.route
     names = [case.steps[step].title for step in route]
-    made = chart_of_family(max(420, 24 * len(names) + 90), showlegend=False)
-    made.add_trace(
-        go.Bar(
-            y=names,
-            x=[v.cost_so_far for v in route.values()],
-            orientation="h",
-            marker_color=PALE,
-            hovertemplate="%{y}<br>so far: %{x:.2f} " + f"{case.currency}<extra></extra>",
-        )
+    return chart_of_family(
+        max(420, 24 * len(names) + 90),
+        [
+            bars(
+                names,
+                [v.cost_so_far for v in route.values()],
+                marker={"color": PALE},
+                hovertemplate="%{y}<br>so far: %{x:.2f} " + f"{case.currency}<extra></extra>",
+            ),
+            bars(
+                names,
+                [v.cost_added for v in route.values()],
+                base=[v.cost_so_far - v.cost_added for v in route.values()],
+                marker={"color": COLOURS["level"]},
+                hovertemplate="%{y}<br>added: %{x:.2f} " + f"{case.currency}<extra></extra>",
+            ),
+        ],
+        showlegend=False,
+        barmode="overlay",
+        xaxis=said(f"{case.currency} for one plate that has come so far (dark: added in the step)"),
+        yaxis=DOWNWARDS,
     )
-    made.add_trace(
-        go.Bar(
-            y=names,
-            x=[v.cost_added for v in route.values()],
-            orientation="h",
-            marker_color=COLOURS["level"],
-            base=[v.cost_so_far - v.cost_added for v in route.values()],
-            hovertemplate="%{y}<br>added: %{x:.2f} " + f"{case.currency}<extra></extra>",
-        )
-    )
-    made.update_layout(barmode="overlay")
-    made.update_yaxes(autorange="reversed", showgrid=False)
-    made.update_xaxes(title=f"{case.currency} for one plate that has come so far (dark: added in the step)")
-    return made
 
 
-def loss_bars(case: Case, results: Results) -> go.Figure:
+def loss_bars(case: Case, results: Results) -> Chart:
     """What the plates lost in each step had cost, the largest first."""
-    import plotly.graph_objects as go
-
     order = sorted(results.ledger.route.items(), key=lambda item: -item[1].lost)[:12]
-    made = chart_of_family(24 * len(order) + 120, showlegend=False)
-    made.add_trace(
-        go.Bar(
-            y=[case.steps[step].title for step, _ in order],
-            x=[v.lost for _, v in order],
-            orientation="h",
-            marker_color=COLOURS["yield_loss"],
-            text=[people(v.lost, 3) for _, v in order],
-            textposition="outside",
-            cliponaxis=False,
-            hoverinfo="skip",
-        )
+    lost = labelled_bars(
+        [case.steps[step].title for step, _ in order],
+        [v.lost for _, v in order],
+        [people(v.lost, 3) for _, v in order],
+        marker={"color": COLOURS["yield_loss"]},
+        hoverinfo="skip",
     )
-    made.update_yaxes(autorange="reversed", showgrid=False)
-    made.update_xaxes(title=f"{case.currency} a year in plates lost at the step (twelve largest)")
-    return made
+    return chart_of_family(
+        24 * len(order) + 120,
+        [lost],
+        showlegend=False,
+        xaxis=said(f"{case.currency} a year in plates lost at the step (twelve largest)"),
+        yaxis=DOWNWARDS,
+    )
 
 
-def loading_bars(case: Case, results: Results) -> go.Figure:
+def loading_bars(case: Case, results: Results) -> Chart:
     """How full each kind of tool or carrier is, the fullest first."""
-    import plotly.graph_objects as go
-
     order = equipment(results)
-    made = chart_of_family(24 * len(order) + 100, showlegend=False)
-    made.add_trace(
-        go.Bar(
-            y=[f"{title_of(case, place)} × {use.tools:.4g}" for place, use in order],
-            x=[100 * use.loading for _, use in order],
-            orientation="h",
-            marker_color=[COLOURS["bottleneck"]] + [COLOURS["in_time"]] * (len(order) - 1),
-            text=[f"{100 * use.loading:.0f} %" for _, use in order],
-            textposition="outside",
-            cliponaxis=False,
-            hoverinfo="skip",
-        )
+    loads = labelled_bars(
+        [f"{title_of(case, place)} × {use.tools:.4g}" for place, use in order],
+        [100 * use.loading for _, use in order],
+        [f"{100 * use.loading:.0f} %" for _, use in order],
+        marker={"color": [COLOURS["bottleneck"]] + [COLOURS["in_time"]] * (len(order) - 1)},
+        hoverinfo="skip",
     )
-    made.update_yaxes(autorange="reversed", showgrid=False)
-    made.update_xaxes(title="% of the available time that the tools work (orange: the bottleneck)", range=[0, 108])
-    return made
+    return chart_of_family(
+        24 * len(order) + 100,
+        [loads],
+        showlegend=False,
+        xaxis=said("% of the available time that the tools work (orange: the bottleneck)", range=[0, 108]),
+        yaxis=DOWNWARDS,
+    )
 
 
-def state_bars(case: Case, results: Results) -> go.Figure:
+def state_bars(case: Case, results: Results) -> Chart:
     """How the year of each kind of tool is spent, by the states of SEMI E10."""
-    import plotly.graph_objects as go
-
     states = results.line.states
-    made = chart_of_family(24 * len(states) + 110, barmode="stack")
-    for state in STATES:
-        shares = [
-            100 * getattr(row, state) / (results.line.tools[name].tools * case.constants.year) for name, row in states.items()
-        ]
-        made.add_trace(
-            go.Bar(
-                y=[case.tools[name].title for name in states],
-                x=shares,
-                orientation="h",
-                name=label(state).replace("non ", "non-"),
-                marker_color=COLOURS[state],
-                marker_line={"width": 0.5, "color": "white"},
-                hovertemplate="%{y}<br>" + label(state) + ": %{x:.1f} %<extra></extra>",
-            )
+    names = [case.tools[name].title for name in states]
+
+    def share(name: str, state: str) -> float:
+        return 100 * getattr(states[name], state) / (results.line.tools[name].tools * case.constants.year)
+
+    stacked = [
+        bars(
+            names,
+            [share(name, state) for name in states],
+            name=label(state).replace("non ", "non-"),
+            marker=filled(COLOURS[state]),
+            hovertemplate="%{y}<br>" + label(state) + ": %{x:.1f} %<extra></extra>",
         )
-    made.update_yaxes(autorange="reversed", showgrid=False)
-    made.update_xaxes(title="% of the 8,760 hours of a year", range=[0, 100])
-    return made
+        for state in STATES
+    ]
+    return chart_of_family(
+        24 * len(states) + 110,
+        stacked,
+        barmode="stack",
+        xaxis=said("% of the 8,760 hours of a year", range=[0, 100]),
+        yaxis=DOWNWARDS,
+    )
 
 
-def cycle_bars(parts: list[Part]) -> go.Figure:
+def cycle_bars(parts: list[Part]) -> Chart:
     """Where the minutes of a cycle go, the longest part first."""
-    import plotly.graph_objects as go
-
-    made = chart_of_family(24 * len(parts) + 90, showlegend=False)
-    made.add_trace(
-        go.Bar(
-            y=[part.title for part in parts],
-            x=[part.time / to_base("min") for part in parts],
-            orientation="h",
-            marker_color=COLOURS["level"],
-            text=[people(part.time / to_base("min"), 2) for part in parts],
-            textposition="outside",
-            cliponaxis=False,
-            hoverinfo="skip",
-        )
+    minutes = [part.time / to_base("min") for part in parts]
+    spent = labelled_bars(
+        [part.title for part in parts],
+        minutes,
+        [people(each, 2) for each in minutes],
+        marker={"color": COLOURS["level"]},
+        hoverinfo="skip",
     )
-    made.update_yaxes(autorange="reversed", showgrid=False)
-    made.update_xaxes(title="minutes for each load")
-    return made
+    return chart_of_family(24 * len(parts) + 90, [spent], showlegend=False, xaxis=said("minutes for each load"), yaxis=DOWNWARDS)
 
 
-def size_curve(case: Case, found: list[Size]) -> go.Figure:
+def size_curve(case: Case, found: list[Size]) -> Chart:
     """Cost per stabilised watt against the size of the plant, with the size of the case and the sizes where tools are full."""
-    import plotly.graph_objects as go
 
-    megawatts = [s.stabilised_watts / to_base("MWp_stabilised") for s in found]
-    made = chart_of_family(420)
-    made.add_trace(
-        go.Scatter(
-            x=megawatts,
-            y=[s.cost_per_stabilised_watt for s in found],
-            mode="lines",
-            name="cost",
-            line={"color": COLOURS["level"], "width": 2},
-        )
+    def where(sizes: list[Size]) -> tuple[list[float], list[float]]:
+        megawatts = [size.stabilised_watts / to_base("MWp_stabilised") for size in sizes]
+        return megawatts, [size.cost_per_stabilised_watt for size in sizes]
+
+    full, now = [size for size in found if size.cheapest], [size for size in found if size.times == 1.0]
+    return chart_of_family(
+        420,
+        [
+            curve(*where(found), COLOURS["level"], name="cost"),
+            spots(*where(full), {"color": COLOURS["mark"], "size": 9}, name="tools full"),
+            spots(*where(now), {"color": INK, "size": 12, "symbol": "diamond"}, name="this case"),
+        ],
+        xaxis=said("MW stabilised a year", rangemode="tozero", ticksuffix=""),
+        yaxis=said(f"{case.currency} per stabilised watt", rangemode="tozero"),
     )
-    full = [k for k, s in enumerate(found) if s.cheapest]
-    made.add_trace(
-        go.Scatter(
-            x=[megawatts[k] for k in full],
-            y=[found[k].cost_per_stabilised_watt for k in full],
-            mode="markers",
-            name="tools full",
-            marker={"color": COLOURS["mark"], "size": 9},
-        )
-    )
-    now = [k for k, s in enumerate(found) if s.times == 1.0]
-    made.add_trace(
-        go.Scatter(
-            x=[megawatts[k] for k in now],
-            y=[found[k].cost_per_stabilised_watt for k in now],
-            mode="markers",
-            name="this case",
-            marker={"color": INK, "size": 12, "symbol": "diamond"},
-        )
-    )
-    made.update_xaxes(title="MW stabilised a year", rangemode="tozero", ticksuffix="")
-    made.update_yaxes(title=f"{case.currency} per stabilised watt", rangemode="tozero")
-    return made
 
 
-def market_bars(case: Case, results: Results) -> go.Figure:
+def market_bars(case: Case, results: Results) -> Chart:
     """Highest price by market beside the price asked, with a line at what the module costs."""
     found, cost = results.market.by_market, results.ledger.total.cost_per_stabilised_watt
     names = [case.markets[name].title for name in found]
     traces = []
     for covers, name, colour in ((True, "covers the cost", "covers"), (False, "does not", "falls_short")):
         prices = [each.highest_price if (each.margin >= 0) is covers else None for each in found.values()]
-        traces.append(
-            {
-                "type": "bar",
-                "y": names,
-                "x": prices,
-                "orientation": "h",
-                "name": f"highest price, {name}",
-                "marker": {"color": COLOURS[colour]},
-                "text": ["" if price is None else people(price) for price in prices],
-                "textposition": "outside",
-                "cliponaxis": False,
-                "hoverinfo": "skip",
-            }
-        )
+        words = ["" if price is None else people(price) for price in prices]
+        marker = {"color": COLOURS[colour]}
+        traces.append(labelled_bars(names, prices, words, name=f"highest price, {name}", marker=marker, hoverinfo="skip"))
+    asked = [each.asked_price for each in found.values()]
     traces.append(
-        {
-            "type": "scatter",
-            "y": names,
-            "x": [each.asked_price for each in found.values()],
-            "mode": "markers",
-            "name": "price asked",
-            "marker": {"color": INK, "size": 12, "symbol": "diamond", "line": {"color": "white", "width": 1.5}},
-            "hovertemplate": "%{y}<br>asked: %{x:.3f}<extra></extra>",
-        }
+        spots(
+            asked,
+            names,
+            {"color": INK, "size": 12, "symbol": "diamond", "line": {"color": "white", "width": 1.5}},
+            name="price asked",
+            hovertemplate="%{y}<br>asked: %{x:.3f}<extra></extra>",
+        )
     )
-    dashed = {"color": INK, "width": 2, "dash": "dash"}
-    costs = f"cost to make, {people(cost)}"  # a line of no length, for the legend of the line across
-    traces.append({"type": "scatter", "x": [None], "y": [None], "mode": "lines", "name": costs, "line": dashed})
-    ends = [0.0, cost, *(each.asked_price for each in found.values()), *(each.highest_price for each in found.values())]
+    # a line of no length, for the legend of the line across
+    traces.append(curve([None], [None], INK, dash="dash", name=f"cost to make, {people(cost)}"))
+    ends = [0.0, cost, *asked, *(each.highest_price for each in found.values())]
     room = 0.12 * (max(ends) - min(ends))  # for the figures beside the bars
+    reach = [min(ends) - room if min(ends) < 0 else 0, max(ends) + room]
     return chart_of_family(
         52 * len(found) + 130,
         traces,
         barmode="overlay",
-        shapes=[{"type": "line", "x0": cost, "x1": cost, "y0": 0, "y1": 1, "yref": "y domain", "line": dashed}],
-        xaxis={
-            "title": {"text": f"{case.currency} per stabilised watt, at our gate"},
-            "range": [min(ends) - room if min(ends) < 0 else 0, max(ends) + room],
-        },
-        yaxis={"autorange": "reversed", "showgrid": False},
+        shapes=[upright(cost, width=2, dash="dash")],
+        xaxis=said(f"{case.currency} per stabilised watt, at our gate", range=reach),
+        yaxis=DOWNWARDS,
     )
 
 
-def efficiency_curves(case: Case, results: Results, curve: PriceCurve) -> go.Figure:
+def efficiency_curves(case: Case, results: Results, curves: PriceCurve) -> Chart:
     """Highest price in every market against the efficiency of the module, beside its cost; where both meet is marked."""
-    import plotly.graph_objects as go
-
-    percents = [100 * each for each in curve.efficiency]
-    made = chart_of_family(460)
+    percents = [100 * each for each in curves.efficiency]
+    traces = []
     for number, (name, found) in enumerate(results.market.by_market.items()):
         colour = COLOURS[LINES[number % len(LINES)]]
-        made.add_trace(
-            go.Scatter(
-                x=percents,
-                y=curve.highest_price[name],
-                mode="lines",
-                name=case.markets[name].title,
-                line={"color": colour, "width": 2},
-            )
-        )
+        traces.append(curve(percents, curves.highest_price[name], colour, name=case.markets[name].title))
         met = found.efficiency_at_cost
-        if found.efficiency_at_cost_status in (AT_LEAST, AT_MOST) and curve.efficiency[0] <= met <= curve.efficiency[-1]:
+        if found.efficiency_at_cost_status in (AT_LEAST, AT_MOST) and curves.efficiency[0] <= met <= curves.efficiency[-1]:
             cost = results.ledger.total.cost_per_m2 / (case.constants.rating_irradiance * met)
-            made.add_trace(
-                go.Scatter(
-                    x=[100 * met],
-                    y=[cost],
-                    mode="markers+text",
+            traces.append(
+                spots(
+                    [100 * met],
+                    [cost],
+                    {"color": colour, "size": 11},
                     text=[f"{people(100 * met)} %"],
                     textposition="top right",
-                    marker={"color": colour, "size": 11},
                     showlegend=False,
                     hoverinfo="skip",
                 )
             )
-    made.add_trace(go.Scatter(x=percents, y=curve.cost, mode="lines", name="cost", line={"color": INK, "width": 2, "dash": "dash"}))
+    traces.append(curve(percents, curves.cost, INK, dash="dash", name="cost"))
     own = 100 * next(iter(results.market.by_market.values())).ours.efficiency
-    made.add_vline(x=own, line={"color": INK, "width": 1, "dash": "dot"}, annotation_text=f"the module: {people(own)} %")
-    made.update_xaxes(title="stabilised efficiency on the whole area, %", ticksuffix="")
-    made.update_yaxes(title=f"{case.currency} per stabilised watt", zeroline=True)
-    return made
+    return chart_of_family(
+        460,
+        traces,
+        shapes=[upright(own, dash="dot")],
+        annotations=[at_top(own, f"the module: {people(own)} %", xanchor="left", yanchor="top")],
+        xaxis=said("stabilised efficiency on the whole area, %", ticksuffix=""),
+        yaxis=said(f"{case.currency} per stabilised watt", zeroline=True),
+    )
 
 
-def cash_curve(case: Case, results: Results) -> go.Figure:
+def cash_curve(case: Case, results: Results) -> Chart:
     """Cash of the project so far over the years, with its low point; and of the owners."""
     plan, worth, million = results.plan, results.plan.project, 1e6
     years = [number / QUARTERS for number in range(len(plan.quarters) + 1)]
     curves = [
-        {
-            "type": "scatter",
-            "x": years,
-            "y": [0.0, *(getattr(each, field) / million for each in plan.quarters.values())],
-            "mode": "lines",
-            "name": name,
-            "line": {"color": COLOURS[side], "dash": dash, "width": 2.5},
-            "hovertemplate": "after %{x} years: %{y:.2f} million<extra>" + name + "</extra>",
-        }
+        curve(
+            years,
+            [0.0, *(getattr(each, field) / million for each in plan.quarters.values())],
+            COLOURS[side],
+            2.5,
+            dash,
+            name=name,
+            hovertemplate="after %{x} years: %{y:.2f} million<extra>" + name + "</extra>",
+        )
         for name, field, side, dash in (
             ("project, no loan", "cumulative_free_cash", "project", "solid"),
             ("owners, with loan", "cumulative_owners_cash", "owners", "dash"),
@@ -382,16 +289,14 @@ def cash_curve(case: Case, results: Results) -> go.Figure:
         350,
         curves,
         annotations=[lowest] if worth.low_point < 0 else [],
-        shapes=[{"type": "line", "x0": 0, "x1": 1, "xref": "x domain", "y0": 0, "y1": 0, "line": {"color": INK, "width": 1}}],
-        xaxis={"title": {"text": "years from the first day of spending"}},
-        yaxis={"title": {"text": f"million {case.currency}, so far"}},
+        shapes=[level(0)],
+        xaxis=said("years from the first day of spending"),
+        yaxis=said(f"million {case.currency}, so far"),
     )
 
 
-def year_bars(case: Case, results: Results) -> go.Figure:
+def year_bars(case: Case, results: Results) -> Chart:
     """Cash of the project in each year, by what it is for."""
-    import plotly.graph_objects as go
-
     years = by_year(results)
     parts = {
         "operating result": (COLOURS["operating"], lambda q: q.operating),
@@ -399,11 +304,21 @@ def year_bars(case: Case, results: Results) -> go.Figure:
         "capital and licence fee": (COLOURS["capital"], lambda q: -q.capital - q.licence_fee),
         "replacement and expansion": (COLOURS["replacement"], lambda q: -q.replacement),
     }
-    made = chart_of_family(330, barmode="relative")
-    for name, (color, take) in parts.items():
-        heights = [sum(map(take, year)) / 1e6 for year in years]
-        made.add_trace(go.Bar(x=[k + 1 for k in range(len(years))], y=heights, name=name, marker_color=color,
-                              hovertemplate="year %{x}: %{y:.2f} million<extra>" + name + "</extra>"))  # fmt: skip
-    made.update_xaxes(title="year of the plan", dtick=1)
-    made.update_yaxes(title=f"million {case.currency} a year")
-    return made
+    stacked = [
+        {
+            "type": "bar",
+            "x": [k + 1 for k in range(len(years))],
+            "y": [sum(map(take, year)) / 1e6 for year in years],
+            "name": name,
+            "marker": {"color": color},
+            "hovertemplate": "year %{x}: %{y:.2f} million<extra>" + name + "</extra>",
+        }
+        for name, (color, take) in parts.items()
+    ]
+    return chart_of_family(
+        330,
+        stacked,
+        barmode="relative",
+        xaxis=said("year of the plan", dtick=1),
+        yaxis=said(f"million {case.currency} a year"),
+    )

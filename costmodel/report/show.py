@@ -11,9 +11,8 @@ from typing import Any
 from IPython.display import HTML, display
 
 from .. import lean_imports  # noqa: F401  (first: see there)
+from .drawing import MIME
 from .kinds import kind as find_kind
-
-CHART = "application/vnd.plotly.v1+json"
 
 MANY_COLUMNS = 10  # tables with more are set smaller, so that the years of a plan fit a page
 SHORT = 30  # rows; tables with no more are kept on one page
@@ -60,7 +59,7 @@ class Page:
         if self.blocks[name]["kind"] == "nothing":
             self.nothing()
         else:
-            display({CHART: self.blocks[name]["figure"]}, raw=True)
+            display({MIME: self.blocks[name]["figure"]}, raw=True)
 
     def nothing(self) -> None:
         """Say that the case has nothing of the kind."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from ..case.records import Case
 from ..faults import Fault, InputFaults
@@ -13,14 +12,11 @@ from ..ledger.records import KINDS_OF_COST
 from ..model import Results
 from ..plan.timing import QUARTERS
 from ..units import to_base
-from .charts import chart_of_family, totals
+from .drawing import DOWNWARDS, Chart, bars, chart_of_family, curve, filled, level, said, totals
 from .numbers import label, money, people, percent
-from .palette import COLOURS, INK, LINES
+from .palette import COLOURS, LINES
 from .plan_tables import return_words, time_words
 from .table import Table
-
-if TYPE_CHECKING:
-    import plotly.graph_objects as go
 
 MILLION = 1e6
 
@@ -96,51 +92,43 @@ def cheaper(sides: tuple[Side, Side]) -> str:
     return f"{by_area[:1].upper()}{by_area[1:]}; {by_power}."
 
 
-def kinds_bars(sides: tuple[Side, Side]) -> go.Figure:
+def kinds_bars(sides: tuple[Side, Side]) -> Chart:
     """Cost per square metre by kind, one bar for each side."""
-    import plotly.graph_objects as go
-
     names = [side.name for side in sides]
-    made = chart_of_family(300, barmode="relative")
-    made.layout.margin.t = 90  # room for a legend of several rows
-    for kind in KINDS_OF_COST:
-        values = [s.rate * sum(kinds[kind] for kinds in s.results.ledger.matrix_per_m2.values()) for s in sides]
-        made.add_trace(
-            go.Bar(
-                y=names,
-                x=values,
-                orientation="h",
-                name=label(kind),
-                marker_color=COLOURS[kind],
-                marker_line={"width": 0.5, "color": "white"},
-                hovertemplate="%{y}<br>" + label(kind) + ": %{x:.2f}<extra></extra>",
-            )
+    stacked = [
+        bars(
+            names,
+            [s.rate * sum(kinds[kind] for kinds in s.results.ledger.matrix_per_m2.values()) for s in sides],
+            name=label(kind),
+            marker=filled(COLOURS[kind]),
+            hovertemplate="%{y}<br>" + label(kind) + ": %{x:.2f}<extra></extra>",
         )
-    made.add_trace(totals(names, [s.rate * s.results.ledger.total.cost_per_m2 for s in sides]))
-    made.update_yaxes(autorange="reversed", showgrid=False)
-    made.update_xaxes(title=f"{sides[0].case.currency} per m2 of good modules")
-    return made
+        for kind in KINDS_OF_COST
+    ]
+    return chart_of_family(
+        300,
+        [*stacked, totals(names, [s.rate * s.results.ledger.total.cost_per_m2 for s in sides])],
+        barmode="relative",
+        margin={"t": 90},  # room for a legend of several rows
+        xaxis=said(f"{sides[0].case.currency} per m2 of good modules"),
+        yaxis=DOWNWARDS,
+    )
 
 
-def cash_curves(sides: tuple[Side, Side]) -> go.Figure:
+def cash_curves(sides: tuple[Side, Side]) -> Chart:
     """Cash of both projects so far over the years, for each unit of capital, so that plants of any size can be held together."""
-    import plotly.graph_objects as go
-
-    made = chart_of_family(300)
+    curves = []
     for side, colour, dash in zip(sides, LINES, ("solid", "dash")):
         plan = side.results.plan
         quarters = plan.quarters.values() if plan else ()
-        made.add_trace(
-            go.Scatter(
-                x=[number / QUARTERS for number in range(len(quarters) + 1)],
-                y=[0.0, *(each.cumulative_free_cash / plan.capital for each in quarters)],
-                mode="lines",
-                name=side.name,
-                line={"color": COLOURS[colour], "dash": dash, "width": 2.5},
-                hovertemplate="after %{x} years: %{y:.2f}<extra>" + side.name + "</extra>",
-            )
-        )
-    made.add_hline(y=0, line={"color": INK, "width": 1})
-    made.update_xaxes(title="years from the first day of spending")
-    made.update_yaxes(title="cash so far over the capital")
-    return made
+        years = [number / QUARTERS for number in range(len(quarters) + 1)]
+        cash = [0.0, *(each.cumulative_free_cash / plan.capital for each in quarters)]
+        told = "after %{x} years: %{y:.2f}<extra>" + side.name + "</extra>"
+        curves.append(curve(years, cash, COLOURS[colour], 2.5, dash, name=side.name, hovertemplate=told))
+    return chart_of_family(
+        300,
+        curves,
+        shapes=[level(0)],
+        xaxis=said("years from the first day of spending"),
+        yaxis=said("cash so far over the capital"),
+    )

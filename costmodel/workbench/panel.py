@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import ipywidgets
 from IPython.display import display
@@ -19,13 +18,11 @@ from ..case.scenarios import save_scenario
 from ..faults import InputFaults
 from ..model import Results, evaluate
 from ..operations import Value
+from ..report.drawing import Chart
 from ..report.show import table_html
 from ..report.table import Table
 from .controls import Control, make_control
 from .pictures import Pictures
-
-if TYPE_CHECKING:
-    import plotly.graph_objects as go
 
 
 @dataclass(frozen=True)
@@ -39,7 +36,7 @@ class Shown:
     results: Results | None
     words: tuple[str, ...]
     tables: tuple[Table | Callable[[], Table], ...]
-    pictures: dict[str, go.Figure]
+    pictures: dict[str, Chart]
 
 
 View = Callable[[Case], Shown]

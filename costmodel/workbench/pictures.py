@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
 import anywidget
-import plotly.graph_objects as go
 import traitlets
 from IPython.display import display
 from plotly.offline import get_plotlyjs
-from plotly.utils import PlotlyJSONEncoder
 
 from .. import lean_imports  # noqa: F401  (first: see there)
+from ..report.drawing import MIME, Chart
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-MIME = "application/vnd.plotly.v1+json"
 
 # two buttons that press the button which each plotly picture has for saving, after saying which format
 _SAVE_BUTTONS = """
@@ -97,16 +93,16 @@ class Pictures(anywidget.AnyWidget):
     plotly = traitlets.Unicode().tag(sync=True)
     drawings = traitlets.Dict().tag(sync=True)
 
-    def __init__(self, figures: Mapping[str, go.Figure]):
-        super().__init__(plotly=get_plotlyjs(), drawings=_as_text(figures))
+    def __init__(self, charts: Mapping[str, Chart]):
+        super().__init__(plotly=get_plotlyjs(), drawings=_as_text(charts))
 
-    def redraw(self, figures: Mapping[str, go.Figure]) -> None:
-        """Show other figures under the same names."""
-        self.drawings = _as_text(figures)
+    def redraw(self, charts: Mapping[str, Chart]) -> None:
+        """Show other charts under the same names."""
+        self.drawings = _as_text(charts)
 
 
-def _as_text(figures: Mapping[str, go.Figure]) -> dict[str, str]:
-    return {name: json.dumps(figure.to_plotly_json(), cls=PlotlyJSONEncoder) for name, figure in figures.items()}
+def _as_text(charts: Mapping[str, Chart]) -> dict[str, str]:
+    return {name: chart.text() for name, chart in charts.items()}
 
 
 class SaveButtons(anywidget.AnyWidget):
@@ -129,8 +125,8 @@ class SaveButtons(anywidget.AnyWidget):
     name = traitlets.Unicode().tag(sync=True)
 
 
-def show_picture(figure: go.Figure, name: str) -> None:
+def show_picture(chart: Chart, name: str) -> None:
     """Show a picture that stays as it is, with buttons to save it."""
     config = {"displaylogo": False}  # a responsive one vanishes at times, when the window changes
-    display({MIME: {**figure.to_plotly_json(), "config": config}}, raw=True)
+    display({MIME: {**chart.plain(), "config": config}}, raw=True)
     display(SaveButtons(name=name))

@@ -1,0 +1,94 @@
+"""Charts are plain data: plotly itself says whether it would take each of them."""
+
+import inspect
+import json
+import math
+
+import plotly.graph_objects as go
+import pytest
+
+from costmodel.answers.efficiencies import price_curve
+from costmodel.answers.frozen import frozen
+from costmodel.answers.minutes import cycle_parts
+from costmodel.answers.plant_size import sizes
+from costmodel.case.changes import with_values
+from costmodel.model import evaluate
+from costmodel.negotiation.overview import overview
+from costmodel.report import charts, deal_charts, side_by_side, study_charts
+from costmodel.report.drawing import MIME, Chart, chart_of_family, curve
+from costmodel.study.axes import parse_axis
+from costmodel.study.many import wanted_figures
+from costmodel.study.risk import run_risk, spread
+from costmodel.study.sweep import sweep
+from costmodel.study.tornado import tornado
+from costmodel.study.variance import rank
+from costmodel.study.waterfall import waterfall
+
+from .cases import demo
+
+WATT, SILANE = "ledger.total.cost_per_stabilised_watt", "prices.silane.price"
+PLAIN = ("cost_stack", "route_curve", "loss_bars", "loading_bars", "state_bars", "market_bars", "cash_curve", "year_bars")
+
+
+def all_charts():
+    """Every chart of the package by the name of its function, with all that it can be given."""
+    case, results = demo(), evaluate(demo())
+    plant, dearer = frozen(case), with_values(case, {SILANE: 2 * case.prices["silane"].price})
+    wanted, deal = wanted_figures(plant, [WATT])[WATT], overview(case, results)
+    silane, yields = parse_axis(case, SILANE, 3), parse_axis(case, "licence.royalty=2..5 %", 3)
+    one, two = sweep({"a": plant, "b": dearer}, [silane], [WATT]), sweep({"a": plant}, [silane, yields], [WATT])
+    run, limit = run_risk(plant, [WATT], 200, 0), wanted.present
+    sides = side_by_side.both_sides(("one", case, results), ("other", dearer, evaluate(dearer)))
+    batch = next(name for name in case.steps if cycle_parts(case, results, name))
+    return {
+        **{name: getattr(charts, name)(case, results) for name in PLAIN},
+        "cycle_bars": charts.cycle_bars(cycle_parts(case, results, batch)),
+        "size_curve": charts.size_curve(case, sizes(case)),
+        "efficiency_curves": charts.efficiency_curves(case, results, price_curve(case, results)),
+        "zone_chart": deal_charts.zone_chart(case, deal.zone.outline, deal.turns),
+        "guarantee_curve": deal_charts.guarantee_curve(case, deal.guarantees[0]),
+        "deal_bars": deal_charts.deal_bars(case, results),
+        "sweep_line": study_charts.sweep_line(case, one, SILANE, wanted, [limit]),
+        "sweep_map": study_charts.sweep_map(case, two, SILANE, yields.address, wanted, [limit]),
+        "tornado_bars": study_charts.tornado_bars(plant, wanted, tornado(plant, WATT)[1]),
+        "exceedance_curve": study_charts.exceedance_curve(wanted, run.figures[WATT], spread(run.figures[WATT]), [limit]),
+        "waterfall_bars": study_charts.waterfall_bars(waterfall(case, dearer, WATT), most=0),
+        "rank_bars": study_charts.rank_bars(rank(plant, WATT, 4, 0)[0]),
+        "kinds_bars": side_by_side.kinds_bars(sides),
+        "cash_curves": side_by_side.cash_curves(sides),
+    }  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def drawn():
+    """Every chart of the package by name."""
+    return all_charts()
+
+
+def test_plotly_takes_every_chart(drawn):
+    made = {name for module in (charts, deal_charts, study_charts, side_by_side) for name, function in inspect.getmembers(module)
+            if inspect.isfunction(function) and function.__module__ == module.__name__
+            and function.__annotations__.get("return") == "Chart"}  # fmt: skip
+    assert set(drawn) == made
+    for chart in drawn.values():
+        assert json.loads(go.Figure(chart).to_json())["layout"].keys() == chart["layout"].keys()
+    with pytest.raises(ValueError, match="colour"):
+        go.Figure(chart_of_family(300, [curve([1], [2], "red") | {"colour": "red"}]))
+
+
+def test_charts_hold_plain_numbers_and_say_what_an_axis_is(drawn):
+    for name, chart in drawn.items():
+        for trace in chart["data"]:
+            numbers = [value for key in ("x", "y", "z") for value in trace.get(key, [])]
+            assert {type(value) for value in numbers} <= {int, float, str, list, type(None)}, name
+            assert numbers, name
+        titles = [chart["layout"][axis].get("title", {}).get("text", "") for axis in ("xaxis", "yaxis")]
+        assert any(titles), name
+
+
+def test_a_notebook_draws_a_chart_and_what_is_no_number_is_nothing():
+    chart = chart_of_family(300, [curve([0.0, 1.0], [2.0, math.nan], "black")])
+    shown = chart._repr_mimebundle_()[MIME]
+    assert isinstance(chart, Chart)
+    assert shown["data"][0]["y"] == [2.0, None]
+    assert json.loads(chart.text()) == shown
