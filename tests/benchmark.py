@@ -33,6 +33,7 @@ from .spreadsheet import poisoned, recalculated
 
 DRAWS, UNCERTAIN = 1_000_000, 40
 TERMS = ["licence.upfront", "licence.royalty", "returns.required_return", "payment_kinds.licence.withholding"]
+OF_THE_PLAN = ["sales.facade.price", "schedule.delay=0..12 month", "tax.rate"]
 WATT = "ledger.total.cost_per_stabilised_watt"
 TIED = ("constants.", "money.", "tax_rates.", "ranges.")  # what no draw may move by itself
 
@@ -96,7 +97,7 @@ def redraws():
     plant = frozen(case)
     panels = {
         "cost": Panel(case, views.cost),
-        "plan and market": Panel(case, views.plan_and_market, ["sales.facade.price", "schedule.delay=0..12 month", "tax.rate"]),
+        "plan and market": Panel(case, views.plan_and_market(case), OF_THE_PLAN),
         "deal": Panel(case, views.deal(case, TERMS), TERMS),
         "what moves it": Panel(plant, views.what_moves(plant, WATT)),
     }

@@ -13,8 +13,12 @@ from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.case.differences import same_inputs
 from costmodel.case.load import load_case
+from costmodel.case.records import Case, tables
 from costmodel.case.scenarios import open_case, read_scenario
 from costmodel.faults import InputFaults
+from costmodel.ledger.ledger import compute_ledger
+from costmodel.line.line import compute_line
+from costmodel.market.market import compute_market
 from costmodel.model import evaluate
 from costmodel.negotiation.concessions import concessions
 from costmodel.negotiation.sides import Sides, terms
@@ -30,7 +34,7 @@ from costmodel.workbench.panel import Panel
 from .cases import DEMO, FIELD, demo
 
 TERMS = ["licence.upfront", "licence.royalty"]
-DEAL, RETURN = "deal", "returns.required_return=4..20 %/year"
+DEAL, PLAN, RETURN = "deal", "plan", "returns.required_return=4..20 %/year"
 YIELD, SILVER, COST = "steps.deposition.first_pass_yield", "prices.silver_target.price", "ledger.total.cost_per_stabilised_watt"
 
 
@@ -75,7 +79,8 @@ def test_there_is_a_slider_for_every_range_that_moves_what_is_shown_within_its_e
 
 def test_sliders_without_a_range_go_from_half_to_double_within_what_the_schema_allows():
     case = demo()
-    panel = Panel(case, views.plan_and_market, ["tax.rate", "schedule.volume_share", "schedule.delay=0..12 month", "loan.form"])
+    addresses = ["tax.rate", "schedule.volume_share", "schedule.delay=0..12 month", "loan.form"]
+    panel = Panel(case, views.plan_and_market(case), addresses)
     ends = {name: (c.slider.min, c.slider.max) for name, c in panel.controls.items() if name != "loan.form"}
     assert ends == {"tax.rate": (12, 48), "schedule.volume_share": (50, 100), "schedule.delay": (0, 12)}
     assert panel.controls["loan.form"].options.options == ("linear", "annuity")
@@ -125,7 +130,7 @@ def test_a_bad_value_is_told_beside_its_control_and_the_last_good_picture_stays(
 
 
 def test_a_value_that_the_case_refuses_is_told_beside_its_control():
-    panel = Panel(demo(), views.plan_and_market, ["sales.facade.output_share", "tax.rate"])
+    panel = Panel(demo(), views.plan_and_market(demo()), ["sales.facade.output_share", "tax.rate"])
     before = panel.words.value
     panel.controls["sales.facade.output_share"].typed.value = "50"
     assert "100" in panel.controls["sales.facade.output_share"].complaint
@@ -159,11 +164,12 @@ def test_back_to_the_tables_undoes_everything():
 
 
 @pytest.mark.parametrize(("view", "address", "value"), [
-    (views.plan_and_market, "sales.facade.price", 1.5), (views.plan_and_market, "schedule.delay=0..12 month", 6.0),
+    (PLAN, "sales.facade.price", 1.5), (PLAN, "schedule.delay=0..12 month", 6.0), (PLAN, YIELD, 94.0),
     (DEAL, "licence.royalty", 3.0), (DEAL, RETURN, 19.0), (views.cost, YIELD, 94.0),
 ])  # fmt: skip
 def test_a_picture_redrawn_in_place_is_the_picture_of_the_view(view, address, value):
-    view = views.deal(demo(), [address]) if view == DEAL else view
+    if view in (DEAL, PLAN):
+        view = views.deal(demo(), [address]) if view == DEAL else views.plan_and_market(demo())
     panel = Panel(demo(), view, [address])
     control = next(iter(panel.controls.values()))
     for each in (value, control.slider.max, value):
@@ -172,11 +178,44 @@ def test_a_picture_redrawn_in_place_is_the_picture_of_the_view(view, address, va
         assert {name: json.loads(drawing) for name, drawing in panel.pictures.drawings.items()} == wanted
 
 
+def looked_at(case):
+    """The tables that line, ledger and market of a case look at."""
+    found = set()
+
+    class Watched(Case):
+        """A case that notes what is looked at."""
+
+        def __getattribute__(self, name):
+            found.add(name)
+            return super().__getattribute__(name)
+
+    watched = object.__new__(Watched)
+    for field in dataclasses.fields(case):
+        object.__setattr__(watched, field.name, getattr(case, field.name))
+    line = compute_line(watched)
+    compute_market(watched, line, compute_ledger(watched, line))
+    return found & set(tables())
+
+
+@pytest.mark.parametrize("folder", [DEMO, FIELD])
+def test_the_plant_looks_at_no_table_that_a_panel_takes_for_one_of_the_plan(folder):
+    beside_the_model = {name for name, table in tables().items() if not table.in_model}
+    assert set(views.LATER) == set(tables()) - looked_at(load_case(folder)) - beside_the_model
+
+
+def test_a_panel_of_the_plan_follows_what_moves_the_plant_too():
+    case, view = demo(), views.plan_and_market(demo())
+    for moved in ({}, {"sales.facade.price": 80.0}, {YIELD: 0.94}, {YIELD: 0.94, "tax.rate": 0.1}, {"tax.rate": 0.1}, {}):
+        changed = with_values(case, moved)
+        plan = evaluate(changed).plan
+        assert view(changed).results.plan == dataclasses.replace(plan, others={})
+
+
 def test_views_say_what_the_whole_model_says():
     case = demo()
     results = evaluate(case)
     assert views.cost(case).results.ledger == results.ledger
-    shown = views.plan_and_market(case)
+    shown = views.plan_and_market(case)(case)
     assert (shown.results.plan, shown.results.market) == (dataclasses.replace(results.plan, others={}), results.market)
     assert shown.words[0] == plan_words.verdict(case, results)
 
@@ -220,6 +259,10 @@ def test_the_zone_that_follows_sliders_is_the_exact_one_within_its_grid(moved):
         assert known.sum() >= 10 or line is not quick.floor
         assert there[known] == pytest.approx(trace.upfront[seen][known], abs=fee)
     assert quick.open.any() != exact.empty
+    other = quick_outline(case, sides, sides.present | {"licence.upfront": 4e7})  # its axis goes farther
+    assert other.top > quick.top
+    again = quick_outline(case, sides, sides.present, before=other)
+    assert all(np.array_equal(*pair, equal_nan=True) for pair in zip(dataclasses.astuple(again), dataclasses.astuple(quick)))
     for name, line in (("floor_royalty", quick.floor > 0), ("ceiling_royalty", quick.ceiling > 0)):
         if name in exact.corners:
             assert quick.royalty[np.flatnonzero(line)[-1]] == pytest.approx(exact.corners[name][1], abs=rate)

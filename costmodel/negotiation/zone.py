@@ -20,7 +20,9 @@ JUST_INSIDE = 1 - 1e-9  # of a corner, where rounding leaves no doubt on which s
 CAP = "licence.royalty_cap"
 SHARES = (0.25, 0.5, 0.75)
 GRID = 31  # fees, and royalties, of the picture that follows sliders
-STEPS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)  # of ten, to which its axes go
+STEPS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)  # times a power of ten: where its axes may end
+FEES = np.array([step * 10.0**k for k in range(4, 13) for step in STEPS])
+RATES = np.array([step * 10.0**k for k in range(-2, 0) for step in STEPS] + [1.0])
 ROOM = 1.1  # how far beyond a limit they go at least
 WIDER = 1.15  # how far beyond the last corner the plane is looked at
 
@@ -162,17 +164,13 @@ def trace_zone(case: Case, sides: Sides | None = None, values: Mapping[str, Valu
     )
 
 
-def plane(sides: Sides, values: Mapping[str, Value], upfront: np.ndarray, royalty: np.ndarray) -> Gains:
-    """The gains of both sides over a grid in one run, royalties along a row: what sliders redraw at once."""
-    fees, rates = np.meshgrid(upfront, royalty, indexing="ij")
-    found = sides.gains({**values, UPFRONT: fees.ravel(), ROYALTY: rates.ravel()})
-    return Gains(*(np.reshape(gain + 0.0 * fees.ravel(), fees.shape) for gain in (found.licensor, found.licensee)))
+def quick_outline(
+    case: Case, sides: Sides, values: Mapping[str, Value], before: Outline | None = None, points: int = GRID
+) -> Outline:
+    """The outline of a zone as a grid of fees and royalties shows it; corners are read off between its points.
 
-
-def quick_outline(case: Case, sides: Sides, values: Mapping[str, Value], points: int = GRID) -> Outline:
-    """The outline of a zone as a grid of fees and royalties shows it, in two runs; corners are read off between its points.
-
-    `sides` vary fee and royalty and have all else settled, `values` are those of all that they varied before.
+    `sides` vary fee and royalty and have all else settled, `values` are those of all that they varied before. It takes one run if
+    the axes are those of the outline `before`, and two if not; the outline is the same.
 
     >>> from costmodel.case.load import load_case
     >>> case = load_case("inputs_demo/facade")
@@ -181,10 +179,16 @@ def quick_outline(case: Case, sides: Sides, values: Mapping[str, Value], points:
     True
     """
     offer = float(values[UPFRONT]), float(values[ROYALTY])
-    top, last = _reach(sides, values, offer, float(values.get(CAP, value_at(case, CAP))))
-    upfront, royalty = np.linspace(0.0, top, points), np.linspace(0.0, last, points)
-    found = plane(sides, values, upfront, royalty)
-    lines = [_crossing(rising, upfront) for rising in (found.licensor, -found.licensee, found.licensor - found.licensee)]
+    cap = float(values.get(CAP, value_at(case, CAP)))
+    axes = (before.top, float(before.royalty[-1])) if before else (FEES[0], RATES[0])
+    while True:
+        upfront, royalty = (np.linspace(0.0, end, points) for end in axes)
+        licensor, licensee, reached = _plane(sides, values, upfront, royalty, offer, cap)
+        if reached == axes:
+            break
+        axes = reached
+    top = axes[0]
+    lines = [_crossing(rising, upfront) for rising in (licensor, -licensee, licensor - licensee)]
     floor, ceiling, _ = lines
     ends = [_zeros(line, royalty) for line in (floor, ceiling, ceiling - np.maximum(floor, 0.0))]
     finer = np.unique(np.concatenate([royalty, *ends]))
@@ -196,22 +200,31 @@ def quick_outline(case: Case, sides: Sides, values: Mapping[str, Value], points:
     return Outline(finer, floor, ceiling, alike, offer, top)
 
 
-def _reach(sides: Sides, values: Mapping[str, Value], offer: tuple[float, float], cap: float) -> tuple[float, float]:
-    """How far fees and royalties are looked at: to where both limits have been passed, in steps, so that a picture seldom jumps."""
-    fees, rates = (np.array([step * 10.0**k for k in range(*decades) for step in STEPS]) for decades in ((4, 13), (-2, 0)))
-    rates = np.append(rates, 1.0)
-    tried_fees = np.concatenate([fees / ROOM, np.zeros(len(rates))])
-    tried_rates = np.concatenate([np.zeros(len(fees)), rates / ROOM])
+def _plane(
+    sides: Sides, values: Mapping[str, Value], upfront: np.ndarray, royalty: np.ndarray, offer: tuple[float, float], cap: float
+) -> tuple[np.ndarray, np.ndarray, tuple[float, float]]:
+    """The gains of both sides over a grid, royalties along a row; and how far fees and royalties should be looked at.
+
+    That is to where both limits have been passed, in steps, so that a picture seldom jumps. All of it is found in one run.
+    """
+    fees, rates = (each.ravel() for each in np.meshgrid(upfront, royalty, indexing="ij"))
+    tried_fees = np.concatenate([fees, FEES / ROOM, np.zeros(len(RATES))])
+    tried_rates = np.concatenate([rates, np.zeros(len(FEES)), RATES / ROOM])
     found = sides.gains({**values, UPFRONT: tried_fees, ROYALTY: tried_rates})
-    passed = (found.licensor >= 0) & (found.licensee <= 0)
-    reached = []
-    for steps, there, offered, limit in (
-        (fees, passed[: len(fees)], offer[0], math.inf),
-        (rates, passed[len(fees) :], offer[1], max(cap, offer[1])),  # beyond the cap a royalty is worth no more
-    ):
-        enough = (there | (steps >= ROOM * limit)) & (steps >= ROOM * offered)
-        reached.append(float(steps[np.argmax(enough)]) if enough.any() else float(steps[-1]))
-    return reached[0], reached[1]
+    licensor, licensee = (np.broadcast_to(gain, tried_fees.shape) for gain in (found.licensor, found.licensee))
+    passed = ((licensor >= 0) & (licensee <= 0))[len(fees) :]
+    shape = (len(upfront), len(royalty))
+    reached = (
+        _reach(FEES, passed[: len(FEES)], offer[0], math.inf),
+        _reach(RATES, passed[len(FEES) :], offer[1], max(cap, offer[1])),  # beyond the cap a royalty is worth no more
+    )
+    return licensor[: len(fees)].reshape(shape), licensee[: len(fees)].reshape(shape), reached
+
+
+def _reach(steps: np.ndarray, passed: np.ndarray, offered: float, limit: float) -> float:
+    """The first of the steps beyond which limit and offer lie with some room, and at which both sides' limits are passed."""
+    enough = (passed | (steps >= ROOM * limit)) & (steps >= ROOM * offered)
+    return float(steps[np.argmax(enough)] if enough.any() else steps[-1])
 
 
 def _crossing(rising: np.ndarray, upfront: np.ndarray) -> np.ndarray:

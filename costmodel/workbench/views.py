@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import chain
 
 from ..case.addresses import replaced, value_at
-from ..case.records import Case
+from ..case.records import Case, tables
 from ..faults import Fault, InputFaults, nearest
 from ..ledger.ledger import compute_ledger
 from ..line.line import compute_line
@@ -15,7 +15,7 @@ from ..market.market import compute_market
 from ..model import Results
 from ..negotiation.concessions import concessions
 from ..negotiation.sides import ROYALTY, UPFRONT, Sides, terms
-from ..negotiation.zone import quick_outline
+from ..negotiation.zone import Outline, quick_outline
 from ..plan.plan import compute_plan
 from ..readings.cells import Sheet, read_as_cells
 from ..readings.recording import Recording
@@ -43,6 +43,15 @@ VALUES = {
 }
 
 
+LATER = (
+    "schedule", "returns", "working_capital", "outlay", "tax", "loan", "learning", "ramp", "sales", "payments", "capital",
+    "escalations", "expansions", "tax_depreciation", "tax_rates", "other_lines", "licence", "licensor", "negotiation",
+    "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies",
+    "guarantees", "sublicences", "prospects", "other_ways",
+)  # fmt: skip
+"""Tables of the plan and the deal, which line, ledger and market do not look at."""
+
+
 def results_of(case: Case, plan: bool = False) -> Results:
     """The figures of line, ledger and market, and of the plan where it is asked for: what is not shown is not computed.
 
@@ -50,8 +59,18 @@ def results_of(case: Case, plan: bool = False) -> Results:
     """
     line = compute_line(case)
     ledger = compute_ledger(case, line)
-    found = compute_plan(replace(case, other_lines={}), line, ledger) if plan else None
-    return Results(line=line, ledger=ledger, market=compute_market(case, line, ledger), plan=found, deal=None)
+    results = Results(line=line, ledger=ledger, market=compute_market(case, line, ledger), plan=None, deal=None)
+    return with_plan(case, results) if plan else results
+
+
+def with_plan(case: Case, results: Results) -> Results:
+    """The same figures and those of the plan."""
+    return replace(results, plan=compute_plan(replace(case, other_lines={}), results.line, results.ledger))
+
+
+def same_plant(case: Case, other: Case) -> bool:
+    """Whether two states of a case differ in tables of the plan and the deal at most, as when one is made of the other."""
+    return all(getattr(case, name) is getattr(other, name) for name in tables() if name not in LATER)
 
 
 def cost(case: Case) -> Shown:
@@ -65,19 +84,28 @@ def cost(case: Case) -> Shown:
     )
 
 
-def plan_and_market(case: Case) -> Shown:
-    """What the plant earns, its cash over the years, and what buyers could pay; of a case with a plan.
+def plan_and_market(case: Case) -> View:
+    """A view of what the plant earns, its cash over the years, and what buyers could pay; of a case with a plan.
 
-    Raises InputFaults for a case without one.
+    Line, ledger and market are computed anew only where they are moved. Raises InputFaults for a case without a plan.
     """
     _need(case, "plan.yaml")
-    results = results_of(case, plan=True)
-    words = [plan_words.verdict(case, results), plan_words.cash_needed(case, results), plan_words.bank(case, results)]
-    pictures = {"cash": charts.cash_curve(case, results)}
-    if case.markets:
-        words.append(market_words.where_it_sells(case, results))
-        pictures["markets"] = charts.market_bars(case, results)
-    return Shown(results, tuple(words), (plan_tables.worth_table(case, results),), pictures)
+    known, plant = case, results_of(case)
+
+    def view(moved: Case) -> Shown:
+        """The plan with what was moved."""
+        nonlocal known, plant
+        if not same_plant(known, moved):
+            known, plant = moved, results_of(moved)
+        results = with_plan(moved, plant)
+        words = [plan_words.verdict(moved, results), plan_words.cash_needed(moved, results), plan_words.bank(moved, results)]
+        pictures = {"cash": charts.cash_curve(moved, results)}
+        if moved.markets:
+            words.append(market_words.where_it_sells(moved, results))
+            pictures["markets"] = charts.market_bars(moved, results)
+        return Shown(results, tuple(words), (plan_tables.worth_table(moved, results),), pictures)
+
+    return view
 
 
 def deal(case: Case, addresses: Sequence[str] = (), sheet: Sheet | None = None) -> View:
@@ -96,6 +124,7 @@ def deal(case: Case, addresses: Sequence[str] = (), sheet: Sheet | None = None) 
         allowed = f"numbers of the case{nearest(unknown[0], list(sheet.inputs))}"
         raise InputFaults([Fault("panel", None, address, "no number of the case", allowed) for address in unknown])
     sides = Sides(case, varied, sheet, also=list(chain(*VALUES.values())))
+    before: Outline | None = None  # whose axes the next picture most likely has
 
     def view(moved: Case) -> Shown:
         """The deal with what was moved."""
@@ -105,7 +134,8 @@ def deal(case: Case, addresses: Sequence[str] = (), sheet: Sheet | None = None) 
         at_terms = sides.settled(values, (UPFRONT, ROYALTY))
         found = at_terms.figures()
         own, other = (tuple(float(found[name]) for name in names) for names in VALUES.values())
-        zone = quick_outline(moved, at_terms, values)
+        nonlocal before
+        before = zone = quick_outline(moved, at_terms, values, before)
         return Shown(
             None,
             (deal_words.gained(moved, own[-1], other[-1]), deal_words.meeting(zone, own[-1], other[-1])),
