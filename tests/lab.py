@@ -54,6 +54,10 @@ def tells_its_parent():
         ctypes.CDLL("libc.so.6").prctl(1, signal.SIGTERM)
 
 
+# what a widget is waited for is over at once, as if the browser were so busy that it came late
+LATE = "const own = AbortSignal.timeout.bind(AbortSignal); AbortSignal.timeout = () => own(0);"
+
+
 @contextlib.contextmanager
 def running_lab(folder):
     """A JupyterLab on copies of notebooks and demo cases in a folder; gives its address."""
@@ -95,8 +99,10 @@ def _wait_for(address, server):
 class Notebook:
     """A notebook in a tab of the browser, with a fresh kernel."""
 
-    def __init__(self, browser, address, name):
+    def __init__(self, browser, address, name, script=""):
+        """`script` runs in the tab before all else."""
         self.tab = browser.new_page(viewport={"width": 1440, "height": 1000})
+        self.tab.add_init_script(script)
         self.tab.set_default_timeout(180_000)  # a machine may be busy
         self.outside = []
         self.tab.on("request", lambda request: self.outside.append(request.url) if _is_outside(request.url, address) else None)

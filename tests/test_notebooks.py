@@ -23,7 +23,7 @@ from costmodel.report.charts import stack_values
 from costmodel.units import to_base
 
 from .cases import FIELD, ROOT, demo
-from .lab import Notebook, running_lab
+from .lab import LATE, Notebook, running_lab
 
 NOTEBOOKS = sorted((ROOT / "notebooks").glob("*.ipynb"))
 NO_NETWORK = """
@@ -133,8 +133,8 @@ def opened(browser, lab):
     """Opens a notebook in JupyterLab and runs all of it; at the end nothing may have gone wrong."""
     tabs = []
 
-    def run(name, pictures=1):
-        tabs.append(Notebook(browser, lab, name))
+    def run(name, pictures=1, script=""):
+        tabs.append(Notebook(browser, lab, name, script))
         tabs[-1].run_all(pictures)
         return tabs[-1]
 
@@ -203,6 +203,17 @@ def test_in_jupyterlab_the_cost_follows_sliders_and_typed_values(opened):
     notebook.tab.locator(".cost-panel .before").wait_for(state="detached")
     is_shown(notebook, headline(case))
     assert (notebook.typed(silane), notebook.typed(silver)) == ("62", "1230")
+
+
+@pytest.mark.slow
+@pytest.mark.needs("chromium")
+def test_in_jupyterlab_a_picture_follows_though_a_busy_browser_began_it_late(opened):
+    notebook, silane = opened("1_from_tables_to_cost", 3, LATE), "prices.silane.price"
+    notebook.slide(silane, ["ArrowRight"])
+    moved = with_values(demo(), {silane: 63 * to_base("USD/kg")})
+    is_shown(notebook, headline(moved))
+    for row, expected in zip(notebook.drawn(), stack_values(evaluate(moved)).values()):
+        assert row == pytest.approx(expected, rel=1e-12)
 
 
 @pytest.mark.slow

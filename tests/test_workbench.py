@@ -44,7 +44,7 @@ def demo_copy(tmp_path):
 
 
 def drawn(panel, name="cost_by_step"):
-    return [trace["x"] for trace in json.loads(panel.pictures.drawings[name])["data"]]
+    return [trace["x"] for trace in json.loads(panel.pictures.drawn.value)[name]["data"]]
 
 
 def test_moving_a_slider_gives_the_figures_of_the_package():
@@ -175,7 +175,7 @@ def test_a_picture_redrawn_in_place_is_the_picture_of_the_view(view, address, va
     for each in (value, control.slider.max, value):
         control.slider.value = each
         wanted = {name: chart.plain() for name, chart in view(panel.current).pictures.items()}
-        assert {name: json.loads(drawing) for name, drawing in panel.pictures.drawings.items()} == wanted
+        assert json.loads(panel.pictures.drawn.value) == wanted
 
 
 def looked_at(case):

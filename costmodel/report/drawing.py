@@ -7,7 +7,7 @@ checking each of its parts takes longer than the model; the tests have plotly ch
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from .numbers import people
@@ -24,15 +24,16 @@ class Chart(dict):
     def _repr_mimebundle_(self, **_asked: Any) -> Plain:
         return {MIME: self.plain()}
 
-    def text(self) -> str:
-        """The chart as JSON; a number that is none is null."""
-        from plotly.utils import PlotlyJSONEncoder
-
-        return json.dumps(self, cls=PlotlyJSONEncoder)
-
     def plain(self) -> Plain:
         """The chart as it is after it has been written and read as JSON."""
-        return json.loads(self.text())
+        return json.loads(as_json(self))
+
+
+def as_json(charts: Chart | Mapping[str, Chart]) -> str:
+    """A chart, or several by name, as JSON; a number that is none is null."""
+    from plotly.utils import PlotlyJSONEncoder
+
+    return json.dumps(charts, cls=PlotlyJSONEncoder)
 
 
 def chart_of_family(height: int, traces: Sequence[Plain], **layout: Any) -> Chart:

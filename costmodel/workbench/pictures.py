@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import anywidget
+import ipywidgets
 import traitlets
 from IPython.display import display
 from plotly.offline import get_plotlyjs
 
 from .. import lean_imports  # noqa: F401  (first: see there)
-from ..report.drawing import MIME, Chart
+from ..report.drawing import MIME, Chart, as_json
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -41,10 +42,11 @@ _LOOK_OF_BUTTONS = """
 class Pictures(anywidget.AnyWidget):
     """Pictures one below the other, which are redrawn in place: zoom and hidden parts stay as a person left them.
 
-    All of them go to the browser in one message, and are drawn before it shows the next frame.
+    All of them go to the browser in one message, and are drawn before it shows the next frame. They go as the value of a plain
+    widget, `drawn`, which nothing shows: an anywidget that a busy browser has not begun within two seconds hears of no change.
     """
 
-    _esm = (  # short, as a widget that is not there within two seconds is given up; plotly.js follows in `render`
+    _esm = (
         _SAVE_BUTTONS
         + """
     async function load(source) {
@@ -62,15 +64,15 @@ class Pictures(anywidget.AnyWidget):
       }
     }
     async function render({ model, el }) {
-      const plots = Object.fromEntries(Object.keys(model.get("drawings")).map(name => {
+      const drawn = await model.widget_manager.get_model(model.get("drawn").replace("IPY_MODEL_", ""));
+      const plots = Object.fromEntries(Object.keys(JSON.parse(drawn.get("value"))).map(name => {
         const plot = document.createElement("div");
         el.append(plot, ...saveButtons(name, () => plot));
         return [name, plot];
       }));
       const Plotly = await load(model.get("plotly"));
       const draw = () => {
-        for (const [name, drawing] of Object.entries(model.get("drawings"))) {
-          const { data, layout } = JSON.parse(drawing);
+        for (const [name, { data, layout }] of Object.entries(JSON.parse(drawn.get("value")))) {
           keepZoom(plots[name], layout);
           Plotly.react(plots[name], data, { ...layout, uirevision: "kept" }, { displaylogo: false });
         }
@@ -83,26 +85,23 @@ class Pictures(anywidget.AnyWidget):
         width = el.offsetWidth;
       });
       watch.observe(el);
-      model.on("change:drawings", () => { if (width) draw(); });
-      return () => watch.disconnect();
+      const follow = () => { if (width) draw(); };
+      drawn.on("change:value", follow);
+      return () => { watch.disconnect(); drawn.off("change:value", follow); };
     }
     export default { render };
     """
     )
     _css = _LOOK_OF_BUTTONS
     plotly = traitlets.Unicode().tag(sync=True)
-    drawings = traitlets.Dict().tag(sync=True)
+    drawn = traitlets.Instance(ipywidgets.HTML).tag(sync=True, **ipywidgets.widget_serialization)
 
     def __init__(self, charts: Mapping[str, Chart]):
-        super().__init__(plotly=get_plotlyjs(), drawings=_as_text(charts))
+        super().__init__(plotly=get_plotlyjs(), drawn=ipywidgets.HTML(as_json(charts)))
 
     def redraw(self, charts: Mapping[str, Chart]) -> None:
         """Show other charts under the same names."""
-        self.drawings = _as_text(charts)
-
-
-def _as_text(charts: Mapping[str, Chart]) -> dict[str, str]:
-    return {name: chart.text() for name, chart in charts.items()}
+        self.drawn.value = as_json(charts)
 
 
 class SaveButtons(anywidget.AnyWidget):
