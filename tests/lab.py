@@ -36,8 +36,8 @@ DRAWN = """count => {
     && panels.every(panel => panel.querySelector(".js-plotly-plot")) }"""
 # presses a key on the slider that has the focus; gives the milliseconds until the frame with the panel's pictures drawn anew, which
 # are drawn in one go
-PRESSED = """key => new Promise((done, failed) => {
-  const plot = document.querySelector('.cost-panel .js-plotly-plot'), start = performance.now();
+PRESSED = """([key, place]) => new Promise((done, failed) => {
+  const plot = document.querySelector(`${place} .js-plotly-plot`), start = performance.now();
   const numbers = () => JSON.stringify(plot.data.map(trace => [trace.x, trace.y])), before = numbers();
   const look = () => {
     if (numbers() === before) return;  // drawn anew for another reason, as after an echo of the last move
@@ -152,10 +152,10 @@ class Notebook:
 
         expect(self.control(address).locator("input[type=text]")).to_have_value(text)
 
-    def redraw_times(self, address, keys):
-        """Milliseconds from each key on a slider to the frame in which the pictures are drawn anew."""
-        self.control(address).get_by_role("slider").focus()
-        return [self.tab.evaluate(PRESSED, key) for key in keys]
+    def redraw_time(self, handle, key, place):
+        """Milliseconds from a key on a slider to the frame in which the pictures of a place are drawn anew."""
+        handle.focus()
+        return self.tab.evaluate(PRESSED, [key, place])
 
     def zoom(self):
         """Draw a frame in the first picture of the panel, and give the ranges of its axes then."""
