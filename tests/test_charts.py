@@ -6,16 +6,19 @@ import math
 
 import plotly.graph_objects as go
 import pytest
+from IPython.core.formatters import DisplayFormatter
 
 from costmodel.answers.efficiencies import price_curve
 from costmodel.answers.frozen import frozen
 from costmodel.answers.minutes import cycle_parts
 from costmodel.answers.plant_size import sizes
 from costmodel.case.changes import with_values
+from costmodel.ledger.records import KINDS_OF_COST
 from costmodel.model import evaluate
 from costmodel.negotiation.overview import overview
 from costmodel.report import charts, deal_charts, side_by_side, study_charts
-from costmodel.report.drawing import MIME, Chart, as_json, chart_of_family, curve
+from costmodel.report.drawing import MIME, as_json, chart_of_family, curve
+from costmodel.report.numbers import label
 from costmodel.study.axes import parse_axis
 from costmodel.study.many import wanted_figures
 from costmodel.study.risk import run_risk, spread
@@ -86,9 +89,18 @@ def test_charts_hold_plain_numbers_and_say_what_an_axis_is(drawn):
         assert any(titles), name
 
 
+def test_the_stack_shows_each_cost_once_and_no_kind_that_costs_nothing(drawn):
+    matrix = evaluate(demo()).ledger.matrix_per_m2
+    *kinds, ends = drawn["cost_stack"]["data"]
+    assert [kind["name"] for kind in kinds] == [label(name) for name in KINDS_OF_COST if any(row[name] for row in matrix.values())]
+    assert ends["y"] == drawn["cost_stack"]["layout"]["yaxis"]["categoryarray"]
+    for name, step in zip(ends["y"], matrix):
+        shown = [value for kind in kinds for title, value in zip(kind["y"], kind["x"]) if title == name]
+        assert shown == [value for value in matrix[step].values() if value]
+
+
 def test_a_notebook_draws_a_chart_and_what_is_no_number_is_nothing():
     chart = chart_of_family(300, [curve([0.0, 1.0], [2.0, math.nan], "black")])
-    shown = chart._repr_mimebundle_()[MIME]
-    assert isinstance(chart, Chart)
+    shown = DisplayFormatter().format(chart)[0][MIME]
     assert shown["data"][0]["y"] == [2.0, None]
     assert json.loads(as_json({"one": chart})) == {"one": shown}

@@ -109,6 +109,7 @@ def test_one_quarter_stands_for_all_that_are_alike():
     assert html.count("plan.quarters.q031.revenue</b>") == 1  # folded, and there
 
 
+@pytest.mark.slow
 def test_a_root_found_outside_has_what_is_left_at_it_beside_it():
     explanation = explained(demo(), solved=True)
     found = least_price(demo(), evaluate(demo()))

@@ -65,7 +65,7 @@ def test_the_report_draws_its_charts_in_a_browser_with_the_network_off(report, b
     tab.goto(report.as_uri())
     tab.locator("html[data-ready='14']").wait_for(state="attached")
     drawn = tab.evaluate("[...document.querySelectorAll('figure.chart')][0].data.map(t => Array.from(t.x))")
-    expected = list(stack_values(evaluate(demo())).values())
+    expected = [list(values.values()) for values in stack_values(evaluate(demo())).values()]
     assert troubles == []
     assert [row == pytest.approx(want, rel=1e-12) for row, want in zip(drawn, expected)] == [True] * len(expected)
     assert tab.evaluate("document.documentElement.scrollWidth <= innerWidth")

@@ -131,7 +131,7 @@ def test_so_they_do_when_deposition_is_the_limit():
 
 @pytest.mark.parametrize(("run", "case"), [
     (run_of_the_tools, lambda: loose(plant())),
-    (run_of_few_chambers, few_chambers),
+    pytest.param(run_of_few_chambers, few_chambers, marks=pytest.mark.slow),
 ], ids=["as sized", "few chambers"])
 def test_each_tool_is_loaded_as_the_model_says(run, case):
     assert loading_faults(run(), evaluate(case()).line) == []
@@ -145,6 +145,7 @@ def test_tools_are_down_for_their_share_of_the_scheduled_time():
         assert abs(down.mean() - share) <= max(CRITERION, half_width(down)), name
 
 
+@pytest.mark.slow
 def test_the_line_yield_is_that_of_the_model():
     for run, case in ((run_of_the_tools(), plant()), (run_of_few_chambers(), few_chambers())):
         found = run.line_yield()
@@ -152,7 +153,9 @@ def test_the_line_yield_is_that_of_the_model():
         assert abs(found.mean() - evaluate(case).line.output.line_yield) <= CRITERION / 2
 
 
-@pytest.mark.parametrize("case", [tiny, lambda: pooled_inputs().load()], ids=["tiny", "pooled"])
+@pytest.mark.parametrize(
+    "case", [tiny, pytest.param(lambda: pooled_inputs().load(), marks=pytest.mark.slow)], ids=["tiny", "pooled"]
+)
 def test_rework_and_sampling_with_batches_agree_on_the_tiny_line(case):
     frozen = sized_then_frozen(case())
     run, line = simulate(frozen, hours=20_000), evaluate(frozen).line
@@ -188,13 +191,16 @@ def test_a_model_wrong_by_one_part_in_twenty_is_found_in_the_capacity(run, case,
     assert abs(off(run(), capacity(wrong), plant())) > 3 * CRITERION
 
 
-@pytest.mark.parametrize(("step", "tool"), [("cool_down", "cooling_station"), ("deposition", "deposition")])
+@pytest.mark.parametrize(("step", "tool"), [
+    pytest.param("cool_down", "cooling_station", marks=pytest.mark.slow), ("deposition", "deposition"),
+])  # fmt: skip
 def test_a_cycle_wrong_by_one_part_in_twenty_is_found_in_the_loading(step, tool):
     wrong = with_values(few_chambers() if step == "cool_down" else loose(plant()), shorter(step))
     run = run_of_few_chambers() if step == "cool_down" else run_of_the_tools()
     assert any(fault.startswith(tool) for fault in loading_faults(run, evaluate(wrong).line))
 
 
+@pytest.mark.slow
 def test_carriers_in_an_easy_round_make_what_the_model_says():
     line = evaluate(easy_round()).line
     assert line.carriers[CARRIER].loading == pytest.approx(1)
@@ -217,6 +223,7 @@ def test_carriers_are_in_the_workshop_for_their_share_of_the_scheduled_time():
         assert run.per_second(f"in workshop {CARRIER}").mean() / number == pytest.approx(row.out_of_service, rel=0.02)
 
 
+@pytest.mark.slow
 def test_the_model_s_carriers_are_an_upper_bound_that_queues_in_the_round_keep_the_line_below():
     """The waiting of the inputs is here all spent on the way, and queues come on top of it."""
     line, run = evaluate(plant()).line, run_with_few_carriers()
@@ -226,6 +233,7 @@ def test_the_model_s_carriers_are_an_upper_bound_that_queues_in_the_round_keep_t
     assert run.per_second("good").mean() * plant().site.scheduled_time <= line.output.capacity
 
 
+@pytest.mark.slow
 def test_carriers_in_use_at_the_takt_are_the_model_s_by_little_s_law():
     """The stay in the tools, failures under the load included, and the waiting of the inputs; queues left out."""
     run, line = run_at_the_takt(), evaluate(demo()).line

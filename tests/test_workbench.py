@@ -54,7 +54,7 @@ def test_moving_a_slider_gives_the_figures_of_the_package():
     expected = evaluate(with_values(case, {YIELD: 0.95}))
     assert panel.results.ledger.total.cost == expected.ledger.total.cost
     for row, values in zip(drawn(panel), stack_values(expected).values()):
-        assert row == values
+        assert row == list(values.values())
     assert sentences.headline(case, expected) in panel.words.value
     assert panel.controls[YIELD].typed.value == "95.0"
 

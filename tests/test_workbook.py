@@ -33,7 +33,9 @@ from .spreadsheet import cell_values, named_cells, named_values, packed, parts_o
 from .terms import terms
 from .test_readings import nearly, scale_of
 
-CASES = pytest.mark.parametrize("case", [demo, tiny, batch, terms], ids=lambda case: case.__name__)
+CASES = pytest.mark.parametrize(
+    "case", [pytest.param(demo, marks=pytest.mark.slow), tiny, batch, terms], ids=lambda case: case.__name__
+)
 
 
 def book_of(content: bytes):

@@ -34,32 +34,33 @@ from .palette import COLOURS, INK, LINES, PALE, STATES
 from .plan_tables import by_year
 
 
-def stack_values(results: Results) -> dict[str, list[float]]:
-    """The bars of the cost stack: by kind, the cost per square metre of each step in the order of the route."""
+def stack_values(results: Results) -> dict[str, dict[str, float]]:
+    """The bars of the cost stack: by kind, the cost per square metre of each step, in the order of the route; nothing for none."""
     matrix = results.ledger.matrix_per_m2
-    return {kind: [kinds[kind] for kinds in matrix.values()] for kind in KINDS_OF_COST}
+    stacked = {kind: {step: kinds[kind] for step, kinds in matrix.items() if kinds[kind] != 0} for kind in KINDS_OF_COST}
+    return {kind: values for kind, values in stacked.items() if values}
 
 
 def cost_stack(case: Case, results: Results) -> Chart:
     """Cost per square metre of every step, stacked by kind, in the order of the route."""
-    names = [step_title(case, step) for step in results.ledger.matrix_per_m2]
+    names = {step: step_title(case, step) for step in results.ledger.matrix_per_m2}
     stacked = [
         bars(
-            names,
-            values,
+            [names[step] for step in values],
+            values.values(),
             name=label(kind),
             marker=filled(COLOURS[kind]),
             hovertemplate="%{y}<br>" + label(kind) + ": %{x:.2f} " + f"{case.currency}/m2<extra></extra>",
         )
         for kind, values in stack_values(results).items()
     ]
-    ends = totals(names, [results.ledger.by_step[step].cost_per_m2 for step in results.ledger.matrix_per_m2])
+    ends = totals(names.values(), [results.ledger.by_step[step].cost_per_m2 for step in names])
     return chart_of_family(
         max(420, 24 * len(names) + 110),
         [*stacked, ends],
         barmode="relative",
         xaxis=said(f"{case.currency} per m2 of good modules"),
-        yaxis=DOWNWARDS,
+        yaxis=DOWNWARDS | {"categoryorder": "array", "categoryarray": list(names.values())},
     )
 
 

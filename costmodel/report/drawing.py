@@ -7,7 +7,7 @@ checking each of its parts takes longer than the model; the tests have plotly ch
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from .numbers import people
@@ -67,7 +67,7 @@ def said(title: str, **axis: Any) -> Plain:
 DOWNWARDS: Plain = {"autorange": "reversed", "showgrid": False}  # an axis of names, the first on top
 
 
-def bars(names: Sequence[str], values: Sequence[float | None], **more: Any) -> Plain:
+def bars(names: Iterable[str], values: Iterable[float | None], **more: Any) -> Plain:
     """Bars that lie, one for each name."""
     return {"type": "bar", "orientation": "h", "y": list(names), "x": list(values), **more}
 
@@ -94,7 +94,7 @@ def spots(x: Sequence[Any], y: Sequence[Any], marker: Plain, **more: Any) -> Pla
     return {"type": "scatter", "mode": mode, "x": list(x), "y": list(y), "marker": marker, **more}
 
 
-def totals(names: Sequence[str], values: Sequence[float]) -> Plain:
+def totals(names: Iterable[str], values: Sequence[float]) -> Plain:
     """What each stack of bars comes to, written at its end."""
     words = [f" {people(value)}" for value in values]
     return {"type": "scatter", "mode": "text", "y": list(names), "x": list(values), "text": words, "textposition": "middle right",

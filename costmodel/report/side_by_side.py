@@ -95,15 +95,20 @@ def cheaper(sides: tuple[Side, Side]) -> str:
 def kinds_bars(sides: tuple[Side, Side]) -> Chart:
     """Cost per square metre by kind, one bar for each side."""
     names = [side.name for side in sides]
+    by_kind = {
+        kind: [s.rate * sum(kinds[kind] for kinds in s.results.ledger.matrix_per_m2.values()) for s in sides]
+        for kind in KINDS_OF_COST
+    }
     stacked = [
         bars(
             names,
-            [s.rate * sum(kinds[kind] for kinds in s.results.ledger.matrix_per_m2.values()) for s in sides],
+            values,
             name=label(kind),
             marker=filled(COLOURS[kind]),
             hovertemplate="%{y}<br>" + label(kind) + ": %{x:.2f}<extra></extra>",
         )
-        for kind in KINDS_OF_COST
+        for kind, values in by_kind.items()
+        if any(values)
     ]
     return chart_of_family(
         300,
