@@ -1,7 +1,7 @@
 """Times from a key on a slider to the frame with the new picture, in JupyterLab; run with `python -m tests.benchmark_redraws`.
 
-The floor, in the same notebook and moved in turn with the panel: a slider that gives plotly's own widget five other bars, with
-nothing computed between. No test asserts a time: that of a moment ago is doubled where a machine does something else besides.
+The floor, in the same notebook and moved by turns with the panel: a slider that gives plotly's own widget five other bars, with
+nothing computed between. No test asserts a time: it doubles where a machine does something else besides.
 """
 
 import json
@@ -32,7 +32,7 @@ box = ipywidgets.VBox([slider, bars])
 box.add_class("floor")
 display(box)
 """
-AGAIN, FIRST = 24, 4  # moves to either side, and those before all is warm
+TURNS, MOVES, COLD = 6, 10, 2  # turns of panel and floor, moves in each, and the first of them, before all is warm
 
 
 def with_floor(path):
@@ -43,20 +43,24 @@ def with_floor(path):
 
 
 def redraws(browser, address, folder, panel):
-    """Milliseconds of every move of a panel, and of the floor in turn with it."""
+    """Milliseconds of the moves of a panel, and of those of the floor."""
     name, pictures, moved = PANELS[panel]
     with_floor(folder / "work" / "notebooks" / f"{name}.ipynb")
     notebook = Notebook(browser, address, name)
     notebook.run_all(pictures + 1)
-    times, least = [], []
-    for k in range(2 * AGAIN):
-        key = "ArrowRight" if k < AGAIN else "ArrowLeft"
-        times.append(notebook.redraw_time(notebook.control(moved).get_by_role("slider"), key, ".cost-panel"))
-        least.append(notebook.redraw_time(notebook.tab.locator(".floor").get_by_role("slider"), key, ".floor"))
+    handles = {
+        ".cost-panel": notebook.control(moved).get_by_role("slider"),
+        ".floor": notebook.tab.locator(".floor").get_by_role("slider"),
+    }
+    times = {place: [] for place in handles}
+    for turn in range(TURNS):
+        for place, handle in handles.items():
+            key = "ArrowLeft" if turn % 2 else "ArrowRight"
+            times[place] += [notebook.redraw_time(handle, key, place) for _ in range(MOVES)][COLD:]
     troubles = notebook.troubles()
     notebook.close()
     assert not troubles, troubles
-    return times[FIRST:], least[FIRST:]
+    return times.values()
 
 
 def main():
