@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
@@ -44,13 +45,7 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
             k = next((k for k in places if not _covered(royalty[k], values[k], offer, royalty[-1], top)), places[0])
             words.append(words_at(royalty[k], values[k], name, colour, xanchor="left", yanchor="bottom", xshift=8, yshift=4))
     if turns:
-        path = [(100 * float(turn.case.licence.royalty), float(turn.case.licence.upfront) / MILLION) for turn in turns]
-        ring = {"size": 9, "color": "white", "line": {"color": INK, "width": 1.5}}
-        numbered = [f"round {k + 1}" for k in range(len(path))]
-        traces.append(
-            curve(*zip(*path), INK, 1, "dash", name="rounds", text=numbered, textposition="middle left", marker=ring)
-            | {"mode": "lines+markers+text"}
-        )
+        traces.append(_rounds(turns))
     traces.append(
         spots(
             [offer[0]],
@@ -62,6 +57,30 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
             hovertemplate="%{x:.2f} %: %{y:.2f} million<extra>offer</extra>",
         )
     )
+    words += _regions(royalty, floor, ceiling, open_, top)
+    return chart_of_family(
+        460,
+        traces,
+        showlegend=False,
+        annotations=words,
+        xaxis=said("royalty, % of net sales", range=[0, float(royalty[-1])]),
+        yaxis=said(f"upfront fee, million {case.licence.currency}", range=[0, top]),
+    )
+
+
+def _rounds(turns: Sequence[Turn]) -> dict[str, Any]:
+    """The rounds as a path from one to the next, each by its number."""
+    fees = [float(turn.case.licence.upfront) / MILLION for turn in turns]
+    royalties = [100 * float(turn.case.licence.royalty) for turn in turns]
+    ring = {"size": 9, "color": "white", "line": {"color": INK, "width": 1.5}}
+    numbered = [f"round {k + 1}" for k in range(len(turns))]
+    path = curve(royalties, fees, INK, 1, "dash", name="rounds", text=numbered, textposition="middle left", marker=ring)
+    return path | {"mode": "lines+markers+text"}
+
+
+def _regions(royalty: np.ndarray, floor: np.ndarray, ceiling: np.ndarray, open_: np.ndarray, top: float) -> list[dict[str, Any]]:
+    """What each part of the picture is, in words, where there is room for them."""
+    words = []
     if open_.any():
         within = np.flatnonzero(open_)
         at = int(within[within.size // 5])
@@ -72,14 +91,7 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
     if floor[0] > 0.1 * top and np.interp(0.3 * royalty[-1], royalty, floor) > 0.06 * top:  # else the words lie across the line
         below = "the licensor is below its floor"
         words.append(words_at(0, 0, below, xanchor="left", yanchor="bottom", xshift=8, yshift=4, size=15))
-    return chart_of_family(
-        460,
-        traces,
-        showlegend=False,
-        annotations=words,
-        xaxis=said("royalty, % of net sales", range=[0, float(royalty[-1])]),
-        yaxis=said(f"upfront fee, million {case.licence.currency}", range=[0, top]),
-    )
+    return words
 
 
 def guarantee_curve(case: Case, found: Guaranteed) -> Chart:

@@ -128,13 +128,13 @@ def deal(case: Case, addresses: Sequence[str] = (), sheet: Sheet | None = None) 
 
     def view(moved: Case) -> Shown:
         """The deal with what was moved."""
+        nonlocal before
         values = sides.values_of(moved)
         if replaced(case, values) != moved:
             raise InputFaults([Fault("panel", None, None, "an input that this view does not follow", ", ".join(varied))])
         at_terms = sides.settled(values, (UPFRONT, ROYALTY))
         found = at_terms.figures()
         own, other = (tuple(float(found[name]) for name in names) for names in VALUES.values())
-        nonlocal before
         before = zone = quick_outline(moved, at_terms, values, before)
         return Shown(
             None,
