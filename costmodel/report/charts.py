@@ -17,13 +17,13 @@ from .drawing import (
     DOWNWARDS,
     Chart,
     at_top,
+    axis,
     bars,
     chart_of_family,
     curve,
     filled,
     labelled_bars,
     level,
-    said,
     spots,
     totals,
     upright,
@@ -59,7 +59,7 @@ def cost_stack(case: Case, results: Results) -> Chart:
         max(420, 24 * len(names) + 110),
         [*stacked, ends],
         barmode="relative",
-        xaxis=said(f"{case.currency} per m2 of good modules"),
+        xaxis=axis(f"{case.currency} per m2 of good modules"),
         yaxis=DOWNWARDS | {"categoryorder": "array", "categoryarray": list(names.values())},
     )
 
@@ -87,7 +87,7 @@ def route_curve(case: Case, results: Results) -> Chart:
         ],
         showlegend=False,
         barmode="overlay",
-        xaxis=said(f"{case.currency} for one plate that has come so far (dark: added in the step)"),
+        xaxis=axis(f"{case.currency} for one plate that has come so far (dark: added in the step)"),
         yaxis=DOWNWARDS,
     )
 
@@ -106,7 +106,7 @@ def loss_bars(case: Case, results: Results) -> Chart:
         24 * len(order) + 120,
         [lost],
         showlegend=False,
-        xaxis=said(f"{case.currency} a year in plates lost at the step (twelve largest)"),
+        xaxis=axis(f"{case.currency} a year in plates lost at the step (twelve largest)"),
         yaxis=DOWNWARDS,
     )
 
@@ -125,7 +125,7 @@ def loading_bars(case: Case, results: Results) -> Chart:
         24 * len(order) + 100,
         [loads],
         showlegend=False,
-        xaxis=said("% of the available time that the tools work (orange: the bottleneck)", range=[0, 108]),
+        xaxis=axis("% of the available time that the tools work (orange: the bottleneck)", range=[0, 108]),
         yaxis=DOWNWARDS,
     )
 
@@ -136,6 +136,7 @@ def state_bars(case: Case, results: Results) -> Chart:
     names = [case.tools[name].title for name in states]
 
     def share(name: str, state: str) -> float:
+        """The part of the year that tools are in a state, in %."""
         return 100 * getattr(states[name], state) / (results.line.tools[name].tools * case.constants.year)
 
     stacked = [
@@ -152,7 +153,7 @@ def state_bars(case: Case, results: Results) -> Chart:
         24 * len(states) + 110,
         stacked,
         barmode="stack",
-        xaxis=said("% of the 8,760 hours of a year", range=[0, 100]),
+        xaxis=axis("% of the 8,760 hours of a year", range=[0, 100]),
         yaxis=DOWNWARDS,
     )
 
@@ -167,13 +168,14 @@ def cycle_bars(parts: list[Part]) -> Chart:
         marker={"color": COLOURS["level"]},
         hoverinfo="skip",
     )
-    return chart_of_family(24 * len(parts) + 90, [spent], showlegend=False, xaxis=said("minutes for each load"), yaxis=DOWNWARDS)
+    return chart_of_family(24 * len(parts) + 90, [spent], showlegend=False, xaxis=axis("minutes for each load"), yaxis=DOWNWARDS)
 
 
 def size_curve(case: Case, found: list[Size]) -> Chart:
     """Cost per stabilised watt against the size of the plant, with the size of the case and the sizes where tools are full."""
 
     def where(sizes: list[Size]) -> tuple[list[float], list[float]]:
+        """Power and cost of some sizes."""
         megawatts = [size.stabilised_watts / to_base("MWp_stabilised") for size in sizes]
         return megawatts, [size.cost_per_stabilised_watt for size in sizes]
 
@@ -185,8 +187,8 @@ def size_curve(case: Case, found: list[Size]) -> Chart:
             spots(*where(full), {"color": COLOURS["mark"], "size": 9}, name="tools full"),
             spots(*where(now), {"color": INK, "size": 12, "symbol": "diamond"}, name="this case"),
         ],
-        xaxis=said("MW stabilised a year", rangemode="tozero", ticksuffix=""),
-        yaxis=said(f"{case.currency} per stabilised watt", rangemode="tozero"),
+        xaxis=axis("MW stabilised a year", rangemode="tozero", ticksuffix=""),
+        yaxis=axis(f"{case.currency} per stabilised watt", rangemode="tozero"),
     )
 
 
@@ -220,7 +222,7 @@ def market_bars(case: Case, results: Results) -> Chart:
         traces,
         barmode="overlay",
         shapes=[upright(cost, width=2, dash="dash")],
-        xaxis=said(f"{case.currency} per stabilised watt, at our gate", range=reach),
+        xaxis=axis(f"{case.currency} per stabilised watt, at our gate", range=reach),
         yaxis=DOWNWARDS,
     )
 
@@ -253,8 +255,8 @@ def efficiency_curves(case: Case, results: Results, curves: PriceCurve) -> Chart
         traces,
         shapes=[upright(own, dash="dot")],
         annotations=[at_top(own, f"the module: {people(own)} %", xanchor="left", yanchor="top")],
-        xaxis=said("stabilised efficiency on the whole area, %", ticksuffix=""),
-        yaxis=said(f"{case.currency} per stabilised watt", zeroline=True),
+        xaxis=axis("stabilised efficiency on the whole area, %", ticksuffix=""),
+        yaxis=axis(f"{case.currency} per stabilised watt", zeroline=True),
     )
 
 
@@ -291,8 +293,8 @@ def cash_curve(case: Case, results: Results) -> Chart:
         curves,
         annotations=[lowest] if worth.low_point < 0 else [],
         shapes=[level(0)],
-        xaxis=said("years from the first day of spending"),
-        yaxis=said(f"million {case.currency}, so far"),
+        xaxis=axis("years from the first day of spending"),
+        yaxis=axis(f"million {case.currency}, so far"),
     )
 
 
@@ -320,6 +322,6 @@ def year_bars(case: Case, results: Results) -> Chart:
         330,
         stacked,
         barmode="relative",
-        xaxis=said("year of the plan", dtick=1),
-        yaxis=said(f"million {case.currency} a year"),
+        xaxis=axis("year of the plan", dtick=1),
+        yaxis=axis(f"million {case.currency} a year"),
     )

@@ -14,7 +14,7 @@ from ..negotiation.guarantees import RISK, Guaranteed
 from ..negotiation.overview import Overview
 from ..negotiation.rounds import Turn
 from ..negotiation.zone import Outline
-from .drawing import DOWNWARDS, Chart, chart_of_family, curve, filled, labelled_bars, said, spots, upright, words_at
+from .drawing import DOWNWARDS, Chart, axis, chart_of_family, curve, filled, labelled_bars, spots, upright, words_at
 from .numbers import people
 from .palette import COLOURS, INK
 
@@ -63,8 +63,8 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
         traces,
         showlegend=False,
         annotations=words,
-        xaxis=said("royalty, % of net sales", range=[0, float(royalty[-1])]),
-        yaxis=said(f"upfront fee, million {case.licence.currency}", range=[0, top]),
+        xaxis=axis("royalty, % of net sales", range=[0, float(royalty[-1])]),
+        yaxis=axis(f"upfront fee, million {case.licence.currency}", range=[0, top]),
     )
 
 
@@ -116,8 +116,8 @@ def guarantee_curve(case: Case, found: Guaranteed) -> Chart:
         360,
         traces,
         showlegend=False,
-        xaxis=said("guaranteed power of a module after light soaking, W"),
-        yaxis=said("chance that damages are paid, %", range=[0, 100]),
+        xaxis=axis("guaranteed power of a module after light soaking, W"),
+        yaxis=axis("chance that damages are paid, %", range=[0, 100]),
     )
 
 
@@ -167,6 +167,6 @@ def deal_bars(case: Case, results: Results) -> Chart:
         barmode="relative",
         margin={"t": 84},  # room for a legend of several rows
         shapes=[upright(0)],
-        xaxis=said(f"million {case.currency}, net present value of each side at its own rate"),
+        xaxis=axis(f"million {case.currency}, net present value of each side at its own rate"),
         yaxis=DOWNWARDS,
     )

@@ -39,7 +39,7 @@ def as_json(charts: Chart | Mapping[str, Chart]) -> str:
 def chart_of_family(height: int, traces: Sequence[Plain], **layout: Any) -> Chart:
     """A chart in the look of the family; what axes and margins are told is put over their look.
 
-    >>> chart = chart_of_family(300, [bars(["cells"], [2.5])], xaxis=said("EUR"), margin={"t": 60})
+    >>> chart = chart_of_family(300, [bars(["cells"], [2.5])], xaxis=axis("EUR"), margin={"t": 60})
     >>> chart["layout"]["xaxis"]["title"], chart["layout"]["margin"]["l"], chart["layout"]["margin"]["t"]
     ({'text': 'EUR'}, 10, 60)
     """
@@ -59,9 +59,9 @@ def chart_of_family(height: int, traces: Sequence[Plain], **layout: Any) -> Char
     return Chart(data=list(traces), layout=look | parts | layout)
 
 
-def said(title: str, **axis: Any) -> Plain:
+def axis(title: str, **more: Any) -> Plain:
     """An axis with its title."""
-    return {"title": {"text": title}, **axis}
+    return {"title": {"text": title}, **more}
 
 
 DOWNWARDS: Plain = {"autorange": "reversed", "showgrid": False}  # an axis of names, the first on top

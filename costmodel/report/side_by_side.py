@@ -12,7 +12,7 @@ from ..ledger.records import KINDS_OF_COST
 from ..model import Results
 from ..plan.timing import QUARTERS
 from ..units import to_base
-from .drawing import DOWNWARDS, Chart, bars, chart_of_family, curve, filled, level, said, totals
+from .drawing import DOWNWARDS, Chart, axis, bars, chart_of_family, curve, filled, level, totals
 from .numbers import label, money, people, percent
 from .palette import COLOURS, LINES
 from .plan_tables import return_words, time_words
@@ -115,7 +115,7 @@ def kinds_bars(sides: tuple[Side, Side]) -> Chart:
         [*stacked, totals(names, [s.rate * s.results.ledger.total.cost_per_m2 for s in sides])],
         barmode="relative",
         margin={"t": 90},  # room for a legend of several rows
-        xaxis=said(f"{sides[0].case.currency} per m2 of good modules"),
+        xaxis=axis(f"{sides[0].case.currency} per m2 of good modules"),
         yaxis=DOWNWARDS,
     )
 
@@ -134,6 +134,6 @@ def cash_curves(sides: tuple[Side, Side]) -> Chart:
         300,
         curves,
         shapes=[level(0)],
-        xaxis=said("years from the first day of spending"),
-        yaxis=said("cash so far over the capital"),
+        xaxis=axis("years from the first day of spending"),
+        yaxis=axis("cash so far over the capital"),
     )

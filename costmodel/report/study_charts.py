@@ -15,7 +15,7 @@ from ..study.tornado import Bar
 from ..study.variance import Shares
 from ..study.waterfall import Waterfall
 from ..units import to_base
-from .drawing import DOWNWARDS, Chart, at_top, bars, chart_of_family, curve, level, said, upright
+from .drawing import DOWNWARDS, Chart, at_top, axis, bars, chart_of_family, curve, level, upright
 from .numbers import label, people, spoken
 from .palette import COLOURS, FAINT, INK, LINES
 from .study_tables import figure_label, input_name
@@ -41,8 +41,8 @@ def sweep_line(case: Case, frame: pd.DataFrame, address: str, figure: Wanted, th
         lines,
         showlegend=frame["case"].nunique() > 1,
         shapes=[level(figure.shown(threshold), width=1.5, dash="dash") for threshold in thresholds],
-        xaxis=said(_axis(case, frame, address), ticksuffix=""),
-        yaxis=said(figure_label(figure)),
+        xaxis=axis(_axis(case, frame, address), ticksuffix=""),
+        yaxis=axis(figure_label(figure)),
     )
 
 
@@ -71,8 +71,8 @@ def sweep_map(case: Case, frame: pd.DataFrame, across: str, up: str, figure: Wan
         showlegend=False,
         title={"text": figure_label(figure)},
         margin={"t": 60},
-        xaxis=said(_axis(case, frame, across), ticksuffix=""),
-        yaxis=said(_axis(case, frame, up)),
+        xaxis=axis(_axis(case, frame, across), ticksuffix=""),
+        yaxis=axis(_axis(case, frame, up)),
     )
 
 
@@ -82,6 +82,7 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
     shown = [bar for bar in found[:most] if not math.isnan(bar.width)]
 
     def written(bar: Bar, end: str) -> str:
+        """The input at an end of its range, with its unit."""
         unit = case.ranges[bar.range].unit
         return f"{people(getattr(bar, end) / to_base(unit))} {unit}"
 
@@ -102,7 +103,7 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
         ends,
         barmode="overlay",
         shapes=[upright(present / ratio)],
-        xaxis=said(figure_label(figure)),
+        xaxis=axis(figure_label(figure)),
         yaxis=DOWNWARDS,
     )
 
@@ -126,8 +127,8 @@ def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequ
             *(upright(float(figure.shown(target)), COLOURS["mark"], 2, "dash") for target in targets),
         ],
         annotations=[at_top(value, f"{name} {people(value)}", xanchor="center", yanchor="bottom") for name, value in told.items()],
-        xaxis=said(f"{figure_label(figure)} (line: all inputs as they are)", ticksuffix=""),
-        yaxis=said("chance that it is greater, %", range=[0, 102]),
+        xaxis=axis(f"{figure_label(figure)} (line: all inputs as they are)", ticksuffix=""),
+        yaxis=axis("chance that it is greater, %", range=[0, 102]),
     )
 
 
@@ -154,7 +155,7 @@ def waterfall_bars(found: Waterfall, most: int = 14) -> Chart:
         30 * (len(names) + 2) + 110,
         [steps],
         showlegend=False,
-        xaxis=said(
+        xaxis=axis(
             f"{label(found.figure.rsplit('.', 1)[-1])} [{found.unit}]; the axis does not begin at 0",
             range=[min(levels) - margin, max(levels) + margin],
         ),
@@ -175,6 +176,6 @@ def rank_bars(found: Shares) -> Chart:
             bars(names, alone, name="alone", marker={"color": COLOURS["alone"]}, width=0.4),
         ],
         barmode="overlay",
-        xaxis=said("% of the variance"),
+        xaxis=axis("% of the variance"),
         yaxis=DOWNWARDS,
     )
