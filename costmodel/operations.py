@@ -153,15 +153,17 @@ def log(x: Value) -> Value:
 
 
 def irr_with_count(flows: Sequence[Value]) -> tuple[Value, Value]:
-    """The internal rate of return of flows, for one period, and how many they have: 0, 1, or 2 for several.
+    """The internal rate of return of quarterly flows, for a quarter, and its status; see `rates_of_return.py`.
 
-    The rate is NaN where there is none, or more than one.
+    Status 1: one rate between -90 and +1,000 % a year, through which the present value falls: the return. 0: none there;
+    2: several; 3: one through which the value rises, a cost of finance; 4: less than half of the outlay comes back. The rate is
+    NaN unless the status is 1.
 
     >>> rate, count = irr_with_count([-250000.0, 100000.0, 150000.0, 200000.0, 250000.0, 300000.0])
     >>> round(rate, 10), count
     (0.5672303344, 1.0)
-    >>> irr_with_count([1.0, 2.0]), irr_with_count([-5.0, 10.5, 1.0, -8.0, 1.0])
-    ((nan, 0.0), (nan, 2.0))
+    >>> irr_with_count([1.0, 2.0]), irr_with_count([-100.0, 230.0, -132.0]), irr_with_count([-100.0, 30.0])
+    ((nan, 0.0), (nan, 2.0), (nan, 4.0))
     """
     flows = tuple(flows)
     other = _performer(flows)
@@ -178,7 +180,7 @@ def irr(flows: Sequence[Value]) -> Value:
 
 
 def irr_count(flows: Sequence[Value]) -> Value:
-    """How many internal rates of return flows have; see `irr_with_count`.
+    """The status of the internal rate of return of flows; see `irr_with_count`.
 
     >>> irr_count([-10.0, 12.0])
     1.0

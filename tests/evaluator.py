@@ -21,12 +21,12 @@ def whole_up(x: float) -> float:
 
 
 def rates(flows: Sequence[float]) -> list[float]:
-    """Every internal rate of return from -90 to 900 % for one period: where the present value, on a grid, changes sign."""
+    """Every rate for a quarter, from -90 to +1,000 % a year, at which the present value, on a grid, changes sign."""
 
     def value(rate: float) -> float:
         return math.fsum(flow / (1 + rate) ** k for k, flow in enumerate(flows))
 
-    grid = [0.1 * 100 ** (k / 400) - 1 for k in range(401)]
+    grid = [0.1**0.25 * 110 ** (k / 1600) - 1 for k in range(401)]
     found = []
     values = [value(rate) for rate in grid]
     for low, high, below, above in zip(grid, grid[1:], values, values[1:]):
@@ -40,6 +40,17 @@ def rates(flows: Sequence[float]) -> list[float]:
     return found
 
 
+def status(flows: Sequence[float]) -> int:
+    """0 no rate, 1 one rate of return, 2 several, 3 a cost of finance, 4 less than half of the outlay recovered."""
+    spent = -math.fsum(flow for flow in flows if flow < 0)
+    if spent and math.fsum(flow for flow in flows if flow > 0) / spent < 0.5:
+        return 4
+    if len(rates(flows)) != 1:
+        return min(len(rates(flows)), 2)
+    at_lowest = math.fsum(flow / 0.1 ** (k / 4) for k, flow in enumerate(flows))
+    return 1 if at_lowest > 0 else 3
+
+
 FUNCTIONS: Mapping[str, Callable] = {
     "whole_up": whole_up,
     "larger": lambda a, b: a if a > b else b,
@@ -50,8 +61,8 @@ FUNCTIONS: Mapping[str, Callable] = {
     "least_of": lambda *values: sorted(values)[0],
     "exp": math.exp,
     "log": math.log,
-    "irr": lambda *flows: rates(flows)[0] if len(rates(flows)) == 1 else math.nan,
-    "irr_count": lambda *flows: min(len(rates(flows)), 2),
+    "irr": lambda *flows: rates(flows)[0] if status(flows) == 1 else math.nan,
+    "irr_count": lambda *flows: float(status(flows)),
     "normal_cdf": NormalDist().cdf,
 }
 

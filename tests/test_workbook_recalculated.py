@@ -257,6 +257,12 @@ OPERATIONS = {
     "changes of sign and none": (lambda a, b, c: operations.irr_count([a * 0.0 + 1.0, -1.0, 5.0]), 0.0),  # x2 - x + 5
     "a rate of nothing": (lambda a, b, c: operations.irr([c, 1.5]), 0.0),
     "below nothing": (lambda a, b, c: operations.irr([a * 0.0 - 10.0, 2.0, 3.0]), 0.1 + math.sqrt(0.31) - 1),  # 10 x2 = 2 x + 3
+    "below the rates that count": (lambda a, b, c: operations.irr([a * 0.0 - 100.0, *[40.0] * 5, -1.0]),
+                                   operations.irr([-100.0, *[40.0] * 5, -1.0])),
+    "two close ones": (lambda a, b, c: operations.irr_count([a * 0.0 - 1.0, 2.21, -1.221]), 2.0),  # 10 % and 11 %
+    "a double one": (lambda a, b, c: operations.irr_count([a * 0.0 + 1.0, -2.2, 1.21]), 2.0),  # (x - 1.1)2
+    "cost of finance": (lambda a, b, c: operations.irr_count([a * 0.0 + 100.0, -60.0, -60.0]), 3.0),
+    "less than half recovered": (lambda a, b, c: operations.irr_count([a * 0.0 - 100.0, 49.0]), 4.0),
     "none of nothing": (lambda a, b, c: operations.irr_count([a * 0.0, b * 0.0]), 0.0),
     "none": (lambda a, b, c: operations.irr([a, b]), math.nan),
     "none there": (lambda a, b, c: operations.irr_count([a, b]), 0.0),

@@ -88,7 +88,12 @@ class Worth:
 
     npv: Value = figure("money", "net present value at the required return")
     irr: Value = figure("%", "internal rate of return a year; no number where the status is not 1")
-    irr_status: Value = figure("1", "how many internal rates of return there are: 0 none, 1 one, 2 several")
+    irr_status: Value = figure(
+        "1",
+        "1: one rate of return from -90 to +1,000 % a year; 0: none there; 2: several; 3: a cost of finance, as the value rises "
+        "through it; 4: less than half of the outlay is recovered",
+    )
+    recovered: Value = figure("1", "what comes in over what is paid out, without interest; 1 where nothing is paid out")
     quarters_below: Value = figure("1", "quarters until the running sum is never negative again")
     discounted_quarters_below: Value = figure("1", "the same of the discounted flows")
     mirr: Value = figure("%", "modified internal rate of return a year, both rates the required return")

@@ -40,6 +40,16 @@ def mirr(flows: Sequence[Value], finance: Value, reinvest: Value) -> Value:
     return choose(spent > 0, safe_divide(grown, spent) ** (1 / periods) - 1, 0.0)
 
 
+def recovered_share(flows: Sequence[Value]) -> Value:
+    """What comes in over what is paid out, without interest; 1 where nothing is paid out.
+
+    >>> recovered_share([-100.0, 30.0, 20.0]), recovered_share([5.0])
+    (0.5, 1.0)
+    """
+    spent = sum_of([larger(-flow, 0.0) for flow in flows])
+    return choose(spent > 0, safe_divide(sum_of([larger(flow, 0.0) for flow in flows]), spent), 1.0)
+
+
 def quarters_below(sums: Sequence[Value]) -> Value:
     """Periods until a running sum is never negative again.
 
@@ -105,6 +115,7 @@ def worth(flows: Sequence[Value], sums: Sequence[Value], discounted_sums: Sequen
         npv=npv(flows, each),
         irr=(1 + rate_of_flows) ** QUARTERS - 1,
         irr_status=rates,
+        recovered=recovered_share(flows),
         quarters_below=below,
         discounted_quarters_below=discounted_below,
         mirr=(1 + mirr(flows, each, each)) ** QUARTERS - 1,

@@ -27,6 +27,7 @@ from ..case.summary import invented_rows
 from ..ledger.records import CATEGORIES, PLANT
 from ..model import Results, evaluate
 from ..plan.records import Worth
+from ..rates_of_return import ONE
 from ..study.many import figures_of, wanted_figures
 from ..study.risk import run_risk, spread
 from ..study.tornado import tornado
@@ -165,8 +166,9 @@ def _worth(found: Worth) -> Facts:
     year = to_base("year")
     return {
         "npv": found.npv,
-        "irr": found.irr if found.irr_status == 1.0 else None,
-        "irr_count": int(found.irr_status),
+        "irr": found.irr if found.irr_status == ONE else None,
+        "irr_status": int(found.irr_status),
+        "recovered": found.recovered,
         "mirr": found.mirr,
         "payback": found.payback / year if found.payback_status else None,
         "discounted_payback": found.discounted_payback / year if found.discounted_payback_status else None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from ..rates_of_return import COST_OF_FINANCE, HALF_LOST, ONE, SEVERAL
 from ..units import to_base
 
 
@@ -107,3 +108,16 @@ def label(identity: str) -> str:
     'yield loss'
     """
     return identity.replace("_", " ")
+
+
+def short_return(rate: float | None, status: float, recovered: float) -> str:
+    """The rate of a year as a cell of a table shows it.
+
+    >>> short_return(0.1234, 1.0, 2.0), short_return(None, 0.0, 2.0), short_return(None, 4.0, 0.38)
+    ('12.3 %', 'none', 'recovers 38.0 % of the outlay')
+    """
+    if status == ONE and rate is not None:
+        return percent(rate)
+    if status == HALF_LOST:
+        return f"recovers {percent(recovered)} of the outlay"
+    return {SEVERAL: "several rates", COST_OF_FINANCE: "a cost of finance"}.get(status, "none")

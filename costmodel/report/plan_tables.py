@@ -10,6 +10,7 @@ from ..plan.records import Quarter, Worth
 from ..plan.timing import QUARTERS
 from ..units import to_base
 from .numbers import in_unit, people, percent
+from .return_words import return_words
 from .table import Table
 
 FLOWS = {
@@ -92,16 +93,6 @@ def balance_table(case: Case, results: Results) -> Table:
     return _table(case, results, "Balance at the end of each year", BALANCE, True, note)
 
 
-def return_words(worth: Worth) -> str:
-    """An internal rate of return, or why there is none.
-
-    >>> from types import SimpleNamespace as W
-    >>> return_words(W(irr=0.1234, irr_status=1.0)), return_words(W(irr=float("nan"), irr_status=0.0))
-    ('12.3 %', 'none')
-    """
-    return {0.0: "none", 1.0: percent(worth.irr)}.get(worth.irr_status, "several")
-
-
 def time_words(time: float, status: float) -> str:
     """A payback time, or that there is none."""
     return in_unit(time, "year").replace("year", "years") if status else "never"
@@ -111,11 +102,12 @@ def worth_table(case: Case, results: Results) -> Table:
     """Net present value and returns of project and owners."""
     plan = results.plan
     both = (plan.project, plan.owners)
+    cash = ([q.free_cash for q in plan.quarters.values()], [q.owners_cash for q in plan.quarters.values()])
     asked = (plan.required_return, plan.equity_return)
     rows = [
         ["Return that is asked", *(percent(rate) for rate in asked)],
         [f"Net present value at it, {case.currency}", *(people(w.npv) for w in both)],
-        ["Internal rate of return", *(return_words(w) for w in both)],
+        ["Internal rate of return", *(return_words(w, flows) for w, flows in zip(both, cash))],
         ["Modified internal rate of return", *(percent(w.mirr) for w in both)],
         ["Paid back after", *(time_words(w.payback, w.payback_status) for w in both)],
         ["Paid back with the return asked after", *(time_words(w.discounted_payback, w.discounted_payback_status) for w in both)],

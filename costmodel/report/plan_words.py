@@ -6,7 +6,9 @@ from ..answers.least_price import Least, price_of_a_watt
 from ..case.records import Case
 from ..model import Results
 from ..plan.records import Worth
+from ..rates_of_return import ONE
 from .numbers import in_unit, money, people, percent
+from .return_words import return_clause
 
 NO_PLAN = "The case has no plan.yaml, so nothing is said of it as an investment."
 
@@ -16,11 +18,8 @@ def _years(time: float) -> str:
 
 
 def _return(worth: Worth, asked: float) -> str:
-    if worth.irr_status == 1.0:
-        return f"an internal rate of return of {percent(worth.irr)}, against {percent(asked)} that are asked"
-    if worth.irr_status == 0.0:
-        return "no internal rate of return: its cash never turns"
-    return "several internal rates of return, so that none of them means anything"
+    words = return_clause(worth.irr, worth.irr_status, worth.recovered)
+    return f"{words}, against {percent(asked)} that are asked" if worth.irr_status == ONE else words
 
 
 def verdict(case: Case, results: Results) -> str:

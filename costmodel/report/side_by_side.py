@@ -15,7 +15,8 @@ from ..units import to_base
 from .drawing import DOWNWARDS, Chart, axis, bars, chart_of_family, curve, filled, level, totals
 from .numbers import label, money, people, percent
 from .palette import COLOURS, LINES
-from .plan_tables import return_words, time_words
+from .plan_tables import time_words
+from .return_words import return_words
 from .table import Table
 
 MILLION = 1e6

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from .. import pictures
-from ..numbers import money, people, percent, spoken, stated
+from ..numbers import money, people, percent, short_return, spoken, stated
 from ..palette import COLOURS
 from .blocks import Block, picture, table
 from .closing import millions, signed_millions
@@ -34,11 +34,8 @@ def years(time: float | None) -> str:
 
 def return_words(worth: Facts) -> str:
     """An internal rate of return, or why there is none."""
-    if worth["irr"] is not None:
-        return f"{percent(worth['irr'])} a year"
-    return (
-        "no internal rate of return" if not worth["irr_count"] else "several internal rates of return, so none that means anything"
-    )
+    words = short_return(worth["irr"], worth["irr_status"], worth["recovered"])
+    return words if worth["irr"] is None else f"{words} a year"
 
 
 def paid_back(worth: Facts) -> str:

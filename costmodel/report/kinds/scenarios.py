@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from .. import pictures
-from ..numbers import money, people, percent
+from ..numbers import money, people, percent, short_return
 from ..palette import COLOURS
 from ..texts import INTERNAL
 from .blocks import Block, heading, items, picture, table, title, words
@@ -120,11 +120,7 @@ def _tables(facts: Facts) -> list[Block]:
                 row["title"],
                 millions(row["plan"]["capital"]),
                 millions(row["plan"]["npv"]),
-                percent(row["plan"]["irr"])
-                if row["plan"]["irr"] is not None
-                else "none"
-                if not row["plan"]["irr_count"]
-                else "several",
+                short_return(row["plan"]["irr"], row["plan"]["irr_status"], row["plan"]["recovered"]),
                 years(row["plan"]["payback"]),
                 millions(row["plan"]["low_point"]),
             ]

@@ -20,8 +20,8 @@ PRODUCT = {
 }  # fmt: skip
 ROUTE = {"product.initial_power": "W", "product.line_yield": "1", "product.stages": "", "product.steps": ""}
 _WORTH = {
-    "npv": MONEY, "irr": "1/year", "irr_count": "", "mirr": "1/year", "payback": "year", "discounted_payback": "year",
-    "low_point": MONEY, "low_point_time": "year",
+    "npv": MONEY, "irr": "1/year", "irr_status": "", "recovered": "1", "mirr": "1/year", "payback": "year",
+    "discounted_payback": "year", "low_point": MONEY, "low_point_time": "year",
 }  # fmt: skip
 PLAN = {
     "plan.required_return": "1/year", "plan.equity_return": "1/year", "plan.capital": MONEY, "plan.price_now": PER_WATT,
