@@ -79,7 +79,7 @@ def solution_table(case: Case, found: Solution, figure: Wanted, unit: str) -> Ta
     """Every answer of a search."""
     rows = []
     for answer in found.answers:
-        what = {"root": "meets it", "jump": "jumps across it", "stretch": "has it from here on"}[answer.kind]
+        what = {"root": "meets it", "jump": "jumps past it", "interval": "has it from here on"}[answer.kind]
         to = "" if answer.kind == "root" else shown(answer.beyond, unit, 6)
         rows.append(
             [
@@ -90,8 +90,8 @@ def solution_table(case: Case, found: Solution, figure: Wanted, unit: str) -> Ta
                 f"{answer.residual / to_base(figure.unit):.1e}",
             ]
         )
-    columns = ["the figure", f"input [{unit}]", "and", f"figure [{figure.unit}]", "less the wished value"]
-    return Table(f"{input_name(case, found.address)}: where {figure.address} has the wished value", columns, rows)
+    columns = ["the figure", f"input [{unit}]", "and", f"figure [{figure.unit}]", "less the target value"]
+    return Table(f"{input_name(case, found.address)}: where {figure.address} has the target value", columns, rows)
 
 
 def tornado_table(case: Case, figure: Wanted, bars: Sequence[Bar], leanings: Sequence[Leaning]) -> Table:

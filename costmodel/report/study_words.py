@@ -59,13 +59,14 @@ def solved(case: Case, found: Solution, figure: Wanted, unit: str) -> str:
     )
     words = []
     if roots:
-        count = "One value" if len(roots) == 1 else f"{len(roots)} values"
+        what = "value" if all(a.kind == "root" for a in roots) else "interval" if all(a.kind != "root" for a in roots) else "answer"
+        count = f"One {what}" if len(roots) == 1 else f"{len(roots)} {what}s"
         words.append(
             f"{count} of {here} {'gives' if len(roots) == 1 else 'give'} {figure.address} of {wished}: {listed} {unit}; {ends}."
         )
     for answer in jumps:
         words.append(
-            f"At {shown(answer.value, unit, 6)} {unit} the figure jumps across the value there: from "
+            f"At {shown(answer.value, unit, 6)} {unit} the figure jumps past the value as the input rises: from "
             f"{quantity(answer.figure, figure)} to {quantity(answer.figure_beyond, figure)}, as when a whole tool is added."
         )
     if found.refused:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,15 +16,19 @@ from .many import figures_of, sound, wanted_figures
 POINTS = 1001  # of the scan
 FINER = 33  # points by which each bracket is looked at again
 CLOSE = 1e-13  # relative width of a bracket at which the search ends
+WIDE = 1e-9  # relative width from which values of the input are an interval
 JUMP = 1e-6  # of the spread of the figure: what is left between two neighbours that are as close as numbers go
+
+Figure = Callable[[np.ndarray], np.ndarray]
+Beyond = Callable[[np.ndarray], np.ndarray]
 
 
 @dataclass(frozen=True, slots=True)
 class Answer:
     """A value of the input (base units) and the figure there; `residual` is that less the wished value.
 
-    `kind`: `root`; `jump`, where the figure leaps across the wished value between `value` and its neighbour `beyond`, with the
-    figure `figure_beyond` there; or `stretch`, where the figure has the wished value all the way from `value` to `beyond`.
+    `kind`: `root`; `jump`, where the figure jumps past the wished value as the input rises from `value` to its neighbour
+    `beyond`, with the figure `figure_beyond` there; or `interval`, where it has that value all the way from `value` to `beyond`.
     """
 
     kind: str
@@ -81,8 +86,8 @@ def solve(
 ) -> Solution:
     """All values of an input between two ends at which a figure is `wished`, in base units; the case is taken as it is.
 
-    The range is scanned in one array evaluation, then every bracket is narrowed, all of them at once. Two roots between
-    neighbouring points of the scan, or one that only touches, are not seen. Raises InputFaults.
+    The range is scanned in one array evaluation, then every bracket and both ends of every interval are narrowed, all of them at
+    once. Two roots between neighbouring points of the scan, or one that only touches, are not seen. Raises InputFaults.
 
     >>> from costmodel.case.load import load_case
     >>> found = solve(load_case("inputs_demo/facade"), "product.length", "line.output.plate_area", 0.9, 1.0, 2.0)
@@ -106,11 +111,13 @@ def solve(
     there = np.isfinite(values)
     spread = float(np.ptp(values[there])) if there.any() else 0.0
     scale = max(spread, abs(wished) * 1e-9)
-    exact = abs(values - wished) <= 1e-13 * abs(wished)
-    answers = [
-        *_stretches(grid, values, exact, wished),
-        *_narrowed(case, address, figure, wished, grid, values, exact, scale, recording),
-    ]
+    exact = _has(values, wished)
+
+    def at(points: np.ndarray) -> np.ndarray:
+        """The figure for values of the input, of any shape."""
+        return figures_of(case, {address: points.ravel()}, [figure], recording)[figure].reshape(points.shape)
+
+    answers = [*_intervals(at, wished, grid, values, exact & fine), *_narrowed(at, wished, grid, values, exact, scale)]
     return Solution(
         address,
         figure,
@@ -127,41 +134,65 @@ def solve(
     )
 
 
-def _stretches(grid: np.ndarray, values: np.ndarray, exact: np.ndarray, wished: float) -> list[Answer]:
-    """Points of the scan at which the figure has the wished value: neighbours are one stretch, a lone one is a root."""
-    found, start = [], None
-    for k in range(len(grid) + 1):
-        inside = k < len(grid) and exact[k]
-        if inside and start is None:
-            start = k
-        elif not inside and start is not None:
-            kind = "root" if start == k - 1 else "stretch"
-            found.append(Answer(kind, float(grid[start]), float(values[start]), float(values[start] - wished), float(grid[k - 1]),
-                                float(values[k - 1])))  # fmt: skip
-            start = None
-    return found
+def _has(values: np.ndarray, wished: float) -> np.ndarray:
+    """Where a figure has the wished value, but for what rounding leaves."""
+    return np.abs(values - wished) <= 1e-13 * abs(wished)
 
 
-def _narrowed(case, address, figure, wished, grid, values, exact, scale, recording) -> list[Answer]:
+def _intervals(at: Figure, wished: float, grid: np.ndarray, values: np.ndarray, exact: np.ndarray) -> list[Answer]:
+    """Where the figure has the wished value: neighbours of the scan are one interval to its true ends, a lone value is a root."""
+    starts = np.flatnonzero(exact & ~np.append(False, exact[:-1]))
+    stops = np.flatnonzero(exact & ~np.append(exact[1:], False))
+    inside = np.concatenate([starts, stops])
+    outside = np.clip(np.concatenate([starts - 1, stops + 1]), 0, len(grid) - 1)
+    outside = np.where(np.isfinite(values[outside]), outside, inside)  # what has no value there ends at the point of the scan
+    within, found = _narrow(at, lambda made: ~_has(made, wished), grid[inside], grid[outside], values[inside], values[outside])
+    answers = []
+    for k in range(len(starts)):
+        low, high = float(within[k]), float(within[len(starts) + k])
+        first, last = float(found[k]), float(found[len(starts) + k])
+        if high - low <= WIDE * max(abs(low), abs(high)):  # what rounding makes of a root that the scan has hit
+            low, first = float(grid[starts[k]]), float(values[starts[k]])
+            answers.append(Answer("root", low, first, first - wished, low, first))
+        else:
+            answers.append(Answer("interval", low, first, first - wished, high, last))
+    return answers
+
+
+def _narrowed(at: Figure, wished: float, grid: np.ndarray, values: np.ndarray, exact: np.ndarray, scale: float) -> list[Answer]:
     """Brackets of the scan, each looked at more finely until it is as close as numbers go."""
     off = values - wished
     crossing = (off[:-1] * off[1:] < 0) & ~exact[:-1] & ~exact[1:]  # of a NaN, never
     low, high, at_low, at_high = grid[:-1][crossing], grid[1:][crossing], values[:-1][crossing], values[1:][crossing]
-    for _ in range(20):
-        if not len(low) or np.all(high - low <= CLOSE * np.maximum(abs(low), abs(high))):
-            break
-        shares = np.linspace(0.0, 1.0, FINER)
-        finer = low[:, None] + (high - low)[:, None] * shares
-        finer[:, -1] = high
-        made = figures_of(case, {address: finer.ravel()}, [figure], recording)[figure].reshape(finer.shape)
-        beyond = (made - wished) * np.sign(at_low - wished)[:, None] <= 0
-        first = np.maximum(np.argmax(beyond, axis=1), 1)
-        rows = np.arange(len(low))
-        low, high, at_low, at_high = finer[rows, first - 1], finer[rows, first], made[rows, first - 1], made[rows, first]
+    sign = np.sign(at_low - wished)[:, None]
+    low, at_low, high, at_high = _narrow_both(at, lambda made: (made - wished) * sign <= 0, low, high, at_low, at_high)
     answers = []
     for a, b, at_a, at_b in zip(low.tolist(), high.tolist(), at_low.tolist(), at_high.tolist()):
+        if abs(at_b - at_a) > JUMP * scale:
+            answers.append(Answer("jump", a, at_a, at_a - wished, b, at_b))
+            continue
         near = abs(at_a - wished) <= abs(at_b - wished)
         value, there, beyond, at_beyond = (a, at_a, b, at_b) if near else (b, at_b, a, at_a)
-        kind = "jump" if abs(at_b - at_a) > JUMP * scale else "root"
-        answers.append(Answer(kind, value, there, there - wished, beyond, at_beyond))
+        answers.append(Answer("root", value, there, there - wished, beyond, at_beyond))
     return answers
+
+
+def _narrow(at: Figure, is_beyond: Beyond, low, high, at_low, at_high) -> tuple[np.ndarray, np.ndarray]:
+    """The last points before something holds between `low`, where it does not, and `high`, and the figure there."""
+    return _narrow_both(at, is_beyond, low, high, at_low, at_high)[:2]
+
+
+def _narrow_both(at: Figure, is_beyond: Beyond, low, high, at_low, at_high) -> tuple[np.ndarray, ...]:
+    """Neighbours, as close as numbers go, between which something begins to hold on the way from each `low` to its `high`."""
+    for _ in range(20):
+        if not len(low) or np.all(np.abs(high - low) <= CLOSE * np.maximum(abs(low), abs(high))):
+            break
+        finer = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, FINER)
+        finer[:, -1] = high
+        made = at(finer)
+        beyond = is_beyond(made)
+        first = np.where(beyond.any(axis=1), np.maximum(np.argmax(beyond, axis=1), 1), FINER - 1)
+        rows = np.arange(len(low))
+        ends = np.where(beyond.any(axis=1), first - 1, FINER - 1)  # it may never begin to hold, at an end of the scan
+        low, high, at_low, at_high = finer[rows, ends], finer[rows, first], made[rows, ends], made[rows, first]
+    return low, at_low, high, at_high
