@@ -22,7 +22,7 @@ from costmodel.report.market_tables import market_details_table, market_table
 from costmodel.report.numbers import people
 from costmodel.units import to_base
 
-from .batch import MARKETS
+from .batch import COVERINGS, MARKETS
 from .cases import DEMO, FIELD, Inputs, demo, table, tiny
 
 YEAR = 8760 * 3600.0
@@ -34,7 +34,7 @@ BY_HAND = {
     "power_cost": "0.5", "area_upkeep": "4", "power_upkeep": "0.03", "reference_yield": "1000", "yield_ratio": "120",
     "reference_temperature_coefficient": "-0.4", "temperature_coefficient": "-0.2", "temperature_excess": "25",
     "reference_degradation": "0", "degradation": "10", "lifetime": "2", "discount_rate": "25", "delivery": "6",
-    "area_premium": "10", "power_premium": "0.1", "asked_price": "2.5", "volume": "5.4",
+    "area_premium": "10", "power_premium": "0.1", "asked_price": "2.5", "volume": "5400000",
 }
 PLAIN = BY_HAND | {
     "currency": "EUR", "reference_duty": "0", "area_upkeep": "0", "power_upkeep": "0", "yield_ratio": "105",
@@ -47,13 +47,26 @@ def near(value: float):
     return pytest.approx(value, rel=1e-12)
 
 
+OF_COVERINGS = {"area_cost": "area_cost", "area_upkeep": "area_upkeep", "lifetime": "life"}  # what both modules have alike
+OF_OURS = {"delivery": "delivery", "area_premium": "premium"}
+
+
 def market_inputs(cells: dict[str, str]) -> Inputs:
-    """The tiny case with one market, each cell as given."""
+    """The tiny case with one market limited by energy, each cell as given; what goes by area in the rows of both modules."""
     inputs = Inputs()
-    header = MARKETS.strip().replace("\\\n", "").splitlines()[0]
-    inputs.tables["markets.csv"] = table(f"{header}\nshop,shop," + ",".join(["0"] * (len(header.split(",")) - 2)))
-    for column, value in cells.items():
-        inputs.cell("markets.csv", "shop", column, value)
+    for file, text, rows in (("markets.csv", MARKETS, ["shop,shop"]), ("coverings.csv", COVERINGS, ["ours,ours", "reference,it"])):
+        header = text.strip().replace("\\\n", "").splitlines()[0]
+        zeros = ",".join(["0"] * (len(header.split(",")) - 2))
+        inputs.tables[file] = table("\n".join([header, *(f"{row},{zeros}" for row in rows)]))
+    for row, kind in (("ours", "our_module"), ("reference", "reference")):
+        for column, value in {"market": "shop", "covers_with": kind, "currency": cells["currency"], "life": "1"}.items():
+            inputs.cell("coverings.csv", row, column, value)
+    for column, value in ({"limited_by": "energy", "per": "Wp_stabilised", "energy_value": "0"} | cells).items():
+        if column not in OF_COVERINGS | OF_OURS:
+            inputs.cell("markets.csv", "shop", column, value)
+        for row, columns in (("ours", OF_COVERINGS | OF_OURS), ("reference", OF_COVERINGS)):
+            if column in columns:
+                inputs.cell("coverings.csv", row, columns[column], value)
     return inputs
 
 
