@@ -1,4 +1,4 @@
-"""Laws of the markets: what a buyer pays for energy and an owner has of an area, year by year; what a break-even efficiency means."""
+"""Laws of the markets: what energy costs a buyer and an area leaves its owner, year by year; what a break-even efficiency means."""
 from __future__ import annotations
 
 import math
@@ -157,7 +157,8 @@ def prices_in_a_market_agree_on_every_basis(case: Case, results: Results) -> Bro
         yield from broken(f"{name} by module", found.highest_price_per_module * output.good_modules, a_year)
         yield from broken(f"margin of {name}", found.margin * output.stabilised_watts, a_year - total.cost)
         yield from broken(f"margin of {name} by area", found.margin_per_m2 * output.good_area, a_year - total.cost)
-        yield from broken(f"asked in {name}", found.asked_price_per_m2 * output.good_area, found.asked_price * output.stabilised_watts)
+        asked = found.asked_price * output.stabilised_watts
+        yield from broken(f"asked in {name}", found.asked_price_per_m2 * output.good_area, asked)
         row, by_area = case.markets[name], case.markets[name].limited_by == "area"
         stated = found.asked_price_per_m2 if by_area else found.asked_price
         yield from broken(f"asked in {name} as stated", stated, row.asked_price * rate_of(case, row))
@@ -201,7 +202,8 @@ def money_of_a_market_scales_what_is_paid_there(case: Case) -> Broken:
         for name in doubled | alike:
             found = _in_money(after[name], name)
             for address, value in _in_money(before[name], name).items():
-                yield from broken(f"{address} with {next(iter(factors))}", found[address], value * (2.0 if name in doubled else 1.0))
+                wanted = value * (2.0 if name in doubled else 1.0)
+                yield from broken(f"{address} with {next(iter(factors))}", found[address], wanted)
 
 
 def _worth_of_a_watt(case: Case, name: str, found: InMarket, reference: bool) -> float:

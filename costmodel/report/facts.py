@@ -33,6 +33,7 @@ from ..study.tornado import tornado
 from ..units import to_base
 from .deal_facts import licence, licensor, negotiation
 from .input_tables import evidence_counts, input_tables
+from .market_words import binding
 from .numbers import exact, label, people
 from .plan_tables import by_year
 from .sentences import not_in_it
@@ -152,10 +153,13 @@ def markets(case: Case, results: Results) -> list[Facts] | None:
         {
             "row": f"markets.{name}",
             "name": case.markets[name].title,
+            "limited_by": case.markets[name].limited_by,
+            "against": binding(case, results, name),
             "highest_price": each.highest_price,
+            "highest_price_per_m2": each.highest_price_per_m2,
             "asked_price": each.asked_price,
             "margin": each.margin,
-            "megawatts": case.markets[name].volume / to_base(MEGAWATT),
+            "megawatts": each.volume / to_base(MEGAWATT),
         }
         for name, each in results.market.by_market.items()
     ] or None
