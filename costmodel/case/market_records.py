@@ -37,7 +37,9 @@ class Market:
         entry="{currency}/kWh",
     )
     reference_price: Value = number(
-        "{currency}/Wp_stabilised", "price of the reference module, before duty and before what coverings.csv states as its delivery", example="0.11"
+        "{currency}/Wp_stabilised",
+        "price of the reference module, before duty and before its delivery in coverings.csv",
+        example="0.11",
     )
     reference_duty: Value = number("1", "duty on the reference module, on its price", example="0 %", high=10.0)
     reference_efficiency: Value = share(
@@ -102,8 +104,8 @@ class Covering:
     title: str = text("what covers the area", example="glass cladding")
     market: str = reference("the market", "markets", example="building_skin")
     covers_with: str = choice(
-        "our module; the reference module; plain, a covering that generates nothing; nothing, the area left as it is, where that is "
-        "permitted. The last two only where area limits the market",
+        "our module; the reference module; plain, a covering that generates nothing; nothing, the area left as it is, where that "
+        "is permitted. The last two only where area limits the market",
         "our_module",
         "reference",
         "plain",
@@ -119,7 +121,9 @@ class Covering:
         "{currency}/m2/s", "yearly upkeep that goes by area, as cleaning", example="0.4", entry="{currency}/m2/year"
     )
     delivery: Value = number(
-        "{currency}/m2", "freight, duty and dealers from the maker's gate to the buyer; 0 where a price is delivered", example="4.50"
+        "{currency}/m2",
+        "freight, duty and dealers from the maker's gate to the buyer; 0 where a price is delivered",
+        example="4.50",
     )
     premium: Value = number(
         "{currency}/m2", "what the owner values it at beyond energy and cost, as for looks or colour, over its life", example="20"

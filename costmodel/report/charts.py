@@ -228,7 +228,7 @@ def market_bars(case: Case, results: Results) -> Chart:
 
 
 def efficiency_curves(case: Case, results: Results, curves: PriceCurve) -> Chart:
-    """Highest price per square metre in every market against the efficiency of the module, beside its cost; where both meet is marked."""
+    """Highest price per square metre in every market against the efficiency of the module, and where it is the cost."""
     percents = [100 * each for each in curves.efficiency]
     traces = []
     for number, (name, found) in enumerate(results.market.by_market.items()):

@@ -23,7 +23,6 @@ def market_table(case: Case, results: Results) -> Table:
             case.markets[name].limited_by,
             price_words(found.highest_price),
             people(found.highest_price_per_m2),
-            people(found.highest_price_per_module),
             people(found.margin_per_m2),
             people(found.asked_price),
             people(found.asked_price_per_m2),
@@ -41,7 +40,6 @@ def market_table(case: Case, results: Results) -> Table:
             "limited by",
             "per W",
             "per m2",
-            "per module",
             "less cost, per m2",
             "asked, per W",
             "asked, per m2",
@@ -74,6 +72,7 @@ OURS: tuple[tuple[str, Shown], ...] = (
     ("energy over its life, kWh per W", lambda found: _energy(found.ours.lifetime_energy)),
     ("left to the owner at the price asked, per m2", lambda found: people(found.left_at_asked_price_per_m2)),
     ("highest price, per W", lambda found: price_words(found.highest_price)),
+    ("highest price, per module", lambda found: price_words(found.highest_price_per_module)),
     (
         "efficiency that breaks even at the price asked",
         lambda found: efficiency_mark(found.efficiency_at_asked_price, found.efficiency_at_asked_price_status),
