@@ -16,11 +16,10 @@ left of the last life then valued by its remaining years' annual worth: the hori
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import reduce
 
 from ..case.line_records import Constants
 from ..case.market_records import Covering, Market
-from ..operations import Value, choose, larger, least_of
+from ..operations import Value, choose, largest_of, least_of
 from .break_even import break_even_efficiency
 from .records import Alternative, AreaLimit, ModuleUse, Prices, Rule
 from .uses import area_related, discounted_life
@@ -67,7 +66,7 @@ def limited_by_area(
     others = _alternatives(constants, market, coverings, prices.reference, reference)
     annual = {name: left / discounted for name, (left, discounted) in others.items()}
     against = {name: before_price - ours.discounted_life * worth for name, worth in annual.items()}
-    highest, best = least_of(list(against.values())), reduce(larger, annual.values())
+    highest, best = least_of(list(against.values())), largest_of(list(annual.values()))
     at_highest = (before_price - highest) / ours.discounted_life
     limit = AreaLimit(
         alternatives={
