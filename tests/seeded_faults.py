@@ -118,7 +118,7 @@ FAULTS = (
     Fault("yield corrected for temperature the wrong way round", "market/uses.py",
           "market.yield_ratio * warm / reference_warm", "market.yield_ratio * reference_warm / warm"),
     Fault("upkeep not discounted", "market/uses.py",
-          "constants.year * discounted_years(market.discount_rate * constants.year, 0.0,", "constants.year * discounted_years(0.0, 0.0,"),
+          "discounted_years(market.discount_rate * constants.year, 0.0,", "discounted_years(0.0, 0.0,"),
     Fault("payments at the beginning of each year", "market/uses.py",
           "safe_divide(1 - ratio**years, 1 - ratio)) / (1 + rate)", "safe_divide(1 - ratio**years, 1 - ratio))"),
     Fault("the reference's degradation for our module", "market/uses.py",

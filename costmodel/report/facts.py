@@ -148,13 +148,14 @@ def cost(case: Case, results: Results) -> Facts:
 
 
 def markets(case: Case, results: Results) -> list[Facts] | None:
-    """What buyers could pay in each market."""
+    """What buyers could pay in each market, and what sets that."""
+    held = {name: binding(case, results, name) for name in results.market.by_market}
     return [
         {
             "row": f"markets.{name}",
             "name": case.markets[name].title,
             "limited_by": case.markets[name].limited_by,
-            "against": binding(case, results, name),
+            "against": {"row": f"coverings.{held[name]}", "name": case.coverings[held[name]].title},
             "highest_price": each.highest_price,
             "highest_price_per_m2": each.highest_price_per_m2,
             "asked_price": each.asked_price,

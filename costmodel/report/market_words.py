@@ -62,18 +62,18 @@ def _named(case: Case, names: list[str]) -> str:
 
 
 def binding(case: Case, results: Results, name: str) -> str:
-    """What sets the highest price of a market: the reference module's cost of energy, or the best alternative for the area.
+    """The row of coverings.csv that sets the highest price of a market: the reference module, or the best use of the area.
 
     >>> from costmodel.case.load import load_case
     >>> from costmodel.model import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> binding(case, evaluate(case), "open_field")
-    'crystalline module on open ground'
+    'field_crystalline'
     """
     found = results.market.by_market[name]
     if found.area is None:
-        return next(row.title for row in case.coverings.values() if row.market == name and row.covers_with == "reference")
-    return next(case.coverings[each].title for each, alternative in found.area.alternatives.items() if alternative.binds)
+        return next(each for each, row in case.coverings.items() if row.market == name and row.covers_with == "reference")
+    return next(each for each, alternative in found.area.alternatives.items() if alternative.binds)
 
 
 def most(case: Case, found: InMarket) -> str:
@@ -167,7 +167,7 @@ def _bound(case: Case, results: Results, name: str) -> str:
     """Which alternative sets the price per square metre, and what the others would allow."""
     found = results.market.by_market[name].area.alternatives
     others = [each for each in found if not found[each].binds]
-    words = f"“{binding(case, results, name)}” sets that price."
+    words = f"“{case.coverings[binding(case, results, name)].title}” sets that price."
     if not others:
         return words
     prices = ", ".join(

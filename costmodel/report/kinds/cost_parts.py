@@ -51,7 +51,7 @@ def market_table(found: list[Facts], currency: str) -> Block:
     rows = [
         [
             each["name"],
-            f"{each['limited_by']}: {each['against']}",
+            f"{each['limited_by']}: {each['against']['name']}",
             people(each["highest_price"]) if each["highest_price"] > 0 else "none",
             people(each["highest_price_per_m2"]).replace("-", "−"),
             people(each["asked_price"]),

@@ -81,7 +81,7 @@ COST = {
     "cost.yield_loss_per_watt": PER_WATT, "cost.idle_per_watt": PER_WATT, "cost.not_in_it": "",
 }  # fmt: skip
 MARKETS = {
-    "markets": "", "markets.*.name": "", "markets.*.limited_by": "", "markets.*.against": "",
+    "markets": "", "markets.*.name": "", "markets.*.limited_by": "", "markets.*.against.name": "",
     "markets.*.highest_price": PER_WATT, "markets.*.highest_price_per_m2": PER_M2, "markets.*.asked_price": PER_WATT,
     "markets.*.margin": PER_WATT, "markets.*.megawatts": "MW/year",
 }  # fmt: skip
