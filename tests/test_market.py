@@ -315,6 +315,7 @@ def test_plain_cladding_with_a_longer_life_binds():
     assert by_name["reference"].present_value == near(0.5 * reference)
     assert by_name["reference"].price_per_m2 == near(0.5 * (ours - reference))
     assert by_name["other"].present_value == near(-0.5 * (240 + 2 * 1.952))
+    assert by_name["other"].discounted_life / YEAR == near(1.952)
     assert by_name["other"].annual_worth * YEAR == near(-0.5 * (240 + 2 * 1.952) / 1.952)
     assert (by_name["reference"].binds, by_name["other"].binds) == (0.0, 1.0)
     assert found.highest_price_per_m2 == near(0.5 * (ours + OF_STONE))
@@ -327,7 +328,7 @@ def test_plain_cladding_with_a_longer_life_binds():
     assert found.efficiency_at_asked_price_status == AT_LEAST
     assert found.efficiency_at_cost_status == ANY_EFFICIENCY  # stone is dearer than our module without any power
     words = market_words.one_market(case, evaluate(case), "shop")
-    assert "“stone” sets that price." in words
+    assert "With a kWh worth EUR 0.250 to the owner, “stone” sets that price." in words
     assert f"It would be EUR {people(0.5 * (ours - reference))} per m2 against “it”." in words
 
 

@@ -70,8 +70,8 @@ def limited_by_area(
     at_highest = (before_price - highest) / ours.discounted_life
     limit = AreaLimit(
         alternatives={
-            name: Alternative(left, annual[name], against[name], choose(against[name] <= highest, 1.0, 0.0))
-            for name, (left, _) in others.items()
+            name: Alternative(left, discounted, annual[name], against[name], choose(against[name] <= highest, 1.0, 0.0))
+            for name, (left, discounted) in others.items()
         },
         present_value_before_price=before_price,
         best_annual_worth=best,

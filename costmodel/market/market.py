@@ -59,6 +59,7 @@ def module_in_market(case: Case, line: Line, ledger: Ledger, name: str) -> InMar
         ours=ours,
         energy=rule.energy,
         area=rule.area,
+        energy_value=market.energy_value,
         reference_price=prices.reference,
         reference_price_per_m2=prices.reference * reference.watts_per_m2,
         highest_price=highest,

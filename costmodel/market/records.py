@@ -48,6 +48,7 @@ class Alternative:
     """What an area may be covered with instead of our module."""
 
     present_value: Value = figure("money/m2", "what it leaves the owner over its life: energy less all cost, premium added")
+    discounted_life: Value = figure("year", "years of its life, each discounted to the start")
     annual_worth: Value = figure("money/m2/year", "the same as an equal amount in each year of its life")
     price_per_m2: Value = figure("money/m2", "price of our module at which the owner is as well off as with this; may be negative")
     binds: Value = figure("1", "1 where it sets the highest price, else 0")
@@ -97,6 +98,7 @@ class InMarket:
     ours: ModuleUse
     energy: EnergyLimit | None
     area: AreaLimit | None
+    energy_value: Value = figure("money/kWh", "value of a kWh to the owner")
     reference_price: Value = figure("money/Wp_stabilised", "price of the reference module with duty")
     reference_price_per_m2: Value = figure("money/m2", "the same per square metre of reference modules")
     highest_price: Value = figure(

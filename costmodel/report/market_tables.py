@@ -70,6 +70,7 @@ OURS: tuple[tuple[str, Shown], ...] = (
     ("all besides the module, per W", lambda found: people(found.ours.besides_module)),
     ("energy in the first year, kWh per kW", lambda found: _yield(found.ours.energy_yield)),
     ("energy over its life, kWh per W", lambda found: _energy(found.ours.lifetime_energy)),
+    ("value of a kWh to the owner", lambda found: per_kwh(found.energy_value)),
     ("left to the owner at the price asked, per m2", lambda found: people(found.left_at_asked_price_per_m2)),
     ("highest price, per W", lambda found: price_words(found.highest_price)),
     ("highest price, per module", lambda found: price_words(found.highest_price_per_module)),

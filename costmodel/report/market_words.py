@@ -165,9 +165,11 @@ def _price(case: Case, found: InMarket) -> str:
 
 def _bound(case: Case, results: Results, name: str) -> str:
     """Which alternative sets the price per square metre, and what the others would allow."""
-    found = results.market.by_market[name].area.alternatives
+    market = results.market.by_market[name]
+    found = market.area.alternatives
     others = [each for each in found if not found[each].binds]
-    words = f"“{case.coverings[binding(case, results, name)].title}” sets that price."
+    worth = f"With a kWh worth {case.currency} {per_kwh(market.energy_value)} to the owner"
+    words = f"{worth}, “{case.coverings[binding(case, results, name)].title}” sets that price."
     if not others:
         return words
     prices = ", ".join(
