@@ -132,6 +132,21 @@ def least_of(values: Sequence[Value]) -> Value:
     return least
 
 
+def largest_of(values: Sequence[Value]) -> Value:
+    """The largest of several values, draw by draw; of none, a ValueError.
+
+    >>> largest_of([4.0, 2.0, 3.0])
+    4.0
+    """
+    values = tuple(values)
+    if not values:
+        raise ValueError("largest_of needs at least one value; found none")
+    largest = values[0]
+    for value in values[1:]:
+        largest = larger(largest, value)
+    return largest
+
+
 def exp(x: Value) -> Value:
     """The exponential of a plain number.
 

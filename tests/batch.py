@@ -7,18 +7,39 @@ from costmodel.case.records import Case
 
 from .cases import Inputs, table
 
-# of each kind that a break-even efficiency can be: from it up, up to it, any, none; at the price asked and at cost
+# by energy and by area, each alternative binding once; a break-even efficiency of each kind: from it up, up to it, any, none
 MARKETS = """
-id,title,currency,reference_price [currency/Wp_stabilised],reference_duty [%],reference_efficiency [%],\
-area_cost [currency/m2],power_cost [currency/Wp_stabilised],area_upkeep [currency/m2/year],\
-power_upkeep [currency/Wp_stabilised/year],reference_yield [kWh/kWp_stabilised/year],yield_ratio [%],\
-reference_temperature_coefficient [%/K],temperature_coefficient [%/K],temperature_excess [K],\
-reference_degradation [%/year],degradation [%/year],lifetime [year],discount_rate [%/year],delivery [currency/m2],\
-area_premium [currency/m2],power_premium [currency/Wp_stabilised],asked_price [currency/Wp_stabilised],volume [MWp_stabilised]
-plain,plain,USD,5,20,16,100,0.8,1,0.02,1000,105,-0.4,-0.2,20,0.5,1,20,5,4,10,0.1,2,3
-skin,skin,EUR,1.5,0,15,-120,0.5,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,25,4,6,20,0,4,0.5
-any,any,EUR,3,0,15,-200,0.5,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,25,4,6,20,0,1,0.5
-none,none,EUR,0.2,0,20,80,0.4,0.5,0.01,900,102,-0.35,-0.25,25,0.5,0.8,25,6,6,0,0,4,9
+id,title,currency,limited_by,per,energy_value [currency/kWh],reference_price [currency/Wp_stabilised],reference_duty [%],\
+reference_efficiency [%],power_cost [currency/Wp_stabilised],power_upkeep [currency/Wp_stabilised/year],\
+reference_yield [kWh/kWp_stabilised/year],yield_ratio [%],reference_temperature_coefficient [%/K],\
+temperature_coefficient [%/K],temperature_excess [K],reference_degradation [%/year],degradation [%/year],\
+discount_rate [%/year],power_premium [currency/Wp_stabilised],asked_price [currency/per],volume [per]
+plain,plain,USD,energy,Wp_stabilised,0.1,5,20,16,0.8,0.02,1000,105,-0.4,-0.2,20,0.5,1,5,0.1,2,3000000
+none,none,EUR,energy,Wp_stabilised,0.05,0.2,0,20,0.4,0.01,900,102,-0.35,-0.25,25,0.5,0.8,6,0,4,9000000
+skin,skin,EUR,area,m2,0.02,1.5,0,15,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,4,0,40,9000
+any,any,EUR,area,m2,0.15,3,0,15,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,4,0,20,8000
+facade,facade,USD,area,m2,0.3,2,10,14,0.5,0.01,800,104,-0.35,-0.25,25,0.6,0.9,4,0.1,90,20000
+roof,roof,EUR,area,m2,0.12,1.6,0,20,0.5,0.01,950,103,-0.35,-0.25,25,0.6,0.9,5,0,150,40000
+"""
+COVERINGS = """
+id,title,market,covers_with,currency,area_cost [currency/m2],area_upkeep [currency/m2/year],delivery [currency/m2],\
+premium [currency/m2],life [year]
+plain_ours,ours,plain,our_module,USD,100,1,4,10,20
+plain_reference,reference,plain,reference,USD,100,1,0,0,20
+none_ours,ours,none,our_module,EUR,80,0.5,6,0,25
+none_reference,reference,none,reference,EUR,80,0.5,0,0,30
+skin_ours,ours,skin,our_module,EUR,40,0.5,6,20,25
+skin_reference,reference,skin,reference,EUR,50,0.5,2,0,20
+skin_stone,stone,skin,plain,EUR,190,0.1,9,15,50
+any_ours,ours,any,our_module,EUR,40,0.5,6,20,25
+any_reference,reference,any,reference,EUR,40,0.5,2,0,25
+any_stone,stone,any,plain,EUR,230,0.1,9,15,40
+facade_ours,ours,facade,our_module,USD,70,0.5,6,10,20
+facade_reference,reference,facade,reference,EUR,60,0.5,2,5,25
+facade_stone,stone,facade,plain,USD,400,0.2,9,0,40
+roof_ours,ours,roof,our_module,EUR,15,0.3,4,0,25
+roof_reference,reference,roof,reference,EUR,20,0.3,0,0,25
+roof_bare,bare,roof,nothing,EUR,0,0,0,0,25
 """
 
 TABLES = {
@@ -41,6 +62,7 @@ id,step,lot [1],spread [%],precision [%],coverage [1],tolerance [%],claim [curre
 rating,soak,48,4,1,2,1,4,USD,8
 """,
     "markets.csv": MARKETS,
+    "coverings.csv": COVERINGS,
 }
 
 STEPS = {

@@ -375,6 +375,8 @@ def test_a_mark_of_a_figure_that_there_is_not_is_refused_before_anything_goes_ou
 HELD = {
     "markets.building_skin.asked_price": "markets.00.asked_price",  # an input, in a row of a list
     "market.by_market.building_skin.margin": "markets.00.margin",  # a figure of the model, in the same row
+    "market.by_market.building_skin.highest_price": "markets.00.highest_price_per_m2",  # the same by area
+    "coverings.skin_glass.title": "markets.00.against.name",  # what sets the price of a market, by its own row
     "plan.price_now": "plan.price_now",  # by the name that the release has for it
     "cost": "cost.per_watt",
     "other_lines.glass_coating.title": "plan.others.01.name",

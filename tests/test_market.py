@@ -10,19 +10,23 @@ from click.testing import CliRunner
 from costmodel.answers.efficiencies import price_curve
 from costmodel.case.changes import with_values
 from costmodel.case.load import CONSTANTS, load_case
-from costmodel.case.market_records import Market
+from costmodel.case.market_records import Covering, Market
 from costmodel.case.records import Case
+from costmodel.case.summary import oddities
 from costmodel.command.main import main
 from costmodel.faults import InputFaults
-from costmodel.market.market import break_even_efficiency, discounted_years, levelised_cost, module_use
+from costmodel.fields import Number, declared
+from costmodel.market.break_even import break_even_efficiency
+from costmodel.market.energy import levelised_cost
 from costmodel.market.records import ANY_EFFICIENCY, AT_LEAST, AT_MOST, NO_EFFICIENCY, InMarket
+from costmodel.market.uses import discounted_years, module_use
 from costmodel.model import evaluate
 from costmodel.report import charts, market_words
-from costmodel.report.market_tables import market_details_table, market_table
+from costmodel.report.market_tables import alternatives_table, energy_table, market_details_table, market_table
 from costmodel.report.numbers import people
 from costmodel.units import to_base
 
-from .batch import MARKETS
+from .batch import COVERINGS, MARKETS
 from .cases import DEMO, FIELD, Inputs, demo, table, tiny
 
 YEAR = 8760 * 3600.0
@@ -34,7 +38,7 @@ BY_HAND = {
     "power_cost": "0.5", "area_upkeep": "4", "power_upkeep": "0.03", "reference_yield": "1000", "yield_ratio": "120",
     "reference_temperature_coefficient": "-0.4", "temperature_coefficient": "-0.2", "temperature_excess": "25",
     "reference_degradation": "0", "degradation": "10", "lifetime": "2", "discount_rate": "25", "delivery": "6",
-    "area_premium": "10", "power_premium": "0.1", "asked_price": "2.5", "volume": "5.4",
+    "area_premium": "10", "power_premium": "0.1", "asked_price": "2.5", "volume": "5400000",
 }
 PLAIN = BY_HAND | {
     "currency": "EUR", "reference_duty": "0", "area_upkeep": "0", "power_upkeep": "0", "yield_ratio": "105",
@@ -47,13 +51,26 @@ def near(value: float):
     return pytest.approx(value, rel=1e-12)
 
 
+OF_COVERINGS = {"area_cost": "area_cost", "area_upkeep": "area_upkeep", "lifetime": "life"}  # what both modules have alike
+OF_OURS = {"delivery": "delivery", "area_premium": "premium"}
+
+
 def market_inputs(cells: dict[str, str]) -> Inputs:
-    """The tiny case with one market, each cell as given."""
+    """The tiny case with one market limited by energy, each cell as given; what goes by area in the rows of both modules."""
     inputs = Inputs()
-    header = MARKETS.strip().replace("\\\n", "").splitlines()[0]
-    inputs.tables["markets.csv"] = table(f"{header}\nshop,shop," + ",".join(["0"] * (len(header.split(",")) - 2)))
-    for column, value in cells.items():
-        inputs.cell("markets.csv", "shop", column, value)
+    for file, text, rows in (("markets.csv", MARKETS, ["shop,shop"]), ("coverings.csv", COVERINGS, ["ours,ours", "reference,it"])):
+        header = text.strip().replace("\\\n", "").splitlines()[0]
+        zeros = ",".join(["0"] * (len(header.split(",")) - 2))
+        inputs.tables[file] = table("\n".join([header, *(f"{row},{zeros}" for row in rows)]))
+    for row, kind in (("ours", "our_module"), ("reference", "reference")):
+        for column, value in {"market": "shop", "covers_with": kind, "currency": cells["currency"], "life": "1"}.items():
+            inputs.cell("coverings.csv", row, column, value)
+    for column, value in ({"limited_by": "energy", "per": "Wp_stabilised", "energy_value": "0"} | cells).items():
+        if column not in OF_COVERINGS | OF_OURS:
+            inputs.cell("markets.csv", "shop", column, value)
+        for row, columns in (("ours", OF_COVERINGS | OF_OURS), ("reference", OF_COVERINGS)):
+            if column in columns:
+                inputs.cell("coverings.csv", row, columns[column], value)
     return inputs
 
 
@@ -93,14 +110,14 @@ def test_price_margin_and_cost_of_energy_by_hand():
     reference, energy = 2 * 1.5 + 0.2 + 0.5 + 0.05 * 1.44, 1.2 * 0.95 / 0.90 * 1.376  # dollars, kWh
     highest = 0.5 * (energy / 1.44 * reference - (41.76 / 60 + 0.4432))
     assert found.reference_price == near(1.5)
-    assert found.reference_levelised_cost * KWH == near(0.5 * reference / 1.44)
+    assert found.energy.reference_levelised_cost * KWH == near(0.5 * reference / 1.44)
     assert found.highest_price == near(highest)
     assert found.highest_price_per_m2 == near(60 * highest)
     assert found.highest_price_per_module == near(30 * highest)
     assert found.margin == near(highest - cost.cost_per_stabilised_watt)
     assert found.margin_per_m2 == near(60 * highest - cost.cost_per_m2)
-    assert found.levelised_at_asked_price * KWH == near(0.5 * (2.5 + 41.76 / 60 + 0.4432) / energy)
-    assert found.levelised_at_cost * KWH == near((cost.cost_per_stabilised_watt + found.ours.besides_module) / energy)
+    assert found.energy.levelised_at_asked_price * KWH == near(0.5 * (2.5 + 41.76 / 60 + 0.4432) / energy)
+    assert found.energy.levelised_at_cost * KWH == near((cost.cost_per_stabilised_watt + found.ours.besides_module) / energy)
     assert found.plant_share == near(0.2)  # 1.08 MW of 5.4 MW
 
 
@@ -159,8 +176,11 @@ def test_no_positive_price_and_no_efficiency_in_2025():
 
 def use_of(rate: float, years: float, energy: float, upkeep: float = 0.0):
     """A watt that yields `energy` kWh a year and takes `upkeep` a year, all of it by power."""
-    row = dict.fromkeys(BY_HAND, 0.0) | {"discount_rate": rate / YEAR, "lifetime": years * YEAR, "power_upkeep": upkeep / YEAR}
-    return module_use(CONSTANTS, Market(title="plant", **row), 0.2, 0.0, 0.0, energy * KWH / YEAR, 0.0)
+    zeros = {name: 0.0 for name, each in declared(Market).items() if isinstance(each, Number)}
+    texts = {"title": "plant", "currency": "EUR", "limited_by": "energy", "per": "Wp_stabilised"}
+    row = Market(**texts, **zeros | {"discount_rate": rate / YEAR, "power_upkeep": upkeep / YEAR})
+    covering = Covering("plant", "plant", "our_module", "EUR", 0.0, 0.0, 0.0, 0.0, years * YEAR)
+    return module_use(CONSTANTS, row, covering, 0.2, 0.0, energy * KWH / YEAR, 0.0)
 
 
 def test_capital_recovery_factor():
@@ -205,22 +225,6 @@ def test_a_break_even_efficiency_never_comes_without_what_it_stands_for(area, ro
     assert [each.tolist() for each in drawn] == [[efficiency, 0.12], [status, AT_LEAST]]
 
 
-def test_a_pane_that_replaces_cladding_may_be_worth_more_than_it_yields():
-    # all else nothing, both of equal yield: 2.0 - 120 / 200 for the reference, and 120 / 60 saved with ours
-    plain = PLAIN | {"yield_ratio": "100", "power_cost": "0", "reference_price": "2", "area_cost": "-120", "asked_price": "4"}
-    found = shop(plain)[1]
-    assert found.highest_price == near(2 - 120 / 200 + 120 / 60)
-    assert found.ours.besides_module == near(-2.0)
-    assert (found.efficiency_at_asked_price, found.efficiency_at_asked_price_status) == (near(0.12 / 2.6), AT_MOST)
-
-
-def test_it_is_said_when_energy_with_the_reference_costs_less_than_nothing():
-    case, found = shop(PLAIN | {"area_cost": "-600"})
-    assert found.reference_levelised_cost < 0
-    assert "cost of energy is then no measure" in market_words.one_market(case, evaluate(case), "shop")
-    assert "no measure" not in market_words.one_market(demo(), evaluate(demo()), "building_skin")
-
-
 def test_every_efficiency_has_its_words():
     marks = [market_words.efficiency_mark(0.1, status) for status in (NO_EFFICIENCY, AT_LEAST, AT_MOST, ANY_EFFICIENCY)]
     assert marks == ["none", "from 10.0 %", "to 10.0 %", "any"]
@@ -229,17 +233,159 @@ def test_every_efficiency_has_its_words():
     assert market_words.efficiency_words(0.3, AT_LEAST, 0.2) == "30.0 % or more, more than the reference itself has"
 
 
-def test_a_refused_row_names_the_column_and_a_negative_area_cost_is_none():
-    assert market_inputs(BY_HAND | {"area_cost": "-300"}).load().markets["shop"].area_cost == -300.0
+def faults_of(inputs: Inputs) -> list[str]:
     with pytest.raises(InputFaults) as problem:
-        market_inputs(BY_HAND | {"power_cost": "-1", "reference_efficiency": "0", "lifetime": "0"}).load()
-    assert [str(fault) for fault in problem.value.faults] == [
+        inputs.load()
+    return [str(fault) for fault in problem.value.faults]
+
+
+def test_a_refused_row_names_the_column_and_a_negative_area_cost_is_refused():
+    assert faults_of(market_inputs(BY_HAND | {"power_cost": "-1", "reference_efficiency": "0"})) == [
         "markets.csv, row 2, column 'reference_efficiency': found 0 %; allowed: a number above 0 to 100 [%]",
         "markets.csv, row 2, column 'power_cost': found -1 USD/Wp_stabilised; allowed: a number from 0 [USD/Wp_stabilised]",
-        "markets.csv, row 2, column 'lifetime': found 0 year; allowed: a number above 0 [year]",
+    ]
+    assert faults_of(market_inputs(BY_HAND | {"lifetime": "0"}).cell("coverings.csv", "ours", "area_cost", "-165")) == [
+        "coverings.csv, row 2, column 'area_cost': found -165 USD/m2; allowed: a number from 0 [USD/m2]",
+        "coverings.csv, row 2, column 'life': found 0 year; allowed: a number above 0 [year]",
+        "coverings.csv, row 3, column 'life': found 0 year; allowed: a number above 0 [year]",
     ]
     with pytest.raises(InputFaults, match=r"markets.csv, row 2, column 'currency': found 'USB'; .* did you mean 'USD'"):
         market_inputs(BY_HAND | {"currency": "USB"}).load()
+
+
+def test_what_a_market_counts_in_has_to_be_what_limits_it():
+    assert faults_of(market_inputs(BY_HAND | {"limited_by": "area"})) == [
+        "markets.csv, row 2, column 'per': found 'Wp_stabilised' in a market limited by area; allowed: m2, or another limit"]
+    assert faults_of(market_inputs(BY_HAND | {"per": "m2"})) == [
+        "markets.csv, row 2, column 'per': found 'm2' in a market limited by energy; allowed: Wp_stabilised, or another limit"]
+    assert faults_of(market_inputs(BY_HAND | {"limited_by": "aera"})) == [
+        "markets.csv, row 2, column 'limited_by': found 'aera'; allowed: one of energy, area; did you mean 'area'?"]
+
+
+def test_a_market_has_each_module_once_and_other_coverings_only_where_area_limits_it():
+    assert faults_of(market_inputs(BY_HAND).drop_row("coverings.csv", "reference")) == [
+        "markets.csv, row 2, column 'id': found no row of coverings.csv with covers_with reference; "
+        "allowed: one row there for the reference module"]
+    assert faults_of(market_inputs(BY_HAND).row("coverings.csv", f"again,{STONE}".replace("plain", "our_module"))) == [
+        "coverings.csv, row 4, column 'covers_with': found 'our_module', which 'ours' has for market 'shop' too; "
+        "allowed: each module once in a market"]
+    assert faults_of(market_inputs(BY_HAND).row("coverings.csv", f"stone,{STONE}")) == [
+        "coverings.csv, row 4, column 'covers_with': found 'plain' in a market limited by energy; "
+        "allowed: our_module, reference, or a market limited by area"]
+    lost = market_inputs(BY_HAND).row("coverings.csv", f"stone,{STONE}".replace("shop", "shp"))
+    assert faults_of(lost) == [
+        "coverings.csv, row 4, column 'market': found 'shp'; allowed: an id of markets.csv; did you mean 'shop'?"]
+
+
+def test_an_area_left_as_it_is_that_costs_something_looks_odd():
+    assert list(oddities(skin(BARE).load())) == []
+    assert list(oddities(skin(BARE.replace("nothing,USD,0", "nothing,USD,3")).load())) == [
+        "coverings.other.area_cost is not 0, though nothing covers the area"]
+    assert list(oddities(skin(STONE.replace("USD,250", "USD,0")).load())) == [
+        "coverings.other.area_cost is 0, though it covers the area"]
+
+
+# limited by area, worked by hand: our module and the reference for 2 years, of which 1.44 are left when discounted
+
+SKIN = BY_HAND | {"limited_by": "area", "per": "m2", "energy_value": "0.5", "asked_price": "170", "volume": "90000"}
+STONE = "stone,shop,plain,USD,250,2,10,20,3"  # for 3 years, of which 1.952 are left
+BARE = "bare,shop,nothing,USD,0,0,0,0,1"
+POWER = 0.5 - 0.1 + 0.03 * 1.44  # dollars a watt besides the module; ours has 60 W on a square metre
+ENERGY = 1.2 * 0.95 / 0.90 * (0.8 + 0.9 * 0.64)  # kWh a watt, discounted
+AREA = 40 + 6 - 10 + 4 * 1.44  # dollars a square metre
+OF_STONE = (250 + 10 - 20 + 2 * 1.952) / 1.952 * 1.44  # what stone costs in 2 years, at what it costs a year
+
+
+def skin(other: str, **cells: str) -> Inputs:
+    """The market by area, with one covering besides the modules."""
+    return market_inputs(SKIN | cells).row("coverings.csv", f"other,{other}")
+
+
+def in_skin(other: str, **cells: str) -> tuple[Case, InMarket]:
+    case = skin(other, **cells).load()
+    return case, evaluate(case).market.by_market["shop"]
+
+
+def test_plain_cladding_with_a_longer_life_binds():
+    case, found = in_skin(STONE)
+    ours = 60 * (0.5 * ENERGY - POWER) - AREA
+    reference = 200 * (0.5 * 1.44 - 0.5 - 0.03 * 1.44 - 3) - (40 + 4 * 1.44)
+    by_name = found.area.alternatives
+    assert found.area.present_value_before_price == near(0.5 * ours)  # a dollar is half a euro
+    assert by_name["reference"].present_value == near(0.5 * reference)
+    assert by_name["reference"].price_per_m2 == near(0.5 * (ours - reference))
+    assert by_name["other"].present_value == near(-0.5 * (240 + 2 * 1.952))
+    assert by_name["other"].discounted_life / YEAR == near(1.952)
+    assert by_name["other"].annual_worth * YEAR == near(-0.5 * (240 + 2 * 1.952) / 1.952)
+    assert (by_name["reference"].binds, by_name["other"].binds) == (0.0, 1.0)
+    assert found.highest_price_per_m2 == near(0.5 * (ours + OF_STONE))
+    assert found.highest_price == near(0.5 * (ours + OF_STONE) / 60)
+    assert found.reference_price_per_m2 == near(0.5 * 3 * 200)
+    assert (found.asked_price_per_m2, found.asked_price) == (near(85.0), near(85.0 / 60))
+    assert found.left_at_asked_price_per_m2 == near(0.5 * (ours - 170))
+    assert (found.volume, found.volume_by_area, found.plant_share) == (near(5.4e6), near(9e4), near(0.2))
+    assert found.efficiency_at_asked_price == near((AREA - OF_STONE + 170) / 1000 / (0.5 * ENERGY - POWER))
+    assert found.efficiency_at_asked_price_status == AT_LEAST
+    assert found.efficiency_at_cost_status == ANY_EFFICIENCY  # stone is dearer than our module without any power
+    words = market_words.one_market(case, evaluate(case), "shop")
+    assert "With a kWh worth EUR 0.250 to the owner, “stone” sets that price." in words
+    assert f"It would be EUR {people(0.5 * (ours - reference))} per m2 against “it”." in words
+
+
+def test_the_reference_binds():
+    found = in_skin(STONE, reference_price="0.4", reference_duty="0")[1]
+    ours = 60 * (0.5 * ENERGY - POWER) - AREA
+    reference = 200 * (0.5 * 1.44 - 0.5 - 0.03 * 1.44 - 0.4) - (40 + 4 * 1.44)
+    assert found.highest_price_per_m2 == near(0.5 * (ours - reference))
+    assert {name: each.binds for name, each in found.area.alternatives.items()} == {"reference": 1.0, "other": 0.0}
+
+
+def test_nothing_binds_and_is_worth_nothing():
+    case, found = in_skin(BARE, energy_value="1")
+    assert found.highest_price_per_m2 == near(0.5 * (60 * (ENERGY - POWER) - AREA))
+    assert found.area.alternatives["other"].present_value == 0.0
+    assert found.area.alternatives["other"].binds == 1.0
+    poor, without = in_skin(BARE, energy_value="0.5")
+    assert without.highest_price < 0
+    assert "no positive price exists. A buyer would have to be paid" in market_words.one_market(poor, evaluate(poor), "shop")
+    assert "EUR 18.1 per m2" in market_words.one_market(case, evaluate(case), "shop")  # 0.5 (60 x 1.2997 - 41.76) = 18.11
+
+
+def test_a_pane_that_generates_nothing_is_worth_the_cladding_it_saves():
+    found = in_skin(STONE, energy_value="0", power_cost="0", power_upkeep="0", power_premium="0")[1]
+    assert found.highest_price_per_m2 == near(0.5 * (OF_STONE - 40 - 6 - 4 * 1.44 + 10))
+
+
+def test_no_price_of_an_area_rises_as_our_module_generates_less():
+    """Where a watt's energy is worth more than its power costs; where it is worth less, none falls."""
+    case = in_skin(STONE)[0]
+    efficiency = {"product.initial_efficiency": np.array([0.001, 0.082, 0.2]) / 0.8 / 0.75}
+    dear, cheap = (evaluate(with_values(case, efficiency | {"markets.shop.energy_value": value / KWH})).market.by_market["shop"]
+                   for value in (0.5, 0.2))
+    assert np.all(np.diff(dear.highest_price_per_m2) > 0)
+    assert 0.2 * ENERGY < POWER
+    assert np.all(np.diff(cheap.highest_price_per_m2) < 0)
+    slope = 0.5 * 1000 * (0.5 * ENERGY - POWER)  # euros per unit of efficiency
+    assert np.diff(dear.highest_price_per_m2) == pytest.approx(slope * np.diff([0.001, 0.082, 0.2]), rel=1e-9)
+
+
+def test_no_price_of_an_area_rises_as_the_reference_gets_better():
+    """At a fixed price per watt that is worth its cost; where it is not, a better reference is dearer by area, and none falls."""
+    case = in_skin(STONE, reference_price="0.1", reference_duty="0")[0]
+    better = {"markets.shop.reference_efficiency": np.array([0.08, 0.15, 0.22])}
+    good = evaluate(with_values(case, better)).market.by_market["shop"]
+    assert 0.5 * 1.44 > 0.5 + 0.03 * 1.44 + 0.1
+    assert np.all(np.diff(good.highest_price_per_m2) < 0)
+    poor = evaluate(with_values(case, better | {"markets.shop.reference_price": 0.3})).market.by_market["shop"]
+    assert np.all(np.diff(poor.area.alternatives["reference"].price_per_m2) > 0)
+
+
+def test_equal_lives_need_no_annual_worth_and_the_horizon_cancels():
+    """Stone for 2 years as well: the present values themselves are compared; by both roads the same price."""
+    found = in_skin(STONE[:-1] + "2")[1]
+    stone = found.area.alternatives["other"]
+    assert stone.price_per_m2 == near(found.area.present_value_before_price - stone.present_value)
+    assert stone.present_value == near(-0.5 * (250 + 10 - 20 + 2 * 1.44))
 
 
 # the demos, questions 20 and 21
@@ -260,7 +406,8 @@ def test_the_building_skin_covers_the_cost_and_open_ground_has_no_positive_price
     assert 0 < results.market.by_market["home_market"].highest_price < results.ledger.total.cost_per_stabilised_watt
     words = market_words.where_it_sells(case, results)
     assert words.startswith("Buyers in 1 of 4 markets could pay what the module costs: “building skin” at most")
-    assert results.market.volume_above_cost == case.markets["building_skin"].volume
+    watts_per_m2 = results.line.output.stabilised_watts / results.line.output.good_area
+    assert results.market.volume_above_cost == near(case.markets["building_skin"].volume * watts_per_m2)
     assert "“open field”" in words.split("No positive price exists in")[1]
 
 
@@ -268,9 +415,10 @@ def test_the_answer_changes_with_the_market():
     """Question 21: the highest price and the volume of every market stand in the table."""
     text, case, results = run("market", DEMO), demo(), evaluate(demo())
     assert market_words.where_it_sells(case, results) in text
-    assert "buyers take 14.0 MW a year: enough for the 9.00 MW that the plant makes" in text
-    for row in market_table(case, results).rows:
-        assert " ".join(row) in text
+    assert "buyers take 14.2 MW a year: enough for the 9.00 MW that the plant makes" in text
+    for table_of in (market_table, alternatives_table, energy_table):
+        for row in table_of(case, results).rows:
+            assert " ".join(row) in text
     assert "not enough for the 32.0 MW" in run("market", FIELD)
 
 
@@ -280,7 +428,7 @@ def test_the_efficiency_that_breaks_even():
     text = run("market", DEMO)
     assert f"at what a square metre costs to make, {people(100 * found.efficiency_at_cost)} % or more" in text
     assert "at the price asked, no efficiency would do" in text
-    assert f"at most EUR {people(found.highest_price)} per stabilised watt" in text
+    assert f"at most EUR {people(found.highest_price)} per stabilised watt (EUR {people(found.highest_price_per_m2)}" in text
     for row in market_details_table(demo(), evaluate(demo())).rows:
         assert " ".join(row) in text
 
@@ -290,10 +438,11 @@ def test_a_dearer_reference_makes_open_ground_a_market():
     assert "Buyers in 2 of 4 markets could pay what the module costs: " in dear
     assert "“open field” at most EUR " in dear
     assert "No positive price exists in “roofs”: " in dear
-    cheap = run("market", DEMO, "--set", "markets.building_skin.area_cost=30 EUR/m2")
-    assert "In no market could buyers pay what the module costs: “building skin” comes nearest with EUR 0." in cheap
+    cheap = run("market", DEMO, "--set", "coverings.skin_glass.area_cost=120 EUR/m2")
+    assert "In no market could buyers pay what the module costs: “building skin” comes nearest with EUR " in cheap
     assert "So no part of the 9.00 MW a year that the plant makes has a market." in cheap
-    everywhere = [f"--set=markets.{name}.reference_price=9" for name in demo().markets]
+    dear = [f"--set=markets.{name}.reference_price=9" for name in demo().markets]
+    everywhere = [*dear, "--set=coverings.roof_bare.area_cost=300 EUR/m2"]
     assert "Buyers in every market could pay what the module costs" in run("market", DEMO, *everywhere)
 
 
@@ -310,13 +459,13 @@ def test_the_curve_goes_through_the_price_and_the_cost_of_the_case_and_they_meet
     results = evaluate(demo())
     curve = price_curve(demo(), results)
     own = results.market.by_market["roof"].ours.efficiency
-    at_own = [np.interp(own, curve.efficiency, values) for values in (curve.highest_price["roof"], curve.cost)]
-    assert at_own == pytest.approx([results.market.by_market["roof"].highest_price,
-                                    results.ledger.total.cost_per_stabilised_watt], rel=0.01)
+    assert curve.cost_per_m2 == results.ledger.total.cost_per_m2
+    for name, found in results.market.by_market.items():  # straight lines, so that what lies between two points is exact
+        at_own = np.interp(own, curve.efficiency, curve.highest_price_per_m2[name])
+        assert at_own == pytest.approx(found.highest_price_per_m2, rel=1e-9)
     found = results.market.by_market["home_market"]
-    price, cost = (np.interp(found.efficiency_at_cost, curve.efficiency, values)
-                   for values in (curve.highest_price["home_market"], curve.cost))
-    assert price == pytest.approx(cost, rel=1e-3)
+    price = np.interp(found.efficiency_at_cost, curve.efficiency, curve.highest_price_per_m2["home_market"])
+    assert price == pytest.approx(curve.cost_per_m2, rel=1e-9)
     assert curve.efficiency[-1] == near(0.225)  # the best reference
 
 
@@ -324,7 +473,7 @@ def test_no_curve_goes_beyond_what_the_module_could_convert():
     case = with_values(shop(BY_HAND | {"reference_efficiency": "90"})[0], {"product.active_area_share": 0.5})
     curve = price_curve(case, evaluate(case))
     assert curve.efficiency[-1] == near(0.5 * 0.75)
-    assert all(math.isfinite(value) for value in curve.highest_price["shop"])
+    assert all(math.isfinite(value) for value in curve.highest_price_per_m2["shop"])
 
 
 def test_charts_show_the_highest_prices_the_cost_and_where_they_meet():
@@ -340,4 +489,4 @@ def test_charts_show_the_highest_prices_the_cost_and_where_they_meet():
     marks = [trace for trace in curves["data"] if trace["mode"] == "markers+text"]
     assert [(trace["x"][0], trace["y"][0]) for trace in marks] == [
         (near(100 * found["home_market"].efficiency_at_cost),
-         near(results.ledger.total.cost_per_m2 / (1000 * found["home_market"].efficiency_at_cost)))]
+         results.ledger.total.cost_per_m2)]

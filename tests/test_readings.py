@@ -60,6 +60,10 @@ def scale_of(address: str, case_numbers: dict[str, float]) -> float:
     """What a figure is small against: a check is a difference of large figures, any other stands for itself."""
     if address.endswith(".levelised_less_reference"):
         return case_numbers[address.replace("levelised_less_reference", "reference_levelised_cost")]
+    if address.endswith(".area.annual_worth_less_best"):
+        place = address.removesuffix("area.annual_worth_less_best")
+        ours = case_numbers[f"{place}area.present_value_before_price"] / case_numbers[f"{place}ours.discounted_life"]
+        return abs(case_numbers[f"{place}area.best_annual_worth"]) + abs(ours)
     if address.startswith(("plan.", "deal.")):  # cash is a difference of larger cash; times and rates stand for themselves
         scales = {"irr": 1e3, "mirr": 1e3, "debt_cover": 1e3, "payback": 1e9, "discounted_payback": 1e9, "licensor_share": 1e3}
         return scales.get(address.rsplit(".", 1)[1], 100 * case_numbers.get("plan.capital", 0.0))

@@ -13,14 +13,15 @@ from ..model import Results, evaluate_costs
 
 @dataclass(frozen=True, slots=True)
 class PriceCurve:
-    """Highest price in every market, and cost, for each stabilised watt, by stabilised efficiency on the whole area.
+    """Highest price in every market, and cost, per square metre, by stabilised efficiency on the whole area.
 
-    A square metre costs at every efficiency what it costs in the case.
+    Per square metre the highest price is a straight line in efficiency, whatever limits the market. A square metre costs at
+    every efficiency what it costs in the case.
     """
 
     efficiency: tuple[float, ...]
-    highest_price: dict[str, tuple[float, ...]]
-    cost: tuple[float, ...]
+    highest_price_per_m2: dict[str, tuple[float, ...]]
+    cost_per_m2: float
 
 
 def price_curve(case: Case, results: Results, points: int = 60) -> PriceCurve:
@@ -30,7 +31,7 @@ def price_curve(case: Case, results: Results, points: int = 60) -> PriceCurve:
     >>> from costmodel.model import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> curve = price_curve(case, evaluate(case))
-    >>> curve.highest_price["open_field"][0] < curve.highest_price["open_field"][-1]
+    >>> curve.highest_price_per_m2["open_field"][0] < curve.highest_price_per_m2["open_field"][-1]
     True
     """
     found = results.market.by_market
@@ -39,9 +40,8 @@ def price_curve(case: Case, results: Results, points: int = 60) -> PriceCurve:
     top = min(max(2 * own, *(each.reference.efficiency for each in found.values())), per_initial)
     efficiency = np.linspace(0.5 * own, top, points)
     at_each = evaluate_costs(with_values(case, {"product.initial_efficiency": efficiency / per_initial})).market.by_market
-    watts_per_m2 = case.constants.rating_irradiance * efficiency
     return PriceCurve(
         efficiency=tuple(efficiency.tolist()),
-        highest_price={name: tuple(each.highest_price.tolist()) for name, each in at_each.items()},
-        cost=tuple((results.ledger.total.cost_per_m2 / watts_per_m2).tolist()),
+        highest_price_per_m2={name: tuple(each.highest_price_per_m2.tolist()) for name, each in at_each.items()},
+        cost_per_m2=results.ledger.total.cost_per_m2,
     )

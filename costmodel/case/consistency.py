@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ..faults import Fault
-from .checks import cost, deal, line, marks, plan, ranges, references
+from .checks import cost, deal, line, market, marks, plan, ranges, references
 from .checks.frame import Unread
 from .records import Case, tables
 
@@ -41,6 +41,9 @@ CHECKS = (
     plan.plan_is_whole,
     plan.plan_ends_in_time,
     deal.deal_is_whole,
+    market.markets_count_in_what_limits_them,
+    market.markets_have_their_coverings,
+    market.coverings_suit_their_market,
     cost.emissions_have_a_source,
     line.downtime_leaves_time,
     line.each_load_stays_on_its_carrier,

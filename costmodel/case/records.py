@@ -71,7 +71,7 @@ from .line_records import (
     Target,
     Tool,
 )
-from .market_records import Market
+from .market_records import Covering, Market
 from .plan_records import (
     Capital,
     Escalation,
@@ -177,6 +177,7 @@ class Case:
     levies: dict[str, Levy] = _table("levies.csv", Levy, "shares of the value of equipment", optional=True)
     emissions: dict[str, EmissionSource] = _table("emissions.csv", EmissionSource, "greenhouse gas of what is used", optional=True)
     markets: dict[str, Market] = _table("markets.csv", Market, "markets and their reference modules", optional=True)
+    coverings: dict[str, Covering] = _table("coverings.csv", Covering, "what covers an area in a market", optional=True)
     schedule: Schedule | None = _section("schedule", Schedule, "when the plant is built and runs", "plan.yaml")
     returns: Returns | None = _section("returns", Returns, "what money must earn", "plan.yaml")
     working_capital: WorkingCapital | None = _section("working_capital", WorkingCapital, "money tied up", "plan.yaml")

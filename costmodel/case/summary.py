@@ -52,7 +52,9 @@ def invented_rows(case: Case) -> dict[str, tuple[int, int]]:
 
 
 def oddities(case: Case) -> Iterator[str]:
-    """What is allowed but seldom meant: a yield of exactly 100 %, a price of nothing, a price year far from the others."""
+    """What is allowed but seldom meant: a yield of exactly 100 %, a price of nothing, a price year far from the others, an area
+    that is left as it is and costs something, or is covered for nothing.
+    """
     for name, step in case.steps.items():
         if step.first_pass_yield == 1.0:
             yield f"steps.{name}.first_pass_yield is exactly 100 %"
@@ -66,3 +68,14 @@ def oddities(case: Case) -> Iterator[str]:
             yield f"{place}.price is 0"
         if abs(int(row.price_year) - middle) > FAR_OFF:
             yield f"{place}.price_year is {row.price_year}, most are near {middle:.0f}"
+    yield from _odd_coverings(case)
+
+
+def _odd_coverings(case: Case) -> Iterator[str]:
+    for name, row in case.coverings.items():
+        if row.covers_with == "plain" and row.area_cost == 0.0:
+            yield f"coverings.{name}.area_cost is 0, though it covers the area"
+        if row.covers_with == "nothing":
+            for column in ("area_cost", "area_upkeep", "delivery", "premium"):
+                if getattr(row, column) != 0.0:
+                    yield f"coverings.{name}.{column} is not 0, though nothing covers the area"

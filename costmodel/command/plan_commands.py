@@ -48,7 +48,7 @@ def plan(asked: Asked, style: str) -> None:
 @for_a_case
 @as_program
 def market(asked: Asked, style: str) -> None:
-    """What buyers could pay in each market, held against a reference module, and the efficiency it takes."""
+    """What buyers could pay in each market, by energy or by area, and the efficiency that breaks even."""
     from ..report import market_tables, market_words
     from .printing import show_figures, show_lines, show_table
 
@@ -67,5 +67,5 @@ def market(asked: Asked, style: str) -> None:
             *market_words.market_by_market(case, results),
         ]
     )
-    show_table(market_tables.market_table(case, results))
-    show_table(market_tables.market_details_table(case, results))
+    for table in market_tables.market_tables(case, results):
+        show_table(table)

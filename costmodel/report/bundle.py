@@ -44,6 +44,7 @@ from . import (
     texts,
 )
 from .drawing import Chart
+from .table import Table
 
 Block = dict[str, Any]
 
@@ -213,11 +214,19 @@ def _deal(case: Case, results: Results, folder: Path | None) -> dict[str, Block]
     }
 
 
+def _with_rows(table: Table) -> Block:
+    """A table, or nothing where it has no rows."""
+    return table.as_block() if table.rows else {"kind": "nothing"}
+
+
 def _market(case: Case, results: Results) -> dict[str, Block]:
     """What buyers could pay; a case without markets says so."""
     where = market_words.where_it_sells(case, results)
     if not case.markets:
-        names = ("market_volume", "market_bars", "market_list", "market_curves", "curves_note", "market", "market_details")
+        names = (
+            "market_volume", "market_bars", "market_list", "market_curves", "curves_note", "market", "market_details",
+            "market_alternatives", "market_energy",
+        )  # fmt: skip
         return {"where_it_sells": _text(where), **{name: {"kind": "nothing"} for name in names}}
     curves = charts.efficiency_curves(case, results, price_curve(case, results))
     return {
@@ -229,6 +238,8 @@ def _market(case: Case, results: Results) -> dict[str, Block]:
         "market_curves": _chart(curves, market_words.CURVES),
         "curves_note": _text(market_words.CURVES),
         "market_details": market_tables.market_details_table(case, results).as_block(),
+        "market_alternatives": _with_rows(market_tables.alternatives_table(case, results)),
+        "market_energy": _with_rows(market_tables.energy_table(case, results)),
     }
 
 

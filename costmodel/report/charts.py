@@ -228,19 +228,18 @@ def market_bars(case: Case, results: Results) -> Chart:
 
 
 def efficiency_curves(case: Case, results: Results, curves: PriceCurve) -> Chart:
-    """Highest price in every market against the efficiency of the module, beside its cost; where both meet is marked."""
+    """Highest price per square metre in every market against the efficiency of the module, and where it is the cost."""
     percents = [100 * each for each in curves.efficiency]
     traces = []
     for number, (name, found) in enumerate(results.market.by_market.items()):
         colour = COLOURS[LINES[number % len(LINES)]]
-        traces.append(curve(percents, curves.highest_price[name], colour, name=case.markets[name].title))
+        traces.append(curve(percents, curves.highest_price_per_m2[name], colour, name=case.markets[name].title))
         met = found.efficiency_at_cost
         if found.efficiency_at_cost_status in (AT_LEAST, AT_MOST) and curves.efficiency[0] <= met <= curves.efficiency[-1]:
-            cost = results.ledger.total.cost_per_m2 / (case.constants.rating_irradiance * met)
             traces.append(
                 spots(
                     [100 * met],
-                    [cost],
+                    [curves.cost_per_m2],
                     {"color": colour, "size": 11},
                     text=[f"{people(100 * met)} %"],
                     textposition="top right",
@@ -248,7 +247,7 @@ def efficiency_curves(case: Case, results: Results, curves: PriceCurve) -> Chart
                     hoverinfo="skip",
                 )
             )
-    traces.append(curve(percents, curves.cost, INK, dash="dash", name="cost"))
+    traces.append(curve(percents, [curves.cost_per_m2] * len(percents), INK, dash="dash", name="cost"))
     own = 100 * next(iter(results.market.by_market.values())).ours.efficiency
     return chart_of_family(
         460,
@@ -256,7 +255,7 @@ def efficiency_curves(case: Case, results: Results, curves: PriceCurve) -> Chart
         shapes=[upright(own, dash="dot")],
         annotations=[at_top(own, f"the module: {people(own)} %", xanchor="left", yanchor="top")],
         xaxis=axis("stabilised efficiency on the whole area, %", ticksuffix=""),
-        yaxis=axis(f"{case.currency} per stabilised watt", zeroline=True),
+        yaxis=axis(f"{case.currency} per m2", zeroline=True),
     )
 
 

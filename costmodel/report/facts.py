@@ -34,6 +34,7 @@ from ..study.tornado import tornado
 from ..units import to_base
 from .deal_facts import licence, licensor, negotiation
 from .input_tables import evidence_counts, input_tables
+from .market_words import binding
 from .numbers import exact, label, people
 from .plan_tables import by_year
 from .sentences import not_in_it
@@ -148,15 +149,19 @@ def cost(case: Case, results: Results) -> Facts:
 
 
 def markets(case: Case, results: Results) -> list[Facts] | None:
-    """What buyers could pay in each market."""
+    """What buyers could pay in each market, and what sets that."""
+    held = {name: binding(case, results, name) for name in results.market.by_market}
     return [
         {
             "row": f"markets.{name}",
             "name": case.markets[name].title,
+            "limited_by": case.markets[name].limited_by,
+            "against": {"row": f"coverings.{held[name]}", "name": case.coverings[held[name]].title},
             "highest_price": each.highest_price,
+            "highest_price_per_m2": each.highest_price_per_m2,
             "asked_price": each.asked_price,
             "margin": each.margin,
-            "megawatts": case.markets[name].volume / to_base(MEGAWATT),
+            "megawatts": each.volume / to_base(MEGAWATT),
         }
         for name, each in results.market.by_market.items()
     ] or None

@@ -67,6 +67,8 @@ def price_needed(case: Case, results: Results, least: Least) -> str:
     found = results.market.by_market
     if not found:
         return words
+    per_m2 = wanted * next(iter(found.values())).ours.watts_per_m2
+    words += f" Per m2 that is {money(per_m2, case.currency)}."
     enough = [name for name, each in found.items() if each.highest_price >= wanted]
     none = [name for name, each in found.items() if each.highest_price <= 0]
     if enough:

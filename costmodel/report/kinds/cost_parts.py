@@ -51,17 +51,27 @@ def market_table(found: list[Facts], currency: str) -> Block:
     rows = [
         [
             each["name"],
+            f"{each['limited_by']}: {each['against']['name']}",
             people(each["highest_price"]) if each["highest_price"] > 0 else "none",
+            people(each["highest_price_per_m2"]).replace("-", "−"),
             people(each["asked_price"]),
             people(each["margin"]).replace("-", "−"),
             people(each["megawatts"]),
         ]
         for each in found
     ]
-    columns = ["market", "most a buyer could pay", "asked", "most less cost to make", "MW a year in the market"]
+    columns = [
+        "market",
+        "limited by, and held against",
+        "most a buyer could pay",
+        "the same per m2",
+        "asked",
+        "most less cost to make",
+        "MW a year in the market",
+    ]
     note = (
-        "The most at which energy costs the buyer no more than with the reference module of that market, balance "
-        "of system included; "
-        "none: not even a module for nothing would do."
+        "Limited by energy: the most at which energy costs the buyer no more than with the reference module, balance of system "
+        "included. Limited by area: the most at which the owner of an area is as well off as with the best other covering. None: "
+        "not even a module for nothing would do."
     )
-    return table(f"Markets, {currency} per stabilised watt at our gate", columns, rows, note)
+    return table(f"Markets, {currency} per stabilised watt at our gate", columns, rows, note, texts=(0, 1))

@@ -81,7 +81,8 @@ COST = {
     "cost.yield_loss_per_watt": PER_WATT, "cost.idle_per_watt": PER_WATT, "cost.not_in_it": "",
 }  # fmt: skip
 MARKETS = {
-    "markets": "", "markets.*.name": "", "markets.*.highest_price": PER_WATT, "markets.*.asked_price": PER_WATT,
+    "markets": "", "markets.*.name": "", "markets.*.limited_by": "", "markets.*.against.name": "",
+    "markets.*.highest_price": PER_WATT, "markets.*.highest_price_per_m2": PER_M2, "markets.*.asked_price": PER_WATT,
     "markets.*.margin": PER_WATT, "markets.*.megawatts": "MW/year",
 }  # fmt: skip
 MOVED = {
@@ -130,11 +131,13 @@ INPUTS = {
         "target": ("mode", "basis", "output"),
         "money": ("title", "exchange_rate", "code"),
         "markets": (
-            "title", "currency", "reference_price", "reference_duty", "reference_efficiency", "area_cost", "power_cost",
-            "area_upkeep",
-            "power_upkeep", "reference_yield", "yield_ratio", "reference_temperature_coefficient", "temperature_coefficient",
-            "temperature_excess", "reference_degradation", "degradation", "lifetime", "discount_rate", "delivery", "area_premium",
+            "title", "currency", "limited_by", "per", "energy_value", "reference_price", "reference_duty", "reference_efficiency",
+            "power_cost", "power_upkeep", "reference_yield", "yield_ratio", "reference_temperature_coefficient",
+            "temperature_coefficient", "temperature_excess", "reference_degradation", "degradation", "discount_rate",
             "power_premium", "asked_price", "volume",
+        ),
+        "coverings": (
+            "title", "market", "covers_with", "currency", "area_cost", "area_upkeep", "delivery", "premium", "life",
         ),
         "working_capital": ("receivable_time", "finished_time", "payable_time"),
         "outlay": ("contingency", "grant", "import_vat", "vat_return_time", "first_fill_time", "commissioning_scrap", "end_value"),

@@ -39,7 +39,9 @@ FIELDS = {
     "rate": ("withholding",),
     "on_top": ("gross_up",),
     "megawatts": ("volume",),
-}  # what inputs are called that facts have another word for
+    "highest_price": ("highest_price_per_m2",),
+    "highest_price_per_m2": ("highest_price",),
+}  # what inputs are called that facts have another word for, and what is the same by watt and by area
 FIGURES_OF = {"markets": "market.by_market", "other_lines": "plan.others"}  # where the figures of a row stand
 LIST = {"licensee": "term_inputs", "investor": "plan_inputs"}
 
