@@ -23,9 +23,9 @@ none,none,EUR,0.2,0,20,80,0.4,0.5,0.01,900,102,-0.35,-0.25,25,0.5,0.8,25,6,6,0,0
 
 TABLES = {
     "phases.csv": """
-id,title,step,time [min],load_inside,every [load]
-pump,pump down,coat,3,yes,1
-clean,clean,coat,12,no,4
+id,title,step,time [min],load_inside,every [load],state
+pump,pump down,coat,3,yes,1,productive
+clean,clean,coat,12,no,4,scheduled_downtime
 """,
     "phase_materials.csv": """
 id,phase,item,amount [unit],unit,loss [%]

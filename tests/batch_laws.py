@@ -27,6 +27,22 @@ def a_phase_half_as_often_takes_half_the_time_and_material(case: Case) -> Broken
                 yield from broken(f"line {name} with {phase} half as often", lines[name].cost, line.cost * factor)
 
 
+def the_state_of_a_phase_moves_hours_between_states_and_nothing_else(case: Case) -> Broken:
+    """Time between loads booked in another state: the same output, tools, money, standby and overall effectiveness."""
+    before = evaluate(case)
+    for phase, row in case.phases.items():
+        tool = case.steps[row.step].tool
+        for state in ("productive", "scheduled_downtime", "engineering") if row.load_inside == "no" else ():
+            after = evaluate(with_values(case, {f"phases.{phase}.state": state}))
+            yield from broken(f"cost with {phase} {state}", after.ledger.total.cost, before.ledger.total.cost)
+            yield from broken(f"output with {phase} {state}", after.line.output.capacity, before.line.output.capacity)
+            yield from broken(f"tools with {phase} {state}", after.line.tools[tool].tools_needed,
+                              before.line.tools[tool].tools_needed)
+            yield from broken(f"standby with {phase} {state}", after.line.states[tool].standby, before.line.states[tool].standby)
+            yield from broken(f"overall with {phase} {state}", after.line.effectiveness[tool].overall,
+                              before.line.effectiveness[tool].overall)
+
+
 def phase_materials_scale_with_amount_and_loss(case: Case) -> Broken:
     """Twice the amount: twice the line. A loss of 100 % on top is twice one of none."""
     for name in case.phase_materials:
@@ -142,7 +158,8 @@ def a_soaking_plan_scales_with_the_spread_of_its_lots(case: Case) -> Broken:
 
 
 BATCH_LAWS = (
-    a_phase_half_as_often_takes_half_the_time_and_material, phase_materials_scale_with_amount_and_loss,
+    a_phase_half_as_often_takes_half_the_time_and_material, the_state_of_a_phase_moves_hours_between_states_and_nothing_else,
+    phase_materials_scale_with_amount_and_loss,
     longer_waiting_takes_carriers_for_each_load, half_the_time_out_of_service_doubles_the_carriers,
     a_longer_step_of_the_round_binds_carriers, a_phase_binds_carriers_while_the_load_is_inside,
     planned_stops_and_trials_bind_no_carriers, a_lost_load_takes_its_share_of_what_would_be_good,

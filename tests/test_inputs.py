@@ -130,6 +130,11 @@ BATCH_CELLS = {
         "phases.csv, row 2, column 'step': found 'coating'; allowed: an id of steps.csv; did you mean 'coat'?"]),
     "phase with the load half inside": ("phases.csv", "clean", "load_inside", "partly", [
         "phases.csv, row 3, column 'load_inside': found 'partly'; allowed: one of yes, no"]),
+    "phase in an unknown state": ("phases.csv", "clean", "state", "standby", [
+        "phases.csv, row 3, column 'state': found 'standby'; allowed: one of productive, scheduled_downtime, engineering"]),
+    "downtime with the load inside": ("phases.csv", "pump", "state", "scheduled_downtime", [
+        "phases.csv, row 2, column 'state': found 'scheduled_downtime' with the load inside; allowed: 'productive', or "
+        "load_inside 'no'"]),
     "phase done in no load": ("phases.csv", "clean", "every", "0", [
         "phases.csv, row 3, column 'every': found 0 load; allowed: a number above 0 [load]"]),
     "material of an unknown phase": ("phase_materials.csv", "clean_gas", "phase", "cleaning", [

@@ -104,7 +104,7 @@ class Step:
         entry="s",
         above=0.0,
     )
-    rate_efficiency: Value = share("ideal time of a load over the time it takes", example="95 %", above=0.0)
+    rate_efficiency: Value = share("ideal time of a load over the time that it is in the tool", example="95 %", above=0.0)
     first_pass_yield: Value = share("share of passes that are good", example="99.2 %", above=0.0)
     rework_share: Value = share("share of the rejects that are reworked", example="0 %")
     rework_success: Value = share("share of the reworked that become good", example="0 %")
@@ -123,6 +123,13 @@ class Phase:
     time: Value = number("s*tool/occurrence", "how long it takes, each time", example="18 min", entry="s")
     load_inside: str = choice("whether the load is in the tool meanwhile", "yes", "no")
     every: Value = number("load/occurrence", "loads for which it is done once", example="1", entry="load", above=0.0)
+    state: str = choice(
+        "the state of SEMI E10 in which its time counts: productive as a part of the recipe; scheduled_downtime as an exchange "
+        "of parts, with all that brings the tool back into specification; engineering as a trial",
+        "productive",
+        "scheduled_downtime",
+        "engineering",
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -90,4 +90,6 @@ def times(asked: Asked) -> None:
     case, results = asked.evaluate()
     show_lines([case.title])
     show_table(line_tables.states_table(case, results.line))
+    if case.phases:
+        show_table(line_tables.phases_table(case, results.line))
     show_table(line_tables.effectiveness_table(case, results.line))

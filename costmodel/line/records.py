@@ -57,11 +57,11 @@ class TimeStates:
     """The year of all tools of a kind by the states of SEMI E10."""
 
     non_scheduled: Value = figure("s*tool", "time for which no production is scheduled")
-    scheduled_down: Value = figure("s*tool", "planned maintenance")
+    scheduled_down: Value = figure("s*tool", "planned maintenance, and phases that are scheduled downtime")
     unscheduled_down: Value = figure("s*tool", "failure and repair")
-    engineering: Value = figure("s*tool", "trials and engineering")
-    standby: Value = figure("s*tool", "available, but not at work")
-    productive: Value = figure("s*tool", "at work")
+    engineering: Value = figure("s*tool", "trials and engineering, phases among them")
+    standby: Value = figure("s*tool", "available, but not busy")
+    productive: Value = figure("s*tool", "busy with the recipe")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +70,7 @@ class Effectiveness:
 
     availability: Value = figure("1", "uptime (productive, standby, engineering) over the year")
     operational: Value = figure("1", "productive time over uptime")
-    rate: Value = figure("1", "ideal time of what was processed over productive time")
+    rate: Value = figure("1", "ideal time in the tool of what was processed over productive time")
     quality: Value = figure("1", "ideal time of what became good over that of what was processed")
     overall: Value = figure("1", "the product of the four: ideal time of what became good over the year")
     overall_when_scheduled: Value = figure("1", "ideal time of what became good over the scheduled time")

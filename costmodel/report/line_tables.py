@@ -8,7 +8,7 @@ from ..case.records import Case
 from ..line.records import Line
 from ..model import Results
 from ..units import to_base
-from .numbers import duration, in_unit, people, percent
+from .numbers import duration, in_unit, label, people, percent
 from .table import Table
 
 
@@ -167,6 +167,27 @@ def states_table(case: Case, line: Line) -> Table:
     )
 
 
+def phases_table(case: Case, line: Line) -> Table:
+    """In which state of SEMI E10 the time of each phase counts."""
+    rows = [
+        [
+            f"{row.title} ({case.tools[case.steps[row.step].tool].title})",
+            duration(row.time),
+            people(row.every),
+            in_unit(line.phases[name].time_per_load, "min"),
+            label(row.state),
+        ]
+        for name, row in case.phases.items()
+    ]
+    return Table(
+        "The state of SEMI E10 in which each phase counts",
+        ["", "each time", "once in loads", "per load", "state"],
+        rows,
+        texts=(0, 4),
+        note="The recipe is productive. An exchange of parts, and the runs that follow it, are scheduled downtime.",
+    )
+
+
 def effectiveness_table(case: Case, line: Line) -> Table:
     """The factors of equipment effectiveness."""
     rows = [
@@ -181,5 +202,6 @@ def effectiveness_table(case: Case, line: Line) -> Table:
         ["", "availability", "operational", "rate", "quality", "overall, of the year", "overall, of scheduled time"],
         rows,
         note="Availability: uptime over the year. Operational: productive time over uptime. Rate: ideal over productive "
-        "time. Quality: ideal time of what became good over that of what was processed.",
+        "time; the ideal is the time of full loads in the tool. Quality: ideal time of what became good over that of what was "
+        "processed.",
     )

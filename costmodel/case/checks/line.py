@@ -80,6 +80,18 @@ def _step_suits_a_carrier(case: Case, identity: str, first: str, step: str) -> F
             yield "carriers", identity, "last_step", found, "steps whose tools take loads of one size"
 
 
+def loads_inside_are_at_work(case: Case, unread: Unread) -> Found:
+    """A load inside a tool is processed: the time of such a phase is productive (SEMI E10, from memory).
+
+    Planned stops wait until the load is out, and trials with it would be steps of their own.
+    """
+    for identity, row in case.phases.items():
+        with where_read():
+            if row.load_inside == "yes" and row.state != "productive":
+                found = f"'{row.state}' with the load inside"
+                yield "phases", identity, "state", found, "'productive', or load_inside 'no'"
+
+
 def module_materials_at_the_end(case: Case, unread: Unread) -> Found:
     """What is counted by good modules is used where modules are good: in the last step."""
     last = next(reversed(case.steps), "")
