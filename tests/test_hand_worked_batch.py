@@ -9,6 +9,7 @@ from math import pi, sqrt
 
 import pytest
 
+from costmodel.answers.odd_figures import odd_figures
 from costmodel.case.changes import with_values
 from costmodel.ledger.soaking import expected_shortfall, mean_error, sample_size
 from costmodel.model import evaluate
@@ -220,6 +221,27 @@ def test_effectiveness_of_a_tool_of_two_steps_weighs_them_by_their_ideal_time():
     assert found.quality == near(1800 / 2750)
     assert found.overall == near(1800 / (5 * 8760))
     assert found.overall_when_scheduled == near(0.36)
+
+
+# heat
+
+
+def test_the_heat_of_a_load_bounds_the_energy_drawn(line):
+    # 10 plates of 0.5 m2 and 4 mm at 2,500 kg/m3 are 50 kg: 50 x 0.8 kJ/K x 150 K = 6 MJ; carrier 60 x 0.5 x 100 = 3 MJ;
+    # 20 kW over the 1,800 s of a cycle are 36 MJ
+    found = line.heatings["warming"]
+    assert found.glass_mass == near(50)
+    assert (found.glass_heat, found.carrier_heat) == (near(6e6), near(3e6))
+    assert (found.least_energy, found.least_energy_per_plate) == (near(9e6), near(9e5))
+    assert (found.drawn_energy, found.least_over_drawn) == (near(36e6), near(0.25))
+
+
+def test_energy_below_the_heat_balance_is_odd():
+    # 4.9 kW x 1,800 s = 8.82 MJ, below the 9 MJ or 2.5 kWh of the load; 5.1 kW x 1,800 s = 9.18 MJ is not
+    for draw, told in ((4900.0, ["heatings.warming: a load takes up 2.5 kWh at least, and coater draws 2.45 kWh for it"]),
+                       (5100.0, [])):
+        case = with_values(batch(), {"tool_utilities.coater_electricity.when_processing": draw})
+        assert list(odd_figures(case, evaluate(case))) == told
 
 
 # soaking

@@ -144,6 +144,27 @@ class PhaseMaterial:
 
 
 @dataclass(frozen=True, slots=True)
+class Heating:
+    """What a step heats: the glass of a load and its carrier; a lower bound on the energy that the tool draws.
+
+    Typical values: float glass 2500 kg/m3 (check value M01); heat capacity near room temperature 0.84 to 0.88 kJ/kg/K for
+    soda-lime glass and about 0.5 for steel (handbook values, from memory).
+    """
+
+    step: str = reference("the step that heats", "steps", example="preheat")
+    utility: str = reference("the utility that heats, sold as energy", "utilities", example="electricity")
+    glass_thickness: Value = number("m", "thickness of the glass", example="4 mm", entry="m", above=0.0)
+    glass_density: Value = number("kg/m3", "density of the glass", example="2500", above=0.0)
+    glass_heat_capacity: Value = number("J/kg/K", "specific heat capacity of the glass", example="860", above=0.0)
+    glass_rise: Value = number("K", "temperature of the glass at exit less that at entry", example="150")
+    carrier_mass: Value = number("kg/load", "mass of the carrier and its frames; 0 where plates go alone", example="300", entry="kg")
+    carrier_heat_capacity: Value = number("J/kg/K", "specific heat capacity of the carrier", example="500", above=0.0)
+    carrier_rise: Value = number(
+        "K", "temperature of the carrier at exit less that at entry; less than the glass's where it comes back hot", example="110"
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class Carrier:
     """Carriers that go round with the loads over several steps, one to a load; each counts as a tool."""
 

@@ -6,6 +6,7 @@ from ..case.records import Case
 from ..operations import Value, least_of, safe_divide, sum_of
 from . import capacity
 from .cycle import cycle, layer_growth, time_per_load
+from .heating import heat_balance
 from .loads import carrier_time_per_good, loads_per_good
 from .records import Cycle, Line, Output, PhaseUse, StepFlow, ToolUse
 from .states import effectiveness, time_states, times_of_phases
@@ -60,6 +61,7 @@ def compute_line(case: Case) -> Line:
         output=_output(case, good, plate_area, powers, steps, [*tools.values(), *carriers.values()]),
         steps=steps,
         phases=phases,
+        heatings={name: heat_balance(case, row, plate_area, steps[row.step]) for name, row in case.heatings.items()},
         layers=growth,
         tools=tools,
         carriers=carriers,

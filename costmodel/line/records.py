@@ -45,6 +45,19 @@ class PhaseUse:
 
 
 @dataclass(frozen=True, slots=True)
+class HeatBalance:
+    """The heat that one load of a step takes up, and what its tool draws."""
+
+    glass_mass: Value = figure("kg/load", "mass of the glass of a full load")
+    glass_heat: Value = figure("J/load", "heat that the glass takes up")
+    carrier_heat: Value = figure("J/load", "heat that the carrier takes up")
+    least_energy: Value = figure("J/load", "least energy per load: glass and carrier, without losses of the tool")
+    least_energy_per_plate: Value = figure("J/plate", "least energy per plate of a full load")
+    drawn_energy: Value = figure("J/load", "energy that the tool draws while it works on a load")
+    least_over_drawn: Value = figure("1", "least energy over the energy drawn; above 1 the draw is too low")
+
+
+@dataclass(frozen=True, slots=True)
 class LayerGrowth:
     """One silicon film in the cycle of its step."""
 
@@ -120,6 +133,7 @@ class Line:
     output: Output
     steps: dict[str, StepFlow]
     phases: dict[str, PhaseUse]
+    heatings: dict[str, HeatBalance]
     layers: dict[str, LayerGrowth]
     tools: dict[str, ToolUse]
     carriers: dict[str, ToolUse]

@@ -113,6 +113,28 @@ def cycle_table(case: Case, step: str, parts: list[Part]) -> Table:
     )
 
 
+def heat_table(case: Case, line: Line) -> Table:
+    """What heated loads take up, and what their tools draw."""
+    rows = [
+        [
+            case.steps[case.heatings[name].step].title,
+            in_unit(found.glass_heat, "kWh"),
+            in_unit(found.carrier_heat, "kWh"),
+            in_unit(found.least_energy, "kWh"),
+            in_unit(found.least_energy_per_plate, "kWh"),
+            in_unit(found.drawn_energy, "kWh"),
+            percent(found.least_over_drawn),
+        ]
+        for name, found in line.heatings.items()
+    ]
+    return Table(
+        "Heat balance per load",
+        ["", "glass", "carrier", "least energy", "per plate", "drawn", "least of drawn"],
+        rows,
+        note="The least energy warms glass and carrier. Losses of the tool come on top. Above 100 % the draw is too low.",
+    )
+
+
 def gains_table(case: Case, gains: list[Gain]) -> Table:
     """What less time in a cycle is worth."""
     rows = [
