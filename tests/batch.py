@@ -44,13 +44,18 @@ roof_bare,bare,roof,nothing,EUR,0,0,0,0,25
 
 TABLES = {
     "phases.csv": """
-id,title,step,time [min],load_inside,every [load]
-pump,pump down,coat,3,yes,1
-clean,clean,coat,12,no,4
+id,title,step,time [min],load_inside,every [load],state
+pump,pump down,coat,3,yes,1,productive
+clean,clean,coat,12,no,4,scheduled_downtime
 """,
     "phase_materials.csv": """
 id,phase,item,amount [unit],unit,loss [%]
 clean_gas,clean,nitrogen,8,Nm3,25
+""",
+    "heatings.csv": """
+id,step,utility,glass_thickness [mm],glass_density [kg/m3],glass_heat_capacity [J/kg/K],glass_rise [K],carrier_mass [kg],\
+carrier_heat_capacity [J/kg/K],carrier_rise [K]
+warming,coat,electricity,4,2500,800,150,60,500,100
 """,
     "carriers.csv": """
 id,title,first_step,last_step,waiting_time [min],out_of_service [%],price [currency],currency,price_year,\

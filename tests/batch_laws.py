@@ -27,6 +27,51 @@ def a_phase_half_as_often_takes_half_the_time_and_material(case: Case) -> Broken
                 yield from broken(f"line {name} with {phase} half as often", lines[name].cost, line.cost * factor)
 
 
+def the_state_of_a_phase_moves_hours_between_states_and_nothing_else(case: Case) -> Broken:
+    """Time between loads booked in another state: the same output, tools, money, standby and overall effectiveness."""
+    before = evaluate(case)
+    for phase, row in case.phases.items():
+        tool = case.steps[row.step].tool
+        for state in ("productive", "scheduled_downtime", "engineering") if row.load_inside == "no" else ():
+            after = evaluate(with_values(case, {f"phases.{phase}.state": state}))
+            yield from broken(f"cost with {phase} {state}", after.ledger.total.cost, before.ledger.total.cost)
+            yield from broken(f"output with {phase} {state}", after.line.output.capacity, before.line.output.capacity)
+            yield from broken(f"tools with {phase} {state}", after.line.tools[tool].tools_needed,
+                              before.line.tools[tool].tools_needed)
+            yield from broken(f"standby with {phase} {state}", after.line.states[tool].standby, before.line.states[tool].standby)
+            yield from broken(f"overall with {phase} {state}", after.line.effectiveness[tool].overall,
+                              before.line.effectiveness[tool].overall)
+
+
+def least_energy_follows_mass_and_temperature(case: Case) -> Broken:
+    """Twice the glass, or twice its rise: twice its heat. Twice the carrier, or its rise: twice that one's. No money moves."""
+    before = evaluate(case).line.heatings
+    for name in case.heatings:
+        for column in ("glass_thickness", "glass_density", "glass_heat_capacity", "glass_rise"):
+            yield from _heats(case, name, column, before[name].glass_heat * 2 + before[name].carrier_heat)
+        for column in ("carrier_mass", "carrier_heat_capacity", "carrier_rise"):
+            yield from _heats(case, name, column, before[name].glass_heat + before[name].carrier_heat * 2)
+        per_load = before[name].least_energy_per_plate * case.tools[case.steps[case.heatings[name].step].tool].load_size
+        yield from broken(f"energy per load of {name}", per_load, before[name].least_energy)
+
+
+def _heats(case: Case, name: str, column: str, least: float) -> Broken:
+    changed = times(case, {f"heatings.{name}.{column}": 2.0})
+    yield from broken(f"{column} of {name}", evaluate(changed).line.heatings[name].least_energy, least)
+    yield from lines_change(f"{column} of {name}", case, changed, lambda *_: 1.0)
+
+
+def the_energy_drawn_for_a_load_follows_its_time_and_draw(case: Case) -> Broken:
+    """The whole draw at work over the whole time of a load, cleaning between loads included."""
+    line = evaluate(case).line
+    for name, row in case.heatings.items():
+        tool, busy = case.steps[row.step].tool, line.steps[row.step].busy_time
+        draws = [each.when_processing for each in case.tool_utilities.values() if (each.tool, each.utility) == (tool, row.utility)]
+        drawn = line.heatings[name].drawn_energy
+        yield from broken(f"energy drawn by {name}", drawn * line.steps[row.step].loads, sum(draws) * busy)
+        yield from broken(f"share of {name}", line.heatings[name].least_over_drawn * drawn, line.heatings[name].least_energy)
+
+
 def phase_materials_scale_with_amount_and_loss(case: Case) -> Broken:
     """Twice the amount: twice the line. A loss of 100 % on top is twice one of none."""
     for name in case.phase_materials:
@@ -142,7 +187,9 @@ def a_soaking_plan_scales_with_the_spread_of_its_lots(case: Case) -> Broken:
 
 
 BATCH_LAWS = (
-    a_phase_half_as_often_takes_half_the_time_and_material, phase_materials_scale_with_amount_and_loss,
+    a_phase_half_as_often_takes_half_the_time_and_material, the_state_of_a_phase_moves_hours_between_states_and_nothing_else,
+    least_energy_follows_mass_and_temperature, the_energy_drawn_for_a_load_follows_its_time_and_draw,
+    phase_materials_scale_with_amount_and_loss,
     longer_waiting_takes_carriers_for_each_load, half_the_time_out_of_service_doubles_the_carriers,
     a_longer_step_of_the_round_binds_carriers, a_phase_binds_carriers_while_the_load_is_inside,
     planned_stops_and_trials_bind_no_carriers, a_lost_load_takes_its_share_of_what_would_be_good,

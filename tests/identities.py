@@ -194,13 +194,18 @@ def states_of_a_tool_are_the_whole_year(case: Case, results: Results) -> Broken:
                          + states.productive)
         yield from broken(f"year of {name}", states.non_scheduled + in_operations, use.tools * case.constants.year)
         yield from broken(f"scheduled time of {name}", in_operations, use.tools * case.site.scheduled_time)
-        yield from broken(f"work of {name}", states.productive, use.busy_time)
-        yield from broken(f"time for work of {name}", states.productive + states.standby, use.tools * use.available_time)
+        apart = {state: sum(row.time * results.line.phases[phase].occurrences for phase, row in case.phases.items()
+                            if case.steps[row.step].tool == name and row.state == state)
+                 for state in ("scheduled_downtime", "engineering")}
+        busy = states.productive + sum(apart.values())
+        yield from broken(f"work of {name}", busy, use.busy_time)
+        yield from broken(f"time for work of {name}", busy + states.standby, use.tools * use.available_time)
         for state in ("planned_downtime", "scheduled_down"), ("unplanned_downtime", "unscheduled_down"), (
                 "engineering_time", "engineering"):
             share = getattr(case.tools[name], state[0])
+            of_phases = apart.get("engineering" if state[1] == "engineering" else f"{state[1]}time", 0.0)
             yield from broken(f"{state[1]} of {name}", getattr(states, state[1]),
-                              use.tools * case.site.scheduled_time * share)
+                              use.tools * case.site.scheduled_time * share + of_phases)
         least = min(states.non_scheduled, states.scheduled_down, states.unscheduled_down, states.engineering,
                     states.standby + 1e-9 * states.productive, states.productive)
         if least < 0:
@@ -212,7 +217,10 @@ def factors_of_effectiveness_multiply_to_the_whole(case: Case, results: Results)
     for name, found in results.line.effectiveness.items():
         use = results.line.tools[name]
         down = case.tools[name].planned_downtime + case.tools[name].unplanned_downtime
-        yield from broken(f"uptime of {name}", found.availability * case.constants.year, case.site.scheduled_time * (1 - down))
+        stopped = sum(row.time / row.every * results.line.steps[row.step].loads for row in case.phases.values()
+                      if case.steps[row.step].tool == name and row.state == "scheduled_downtime")
+        yield from broken(f"uptime of {name}", found.availability * case.constants.year,
+                          case.site.scheduled_time * (1 - down) - stopped / use.tools)
         yield from broken(f"effectiveness of {name}", found.overall,
                           found.availability * found.operational * found.rate * found.quality)
         good = 0.0
@@ -220,7 +228,7 @@ def factors_of_effectiveness_multiply_to_the_whole(case: Case, results: Results)
             if row.tool == name:
                 flow = results.line.steps[step]
                 good_of_processed = flow.starts * row.processed_share - flow.lost
-                good += good_of_processed / case.tools[name].load_size * flow.cycle.time * row.rate_efficiency
+                good += good_of_processed / case.tools[name].load_size * flow.cycle.load_time * row.rate_efficiency
         yield from broken(f"overall of {name}", found.overall * use.tools * case.constants.year, good)
         yield from broken(f"overall of {name} when scheduled",
                           found.overall_when_scheduled * use.tools * case.site.scheduled_time, good)

@@ -192,7 +192,7 @@ def effectiveness_of(rate: float, quality: float, downtime: float, busy: float) 
     case = with_values(tiny(), {
         "steps.coat.rate_efficiency": rate, "steps.coat.first_pass_yield": quality, "steps.coat.rework_share": 0.0,
         "tools.coater.planned_downtime": downtime, "tools.coater.unplanned_downtime": 0.0, "tools.coater.engineering_time": 0.0})
-    states = time_states(case.site, CONSTANTS, case.tools["coater"], 1.0, busy)
+    states = time_states(case.site, CONSTANTS, case.tools["coater"], 1.0, busy, {})
     return effectiveness(states, case.tools["coater"], [(case.steps["coat"], flow_of(case, busy))])
 
 
@@ -218,7 +218,7 @@ def test_the_states_of_semi_e10():
     # C08, SEMI E10: the names read at second hand; uptime as productive, standby and engineering time, and operations time
     # as all but the non-scheduled, from memory
     case = tiny()
-    states = time_states(case.site, CONSTANTS, case.tools["coater"], 1.0, 500 * HOUR)
+    states = time_states(case.site, CONSTANTS, case.tools["coater"], 1.0, 500 * HOUR, {})
     assert [field.name for field in dataclasses.fields(states)] == [
         "non_scheduled", "scheduled_down", "unscheduled_down", "engineering", "standby", "productive"]
     # of 1,000 h 10 %, 8 % and 2 %, of the other 800 h 500 h at work

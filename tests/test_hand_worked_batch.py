@@ -9,6 +9,7 @@ from math import pi, sqrt
 
 import pytest
 
+from costmodel.answers.odd_figures import odd_figures
 from costmodel.case.changes import with_values
 from costmodel.ledger.soaking import expected_shortfall, mean_error, sample_size
 from costmodel.model import evaluate
@@ -164,23 +165,44 @@ def test_costs_of_steps_and_of_a_module(ledger):
 
 
 def test_states_of_the_coaters_in_hours(line):
-    # 3 coaters: 3 x 7,760 h not scheduled; of 3,000 h 1 %, 9 % and 10 %; 2,000 h at work, 400 h left
+    # 3 coaters: 3 x 7,760 h not scheduled; of 3,000 h 1 %, 9 % and 10 %; 2,000 h busy, 400 h left. Of the busy hours 1,000
+    # cleans of 12 min are 200 h of scheduled downtime: 30 + 200 and 2,000 - 200
     states = line.states["coater"]
     assert [state / HOUR for state in (states.non_scheduled, states.scheduled_down, states.unscheduled_down,
                                        states.engineering, states.standby, states.productive)] == [
-        near(23_280), near(30), near(270), near(300), pytest.approx(400, rel=1e-11), near(2000)]
+        near(23_280), near(230), near(270), near(300), pytest.approx(400, rel=1e-11), near(1800)]
+
+
+@pytest.mark.parametrize(("state", "hours"), [
+    ("productive", (7760, 10, 90, 100, 400 / 3, 2000 / 3)),
+    ("scheduled_downtime", (7760, 10 + 200 / 3, 90, 100, 400 / 3, 600)),
+    ("engineering", (7760, 10, 90, 100 + 200 / 3, 400 / 3, 600)),
+])
+def test_the_year_of_one_coater_in_hours(state, hours):
+    # of 1,000 scheduled hours 1 %, 9 % and 10 %; a third of 2,000 h busy, of 400 h left, and of 1,000 cleans of 12 min
+    found = evaluate(with_values(batch(), {"phases.clean.state": state})).line
+    states = found.states["coater"]
+    one = [value / HOUR / found.tools["coater"].tools for value in (
+        states.non_scheduled, states.scheduled_down, states.unscheduled_down, states.engineering, states.standby,
+        states.productive)]
+    assert one == [pytest.approx(value, rel=1e-11) for value in hours]
+    assert sum(one) == near(8760)
+    # 1,620 of 1,800 s a load is inside, ideally 90 % of that: 2,000 h x 0.9 x 0.9 x 0.6 = 972 h become good, in any state
+    assert found.effectiveness["coater"].overall == near(972 / 26_280)
+    assert found.effectiveness["coater"].rate == near(1620 / (2000 if state == "productive" else 1800))
 
 
 def test_factors_of_effectiveness_of_the_coaters(line):
-    # uptime 2,000 + 400 + 300 = 2,700 h of 26,280 h; ideal time 90 %; 40,000 plates give 24,000 good ones
+    # uptime 1,800 + 400 + 300 = 2,500 h of 26,280 h; loads are inside for 4,000 x 0.45 h = 1,800 h, ideally 90 % of that;
+    # 40,000 plates give 24,000 good ones
     found = line.effectiveness["coater"]
-    assert found.availability == near(2700 / 26_280)
-    assert found.operational == near(2000 / 2700)
+    assert found.availability == near(2500 / 26_280)
+    assert found.operational == near(1800 / 2500)
     assert found.rate == near(0.9)
     assert found.quality == near(0.6)
-    # 2,000 h x 0.9 x 0.6 = 1,080 h
-    assert found.overall == near(1080 / 26_280)
-    assert found.overall_when_scheduled == near(0.36)
+    # 1,800 h x 0.9 x 0.6 = 972 h
+    assert found.overall == near(972 / 26_280)
+    assert found.overall_when_scheduled == near(0.324)
 
 
 def test_gaps_in_loads_lower_the_rate(line):
@@ -199,6 +221,27 @@ def test_effectiveness_of_a_tool_of_two_steps_weighs_them_by_their_ideal_time():
     assert found.quality == near(1800 / 2750)
     assert found.overall == near(1800 / (5 * 8760))
     assert found.overall_when_scheduled == near(0.36)
+
+
+# heat
+
+
+def test_the_heat_of_a_load_bounds_the_energy_drawn(line):
+    # 10 plates of 0.5 m2 and 4 mm at 2,500 kg/m3 are 50 kg: 50 x 0.8 kJ/K x 150 K = 6 MJ; carrier 60 x 0.5 x 100 = 3 MJ;
+    # 20 kW over the 1,800 s of a cycle are 36 MJ
+    found = line.heatings["warming"]
+    assert found.glass_mass == near(50)
+    assert (found.glass_heat, found.carrier_heat) == (near(6e6), near(3e6))
+    assert (found.least_energy, found.least_energy_per_plate) == (near(9e6), near(9e5))
+    assert (found.drawn_energy, found.least_over_drawn) == (near(36e6), near(0.25))
+
+
+def test_energy_below_the_heat_balance_is_odd():
+    # 4.9 kW x 1,800 s = 8.82 MJ, below the 9 MJ or 2.5 kWh of the load; 5.1 kW x 1,800 s = 9.18 MJ is not
+    for draw, told in ((4900.0, ["heatings.warming: a load takes up 2.5 kWh at least, and coater draws 2.45 kWh for it"]),
+                       (5100.0, [])):
+        case = with_values(batch(), {"tool_utilities.coater_electricity.when_processing": draw})
+        assert list(odd_figures(case, evaluate(case))) == told
 
 
 # soaking

@@ -130,6 +130,16 @@ BATCH_CELLS = {
         "phases.csv, row 2, column 'step': found 'coating'; allowed: an id of steps.csv; did you mean 'coat'?"]),
     "phase with the load half inside": ("phases.csv", "clean", "load_inside", "partly", [
         "phases.csv, row 3, column 'load_inside': found 'partly'; allowed: one of yes, no"]),
+    "phase in an unknown state": ("phases.csv", "clean", "state", "standby", [
+        "phases.csv, row 3, column 'state': found 'standby'; allowed: one of productive, scheduled_downtime, engineering"]),
+    "downtime with the load inside": ("phases.csv", "pump", "state", "scheduled_downtime", [
+        "phases.csv, row 2, column 'state': found 'scheduled_downtime' with the load inside; allowed: 'productive', or "
+        "load_inside 'no'"]),
+    "heat of what is no energy": ("heatings.csv", "warming", "utility", "water", [
+        "heatings.csv, row 2, column 'utility': found 'water'; allowed: an id of utilities.csv"]),
+    "heat of a tool that draws none": ("heatings.csv", "warming", "step", "soak", [
+        "heatings.csv, row 2, column 'utility': found 'electricity', which tool 'rack' does not draw; allowed: a utility of "
+        "'rack' in tool_utilities.csv"]),
     "phase done in no load": ("phases.csv", "clean", "every", "0", [
         "phases.csv, row 3, column 'every': found 0 load; allowed: a number above 0 [load]"]),
     "material of an unknown phase": ("phase_materials.csv", "clean_gas", "phase", "cleaning", [
@@ -170,6 +180,13 @@ def test_two_carriers_over_one_step_are_refused():
     inputs = batch_inputs().row("carriers.csv", "tray,tray,press,press,15,12.5,20000,USD,2026,4,4,5,4")
     assert faults(inputs.load) == [
         "carriers.csv, row 3, column 'first_step': found 'press', a step of carrier 'frame' too; allowed: steps of one carrier"]
+
+
+def test_heat_comes_from_what_is_sold_as_energy():
+    inputs = batch_inputs().row("utilities.csv", "steam,steam,30,EUR,t,2026")
+    inputs.row("tool_utilities.csv", "coater_steam,coater,steam,40,0,kg/h").cell("heatings.csv", "warming", "utility", "steam")
+    assert faults(inputs.load) == [
+        "heatings.csv, row 2, column 'utility': found 'steam', which is sold by t; allowed: a utility sold as energy, as by kWh"]
 
 
 def test_two_ranges_of_one_input_are_refused():

@@ -47,6 +47,8 @@ CHECKS = (
     cost.emissions_have_a_source,
     line.downtime_leaves_time,
     line.each_load_stays_on_its_carrier,
+    line.loads_inside_are_at_work,
+    line.heat_comes_from_energy,
     line.module_materials_at_the_end,
     cost.groups_of_prices_are_names,
     ranges.ranges_point_at_inputs,

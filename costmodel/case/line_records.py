@@ -104,7 +104,7 @@ class Step:
         entry="s",
         above=0.0,
     )
-    rate_efficiency: Value = share("ideal time of a load over the time it takes", example="95 %", above=0.0)
+    rate_efficiency: Value = share("ideal time of a load over the time that it is in the tool", example="95 %", above=0.0)
     first_pass_yield: Value = share("share of passes that are good", example="99.2 %", above=0.0)
     rework_share: Value = share("share of the rejects that are reworked", example="0 %")
     rework_success: Value = share("share of the reworked that become good", example="0 %")
@@ -123,6 +123,13 @@ class Phase:
     time: Value = number("s*tool/occurrence", "how long it takes, each time", example="18 min", entry="s")
     load_inside: str = choice("whether the load is in the tool meanwhile", "yes", "no")
     every: Value = number("load/occurrence", "loads for which it is done once", example="1", entry="load", above=0.0)
+    state: str = choice(
+        "the state of SEMI E10 in which its time counts: productive as a part of the recipe; scheduled_downtime as an exchange "
+        "of parts, with all that brings the tool back into specification; engineering as a trial",
+        "productive",
+        "scheduled_downtime",
+        "engineering",
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +141,27 @@ class PhaseMaterial:
     amount: Value = number("{unit}/occurrence", "amount used each time, losses apart", example="1.8", entry="{unit}")
     unit: str = unit_text("unit of the amount", example="kg")
     loss: Value = number("1", "lost in handling, on top of the amount", example="3 %", high=10.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Heating:
+    """What a step heats: the glass of a load and its carrier; a lower bound on the energy that the tool draws.
+
+    Typical values: float glass 2500 kg/m3 (check value M01); heat capacity near room temperature 0.84 to 0.88 kJ/kg/K for
+    soda-lime glass and about 0.5 for steel (handbook values, from memory).
+    """
+
+    step: str = reference("the step that heats", "steps", example="preheat")
+    utility: str = reference("the utility that heats, sold as energy", "utilities", example="electricity")
+    glass_thickness: Value = number("m", "thickness of the glass", example="4 mm", entry="m", above=0.0)
+    glass_density: Value = number("kg/m3", "density of the glass", example="2500", above=0.0)
+    glass_heat_capacity: Value = number("J/kg/K", "specific heat capacity of the glass", example="860", above=0.0)
+    glass_rise: Value = number("K", "temperature of the glass at exit less that at entry", example="150")
+    carrier_mass: Value = number("kg/load", "mass of the carrier and its frames; 0 where plates go alone", example="300", entry="kg")
+    carrier_heat_capacity: Value = number("J/kg/K", "specific heat capacity of the carrier", example="500", above=0.0)
+    carrier_rise: Value = number(
+        "K", "temperature of the carrier at exit less that at entry; less than the glass's where it comes back hot", example="110"
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,6 +60,7 @@ from .line_records import (
     Coating,
     Constants,
     Gas,
+    Heating,
     Layer,
     Material,
     Phase,
@@ -146,6 +147,7 @@ class Case:
     carriers: dict[str, Carrier] = _table("carriers.csv", Carrier, "carriers that go round", optional=True)
     phases: dict[str, Phase] = _table("phases.csv", Phase, "parts of a cycle, each load or every so many", optional=True)
     phase_materials: dict[str, PhaseMaterial] = _table("phase_materials.csv", PhaseMaterial, "what phases use up", optional=True)
+    heatings: dict[str, Heating] = _table("heatings.csv", Heating, "what steps heat: a bound on energy drawn", optional=True)
     layers: dict[str, Layer] = _table("layers.csv", Layer, "silicon films of the batch deposition", optional=True)
     gases: dict[str, Gas] = _table("gases.csv", Gas, "gases besides silane, film by film", optional=True)
     coatings: dict[str, Coating] = _table("coatings.csv", Coating, "sputtered films", optional=True)

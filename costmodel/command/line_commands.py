@@ -28,6 +28,8 @@ def line(asked: Asked, style: str) -> None:
     show_lines([case.title, sentences.volume(results), sentences.bottleneck(case, results)])
     show_table(line_tables.flow_table(case, results.line))
     show_table(line_tables.tool_table(case, results))
+    if case.heatings:
+        show_table(line_tables.heat_table(case, results.line))
 
 
 @click.command()
@@ -90,4 +92,6 @@ def times(asked: Asked) -> None:
     case, results = asked.evaluate()
     show_lines([case.title])
     show_table(line_tables.states_table(case, results.line))
+    if case.phases:
+        show_table(line_tables.phases_table(case, results.line))
     show_table(line_tables.effectiveness_table(case, results.line))

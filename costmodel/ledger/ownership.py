@@ -30,15 +30,15 @@ def ownership(case: Case, line: Line, tool: str, lines: Mapping[str, LedgerLine]
     passes = sum_of([line.steps[name].passes for name in steps])
     good = sum_of([line.steps[name].passes * good_per_pass(case.steps[name]) for name in steps])
     leaving = sum_of([line.steps[name].good for name in steps])
-    use = line.tools[tool]
+    productive = line.states[tool].productive
     return Ownership(
         fixed=fixed,
         recurring=recurring,
         yield_loss=lost,
         cost=fixed + recurring + lost,
-        throughput=passes / use.busy_time,
+        throughput=passes / productive,
         composite_yield=good / passes,
-        utilisation=use.busy_time / (use.tools * case.constants.year),
+        utilisation=productive / (line.tools[tool].tools * case.constants.year),
         good_plates=good,
         cost_per_good_plate=(fixed + recurring + lost) / good,
         cost_per_plate_leaving=(fixed + recurring + lost) / leaving,

@@ -24,7 +24,7 @@ def time_per_load(phase: Phase) -> Value:
 
     A clean of 40 min after every fifth load takes 8 min of each cycle:
 
-    >>> time_per_load(Phase("clean", "deposition", 2400.0, "no", 5.0))
+    >>> time_per_load(Phase("clean", "deposition", 2400.0, "no", 5.0, "productive"))
     480.0
     """
     return phase.time / phase.every

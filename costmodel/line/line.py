@@ -6,9 +6,10 @@ from ..case.records import Case
 from ..operations import Value, least_of, safe_divide, sum_of
 from . import capacity
 from .cycle import cycle, layer_growth, time_per_load
+from .heating import heat_balance
 from .loads import carrier_time_per_good, loads_per_good
 from .records import Cycle, Line, Output, PhaseUse, StepFlow, ToolUse
-from .states import effectiveness, time_states
+from .states import effectiveness, time_states, times_of_phases
 from .yields import good_share, passes_per_start, starts_per_good
 
 
@@ -41,14 +42,26 @@ def compute_line(case: Case) -> Line:
     tools = {n: _use(case, good, time_of_tools[n], busy_of_tools[n], t.installed) for n, t in case.tools.items()}
     carriers = {n: _use(case, good, time_of_carriers[n], busy_of_carriers[n], c.installed) for n, c in case.carriers.items()}
     steps = {name: _step_flow(case, name, good, starts[name], loads[name], cycles[name]) for name in case.steps}
-    states = {n: time_states(case.site, case.constants, t, tools[n].tools, tools[n].busy_time) for n, t in case.tools.items()}
+    phases = {
+        name: PhaseUse(time_per_load=time_per_load(row), occurrences=steps[row.step].loads / row.every)
+        for name, row in case.phases.items()
+    }
+    states = {
+        name: time_states(
+            case.site,
+            case.constants,
+            tool,
+            tools[name].tools,
+            tools[name].busy_time,
+            times_of_phases(case, name, steps, phases),
+        )
+        for name, tool in case.tools.items()
+    }
     return Line(
         output=_output(case, good, plate_area, powers, steps, [*tools.values(), *carriers.values()]),
         steps=steps,
-        phases={
-            name: PhaseUse(time_per_load=time_per_load(row), occurrences=steps[row.step].loads / row.every)
-            for name, row in case.phases.items()
-        },
+        phases=phases,
+        heatings={name: heat_balance(case, row, plate_area, steps[row.step]) for name, row in case.heatings.items()},
         layers=growth,
         tools=tools,
         carriers=carriers,

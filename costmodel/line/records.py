@@ -45,6 +45,19 @@ class PhaseUse:
 
 
 @dataclass(frozen=True, slots=True)
+class HeatBalance:
+    """The heat that one load of a step takes up, and what its tool draws."""
+
+    glass_mass: Value = figure("kg/load", "mass of the glass of a full load")
+    glass_heat: Value = figure("J/load", "heat that the glass takes up")
+    carrier_heat: Value = figure("J/load", "heat that the carrier takes up")
+    least_energy: Value = figure("J/load", "least energy per load: glass and carrier, without losses of the tool")
+    least_energy_per_plate: Value = figure("J/plate", "least energy per plate of a full load")
+    drawn_energy: Value = figure("J/load", "energy that the tool draws while it works on a load")
+    least_over_drawn: Value = figure("1", "least energy over the energy drawn; above 1 the draw is too low")
+
+
+@dataclass(frozen=True, slots=True)
 class LayerGrowth:
     """One silicon film in the cycle of its step."""
 
@@ -57,11 +70,11 @@ class TimeStates:
     """The year of all tools of a kind by the states of SEMI E10."""
 
     non_scheduled: Value = figure("s*tool", "time for which no production is scheduled")
-    scheduled_down: Value = figure("s*tool", "planned maintenance")
+    scheduled_down: Value = figure("s*tool", "planned maintenance, and phases that are scheduled downtime")
     unscheduled_down: Value = figure("s*tool", "failure and repair")
-    engineering: Value = figure("s*tool", "trials and engineering")
-    standby: Value = figure("s*tool", "available, but not at work")
-    productive: Value = figure("s*tool", "at work")
+    engineering: Value = figure("s*tool", "trials and engineering, phases among them")
+    standby: Value = figure("s*tool", "available, but not busy")
+    productive: Value = figure("s*tool", "busy with the recipe")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +83,7 @@ class Effectiveness:
 
     availability: Value = figure("1", "uptime (productive, standby, engineering) over the year")
     operational: Value = figure("1", "productive time over uptime")
-    rate: Value = figure("1", "ideal time of what was processed over productive time")
+    rate: Value = figure("1", "ideal time in the tool of what was processed over productive time")
     quality: Value = figure("1", "ideal time of what became good over that of what was processed")
     overall: Value = figure("1", "the product of the four: ideal time of what became good over the year")
     overall_when_scheduled: Value = figure("1", "ideal time of what became good over the scheduled time")
@@ -120,6 +133,7 @@ class Line:
     output: Output
     steps: dict[str, StepFlow]
     phases: dict[str, PhaseUse]
+    heatings: dict[str, HeatBalance]
     layers: dict[str, LayerGrowth]
     tools: dict[str, ToolUse]
     carriers: dict[str, ToolUse]

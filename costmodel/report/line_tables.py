@@ -8,7 +8,7 @@ from ..case.records import Case
 from ..line.records import Line
 from ..model import Results
 from ..units import to_base
-from .numbers import duration, in_unit, people, percent
+from .numbers import duration, in_unit, label, people, percent
 from .table import Table
 
 
@@ -113,6 +113,28 @@ def cycle_table(case: Case, step: str, parts: list[Part]) -> Table:
     )
 
 
+def heat_table(case: Case, line: Line) -> Table:
+    """What heated loads take up, and what their tools draw."""
+    rows = [
+        [
+            case.steps[case.heatings[name].step].title,
+            in_unit(found.glass_heat, "kWh"),
+            in_unit(found.carrier_heat, "kWh"),
+            in_unit(found.least_energy, "kWh"),
+            in_unit(found.least_energy_per_plate, "kWh"),
+            in_unit(found.drawn_energy, "kWh"),
+            percent(found.least_over_drawn),
+        ]
+        for name, found in line.heatings.items()
+    ]
+    return Table(
+        "Heat balance per load",
+        ["", "glass", "carrier", "least energy", "per plate", "drawn", "least of drawn"],
+        rows,
+        note="The least energy warms glass and carrier. Losses of the tool come on top. Above 100 % the draw is too low.",
+    )
+
+
 def gains_table(case: Case, gains: list[Gain]) -> Table:
     """What less time in a cycle is worth."""
     rows = [
@@ -167,6 +189,27 @@ def states_table(case: Case, line: Line) -> Table:
     )
 
 
+def phases_table(case: Case, line: Line) -> Table:
+    """In which state of SEMI E10 the time of each phase counts."""
+    rows = [
+        [
+            f"{row.title} ({case.tools[case.steps[row.step].tool].title})",
+            duration(row.time),
+            people(row.every),
+            in_unit(line.phases[name].time_per_load, "min"),
+            label(row.state),
+        ]
+        for name, row in case.phases.items()
+    ]
+    return Table(
+        "The state of SEMI E10 in which each phase counts",
+        ["", "each time", "once in loads", "per load", "state"],
+        rows,
+        texts=(0, 4),
+        note="The recipe is productive. An exchange of parts, and the runs that follow it, are scheduled downtime.",
+    )
+
+
 def effectiveness_table(case: Case, line: Line) -> Table:
     """The factors of equipment effectiveness."""
     rows = [
@@ -181,5 +224,6 @@ def effectiveness_table(case: Case, line: Line) -> Table:
         ["", "availability", "operational", "rate", "quality", "overall, of the year", "overall, of scheduled time"],
         rows,
         note="Availability: uptime over the year. Operational: productive time over uptime. Rate: ideal over productive "
-        "time. Quality: ideal time of what became good over that of what was processed.",
+        "time; the ideal is the time of full loads in the tool. Quality: ideal time of what became good over that of what was "
+        "processed.",
     )

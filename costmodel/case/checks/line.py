@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ...units import same_kind
 from ..records import Case
 from .frame import Found, Unread, where_read
 
@@ -78,6 +79,34 @@ def _step_suits_a_carrier(case: Case, identity: str, first: str, step: str) -> F
         if len(sizes) == 2 and np.any(sizes[0] != sizes[1]):
             found = f"'{step}' with loads of another size than '{first}'"
             yield "carriers", identity, "last_step", found, "steps whose tools take loads of one size"
+
+
+def loads_inside_are_at_work(case: Case, unread: Unread) -> Found:
+    """A load inside a tool is processed: the time of such a phase is productive (SEMI E10, from memory).
+
+    Planned stops wait until the load is out, and trials with it would be steps of their own.
+    """
+    for identity, row in case.phases.items():
+        with where_read():
+            if row.load_inside == "yes" and row.state != "productive":
+                found = f"'{row.state}' with the load inside"
+                yield "phases", identity, "state", found, "'productive', or load_inside 'no'"
+
+
+def heat_comes_from_energy(case: Case, unread: Unread) -> Found:
+    """What heats a load is sold as energy, and the tool of the step draws it."""
+    for identity, row in case.heatings.items():
+        with where_read():
+            if row.utility in case.utilities and not same_kind(case.utilities[row.utility].unit, "J"):
+                found = f"'{row.utility}', which is sold by {case.utilities[row.utility].unit}"
+                yield "heatings", identity, "utility", found, "a utility sold as energy, as by kWh"
+        with where_read():
+            if unread & {"steps", "tool_utilities"} or row.step not in case.steps or row.utility not in case.utilities:
+                continue
+            tool = case.steps[row.step].tool
+            if not any((each.tool, each.utility) == (tool, row.utility) for each in case.tool_utilities.values()):
+                found = f"'{row.utility}', which tool '{tool}' does not draw"
+                yield "heatings", identity, "utility", found, f"a utility of '{tool}' in tool_utilities.csv"
 
 
 def module_materials_at_the_end(case: Case, unread: Unread) -> Found:
