@@ -118,6 +118,8 @@ def _of_row(place: str, old: object, new: object, before: Case, after: Case) -> 
             if was != now:
                 found.append(Difference(address, was, now, "", ""))
             continue
+        if was is None or now is None:  # an input that one of them leaves out: rows of another table come or go with it
+            continue
         unit, other = before.entry_units[address], after.entry_units[address]
         converts = _converts(declaration, old, new, before, after)
         if not converts or not math.isclose(was, now, rel_tol=SAME):

@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from .addresses import numeric_inputs
+from .geometry import share_of_cells
 from .records import Case, tables
 
 OLD = timedelta(days=365)
 FAR_OFF = 3.0  # years between a price year and the middle one of the case
+HALF_A_POINT = 0.005  # of the active area
 
 
 def old_rows(case: Case, today: date) -> list[str]:
@@ -52,7 +54,11 @@ def invented_rows(case: Case) -> dict[str, tuple[int, int]]:
 
 
 def oddities(case: Case) -> Iterator[str]:
-    """What is allowed but seldom meant: a yield of exactly 100 %, a price of nothing, a price year far from the others."""
+    """What is allowed but seldom meant.
+
+    A yield of exactly 100 %, a price of nothing, a price year far from the others, an active area that contradicts cells.csv.
+    """
+    yield from _odd_areas(case)
     for name, step in case.steps.items():
         if step.first_pass_yield == 1.0:
             yield f"steps.{name}.first_pass_yield is exactly 100 %"
@@ -66,3 +72,11 @@ def oddities(case: Case) -> Iterator[str]:
             yield f"{place}.price is 0"
         if abs(int(row.price_year) - middle) > FAR_OFF:
             yield f"{place}.price_year is {row.price_year}, most are near {middle:.0f}"
+
+
+def _odd_areas(case: Case) -> Iterator[str]:
+    stated = case.product.active_area_share
+    for name, row in case.cells.items():
+        share = share_of_cells(case.product.length, case.product.width, row)
+        if stated is not None and abs(stated - share) > HALF_A_POINT:
+            yield f"product.active_area_share is {stated * 100:.4g} %, cells.{name} leave {share * 100:.4g} %, which counts"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..case.records import Case
 from ..operations import Value, least_of, safe_divide, sum_of
 from . import capacity
+from .coating import coating_paces
 from .cycle import cycle, layer_growth, time_per_load
 from .loads import carrier_time_per_good, loads_per_good
 from .records import Cycle, Line, Output, PhaseUse, StepFlow, ToolUse
@@ -21,9 +22,13 @@ def compute_line(case: Case) -> Line:
     True
     """
     plate_area = case.product.length * case.product.width
-    powers = capacity.module_power(case.product, case.constants, plate_area)
     growth = {name: layer_growth(layer) for name, layer in case.layers.items()}
-    cycles = {name: cycle(case, name, growth) for name in case.steps}
+    shares = capacity.active_area_share(case.product, case.constants, case.cells.values())
+    uniform = capacity.uniformity([film.spread_loss for film in growth.values()])
+    active_area = plate_area * shares / case.constants.modules_per_plate
+    powers = capacity.module_power(case.product, case.constants, active_area, uniform)
+    paces, coatings = coating_paces(case)
+    cycles = {name: cycle(case, name, growth, paces.get(name, 0.0)) for name in case.steps}
     starts = dict(zip(case.steps, starts_per_good(list(case.steps.values()))))
     loads = loads_per_good(case, starts)
     busy = {name: loads[name] * cycles[name].time for name in case.steps}
@@ -43,13 +48,14 @@ def compute_line(case: Case) -> Line:
     steps = {name: _step_flow(case, name, good, starts[name], loads[name], cycles[name]) for name in case.steps}
     states = {n: time_states(case.site, case.constants, t, tools[n].tools, tools[n].busy_time) for n, t in case.tools.items()}
     return Line(
-        output=_output(case, good, plate_area, powers, steps, [*tools.values(), *carriers.values()]),
+        output=_output(case, good, (plate_area, shares, uniform), powers, steps, [*tools.values(), *carriers.values()]),
         steps=steps,
         phases={
             name: PhaseUse(time_per_load=time_per_load(row), occurrences=steps[row.step].loads / row.every)
             for name, row in case.phases.items()
         },
         layers=growth,
+        coatings=coatings,
         tools=tools,
         carriers=carriers,
         states=states,
@@ -97,12 +103,20 @@ def _step_flow(case: Case, name: str, good: Value, starts_for_one: Value, loads:
 
 
 def _output(
-    case: Case, good: Value, plate_area: Value, powers: tuple[Value, Value], steps: dict[str, StepFlow], equipment: list[ToolUse]
+    case: Case,
+    good: Value,
+    plate: tuple[Value, Value, Value],
+    powers: tuple[Value, Value],
+    steps: dict[str, StepFlow],
+    equipment: list[ToolUse],
 ) -> Output:
+    plate_area, active_share, uniform = plate
     first = next(iter(steps.values()))
     modules = good * case.constants.modules_per_plate
     return Output(
         plate_area=plate_area,
+        active_area_share=active_share,
+        uniformity=uniform,
         initial_power=powers[0],
         stabilised_power=powers[1],
         good_plates=good,
