@@ -188,8 +188,8 @@ def test_scenarios_of_one_case_are_compared_and_changes_are_those_of_the_case_af
     data = json.loads(
         run("compare", DEMO, "--from-scenario", "first_year", "--scenario", "dear_silver", "--set", "site.crews=3", "--json").output
     )
-    shown = data["inputs"]["prices.silver_target.price"], data["inputs"]["steps.deposition.first_pass_yield"]
-    assert [(one["before"], one["after"]) for one in shown] == [(1230.0, 2250.0), (92.0, pytest.approx(97.4))]
+    shown = data["inputs"]["metals.silver.quote"], data["inputs"]["steps.deposition.first_pass_yield"]
+    assert [(one["before"], one["after"]) for one in shown] == [(1500.0, 3000.0), (92.0, pytest.approx(97.4))]
     assert (data["inputs"]["site.crews"]["before"], data["inputs"]["site.crews"]["after"]) == (4.0, 3.0)
 
 

@@ -87,7 +87,7 @@ def test_cleaning_in_the_chamber_or_by_exchange_and_the_gas_price_between():
 def test_at_the_break_even_both_choices_cost_the_same_and_on_either_side_not():
     """Question 17, the price side."""
     cases = {outcome.choice: outcome.case for outcome in outcomes(DEMO, "back_contact")}
-    found = break_even(cases["silver"], cases["aluminium"], "prices.silver_target.price")
+    found = break_even(cases["silver"], cases["aluminium"], "metals.silver.quote")
     assert len(found.values) == 1
 
     def watt(choice, price):
@@ -104,8 +104,8 @@ def test_a_break_even_is_looked_for_from_a_value_below_nothing_too():
 
 
 def test_no_break_even_is_an_answer():
-    text = run("choices", DEMO, "--group", "carriers", "--break-even", "prices.silver_target.price")
-    assert "No value of prices.silver_target.price" in text
+    text = run("choices", DEMO, "--group", "carriers", "--break-even", "metals.silver.quote")
+    assert "No value of metals.silver.quote" in text
 
 
 @pytest.mark.slow
