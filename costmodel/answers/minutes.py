@@ -43,9 +43,14 @@ class Gain:
 
 
 def batch_steps(case: Case) -> list[str]:
-    """The steps with phases or films: those whose cycle has parts."""
-    parted = {row.step for row in (*case.phases.values(), *case.layers.values(), *case.coaters.values())}
+    """The steps with phases or films, grown or sputtered: those whose cycle has parts."""
+    parted = _batches(case) | {row.step for row in case.coaters.values()}
     return [step for step in case.steps if step in parted]
+
+
+def _batches(case: Case) -> set[str]:
+    """The steps with phases or films that grow in them."""
+    return {row.step for row in (*case.phases.values(), *case.layers.values())}
 
 
 def cycle_parts(case: Case, results: Results, step: str) -> list[Part]:
@@ -121,7 +126,7 @@ def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: 
 def gains(case: Case, step: str, faster: float = 0.20, less: float | None = None) -> list[Gain]:
     """Each film grown faster by a share, against some seconds less overhead, and one minute less; the most worth first.
 
-    Without `less`, 20 min are taken, or half of the overhead where there is not that much.
+    A step that sputters in line has its films only. Without `less`, 20 min are taken, or half of the overhead where there is not that much.
 
     >>> from costmodel.case.load import load_case
     >>> found = gains(load_case("inputs_demo/facade"), "deposition")
@@ -150,6 +155,8 @@ def gains(case: Case, step: str, faster: float = 0.20, less: float | None = None
         for name, row in case.coatings.items()
         if row.step == step
     ]
+    if found and step not in _batches(case):  # a coater: what is not sputtering is handling between plates
+        return sorted(found, key=lambda each: -each.worth)
     minute, half = to_base("min"), 0.5 * sum(overhead(case, step).values())
     less = min(20 * minute, half) if less is None else less
     for seconds in dict.fromkeys((min(minute, half, less), less)):

@@ -237,7 +237,10 @@ class Coater:
     transport_along: str = choice("the side of the plate that lies along the transport", "length", "width")
     gap: Value = number("m", "gap between one load and the next", example="100 mm")
     lock_time: Value = number(
-        "s*tool/load", "time of one load in the slowest lock; it sets the pace where no film takes longer", example="40 s", entry="s"
+        "s*tool/load",
+        "time of one load in the slowest lock; it sets the pace where no film takes longer",
+        example="40 s",
+        entry="s",
     )
 
 
@@ -260,7 +263,9 @@ class Coating:
     density: Value = number("kg/m3", "density of the film", example="10.5 g/cm3", above=0.0)
     landing_share: Value = share("share of the sputtered material that lands on the plate", example="60 %", above=0.0)
     target_use: Value = share("share of the target that is sputtered before it is changed", example="75 %", above=0.0)
-    recovered_share: Value = share("share of the material not on the plate that is recovered, at the quote of metals.csv less refining", example="80 %")
+    recovered_share: Value = share(
+        "share of the material not on the plate that is recovered, at the quote of metals.csv less refining", example="80 %"
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -129,7 +129,7 @@ def zones_table(case: Case, results: Results, step: str) -> Table:
     ]
     return Table(
         f"The zones of “{case.steps[step].title}”",
-        ["", "thickness, nm", "dynamic rate, nm m/min", "cathodes", "time of a load", "share of the pace"],
+        ["", "thickness", "dynamic rate", "cathodes", "time of a load", "share of the pace"],
         rows,
         note="Transport speed of a zone: dynamic rate times cathodes over thickness. The slowest zone, or lock, sets the pace.",
     )
