@@ -4,6 +4,7 @@ from __future__ import annotations
 import dataclasses
 
 from costmodel.case.changes import with_values
+from costmodel.case.cost_records import PriceBreak
 from costmodel.case.line_records import Cells, Coating
 from costmodel.case.records import Case
 from costmodel.model import evaluate
@@ -18,8 +19,8 @@ def spread_takes_its_square_of_the_power(case: Case) -> Broken:
         powers = []
         for spread in (0.0, 0.05, 0.1):
             changed = {f"layers.{name}.thickness_spread": 0.0 for name in case.layers}
-            output = evaluate(with_values(case, changed | {f"{place}.thickness_spread": spread, f"{place}.spread_loss_factor": 4.0}))
-            powers.append(output.line.output)
+            changed |= {f"{place}.thickness_spread": spread, f"{place}.spread_loss_factor": 4.0}
+            powers.append(evaluate(with_values(case, changed)).line.output)
         for kind in ("initial_power", "stabilised_power"):
             none, some, twice = (getattr(output, kind) for output in powers)
             yield from broken(f"{kind} with spread of {layer}", some, none * 0.99)
@@ -35,7 +36,8 @@ def gases_flow_while_they_settle(case: Case) -> Broken:
         inside = with_values(none, {f"{place}.settling_time": growth, f"{place}.settling": "inside_purge"})
         added = with_values(inside, {f"{place}.settling": "added"})
         gases = [f"gases.{name}" for name, gas in case.gases.items() if gas.layer == layer]
-        yield from lines_change(f"settling of {layer}", none, inside, lambda name, _, own=(place, *gases): 2.0 if name in own else 1.0)
+        yield from lines_change(f"settling of {layer}", none, inside,
+                                lambda name, _, own=(place, *gases): 2.0 if name in own else 1.0)
         cycles = [evaluate(each).line.steps[row.step].cycle.time for each in (none, inside, added)]
         yield from broken(f"cycle with settling of {layer} inside the purge", cycles[1], cycles[0])
         yield from broken(f"cycle with settling of {layer} added", cycles[2], cycles[0] + growth)
@@ -52,7 +54,8 @@ def two_zones(case: Case, coating: str) -> Case:
     rows = {name: each for name, each in case.coatings.items() if each.step != row.step}
     units = {f"coatings.other.{name}": case.entry_units[f"coatings.{coating}.{name}"] for name in _numbers(row)}
     locks = {name: dataclasses.replace(each, lock_time=0.0) for name, each in case.coaters.items()}
-    return dataclasses.replace(case, coatings=rows | {coating: row, "other": other}, coaters=locks, entry_units=case.entry_units | units)
+    rows |= {coating: row, "other": other}
+    return dataclasses.replace(case, coatings=rows, coaters=locks, entry_units=case.entry_units | units)
 
 
 def _numbers(row: Coating) -> list[str]:
@@ -67,7 +70,8 @@ def the_slowest_zone_sets_the_pace(case: Case) -> Broken:
         thicker = evaluate(times(zones, {"coatings.other.thickness": 1.5}))
         for step, flow in before.line.steps.items():
             yield from broken(f"time of {step}", thicker.line.steps[step].cycle.time, flow.cycle.time)
-        yield from broken("cost of a watt", thicker.ledger.total.cost_per_stabilised_watt, before.ledger.total.cost_per_stabilised_watt)
+        watts = [each.ledger.total.cost_per_stabilised_watt for each in (thicker, before)]
+        yield from broken("cost of a watt", *watts)
         pace = before.line.steps[row.step].cycle.coating_time
         yield from broken(f"pace of {row.step}", pace, before.line.coatings[coating].time)
         yield from broken(f"share of {coating}", before.line.coatings[coating].share_of_pace, 1.0)
@@ -92,7 +96,8 @@ def a_quote_moves_metal_and_no_fee(case: Case) -> Broken:
     """Without a fee, twice the quote is twice the item and its credit. The credit knows no fee, freight or duty."""
     for name, row in case.metals.items():
         free = with_values(case, {f"prices.{row.item}.price": 0.0})
-        yield from scaled(free, {f"metals.{name}.quote": 2.0}, lambda _, x, item=row.item: x.category == "materials" and x.item == item, 2.0)
+        yield from scaled(free, {f"metals.{name}.quote": 2.0},
+                          lambda _, x, item=row.item: x.category == "materials" and x.item == item, 2.0)
         dear = {f"prices.{row.item}.price": 3.0, f"prices.{row.item}.freight": 0.0, f"prices.{row.item}.duty": 0.7}
         before, after = evaluate(case).ledger.lines, evaluate(with_values(case, dear)).ledger.lines
         for line, x in before.items():
@@ -101,15 +106,18 @@ def a_quote_moves_metal_and_no_fee(case: Case) -> Broken:
 
 
 def a_quote_is_not_discounted(case: Case) -> Broken:
-    """A discount on every item falls on the fee alone: an item with metal costs the landed metal more than without."""
-    for row in case.metals.values():
+    """With a fifth off, freight 30 % and duty 20 %, an item costs 1.5 times its metal and 1.2 times its fee, in any currency."""
+    for name, row in case.metals.items():
         price = case.prices[row.item]
-        landed, bare = (evaluate(each).ledger.landed[row.item] for each in (case, dataclasses.replace(case, metals={}, coatings={})))
-        metal = row.quote * case.money[row.currency.lower()].exchange_rate
-        yield from broken(f"metal in {row.item}", landed.metal, metal)
-        yield from broken(f"price of {row.item}", landed.price / (1 + price.freight + price.duty), metal + price.price
-                          * case.money[price.currency.lower()].exchange_rate * _index(case, price.price_year) * (1 - landed.discount))
-        yield from broken(f"fee of {row.item}", bare.metal, 0.0)
+        fee = price.price * case.money[price.currency.lower()].exchange_rate * _index(case, price.price_year)
+        dear = with_values(case, {f"prices.{row.item}.freight": 0.3, f"prices.{row.item}.duty": 0.2})
+        dear = dataclasses.replace(dear, price_breaks={"all": PriceBreak(row.item, 0.0, row.unit, 0.2)})
+        for currency in case.money.values():
+            quoted = dataclasses.replace(dear, metals=case.metals | {name: dataclasses.replace(row, currency=currency.code)})
+            metal, landed = row.quote * currency.exchange_rate, evaluate(quoted).ledger.landed[row.item]
+            yield from broken(f"metal in {row.item}", landed.metal, metal)
+            yield from broken(f"credit of {row.item}", landed.credit, metal * (1 - row.refining_share))
+            yield from broken(f"price of {row.item}", landed.price, 1.5 * metal + 1.2 * fee)
 
 
 def _index(case: Case, year: str) -> float:

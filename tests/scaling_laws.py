@@ -227,7 +227,7 @@ def films_scale_with_thickness_density_and_use(case: Case) -> Broken:
 
 
 def coatings_scale_with_thickness_density_and_use(case: Case) -> Broken:
-    """Twice the thickness at twice the rate, or the density: twice the target and its credit. Half of a use factor: twice bought."""
+    """Twice the thickness at twice the rate, or the density: twice target and credit. Half of a use factor: twice bought."""
     for coating in case.coatings:
         place = f"coatings.{coating}"
         for factors in ({"thickness": 2.0, "dynamic_rate": 2.0}, {"density": 2.0}):

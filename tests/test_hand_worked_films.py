@@ -9,7 +9,7 @@ from costmodel.case.changes import with_values
 from costmodel.case.summary import oddities
 from costmodel.model import evaluate
 
-from .cases import Inputs, tiny
+from .cases import Inputs, table, tiny
 from .refusals import faults
 from .terms import terms
 
@@ -25,8 +25,6 @@ def near(value: float):
 
 def with_cells(row: str, share: str = "") -> Inputs:
     """The tiny line with its cells on the plate, in place of the share that it states unless this is stated too."""
-    from .cases import table
-
     inputs = Inputs().yaml("  active_area_share: 80 %\n", share)
     inputs.tables["cells.csv"] = table(f"{CELLS}\n{row}")
     return inputs
@@ -70,7 +68,8 @@ def test_settling_that_is_added_takes_its_time_too():
     cycle = results.line.steps["coat"].cycle
     assert (cycle.purge_time, cycle.settling_time, cycle.time) == (near(120), near(90), near(1890))
     assert results.ledger.lines["gases.absorber_hydrogen"].quantity == near(0.005 * 11.5 * 5_500 * NM3)
-    assert "found 121 s inside a purge of 120 s" in str(faults(lambda: with_values(tiny(), {"layers.absorber.settling_time": 121.0})))
+    refused = faults(lambda: with_values(tiny(), {"layers.absorber.settling_time": 121.0}))
+    assert "found 121 s inside a purge of 120 s" in str(refused)
 
 
 # the in-line coater: pitch 1 m + 0.2 m; 100 nm from 2 cathodes of 60 nm m/min go at 1.2 m/min, a load in 60 s
@@ -127,8 +126,6 @@ def test_an_item_costs_quote_and_fee_landed_and_metal_is_credited_at_the_quote_l
 def test_a_discount_is_on_the_fee_and_stock_and_contracts_hold_the_metal():
     # 25 kg used, 100 kg contracted: 75 kg at the landed price are paid for; 10 % off the fee of 200: 800 + 180 = 980 EUR/kg
     inputs = Inputs()
-    from .cases import table
-
     inputs.tables["price_breaks.csv"] = table("id,item,from_quantity [unit],unit,discount [%]\nmuch,metal,50,kg,10")
     inputs.tables["buying.csv"] = table(
         "id,item,minimum_order [unit],shelf_life [month],take_or_pay [unit],unit,stock_time [day]\nmetal,metal,0,12,100,kg,36.5")

@@ -126,7 +126,8 @@ def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: 
 def gains(case: Case, step: str, faster: float = 0.20, less: float | None = None) -> list[Gain]:
     """Each film grown faster by a share, against some seconds less overhead, and one minute less; the most worth first.
 
-    A step that sputters in line has its films only. Without `less`, 20 min are taken, or half of the overhead where there is not that much.
+    A step that sputters in line has its films only. Without `less`,
+    20 min are taken, or half of the overhead where there is not that much.
 
     >>> from costmodel.case.load import load_case
     >>> found = gains(load_case("inputs_demo/facade"), "deposition")
