@@ -105,8 +105,8 @@ def test_dropped_rows_are_gone_with_their_evidence_and_units(tmp_path):
 
 
 def test_a_dropped_step_leaves_the_route(tmp_path):
-    case = special(tmp_path, {}, "drop: [steps.press, tools.stamp, tool_utilities.stamp_electricity, coatings.mirror, coaters.stamp,"
-                                 " materials.wipes, materials.foil, materials.box]\n")
+    case = special(tmp_path, {}, "drop: [steps.press, tools.stamp, tool_utilities.stamp_electricity, coatings.mirror,"
+                                 " coaters.stamp, materials.wipes, materials.foil, materials.box]\n")
     assert list(case.steps) == ["cut", "coat"]
 
 
