@@ -113,12 +113,13 @@ def cycle_table(case: Case, step: str, parts: list[Part]) -> Table:
     )
 
 
-def zones_table(case: Case, results: Results, step: str) -> Table:
-    """The zones of an in-line coater, the slowest first."""
-    films = {name: results.line.coatings[name] for name, row in case.coatings.items() if row.step == step}
+def zones_table(case: Case, results: Results, step: str = "") -> Table:
+    """The zones of the in-line coaters, or of that of a step, the slowest first."""
+    films = {name: x for name, x in results.line.coatings.items() if case.coatings[name].step == step or not step}
     rows = [
         [
             case.coatings[name].title,
+            case.steps[case.coatings[name].step].title,
             in_unit(case.coatings[name].thickness, "nm"),
             in_unit(case.coatings[name].dynamic_rate, "nm*m/min"),
             people(case.coatings[name].cathodes),
@@ -128,9 +129,10 @@ def zones_table(case: Case, results: Results, step: str) -> Table:
         for name, pace in sorted(films.items(), key=lambda item: -item[1].time)
     ]
     return Table(
-        f"The zones of “{case.steps[step].title}”",
-        ["", "thickness", "dynamic rate", "cathodes", "time of a load", "share of the pace"],
+        "Zones of in-line coaters",
+        ["", "step", "thickness", "dynamic rate", "cathodes", "time of a load", "share of the pace"],
         rows,
+        texts=(0, 1),
         note="Transport speed of a zone: dynamic rate times cathodes over thickness. The slowest zone, or lock, sets the pace.",
     )
 
