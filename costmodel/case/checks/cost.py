@@ -78,10 +78,13 @@ def units_fit(case: Case, unread: Unread) -> Found:
 
 
 def recovered_metal_has_a_quote(case: Case, unread: Unread) -> Found:
-    """What is recovered of a sputtered film is credited at the quote of its metal, so that there is one."""
+    """What is recovered of a sputtered film is credited at the quote of its metal, so that there is one.
+
+    Not judged while a metal names no item.
+    """
     with where_read():
         quoted = {row.item for row in case.metals.values()}
-        for identity, row in case.coatings.items() if "metals" not in unread else ():
+        for identity, row in case.coatings.items() if "metals" not in unread and quoted <= case.prices.keys() else ():
             with where_read():
                 if row.item not in quoted and np.any(row.recovered_share > 0.0):
                     found = f"{float(np.max(row.recovered_share)) * 100:.4g} % of '{row.item}', which has no row in metals.csv"

@@ -32,12 +32,12 @@ def spread_leaves_power(case: Case, unread: Unread) -> Found:
 
 
 def sputtered_films_have_a_coater(case: Case, unread: Unread) -> Found:
-    """The step of a sputtered film has a row in coaters.csv, which sets its pace."""
+    """The step of a sputtered film has a row in coaters.csv, which sets its pace. Not judged while a coater names no step."""
     if "coaters" in unread:
         return
     with where_read():
         known = {row.step for row in case.coaters.values()}
-        for identity, row in case.coatings.items():
+        for identity, row in case.coatings.items() if known <= case.steps.keys() else ():
             with where_read():
                 if row.step in case.steps and row.step not in known:
                     allowed = f"a step with a row in coaters.csv: {', '.join(sorted(known)) or 'there is none'}"
