@@ -31,6 +31,7 @@ class Number:
     high: float | None
     above: float | None
     example: str
+    optional: bool = False  # a section may leave it out; then it is None, and no input of the case
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +70,10 @@ def number(
     return dataclasses.field(metadata={_DECLARED: declared})
 
 
-def share(meaning: str, *, example: str, unit: str = "1", above: float | None = None) -> Any:
-    """Declare a numeric input between 0 and 1, which tables usually state in %."""
-    return number(unit, meaning, example=example, entry="1", low=0.0, high=1.0, above=above)
+def share(meaning: str, *, example: str, unit: str = "1", above: float | None = None, optional: bool = False) -> Any:
+    """Declare a numeric input between 0 and 1, which tables usually state in %; one of a section may be optional."""
+    declared = Number(unit, meaning, "1", 0.0, 1.0, above, example, optional)
+    return dataclasses.field(metadata={_DECLARED: declared})
 
 
 def text(meaning: str, *, example: str) -> Any:
@@ -140,7 +142,8 @@ def walk(record: Any, path: str, kind: type, money: str = "") -> Iterator[tuple[
         if isinstance(declaration, kind):
             unit = unit_of(record, declaration.unit, money)
             for address, value in _leaves(getattr(record, name), f"{path}.{name}"):
-                yield address, value, unit, declaration.meaning
+                if value is not None:  # an optional input that the case leaves out
+                    yield address, value, unit, declaration.meaning
     for field in dataclasses.fields(record):
         if _DECLARED not in field.metadata:
             yield from _walk_below(getattr(record, field.name), f"{path}.{field.name}", kind, money)

@@ -73,7 +73,7 @@ rating,soak,48,4,1,2,1,4,USD,8
 STEPS = {
     "cut": {"own_time": "72"},
     "coat": {"own_time": "720", "rate_efficiency": "90", "first_pass_yield": "80", "rework_share": "0", "load_loss": "25"},
-    "press": {"own_time": "390", "first_pass_yield": "90", "processed_share": "100"},
+    "press": {"own_time": "330", "first_pass_yield": "90", "processed_share": "100"},
 }
 DOWNTIME = {"planned_downtime": "1", "unplanned_downtime": "9", "engineering_time": "10"}
 TOOLS = {

@@ -57,7 +57,7 @@ id,title,stage,tool,own_time [s],rate_efficiency [%],first_pass_yield [%],rework
 load_loss [%],processed_share [%]
 cut,Cut,front,saw,90,100,60,100,50,0,100
 coat,Coat,front,coater,1080,100,75,40,50,0,100
-press,Press,back,stamp,360,100,80,0,0,0,50
+press,Press,back,stamp,300,100,80,0,0,0,50
 """,
     "tools.csv": """
 id,title,price [currency],currency,price_year,freight_and_duty [%],installation [%],life [year],\
@@ -72,16 +72,22 @@ id,title,charge [currency/m2/year],currency
 hall,hall,120,EUR
 """,
     "layers.csv": """
-id,title,step,thickness [nm],rate [nm/s],purge_time [min],density [g/cm3],precursor,utilisation [%]
-absorber,absorber,coat,300,0.5,2,2.2,silane,20
+id,title,step,thickness [nm],rate [nm/s],purge_time [min],settling_time [s],settling,density [g/cm3],precursor,utilisation [%],\
+thickness_spread [%],spread_loss_factor [1]
+absorber,absorber,coat,300,0.5,2,0,inside_purge,2.2,silane,20,0,2
 """,
     "gases.csv": """
 id,layer,item,flow [slm]
 absorber_hydrogen,absorber,hydrogen,5
 """,
+    "coaters.csv": """
+id,step,transport_along,gap [mm],lock_time [s]
+stamp,press,length,200,30
+""",
     "coatings.csv": """
-id,title,step,item,thickness [nm],density [g/cm3],landing_share [%],target_use [%],recovered_share [%],credit_share [%]
-mirror,mirror,press,metal,100,10,50,80,60,50
+id,title,step,item,thickness [nm],dynamic_rate [nm*m/min],cathodes [1],density [g/cm3],landing_share [%],target_use [%],\
+recovered_share [%]
+mirror,mirror,press,metal,100,60,2,10,50,80,60
 """,
     "materials.csv": """
 id,step,item,amount [unit/per],unit,per,loss [%]
@@ -99,10 +105,14 @@ blade,saw blade,consumables,40,EUR,piece,2026,0,0
 nitrogen,nitrogen,gases,0.5,EUR,Nm3,2026,0,0
 hydrogen,hydrogen,gases,2,EUR,Nm3,2026,0,0
 silane,silane,gases,100,EUR,kg,2026,0,0
-metal,metal target,targets,1000,EUR,kg,2026,0,0
+metal,metal target,targets,200,EUR,kg,2026,0,0
 wipe,wipe,consumables,0.1,EUR,piece,2026,0,0
 foil,foil,foils,2,EUR,m2,2026,0,0
 box,box,finishing,1.5,EUR,piece,2026,0,0
+""",
+    "metals.csv": """
+id,title,item,quote [currency/unit],currency,unit,refining_share [%]
+metal,metal,metal,800,EUR,kg,37.5
 """,
     "utilities.csv": """
 id,title,price [currency/unit],currency,unit,price_year

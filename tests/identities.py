@@ -15,6 +15,7 @@ from costmodel.faults import InputFaults
 from costmodel.model import Results, evaluate
 
 from .batch_laws import BATCH_LAWS
+from .film_laws import FILM_LAWS
 from .market_laws import MARKET_LAWS_OF_CHANGES, MARKET_LAWS_OF_ONE_CASE
 from .scaling_laws import SCALING_LAWS, broken, held_up, steps_of, with_target
 from .terms_laws import TERMS_LAWS_OF_CHANGES, TERMS_LAWS_OF_ONE_CASE, without_terms
@@ -108,6 +109,10 @@ def silicon_closes(case: Case, results: Results) -> Broken:
     for name, film in results.ledger.films.items():
         yield from broken(f"silicon of {name}", film.silicon_in_film + film.silicon_lost, film.silicon_fed)
         yield from broken(f"silane of {name}", film.silane_fed * carried, film.silicon_fed)
+        growing = film.silicon_fed - film.silicon_settling
+        yield from broken(f"use of {name}", film.silicon_in_film, growing * case.layers[name].utilisation)
+        growth = results.line.layers[name].growth_time
+        yield from broken(f"settling of {name}", film.silicon_settling * growth, growing * case.layers[name].settling_time)
         if not 0 <= film.silicon_in_film <= film.silicon_fed:
             yield f"film {name} holds {film.silicon_in_film} of {film.silicon_fed} kg fed"
 
@@ -242,14 +247,15 @@ def each_minute_of_a_cycle_stands_in_one_part(case: Case, results: Results) -> B
     for name, flow in results.line.steps.items():
         parts = flow.cycle
         yield from broken(f"cycle of {name}", parts.time,
-                          parts.own_time + parts.phase_time + parts.growth_time + parts.purge_time)
+                          parts.own_time + parts.phase_time + parts.growth_time + parts.purge_time + parts.settling_time
+                          + parts.coating_time)
         outside = sum(row.time / row.every for row in case.phases.values() if row.step == name and row.load_inside == "no")
         yield from broken(f"load in {name}", parts.load_time, parts.time - outside)
         yield from broken(f"own time of {name}", parts.own_time, case.steps[name].own_time)
         phases = sum(row.time / row.every for row in case.phases.values() if row.step == name)
         yield from broken(f"phases of {name}", parts.phase_time, phases)
         films = [film for film, row in case.layers.items() if row.step == name]
-        yield from broken(f"films of {name}", parts.growth_time + parts.purge_time,
+        yield from broken(f"films of {name}", parts.growth_time + parts.purge_time + parts.settling_time,
                           sum(results.line.layers[film].time for film in films))
         yield from broken(f"growth in {name}", parts.growth_time, sum(results.line.layers[film].growth_time for film in films))
 
@@ -376,7 +382,7 @@ LAWS_OF_ONE_CASE = (
     output_volumes_agree, sized_output_meets_the_target_on_every_basis, frozen_plant_runs_at_its_tightest_tool_or_carrier,
     *TERMS_LAWS_OF_ONE_CASE, *MARKET_LAWS_OF_ONE_CASE,
 )
-LAWS_WITHOUT_TERMS = (*SCALING_LAWS, *BATCH_LAWS)
+LAWS_WITHOUT_TERMS = (*SCALING_LAWS, *BATCH_LAWS, *FILM_LAWS)
 LAWS_OF_CHANGES = (*LAWS_WITHOUT_TERMS, *TERMS_LAWS_OF_CHANGES, *MARKET_LAWS_OF_CHANGES)
 
 

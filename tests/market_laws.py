@@ -259,8 +259,9 @@ def where_energy_limits_its_value_moves_no_price(case: Case) -> Broken:
 
 def _with_efficiency(case: Case, efficiency: float) -> Case:
     """The case with another stabilised efficiency on the whole area."""
-    product = case.product
-    return with_values(case, {"product.initial_efficiency": efficiency / product.active_area_share / product.stabilisation_ratio})
+    output = evaluate(case).line.output
+    whole = output.active_area_share * output.uniformity * case.product.stabilisation_ratio
+    return with_values(case, {"product.initial_efficiency": efficiency / whole})
 
 
 def _held(case: Case, name: str, efficiency: float, at_cost: float | None) -> tuple[float, float]:

@@ -88,9 +88,10 @@ def a_tariff_scales_its_lines_and_no_others(case: Case) -> Broken:
 
 
 def a_price_scales_its_lines_and_no_others(case: Case) -> Broken:
-    """Twice a price of the price book."""
+    """Twice a price of the price book, with the quote of the metal in it where there is one."""
     for item in case.prices:
-        yield from scaled(case, {f"prices.{item}.price": 2.0},
+        quotes = {f"metals.{name}.quote": 2.0 for name, row in case.metals.items() if row.item == item}
+        yield from scaled(case, {f"prices.{item}.price": 2.0} | quotes,
                           lambda _, x, item=item: x.category == "materials" and x.item == item, 2.0)
 
 
@@ -205,8 +206,8 @@ def charges_on_a_price_add_up(case: Case) -> Broken:
         for item in getattr(case, table):
             none = with_values(case, {f"{table}.{item}.{name}": 0.0 for name in charges})
             all_of_it = with_values(case, {f"{table}.{item}.{name}": share for name, share in charges.items()})
-            yield from lines_change(f"charges on {table}.{item}", none, all_of_it, lambda _, x, table=table, item=item:
-                                    2.0 if _bought_as(x, table, item) else 1.0)
+            yield from lines_change(f"charges on {table}.{item}", none, all_of_it, lambda name, x, table=table, item=item:
+                                    2.0 if _bought_as(x, table, item) and not name.endswith(".credit") else 1.0)
 
 
 def _bought_as(line: LedgerLine, table: str, item: str) -> bool:
@@ -226,11 +227,11 @@ def films_scale_with_thickness_density_and_use(case: Case) -> Broken:
 
 
 def coatings_scale_with_thickness_density_and_use(case: Case) -> Broken:
-    """Twice the thickness or density: twice the target and its credit. Half of a use factor: twice what is bought."""
+    """Twice the thickness at twice the rate, or the density: twice target and credit. Half of a use factor: twice bought."""
     for coating in case.coatings:
         place = f"coatings.{coating}"
-        for factor in ("thickness", "density"):
-            yield from scaled(case, {f"{place}.{factor}": 2.0},
+        for factors in ({"thickness": 2.0, "dynamic_rate": 2.0}, {"density": 2.0}):
+            yield from scaled(case, {f"{place}.{name}": factor for name, factor in factors.items()},
                               lambda name, _, place=place: name.startswith(f"{place}."), 2.0)
         unrecovered = with_values(case, {f"{place}.recovered_share": 0.0})
         for factor in ("landing_share", "target_use"):
@@ -239,20 +240,25 @@ def coatings_scale_with_thickness_density_and_use(case: Case) -> Broken:
 
 
 def credit_follows_what_is_recovered(case: Case) -> Broken:
-    """No recovery, or no credit for it: none is paid. All recovered at full credit: only what is on plates is paid."""
-    for name in case.coatings:
+    """No recovery, or all kept by the refiner: no credit. All recovered, refined for nothing, at no fee, freight or duty: net
+    of the credit, only the metal on plates is paid."""
+    for name, row in case.coatings.items():
         place = f"coatings.{name}"
-        for share in ("recovered_share", "credit_share"):
-            lines = evaluate(with_values(case, {f"{place}.{share}": 0.0})).ledger.lines
-            yield from broken(f"credit of {name} without {share}", lines[f"{place}.credit"].cost, 0.0)
-        ledger = evaluate(with_values(case, {f"{place}.recovered_share": 1.0, f"{place}.credit_share": 1.0})).ledger
-        bought, credit = ledger.lines[f"{place}.bought"], ledger.lines[f"{place}.credit"]
-        on_plates = bought.price * ledger.coatings[name].on_plates
-        yield from broken(f"net cost of {name}", bought.cost + credit.cost, on_plates)
+        for metal in [metal for metal, each in case.metals.items() if each.item == row.item]:
+            for changed in ({f"{place}.recovered_share": 0.0}, {f"metals.{metal}.refining_share": 1.0}):
+                lines = evaluate(with_values(case, changed)).ledger.lines
+                yield from broken(f"credit of {name} with {changed}", lines[f"{place}.credit"].cost, 0.0)
+            bare = {f"{place}.recovered_share": 1.0, f"metals.{metal}.refining_share": 0.0}
+            bare |= {f"prices.{row.item}.{charge}": 0.0 for charge in ("price", "freight", "duty")}
+            ledger = evaluate(with_values(case, bare)).ledger
+            bought, credit = ledger.lines[f"{place}.bought"], ledger.lines[f"{place}.credit"]
+            on_plates = bought.price * ledger.coatings[name].on_plates
+            yield from broken(f"net cost of {name}", bought.cost + credit.cost, on_plates)
 
 
 def gases_scale_with_flow_and_growth_time(case: Case) -> Broken:
     """Twice the flow: twice the gas. Purging takes none, growth at a fixed number of loads takes it in proportion."""
+    case = with_values(case, {f"layers.{name}.settling_time": 0.0 for name in case.layers})
     for gas, row in case.gases.items():
         yield from scaled(case, {f"gases.{gas}.flow": 2.0}, lambda name, _, gas=gas: name == f"gases.{gas}", 2.0)
         before = evaluate(case).ledger.lines[f"gases.{gas}"].cost
@@ -375,9 +381,17 @@ def target_scales_flows_and_materials_and_never_lowers_tools(case: Case) -> Brok
                 yield f"{tool}: fewer tools for {factor} times the output"
 
 
+def stated_area(case: Case) -> Case:
+    """The case with the active area as a share that is stated, whatever the geometry of its cells."""
+    share = evaluate(case).line.output.active_area_share
+    return dataclasses.replace(case, cells={}, product=dataclasses.replace(case.product, active_area_share=share),
+                               entry_units=case.entry_units | {"product.active_area_share": "1"})
+
+
 def power_scales_with_area_efficiency_and_stabilisation(case: Case) -> Broken:
     """Twice an input of the power: twice the power. With a target in area, power changes no cost."""
     before = evaluate(case).line.output
+    case = stated_area(case)
     for name, initial in (("width", 2.0), ("length", 2.0), ("active_area_share", 0.5), ("initial_efficiency", 2.0),
                           ("stabilisation_ratio", 1.0)):
         factor = 0.5 if name in ("active_area_share", "stabilisation_ratio") else 2.0
@@ -391,7 +405,7 @@ def power_scales_with_area_efficiency_and_stabilisation(case: Case) -> Broken:
 
 def what_is_counted_by_area_follows_the_area_of_the_plates(case: Case) -> Broken:
     """Plates twice as wide, as many modules: twice the films, coatings, and what is counted by area or watt."""
-    modules = with_target(case, "module", evaluate(case).line.output.good_modules)
+    modules = with_target(stated_area(case), "module", evaluate(case).line.output.good_modules)
     yield from scaled(modules, {"product.width": 2.0},
                       lambda name, x: x.driver in ("m2", "Wp_stabilised") or name.startswith(("layers.", "coatings.")), 2.0)
 
@@ -433,7 +447,9 @@ def longer_hours_and_longer_cycles_leave_the_tools_alone(case: Case) -> Broken:
     factors |= {f"phases.{phase}.time": 0.5 for phase in case.phases}
     factors |= {f"carriers.{carrier}.waiting_time": 0.5 for carrier in case.carriers}
     for layer in case.layers:
-        factors |= {f"layers.{layer}.purge_time": 0.5, f"layers.{layer}.rate": 2.0}
+        factors |= {f"layers.{layer}.purge_time": 0.5, f"layers.{layer}.settling_time": 0.5, f"layers.{layer}.rate": 2.0}
+    factors |= {f"coaters.{coater}.lock_time": 0.5 for coater in case.coaters}
+    factors |= {f"coatings.{coating}.dynamic_rate": 2.0 for coating in case.coatings}
     before, after = evaluate(case).line, evaluate(times(case, factors)).line
     for name, use in {**before.tools, **before.carriers}.items():
         same = {**after.tools, **after.carriers}[name]

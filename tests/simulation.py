@@ -95,6 +95,17 @@ class Pool:
         self.line.wake(self.row.first_step)
 
 
+def zones(case: Case, step: str) -> list[float]:
+    """Times of a load in lock and zones of the in-line coater of a step: length of transport over speed, zone by zone."""
+    found = []
+    for coater in case.coaters.values():
+        if coater.step == step:
+            side = case.product.length if coater.transport_along == "length" else case.product.width
+            speeds = [film.dynamic_rate * film.cathodes / film.thickness for film in case.coatings.values() if film.step == step]
+            found += [coater.lock_time, *((side + coater.gap) / speed for speed in speeds)]
+    return found
+
+
 class Place:
     """A step of the route: its buffer, the time of a load, its yields."""
 
@@ -105,6 +116,7 @@ class Place:
         films = [layer for layer in case.layers.values() if layer.step == name]
         self.time = row.own_time + sum(phase.time for phase in phases if phase.every == 1)
         self.time += sum(layer.purge_time + layer.thickness / layer.rate for layer in films)
+        self.time += max(zones(case, name), default=0.0)
         self.seldom = [phase for phase in phases if phase.every != 1]
         self.fresh = self.again = 0
         self.loads: deque[Load] = deque()

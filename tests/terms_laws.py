@@ -40,7 +40,9 @@ def prices_fall_with_quantity(case: Case, results: Results) -> Broken:
         yield from broken(f"discount on {item}", found.discount, max(reached, default=0.0))
         index = next((x.factor for x in case.indices.values() if (x.covers, x.year) == ("prices", row.price_year)), 1.0)
         landed = row.price * rate(case, row.currency) * index * (1 + row.freight + row.duty)
-        yield from broken(f"price of {item}", found.price, landed * (1 - found.discount))
+        metal = sum(x.quote * rate(case, x.currency) for x in case.metals.values() if x.item == item)
+        with_metal = landed * (1 - found.discount) + metal * (1 + row.freight + row.duty)
+        yield from broken(f"price of {item}", found.price, with_metal)
 
 
 def what_is_paid_for_is_used_ordered_or_contracted(case: Case, results: Results) -> Broken:

@@ -49,7 +49,7 @@ def test_a_choice_that_does_nothing_changes_nothing(tmp_path):
 
 
 def test_a_row_with_an_id_of_the_table_replaces_that_row(tmp_path):
-    case = special(tmp_path, {"coatings.csv": "mirror,mirror,press,metal,200,10,50,80,60,50"})
+    case = special(tmp_path, {"coatings.csv": "mirror,mirror,press,metal,200,60,2,10,50,80,60"})
     usual = load_case(tmp_path)
     assert case.coatings["mirror"].thickness == pytest.approx(200e-9, rel=1e-12)
     assert list(case.coatings) == list(tiny().coatings)
@@ -99,13 +99,14 @@ def test_dropped_rows_are_gone_with_their_evidence_and_units(tmp_path):
     assert (case.coatings, "coatings.mirror" in case.evidence) == ({}, False)
     assert [address for address in case.entry_units if address.startswith(("coatings.", "materials.foil."))] == []
     dropped = evaluate(tiny()).ledger.total.cost - evaluate(case).ledger.total.cost
-    # foil 22,000; metal 25,000 less a credit of 4,500
-    assert dropped == pytest.approx(42_500, rel=1e-9)
+    # foil 22,000; metal 25,000 less a credit of 4,500; the lock of 30 s sets the pace in place of a zone of 60 s, which saves
+    # 5,000 x 30 s of the 9 kW that the stamp draws more at work than idle, at 0.2 EUR/kWh: 75
+    assert dropped == pytest.approx(42_575, rel=1e-9)
 
 
 def test_a_dropped_step_leaves_the_route(tmp_path):
     case = special(tmp_path, {}, "drop: [steps.press, tools.stamp, tool_utilities.stamp_electricity, coatings.mirror,"
-                                 " materials.wipes, materials.foil, materials.box]\n")
+                                 " coaters.stamp, materials.wipes, materials.foil, materials.box]\n")
     assert list(case.steps) == ["cut", "coat"]
 
 
@@ -202,7 +203,7 @@ def test_an_unknown_file_in_a_choice_is_refused(tmp_path):
     (folder / SPECIAL / "material.csv").write_text("id\n", encoding="utf-8")
     (message,) = faults(lambda: load_case(folder, {"finish": "special"}))
     assert message.startswith(f"{SPECIAL}/material.csv: found an unknown file; "
-        "allowed: choice.yaml, money.csv, indices.csv, steps.csv, ")
+        "allowed: choice.yaml, cells.csv, money.csv, indices.csv, steps.csv, ")
     assert message.endswith("; did you mean 'materials.csv'?")
 
 

@@ -37,6 +37,7 @@ NUMPY = {
     "case/changes.py",
     "case/checks/cost.py",
     "case/checks/deal.py",
+    "case/checks/films.py",
     "case/checks/line.py",
     "case/checks/plan.py",
     "readings/cells.py",

@@ -71,7 +71,7 @@ def test_a_cycle_of_just_below_75_seconds_needs_two_machines(efficiency, line_yi
 
 
 def silicon(thickness: float, density: float, utilisation: float) -> Layer:
-    return Layer("film", "coat", thickness, 1e-9, 0.0, density, "silane", utilisation)
+    return Layer("film", "coat", thickness, 1e-9, 0.0, 0.0, "inside_purge", density, "silane", utilisation, 0.0, 0.0)
 
 
 def test_silane_of_a_thin_absorber():
@@ -96,7 +96,7 @@ def test_silane_of_a_thick_absorber():
 
 @pytest.mark.parametrize(("thickness", "on_plate", "bought"), [(120e-9, 1.26, 2.8), (200e-9, 2.10, 4.7)])
 def test_silver_on_the_plate_and_bought(thickness, on_plate, bought):
-    silver = Coating("silver", "press", "metal", thickness, 10.49 * GRAM_PER_CM3, 0.60, 0.75, 0.0, 0.0)
+    silver = Coating("silver", "press", "metal", thickness, 1e-9, 1.0, 10.49 * GRAM_PER_CM3, 0.60, 0.75, 0.0)
     balance = coating_balance(silver, 1.0)
     assert balance.on_plates / GRAM == printed(on_plate, 0.01)  # G.3; density of silver 10.49 from memory (M02)
     assert balance.bought / GRAM == printed(bought, 0.1)  # G.3
@@ -266,7 +266,7 @@ def test_silane_of_300_nanometres_at_full_use():
 
 def test_metal_not_on_plates_may_all_be_recovered():
     # mass closes by hand: 1 g/m2 on the plate, / 50 % / 80 % = 2.5 g bought, all the other 1.5 g comes back
-    balance = coating_balance(Coating("film", "press", "metal", 100e-9, 10_000.0, 0.5, 0.8, 1.0, 0.5), 1.0)
+    balance = coating_balance(Coating("film", "press", "metal", 100e-9, 1e-9, 1.0, 10_000.0, 0.5, 0.8, 1.0), 1.0)
     assert balance.bought / GRAM == pytest.approx(2.5, rel=1e-12)
     assert (balance.recovered / GRAM, balance.lost) == (pytest.approx(1.5, rel=1e-12), 0.0)
 

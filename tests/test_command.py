@@ -69,10 +69,11 @@ def test_a_scenario_and_a_change_reach_the_result():
     base = json.loads(run("cost", DEMO, "--json").output)
     dear = json.loads(run("cost", DEMO, "--json", "--scenario", "dear_silver").output)
     both = json.loads(
-        run("cost", DEMO, "--json", "--scenario", "dear_silver", "--set", "prices.silver_target.price=1230 EUR/kg").output
+        run("cost", DEMO, "--json", "--scenario", "dear_silver", "--set", "metals.silver.quote=1500 EUR/kg").output
     )
     bought = "ledger.lines.coatings.mirror.bought.cost"
-    assert dear[bought]["value"] == pytest.approx(base[bought]["value"] * 2250 / 1230, rel=1e-12)
+    # quote and fee for the target
+    assert dear[bought]["value"] == pytest.approx(base[bought]["value"] * (3000 + 210) / (1500 + 210), rel=1e-12)
     assert both[bought]["value"] == pytest.approx(base[bought]["value"], rel=1e-12)
 
 

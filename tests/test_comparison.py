@@ -100,7 +100,7 @@ def test_a_change_that_cannot_be_made_alone_is_said_to_be_so():
 
 def test_other_units_in_headers_are_no_difference(tmp_path):
     inputs = Inputs().header("steps.csv", "own_time", "own_time [min]").header("tools.csv", "life", "life [h]")
-    for step, minutes in (("cut", "1.5"), ("coat", "18"), ("press", "6")):
+    for step, minutes in (("cut", "1.5"), ("coat", "18"), ("press", "5")):
         inputs.cell("steps.csv", step, "own_time", minutes)
     for tool, hours in (("saw", 10), ("coater", 5), ("stamp", 10)):
         inputs.cell("tools.csv", tool, "life", str(hours * 8760))
@@ -188,8 +188,8 @@ def test_scenarios_of_one_case_are_compared_and_changes_are_those_of_the_case_af
     data = json.loads(
         run("compare", DEMO, "--from-scenario", "first_year", "--scenario", "dear_silver", "--set", "site.crews=3", "--json").output
     )
-    shown = data["inputs"]["prices.silver_target.price"], data["inputs"]["steps.deposition.first_pass_yield"]
-    assert [(one["before"], one["after"]) for one in shown] == [(1230.0, 2250.0), (92.0, pytest.approx(97.4))]
+    shown = data["inputs"]["metals.silver.quote"], data["inputs"]["steps.deposition.first_pass_yield"]
+    assert [(one["before"], one["after"]) for one in shown] == [(1500.0, 3000.0), (92.0, pytest.approx(97.4))]
     assert (data["inputs"]["site.crews"]["before"], data["inputs"]["site.crews"]["after"]) == (4.0, 3.0)
 
 

@@ -304,7 +304,7 @@ def test_scenarios_side_by_side_are_the_scenarios(read):
     )
     _, *worth = read["scenarios"].table("As an investment")
     assert [number(row[2]) for row in worth] == pytest.approx([evaluate(c).plan.project.npv / 1e6 for c in cases], abs=0.005001)
-    assert read["scenarios"].table("silver twice as dear")[1:] == [["silver target: price", "1230 EUR/kg", "2250 EUR/kg"]]
+    assert read["scenarios"].table("silver twice as dear")[1:] == [["silver: quote", "1500 EUR/kg", "3000 EUR/kg"]]
     assert "broken: a fault" in read["scenarios"].words
 
 

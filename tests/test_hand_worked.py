@@ -282,7 +282,7 @@ def test_one_plate_an_hour_round_the_clock_is_8760_plates_a_year():
     inputs = Inputs().yaml("scheduled_time: 1000 h", "scheduled_time: 8760 h").yaml("mode: sized", "mode: frozen")
     for step, tool in (("coat", "coater"), ("press", "stamp")):
         inputs.drop_row("steps.csv", step).drop_row("tools.csv", tool)
-    for file in ("layers.csv", "gases.csv", "coatings.csv", "materials.csv", "tool_utilities.csv", "ranges.csv"):
+    for file in ("layers.csv", "gases.csv", "coaters.csv", "coatings.csv", "materials.csv", "tool_utilities.csv", "ranges.csv"):
         del inputs.tables[file]
     for column, value in (("own_time", "3600"), ("first_pass_yield", "100")):
         inputs.cell("steps.csv", "cut", column, value)

@@ -64,7 +64,22 @@ CELLS = {
         "an item sold by a unit like kg"]),
     "coating from what is sold by area": ("coatings.csv", "mirror", "item", "foil", [
         "coatings.csv, row 2, column 'item': found 'foil', which is sold by m2; allowed: "
-        "an item sold by a unit like kg"]),
+        "an item sold by a unit like kg",
+        "coatings.csv, row 2, column 'recovered_share': found 60 % of 'foil', which has no row in metals.csv; allowed: "
+        "0 %, or a row of metals.csv with the item 'foil'"]),
+    "metal in what is sold by area": ("metals.csv", "metal", "item", "foil", [
+        "metals.csv, row 2, column 'item': found 'foil', which is sold by m2; allowed: an item sold by a unit like kg",
+        "coatings.csv, row 2, column 'recovered_share': found 60 % of 'metal', which has no row in metals.csv; allowed: "
+        "0 %, or a row of metals.csv with the item 'metal'"]),
+    "film sputtered where nothing sputters": ("coatings.csv", "mirror", "step", "coat", [
+        "coatings.csv, row 2, column 'step': found 'coat', which has no row in coaters.csv; allowed: "
+        "a step with a row in coaters.csv: press"]),
+    "settling longer than the purge it is in": ("layers.csv", "absorber", "settling_time", "121", [
+        "layers.csv, row 2, column 'settling_time': found 121 s inside a purge of 120 s; allowed: "
+        "no more than the purge_time, or settling 'added'"]),
+    "no power left by the spread": ("layers.csv", "absorber", "thickness_spread", "80", [
+        "layers.csv, row 2, column 'spread_loss_factor': found 128 % of the power lost, with the films before; allowed: "
+        "together below 100 %"]),
     "utility drawn in another unit": ("tool_utilities.csv", "saw_electricity", "unit", "m3/h", [
         "tool_utilities.csv, row 2, column 'utility': found 'electricity', which is sold by kWh; allowed: "
         "an item sold by "
@@ -325,7 +340,7 @@ def test_a_document_that_cannot_be_read_is_refused(tmp_path, content, begin):
     assert message.startswith(begin)
 
 
-OPTIONAL = ["layers.csv", "gases.csv", "coatings.csv", "tool_utilities.csv", "ranges.csv"]
+OPTIONAL = ["layers.csv", "gases.csv", "coaters.csv", "coatings.csv", "metals.csv", "tool_utilities.csv", "ranges.csv"]
 
 
 def test_tables_that_may_be_left_out_have_no_rows():

@@ -134,12 +134,13 @@ def test_ownership_of_the_last_tool_by_hand():
 
 
 def test_what_a_tool_spent_in_an_earlier_step_is_counted_once():
-    """The coater sputters twice: of the plates lost in its second step, its own two shares are in fixed and recurring."""
+    """The green laser scribes twice: of plates lost in its second step, its own shares are in fixed and recurring; less scrap."""
     results = evaluate(demo())
     route, steps = results.ledger.route, results.line.steps
-    before = route["sputter_oxide"].cost_so_far - route["sputter_oxide"].cost_added
-    by_hand = (steps["sputter_oxide"].lost + steps["sputter_metal"].lost) * before
-    assert results.ledger.ownership["coater"].yield_loss == pytest.approx(by_hand, rel=1e-12)
+    before = route["scribe_2"].cost_so_far - route["scribe_2"].cost_added
+    by_hand = steps["scribe_2"].lost * before + steps["scribe_3"].lost * (before + route["sputter"].cost_added)
+    by_hand -= route["scribe_2"].fetched + route["scribe_3"].fetched
+    assert results.ledger.ownership["green_laser"].yield_loss == pytest.approx(by_hand, rel=1e-12)
 
 
 def test_idle_capacity_is_the_unloaded_share_of_depreciation_and_floor():

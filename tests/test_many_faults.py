@@ -64,7 +64,7 @@ BETWEEN = [
     ("prices.csv", "membrane", "currency", "EUX"),
     ("prices.csv", "label", "group", "Finishing"),
     ("tool_utilities.csv", "soak_rack_electricity", "utility", "electric"),
-    ("ranges.csv", "silver_price", "address", "prices.silver.price"),
+    ("ranges.csv", "silver_quote", "address", "prices.silver.price"),
     ("ranges.csv", "absorber_rate", "unit", "nm"),
     ("ranges.csv", "efficiency", "mode", "8.9"),                    # low, mode and high out of order
     ("ranges.csv", "hours", "high", "8900"),                        # beyond the range of its input
@@ -130,9 +130,9 @@ def broken(tmp_path):
                ("alternatives/soaking/all_outdoor/choice.yaml", None, "stories")]
 
     (folder / "scenarios/dear_silver.yaml").write_text(
-        "title: t\nstory: s\nuse: {back_contact: copper}\nset: {prices.silver_targt.price: 5, prices.silane.price: 5 EUR/kg}\n")
+        "title: t\nstory: s\nuse: {back_contact: copper}\nset: {metals.silver.quoti: 5, prices.silane.price: 5 EUR/kg}\n")
     places += [("scenarios/dear_silver.yaml", None, column)
-               for column in ("use.back_contact", "prices.silver_targt.price", "prices.silane.price")]
+               for column in ("use.back_contact", "metals.silver.quoti", "prices.silane.price")]
     (folder / "scenarios/torn.yaml").write_text("title: [\n")
     (folder / "scenarios/other.yml").write_text("title: t\n")
     places += [("scenarios/torn.yaml", 2, None), ("scenarios/other.yml", None, None)]

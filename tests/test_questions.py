@@ -87,7 +87,7 @@ def test_cleaning_in_the_chamber_or_by_exchange_and_the_gas_price_between():
 def test_at_the_break_even_both_choices_cost_the_same_and_on_either_side_not():
     """Question 17, the price side."""
     cases = {outcome.choice: outcome.case for outcome in outcomes(DEMO, "back_contact")}
-    found = break_even(cases["silver"], cases["aluminium"], "prices.silver_target.price")
+    found = break_even(cases["silver"], cases["aluminium"], "metals.silver.quote")
     assert len(found.values) == 1
 
     def watt(choice, price):
@@ -104,8 +104,8 @@ def test_a_break_even_is_looked_for_from_a_value_below_nothing_too():
 
 
 def test_no_break_even_is_an_answer():
-    text = run("choices", DEMO, "--group", "carriers", "--break-even", "prices.silver_target.price")
-    assert "No value of prices.silver_target.price" in text
+    text = run("choices", DEMO, "--group", "carriers", "--break-even", "metals.silver.quote")
+    assert "No value of metals.silver.quote" in text
 
 
 @pytest.mark.slow
@@ -135,13 +135,15 @@ def test_a_case_without_the_optional_tables_is_answered_in_words(tmp_path):
     assert CliRunner().invoke(main, ["new", str(folder)]).exit_code == 0
     shutil.rmtree(folder / "alternatives")
     shutil.rmtree(folder / "rounds")
-    (folder / "scenarios" / "three_blows.yaml").unlink()  # they change plan and deal, which go too
+    for scenario in ("three_blows", "dear_silver"):  # they change plan, deal and metals, which go too
+        (folder / "scenarios" / f"{scenario}.yaml").unlink()
     for table in tables().values():
         if table.optional:
             (folder / table.file).unlink(missing_ok=True)
     document = (folder / "case.yaml").read_text(encoding="utf-8")
     used = document.index("use:")
-    (folder / "case.yaml").write_text(document[:used] + document[document.index("product:") :], encoding="utf-8")
+    rest = document[document.index("product:") :].replace("  width:", "  active_area_share: 92 %\n  width:")  # cells.csv goes
+    (folder / "case.yaml").write_text(document[:used] + rest, encoding="utf-8")
     assert "No step has phases or films" in run("cycle", folder)
     assert "The case has no soaking.csv" in run("soaking", folder)
     assert "The case has no markets.csv" in run("market", folder)

@@ -313,7 +313,7 @@ def test_a_sheet_under_an_unknown_name_and_a_table_in_two_places_are_refused(tmp
     folder = tiny_workbook(tmp_path, lambda book: book.create_sheet("step"))
     write_table(folder / "areas.csv", Inputs().tables["areas.csv"])
     messages = faults(lambda: load_case(folder))
-    assert messages[0].startswith("tables.xlsx, sheet step: found an unknown sheet; allowed: money, indices, steps, tools, ")
+    assert messages[0].startswith("tables.xlsx, sheet step: found an unknown sheet; allowed: cells, money, indices, steps, tools, ")
     assert messages[0].endswith("; did you mean 'steps'?")
     assert messages[1:] == ["tables.xlsx, sheet areas: found a sheet beside areas.csv; allowed: the table in one place only"]
 

@@ -35,7 +35,7 @@ from .cases import DEMO, FIELD, demo
 
 TERMS = ["licence.upfront", "licence.royalty"]
 DEAL, PLAN, RETURN = "deal", "plan", "returns.required_return=4..20 %/year"
-YIELD, SILVER, COST = "steps.deposition.first_pass_yield", "prices.silver_target.price", "ledger.total.cost_per_stabilised_watt"
+YIELD, SILVER, COST = "steps.deposition.first_pass_yield", "metals.silver.quote", "ledger.total.cost_per_stabilised_watt"
 
 
 @pytest.fixture
@@ -51,7 +51,7 @@ def test_moving_a_slider_gives_the_figures_of_the_package():
     case = demo()
     panel = Panel(case, views.cost)
     panel.controls[YIELD].slider.value = 95.0
-    expected = evaluate(with_values(case, {YIELD: 0.95}))
+    expected = evaluate(with_values(case, {YIELD: 95.0 * 0.01}))
     assert panel.results.ledger.total.cost == expected.ledger.total.cost
     for row, values in zip(drawn(panel), stack_values(expected).values()):
         assert row == list(values.values())
@@ -97,15 +97,15 @@ def test_a_value_may_be_typed_in_any_unit_that_fits_and_beyond_the_ends():
     case = demo()
     panel = Panel(case, views.cost)
     control = panel.controls[SILVER]
-    control.typed.value = "2.5 EUR/g"
-    assert panel.results.ledger.total.cost == evaluate(with_values(case, {SILVER: 2500.0})).ledger.total.cost
-    assert (control.slider.value, control.slider.max) == (2100, 2100)  # at its end
+    control.typed.value = "3.5 EUR/g"
+    assert panel.results.ledger.total.cost == evaluate(with_values(case, {SILVER: 3500.0})).ledger.total.cost
+    assert (control.slider.value, control.slider.max) == (2700, 2700)  # at its end
     control.typed.value = "200"
     assert panel.values == {SILVER: 200.0}
     assert (control.slider.value, control.slider.min) == (control.slider.min, control.slider.min)
     assert control.slider.min > 200
     panel.reset.click()
-    assert (control.slider.value, control.slider.max, control.typed.value) == (1230, 2100, "1230")
+    assert (control.slider.value, control.slider.max, control.typed.value) == (1500, 2700, "1500")
 
 
 @pytest.mark.parametrize(("text", "words"), [
@@ -117,7 +117,7 @@ def test_a_value_may_be_typed_in_any_unit_that_fits_and_beyond_the_ends():
 ])  # fmt: skip
 def test_a_bad_value_is_told_beside_its_control_and_the_last_good_picture_stays(text, words):
     panel = Panel(demo(), views.cost)
-    panel.controls[SILVER].slider.value = 1500.0
+    panel.controls[SILVER].slider.value = 1600.0
     before, said, current = drawn(panel), panel.words.value, panel.current
     control = panel.controls[YIELD]
     control.typed.value = text
@@ -329,7 +329,7 @@ def test_a_panel_is_saved_as_a_scenario_with_exactly_its_values(demo_copy):
 @pytest.mark.parametrize(("name", "moved", "opened_with", "words"), [
     ("dear_silver", "1300", {}, "found a file of that name"),
     ("Kept", "1300", {}, "&#x27;Kept&#x27; as the name of a scenario"),
-    ("kept", "1230", {}, "found no change"),
+    ("kept", "1500", {}, "found no change"),
     ("kept", "1300", {"site.crews": "3"}, "found tables that have changed since, or another case"),
     ("kept", "a lot", {}, "is refused"),
 ])  # fmt: skip

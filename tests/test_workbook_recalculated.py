@@ -400,7 +400,7 @@ def test_ids_that_look_like_cells_and_numbers_of_many_digits_do_no_harm():
     inputs = Inputs().yaml("length: 1 m", "length: 1.01234567890123 m")
     for row in inputs.tables["steps.csv"]:
         row[0] = {"cut": "r1c1"}.get(row[0], row[0])
-    for file in ("materials.csv", "layers.csv", "coatings.csv"):
+    for file in ("materials.csv", "layers.csv", "coaters.csv", "coatings.csv"):
         inputs.tables[file] = [["r1c1" if cell == "cut" else cell for cell in row] for row in inputs.tables[file]]
     for file in ("tools.csv", "steps.csv", "tool_utilities.csv"):
         inputs.tables[file] = [["a1" if cell == "saw" else cell for cell in row] for row in inputs.tables[file]]

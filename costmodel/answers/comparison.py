@@ -52,7 +52,7 @@ def compare(before: Case, after: Case) -> Comparison:
     >>> from costmodel.case.scenarios import open_case
     >>> shown = compare(open_case("inputs_demo/facade"), open_case("inputs_demo/facade", "dear_silver"))
     >>> [effect.addresses for effect in shown.effects], abs(shown.moved - shown.effects[0].cost) < 1e-12
-    ([('prices.silver_target.price',)], True)
+    ([('metals.silver.quote',)], True)
     """
     if before.currency != after.currency:
         raise ValueError(f"found reports in {before.currency} and {after.currency}; allowed: two cases that report in one currency")

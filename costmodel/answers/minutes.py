@@ -43,9 +43,14 @@ class Gain:
 
 
 def batch_steps(case: Case) -> list[str]:
-    """The steps with phases or films: those whose cycle has parts."""
-    parted = {row.step for row in (*case.phases.values(), *case.layers.values())}
+    """The steps with phases or films, grown or sputtered: those whose cycle has parts."""
+    parted = _batches(case) | {row.step for row in case.coaters.values()}
     return [step for step in case.steps if step in parted]
+
+
+def _batches(case: Case) -> set[str]:
+    """The steps with phases or films that grow in them."""
+    return {row.step for row in (*case.phases.values(), *case.layers.values())}
 
 
 def cycle_parts(case: Case, results: Results, step: str) -> list[Part]:
@@ -59,7 +64,18 @@ def cycle_parts(case: Case, results: Results, step: str) -> list[Part]:
                 (f"{layer.title}, growth", results.line.layers[name].growth_time),
                 (f"{layer.title}, purge", layer.purge_time),
             ]
+            times += [(f"{layer.title}, settling of gases", layer.settling_time)] if layer.settling == "added" else []
+    for coater in case.coaters.values():
+        if coater.step == step:
+            times.append((f"pace of the coater: {slowest_zone(case, results, step)}", cycle.coating_time))
     return sorted((Part(title, time, time / cycle.time) for title, time in times), key=lambda part: -part.time)
+
+
+def slowest_zone(case: Case, results: Results, step: str) -> str:
+    """What sets the pace of an in-line coater: the film whose zone takes longest, or the lock."""
+    films = {name: results.line.coatings[name].time for name, row in case.coatings.items() if row.step == step}
+    slowest = max(films, key=lambda name: films[name], default="")
+    return case.coatings[slowest].title if slowest and films[slowest] == results.line.steps[step].cycle.coating_time else "lock"
 
 
 def tool_time_cost(results: Costs | Results, step: str) -> float:
@@ -110,7 +126,8 @@ def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: 
 def gains(case: Case, step: str, faster: float = 0.20, less: float | None = None) -> list[Gain]:
     """Each film grown faster by a share, against some seconds less overhead, and one minute less; the most worth first.
 
-    Without `less`, 20 min are taken, or half of the overhead where there is not that much.
+    A step that sputters in line has its films only. Without `less`,
+    20 min are taken, or half of the overhead where there is not that much.
 
     >>> from costmodel.case.load import load_case
     >>> found = gains(load_case("inputs_demo/facade"), "deposition")
@@ -128,6 +145,19 @@ def gains(case: Case, step: str, faster: float = 0.20, less: float | None = None
         for name, layer in case.layers.items()
         if layer.step == step
     ]
+    found += [
+        gain(
+            case,
+            step,
+            f"{row.title} sputtered {100 * faster:.3g} % faster",
+            {f"coatings.{name}.dynamic_rate": row.dynamic_rate * (1 + faster)},
+            film=True,
+        )
+        for name, row in case.coatings.items()
+        if row.step == step
+    ]
+    if found and step not in _batches(case):  # a coater: what is not sputtering is handling between plates
+        return sorted(found, key=lambda each: -each.worth)
     minute, half = to_base("min"), 0.5 * sum(overhead(case, step).values())
     less = min(20 * minute, half) if less is None else less
     for seconds in dict.fromkeys((min(minute, half, less), less)):

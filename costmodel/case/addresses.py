@@ -43,6 +43,8 @@ def input_at(case: Case, address: str) -> tuple[Number | Text, Any]:
     if len(parts) != 2 or parts[1] not in fields:
         tried = parts[1] if len(parts) > 1 else ""
         raise BadAddress(address, f"one field: {', '.join(fields)}{nearest(tried, fields)}")
+    if getattr(record, parts[1], "") is None:
+        raise BadAddress(address, "an input that the case states; it leaves this one out")
     return fields[parts[1]], record
 
 

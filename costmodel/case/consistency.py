@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ..faults import Fault
-from .checks import cost, deal, line, market, marks, plan, ranges, references
+from .checks import cost, deal, films, line, market, marks, plan, ranges, references
 from .checks.frame import Unread
 from .records import Case, tables
 
@@ -34,6 +34,7 @@ CHECKS = (
     cost.currencies,
     cost.indices_cover_every_price_year,
     cost.units_fit,
+    cost.recovered_metal_has_a_quote,
     cost.discounts_rise_with_quantity,
     references.each_once,
     cost.no_plate_is_sold_twice,
@@ -50,6 +51,10 @@ CHECKS = (
     line.loads_inside_are_at_work,
     line.heat_comes_from_energy,
     line.module_materials_at_the_end,
+    films.gases_settle_within_the_purge,
+    films.spread_leaves_power,
+    films.sputtered_films_have_a_coater,
+    films.active_area_is_stated,
     cost.groups_of_prices_are_names,
     ranges.ranges_point_at_inputs,
     ranges.values_belong_to_their_ranges,

@@ -47,12 +47,31 @@ class Price:
 
     title: str = text("name of the item", example="encapsulant foil")
     group: str = text("group for summaries", example="encapsulation")
-    price: Value = number("{currency}/{unit}", "price before freight and duty", example="4.20")
+    price: Value = number(
+        "{currency}/{unit}",
+        "price before freight and duty; of an item with a row in metals.csv, the conversion fee on top of the quote",
+        example="4.20",
+    )
     currency: str = unit_text("currency of the price", example="EUR")
     unit: str = unit_text("what the price is for", example="m2")
     price_year: str = year_text("year of the price")
     freight: Value = number("1", "freight and insurance on the price", example="4 %", high=5.0)
     duty: Value = number("1", "import duty on the price, freight left out", example="5 %", high=5.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Metal:
+    """The metal in a bought item: its quote comes on top of the price of the item, and recovered metal is credited at it.
+
+    Freight and duty of the item are on quote and conversion fee together, as both are in the value that is shipped and declared.
+    """
+
+    title: str = text("name of the metal", example="silver")
+    item: str = reference("the item of prices.csv that holds the metal", "prices", example="silver_target")
+    quote: Value = number("{currency}/{unit}", "quote of the metal, in money of the case", example="1500")
+    currency: str = unit_text("currency of the quote", example="EUR")
+    unit: str = unit_text("what the quote is for", example="kg")
+    refining_share: Value = share("share of the quote that the refiner keeps of recovered metal", example="8 %")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +81,7 @@ class PriceBreak:
     item: str = reference("the item of prices.csv", "prices", example="silane")
     from_quantity: Value = number("{unit}", "quantity of a year from which the discount holds", example="800", entry="{unit}")
     unit: str = unit_text("unit of the quantity", example="kg")
-    discount: Value = share("discount on the price, freight and duty included", example="6 %")
+    discount: Value = share("discount on the price, freight and duty included; no quote of a metal falls", example="6 %")
 
 
 @dataclass(frozen=True, slots=True)

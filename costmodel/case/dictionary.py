@@ -48,6 +48,7 @@ def _entry(file: str, name: str, declaration: Number | Text) -> Entry:
     shown = allowed_range(declaration, "1" if "{" in usual else usual)
     allowed = shown.removeprefix("a number").rpartition(" [")[0].strip() or "any number"
     unit = usual.replace("{", "").replace("}", "")
+    allowed += ", or left out" if declaration.optional else ""
     return Entry(file, name, unit, allowed, declaration.meaning, declaration.example.partition(" ")[0])
 
 

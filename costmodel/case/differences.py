@@ -69,7 +69,7 @@ def differences(before: Case, after: Case) -> Differences:
     >>> from costmodel.case.scenarios import open_case
     >>> found = differences(open_case("inputs_demo/facade"), open_case("inputs_demo/facade", "dear_silver"))
     >>> [(d.address, round(d.before, 9), d.after, d.unit) for d in found.inputs]
-    [('prices.silver_target.price', 1230.0, 2250.0, 'EUR/kg')]
+    [('metals.silver.quote', 1500.0, 3000.0, 'EUR/kg')]
     """
     old, new = _rows(before), _rows(after)
     both = [place for place in old if place in new]
@@ -117,6 +117,8 @@ def _of_row(place: str, old: object, new: object, before: Case, after: Case) -> 
         if isinstance(declaration, Text):
             if was != now:
                 found.append(Difference(address, was, now, "", ""))
+            continue
+        if was is None or now is None:  # an input that one of them leaves out: rows of another table come or go with it
             continue
         unit, other = before.entry_units[address], after.entry_units[address]
         converts = _converts(declaration, old, new, before, after)

@@ -20,6 +20,7 @@ class Constants:
     rating_irradiance: Value = number("W/m2", "irradiance at which modules are rated", example="1000")
     molar_mass_silicon: Value = number("kg/mol", "molar mass of silicon", example="28.085 g/mol", entry="g/mol")
     molar_mass_silane: Value = number("kg/mol", "molar mass of silane", example="32.117 g/mol", entry="g/mol")
+    plate: Value = number("plate", "one plate, whose sizes the product states", example="1")
     loads_per_tool: Value = number("load/tool", "a tool holds one load at a time", example="1")
     modules_per_plate: Value = number("module/plate", "a module is made from one coated plate", example="1")
 
@@ -30,13 +31,32 @@ class Product:
 
     length: Value = number("m", "length of the plate", example="1.2 m", above=0.0)
     width: Value = number("m/plate", "width of the plate", example="0.6 m", entry="m", above=0.0)
-    active_area_share: Value = share("share of the plate area that generates power", example="94 %", above=0.0)
+    active_area_share: Value | None = share(
+        "share of the plate area that generates power; left out where cells.csv states the geometry, which counts",
+        example="94 %",
+        above=0.0,
+        optional=True,
+    )
     initial_efficiency: Value = share(
-        "efficiency of the active area before light soaking", example="8.4 %", unit="Wp_initial/W", above=0.0
+        "efficiency of the active area before light soaking, at uniform thickness of all films",
+        example="8.4 %",
+        unit="Wp_initial/W",
+        above=0.0,
     )
     stabilisation_ratio: Value = share(
         "stabilised power over initial power", example="80 %", unit="Wp_stabilised/Wp_initial", above=0.0
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """How cells in series divide the plate; the area that generates power follows."""
+
+    edge_width: Value = number("m", "width of the edge deletion, on all four sides", example="12 mm")
+    lines_along: str = choice("the side of the plate that the scribe lines run along", "length", "width")
+    cell_count: Value = number("1", "number of cells in series", example="52", low=1.0)
+    dead_width: Value = number("m", "width of one scribe set that generates no power: three lines and the gaps", example="0.3 mm")
+    busbar_width: Value = number("m", "width that one of the two busbars covers", example="3 mm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +177,9 @@ class Heating:
     glass_density: Value = number("kg/m3", "density of the glass", example="2500", above=0.0)
     glass_heat_capacity: Value = number("J/kg/K", "specific heat capacity of the glass", example="860", above=0.0)
     glass_rise: Value = number("K", "temperature of the glass at exit less that at entry", example="150")
-    carrier_mass: Value = number("kg/load", "mass of the carrier and its frames; 0 where plates go alone", example="300", entry="kg")
+    carrier_mass: Value = number(
+        "kg/load", "mass of the carrier and its frames; 0 where plates go alone", example="300", entry="kg"
+    )
     carrier_heat_capacity: Value = number("J/kg/K", "specific heat capacity of the carrier", example="500", above=0.0)
     carrier_rise: Value = number(
         "K", "temperature of the carrier at exit less that at entry; less than the glass's where it comes back hot", example="110"
@@ -212,15 +234,25 @@ class Layer:
     step: str = reference("the step that grows it", "steps", example="deposition")
     thickness: Value = number("m", "thickness of the film", example="70 nm", entry="m")
     rate: Value = number("m*load/s/tool", "rate of growth", example="0.15 nm/s", entry="m/s", above=0.0)
-    purge_time: Value = number("s*tool/load", "purging and setting of gases before the film", example="4 min", entry="s")
+    purge_time: Value = number("s*tool/load", "purging before the film", example="4 min", entry="s")
+    settling_time: Value = number(
+        "s*tool/load", "time that the gases of the film flow before it grows, until they are steady", example="90 s", entry="s"
+    )
+    settling: str = choice("whether the purge time holds the settling time, or it is added to it", "inside_purge", "added")
     density: Value = number("kg/m3", "density of the film", example="2.2 g/cm3", above=0.0)
     precursor: str = reference("the item of prices.csv that carries the silicon: silane", "prices", example="silane")
-    utilisation: Value = share("share of the silicon fed that ends in the film on the plates", example="14 %", above=0.0)
+    utilisation: Value = share(
+        "share of the silicon fed during growth that ends in the film on the plates", example="14 %", above=0.0
+    )
+    thickness_spread: Value = share("standard deviation of the thickness over a carrier, over its mean", example="4 %")
+    spread_loss_factor: Value = number(
+        "1", "share of the power lost, divided by the square of the thickness spread", example="1.5", high=100.0
+    )
 
 
 @dataclass(frozen=True, slots=True)
 class Gas:
-    """A gas that flows while a film grows; silane itself follows from the mass of the film."""
+    """A gas that flows while a film grows and in its settling time; silane itself follows from the mass of the film."""
 
     layer: str = reference("the film", "layers", example="first_absorber")
     item: str = reference("the gas in prices.csv, sold by amount (Nm3)", "prices", example="hydrogen")
@@ -228,18 +260,42 @@ class Gas:
 
 
 @dataclass(frozen=True, slots=True)
+class Coater:
+    """A step that sputters in line: plates pass its zones one behind the other, and the slowest zone sets the pace."""
+
+    step: str = reference("the step", "steps", example="sputter")
+    transport_along: str = choice("the side of the plate that lies along the transport", "length", "width")
+    gap: Value = number("m", "gap between one load and the next", example="100 mm")
+    lock_time: Value = number(
+        "s*tool/load",
+        "time of one load in the slowest lock; it sets the pace where no film takes longer",
+        example="40 s",
+        entry="s",
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class Coating:
-    """A sputtered film."""
+    """A sputtered film, grown in a zone of the in-line coater of its step."""
 
     title: str = text("name of the film", example="silver mirror")
-    step: str = reference("the step that sputters it", "steps", example="sputter_metal")
+    step: str = reference("the step that sputters it, which has a row in coaters.csv", "steps", example="sputter")
     item: str = reference("the target material in prices.csv, sold by mass", "prices", example="silver_target")
     thickness: Value = number("m", "thickness of the film", example="150 nm", entry="m")
+    dynamic_rate: Value = number(
+        "m2*load/s/tool",
+        "thickness from one cathode times the transport speed",
+        example="60 nm*m/min",
+        entry="m2/s",
+        above=0.0,
+    )
+    cathodes: Value = number("1", "cathodes in the zone of this film", example="2", above=0.0)
     density: Value = number("kg/m3", "density of the film", example="10.5 g/cm3", above=0.0)
     landing_share: Value = share("share of the sputtered material that lands on the plate", example="60 %", above=0.0)
     target_use: Value = share("share of the target that is sputtered before it is changed", example="75 %", above=0.0)
-    recovered_share: Value = share("share of the material not on the plate that goes back for credit", example="80 %")
-    credit_share: Value = share("credit for recovered material, share of the landed price", example="60 %")
+    recovered_share: Value = share(
+        "share of the material not on the plate that is recovered, at the quote of metals.csv less refining", example="80 %"
+    )
 
 
 @dataclass(frozen=True, slots=True)

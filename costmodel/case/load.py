@@ -29,6 +29,7 @@ CONSTANTS = Constants(
     rating_irradiance=1000.0,
     molar_mass_silicon=28.085e-3,
     molar_mass_silane=32.117e-3,
+    plate=1.0,
     loads_per_tool=1.0,
     modules_per_plate=1.0,
 )

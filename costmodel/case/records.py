@@ -26,6 +26,7 @@ from .cost_records import (
     FacilityUtility,
     Index,
     Levy,
+    Metal,
     Overhead,
     Price,
     PriceBreak,
@@ -57,6 +58,8 @@ from .deal_records import (
 )
 from .line_records import (
     Carrier,
+    Cells,
+    Coater,
     Coating,
     Constants,
     Gas,
@@ -139,6 +142,7 @@ class Case:
     product: Product = _section("product", Product, "the module")
     site: Site = _section("site", Site, "the plant and its hours")
     target: Target = _section("target", Target, "how much is made")
+    cells: dict[str, Cells] = _table("cells.csv", Cells, "how cells divide the plate, one row", optional=True)
     money: dict[str, Currency] = _table("money.csv", Currency, "exchange rates into the reporting currency")
     indices: dict[str, Index] = _table("indices.csv", Index, "cost indices by price year", optional=True)
     steps: dict[str, Step] = _table("steps.csv", Step, "the route, in order")
@@ -150,10 +154,12 @@ class Case:
     heatings: dict[str, Heating] = _table("heatings.csv", Heating, "what steps heat: a bound on energy drawn", optional=True)
     layers: dict[str, Layer] = _table("layers.csv", Layer, "silicon films of the batch deposition", optional=True)
     gases: dict[str, Gas] = _table("gases.csv", Gas, "gases besides silane, film by film", optional=True)
+    coaters: dict[str, Coater] = _table("coaters.csv", Coater, "steps that sputter in line", optional=True)
     coatings: dict[str, Coating] = _table("coatings.csv", Coating, "sputtered films", optional=True)
     materials: dict[str, Material] = _table("materials.csv", Material, "what each step uses up", optional=True)
     soaking: dict[str, Soaking] = _table("soaking.csv", Soaking, "sampling of lots by light soaking", optional=True)
     prices: dict[str, Price] = _table("prices.csv", Price, "the price book")
+    metals: dict[str, Metal] = _table("metals.csv", Metal, "metals in bought items, at their quote", optional=True)
     price_breaks: dict[str, PriceBreak] = _table("price_breaks.csv", PriceBreak, "discounts from a quantity on", optional=True)
     buying: dict[str, Buying] = _table("buying.csv", Buying, "terms of purchase: minimum order, take-or-pay, stock", optional=True)
     containers: dict[str, Container] = _table("containers.csv", Container, "rented cylinders and trailers", optional=True)

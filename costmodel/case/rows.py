@@ -189,6 +189,9 @@ def read_section(name: str, table: Table, content: Any) -> Rows:
     for key, declaration in sorted(wanted.items(), key=lambda item: isinstance(item[1], Number)):
         try:
             if key not in content:
+                if isinstance(declaration, Number) and declaration.optional:
+                    values[key] = None
+                    continue
                 raise BadValue("nothing", declaration.meaning)
             if isinstance(declaration, Text):
                 check_text(declaration, texts[key])

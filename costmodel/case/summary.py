@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from .addresses import numeric_inputs
+from .geometry import share_of_cells
 from .records import Case, tables
 
 OLD = timedelta(days=365)
 FAR_OFF = 3.0  # years between a price year and the middle one of the case
+HALF_A_POINT = 0.005  # of the active area
 
 
 def old_rows(case: Case, today: date) -> list[str]:
@@ -52,9 +54,12 @@ def invented_rows(case: Case) -> dict[str, tuple[int, int]]:
 
 
 def oddities(case: Case) -> Iterator[str]:
-    """What is allowed but seldom meant: a yield of exactly 100 %, a price of nothing, a price year far from the others, an area
-    that is left as it is and costs something, or is covered for nothing.
+    """What is allowed but seldom meant.
+
+    A yield of exactly 100 %, a price of nothing, a price year far from the others, an area that is left as it is and costs
+    something or is covered for nothing, an active area that contradicts cells.csv.
     """
+    yield from _odd_areas(case)
     for name, step in case.steps.items():
         if step.first_pass_yield == 1.0:
             yield f"steps.{name}.first_pass_yield is exactly 100 %"
@@ -79,3 +84,11 @@ def _odd_coverings(case: Case) -> Iterator[str]:
             for column in ("area_cost", "area_upkeep", "delivery", "premium"):
                 if getattr(row, column) != 0.0:
                     yield f"coverings.{name}.{column} is not 0, though nothing covers the area"
+
+
+def _odd_areas(case: Case) -> Iterator[str]:
+    stated = case.product.active_area_share
+    for name, row in case.cells.items():
+        share = share_of_cells(case.product.length, case.product.width, row)
+        if stated is not None and abs(stated - share) > HALF_A_POINT:
+            yield f"product.active_area_share is {stated * 100:.4g} %, cells.{name} leave {share * 100:.4g} %, which counts"

@@ -145,7 +145,7 @@ _FIRST_STEPS = (
     ("case.yaml: title, story, currency, the module, the hours, the output", 5, "check"),
     ("steps.csv: the route with times and yields of your pilot line", 10, "line"),
     ("tools.csv, areas.csv: what does the steps, its price, load and downtime", 10, "bottlenecks"),
-    ("layers.csv, gases.csv, coatings.csv, phases.csv: the films and the batch, if you have any", 10, "cycle"),
+    ("layers.csv, gases.csv, coaters.csv, coatings.csv, phases.csv: the films and the batch, if you have any", 10, "cycle"),
     ("materials.csv, prices.csv, money.csv: what each step uses up, and what that costs", 10, "cost"),
     ("crew.csv, utilities.csv, tool_utilities.csv: people, tariffs, what tools draw", 10, "cost"),
     ("ranges.csv: what is uncertain; these become the sliders", 5, "evidence"),

@@ -26,6 +26,7 @@ def line(asked: Asked, style: str) -> None:
         show_figures(results, case.currency, "line", style)
         return
     show_lines([case.title, sentences.volume(results), sentences.bottleneck(case, results)])
+    show_table(line_tables.power_table(case, results))
     show_table(line_tables.flow_table(case, results.line))
     show_table(line_tables.tool_table(case, results))
     if case.heatings:
@@ -79,6 +80,8 @@ def cycle(asked: Asked, step: str | None, faster: float, less: float | None) -> 
             refuse(f"--less: found {problem}")
         show_lines([f"{case.title}: {case.steps[name].title}", sentences.minutes(case, found)])
         show_table(line_tables.cycle_table(case, name, cycle_parts(case, results, name)))
+        if any(row.step == name for row in case.coatings.values()):
+            show_table(line_tables.zones_table(case, results, name))
         show_table(line_tables.gains_table(case, found))
 
 

@@ -10,7 +10,7 @@ from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value, choose, larger, sum_of
 from .entries import entry
-from .prices import in_reporting_currency, landed_list_price
+from .prices import in_money_of_the_case, in_reporting_currency, landed, metal_credit, metal_quote
 from .records import NO_LOSS, PLANT, Landed, LedgerLine
 
 
@@ -18,7 +18,7 @@ from .records import NO_LOSS, PLANT, Landed, LedgerLine
 class Use:
     """What a step uses of an item of the price book in a year, in a unit of the kind that it is sold by.
 
-    A credit is what goes back, and is paid for at a share of the landed price.
+    A credit is recovered metal, which is credited at its quote less refining.
     """
 
     step: str
@@ -27,7 +27,6 @@ class Use:
     quantity: Value
     unit: str
     credit: bool = False
-    credit_share: Value = 0.0
 
 
 Uses = Mapping[str, Use]
@@ -58,26 +57,41 @@ def quantity_paid(used: Value, terms: Buying, year: Value) -> Value:
 
 
 def landed_prices(case: Case, uses: Uses) -> dict[str, Landed]:
-    """Every item of the price book: used and paid for in the year, landed price after discount, stock on hand."""
+    """Every item of the price book: used and paid for in the year, landed price after discount, stock on hand.
+
+    The landed price is that of the price less discount, and of the quote of the metal in the item: no discount is on a quote.
+    """
     by_item: dict[str, list[Value]] = {name: [] for name in case.prices}
     for use in uses.values():
         if not use.credit:
             by_item[use.item].append(use.quantity)
     terms = {row.item: row for row in case.buying.values()}
-    landed = {}
+    metals = {row.item: row for row in case.metals.values()}
+    found = {}
     for name, row in case.prices.items():
         used = sum_of(by_item[name])
         paid = quantity_paid(used, terms[name], case.constants.year) if name in terms else used
         off = discount([b for b in case.price_breaks.values() if b.item == name], paid)
-        price = landed_list_price(case, row) * (1 - off)
+        metal = metal_quote(case, metals[name]) if name in metals else 0.0
+        price = landed(in_money_of_the_case(case, "prices", row), row) * (1 - off)
+        price = price + landed(metal, row) if name in metals else price
         stock = price * paid * terms[name].stock_time / case.constants.year if name in terms else 0.0
-        landed[name] = Landed(unit=row.unit, used=used, paid_for=paid, discount=off, price=price, stock=stock)
-    return landed
+        found[name] = Landed(
+            unit=row.unit,
+            used=used,
+            paid_for=paid,
+            discount=off,
+            price=price,
+            metal=metal,
+            credit=metal_credit(case, metals[name]) if name in metals else 0.0,
+            stock=stock,
+        )
+    return found
 
 
-def bought_line(case: Case, line: Line, landed: Mapping[str, Landed], use: Use) -> LedgerLine:
-    """The ledger line of a use, at the landed price; of a credit, at its share of it, which is negative."""
-    price = landed[use.item].price
+def bought_line(case: Case, line: Line, items: Mapping[str, Landed], use: Use) -> LedgerLine:
+    """The ledger line of a use, at the landed price; of recovered metal, at its credit, which is negative."""
+    item = items[use.item]
     return entry(
         line,
         step=use.step,
@@ -87,14 +101,14 @@ def bought_line(case: Case, line: Line, landed: Mapping[str, Landed], use: Use) 
         unit=use.unit,
         driver=use.driver,
         quantity=use.quantity,
-        price=price * -use.credit_share if use.credit else price,
+        price=-item.credit if use.credit else item.price,
     )
 
 
-def not_used_entries(case: Case, line: Line, landed: Mapping[str, Landed]) -> Iterator[tuple[str, LedgerLine]]:
+def not_used_entries(case: Case, line: Line, items: Mapping[str, Landed]) -> Iterator[tuple[str, LedgerLine]]:
     """What is paid for and not used, by minimum order or take-or-pay; no plate causes it."""
     for name, row in case.buying.items():
-        item = landed[row.item]
+        item = items[row.item]
         yield (
             f"buying.{name}",
             entry(line, step=PLANT, category="materials", item=row.item, group=case.prices[row.item].group, unit=item.unit,

@@ -34,13 +34,20 @@ def silane_for_silicon(silicon: Value, constants: Constants) -> Value:
 
 
 def film_balance(layer: Layer, coated_area: Value, constants: Constants) -> FilmBalance:
-    """Where the silicon of one film goes; all of it comes as silane, of which `utilisation` ends on the plates."""
+    """Where the silicon of one film goes; all of it comes as silane.
+
+    Of what is fed during growth, `utilisation` ends on the plates. In the settling time silane flows at the same rate, for
+    the film that would grow in it, and is lost. Common practice.
+    """
     in_film = film_mass(layer.thickness, layer.density, coated_area)
-    fed = in_film / layer.utilisation
+    growing = in_film / layer.utilisation
+    settling = film_mass(layer.rate * layer.settling_time, layer.density, coated_area) / layer.utilisation
+    fed = growing + settling
     return FilmBalance(
         silicon_in_film=in_film,
         silicon_fed=fed,
-        silicon_lost=fed * (1 - layer.utilisation),
+        silicon_settling=settling,
+        silicon_lost=growing * (1 - layer.utilisation) + settling,
         silane_fed=silane_for_silicon(fed, constants),
     )
 
@@ -67,19 +74,18 @@ def silane_uses(case: Case, films: Mapping[str, FilmBalance]) -> Iterator[tuple[
 
 
 def gas_uses(case: Case, line: Line) -> Iterator[tuple[str, Use]]:
-    """Gases that flow while films grow: flow x growth time x loads."""
+    """Gases that flow while they settle and while films grow: flow x (settling + growth) x loads."""
     for name, gas in case.gases.items():
         step = case.layers[gas.layer].step
-        amount = gas.flow * line.layers[gas.layer].growth_time * line.steps[step].loads
+        amount = gas.flow * line.layers[gas.layer].flow_time * line.steps[step].loads
         yield f"gases.{name}", Use(step, gas.item, f"film {gas.layer}", amount, case.prices[gas.item].unit)
 
 
 def target_uses(case: Case, coatings: Mapping[str, CoatingBalance]) -> Iterator[tuple[str, Use]]:
-    """Target material bought, and the credit for what is recovered as a use of its own."""
+    """Target material bought; of an item with a metal, the credit for what is recovered as a use of its own."""
+    metals = {row.item for row in case.metals.values()}
     for name, row in case.coatings.items():
         balance, driver = coatings[name], f"film {name}"
         yield f"coatings.{name}.bought", Use(row.step, row.item, driver, balance.bought, "kg")
-        yield (
-            f"coatings.{name}.credit",
-            Use(row.step, row.item, driver, balance.recovered, "kg", credit=True, credit_share=row.credit_share),
-        )
+        if row.item in metals:
+            yield f"coatings.{name}.credit", Use(row.step, row.item, driver, balance.recovered, "kg", credit=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from ..case.cost_records import Currency, Facility, Index, Price, Service, SparePart, Utility
+from ..case.cost_records import Currency, Facility, Index, Metal, Price, Service, SparePart, Utility
 from ..case.line_records import Carrier, Tool
 from ..case.records import Case
 from ..operations import Value
@@ -33,9 +33,16 @@ def in_money_of_the_case(case: Case, covers: str, row: Tool | Carrier | Facility
     return in_reporting_currency(row.price, row.currency, case.money) * factor
 
 
-def landed_list_price(case: Case, row: Price) -> Value:
-    """What an item costs at the gate before discount: price in money of the case x (1 + freight + duty).
+def landed(price: Value, row: Price) -> Value:
+    """What a price in money of the case is at the gate: price x (1 + freight + duty). Duty is on the price without freight."""
+    return price * (1 + row.freight + row.duty)
 
-    Duty is on the price without freight.
-    """
-    return in_money_of_the_case(case, "prices", row) * (1 + row.freight + row.duty)
+
+def metal_quote(case: Case, row: Metal) -> Value:
+    """The quote of a metal in the reporting currency; a quote is of today, so that no cost index is on it."""
+    return in_reporting_currency(row.quote, row.currency, case.money)
+
+
+def metal_credit(case: Case, row: Metal) -> Value:
+    """What recovered metal is credited at: the quote less what the refiner keeps. Common practice."""
+    return metal_quote(case, row) * (1 - row.refining_share)

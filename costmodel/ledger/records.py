@@ -41,6 +41,7 @@ class FilmBalance:
 
     silicon_in_film: Value = figure("kg", "silicon in the film on the plates")
     silicon_fed: Value = figure("kg", "silicon fed as silane")
+    silicon_settling: Value = figure("kg", "silicon fed while gases settle, before the film grows")
     silicon_lost: Value = figure("kg", "silicon pumped away or on the walls")
     silane_fed: Value = figure("kg", "silane fed")
 
@@ -94,7 +95,9 @@ class Landed:
     used: Value = figure("{unit}", "used in the year")
     paid_for: Value = figure("{unit}", "paid for in the year: used, or the least that the terms of purchase ask")
     discount: Value = figure("1", "discount that this quantity reaches")
-    price: Value = figure("money/{unit}", "price in money of the case, with freight and duty, discount taken off")
+    price: Value = figure("money/{unit}", "price in money of the case, with metal, freight and duty, discount taken off")
+    metal: Value = figure("money/{unit}", "quote of the metal in it, freight and duty apart; 0 without a metal")
+    credit: Value = figure("money/{unit}", "what recovered metal is credited at: the quote less refining; 0 without a metal")
     stock: Value = figure("money", "money in stock on hand")
 
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from ..case.line_records import Carrier, Constants, Product, Site, Target, Tool
-from ..operations import Value, safe_divide, whole_up
+from collections.abc import Iterable
+
+from ..case.geometry import share_of_cells
+from ..case.line_records import Carrier, Cells, Constants, Product, Site, Target, Tool
+from ..operations import Value, safe_divide, sum_of, whole_up
 
 
 def available_share(tool: Tool) -> Value:
@@ -56,8 +59,28 @@ def possible_plates(available: Value, tools: Value, busy_per_good: Value) -> Val
     return safe_divide(tools * available, busy_per_good)
 
 
-def module_power(product: Product, constants: Constants, plate_area: Value) -> tuple[Value, Value]:
-    """Initial and stabilised power of a module: irradiance x active area x efficiency, then x stabilisation ratio."""
-    active_area = plate_area * product.active_area_share / constants.modules_per_plate
-    initial = constants.rating_irradiance * active_area * product.initial_efficiency
+def active_area_share(product: Product, constants: Constants, cells: Iterable[Cells]) -> Value:
+    """Share of the plate area that generates power: that of the geometry where the case has one, else the share it states.
+
+    >>> from costmodel.case.load import CONSTANTS
+    >>> stated = Product(length=1.0, width=0.5, active_area_share=0.94, initial_efficiency=0.1, stabilisation_ratio=0.8)
+    >>> active_area_share(stated, CONSTANTS, [])
+    0.94
+    """
+    shares = [share_of_cells(product.length, product.width * constants.plate, row) for row in cells]
+    return shares[0] if shares else product.active_area_share
+
+
+def uniformity(spread_losses: Iterable[Value]) -> Value:
+    """Power over that of films with uniform thickness: 1 less the losses of the films.
+
+    >>> uniformity([0.0025, 0.001])
+    0.9965
+    """
+    return 1 - sum_of(spread_losses)
+
+
+def module_power(product: Product, constants: Constants, active_area: Value, uniform: Value) -> tuple[Value, Value]:
+    """Initial and stabilised power of a module: irradiance x active area x efficiency x uniformity, then x stabilisation."""
+    initial = constants.rating_irradiance * active_area * product.initial_efficiency * uniform
     return initial, initial * product.stabilisation_ratio

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..case.records import Case
 from ..operations import Value, least_of, safe_divide, sum_of
 from . import capacity
+from .coating import coating_paces
 from .cycle import cycle, layer_growth, time_per_load
 from .heating import heat_balance
 from .loads import carrier_time_per_good, loads_per_good
@@ -22,9 +23,13 @@ def compute_line(case: Case) -> Line:
     True
     """
     plate_area = case.product.length * case.product.width
-    powers = capacity.module_power(case.product, case.constants, plate_area)
     growth = {name: layer_growth(layer) for name, layer in case.layers.items()}
-    cycles = {name: cycle(case, name, growth) for name in case.steps}
+    shares = capacity.active_area_share(case.product, case.constants, case.cells.values())
+    uniform = capacity.uniformity([film.spread_loss for film in growth.values()])
+    active_area = plate_area * shares / case.constants.modules_per_plate
+    powers = capacity.module_power(case.product, case.constants, active_area, uniform)
+    paces, coatings = coating_paces(case)
+    cycles = {name: cycle(case, name, growth, paces.get(name, 0.0)) for name in case.steps}
     starts = dict(zip(case.steps, starts_per_good(list(case.steps.values()))))
     loads = loads_per_good(case, starts)
     busy = {name: loads[name] * cycles[name].time for name in case.steps}
@@ -58,11 +63,12 @@ def compute_line(case: Case) -> Line:
         for name, tool in case.tools.items()
     }
     return Line(
-        output=_output(case, good, plate_area, powers, steps, [*tools.values(), *carriers.values()]),
+        output=_output(case, good, (plate_area, shares, uniform), powers, steps, [*tools.values(), *carriers.values()]),
         steps=steps,
         phases=phases,
         heatings={name: heat_balance(case, row, plate_area, steps[row.step]) for name, row in case.heatings.items()},
         layers=growth,
+        coatings=coatings,
         tools=tools,
         carriers=carriers,
         states=states,
@@ -110,12 +116,20 @@ def _step_flow(case: Case, name: str, good: Value, starts_for_one: Value, loads:
 
 
 def _output(
-    case: Case, good: Value, plate_area: Value, powers: tuple[Value, Value], steps: dict[str, StepFlow], equipment: list[ToolUse]
+    case: Case,
+    good: Value,
+    plate: tuple[Value, Value, Value],
+    powers: tuple[Value, Value],
+    steps: dict[str, StepFlow],
+    equipment: list[ToolUse],
 ) -> Output:
+    plate_area, active_share, uniform = plate
     first = next(iter(steps.values()))
     modules = good * case.constants.modules_per_plate
     return Output(
         plate_area=plate_area,
+        active_area_share=active_share,
+        uniformity=uniform,
         initial_power=powers[0],
         stabilised_power=powers[1],
         good_plates=good,

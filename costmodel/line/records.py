@@ -16,6 +16,8 @@ class Cycle:
     phase_time: Value = figure("s*tool/load", "phases, those done once in several loads in proportion")
     growth_time: Value = figure("s*tool/load", "growth of films")
     purge_time: Value = figure("s*tool/load", "purging before films")
+    settling_time: Value = figure("s*tool/load", "settling of gases that is added to purging")
+    coating_time: Value = figure("s*tool/load", "pace of the in-line coater: its slowest zone, or lock")
     load_time: Value = figure("s*tool/load", "the part of it that the load is in the tool for")
     time: Value = figure("s*tool/load", "all of it: what one load takes of the tool")
 
@@ -62,7 +64,17 @@ class LayerGrowth:
     """One silicon film in the cycle of its step."""
 
     growth_time: Value = figure("s*tool/load", "time in which the film grows: thickness over rate")
-    time: Value = figure("s*tool/load", "growth and the purge before it")
+    flow_time: Value = figure("s*tool/load", "time in which its gases flow: settling and growth")
+    time: Value = figure("s*tool/load", "growth, the purge before it, and settling that is added")
+    spread_loss: Value = figure("1", "share of the power lost to the spread of its thickness")
+
+
+@dataclass(frozen=True, slots=True)
+class CoatingPace:
+    """One sputtered film in the in-line coater of its step."""
+
+    time: Value = figure("s*tool/load", "time that its zone takes for each load")
+    share_of_pace: Value = figure("1", "that time over the pace of the coater; 100 % for the slowest zone")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +120,8 @@ class Output:
     """What the plant makes."""
 
     plate_area: Value = figure("m2/plate", "area of a plate")
+    active_area_share: Value = figure("1", "share of the plate area that generates power")
+    uniformity: Value = figure("1", "power over that of films with uniform thickness")
     initial_power: Value = figure("Wp_initial/module", "power of a module before light soaking")
     stabilised_power: Value = figure("Wp_stabilised/module", "power of a module after light soaking")
     good_plates: Value = figure("plate", "plates that end as good modules")
@@ -135,6 +149,7 @@ class Line:
     phases: dict[str, PhaseUse]
     heatings: dict[str, HeatBalance]
     layers: dict[str, LayerGrowth]
+    coatings: dict[str, CoatingPace]
     tools: dict[str, ToolUse]
     carriers: dict[str, ToolUse]
     states: dict[str, TimeStates]

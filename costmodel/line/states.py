@@ -11,7 +11,6 @@ from .capacity import available_share
 from .records import Effectiveness, PhaseUse, StepFlow, TimeStates
 from .yields import good_per_pass
 
-
 PRODUCTIVE, SCHEDULED_DOWNTIME, ENGINEERING = "productive", "scheduled_downtime", "engineering"
 
 

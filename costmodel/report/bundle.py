@@ -142,6 +142,8 @@ def _line(case: Case, results: Results) -> dict[str, Block]:
         "effectiveness": line_tables.effectiveness_table(case, results.line).as_block(),
         "tools": line_tables.tool_table(case, results).as_block(),
         "flow": line_tables.flow_table(case, results.line).as_block(),
+        "zones": line_tables.zones_table(case, results).as_block() if case.coatings else {"kind": "nothing"},
+        "power": line_tables.power_table(case, results).as_block(),
     }
 
 

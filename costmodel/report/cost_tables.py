@@ -134,6 +134,7 @@ def film_table(case: Case, results: Results) -> Table:
             case.layers[name].title,
             people(f.silane_fed),
             people(f.silicon_fed),
+            people(f.silicon_settling),
             people(f.silicon_in_film),
             people(f.silicon_lost),
             "",
@@ -141,13 +142,14 @@ def film_table(case: Case, results: Results) -> Table:
         for name, f in results.ledger.films.items()
     ]
     rows += [
-        [case.coatings[name].title, "", people(c.bought), people(c.on_plates), people(c.lost), people(c.recovered)]
+        [case.coatings[name].title, "", people(c.bought), "", people(c.on_plates), people(c.lost), people(c.recovered)]
         for name, c in results.ledger.coatings.items()
     ]
     return Table(
         "Films: where the material goes in a year, kg",
-        ["", "silane fed", "silicon fed, or target bought", "on plates", "lost", "recovered"],
+        ["", "silane fed", "silicon fed, or target bought", "of it while gases settle", "on plates", "lost", "recovered"],
         rows,
+        note="Recovered metal is credited at its quote less refining.",
     )
 
 
@@ -305,6 +307,7 @@ def landed_table(case: Case, results: Results) -> Table:
             row.title,
             label(row.group),
             exact(row.price, f"{row.currency}/{row.unit}"),
+            people(bought[name].metal * to_base(row.unit), 4),
             row.price_year,
             percent(row.freight),
             percent(row.duty),
@@ -318,12 +321,12 @@ def landed_table(case: Case, results: Results) -> Table:
     ]
     return Table(
         f"Landed prices, {case.currency}",
-        ["", "group", "price", "year", "freight", "duty", "used a year", "paid for", "discount", "landed", "in stock"],
+        ["", "group", "price", "metal", "year", "freight", "duty", "used a year", "paid for", "discount", "landed", "in stock"],
         rows,
         texts=(0, 1),
         note="Used and paid for in the unit of the price; they differ where a minimum order or a contract asks for more. Landed: "
         "price in money of the case at its exchange rate, with freight, with duty on the price without freight, less the discount "
-        "that the quantity reaches.",
+        "that the quantity reaches. Metal is its quote, which comes on top of the price, with freight and duty, without discount.",
     )
 
 

@@ -23,7 +23,7 @@ def input_tables(case: Case, names: Sequence[str] | None = None) -> Iterator[Tab
             entered = [
                 f"{label(field)} {exact(value, case.entry_units[f'{place}.{field}']) if isinstance(kind, Number) else value}"
                 for field, kind in fields.items()
-                if field != "title" and (value := getattr(record, field)) != ""
+                if field != "title" and (value := getattr(record, field)) not in ("", None)
             ]
             title = getattr(record, "title", label(identity or name))
             rows.append([title, "; ".join(entered), *dataclasses.astuple(case.evidence[place])])

@@ -135,6 +135,44 @@ def heat_table(case: Case, line: Line) -> Table:
     )
 
 
+def zones_table(case: Case, results: Results, step: str = "") -> Table:
+    """The zones of the in-line coaters, or of that of a step, the slowest first."""
+    films = {name: x for name, x in results.line.coatings.items() if case.coatings[name].step == step or not step}
+    rows = [
+        [
+            case.coatings[name].title,
+            case.steps[case.coatings[name].step].title,
+            in_unit(case.coatings[name].thickness, "nm"),
+            in_unit(case.coatings[name].dynamic_rate, "nm*m/min"),
+            people(case.coatings[name].cathodes),
+            duration(pace.time),
+            percent(pace.share_of_pace),
+        ]
+        for name, pace in sorted(films.items(), key=lambda item: -item[1].time)
+    ]
+    return Table(
+        "Zones of in-line coaters",
+        ["", "step", "thickness", "dynamic rate", "cathodes", "time of a load", "share of the pace"],
+        rows,
+        texts=(0, 1),
+        note="Transport speed of a zone: dynamic rate times cathodes over thickness. The slowest zone, or lock, sets the pace.",
+    )
+
+
+def power_table(case: Case, results: Results) -> Table:
+    """From the area of the plate to the power of a module."""
+    output, product = results.line.output, case.product
+    rows = [
+        ["Area of the plate", f"{people(output.plate_area)} m²"],
+        ["Active area, share of it", percent(output.active_area_share)],
+        ["Initial efficiency of the active area, at uniform thickness", percent(product.initial_efficiency)],
+        ["Power left by the spread of film thickness", percent(output.uniformity)],
+        ["Initial power of a module", f"{people(output.initial_power)} W"],
+        ["Stabilised power of a module", f"{people(output.stabilised_power)} W"],
+    ]
+    return Table("Power of a module", ["", ""], rows, texts=(0, 1))
+
+
 def gains_table(case: Case, gains: list[Gain]) -> Table:
     """What less time in a cycle is worth."""
     rows = [

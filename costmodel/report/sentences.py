@@ -152,7 +152,7 @@ def minutes(case: Case, gains: list[Gain]) -> str:
     """Whether the film most worth growing faster, or less overhead, is worth more."""
     films = [gain for gain in gains if gain.film]
     overhead = [gain for gain in gains if not gain.film]
-    if not films:
+    if not films or not overhead:
         return f"Most worth: {gains[0].title}."
     first, second = sorted((films[0], max(overhead, key=lambda gain: gain.time)), key=lambda gain: -gain.worth)
     return (

@@ -71,10 +71,24 @@ def units_fit(case: Case, unread: Unread) -> Found:
     yield from misfit("gases", "item", case.prices, "mol")
     yield from misfit("layers", "precursor", case.prices, "kg")
     yield from misfit("coatings", "item", case.prices, "kg")
-    for name in ("price_breaks", "buying", "containers"):
+    for name in ("metals", "price_breaks", "buying", "containers"):
         yield from misfit(name, "item", case.prices)
     for name in ("tool_utilities", "facility_utilities", "demand_charges"):
         yield from misfit(name, "utility", case.utilities, "{unit}*s")
+
+
+def recovered_metal_has_a_quote(case: Case, unread: Unread) -> Found:
+    """What is recovered of a sputtered film is credited at the quote of its metal, so that there is one.
+
+    Not judged while a metal names no item.
+    """
+    with where_read():
+        quoted = {row.item for row in case.metals.values()}
+        for identity, row in case.coatings.items() if "metals" not in unread and quoted <= case.prices.keys() else ():
+            with where_read():
+                if row.item not in quoted and np.any(row.recovered_share > 0.0):
+                    found = f"{float(np.max(row.recovered_share)) * 100:.4g} % of '{row.item}', which has no row in metals.csv"
+                    yield "coatings", identity, "recovered_share", found, f"0 %, or a row of metals.csv with the item '{row.item}'"
 
 
 def discounts_rise_with_quantity(case: Case, unread: Unread) -> Found:

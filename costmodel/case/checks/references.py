@@ -36,8 +36,14 @@ def plant_is_no_id(case: Case, unread: Unread) -> Found:
 
 
 def each_once(case: Case, unread: Unread) -> Found:
-    """One row for an item's terms, and one for how a kind of equipment is written off."""
-    for name, column in (("buying", "item"), ("book_depreciation", "covers"), ("tax_depreciation", "covers")):
+    """One row for an item's terms or metal, for a step that sputters, and for how a kind of equipment is written off."""
+    for name, column in (
+        ("buying", "item"),
+        ("metals", "item"),
+        ("coaters", "step"),
+        ("book_depreciation", "covers"),
+        ("tax_depreciation", "covers"),
+    ):
         seen: dict[str, str] = {}
         for identity, row in getattr(case, name).items():
             with where_read():

@@ -128,6 +128,7 @@ INPUTS = {
     "licensee": _TERMS,
     "investor": {
         "product": ("length", "width", "active_area_share", "initial_efficiency", "stabilisation_ratio"),
+        "cells": ("edge_width", "lines_along", "cell_count", "dead_width", "busbar_width"),
         "target": ("mode", "basis", "output"),
         "money": ("title", "exchange_rate", "code"),
         "markets": (

@@ -162,7 +162,7 @@ def inputs(view: Case, edition: str, marks: Sequence[str], held: dict[str, str])
             shown = []
             for field, kind in declared(table.record).items():
                 value, address = getattr(record, field), f"{place}.{field}"
-                if field not in allowed or value == "":
+                if field not in allowed or value in ("", None):
                     continue
                 closed = next((mark for mark in marks if is_closed(address, [mark])), None)
                 if closed:
