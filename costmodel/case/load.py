@@ -31,6 +31,7 @@ CONSTANTS = Constants(
     molar_mass_silane=32.117e-3,
     loads_per_tool=1.0,
     modules_per_plate=1.0,
+    watts_alike=1.0,
 )
 
 

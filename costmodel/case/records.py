@@ -67,6 +67,7 @@ from .line_records import (
     Product,
     Site,
     Soaking,
+    SoakingLight,
     Step,
     Target,
     Tool,
@@ -151,6 +152,9 @@ class Case:
     coatings: dict[str, Coating] = _table("coatings.csv", Coating, "sputtered films", optional=True)
     materials: dict[str, Material] = _table("materials.csv", Material, "what each step uses up", optional=True)
     soaking: dict[str, Soaking] = _table("soaking.csv", Soaking, "sampling of lots by light soaking", optional=True)
+    soaking_light: dict[str, SoakingLight] = _table(
+        "soaking_light.csv", SoakingLight, "the light that soaks: lamps, or the sun by season", optional=True
+    )
     prices: dict[str, Price] = _table("prices.csv", Price, "the price book")
     price_breaks: dict[str, PriceBreak] = _table("price_breaks.csv", PriceBreak, "discounts from a quantity on", optional=True)
     buying: dict[str, Buying] = _table("buying.csv", Buying, "terms of purchase: minimum order, take-or-pay, stock", optional=True)

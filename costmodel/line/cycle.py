@@ -1,11 +1,11 @@
-"""The cycle of a step: its own time, its phases, and the time of each film that grows in it."""
+"""The cycle of a step: its own time, its phases, the time of each film that grows in it, and its light soaking."""
 
 from __future__ import annotations
 
 from ..case.line_records import Layer, Phase
 from ..case.records import Case
 from ..operations import Value, sum_of
-from .records import Cycle, LayerGrowth
+from .records import Cycle, LayerGrowth, Stabilisation
 
 
 def layer_growth(layer: Layer) -> LayerGrowth:
@@ -30,7 +30,7 @@ def time_per_load(phase: Phase) -> Value:
     return phase.time / phase.every
 
 
-def cycle(case: Case, identity: str, growth: dict[str, LayerGrowth]) -> Cycle:
+def cycle(case: Case, identity: str, growth: dict[str, LayerGrowth], soaking: dict[str, Stabilisation]) -> Cycle:
     """The cycle of one load in a step, by parts; each minute stands in one part."""
     own = case.steps[identity].own_time
     phases = [(phase.load_inside, time_per_load(phase)) for phase in case.phases.values() if phase.step == identity]
@@ -39,12 +39,14 @@ def cycle(case: Case, identity: str, growth: dict[str, LayerGrowth]) -> Cycle:
     films = [name for name, layer in case.layers.items() if layer.step == identity]
     growing = [growth[name].growth_time for name in films]
     purging = [case.layers[name].purge_time for name in films]
-    load_time = sum_of([own, *inside, *growing, *purging])
+    soaked = [soaking[name].scheduled_time / case.constants.loads_per_tool for name, row in case.soaking.items() if row.step == identity]
+    load_time = sum_of([own, *inside, *growing, *purging, *soaked])
     return Cycle(
         own_time=own,
         phase_time=sum_of([*inside, *between]),
         growth_time=sum_of(growing),
         purge_time=sum_of(purging),
+        soaking_time=sum_of(soaked),
         load_time=load_time,
         time=sum_of([load_time, *between]),
     )

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 from ..case.records import Case
 from ..operations import Value, least_of, safe_divide, sum_of
 from . import capacity
 from .cycle import cycle, layer_growth, time_per_load
 from .loads import carrier_time_per_good, loads_per_good
 from .records import Cycle, Line, Output, PhaseUse, StepFlow, ToolUse
+from .soaking import route, stabilisation
 from .states import effectiveness, time_states
 from .yields import good_share, passes_per_start, starts_per_good
 
@@ -20,10 +23,12 @@ def compute_line(case: Case) -> Line:
     >>> line.tools["deposition"].tools >= line.tools["deposition"].tools_needed
     True
     """
+    case = dataclasses.replace(case, steps=route(case))
     plate_area = case.product.length * case.product.width
     powers = capacity.module_power(case.product, case.constants, plate_area)
     growth = {name: layer_growth(layer) for name, layer in case.layers.items()}
-    cycles = {name: cycle(case, name, growth) for name in case.steps}
+    soaking = {name: stabilisation(case, name) for name in case.soaking}
+    cycles = {name: cycle(case, name, growth, soaking) for name in case.steps}
     starts = dict(zip(case.steps, starts_per_good(list(case.steps.values()))))
     loads = loads_per_good(case, starts)
     busy = {name: loads[name] * cycles[name].time for name in case.steps}
@@ -50,6 +55,7 @@ def compute_line(case: Case) -> Line:
             for name, row in case.phases.items()
         },
         layers=growth,
+        soaking=soaking,
         tools=tools,
         carriers=carriers,
         states=states,

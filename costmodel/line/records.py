@@ -16,6 +16,7 @@ class Cycle:
     phase_time: Value = figure("s*tool/load", "phases, those done once in several loads in proportion")
     growth_time: Value = figure("s*tool/load", "growth of films")
     purge_time: Value = figure("s*tool/load", "purging before films")
+    soaking_time: Value = figure("s*tool/load", "light soaking, in scheduled time")
     load_time: Value = figure("s*tool/load", "the part of it that the load is in the tool for")
     time: Value = figure("s*tool/load", "all of it: what one load takes of the tool")
 
@@ -50,6 +51,18 @@ class LayerGrowth:
 
     growth_time: Value = figure("s*tool/load", "time in which the film grows: thickness over rate")
     time: Value = figure("s*tool/load", "growth and the purge before it")
+
+
+@dataclass(frozen=True, slots=True)
+class Stabilisation:
+    """How much light a soaking plan gives until modules are stable, and how long that takes."""
+
+    intervals: Value = figure("1", "intervals of dose until three measurements in a row are within the limit")
+    dose: Value = figure("J/m2", "dose of all intervals")
+    residual: Value = figure("1", "loss of power still to come when the rule is met, over stabilised power")
+    times: dict[str, Value] = figure("s", "time that the dose takes in each light, on the clock of that light")
+    time: Value = figure("s", "mean of these over the year")
+    scheduled_time: Value = figure("s", "the same in scheduled time, in which tools are counted")
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +134,7 @@ class Line:
     steps: dict[str, StepFlow]
     phases: dict[str, PhaseUse]
     layers: dict[str, LayerGrowth]
+    soaking: dict[str, Stabilisation]
     tools: dict[str, ToolUse]
     carriers: dict[str, ToolUse]
     states: dict[str, TimeStates]
