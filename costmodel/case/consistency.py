@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ..faults import Fault
-from .checks import cost, deal, line, marks, plan, ranges, references
+from .checks import cost, deal, line, marks, plan, ranges, references, soaking
 from .checks.frame import Unread
 from .records import Case, tables
 
@@ -45,6 +45,9 @@ CHECKS = (
     line.downtime_leaves_time,
     line.each_load_stays_on_its_carrier,
     line.module_materials_at_the_end,
+    soaking.each_plan_has_its_light,
+    soaking.soaked_modules_are_rated_afterwards,
+    soaking.a_spread_needs_a_sample,
     cost.groups_of_prices_are_names,
     ranges.ranges_point_at_inputs,
     ranges.values_belong_to_their_ranges,

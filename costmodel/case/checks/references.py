@@ -36,8 +36,9 @@ def plant_is_no_id(case: Case, unread: Unread) -> Found:
 
 
 def each_once(case: Case, unread: Unread) -> Found:
-    """One row for an item's terms, and one for how a kind of equipment is written off."""
-    for name, column in (("buying", "item"), ("book_depreciation", "covers"), ("tax_depreciation", "covers")):
+    """One row for an item's terms, for how a kind of equipment is written off, and for a step that soaks."""
+    once = (("buying", "item"), ("book_depreciation", "covers"), ("tax_depreciation", "covers"), ("soaking", "step"))
+    for name, column in once:
         seen: dict[str, str] = {}
         for identity, row in getattr(case, name).items():
             with where_read():
