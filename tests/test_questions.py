@@ -70,8 +70,6 @@ def test_a_point_of_yield_in_two_steps():
 def test_soaking_all_or_a_sample_lamps_or_outdoors():
     """Question 15."""
     text = run("soaking", DEMO)
-    plan = evaluate(demo()).ledger.soaking["rating"]
-    assert f"{plan.sample_needed:.4g} needed" in text
     for title in ("a sample under lamps", "all under lamps", "all outdoors"):
         assert title in text
 
@@ -146,7 +144,7 @@ def test_a_case_without_the_optional_tables_is_answered_in_words(tmp_path):
     assert "The case has no soaking.csv" in run("soaking", folder)
     assert "The case has no markets.csv" in run("market", folder)
     assert "The case has no alternatives" in run("choices", folder)
-    assert "facility systems, warranty and administration, insurance and property tax." in run("cost", folder)
+    assert "facility systems, warranty and administration, insurance and property tax, claims for lots rated too high." in run("cost", folder)
     for command in ("check", "line", "bottlenecks", "times", "ownership", "size", "evidence", "yield"):
         assert run(command, folder)
     result = CliRunner().invoke(main, ["report", str(folder), "--out", str(tmp_path)])

@@ -171,7 +171,7 @@ def test_quantities_refuse_a_function_of_plain_numbers_on_a_time(name):
     evaluate_with_units(tiny())
     with pytest.raises(WrongUnit, match=rf"{name} of a value in second; allowed: a plain number"):
         getattr(operations, name)(units.quantity(5.0, "s"))
-    assert getattr(operations, name)(units.quantity(50.0, "%")).units == units.registry().dimensionless
+    assert getattr(operations, name)(units.quantity(0.5, "%")).units == units.registry().dimensionless
 
 
 @pytest.mark.parametrize("name", ["larger", "smaller"])
@@ -366,7 +366,7 @@ def test_quantiles_are_those_of_tables_in_every_reading():
     for freedom, wanted in table.items():
         found = operations.student_t_quantile(0.975, freedom)
         assert round(found, 3) == wanted
-        quantity = operations.student_t_quantile(units.quantity(97.5, "%"), units.quantity(freedom, "1"))
+        quantity = operations.student_t_quantile(units.quantity(0.975, "1"), units.quantity(freedom, "1"))
         assert (quantity.magnitude, quantity.units) == (found, units.registry().dimensionless)
         assert operations.student_t_quantile(Cell(0.975), Cell(freedom)).value == found
     assert [round(x, 3) for x in operations.student_t_quantile(0.975, np.array(list(table)))] == list(table.values())

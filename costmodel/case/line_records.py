@@ -168,7 +168,7 @@ class Soaking:
 
     step: str = reference("the step that soaks", "steps", example="soak")
     retest: str = reference(
-        "the step that rates the soaked modules again, the soaking step itself or a later one; its processed_share is of the soaked",
+        "the step that rates soaked modules again, the soaking step or a later one; its processed_share counts of the soaked",
         "steps",
         example="retest",
     )
@@ -195,9 +195,7 @@ class Soaking:
     claim: Value = number("{currency}/Wp_stabilised", "cost of each watt claimed", example="2.5")
     currency: str = unit_text("currency of the claim", example="EUR")
     holding_rate: Value = number("1/s", "interest on modules that wait for their rating", example="8 %/year", entry="1/year")
-    interval_dose: Value = number(
-        "J/m2", "dose of light between two measurements", example="43 kWh/m2", entry="kWh/m2", above=0.0
-    )
+    interval_dose: Value = number("J/m2", "dose of light between two measurements", example="43 kWh/m2", entry="kWh/m2", above=0.0)
     stability_limit: Value = share(
         "greatest power less smallest, over the mean, of three measurements in a row that are stable", example="2 %", above=0.0
     )

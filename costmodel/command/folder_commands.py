@@ -33,7 +33,8 @@ def check(asked: Asked) -> None:
 
     case = asked.check()
     counts = [f"{len(getattr(case, name))} {name.replace('_', ' ')}" for name, t in tables().items() if not t.section]
-    old, bare, odd = old_rows(case, date.today()), without_range(case), [*oddities(case), *soaked_too_few(case, evaluate_costs(case))]
+    old, bare = old_rows(case, date.today()), without_range(case)
+    odd = [*oddities(case), *soaked_too_few(case, evaluate_costs(case))]
     kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]
     show_lines(
         [

@@ -39,7 +39,8 @@ def cycle(case: Case, identity: str, growth: dict[str, LayerGrowth], soaking: di
     films = [name for name, layer in case.layers.items() if layer.step == identity]
     growing = [growth[name].growth_time for name in films]
     purging = [case.layers[name].purge_time for name in films]
-    soaked = [soaking[name].scheduled_time / case.constants.loads_per_tool for name, row in case.soaking.items() if row.step == identity]
+    plans = [name for name, row in case.soaking.items() if row.step == identity]
+    soaked = [soaking[name].scheduled_time / case.constants.loads_per_tool for name in plans]
     load_time = sum_of([own, *inside, *growing, *purging, *soaked])
     return Cycle(
         own_time=own,

@@ -6,7 +6,7 @@ import dataclasses
 
 from ..case.line_records import Soaking, Step
 from ..case.records import Case
-from ..operations import Value, exp, larger, log, safe_divide, sum_of, whole_up
+from ..operations import Value, exp, larger, log, sum_of, whole_up
 from .records import Stabilisation
 
 MEASUREMENTS = 3  # in a row, with two intervals between them
@@ -16,12 +16,13 @@ def intervals(plan: Soaking, ratio: Value) -> Value:
     """Intervals of dose until three measurements in a row are stable: (Pmax - Pmin) / Pmean <= limit.
 
     The rule is that of IEC 61215-2, MQT 19 (from memory), with 43 kWh/m2 and 2 % for amorphous silicon. Power falls as
-    P(D) / P0 = r + (1 - r) exp(-D / D0), a simplification; r is the stabilised power over the initial one. With q = exp(-d / D0) for
-    an interval d, the measurements after k, k + 1 and k + 2 intervals are stable from
+    P(D) / P0 = r + (1 - r) exp(-D / D0), a simplification; r is the stabilised power over the initial one. For an interval d and
+    q = exp(-d / D0), the measurements after k, k + 1 and k + 2 intervals are stable from
     k = D0 / d ln((1 - r) ((1 - q^2) - limit (1 + q + q^2) / 3) / (limit r)) on, rounded up; k is 0 where that is below 0.
 
     >>> from costmodel.case.load import load_case
-    >>> intervals(load_case("inputs_demo/facade").soaking["rating"], 0.79), intervals(load_case("inputs_demo/facade").soaking["rating"], 1.0)
+    >>> plan = load_case("inputs_demo/facade").soaking["rating"]
+    >>> intervals(plan, 0.79), intervals(plan, 1.0)
     (7.0, 2.0)
     """
     left = exp(-plan.interval_dose / plan.dose_constant)

@@ -25,8 +25,8 @@ def cost_rise(case: Case, category: str, quarter: int) -> Value:
 def year_costs(ledger: Ledger) -> dict[str, YearCost]:
     """Cash cost of a year by category: what follows plates started, what follows good modules, and what stands with the plant.
 
-    Facility systems are written off in the plan, and stock is in its working capital: their depreciation and the interest imputed on
-    waiting modules, which are no cash, are left out.
+    Facility systems are written off in the plan, and stock is in its working capital. So the depreciation of those and the interest
+    imputed on waiting modules are left out.
     """
     no_cash = (WRITTEN_OFF, IMPUTED)
     lines = [x for x in ledger.lines.values() if not (x.category in ("facilities", "overheads") and x.driver in no_cash)]

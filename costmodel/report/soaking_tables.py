@@ -50,9 +50,10 @@ def days_table(case: Case, results: Results) -> Table:
         rows += [[f"In the light: {case.soaking_light[key].title}", f"{in_days(x)} days"] for key, x in found.times.items()]
         if len(found.times) > 1:
             least, most = min(found.times.values()), max(found.times.values())
-            rows.append(["Shortest to longest, and mean over the year", f"{in_days(least)} to {in_days(most)}, {in_days(found.time)} days"])
+            span = f"{in_days(least)} to {in_days(most)}, {in_days(found.time)} days"
+            rows.append(["Shortest to longest, and mean over the year", span])
         rows.append(["A lot waits for its rating, by the calendar", f"{in_days(plan.stock.waiting_time)} days"])
-    note = "Lamps count days of scheduled time. A season's light is taken for as long as the soak lasts; racks follow from the mean."
+    note = "Days of lamps are of scheduled time. Each season's light is taken for a whole soak; racks follow from the mean."
     return Table("Light soaking: dose and days", ["", ""], rows, note=note, texts=(0, 1))
 
 

@@ -44,7 +44,7 @@ def precision(case: Case, results: Results) -> str:
 def days(case: Case, results: Results) -> str:
     """How long the plans soak, from the shortest to the longest light."""
     said = []
-    for name, found in results.line.soaking.items():
+    for found in results.line.soaking.values():
         dose = f"{in_unit(found.dose, 'kWh/m2')} in {found.intervals:.4g} intervals"
         least, most = min(found.times.values()), max(found.times.values())
         span = f"{in_days(least)} days" if least == most else f"{in_days(least)} to {in_days(most)} days by season"
@@ -56,18 +56,14 @@ def days(case: Case, results: Results) -> str:
 def plans(outcomes: Sequence[Outcome]) -> str:
     """Which soaking plan costs least with its risk, what the others cost more, and what claims each brings."""
     currency = outcomes[0].case.currency
-    found = sorted(
-        (sum(p.cost_and_risk for p in o.results.ledger.soaking.values()), o.title, sum(p.claims for p in o.results.ledger.soaking.values()))
-        for o in outcomes
-        if o.results.ledger.soaking
-    )
+    soaked = [(outcome.title, outcome.results.ledger.soaking.values()) for outcome in outcomes if outcome.results.ledger.soaking]
+    found = sorted((sum(p.cost_and_risk for p in plans), title, sum(p.claims for p in plans)) for title, plans in soaked)
     if not found:
         return "No choice of soaking has a soaking.csv."
     (least, first, risk), *others = found
-    said = [f"“{first}” costs least with its risk: {money(least, currency)} a year, of which {money(risk, currency)} are expected claims."]
+    whole = f"{money(least, currency)} a year, of which {money(risk, currency)} are expected claims"
+    said = [f"“{first}” costs least with its risk: {whole}."]
     for cost, title, claims in others:
-        fewer = "fewer" if claims <= risk else "more"
-        said.append(
-            f"“{title}” costs {money(cost - least, currency)} a year more and brings {money(abs(risk - claims), currency)} {fewer} claims."
-        )
+        risks = f"{money(abs(risk - claims), currency)} {'less' if claims <= risk else 'more'} in claims"
+        said.append(f"“{title}” costs {money(cost - least, currency)} a year more and brings {risks}.")
     return " ".join(said)
