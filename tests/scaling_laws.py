@@ -2,13 +2,14 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Callable, Iterator, Mapping
 
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.case.line_records import Step
 from costmodel.case.records import Case
-from costmodel.ledger.records import LedgerLine
+from costmodel.ledger.records import IMPUTED, LedgerLine
 from costmodel.line.records import StepFlow
 from costmodel.model import Results, evaluate
 
@@ -64,12 +65,23 @@ def tools_with_loads_of_one_size(case: Case) -> list[set[str]]:
     return together
 
 
+def share_of(case: Case, step: str) -> float:
+    """The share of the plates that go through a step; one that rates soaked modules again states its share of these."""
+    soaks = [case.steps[plan.step].processed_share for plan in case.soaking.values() if plan.retest == step != plan.step]
+    return case.steps[step].processed_share * math.prod(soaks)
+
+
 def lines_change(what: str, before: Case, after: Case, factor: Callable[[str, LedgerLine], float]) -> Broken:
-    """Every ledger line costs `factor` times what it did, and the others the same."""
+    """Every ledger line costs `factor` times what it did, and the others the same.
+
+    Interest on stock that waits follows from what the modules have cost, and has a law of its own.
+    """
     old, new = evaluate(before).ledger.lines, evaluate(after).ledger.lines
     if list(old) != list(new):
         yield f"{what}: other lines"
     for name, line in old.items():
+        if line.driver == IMPUTED:
+            continue
         yield from broken(f"{what}, line {name}", new[name].cost, line.cost * factor(name, line))
 
 
@@ -319,7 +331,7 @@ def perfect_yield_loses_nothing(case: Case) -> Broken:
     yield from broken("cost of lost plates", results.ledger.module.lost_plates, 0.0)
     for step, flow in results.line.steps.items():
         yield from broken(f"plates at {step}", flow.starts, results.line.output.good_plates)
-        yield from broken(f"passes at {step}", flow.passes, flow.starts * case.steps[step].processed_share)
+        yield from broken(f"passes at {step}", flow.passes, flow.starts * share_of(case, step))
         yield from broken(f"loss at {step}", flow.lost, 0.0)
 
 
@@ -337,7 +349,7 @@ def rework_saves_only_what_it_makes_good(case: Case) -> Broken:
         yield from broken(f"yield of {step} with failing rework", failed.good / failed.starts,
                           without.good / without.starts)
         yield from broken(f"loss of {step} with perfect rework", saved.lost, 0.0)
-        yield from broken(f"passes of {step} without rework", without.passes, without.starts * row.processed_share)
+        yield from broken(f"passes of {step} without rework", without.passes, without.starts * share_of(case, step))
 
 
 def each_reject_is_lost_or_worked_again(case: Case) -> Broken:
@@ -345,7 +357,7 @@ def each_reject_is_lost_or_worked_again(case: Case) -> Broken:
     for step, row in steps_off_carriers(case).items():
         without, twice = (_with_rework(case, step, share, 0.0) for share in (0.0, 1.0))
         yield from broken(f"loss of {step}", without.lost, without.passes * (1 - row.first_pass_yield))
-        yield from broken(f"second passes of {step}", twice.passes - twice.starts * row.processed_share, twice.lost)
+        yield from broken(f"second passes of {step}", twice.passes - twice.starts * share_of(case, step), twice.lost)
 
 
 def plates_that_pass_by_are_neither_worked_nor_lost(case: Case) -> Broken:

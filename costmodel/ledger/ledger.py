@@ -38,7 +38,7 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     lines = _all_lines(case, line, uses, landed, value)
     route = route_values(case, line, lines)
     ratings = {name: rating(case, plan) for name, plan in case.soaking.items()}
-    stocks = {name: waiting_stock(case, line, plan, route) for name, plan in case.soaking.items()}
+    stocks = {name: waiting_stock(case, line, plan, route, lines) for name, plan in case.soaking.items()}
     lines |= soaking_entries(case, line, ratings, stocks)  # these move no figure of the route, as they bear no yield loss
     step_costs = grouped(lines, lambda x: x.step, (*case.steps, PLANT))
     category_costs = grouped(lines, lambda x: x.category, CATEGORIES)

@@ -159,6 +159,7 @@ class WaitingStock:
     waiting_time: Value = figure("s", "time that a lot waits for its rating, by the calendar")
     waiting: Value = figure("plate", "modules that wait")
     money_tied_up: Value = figure("money", "what the waiting modules have cost")
+    variable_share: Value = figure("1", "share of that which follows the output")
 
 
 @dataclass(frozen=True, slots=True)

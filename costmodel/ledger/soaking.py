@@ -11,7 +11,7 @@ from ..line.records import Line
 from ..operations import Value, choose, exp, normal_cdf, safe_divide, sum_of
 from .entries import entry
 from .prices import in_reporting_currency
-from .records import IMPUTED, PLANT, LedgerLine, Rating, SoakingPlan, StepValue, WaitingStock
+from .records import IMPUTED, PLANT, SHARE_LOST, LedgerLine, Rating, SoakingPlan, StepValue, WaitingStock
 from .sampling import least_half_width, lot_error, sample_size
 
 
@@ -46,12 +46,22 @@ def rating(case: Case, plan: Soaking) -> Rating:
     )
 
 
-def waiting_stock(case: Case, line: Line, plan: Soaking, route: Mapping[str, StepValue]) -> WaitingStock:
+def waiting_stock(
+    case: Case, line: Line, plan: Soaking, route: Mapping[str, StepValue], lines: Mapping[str, LedgerLine]
+) -> WaitingStock:
     """The modules that wait while a part of their lot is soaked: their flow times the wait (Little's law), at their cost so far."""
+    order = list(case.steps)
+    before = order[: order.index(plan.step) + 1]
+    variable = [x.variable / line.steps[x.step].starts for x in lines.values() if x.loss == SHARE_LOST and x.step in before]
     flow = line.steps[plan.step]
     time = flow.cycle.time * case.constants.loads_per_tool * case.constants.year / case.site.scheduled_time
     waiting = flow.starts * time / case.constants.year
-    return WaitingStock(waiting_time=time, waiting=waiting, money_tied_up=waiting * route[plan.step].cost_so_far)
+    return WaitingStock(
+        waiting_time=time,
+        waiting=waiting,
+        money_tied_up=waiting * route[plan.step].cost_so_far,
+        variable_share=safe_divide(sum_of(variable), route[plan.step].cost_so_far),
+    )
 
 
 def soaking_entries(
@@ -72,7 +82,8 @@ def soaking_entries(
         yield (
             f"soaking.{name}.holding",
             entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit=case.currency, driver=IMPUTED,
-                  quantity=stocks[name].money_tied_up, price=plan.holding_rate * case.constants.year, variable_share=1.0),
+                  quantity=stocks[name].money_tied_up, price=plan.holding_rate * case.constants.year,
+                  variable_share=stocks[name].variable_share),
         )  # fmt: skip
 
 
