@@ -44,7 +44,8 @@ rating,soak,soak,48,1,4,given,3,6,1.5,4,95.44997361036416,2.5,4,USD,8,1,2,1.4426
 """,
     "soaking_light.csv": """
 id,title,plan,part_of_year [%],irradiance [kW/m2],clock
-lamps,lamps,rating,100,1,scheduled
+lamps,new lamps,rating,50,1.5,scheduled
+old_lamps,old lamps,rating,50,0.75,scheduled
 """,
     "markets.csv": MARKETS,
 }

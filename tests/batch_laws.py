@@ -2,12 +2,14 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 from math import exp
 
 from costmodel.case.changes import with_values
 from costmodel.case.records import Case
 from costmodel.model import evaluate
 
+from .evaluator import FUNCTIONS
 from .scaling_laws import Broken, broken, held_up, lines_change, scaled, share_of, steps_of, times
 
 
@@ -149,17 +151,29 @@ def a_rating_scales_with_what_makes_it_uncertain(case: Case) -> Broken:
 
 def a_sample_is_the_least_that_reaches_its_precision(case: Case) -> Broken:
     """The sample needed, soaked, meets the precision, and one module less does not; whichever way the spread is known."""
+    exact = {"measurement_random": 1e-9, "measurement_common": 1e-9, "lot_to_lot": 1e-4}
     for name, row in case.soaking.items():
-        for known in ("given", "from_sample"):
-            for lots in (1.0, 2.0):
-                asked = {f"soaking.{name}.spread_known": known, f"soaking.{name}.lots_averaged": lots}
-                asked |= {f"soaking.{name}.precision": 1.3 * row.precision}
-                rating = evaluate(with_values(case, asked)).ledger.soaking[name].rating
-                needed = rating.sample_needed
-                for size, wanted in ((needed, 1.0), (needed - 1, 0.0)) if rating.precision_possible else ():
-                    share = {f"steps.{row.step}.processed_share": min(size / row.lot, 1.0)}
-                    found = evaluate(with_values(case, {**asked, **share})).ledger.soaking[name].rating.precision_met
-                    yield from broken(f"precision of {name} with {size} soaked, spread {known}", found, wanted)
+        for known, lots, others in itertools.product(("given", "from_sample"), (1.0, 2.0), ({}, exact)):
+            asked = others | {"spread_known": known, "lots_averaged": lots, "precision": row.precision * (0.6 if others else 1.3)}
+            asked = {f"soaking.{name}.{column}": value for column, value in asked.items()}
+            rating = evaluate(with_values(case, asked)).ledger.soaking[name].rating
+            needed = rating.sample_needed
+            for size, wanted in ((needed, 1.0), (needed - 1, 0.0)) if rating.precision_possible else ():
+                share = {f"steps.{row.step}.processed_share": min(size / row.lot, 1.0)}
+                found = evaluate(with_values(case, {**asked, **share})).ledger.soaking[name].rating.precision_met
+                yield from broken(f"precision of {name} with {size} soaked, spread {known}", found, wanted)
+
+
+def a_spread_from_a_sample_takes_student_s_factor(case: Case) -> Broken:
+    """The factor by another evaluator: normal for a given spread, else of the degrees of freedom of Welch and Satterthwaite."""
+    for name, row in case.soaking.items():
+        for lots in (1.0, 3.0):
+            asked = {f"soaking.{name}.spread_known": "from_sample", f"soaking.{name}.lots_averaged": lots}
+            given, found = (evaluate(with_values(case, changes)).ledger.soaking[name].rating for changes in ({}, asked))
+            freedom = lots * (found.soaked - 1) * (found.error.standard / found.error.within_lot) ** 4
+            tail = (1 + row.coverage_probability) / 2
+            yield from broken(f"factor of {name}, spread given", given.error.coverage_factor, FUNCTIONS["normal_quantile"](tail))
+            yield from broken(f"factor of {name}", found.error.coverage_factor, FUNCTIONS["student_t_quantile"](tail, freedom))
 
 
 def more_lots_average_what_is_random(case: Case) -> Broken:
@@ -196,6 +210,8 @@ def soaking_takes_dose_over_irradiance(case: Case) -> Broken:
         bright = evaluate(times(case, {f"soaking_light.{key}.irradiance": 2.0 for key in rows})).line
         found, cycle = line.soaking[name], line.steps[row.step].cycle
         yield from broken(f"time of {name}", bright.soaking[name].time, found.time / 2)
+        light = [case.soaking_light[key] for key in rows]
+        yield from broken(f"mean of {name}", found.time, sum(each.part_of_year * found.dose / each.irradiance for each in light))
         yield from broken(f"cycle of {name}", bright.steps[row.step].cycle.time, cycle.time - cycle.soaking_time / 2)
         ratio, steps = case.product.stabilisation_ratio, row.interval_dose / row.dose_constant
         power = [ratio + (1 - ratio) * exp(-k * steps) for k in range(round(found.intervals) + 1)]
@@ -204,8 +220,8 @@ def soaking_takes_dose_over_irradiance(case: Case) -> Broken:
             if last >= 3 and ((max(three) - min(three)) / (sum(three) / 3) <= row.stability_limit) is not wanted:
                 yield f"{name}: {last - 1} intervals of {found.intervals} are {'not ' if wanted else ''}enough"
         sun = evaluate(with_values(case, {f"soaking_light.{key}.clock": "calendar" for key in rows}))
-        wait = sun.ledger.soaking[name].stock.waiting_time - case.steps[row.step].own_time * case.constants.year / case.site.scheduled_time
-        yield from broken(f"wait of {name} in the sun", wait, found.time)
+        handling = case.steps[row.step].own_time * case.constants.year / case.site.scheduled_time
+        yield from broken(f"wait of {name} in the sun", sun.ledger.soaking[name].stock.waiting_time, found.time + handling)
 
 
 def soaked_modules_are_rated_again(case: Case) -> Broken:
@@ -227,7 +243,8 @@ BATCH_LAWS = (
     a_longer_step_of_the_round_binds_carriers, a_phase_binds_carriers_while_the_load_is_inside,
     planned_stops_and_trials_bind_no_carriers, a_lost_load_takes_its_share_of_what_would_be_good,
     a_rating_scales_with_what_makes_it_uncertain, a_sample_is_the_least_that_reaches_its_precision,
-    more_lots_average_what_is_random, claims_and_interest_are_in_the_cost_of_a_module_once, soaking_takes_dose_over_irradiance,
+    a_spread_from_a_sample_takes_student_s_factor, more_lots_average_what_is_random,
+    claims_and_interest_are_in_the_cost_of_a_module_once, soaking_takes_dose_over_irradiance,
     soaked_modules_are_rated_again, floor_scales_the_building_and_nothing_else,
     ideal_times_touch_effectiveness_only,
 )

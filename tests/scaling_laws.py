@@ -156,7 +156,7 @@ def _currency_of(case: Case, line: LedgerLine) -> str:
     if line.category == "emissions":
         return case.emissions[line.item].currency
     if line.category == "overheads":
-        return case.overheads[line.item].currency
+        return (case.soaking if line.driver == "watts claimed" else case.overheads)[line.item].currency
     if line.category == "facilities":
         if line.item in case.utilities:
             return case.utilities[line.item].currency
@@ -175,7 +175,7 @@ def an_exchange_rate_scales_what_is_bought_in_its_currency(case: Case) -> Broken
     for identity, currency in case.money.items():
         if currency.code != case.currency:
             yield from scaled(case, {f"money.{identity}.exchange_rate": 2.0},
-                              lambda _, x, code=currency.code: _currency_of(case, x) == code, 2.0)
+                              lambda _, x, code=currency.code: x.driver != IMPUTED and _currency_of(case, x) == code, 2.0)
 
 
 def _equipment(case: Case) -> Iterator[tuple[str, str]]:
@@ -388,7 +388,7 @@ def target_scales_flows_and_materials_and_never_lowers_tools(case: Case) -> Brok
 
 
 def power_scales_with_area_efficiency_and_stabilisation(case: Case) -> Broken:
-    """Twice an input of the power: twice the power. With a target in area, power changes no cost."""
+    """Twice an input of the power: twice the power. With a target in area, power changes no cost, but for a longer soak."""
     before = evaluate(case).line.output
     for name, initial in (("width", 2.0), ("length", 2.0), ("active_area_share", 0.5), ("initial_efficiency", 2.0),
                           ("stabilisation_ratio", 1.0)):
@@ -396,7 +396,8 @@ def power_scales_with_area_efficiency_and_stabilisation(case: Case) -> Broken:
         after = evaluate(times(case, {f"product.{name}": factor})).line.output
         yield from broken(f"initial power with {name}", after.initial_power, before.initial_power * initial)
         yield from broken(f"stabilised power with {name}", after.stabilised_power, before.stabilised_power * factor)
-    area = with_target(case, "m2", before.good_area)
+    shortest = with_values(case, {f"soaking.{name}.stability_limit": 1.0 for name in case.soaking})
+    area = with_target(shortest, "m2", before.good_area)
     yield from scaled(area, {"product.initial_efficiency": 2.0, "product.stabilisation_ratio": 0.5},
                       lambda *_: False, 1.0)
 
@@ -404,8 +405,9 @@ def power_scales_with_area_efficiency_and_stabilisation(case: Case) -> Broken:
 def what_is_counted_by_area_follows_the_area_of_the_plates(case: Case) -> Broken:
     """Plates twice as wide, as many modules: twice the films, coatings, and what is counted by area or watt."""
     modules = with_target(case, "module", evaluate(case).line.output.good_modules)
+    by_area = ("m2", "Wp_stabilised", "watts claimed")
     yield from scaled(modules, {"product.width": 2.0},
-                      lambda name, x: x.driver in ("m2", "Wp_stabilised") or name.startswith(("layers.", "coatings.")), 2.0)
+                      lambda name, x: x.driver in by_area or name.startswith(("layers.", "coatings.")), 2.0)
 
 
 def each_minute_of_downtime_is_counted_once(case: Case) -> Broken:
@@ -446,6 +448,7 @@ def longer_hours_and_longer_cycles_leave_the_tools_alone(case: Case) -> Broken:
     factors |= {f"carriers.{carrier}.waiting_time": 0.5 for carrier in case.carriers}
     for layer in case.layers:
         factors |= {f"layers.{layer}.purge_time": 0.5, f"layers.{layer}.rate": 2.0}
+    factors |= {f"soaking_light.{light}.irradiance": 2.0 for light in case.soaking_light}
     before, after = evaluate(case).line, evaluate(times(case, factors)).line
     for name, use in {**before.tools, **before.carriers}.items():
         same = {**after.tools, **after.carriers}[name]

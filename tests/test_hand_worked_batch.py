@@ -5,8 +5,6 @@ Plates: the target of 583,200 W at 30 W is 19,440 modules. Good shares: soak 1 -
 24,000 the press, 40,000 the coater and 50,000 the saw."""
 from __future__ import annotations
 
-from math import pi, sqrt
-
 import pytest
 
 from costmodel.case.changes import with_values

@@ -144,7 +144,8 @@ def test_a_case_without_the_optional_tables_is_answered_in_words(tmp_path):
     assert "The case has no soaking.csv" in run("soaking", folder)
     assert "The case has no markets.csv" in run("market", folder)
     assert "The case has no alternatives" in run("choices", folder)
-    assert "facility systems, warranty and administration, insurance and property tax, claims for lots rated too high." in run("cost", folder)
+    left = "facility systems, warranty and administration, insurance and property tax, claims for lots rated too high."
+    assert left in run("cost", folder)
     for command in ("check", "line", "bottlenecks", "times", "ownership", "size", "evidence", "yield"):
         assert run(command, folder)
     result = CliRunner().invoke(main, ["report", str(folder), "--out", str(tmp_path)])
