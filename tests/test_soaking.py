@@ -195,7 +195,7 @@ def powers(ratio: float, interval: float, constant: float, count: int) -> list[f
 
 
 def test_intervals_until_three_measurements_are_alike_by_hand(results):
-    # half of the loss still to come goes in each interval; 0.75 + 0.25 / 2^k: 0.78125, 0.765625, 0.7578125, 0.75390625 after 3 to 6:
+    # half of the loss still to come goes in each interval; 0.75 + 0.25 / 2^k: 0.78125, 0.765625, 0.7578125, 0.75390625 after 3 to 6
     # (0.78125 - 0.7578125) / 0.76823 = 3.05 %, (0.765625 - 0.75390625) / 0.75911 = 1.54 %: within 2 % after 6
     found = results.line.soaking["rating"]
     assert found.intervals == 6.0
