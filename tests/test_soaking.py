@@ -129,7 +129,7 @@ def test_a_sample_for_the_wanted_precision(plan):
     assert sample_size(plain(lots_averaged=4.0, lot_to_lot=0.0), 0.0) == 25.0
 
 
-def test_a_precision_that_no_sample_reaches_is_said_beside_a_nought():
+def test_a_precision_that_no_sample_reaches_is_a_status_beside_zero():
     # the common part alone is twice 2.5 % = 5 % where 4 % is wanted
     found = evaluate(with_values(batch(), {"soaking.rating.measurement_common": 0.025})).ledger.soaking["rating"].rating
     assert (found.sample_needed, found.precision_possible, found.precision_met) == (0.0, 0.0, 0.0)
@@ -348,13 +348,13 @@ def test_the_plan_pays_claims_and_has_the_stock_as_working_capital_without_inter
 
 
 def test_it_is_said_what_keeps_a_rating_from_its_precision(results):
-    assert soaking_words.precision(batch(), results) == "12.0 of 48.0 modules rate a lot to ± 5.00 %; the wanted ± 4.00 % needs 25."
+    assert soaking_words.precision(batch(), results) == "12 of 48 modules rate a lot to ± 5.00 %; the wanted ± 4.00 % needs 25."
     fine = with_values(batch(), {"soaking.rating.precision": 0.06})
     assert soaking_words.precision(fine, evaluate(fine)).endswith("rate a lot to ± 5.00 %, within the wanted ± 6.00 %.")
     coarse = with_values(batch(), {"soaking.rating.measurement_common": 0.025})
     assert soaking_words.precision(coarse, evaluate(coarse)).endswith(
         "No sample reaches the wanted ± 4.00 %: lots soaked whole are rated to ± 5.29 %. "
-        "What stands against it most is the common part of the measurement, 2.50 %.")
+        "The largest part is the common part of the measurement, 2.50 %.")
 
 
 def test_running_means_are_those_of_the_model():

@@ -172,7 +172,7 @@ class SoakingPlan:
     holding: Value = figure("money", "interest on the waiting modules")
     step_cost: Value = figure("money", "cost of soaking and of rating again")
     cost_and_risk: Value = figure("money", "steps, interest and expected claims together")
-    cost_and_risk_per_stabilised_watt: Value = figure("money/Wp_stabilised", "the same for each stabilised watt")
+    cost_and_risk_per_stabilised_watt: Value = figure("money/Wp_stabilised", "the same per stabilised watt")
 
 
 @dataclass(frozen=True, slots=True)

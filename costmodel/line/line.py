@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import dataclasses
-
+from ..case.line_records import Step
 from ..case.records import Case
 from ..operations import Value, least_of, safe_divide, sum_of
 from . import capacity
@@ -23,14 +22,14 @@ def compute_line(case: Case) -> Line:
     >>> line.tools["deposition"].tools >= line.tools["deposition"].tools_needed
     True
     """
-    case = dataclasses.replace(case, steps=route(case))
+    steps_taken = route(case)
     plate_area = case.product.length * case.product.width
     powers = capacity.module_power(case.product, case.constants, plate_area)
     growth = {name: layer_growth(layer) for name, layer in case.layers.items()}
     soaking = {name: stabilisation(case, name) for name in case.soaking}
     cycles = {name: cycle(case, name, growth, soaking) for name in case.steps}
-    starts = dict(zip(case.steps, starts_per_good(list(case.steps.values()))))
-    loads = loads_per_good(case, starts)
+    starts = dict(zip(case.steps, starts_per_good(list(steps_taken.values()))))
+    loads = loads_per_good(case, steps_taken, starts)
     busy = {name: loads[name] * cycles[name].time for name in case.steps}
     busy_of_tools = {name: sum_of([busy[s] for s, step in case.steps.items() if step.tool == name]) for name in case.tools}
     busy_of_carriers = {name: carrier_time_per_good(case, row, loads, cycles) for name, row in case.carriers.items()}
@@ -45,7 +44,7 @@ def compute_line(case: Case) -> Line:
         )
     tools = {n: _use(case, good, time_of_tools[n], busy_of_tools[n], t.installed) for n, t in case.tools.items()}
     carriers = {n: _use(case, good, time_of_carriers[n], busy_of_carriers[n], c.installed) for n, c in case.carriers.items()}
-    steps = {name: _step_flow(case, name, good, starts[name], loads[name], cycles[name]) for name in case.steps}
+    steps = {name: _step_flow(step, good, starts[name], loads[name], cycles[name]) for name, step in steps_taken.items()}
     states = {n: time_states(case.site, case.constants, t, tools[n].tools, tools[n].busy_time) for n, t in case.tools.items()}
     return Line(
         output=_output(case, good, plate_area, powers, steps, [*tools.values(), *carriers.values()]),
@@ -83,8 +82,7 @@ def _use(case: Case, good: Value, available: Value, busy_per_good: Value, instal
     )
 
 
-def _step_flow(case: Case, name: str, good: Value, starts_for_one: Value, loads: Value, cycle_of_step: Cycle) -> StepFlow:
-    step = case.steps[name]
+def _step_flow(step: Step, good: Value, starts_for_one: Value, loads: Value, cycle_of_step: Cycle) -> StepFlow:
     starts = good * starts_for_one
     passes = starts * passes_per_start(step)
     leaving = starts * good_share(step)

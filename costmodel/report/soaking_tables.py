@@ -6,7 +6,7 @@ from ..answers.averaging import Averaged
 from ..answers.choices import Outcome
 from ..case.records import Case
 from ..model import Results
-from .numbers import exact, in_unit, money, people, percent
+from .numbers import exact, in_unit, money, people, percent, stated
 from .soaking_words import in_days
 from .table import Table
 
@@ -25,7 +25,7 @@ def rating_table(case: Case, results: Results) -> Table:
         wanted, known = f"± {percent(row.precision)}", "given" if row.spread_known == "given" else "from the sample"
         met = "reached" if found.precision_met else "not reached"
         rows += [
-            ["Modules of a lot soaked", f"{people(found.soaked)} of {people(row.lot)}"],
+            ["Modules of a lot soaked", f"{stated(found.soaked)} of {stated(row.lot)}"],
             [f"Sample needed for {wanted}", _sample(found.sample_needed, found.precision_possible)],
             ["The same without the common part of the measurement", _sample(found.sample_for_random, found.random_part_possible)],
             [f"Uncertainty: spread within a lot ({known})", percent(error.within_lot)],

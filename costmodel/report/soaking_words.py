@@ -8,7 +8,7 @@ from ..answers.choices import Outcome
 from ..case.records import Case
 from ..model import Results
 from ..units import to_base
-from .numbers import in_unit, money, people, percent
+from .numbers import in_unit, money, people, percent, stated
 
 
 def in_days(time: float) -> str:
@@ -26,7 +26,7 @@ def precision(case: Case, results: Results) -> str:
     for name, plan in results.ledger.soaking.items():
         row, found = case.soaking[name], plan.rating
         wanted, half = f"± {percent(row.precision)}", f"± {percent(found.error.half_width)}"
-        rated = f"{people(found.soaked)} of {people(row.lot)} modules rate a lot to {half}"
+        rated = f"{stated(found.soaked)} of {stated(row.lot)} modules rate a lot to {half}"
         if found.precision_met:
             said.append(f"{rated}, within the wanted {wanted}.")
         elif found.precision_possible:
@@ -37,7 +37,7 @@ def precision(case: Case, results: Results) -> str:
             largest = max(("common part of the measurement", found.error.measurement_common),
                           ("random part of the measurement", found.error.measurement_random),
                           ("difference between the lots averaged", found.error.between_lots), key=lambda part: part[1])  # fmt: skip
-            said.append(f"What stands against it most is the {largest[0]}, {percent(largest[1])}.")
+            said.append(f"The largest part is the {largest[0]}, {percent(largest[1])}.")
     return " ".join(said)
 
 
@@ -64,6 +64,6 @@ def plans(outcomes: Sequence[Outcome]) -> str:
     whole = f"{money(least, currency)} a year, of which {money(risk, currency)} are expected claims"
     said = [f"“{first}” costs least with its risk: {whole}."]
     for cost, title, claims in others:
-        risks = f"{money(abs(risk - claims), currency)} {'less' if claims <= risk else 'more'} in claims"
-        said.append(f"“{title}” costs {money(cost - least, currency)} a year more and brings {risks}.")
+        moved = f"{money(abs(risk - claims), currency)} {'lower' if claims <= risk else 'higher'}"
+        said.append(f"“{title}” costs {money(cost - least, currency)} a year more; its expected claims are {moved}.")
     return " ".join(said)
