@@ -51,7 +51,7 @@ def test_moving_a_slider_gives_the_figures_of_the_package():
     case = demo()
     panel = Panel(case, views.cost)
     panel.controls[YIELD].slider.value = 95.0
-    expected = evaluate(with_values(case, {YIELD: 0.95}))
+    expected = evaluate(with_values(case, {YIELD: 95.0 * to_base("%")}))
     assert panel.results.ledger.total.cost == expected.ledger.total.cost
     for row, values in zip(drawn(panel), stack_values(expected).values()):
         assert row == list(values.values())
