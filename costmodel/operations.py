@@ -222,3 +222,31 @@ def normal_cdf(x: Value) -> Value:
 
     other = _performer((x,))
     return other("normal_cdf", (x,)) if other else _plain(ndtr(x))
+
+
+def normal_quantile(share: Value) -> Value:
+    """The value that this share of a standard normal distribution lies below; the inverse of `normal_cdf`.
+
+    >>> round(normal_quantile(0.975), 6)
+    1.959964
+    """
+    from scipy.special import ndtri  # late: see normal_cdf
+
+    other = _performer((share,))
+    return other("normal_quantile", (share,)) if other else _plain(ndtri(share))
+
+
+def student_t_quantile(share: Value, freedom: Value) -> Value:
+    """The value that this share of Student's t distribution lies below, by its degrees of freedom.
+
+    They are taken down to whole ones, at least 1, after rounding to 9 decimals: spreadsheets do so, and the GUM allows it (G.4.2).
+
+    >>> round(student_t_quantile(0.975, 9.0), 3), round(student_t_quantile(0.975, 19.9), 3)
+    (2.262, 2.093)
+    """
+    from scipy.special import stdtrit  # late: see normal_cdf
+
+    other = _performer((share, freedom))
+    if other:
+        return other("student_t_quantile", (share, freedom))
+    return _plain(stdtrit(np.maximum(np.floor(np.round(freedom, DECIMALS)), 1.0), share))

@@ -63,8 +63,15 @@ freight_and_duty [%],life [year],maintenance [%/year],installed [tool]
 frame,frame,coat,press,24,12.5,20000,USD,2026,4,4,5,4
 """,
     "soaking.csv": """
-id,step,lot [1],spread [%],precision [%],coverage [1],tolerance [%],claim [currency/Wp_stabilised],currency,holding_rate [%/year]
-rating,soak,48,4,1,2,1,4,USD,8
+id,step,retest,lot [1],lots_averaged [1],spread [%],spread_known,lot_to_lot [%],measurement_random [%],measurement_common [%],\
+precision [%],coverage_probability [%],tolerance [%],claim [currency/Wp_stabilised],currency,holding_rate [%/year],\
+interval_dose [kWh/m2],stability_limit [%],dose_constant [kWh/m2]
+rating,soak,soak,48,1,4,given,3,6,1.5,4,95.44997361036416,2.5,4,USD,8,1,2,1.4426950408889634
+""",
+    "soaking_light.csv": """
+id,title,plan,part_of_year [%],irradiance [kW/m2],clock
+lamps,new lamps,rating,50,1.5,scheduled
+old_lamps,old lamps,rating,50,0.75,scheduled
 """,
     "markets.csv": MARKETS,
     "coverings.csv": COVERINGS,
@@ -90,7 +97,7 @@ def batch_inputs() -> Inputs:
         for identity, cells in rows.items():
             for column, value in cells.items():
                 inputs.cell(file, identity, column, value)
-    inputs.row("steps.csv", "soak,Soak,back,rack,28800,100,60,0,0,0,25")
+    inputs.row("steps.csv", "soak,Soak,back,rack,7200,100,60,0,0,0,25")
     inputs.row("tools.csv", "rack,rack,30000,EUR,2026,0,0,10,20,5,5,0,2,0,operator,3,30,hall")
     inputs.row("areas.csv", "clean,clean hall,300,USD").cell("materials.csv", "box", "step", "soak")
     inputs.tables |= {file: table(text) for file, text in TABLES.items()}

@@ -1,11 +1,16 @@
 """Laws about changes to what batch tools have: phases, carriers, loads lost whole; and to the floor that tools stand on."""
 from __future__ import annotations
 
+import dataclasses
+import itertools
+from math import exp
+
 from costmodel.case.changes import with_values
 from costmodel.case.records import Case
 from costmodel.model import evaluate
 
-from .scaling_laws import Broken, broken, held_up, lines_change, scaled, steps_of, times
+from .evaluator import FUNCTIONS
+from .scaling_laws import Broken, broken, held_up, lines_change, scaled, share_of, steps_of, times
 
 
 def a_phase_half_as_often_takes_half_the_time_and_material(case: Case) -> Broken:
@@ -137,13 +142,13 @@ def planned_stops_and_trials_bind_no_carriers(case: Case) -> Broken:
 
 def a_lost_load_takes_its_share_of_what_would_be_good(case: Case) -> Broken:
     """Of the plates processed, a quarter of the loads lost leaves three quarters good, and as many rejects to rework."""
-    for step, row in case.steps.items():
+    for step in case.steps:
         none, some = (evaluate(with_values(case, {f"steps.{step}.load_loss": share})).line.steps[step] for share in (0.0, 0.25))
-        passing_by = 1 - row.processed_share
+        passing_by = 1 - share_of(case, step)
         yield from broken(f"good of {step}", some.good / some.starts - passing_by,
                           0.75 * (none.good / none.starts - passing_by))
-        yield from broken(f"rework of {step}", some.passes / some.starts - row.processed_share,
-                          0.75 * (none.passes / none.starts - row.processed_share))
+        yield from broken(f"rework of {step}", some.passes / some.starts - share_of(case, step),
+                          0.75 * (none.passes / none.starts - share_of(case, step)))
 
 
 def floor_scales_the_building_and_nothing_else(case: Case) -> Broken:
@@ -168,22 +173,113 @@ def ideal_times_touch_effectiveness_only(case: Case) -> Broken:
         yield from broken(f"work of {tool}", after.tools[tool].busy_time, before.tools[tool].busy_time)
 
 
-def a_soaking_plan_scales_with_the_spread_of_its_lots(case: Case) -> Broken:
-    """Twice the spread and twice the tolerance: twice the half-width, shortfall and claims. Every module soaked: none."""
+def a_rating_scales_with_what_makes_it_uncertain(case: Case) -> Broken:
+    """Every uncertainty and the tolerance twice: twice the half-width, shortfall and claims. Each alone: the squares add up."""
     before = evaluate(case).ledger.soaking
     for name, row in case.soaking.items():
-        after = evaluate(times(case, {f"soaking.{name}.spread": 2.0, f"soaking.{name}.tolerance": 2.0})).ledger.soaking[name]
-        for figure in ("half_width", "shortfall", "claims"):
-            yield from broken(f"{figure} of {name}", getattr(after, figure), getattr(before[name], figure) * 2)
-            if not getattr(before[name], figure) >= 0:
-                yield f"{figure} of {name} is {getattr(before[name], figure)}"
-        whole = evaluate(with_values(case, {f"steps.{row.step}.processed_share": 1.0})).ledger.soaking[name]
-        yield from broken(f"claims of {name} when all are soaked", whole.claims, 0.0)
-        dearer = evaluate(times(case, {f"soaking.{name}.holding_rate": 2.0})).ledger.soaking[name]
-        yield from broken(f"interest of {name}", dearer.holding, before[name].holding * 2)
-        together = before[name].step_cost + before[name].claims + before[name].holding
-        yield from broken(f"cost of {name}", before[name].cost_and_risk, together)
-        yield from broken(f"step of {name}", before[name].step_cost, evaluate(case).ledger.by_step[row.step].cost)
+        parts = [f"soaking.{name}.{part}" for part in ("spread", "lot_to_lot", "measurement_random", "measurement_common")]
+        after = evaluate(times(case, {**dict.fromkeys(parts, 2.0), f"soaking.{name}.tolerance": 2.0})).ledger.soaking[name]
+        for figure, found in (("half_width", [x.rating.error.half_width for x in (before[name], after)]),
+                              ("shortfall", [x.rating.shortfall for x in (before[name], after)]),
+                              ("claims", [x.claims for x in (before[name], after)])):
+            yield from broken(f"{figure} of {name}", found[1], found[0] * 2)
+            if not found[0] >= 0:
+                yield f"{figure} of {name} is {found[0]}"
+        squares = [evaluate(with_values(case, {other: 1e-9 for other in parts if other != part})).ledger.soaking[name].rating.error
+                   for part in parts]
+        together = sum(error.standard**2 for error in squares) ** 0.5
+        yield from broken(f"uncertainty of {name}", round(before[name].rating.error.standard, 12), round(together, 12))
+        common = with_values(case, {f"soaking.{name}.{part}": 1e-12 for part in ("spread", "measurement_random")})
+        whole = evaluate(with_values(common, {f"steps.{row.step}.processed_share": 1.0})).ledger.soaking[name].rating.error.standard
+        yield from broken(f"common part of {name}", round(whole, 12), round(row.measurement_common, 12))
+
+
+def a_sample_is_the_least_that_reaches_its_precision(case: Case) -> Broken:
+    """The sample needed, soaked, meets the precision, and one module less does not; whichever way the spread is known."""
+    exact = {"measurement_random": 1e-9, "measurement_common": 1e-9, "lot_to_lot": 1e-4}
+    for name, row in case.soaking.items():
+        for known, lots, others in itertools.product(("given", "from_sample"), (1.0, 2.0), ({}, exact)):
+            asked = others | {"spread_known": known, "lots_averaged": lots, "precision": row.precision * (0.6 if others else 1.3)}
+            asked = {f"soaking.{name}.{column}": value for column, value in asked.items()}
+            rating = evaluate(with_values(case, asked)).ledger.soaking[name].rating
+            needed = rating.sample_needed
+            for size, wanted in ((needed, 1.0), (needed - 1, 0.0)) if rating.precision_possible else ():
+                share = {f"steps.{row.step}.processed_share": min(size / row.lot, 1.0)}
+                found = evaluate(with_values(case, {**asked, **share})).ledger.soaking[name].rating.precision_met
+                yield from broken(f"precision of {name} with {size} soaked, spread {known}", found, wanted)
+
+
+def a_spread_from_a_sample_takes_student_s_factor(case: Case) -> Broken:
+    """The factor by another evaluator: normal for a given spread, else of the degrees of freedom of Welch and Satterthwaite."""
+    for name, row in case.soaking.items():
+        for lots in (1.0, 3.0):
+            asked = {f"soaking.{name}.spread_known": "from_sample", f"soaking.{name}.lots_averaged": lots}
+            given, found = (evaluate(with_values(case, changes)).ledger.soaking[name].rating for changes in ({}, asked))
+            freedom = lots * (found.soaked - 1) * (found.error.standard / found.error.within_lot) ** 4
+            tail = (1 + row.coverage_probability) / 2
+            yield from broken(f"factor of {name}, spread given", given.error.coverage_factor, FUNCTIONS["normal_quantile"](tail))
+            yield from broken(f"factor of {name}", found.error.coverage_factor, FUNCTIONS["student_t_quantile"](tail, freedom))
+
+
+def more_lots_average_what_is_random(case: Case) -> Broken:
+    """Four like lots: a quarter of the variance that a sample leaves. Lots that differ: three quarters of theirs on top."""
+    for name, row in case.soaking.items():
+        def error(lots: float, differ: float, name: str = name):
+            return evaluate(with_values(case, {f"soaking.{name}.lots_averaged": lots, f"soaking.{name}.lot_to_lot": differ}))
+
+        one, four, differing = (error(*x).ledger.soaking[name].rating.error for x in ((1.0, 0.0), (4.0, 0.0), (4.0, 0.02)))
+        left = one.standard**2 - row.measurement_common**2
+        yield from broken(f"mean of four of {name}", four.standard**2 - row.measurement_common**2, left / 4)
+        yield from broken(f"differing lots of {name}", differing.standard**2 - four.standard**2, 0.75 * 0.02**2)
+
+
+def claims_and_interest_are_in_the_cost_of_a_module_once(case: Case) -> Broken:
+    """Twice a claim or an interest: that line twice, the total more by it. The plan of soaking is its steps and these two."""
+    ledger = evaluate(case).ledger
+    for name, row in case.soaking.items():
+        yield from scaled(case, {f"soaking.{name}.claim": 2.0}, lambda at, _, name=name: at == f"soaking.{name}.claims", 2.0)
+        plan, dearer = ledger.soaking[name], evaluate(times(case, {f"soaking.{name}.holding_rate": 2.0})).ledger
+        yield from broken(f"interest of {name}", dearer.lines[f"soaking.{name}.holding"].cost, 2 * plan.holding)
+        yield from broken(f"total with twice the interest of {name}", dearer.total.cost, ledger.total.cost + plan.holding)
+        steps = sum(ledger.by_step[step].cost for step in {row.step, row.retest})
+        yield from broken(f"cost of {name}", plan.cost_and_risk, steps + plan.claims + plan.holding)
+        yield from broken(f"steps of {name}", plan.step_cost, steps)
+        yield from broken(f"stock of {name}", plan.stock.money_tied_up, plan.stock.waiting * ledger.route[row.step].cost_so_far)
+
+
+def soaking_takes_dose_over_irradiance(case: Case) -> Broken:
+    """Twice the light: half the time. The rule of three measurements holds at the end and not an interval before."""
+    line = evaluate(case).line
+    for name, row in case.soaking.items():
+        rows = [key for key, light in case.soaking_light.items() if light.plan == name]
+        bright = evaluate(times(case, {f"soaking_light.{key}.irradiance": 2.0 for key in rows})).line
+        found, cycle = line.soaking[name], line.steps[row.step].cycle
+        yield from broken(f"time of {name}", bright.soaking[name].time, found.time / 2)
+        light = [case.soaking_light[key] for key in rows]
+        yield from broken(f"mean of {name}", found.time, sum(each.part_of_year * found.dose / each.irradiance for each in light))
+        yield from broken(f"cycle of {name}", bright.steps[row.step].cycle.time, cycle.time - cycle.soaking_time / 2)
+        ratio, steps = case.product.stabilisation_ratio, row.interval_dose / row.dose_constant
+        power = [ratio + (1 - ratio) * exp(-k * steps) for k in range(round(found.intervals) + 1)]
+        for last, wanted in ((len(power), True), (len(power) - 1, False)):
+            three = power[last - 3:last]
+            if last >= 3 and ((max(three) - min(three)) / (sum(three) / 3) <= row.stability_limit) is not wanted:
+                yield f"{name}: {last - 1} intervals of {found.intervals} are {'not ' if wanted else ''}enough"
+        sun = evaluate(with_values(case, {f"soaking_light.{key}.clock": "calendar" for key in rows}))
+        handling = case.steps[row.step].own_time * case.constants.year / case.site.scheduled_time
+        yield from broken(f"wait of {name} in the sun", sun.ledger.soaking[name].stock.waiting_time, found.time + handling)
+
+
+def soaked_modules_are_rated_again(case: Case) -> Broken:
+    """A step that rates again takes its share of the soaked modules, and its tool's time."""
+    for name, row in case.soaking.items():
+        first = next(iter(case.steps.values()))
+        again = dataclasses.replace(first, processed_share=0.75, rework_share=0.0, load_loss=0.0)
+        plans = case.soaking | {name: dataclasses.replace(row, retest="again")}
+        other = dataclasses.replace(case, steps={**case.steps, "again": again}, soaking=plans)
+        flow, found = evaluate(other).line.steps["again"], evaluate(other).ledger.soaking[name]
+        yield from broken(f"rated again of {name}", flow.passes / flow.starts, 0.75 * case.steps[row.step].processed_share)
+        yield from broken(f"rating again in the cost of {name}", found.step_cost,
+                          sum(evaluate(other).ledger.by_step[step].cost for step in (row.step, "again")))
 
 
 BATCH_LAWS = (
@@ -193,6 +289,9 @@ BATCH_LAWS = (
     longer_waiting_takes_carriers_for_each_load, half_the_time_out_of_service_doubles_the_carriers,
     a_longer_step_of_the_round_binds_carriers, a_phase_binds_carriers_while_the_load_is_inside,
     planned_stops_and_trials_bind_no_carriers, a_lost_load_takes_its_share_of_what_would_be_good,
-    a_soaking_plan_scales_with_the_spread_of_its_lots, floor_scales_the_building_and_nothing_else,
+    a_rating_scales_with_what_makes_it_uncertain, a_sample_is_the_least_that_reaches_its_precision,
+    a_spread_from_a_sample_takes_student_s_factor, more_lots_average_what_is_random,
+    claims_and_interest_are_in_the_cost_of_a_module_once, soaking_takes_dose_over_irradiance,
+    soaked_modules_are_rated_again, floor_scales_the_building_and_nothing_else,
     ideal_times_touch_effectiveness_only,
 )

@@ -51,6 +51,30 @@ def status(flows: Sequence[float]) -> int:
     return 1 if at_lowest > 0 else 3
 
 
+def student_t_quantile(share: float, freedom: float) -> float:
+    """Quantile of Student's t for whole degrees of freedom, by halving on its finite sum (Abramowitz and Stegun 26.7.3, 26.7.4)."""
+    count = max(1, math.floor(round(freedom, 9)))
+
+    def below(t: float) -> float:
+        """The share below t."""
+        angle = math.atan(t / math.sqrt(count))
+        term = math.cos(angle) if count % 2 else 1.0
+        total, first = 0.0, 3 if count % 2 else 2
+        for step in range(first, count + 1, 2):
+            total += term
+            term *= math.cos(angle) ** 2 * (step - 1) / step
+        inside = 2 / math.pi * (angle + math.sin(angle) * total) if count % 2 else math.sin(angle) * total
+        return (1 + inside) / 2
+
+    low, high = -1e6, 1e6
+    while high - low > 4e-16 * max(1.0, abs(low)):
+        middle = (low + high) / 2
+        if middle in (low, high):
+            break
+        low, high = (middle, high) if below(middle) < share else (low, middle)
+    return low
+
+
 FUNCTIONS: Mapping[str, Callable] = {
     "whole_up": whole_up,
     "larger": lambda a, b: a if a > b else b,
@@ -64,6 +88,8 @@ FUNCTIONS: Mapping[str, Callable] = {
     "irr": lambda *flows: rates(flows)[0] if status(flows) == 1 else math.nan,
     "irr_count": lambda *flows: float(status(flows)),
     "normal_cdf": NormalDist().cdf,
+    "normal_quantile": NormalDist().inv_cdf,
+    "student_t_quantile": student_t_quantile,
 }
 
 

@@ -17,7 +17,7 @@ from costmodel.model import Results, evaluate
 from .batch_laws import BATCH_LAWS
 from .film_laws import FILM_LAWS
 from .market_laws import MARKET_LAWS_OF_CHANGES, MARKET_LAWS_OF_ONE_CASE
-from .scaling_laws import SCALING_LAWS, broken, held_up, steps_of, with_target
+from .scaling_laws import SCALING_LAWS, broken, held_up, share_of, steps_of, with_target
 from .terms_laws import TERMS_LAWS_OF_CHANGES, TERMS_LAWS_OF_ONE_CASE, without_terms
 
 Broken = Iterator[str]
@@ -232,7 +232,7 @@ def factors_of_effectiveness_multiply_to_the_whole(case: Case, results: Results)
         for step, row in case.steps.items():
             if row.tool == name:
                 flow = results.line.steps[step]
-                good_of_processed = flow.starts * row.processed_share - flow.lost
+                good_of_processed = flow.starts * share_of(case, step) - flow.lost
                 good += good_of_processed / case.tools[name].load_size * flow.cycle.load_time * row.rate_efficiency
         yield from broken(f"overall of {name}", found.overall * use.tools * case.constants.year, good)
         yield from broken(f"overall of {name} when scheduled",
@@ -248,7 +248,7 @@ def each_minute_of_a_cycle_stands_in_one_part(case: Case, results: Results) -> B
         parts = flow.cycle
         yield from broken(f"cycle of {name}", parts.time,
                           parts.own_time + parts.phase_time + parts.growth_time + parts.purge_time + parts.settling_time
-                          + parts.coating_time)
+                          + parts.coating_time + parts.soaking_time)
         outside = sum(row.time / row.every for row in case.phases.values() if row.step == name and row.load_inside == "no")
         yield from broken(f"load in {name}", parts.load_time, parts.time - outside)
         yield from broken(f"own time of {name}", parts.own_time, case.steps[name].own_time)

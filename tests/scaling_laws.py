@@ -2,13 +2,14 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Callable, Iterator, Mapping
 
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.case.line_records import Step
 from costmodel.case.records import Case
-from costmodel.ledger.records import LedgerLine
+from costmodel.ledger.records import IMPUTED, LedgerLine
 from costmodel.line.records import StepFlow
 from costmodel.model import Results, evaluate
 
@@ -64,12 +65,23 @@ def tools_with_loads_of_one_size(case: Case) -> list[set[str]]:
     return together
 
 
+def share_of(case: Case, step: str) -> float:
+    """The share of the plates that go through a step; one that rates soaked modules again states its share of these."""
+    soaks = [case.steps[plan.step].processed_share for plan in case.soaking.values() if plan.retest == step != plan.step]
+    return case.steps[step].processed_share * math.prod(soaks)
+
+
 def lines_change(what: str, before: Case, after: Case, factor: Callable[[str, LedgerLine], float]) -> Broken:
-    """Every ledger line costs `factor` times what it did, and the others the same."""
+    """Every ledger line costs `factor` times what it did, and the others the same.
+
+    Interest on stock that waits follows from what the modules have cost, and has a law of its own.
+    """
     old, new = evaluate(before).ledger.lines, evaluate(after).ledger.lines
     if list(old) != list(new):
         yield f"{what}: other lines"
     for name, line in old.items():
+        if line.driver == IMPUTED:
+            continue
         yield from broken(f"{what}, line {name}", new[name].cost, line.cost * factor(name, line))
 
 
@@ -145,7 +157,7 @@ def _currency_of(case: Case, line: LedgerLine) -> str:
     if line.category == "emissions":
         return case.emissions[line.item].currency
     if line.category == "overheads":
-        return case.overheads[line.item].currency
+        return (case.soaking if line.driver == "watts claimed" else case.overheads)[line.item].currency
     if line.category == "facilities":
         if line.item in case.utilities:
             return case.utilities[line.item].currency
@@ -164,7 +176,7 @@ def an_exchange_rate_scales_what_is_bought_in_its_currency(case: Case) -> Broken
     for identity, currency in case.money.items():
         if currency.code != case.currency:
             yield from scaled(case, {f"money.{identity}.exchange_rate": 2.0},
-                              lambda _, x, code=currency.code: _currency_of(case, x) == code, 2.0)
+                              lambda _, x, code=currency.code: x.driver != IMPUTED and _currency_of(case, x) == code, 2.0)
 
 
 def _equipment(case: Case) -> Iterator[tuple[str, str]]:
@@ -325,7 +337,7 @@ def perfect_yield_loses_nothing(case: Case) -> Broken:
     yield from broken("cost of lost plates", results.ledger.module.lost_plates, 0.0)
     for step, flow in results.line.steps.items():
         yield from broken(f"plates at {step}", flow.starts, results.line.output.good_plates)
-        yield from broken(f"passes at {step}", flow.passes, flow.starts * case.steps[step].processed_share)
+        yield from broken(f"passes at {step}", flow.passes, flow.starts * share_of(case, step))
         yield from broken(f"loss at {step}", flow.lost, 0.0)
 
 
@@ -343,7 +355,7 @@ def rework_saves_only_what_it_makes_good(case: Case) -> Broken:
         yield from broken(f"yield of {step} with failing rework", failed.good / failed.starts,
                           without.good / without.starts)
         yield from broken(f"loss of {step} with perfect rework", saved.lost, 0.0)
-        yield from broken(f"passes of {step} without rework", without.passes, without.starts * row.processed_share)
+        yield from broken(f"passes of {step} without rework", without.passes, without.starts * share_of(case, step))
 
 
 def each_reject_is_lost_or_worked_again(case: Case) -> Broken:
@@ -351,7 +363,7 @@ def each_reject_is_lost_or_worked_again(case: Case) -> Broken:
     for step, row in steps_off_carriers(case).items():
         without, twice = (_with_rework(case, step, share, 0.0) for share in (0.0, 1.0))
         yield from broken(f"loss of {step}", without.lost, without.passes * (1 - row.first_pass_yield))
-        yield from broken(f"second passes of {step}", twice.passes - twice.starts * row.processed_share, twice.lost)
+        yield from broken(f"second passes of {step}", twice.passes - twice.starts * share_of(case, step), twice.lost)
 
 
 def plates_that_pass_by_are_neither_worked_nor_lost(case: Case) -> Broken:
@@ -389,7 +401,7 @@ def stated_area(case: Case) -> Case:
 
 
 def power_scales_with_area_efficiency_and_stabilisation(case: Case) -> Broken:
-    """Twice an input of the power: twice the power. With a target in area, power changes no cost."""
+    """Twice an input of the power: twice the power. With a target in area, power changes no cost, but for a longer soak."""
     before = evaluate(case).line.output
     case = stated_area(case)
     for name, initial in (("width", 2.0), ("length", 2.0), ("active_area_share", 0.5), ("initial_efficiency", 2.0),
@@ -398,7 +410,8 @@ def power_scales_with_area_efficiency_and_stabilisation(case: Case) -> Broken:
         after = evaluate(times(case, {f"product.{name}": factor})).line.output
         yield from broken(f"initial power with {name}", after.initial_power, before.initial_power * initial)
         yield from broken(f"stabilised power with {name}", after.stabilised_power, before.stabilised_power * factor)
-    area = with_target(case, "m2", before.good_area)
+    shortest = with_values(case, {f"soaking.{name}.stability_limit": 1.0 for name in case.soaking})
+    area = with_target(shortest, "m2", before.good_area)
     yield from scaled(area, {"product.initial_efficiency": 2.0, "product.stabilisation_ratio": 0.5},
                       lambda *_: False, 1.0)
 
@@ -406,8 +419,9 @@ def power_scales_with_area_efficiency_and_stabilisation(case: Case) -> Broken:
 def what_is_counted_by_area_follows_the_area_of_the_plates(case: Case) -> Broken:
     """Plates twice as wide, as many modules: twice the films, coatings, and what is counted by area or watt."""
     modules = with_target(stated_area(case), "module", evaluate(case).line.output.good_modules)
+    by_area = ("m2", "Wp_stabilised", "watts claimed")
     yield from scaled(modules, {"product.width": 2.0},
-                      lambda name, x: x.driver in ("m2", "Wp_stabilised") or name.startswith(("layers.", "coatings.")), 2.0)
+                      lambda name, x: x.driver in by_area or name.startswith(("layers.", "coatings.")), 2.0)
 
 
 def each_minute_of_downtime_is_counted_once(case: Case) -> Broken:
@@ -450,6 +464,7 @@ def longer_hours_and_longer_cycles_leave_the_tools_alone(case: Case) -> Broken:
         factors |= {f"layers.{layer}.purge_time": 0.5, f"layers.{layer}.settling_time": 0.5, f"layers.{layer}.rate": 2.0}
     factors |= {f"coaters.{coater}.lock_time": 0.5 for coater in case.coaters}
     factors |= {f"coatings.{coating}.dynamic_rate": 2.0 for coating in case.coatings}
+    factors |= {f"soaking_light.{light}.irradiance": 2.0 for light in case.soaking_light}
     before, after = evaluate(case).line, evaluate(times(case, factors)).line
     for name, use in {**before.tools, **before.carriers}.items():
         same = {**after.tools, **after.carriers}[name]

@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import inf
+from math import exp, inf
 from typing import Any
 
 import numpy as np
@@ -25,6 +25,8 @@ import simpy
 
 from costmodel.case.line_records import Carrier, Step, Tool
 from costmodel.case.records import Case
+
+from .scaling_laws import share_of
 
 HOUR = 3600.0
 LOT = 10  # plates
@@ -106,6 +108,17 @@ def zones(case: Case, step: str) -> list[float]:
     return found
 
 
+def soaking_time(case: Case, plan: str) -> float:
+    """Scheduled time in the light, measured interval by interval until three measurements in a row are alike."""
+    row, ratio = case.soaking[plan], case.product.stabilisation_ratio
+    powers = [1.0]
+    while len(powers) < 3 or powers[-3] - powers[-1] > row.stability_limit * sum(powers[-3:]) / 3:
+        powers.append(ratio + (powers[-1] - ratio) * exp(-row.interval_dose / row.dose_constant))
+    dose = (len(powers) - 1) * row.interval_dose
+    pace = {"scheduled": 1.0, "calendar": case.site.scheduled_time / case.constants.year}
+    return sum(x.part_of_year * dose / x.irradiance * pace[x.clock] for x in case.soaking_light.values() if x.plan == plan)
+
+
 class Place:
     """A step of the route: its buffer, the time of a load, its yields."""
 
@@ -117,6 +130,8 @@ class Place:
         self.time = row.own_time + sum(phase.time for phase in phases if phase.every == 1)
         self.time += sum(layer.purge_time + layer.thickness / layer.rate for layer in films)
         self.time += max(zones(case, name), default=0.0)
+        self.time += sum(soaking_time(case, plan) for plan, soaked in case.soaking.items() if soaked.step == name)
+        self.share = share_of(case, name)
         self.seldom = [phase for phase in phases if phase.every != 1]
         self.fresh = self.again = 0
         self.loads: deque[Load] = deque()
@@ -290,7 +305,7 @@ class Plant:
         """Plates come to a step of the route, or out of the last one as good modules."""
         while plates and number < len(self.places):
             place = self.places[number]
-            share = place.row.processed_share
+            share = place.share
             taken = plates if share == 1 else int(self.random.binomial(plates, share))
             if taken:
                 place.fresh += taken

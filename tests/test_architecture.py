@@ -40,6 +40,7 @@ NUMPY = {
     "case/checks/films.py",
     "case/checks/line.py",
     "case/checks/plan.py",
+    "case/checks/soaking.py",
     "readings/cells.py",
     "workbook/rates.py",
     "answers/plant_size.py",

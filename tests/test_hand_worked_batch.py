@@ -5,13 +5,10 @@ Plates: the target of 583,200 W at 30 W is 19,440 modules. Good shares: soak 1 -
 24,000 the press, 40,000 the coater and 50,000 the saw."""
 from __future__ import annotations
 
-from math import pi, sqrt
-
 import pytest
 
 from costmodel.answers.odd_figures import odd_figures
 from costmodel.case.changes import with_values
-from costmodel.ledger.soaking import expected_shortfall, mean_error, sample_size
 from costmodel.model import evaluate
 
 from .batch import batch
@@ -38,6 +35,8 @@ SOAK = 21_600.0
 BOXES = 29_160.0
 PLANT = 72_000.0  # 2 heads at no tool
 SO_FAR = CUT / 50_000 + COAT / 40_000 + PRESS / 24_000 + SOAK / 21_600
+# interest on 172.8 modules that wait, 8 % a year; claims: test_soaking.py
+HOLDING = 172.8 * SO_FAR * 0.08
 
 
 def near(value: float):
@@ -151,14 +150,15 @@ def test_people_at_tools_are_shared_by_what_the_tools_want(ledger):
 
 
 def test_costs_of_steps_and_of_a_module(ledger):
+    claims = ledger.lines["soaking.rating.claims"].cost
     assert [ledger.by_step[step].cost for step in (*STEPS, "plant")] == [
-        near(CUT), near(COAT), near(PRESS), near(SOAK + BOXES), near(PLANT)]
-    assert ledger.total.cost == near(CUT + COAT + PRESS + SOAK + BOXES + PLANT)
+        near(CUT), near(COAT), near(PRESS), near(SOAK + BOXES), near(PLANT + HOLDING + claims)]
+    assert ledger.total.cost == near(CUT + COAT + PRESS + SOAK + BOXES + PLANT + HOLDING + claims)
     assert ledger.route["soak"].cost_so_far == near(SO_FAR)
     lost = (10_000 * CUT / 50_000 + 16_000 * (CUT / 50_000 + COAT / 40_000)
             + 2_400 * (CUT / 50_000 + COAT / 40_000 + PRESS / 24_000) + 2_160 * SO_FAR)
     assert (ledger.module.through_all_steps, ledger.module.lost_plates) == (near(SO_FAR), near(lost / 19_440))
-    assert ledger.module.no_step == near((72_000 + 29_160) / 19_440)
+    assert ledger.module.no_step == near((72_000 + 29_160 + HOLDING + claims) / 19_440)
 
 
 # states and effectiveness
@@ -242,51 +242,3 @@ def test_energy_below_the_heat_balance_is_odd():
                        (5100.0, [])):
         case = with_values(batch(), {"tool_utilities.coater_electricity.when_processing": draw})
         assert list(odd_figures(case, evaluate(case))) == told
-
-
-# soaking
-
-
-def test_a_sample_for_the_wanted_precision(ledger):
-    # (2 x 4 % / 1 %)^2 = 64 of an endless lot; 64 / (1 + 64 / 48) = 27.43 of 48, so 28
-    plan = ledger.soaking["rating"]
-    assert sample_size(0.04, 0.01, 2.0, 48.0) == near(64 * 48 / 112)
-    assert (plan.sample_needed, plan.soaked) == (28.0, near(12))
-
-
-def test_the_error_of_the_mean_of_a_sample_without_replacement(ledger):
-    # a quarter of 48 is 12: 4 % x sqrt((1 - 12 / 48) / 12) = 4 % x sqrt(1 / 16) = 1 %; twice that is the half-width
-    assert mean_error(0.04, 12.0, 48.0) == near(0.01)
-    assert ledger.soaking["rating"].half_width == near(0.02)
-
-
-def test_the_expected_shortfall_is_the_normal_loss(ledger):
-    # closed form at 0: 1 / sqrt(2 pi); at 1: 0.0833155, standard normal loss table, from memory
-    assert expected_shortfall(0.01, 0.0) == near(0.01 / sqrt(2 * pi))
-    assert expected_shortfall(1.0, 1.0) == pytest.approx(0.0833155, rel=0, abs=0.5e-7)
-    plan = ledger.soaking["rating"]
-    assert plan.shortfall == pytest.approx(0.000833155, rel=0, abs=0.5e-9)
-    # 4 USD x 0.5 for each of 583,200 W
-    assert plan.claims == pytest.approx(2 * 0.000833155 * 583_200, rel=0, abs=0.5e-9 * 2 * 583_200)
-
-
-def test_a_lot_soaked_whole_has_no_error_and_no_claim():
-    plan = evaluate(with_values(batch(), {"steps.soak.processed_share": 1.0})).ledger.soaking["rating"]
-    assert (plan.soaked, plan.half_width, plan.shortfall, plan.claims) == (near(48), 0.0, 0.0, 0.0)
-
-
-def test_modules_that_wait_for_their_rating_tie_up_money(ledger):
-    # 21,600 modules a year wait 8 h of 1,000 h: 172.8 of them; 8 % a year on what they have cost
-    plan = ledger.soaking["rating"]
-    assert (plan.waiting_time / HOUR, plan.waiting) == (near(8), near(172.8))
-    assert plan.money_tied_up == near(172.8 * SO_FAR)
-    assert plan.holding == near(172.8 * SO_FAR * 0.08)
-    assert plan.step_cost == near(SOAK + BOXES)
-    assert plan.cost_and_risk == near(SOAK + BOXES + 172.8 * SO_FAR * 0.08 + plan.claims)
-    assert plan.cost_and_risk_per_stabilised_watt == near(plan.cost_and_risk / 583_200)
-
-
-def test_interest_and_claims_of_soaking_are_in_no_total(ledger):
-    changed = evaluate(with_values(batch(), {"soaking.rating.claim": 9.0, "soaking.rating.holding_rate": 0.0})).ledger
-    assert changed.total.cost == ledger.total.cost
-    assert changed.soaking["rating"].holding == 0.0

@@ -180,6 +180,19 @@ BATCH_CELLS = {
         "soaking.csv, row 2, column 'spread': found 0 %; allowed: a number above 0 to 100 [%]"]),
     "claim in an unknown currency": ("soaking.csv", "rating", "currency", "USX", [
         "soaking.csv, row 2, column 'currency': found 'USX'; allowed: a code of money.csv; did you mean 'USD'?"]),
+    "lamps for a part of the year": ("soaking_light.csv", "lamps", "part_of_year", "40", [
+        "soaking_light.csv, row 3, column 'part_of_year': found light for 90 % of the year for 'rating'; allowed: rows of "
+        "soaking_light.csv whose part_of_year add up to 100 %"]),
+    "light of an unknown plan": ("soaking_light.csv", "old_lamps", "plan", "ratings", [
+        "soaking_light.csv, row 3, column 'plan': found 'ratings'; allowed: an id of soaking.csv; did you mean 'rating'?",
+        "soaking_light.csv, row 2, column 'part_of_year': found light for 50 % of the year for 'rating'; allowed: rows of "
+        "soaking_light.csv whose part_of_year add up to 100 %"]),
+    "rated again before it is soaked": ("soaking.csv", "rating", "retest", "press", [
+        "soaking.csv, row 2, column 'retest': found 'press', before 'soak'; allowed: 'soak' or a later step"]),
+    "a coverage probability as a factor": ("soaking.csv", "rating", "coverage_probability", "196", [
+        "soaking.csv, row 2, column 'coverage_probability': found 196 %; allowed: a number above 50 to 99.9 [%]"]),
+    "a mean of less than one lot": ("soaking.csv", "rating", "lots_averaged", "0.5", [
+        "soaking.csv, row 2, column 'lots_averaged': found 0.5 1; allowed: a number from 1 [1]"]),
     "floor in an unknown currency": ("areas.csv", "hall", "currency", "EUX", [
         "areas.csv, row 2, column 'currency': found 'EUX'; allowed: a code of money.csv; did you mean 'EUR'?"]),
 }
@@ -189,6 +202,23 @@ BATCH_CELLS = {
 def test_a_wrong_cell_of_a_batch_line_is_refused_by_its_place(name):
     file, identity, column, value, messages = BATCH_CELLS[name]
     assert faults(batch_inputs().cell(file, identity, column, value).load) == messages
+
+
+def test_a_spread_from_a_sample_of_one_module_is_refused():
+    inputs = batch_inputs().cell("soaking.csv", "rating", "spread_known", "from_sample")
+    assert faults(inputs.cell("steps.csv", "soak", "processed_share", "3").load) == [
+        "soaking.csv, row 2, column 'spread_known': found 'from_sample' with 1.44 modules of a lot soaked; allowed: "
+        "'given', or 2 modules soaked at least"]
+
+
+def test_a_plan_without_light_and_two_plans_of_one_step_are_refused():
+    inputs = batch_inputs().row("soaking.csv", "other,soak,soak,48,1,4,given,3,6,1.5,4,95,2.5,4,USD,8,1,2,1.5")
+    assert faults(inputs.load) == [
+        "soaking.csv, row 3, column 'step': found 'soak', which 'rating' has too; allowed: each once",
+        "soaking.csv, row 3, column 'id': found light for 0 % of the year for 'other'; allowed: rows of soaking_light.csv whose "
+        "part_of_year add up to 100 %",
+        "soaking.csv, row 2, column 'retest': found 'soak', a step of 'other' too; allowed: a step of one plan",
+        "soaking.csv, row 3, column 'retest': found 'soak', a step of 'rating' too; allowed: a step of one plan"]
 
 
 def test_two_carriers_over_one_step_are_refused():

@@ -191,9 +191,12 @@ def test_elasticities_are_those_of_small_steps_one_by_one():
 
 
 def test_a_price_s_elasticity_is_its_share_of_the_cost():
-    """Cost is linear in a price: the elasticity is what is spent on it over the total."""
-    ledger = evaluate(frozen(demo())).ledger
-    spent = sum(x.cost for x in ledger.lines.values() if x.item == "back_glass")
+    """Cost is linear in a price: the elasticity is what is spent on it, with interest on what waits, over the total."""
+    results = evaluate(frozen(demo()))
+    ledger = results.ledger
+    glass = sum(x.cost for x in ledger.lines.values() if x.item == "back_glass")
+    in_a_plate = glass / results.line.steps["lay_up"].starts
+    spent = glass + ledger.soaking["rating"].stock.waiting * in_a_plate * demo().soaking["rating"].holding_rate * 31_536_000
     found = {leaning.address: leaning.elasticity for leaning in leanings(demo())}
     assert found["prices.back_glass.price"] == pytest.approx(spent / ledger.total.cost, rel=1e-6)
 

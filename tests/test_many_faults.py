@@ -44,7 +44,7 @@ CELLS = [
     ("phases.csv", "vent", "load_inside", "maybe"),
     ("prices.csv", "argon", "unit", "Nm33"),                        # an unknown unit
     ("prices.csv", "potting", "freight", "-4"),
-    ("soaking.csv", "rating", "coverage", "two"),
+    ("soaking.csv", "rating", "coverage_probability", "two"),
     ("tool_utilities.csv", "coater_cooling", "when_idle", "-26"),
     ("utilities.csv", "air", "price", "١"),                         # a figure of another script
     ("indices.csv", "tools_2026", "by", ""),

@@ -13,7 +13,7 @@ from costmodel.case.changes import with_values
 from costmodel.case.records import tables
 from costmodel.command.main import main
 from costmodel.model import evaluate
-from costmodel.report.numbers import people
+from costmodel.report.numbers import money, people
 
 from .cases import DEMO, FIELD, demo
 
@@ -70,10 +70,14 @@ def test_a_point_of_yield_in_two_steps():
 def test_soaking_all_or_a_sample_lamps_or_outdoors():
     """Question 15."""
     text = run("soaking", DEMO)
-    plan = evaluate(demo()).ledger.soaking["rating"]
-    assert f"{plan.sample_needed:.4g} needed" in text
     for title in ("a sample under lamps", "all under lamps", "all outdoors"):
         assert title in text
+    cases = {outcome.choice: outcome.results.ledger.soaking["rating"] for outcome in outcomes(DEMO, "soaking")}
+    sample, outdoors = cases["sample_lamps"], cases["all_outdoor"]
+    assert f"“all outdoors” costs {money(outdoors.cost_and_risk - sample.cost_and_risk, 'EUR')} a year more" in text
+    assert f"of which {money(sample.claims, 'EUR')} are expected claims" in text
+    assert "not reached" in text  # the common part of the measurement is above the wanted precision
+    assert "53.7 to 188" in text  # 301 kWh/m2 at 5.6 kWh/m2 a day in summer and at 1.6 in winter
 
 
 def test_cleaning_in_the_chamber_or_by_exchange_and_the_gas_price_between():
@@ -148,7 +152,8 @@ def test_a_case_without_the_optional_tables_is_answered_in_words(tmp_path):
     assert "The case has no soaking.csv" in run("soaking", folder)
     assert "The case has no markets.csv" in run("market", folder)
     assert "The case has no alternatives" in run("choices", folder)
-    assert "facility systems, warranty and administration, insurance and property tax." in run("cost", folder)
+    left = "facility systems, warranty and administration, insurance and property tax, claims for lots rated too high."
+    assert left in run("cost", folder)
     for command in ("check", "line", "bottlenecks", "times", "ownership", "size", "evidence", "yield"):
         assert run(command, folder)
     result = CliRunner().invoke(main, ["report", str(folder), "--out", str(tmp_path)])

@@ -82,7 +82,7 @@ def drawn(case: Case) -> dict[str, np.ndarray]:
     whole = {f"steps.{step}.processed_share" for step in steps_on_carriers(case)} | {f"money.{case.currency.lower()}.exchange_rate"}
     draws, adding_up = {}, ("constants.", "tax_rates.", "payments.")
     for address, value, _, _ in numeric_inputs(case):
-        if address.startswith(adding_up) or address.endswith(".output_share") or address in whole:
+        if address.startswith(adding_up) or address.endswith((".output_share", ".part_of_year")) or address in whole:
             continue
         declaration, _ = input_at(case, address)
         low = -math.inf if declaration.low is None else declaration.low
@@ -170,12 +170,12 @@ def test_quantities_refuse_a_ceiling_of_a_time():
         operations.whole_up(units.quantity(5.0, "s"))
 
 
-@pytest.mark.parametrize("name", ["exp", "normal_cdf"])
+@pytest.mark.parametrize("name", ["exp", "normal_cdf", "normal_quantile"])
 def test_quantities_refuse_a_function_of_plain_numbers_on_a_time(name):
     evaluate_with_units(tiny())
     with pytest.raises(WrongUnit, match=rf"{name} of a value in second; allowed: a plain number"):
         getattr(operations, name)(units.quantity(5.0, "s"))
-    assert getattr(operations, name)(units.quantity(0.0, "%")).units == units.registry().dimensionless
+    assert getattr(operations, name)(units.quantity(0.5, "%")).units == units.registry().dimensionless
 
 
 @pytest.mark.parametrize("name", ["larger", "smaller"])
@@ -260,6 +260,9 @@ EXPRESSIONS = {
     "rounding up": (lambda a, b, c: operations.whole_up(a / b), 3.0),
     "exponential": (lambda a, b, c: operations.exp(-(c ** 2) / 2) * a, A * math.exp(-1.125)),
     "normal distribution": (lambda a, b, c: 1 - operations.normal_cdf(b - 2.5), 0.5),
+    "normal quantile": (lambda a, b, c: operations.normal_quantile(b - 2.0), 0.0),
+    # of one degree of freedom, tan(pi / 4) = 1
+    "Student's quantile": (lambda a, b, c: operations.whole_up(operations.student_t_quantile(b - 1.75, a - 5.5) + 0.25), 2.0),
 }
 
 
@@ -358,3 +361,28 @@ def test_the_normal_distribution_is_that_of_tables_in_numbers_and_arrays():
 
 def test_safe_divide_by_zero_is_zero_draw_by_draw():
     assert list(operations.safe_divide(np.array([1.0, 2.0]), np.array([0.0, 4.0]))) == [0.0, 0.5]
+
+
+def test_quantiles_are_those_of_tables_in_every_reading():
+    # t tables: 2.262, 2.093 and 12.706 at 97.5 % for 9, 19 and 1 degrees of freedom, from memory; normal 1.960
+    evaluate_with_units(tiny())
+    table = {9.0: 2.262, 19.0: 2.093, 1.0: 12.706}
+    for freedom, wanted in table.items():
+        found = operations.student_t_quantile(0.975, freedom)
+        assert round(found, 3) == wanted
+        quantity = operations.student_t_quantile(units.quantity(0.975, "1"), units.quantity(freedom, "1"))
+        assert (quantity.magnitude, quantity.units) == (found, units.registry().dimensionless)
+        assert operations.student_t_quantile(Cell(0.975), Cell(freedom)).value == found
+    assert [round(x, 3) for x in operations.student_t_quantile(0.975, np.array(list(table)))] == list(table.values())
+    assert round(operations.normal_quantile(0.975), 3) == 1.96
+    assert list(operations.normal_quantile(np.array([0.5, 0.975]))) == [0.0, operations.normal_quantile(0.975)]
+
+
+@pytest.mark.parametrize(("freedom", "counted"), [(9.9, 9.0), (9.9999999999, 10.0), (10.0, 10.0), (0.4, 1.0)])
+def test_degrees_of_freedom_count_whole_in_every_reading(freedom, counted):
+    evaluate_with_units(tiny())
+    wanted = operations.student_t_quantile(0.9, counted)
+    assert operations.student_t_quantile(0.9, freedom) == wanted
+    assert list(operations.student_t_quantile(0.9, np.array([freedom, counted]))) == [wanted, wanted]
+    assert operations.student_t_quantile(0.9, units.quantity(freedom, "1")).magnitude == wanted
+    assert operations.student_t_quantile(0.9, Cell(freedom)).value == wanted

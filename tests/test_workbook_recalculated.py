@@ -269,6 +269,10 @@ OPERATIONS = {
     "none": (lambda a, b, c: operations.irr([a, b]), math.nan),
     "none there": (lambda a, b, c: operations.irr_count([a, b]), 0.0),
     "half": (lambda a, b, c: operations.normal_cdf(b - B), 0.5),
+    "median of the normal distribution": (lambda a, b, c: operations.normal_quantile(b - B + 0.5) + a, A),
+    "quantile of one degree of freedom": (lambda a, b, c: operations.student_t_quantile(b - B + 0.75, a - A + 1.9), 1.0),
+    "of two, in full": (lambda a, b, c: operations.student_t_quantile(b - B + 0.9, a - A + 2.0), 0.8 * math.sqrt(2 / 0.36)),
+    "of less than one": (lambda a, b, c: operations.student_t_quantile(b - B + 0.75, a * 0.01), 1.0),
     "sum of many": (lambda a, b, c: operations.sum_of([a * b] * 700), 700 * A * B),
     "deep": (lambda a, b, c: functools.reduce(lambda x, _: operations.larger(x + 1.0, c), range(90), a), A + 90),
 }

@@ -149,8 +149,8 @@ def apply_choice(read: dict[str, Rows], choice: Choice) -> list[Fault]:
         base.ids_known = base.ids_known and rows.ids_known
         if name == "steps":
             faults.extend(_put_after(base, new_steps, choice))
-    if not choice.document_read:
-        read["steps"].ids_known = False  # nor where new ones stand
+    for name in () if choice.document_read else ("steps", *choice.rows):
+        read[name].ids_known = False  # nor where new steps stand, nor which rows it drops
     for step in choice.after:
         if step not in new_steps and choice.rows.get("steps", Rows()).ids_known:
             faults.append(Fault(f"{choice.place}/choice.yaml", None, f"after.{step}", f"'{step}'", "a step that the choice adds"))

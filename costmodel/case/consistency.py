@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ..faults import Fault
-from .checks import cost, deal, films, line, market, marks, plan, ranges, references
+from .checks import cost, deal, films, line, market, marks, plan, ranges, references, soaking
 from .checks.frame import Unread
 from .records import Case, tables
 
@@ -55,6 +55,9 @@ CHECKS = (
     films.spread_leaves_power,
     films.sputtered_films_have_a_coater,
     films.active_area_is_stated,
+    soaking.each_plan_has_its_light,
+    soaking.soaked_modules_are_rated_afterwards,
+    soaking.a_spread_needs_a_sample,
     cost.groups_of_prices_are_names,
     ranges.ranges_point_at_inputs,
     ranges.values_belong_to_their_ranges,

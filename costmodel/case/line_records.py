@@ -23,6 +23,7 @@ class Constants:
     plate: Value = number("plate", "one plate, whose sizes the product states", example="1")
     loads_per_tool: Value = number("load/tool", "a tool holds one load at a time", example="1")
     modules_per_plate: Value = number("module/plate", "a module is made from one coated plate", example="1")
+    watts_alike: Value = number("Wp_initial/Wp_stabilised", "a watt is a watt, before light soaking and after", example="1")
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,17 +214,61 @@ class Carrier:
 
 @dataclass(frozen=True, slots=True)
 class Soaking:
-    """How a step that rates modules by light soaking samples its lots, and what a rating that is too high costs."""
+    """How lots are rated by light soaking: sample, measurement, dose until modules are stable, and what a wrong rating costs."""
 
-    step: str = reference("the step that soaks", "steps", example="soak_sample")
+    step: str = reference("the step that soaks", "steps", example="soak")
+    retest: str = reference(
+        "the step that rates soaked modules again, the soaking step or a later one; its processed_share counts of the soaked",
+        "steps",
+        example="retest",
+    )
     lot: Value = number("1", "modules of a lot that get one rating", example="1000", above=0.0)
-    spread: Value = share("standard deviation of the stabilisation ratio within a lot, over its mean", example="2.2 %", above=0.0)
-    precision: Value = share("wanted half-width of the mean of a lot, over the mean", example="1 %", above=0.0)
-    coverage: Value = number("1", "standard deviations in that half-width: 1.96 for 95 % of lots", example="1.96", above=0.0)
+    lots_averaged: Value = number(
+        "1", "lots whose mean is the rating, the last ones as on a control chart; 1 rates each lot by itself", example="1", low=1.0
+    )
+    spread: Value = share(
+        "standard deviation of stabilised power within a lot, measurement apart, over the mean", example="2.2 %", above=0.0
+    )
+    spread_known: str = choice(
+        "how the spread is known: given by long experience, or estimated from the sample itself", "given", "from_sample"
+    )
+    lot_to_lot: Value = share("standard deviation of the true means of lots, over the mean", example="0.4 %")
+    measurement_random: Value = share("standard uncertainty that differs from measurement to measurement", example="0.5 %")
+    measurement_common: Value = share(
+        "standard uncertainty that all measurements share: reference module, spectral mismatch", example="1.2 %"
+    )
+    precision: Value = share("wanted half-width of the rating of a lot, over the mean", example="1 %", above=0.0)
+    coverage_probability: Value = number(
+        "1", "share of lots within the half-width", example="95 %", entry="1", above=0.5, high=0.999
+    )
     tolerance: Value = share("shortfall of a lot that the buyer does not claim, over the mean", example="0.5 %")
     claim: Value = number("{currency}/Wp_stabilised", "cost of each watt claimed", example="2.5")
     currency: str = unit_text("currency of the claim", example="EUR")
     holding_rate: Value = number("1/s", "interest on modules that wait for their rating", example="8 %/year", entry="1/year")
+    interval_dose: Value = number("J/m2", "dose of light between two measurements", example="43 kWh/m2", entry="kWh/m2", above=0.0)
+    stability_limit: Value = share(
+        "greatest power less smallest, over the mean, of three measurements in a row that are stable", example="2 %", above=0.0
+    )
+    dose_constant: Value = number(
+        "J/m2", "dose in which the loss still to come falls to 1/e", example="90 kWh/m2", entry="kWh/m2", above=0.0
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class SoakingLight:
+    """The light in which modules are soaked: lamps in one row, the sun season by season."""
+
+    title: str = text("lamps, or the season", example="summer")
+    plan: str = reference("the row of soaking.csv", "soaking", example="rating")
+    part_of_year: Value = share("part of the year in which modules are put into this light", example="25 %")
+    irradiance: Value = number(
+        "W/m2", "mean irradiance over the hours of `clock`; 1 kWh/m2/day is 41.67 W/m2", example="1 kW/m2", entry="kW/m2", above=0.0
+    )
+    clock: str = choice(
+        "scheduled: the light is on in the scheduled time only, as lamps; calendar: day and night, all year, as the sun",
+        "scheduled",
+        "calendar",
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,6 +32,7 @@ CONSTANTS = Constants(
     plate=1.0,
     loads_per_tool=1.0,
     modules_per_plate=1.0,
+    watts_alike=1.0,
 )
 
 

@@ -71,6 +71,7 @@ from .line_records import (
     Product,
     Site,
     Soaking,
+    SoakingLight,
     Step,
     Target,
     Tool,
@@ -158,6 +159,9 @@ class Case:
     coatings: dict[str, Coating] = _table("coatings.csv", Coating, "sputtered films", optional=True)
     materials: dict[str, Material] = _table("materials.csv", Material, "what each step uses up", optional=True)
     soaking: dict[str, Soaking] = _table("soaking.csv", Soaking, "sampling of lots by light soaking", optional=True)
+    soaking_light: dict[str, SoakingLight] = _table(
+        "soaking_light.csv", SoakingLight, "the light that soaks: lamps, or the sun by season", optional=True
+    )
     prices: dict[str, Price] = _table("prices.csv", Price, "the price book")
     metals: dict[str, Metal] = _table("metals.csv", Metal, "metals in bought items, at their quote", optional=True)
     price_breaks: dict[str, PriceBreak] = _table("price_breaks.csv", PriceBreak, "discounts from a quantity on", optional=True)

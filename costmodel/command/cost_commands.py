@@ -181,17 +181,22 @@ def choices(asked: Asked, group: str | None, address: str | None) -> None:
 @for_a_case
 def soaking(asked: Asked) -> None:
     """What light soaking measures, costs and risks; then the plans side by side."""
+    from ..answers.averaging import running_means
     from ..answers.choices import outcomes
     from ..case.alternatives import groups
-    from ..report import cost_tables
+    from ..report import cost_tables, soaking_tables, soaking_words
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
+    show_lines([case.title, soaking_words.precision(case, results), soaking_words.days(case, results)])
     if not case.soaking:
-        show_lines([case.title, "The case has no soaking.csv, so nothing is known of how lots are sampled."])
         return
-    show_lines([case.title])
-    show_table(cost_tables.soaking_table(case, results))
+    show_table(soaking_tables.rating_table(case, results))
+    show_table(soaking_tables.averages_table(case, {name: running_means(case, name) for name in case.soaking}))
+    show_table(soaking_tables.days_table(case, results))
+    show_table(soaking_tables.soaking_cost_table(case, results))
     if "soaking" in groups(asked.folder):
         found = outcomes(asked.folder, "soaking", asked.scenario, asked.changes, asked.use)
+        show_lines([soaking_words.plans(found)])
+        show_table(soaking_tables.plans_table(found))
         show_table(cost_tables.choices_table(found, "soaking"))

@@ -16,7 +16,7 @@ from .overheads import overhead_entries
 from .ownership import ownership
 from .records import CATEGORIES, PLANT, CoatingBalance, FilmBalance, Landed, Ledger, LedgerLine
 from .scrap import scrap_entries
-from .soaking import soaking_plan
+from .soaking import rating, soaking_entries, soaking_plan, waiting_stock
 from .utilities import demand_entries, utility_entries
 from .views import by_step_and_category, checks, from_plate_to_module, grouped, matrix_on_basis, on_every_basis, route_values
 
@@ -36,6 +36,10 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     value, uses = equipment_value(case, line), _all_uses(case, line, films, coatings)
     landed = landed_prices(case, uses)
     lines = _all_lines(case, line, uses, landed, value)
+    route = route_values(case, line, lines)
+    ratings = {name: rating(case, plan) for name, plan in case.soaking.items()}
+    stocks = {name: waiting_stock(case, line, plan, route, lines) for name, plan in case.soaking.items()}
+    lines |= soaking_entries(case, line, ratings, stocks)  # these move no figure of the route, as they bear no yield loss
     step_costs = grouped(lines, lambda x: x.step, (*case.steps, PLANT))
     category_costs = grouped(lines, lambda x: x.category, CATEGORIES)
     group_costs = grouped(lines, lambda x: x.group, dict.fromkeys(x.group for x in lines.values()))
@@ -44,7 +48,6 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     idle = sum_of([x.idle for x in lines.values()])
     spent = by_step_and_category(case, lines)
     lost = by_step_and_category(case, lines, lambda x: x.lost)
-    route = route_values(case, line, lines)
     module = from_plate_to_module(line, lines, route)
     return Ledger(
         landed=landed,
@@ -60,7 +63,16 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
         matrix_per_stabilised_watt=matrix_on_basis(spent, lost, line.output.stabilised_watts),
         route=route,
         module=module,
-        soaking={name: soaking_plan(case, line, plan, route, step_costs[plan.step]) for name, plan in case.soaking.items()},
+        soaking={
+            name: soaking_plan(
+                line,
+                plan,
+                (ratings[name], stocks[name]),
+                (lines[f"soaking.{name}.claims"], lines[f"soaking.{name}.holding"]),
+                step_costs,
+            )
+            for name, plan in case.soaking.items()
+        },
         emissions={name: emission(name, lines, line) for name in case.emissions},
         ownership={name: ownership(case, line, name, lines, route) for name in case.tools},
         checks=checks(line, lines, total, step_costs, category_costs, route, module, films, coatings),

@@ -12,6 +12,7 @@ YIELD_LOSS = "yield_loss"  # the kind that takes what is lost out of each catego
 KINDS_OF_COST = (*CATEGORIES, YIELD_LOSS)
 PLANT = "plant"  # stands where a step would, for costs that belong to no step
 WRITTEN_OFF = "depreciation"  # what drives the cost of a facility system that is no cash: the plan pays for it as it is built
+IMPUTED = "stock that waits"  # what drives a cost that is no cash either: interest on stock, which the plan has as working capital
 SHARE_LOST, NO_LOSS, ALL_LOST = "share", "none", "all"  # how much of a line is lost with bad plates
 
 
@@ -127,21 +128,54 @@ class Ownership:
 
 
 @dataclass(frozen=True, slots=True)
-class SoakingPlan:
-    """What a light-soaking plan measures, holds up and risks in a year."""
+class LotError:
+    """The uncertainty of the rating of a lot, over the mean: its parts as standard uncertainties, and all of it expanded."""
 
-    sample_needed: Value = figure("1", "modules of a lot to soak for the wanted precision")
+    within_lot: Value = figure("1", "as the modules of a lot differ and a part of them is soaked")
+    measurement_random: Value = figure("1", "as measurements differ")
+    between_lots: Value = figure("1", "as lots differ whose mean is taken")
+    measurement_common: Value = figure("1", "as all measurements share an error")
+    standard: Value = figure("1", "standard uncertainty: the root of the sum of their squares")
+    coverage_factor: Value = figure("1", "half-width over standard uncertainty")
+    half_width: Value = figure("1", "half-width of the rating for the coverage probability")
+
+
+@dataclass(frozen=True, slots=True)
+class Rating:
+    """What a light-soaking plan measures. A status is 1 for yes and 0 for no; a sample is 0 where its status is."""
+
+    error: LotError
     soaked: Value = figure("1", "modules of a lot that the case soaks")
-    half_width: Value = figure("1", "half-width of the mean of a lot that this gives, over the mean")
+    precision_met: Value = figure("1", "status: the half-width is within the wanted precision")
+    least_half_width: Value = figure("1", "half-width that no sample goes below, from lots soaked whole")
+    precision_possible: Value = figure("1", "status: that is within the wanted precision, so that some sample reaches it")
+    sample_needed: Value = figure("1", "modules of a lot to soak for the wanted precision")
+    sample_for_random: Value = figure("1", "the same if the common part of the measurement is left out")
+    random_part_possible: Value = figure("1", "status: without the common part, some sample reaches the precision")
     shortfall: Value = figure("1", "mean shortfall of a lot beyond the tolerance, over the mean")
-    claims: Value = figure("money", "expected claims for watts not delivered")
-    waiting_time: Value = figure("s", "time that a lot waits for its rating")
+
+
+@dataclass(frozen=True, slots=True)
+class WaitingStock:
+    """The modules that wait for the rating of their lot."""
+
+    waiting_time: Value = figure("s", "time that a lot waits for its rating, by the calendar")
     waiting: Value = figure("plate", "modules that wait")
     money_tied_up: Value = figure("money", "what the waiting modules have cost")
-    holding: Value = figure("money", "interest on that; shown here, not in the ledger")
-    step_cost: Value = figure("money", "cost of the soaking step in the ledger")
-    cost_and_risk: Value = figure("money", "step, interest and expected claims together")
-    cost_and_risk_per_stabilised_watt: Value = figure("money/Wp_stabilised", "the same for each stabilised watt")
+    variable_share: Value = figure("1", "share of that which follows the output")
+
+
+@dataclass(frozen=True, slots=True)
+class SoakingPlan:
+    """What a light-soaking plan measures, holds up and costs in a year."""
+
+    rating: Rating
+    stock: WaitingStock
+    claims: Value = figure("money", "expected claims for watts not delivered")
+    holding: Value = figure("money", "interest on the waiting modules")
+    step_cost: Value = figure("money", "cost of soaking and of rating again")
+    cost_and_risk: Value = figure("money", "steps, interest and expected claims together")
+    cost_and_risk_per_stabilised_watt: Value = figure("money/Wp_stabilised", "the same per stabilised watt")
 
 
 @dataclass(frozen=True, slots=True)

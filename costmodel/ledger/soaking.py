@@ -1,36 +1,18 @@
-"""What a light-soaking plan measures, what it holds up, and what a rating from a sample risks."""
+"""What a light-soaking plan measures, the stock that waits for it, and the claims that its ratings bring."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from math import pi
 
 from ..case.line_records import Soaking
 from ..case.records import Case
 from ..line.records import Line
-from ..operations import Value, choose, exp, larger, normal_cdf, safe_divide, whole_up
+from ..operations import Value, choose, exp, normal_cdf, safe_divide, sum_of
+from .entries import entry
 from .prices import in_reporting_currency
-from .records import SoakingPlan, StepValue
-
-
-def sample_size(spread: Value, precision: Value, coverage: Value, lot: Value) -> Value:
-    """Modules of a lot to soak for a wanted half-width of its mean: n = n0 / (1 + n0 / lot), n0 = (k s / e)^2.
-
-    The usual formula for the mean of a finite lot; common practice. Half-width 1 %, spread 5 %, k = 2, an endless lot:
-
-    >>> round(sample_size(0.05, 0.01, 2.0, 1e12), 6)
-    100.0
-    """
-    endless = (coverage * spread / precision) ** 2
-    return endless / (1 + endless / lot)
-
-
-def mean_error(spread: Value, soaked: Value, lot: Value) -> Value:
-    """Standard error of the mean of a lot from a sample without replacement: s sqrt((1 - n/N) / n).
-
-    >>> round(mean_error(0.02, 100.0, 1e12), 6), mean_error(0.02, 50.0, 50.0)
-    (0.002, 0.0)
-    """
-    return spread * (larger(1 - soaked / lot, 0.0) / soaked) ** 0.5
+from .records import IMPUTED, PLANT, SHARE_LOST, LedgerLine, Rating, SoakingPlan, StepValue, WaitingStock
+from .sampling import least_half_width, lot_error, sample_size
 
 
 def expected_shortfall(error: Value, tolerance: Value) -> Value:
@@ -46,28 +28,78 @@ def expected_shortfall(error: Value, tolerance: Value) -> Value:
     return choose(error > 0.0, error * density - tolerance * (1 - normal_cdf(reach)), 0.0)
 
 
-def soaking_plan(case: Case, line: Line, plan: Soaking, cost_so_far: dict[str, StepValue], step_cost: Value) -> SoakingPlan:
-    """A plan as the step of the case carries it out, `processed_share` of each lot, beside the sample it would need."""
-    flow = line.steps[plan.step]
+def rating(case: Case, plan: Soaking) -> Rating:
+    """The rating as the step of the case carries it out, `processed_share` of each lot, beside the sample that it needs."""
     soaked = plan.lot * case.steps[plan.step].processed_share
-    error = mean_error(plan.spread, soaked, plan.lot)
-    shortfall = expected_shortfall(error, plan.tolerance)
-    claims = in_reporting_currency(plan.claim, plan.currency, case.money) * shortfall * line.output.stabilised_watts
-    waiting_time = flow.cycle.time * case.constants.loads_per_tool
-    waiting = flow.starts * waiting_time / case.site.scheduled_time
-    tied_up = waiting * cost_so_far[plan.step].cost_so_far
-    holding = tied_up * plan.holding_rate * case.constants.year
-    return SoakingPlan(
-        sample_needed=whole_up(sample_size(plan.spread, plan.precision, plan.coverage, plan.lot)),
+    error = lot_error(plan, soaked, plan.measurement_common)
+    least = least_half_width(plan, plan.measurement_common)
+    return Rating(
         soaked=soaked,
-        half_width=plan.coverage * error,
-        shortfall=shortfall,
-        claims=claims,
-        waiting_time=waiting_time,
+        error=error,
+        precision_met=choose(error.half_width <= plan.precision, 1.0, 0.0),
+        least_half_width=least,
+        precision_possible=choose(least <= plan.precision, 1.0, 0.0),
+        sample_needed=sample_size(plan, plan.measurement_common),
+        sample_for_random=sample_size(plan, 0.0 * plan.measurement_common),
+        random_part_possible=choose(least_half_width(plan, 0.0 * plan.measurement_common) <= plan.precision, 1.0, 0.0),
+        shortfall=expected_shortfall(error.standard, plan.tolerance),
+    )
+
+
+def waiting_stock(
+    case: Case, line: Line, plan: Soaking, route: Mapping[str, StepValue], lines: Mapping[str, LedgerLine]
+) -> WaitingStock:
+    """The modules that wait while a part of their lot is soaked: their flow times the wait (Little's law), at their cost so far."""
+    order = list(case.steps)
+    before = order[: order.index(plan.step) + 1]
+    variable = [x.variable / line.steps[x.step].starts for x in lines.values() if x.loss == SHARE_LOST and x.step in before]
+    flow = line.steps[plan.step]
+    time = flow.cycle.time * case.constants.loads_per_tool * case.constants.year / case.site.scheduled_time
+    waiting = flow.starts * time / case.constants.year
+    return WaitingStock(
+        waiting_time=time,
         waiting=waiting,
-        money_tied_up=tied_up,
+        money_tied_up=waiting * route[plan.step].cost_so_far,
+        variable_share=safe_divide(sum_of(variable), route[plan.step].cost_so_far),
+    )
+
+
+def soaking_entries(
+    case: Case, line: Line, ratings: Mapping[str, Rating], stocks: Mapping[str, WaitingStock]
+) -> Iterator[tuple[str, LedgerLine]]:
+    """Expected claims for lots rated too high, and interest on the modules that wait.
+
+    Both are for good modules only and bear no yield loss. The interest is imputed: the plan has the stock in its working capital
+    and pays no such line.
+    """
+    for name, plan in case.soaking.items():
+        yield (
+            f"soaking.{name}.claims",
+            entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit="Wp_stabilised",
+                  driver="watts claimed", quantity=ratings[name].shortfall * line.output.stabilised_watts,
+                  price=in_reporting_currency(plan.claim, plan.currency, case.money), variable_share=1.0),
+        )  # fmt: skip
+        yield (
+            f"soaking.{name}.holding",
+            entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit=case.currency, driver=IMPUTED,
+                  quantity=stocks[name].money_tied_up, price=plan.holding_rate * case.constants.year,
+                  variable_share=stocks[name].variable_share),
+        )  # fmt: skip
+
+
+def soaking_plan(
+    line: Line, plan: Soaking, found: tuple[Rating, WaitingStock], own: tuple[LedgerLine, LedgerLine], steps: Mapping[str, Value]
+) -> SoakingPlan:
+    """A plan with its rating, its stock and what it costs: soaking and rating again, interest, claims; all stand in the ledger."""
+    claims, holding = (each.cost for each in own)
+    together = sum_of([steps[name] for name in dict.fromkeys((plan.step, plan.retest))])
+    cost = together + holding + claims
+    return SoakingPlan(
+        rating=found[0],
+        stock=found[1],
+        claims=claims,
         holding=holding,
-        step_cost=step_cost,
-        cost_and_risk=step_cost + holding + claims,
-        cost_and_risk_per_stabilised_watt=(step_cost + holding + claims) / line.output.stabilised_watts,
+        step_cost=together,
+        cost_and_risk=cost,
+        cost_and_risk_per_stabilised_watt=cost / line.output.stabilised_watts,
     )

@@ -1,11 +1,11 @@
-"""The cycle of a step: its own time, its phases, the time of each film that grows in it, and the pace of an in-line coater."""
+"""The cycle of a step: its own time, its phases, its films, the pace of an in-line coater, and its light soaking."""
 
 from __future__ import annotations
 
 from ..case.line_records import Layer, Phase
 from ..case.records import Case
 from ..operations import Value, sum_of
-from .records import Cycle, LayerGrowth
+from .records import Cycle, LayerGrowth, Stabilisation
 
 
 def layer_growth(layer: Layer) -> LayerGrowth:
@@ -40,7 +40,9 @@ def time_per_load(phase: Phase) -> Value:
     return phase.time / phase.every
 
 
-def cycle(case: Case, identity: str, growth: dict[str, LayerGrowth], coating_time: Value) -> Cycle:
+def cycle(
+    case: Case, identity: str, growth: dict[str, LayerGrowth], coating_time: Value, soaking: dict[str, Stabilisation]
+) -> Cycle:
     """The cycle of one load in a step, by parts; each minute stands in one part. `coating_time` is the pace of its coater."""
     own = case.steps[identity].own_time
     phases = [(phase.load_inside, time_per_load(phase)) for phase in case.phases.values() if phase.step == identity]
@@ -50,7 +52,9 @@ def cycle(case: Case, identity: str, growth: dict[str, LayerGrowth], coating_tim
     growing = [growth[name].growth_time for name in films]
     purging = [case.layers[name].purge_time for name in films]
     settling = [case.layers[name].settling_time for name in films if case.layers[name].settling == "added"]
-    load_time = sum_of([own, *inside, *growing, *purging, *settling, coating_time])
+    plans = [name for name, row in case.soaking.items() if row.step == identity]
+    soaked = [soaking[name].scheduled_time / case.constants.loads_per_tool for name in plans]
+    load_time = sum_of([own, *inside, *growing, *purging, *settling, coating_time, *soaked])
     return Cycle(
         own_time=own,
         phase_time=sum_of([*inside, *between]),
@@ -58,6 +62,7 @@ def cycle(case: Case, identity: str, growth: dict[str, LayerGrowth], coating_tim
         purge_time=sum_of(purging),
         settling_time=sum_of(settling),
         coating_time=coating_time,
+        soaking_time=sum_of(soaked),
         load_time=load_time,
         time=sum_of([load_time, *between]),
     )

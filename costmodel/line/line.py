@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..case.line_records import Step
 from ..case.records import Case
 from ..operations import Value, least_of, safe_divide, sum_of
 from . import capacity
@@ -10,6 +11,7 @@ from .cycle import cycle, layer_growth, time_per_load
 from .heating import heat_balance
 from .loads import carrier_time_per_good, loads_per_good
 from .records import Cycle, Line, Output, PhaseUse, StepFlow, ToolUse
+from .soaking import route, stabilisation
 from .states import effectiveness, time_states, times_of_phases
 from .yields import good_share, passes_per_start, starts_per_good
 
@@ -22,6 +24,7 @@ def compute_line(case: Case) -> Line:
     >>> line.tools["deposition"].tools >= line.tools["deposition"].tools_needed
     True
     """
+    steps_taken = route(case)
     plate_area = case.product.length * case.product.width
     growth = {name: layer_growth(layer) for name, layer in case.layers.items()}
     shares = capacity.active_area_share(case.product, case.constants, case.cells.values())
@@ -29,9 +32,10 @@ def compute_line(case: Case) -> Line:
     active_area = plate_area * shares / case.constants.modules_per_plate
     powers = capacity.module_power(case.product, case.constants, active_area, uniform)
     paces, coatings = coating_paces(case)
-    cycles = {name: cycle(case, name, growth, paces.get(name, 0.0)) for name in case.steps}
-    starts = dict(zip(case.steps, starts_per_good(list(case.steps.values()))))
-    loads = loads_per_good(case, starts)
+    soaking = {name: stabilisation(case, name) for name in case.soaking}
+    cycles = {name: cycle(case, name, growth, paces.get(name, 0.0), soaking) for name in case.steps}
+    starts = dict(zip(case.steps, starts_per_good(list(steps_taken.values()))))
+    loads = loads_per_good(case, steps_taken, starts)
     busy = {name: loads[name] * cycles[name].time for name in case.steps}
     busy_of_tools = {name: sum_of([busy[s] for s, step in case.steps.items() if step.tool == name]) for name in case.tools}
     busy_of_carriers = {name: carrier_time_per_good(case, row, loads, cycles) for name, row in case.carriers.items()}
@@ -46,7 +50,7 @@ def compute_line(case: Case) -> Line:
         )
     tools = {n: _use(case, good, time_of_tools[n], busy_of_tools[n], t.installed) for n, t in case.tools.items()}
     carriers = {n: _use(case, good, time_of_carriers[n], busy_of_carriers[n], c.installed) for n, c in case.carriers.items()}
-    steps = {name: _step_flow(case, name, good, starts[name], loads[name], cycles[name]) for name in case.steps}
+    steps = {name: _step_flow(step, good, starts[name], loads[name], cycles[name]) for name, step in steps_taken.items()}
     phases = {
         name: PhaseUse(time_per_load=time_per_load(row), occurrences=steps[row.step].loads / row.every)
         for name, row in case.phases.items()
@@ -69,6 +73,7 @@ def compute_line(case: Case) -> Line:
         heatings={name: heat_balance(case, row, plate_area, steps[row.step]) for name, row in case.heatings.items()},
         layers=growth,
         coatings=coatings,
+        soaking=soaking,
         tools=tools,
         carriers=carriers,
         states=states,
@@ -96,8 +101,7 @@ def _use(case: Case, good: Value, available: Value, busy_per_good: Value, instal
     )
 
 
-def _step_flow(case: Case, name: str, good: Value, starts_for_one: Value, loads: Value, cycle_of_step: Cycle) -> StepFlow:
-    step = case.steps[name]
+def _step_flow(step: Step, good: Value, starts_for_one: Value, loads: Value, cycle_of_step: Cycle) -> StepFlow:
     starts = good * starts_for_one
     passes = starts * passes_per_start(step)
     leaving = starts * good_share(step)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..case.line_records import Carrier, Tool
+from ..case.line_records import Carrier, Step, Tool
 from ..case.records import Case
 from ..operations import Value, sum_of
 from .records import Cycle
@@ -15,7 +15,7 @@ def steps_of_round(case: Case, row: Carrier) -> list[str]:
     return order[order.index(row.first_step) : order.index(row.last_step) + 1]
 
 
-def loads_per_good(case: Case, starts: dict[str, Value]) -> dict[str, Value]:
+def loads_per_good(case: Case, route: dict[str, Step], starts: dict[str, Value]) -> dict[str, Value]:
     """Loads of each step for one good plate at the end of the line.
 
     Loads are full where they are put together. On a carrier a load stays together: plates that are lost leave gaps, and only
@@ -26,7 +26,7 @@ def loads_per_good(case: Case, starts: dict[str, Value]) -> dict[str, Value]:
         steps = steps_of_round(case, row)
         before |= dict(zip(steps[1:], steps))
     loads: dict[str, Value] = {}
-    for name, step in case.steps.items():
+    for name, step in route.items():
         if name in before:
             loads[name] = loads[before[name]] * (1 - case.steps[before[name]].load_loss)
         else:

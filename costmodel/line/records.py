@@ -18,6 +18,7 @@ class Cycle:
     purge_time: Value = figure("s*tool/load", "purging before films")
     settling_time: Value = figure("s*tool/load", "settling of gases that is added to purging")
     coating_time: Value = figure("s*tool/load", "pace of the in-line coater: its slowest zone, or lock")
+    soaking_time: Value = figure("s*tool/load", "light soaking, in scheduled time")
     load_time: Value = figure("s*tool/load", "the part of it that the load is in the tool for")
     time: Value = figure("s*tool/load", "all of it: what one load takes of the tool")
 
@@ -75,6 +76,18 @@ class CoatingPace:
 
     time: Value = figure("s*tool/load", "time that its zone takes for each load")
     share_of_pace: Value = figure("1", "that time over the pace of the coater; 100 % for the slowest zone")
+
+
+@dataclass(frozen=True, slots=True)
+class Stabilisation:
+    """How much light a soaking plan gives until modules are stable, and how long that takes."""
+
+    intervals: Value = figure("1", "intervals of dose until three measurements in a row are within the limit")
+    dose: Value = figure("J/m2", "dose of all intervals")
+    residual: Value = figure("1", "loss of power still to come when the rule is met, over stabilised power")
+    times: dict[str, Value] = figure("s", "time that the dose takes in each light, on the clock of that light")
+    time: Value = figure("s", "mean of these over the year")
+    scheduled_time: Value = figure("s", "the same in scheduled time, in which tools are counted")
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +163,7 @@ class Line:
     heatings: dict[str, HeatBalance]
     layers: dict[str, LayerGrowth]
     coatings: dict[str, CoatingPace]
+    soaking: dict[str, Stabilisation]
     tools: dict[str, ToolUse]
     carriers: dict[str, ToolUse]
     states: dict[str, TimeStates]

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
-from ..ledger.records import ALL_LOST, CATEGORIES, NO_LOSS, WRITTEN_OFF, Ledger
+from ..ledger.records import ALL_LOST, CATEGORIES, IMPUTED, NO_LOSS, WRITTEN_OFF, Ledger
 from ..line.records import Line
 from ..operations import Value, sum_of
 from .records import YearCost
@@ -25,9 +25,11 @@ def cost_rise(case: Case, category: str, quarter: int) -> Value:
 def year_costs(ledger: Ledger) -> dict[str, YearCost]:
     """Cash cost of a year by category: what follows plates started, what follows good modules, and what stands with the plant.
 
-    Facility systems are written off in the plan, so that their depreciation in the ledger is left out.
+    Facility systems are written off in the plan, and stock is in its working capital. So the depreciation of those and the interest
+    imputed on waiting modules are left out.
     """
-    lines = [x for x in ledger.lines.values() if not (x.category == "facilities" and x.driver == WRITTEN_OFF)]
+    no_cash = (WRITTEN_OFF, IMPUTED)
+    lines = [x for x in ledger.lines.values() if not (x.category in ("facilities", "overheads") and x.driver in no_cash)]
     nothing = 0.0 * ledger.total.cost  # in money, for a category without a line
     found = {}
     for category in CASH_CATEGORIES:
@@ -88,11 +90,15 @@ def held_to_the_end(amounts: list[Value]) -> list[Value]:
 
 
 def working_capital(case: Case, ledger: Ledger, trade: Mapping[str, Sequence[Value]]) -> dict[str, list[Value]]:
-    """Receivables, stock and payables at the end of each quarter; nothing is left at the end of the plan."""
+    """Receivables, stock and payables at the end of each quarter; nothing is left at the end of the plan.
+
+    Modules that wait for their rating are stock like finished ones, at what they cost in cash.
+    """
     row, quarter = case.working_capital, case.constants.year / QUARTERS
     receivables = held_to_the_end([sold * row.receivable_time / quarter for sold in trade["revenue"]])
     payables = held_to_the_end([cost * row.payable_time / quarter for cost in trade["variable_cost"]])
-    finished = [(a + b) * row.finished_time / quarter for a, b in zip(trade["variable_cost"], trade["fixed_cost"])]
+    time = sum_of([row.finished_time, *[plan.stock.waiting_time for plan in ledger.soaking.values()]])
+    finished = [(a + b) * time / quarter for a, b in zip(trade["variable_cost"], trade["fixed_cost"])]
     rise = [cost_rise(case, "materials", k) for k in range(len(finished))]
     stock = held_to_the_end([ledger.stock * share * r + f for share, r, f in zip(trade["started_share"], rise, finished)])
     return {

@@ -10,6 +10,7 @@ from ..case.records import Case
 from ..model import Results, evaluate, figures
 from ..operations import Value
 
+PLAIN = ("exp", "log", "normal_cdf", "normal_quantile", "student_t_quantile")  # operations on plain numbers only
 COUNTS = ("tool", "load", "person", "person/crew", "plate", "module", "1")
 
 
@@ -53,7 +54,7 @@ def perform(name: str, arguments: tuple) -> Value:
         wanted = _same_unit(name, tuple(rest))
         return made(operations.choose(_plain(condition), *map(_plain, rest)), wanted)
     wanted = _same_unit(name, arguments)
-    if name in ("exp", "log", "normal_cdf") and wanted.dimensionality != units.unit("1").dimensionality:
+    if name in PLAIN and wanted.dimensionality != units.unit("1").dimensionality:
         raise WrongUnit(f"{name} of a value in {wanted}; allowed: a plain number")
     if name in ("irr", "irr_count"):
         return made(getattr(operations, name)([_plain(v) for v in arguments]), "1")

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from .. import __version__
+from ..answers.averaging import running_means
 from ..answers.bottlenecks import ladder
 from ..answers.efficiencies import price_curve
 from ..answers.evidence import leanings
@@ -38,6 +39,8 @@ from . import (
     plan_tables,
     plan_words,
     sentences,
+    soaking_tables,
+    soaking_words,
     study_charts,
     study_tables,
     study_words,
@@ -69,6 +72,7 @@ def build_bundle(case: Case, results: Results, made_on: str, folder: Path | None
     return {
         **_first_page(case, results),
         **_costs(case, results),
+        **_soaking(case, results),
         **_line(case, results),
         **_batch(case, results),
         **_market(case, results),
@@ -127,7 +131,22 @@ def _costs(case: Case, results: Results) -> dict[str, Block]:
         "emissions": cost_tables.emissions_table(case, results).as_block(),
         "closing": _text(sentences.closing(case, results)),
         "films": cost_tables.film_table(case, results).as_block(),
-        "soaking": cost_tables.soaking_table(case, results).as_block(),
+    }
+
+
+def _soaking(case: Case, results: Results) -> dict[str, Block]:
+    """The rating of lots, the running mean, days in the light, cost and risk; a case without soaking says so."""
+    names = ("soaking_days", "soaking_rating", "soaking_averages", "soaking_light", "soaking_cost")
+    said = {"soaking": _text(soaking_words.precision(case, results))}
+    if not case.soaking:
+        return said | {name: {"kind": "nothing"} for name in names}
+    averaged = {name: running_means(case, name) for name in case.soaking}
+    return said | {
+        "soaking_days": _text(soaking_words.days(case, results)),
+        "soaking_rating": soaking_tables.rating_table(case, results).as_block(),
+        "soaking_averages": soaking_tables.averages_table(case, averaged).as_block(),
+        "soaking_light": soaking_tables.days_table(case, results).as_block(),
+        "soaking_cost": soaking_tables.soaking_cost_table(case, results).as_block(),
     }
 
 

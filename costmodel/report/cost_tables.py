@@ -153,30 +153,6 @@ def film_table(case: Case, results: Results) -> Table:
     )
 
 
-def soaking_table(case: Case, results: Results) -> Table:
-    """What the soaking plans measure, hold up and risk."""
-    rows = []
-    for name, plan in results.ledger.soaking.items():
-        tolerance = percent(case.soaking[name].tolerance)
-        rows += [
-            [
-                "Modules of a lot soaked, and needed for the wanted precision",
-                f"{people(plan.soaked)} of {people(case.soaking[name].lot)}; {plan.sample_needed:.4g} needed",
-            ],
-            [
-                "Half-width of the rating of a lot, and wanted",
-                f"± {percent(plan.half_width)}; ± {percent(case.soaking[name].precision)} wanted",
-            ],
-            ["A lot waits for its rating", duration(plan.waiting_time)],
-            ["Modules waiting, and what they have cost", f"{people(plan.waiting)}; {money(plan.money_tied_up, case.currency)}"],
-            ["Cost of the soaking step a year", money(plan.step_cost, case.currency)],
-            ["Interest on waiting modules a year, not in the cost of a module", money(plan.holding, case.currency)],
-            [f"Expected claims a year for lots rated more than {tolerance} too high", money(plan.claims, case.currency)],
-            ["All three for each stabilised watt", money(plan.cost_and_risk_per_stabilised_watt, case.currency)],
-        ]
-    return Table("Light soaking: what the sample measures, and what it risks", ["", ""], rows, texts=(0, 1))
-
-
 def points_table(case: Case, points: list[Point]) -> Table:
     """What one point less of yield costs, step by step."""
     rows = [[step_title(case, p.step), people(p.plates), people(p.resized), people(p.as_bought)] for p in points]
@@ -195,7 +171,6 @@ def choices_table(outcomes: list[Outcome], group: str) -> Table:
     frozen = outcomes[0].case.target.mode == "frozen"
     plant = "the plant is left as installed, and its output follows" if frozen else "tools are sized anew for each choice"
     columns = ["", "per stabilised W", "per m2", "per module", "stabilised W a module", "modules a year", "bottleneck"]
-    soaks = any(outcome.results.ledger.soaking for outcome in outcomes)
     rows = []
     for outcome in sorted(outcomes, key=lambda o: o.results.ledger.total.cost_per_stabilised_watt):
         total, output = outcome.results.ledger.total, outcome.results.line.output
@@ -209,17 +184,13 @@ def choices_table(outcomes: list[Outcome], group: str) -> Table:
             people(output.good_modules),
             tightest,
         ]
-        if soaks:
-            row.append(people(sum(p.holding + p.claims for p in outcome.results.ledger.soaking.values())))
         rows.append(row)
-    if soaks:
-        columns.append("interest and claims a year")
     return Table(
         f"Choices of {label(group)} side by side, {currency}",
         columns,
         rows,
         texts=(0, 6),
-        note=f"All else is equal; {plant}. Interest on waiting modules and expected claims are not in the cost of a module.",
+        note=f"All else is equal; {plant}.",
     )
 
 

@@ -30,7 +30,7 @@ def not_in_it(case: Case) -> str:
     left += [] if case.facilities else ["facility systems"]
     left += [] if case.overheads else ["warranty and administration"]
     left += [] if case.levies else ["insurance and property tax"]
-    left += ["claims for lots rated too high"] if case.soaking else []
+    left += [] if case.soaking else ["claims for lots rated too high"]
     return f"Not in the cost of a module: {', '.join(left)}."
 
 

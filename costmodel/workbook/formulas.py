@@ -29,6 +29,8 @@ FUNCTIONS: Mapping[str, Callable[..., str]] = {
     "exp": lambda x: f"EXP({x})",
     "log": lambda x: f"LN({x})",
     "normal_cdf": lambda x: f"_xlfn.NORM.S.DIST({x},TRUE)",
+    "normal_quantile": lambda share: f"_xlfn.NORM.S.INV({share})",
+    "student_t_quantile": lambda share, freedom: f"_xlfn.T.INV({share},MAX(INT(ROUND({freedom},{DECIMALS})),1))",
 }
 RATES = ("irr", "irr_count")  # found on a sheet of their own, see rates.py
 

@@ -36,11 +36,12 @@ def plant_is_no_id(case: Case, unread: Unread) -> Found:
 
 
 def each_once(case: Case, unread: Unread) -> Found:
-    """One row for an item's terms or metal, for a step that sputters, and for how a kind of equipment is written off."""
+    """One row for an item's terms or metal, for a step that sputters or soaks, and for how a kind of equipment is written off."""
     for name, column in (
         ("buying", "item"),
         ("metals", "item"),
         ("coaters", "step"),
+        ("soaking", "step"),
         ("book_depreciation", "covers"),
         ("tax_depreciation", "covers"),
     ):
