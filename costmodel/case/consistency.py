@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ..faults import Fault
-from .checks import cost, deal, line, marks, plan, ranges, references
+from .checks import cost, deal, growth, line, marks, plan, ranges, references
 from .checks.frame import Unread
 from .records import Case, tables
 
@@ -46,6 +46,9 @@ CHECKS = (
     line.each_load_stays_on_its_carrier,
     line.module_materials_at_the_end,
     cost.groups_of_prices_are_names,
+    growth.what_grows_is_known,
+    growth.drivers_are_known,
+    growth.amounts_can_grow,
     ranges.ranges_point_at_inputs,
     ranges.values_belong_to_their_ranges,
     ranges.ranges_have_their_values,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ..case.cost_records import Role
 from ..case.records import Case
+from ..line.growth import grown
 from ..line.records import Line
 from ..operations import Value, safe_divide, sum_of, whole_up
 from .entries import entry, step_shares
@@ -19,7 +20,7 @@ def people_wanted(case: Case, line: Line, role: str) -> dict[str, Value]:
         name: tool.operators * line.tools[name].tools * case.site.crews for name, tool in case.tools.items() if tool.role == role
     }
     row = case.crew[role]
-    wanted[PLANT] = row.heads * case.site.crews if row.per == "crew" else row.heads
+    wanted[PLANT] = grown(line, "crew", role, row.heads * case.site.crews if row.per == "crew" else row.heads)
     return wanted
 
 

@@ -6,6 +6,7 @@ from ..case.records import Case
 from ..operations import Value, least_of, safe_divide, sum_of
 from . import capacity
 from .cycle import cycle, layer_growth, time_per_load
+from .growth import growth_of_plant
 from .loads import carrier_time_per_good, loads_per_good
 from .records import Cycle, Line, Output, PhaseUse, StepFlow, ToolUse
 from .states import effectiveness, time_states
@@ -42,8 +43,9 @@ def compute_line(case: Case) -> Line:
     carriers = {n: _use(case, good, time_of_carriers[n], busy_of_carriers[n], c.installed) for n, c in case.carriers.items()}
     steps = {name: _step_flow(case, name, good, starts[name], loads[name], cycles[name]) for name in case.steps}
     states = {n: time_states(case.site, case.constants, t, tools[n].tools, tools[n].busy_time) for n, t in case.tools.items()}
+    output = _output(case, good, plate_area, powers, steps, [*tools.values(), *carriers.values()])
     return Line(
-        output=_output(case, good, plate_area, powers, steps, [*tools.values(), *carriers.values()]),
+        output=output,
         steps=steps,
         phases={
             name: PhaseUse(time_per_load=time_per_load(row), occurrences=steps[row.step].loads / row.every)
@@ -57,6 +59,7 @@ def compute_line(case: Case) -> Line:
             name: effectiveness(states[name], tool, [(step, steps[s]) for s, step in case.steps.items() if step.tool == name])
             for name, tool in case.tools.items()
         },
+        growth=growth_of_plant(case, tools, output),
     )
 
 
