@@ -127,6 +127,22 @@ FAULTS = (
           "efficiency=output.stabilised_power / (", "efficiency=output.initial_power / ("),
     Fault("the price asked forgotten in the efficiency it takes", "market/market.py",
           "break_even_efficiency(ours.area_related, left - market.asked_price,", "break_even_efficiency(ours.area_related, left,"),
+    Fault("units that grow in steps not rounded up", "line/growth.py",
+          "return whole_up(size / size_per_unit)", "return size / size_per_unit"),
+    Fault("an exponent taken as a share", "line/growth.py",
+          "(size / reference_size) ** exponent", "(size / reference_size) * exponent"),
+    Fault("a frozen plant buys units for the tools it has now", "line/growth.py",
+          "row.installed if frozen else units_needed", "row.installed if not unit else units_needed"),
+    Fault("a frozen plant is built for the output it has now", "line/growth.py",
+          "built_for = row.installed if frozen else size", "built_for = size"),
+    Fault("the draw of systems does not grow", "ledger/facilities.py",
+          'return grown(line, "facilities", row.facility, row.draw)', "return row.draw"),
+    Fault("the plan pays for one unit of a system that grows", "ledger/equipment.py",
+          'return grown(line, "facilities", name, in_money', 'return grown(line, "plant", name, in_money'),
+    Fault("people in steps are parts of people", "ledger/labour.py",
+          "heads = whole_up(heads)", "heads = heads * 1.0"),
+    Fault("floor under tools counts one tool of a kind", "line/growth.py",
+          "row.footprint * tools[name].tools for", "row.footprint * tools[name].tools / tools[name].tools for"),
 )
 
 
@@ -159,6 +175,7 @@ def look(folder: Path) -> dict[str, list[str]]:
 
     from .batch import batch
     from .cases import demo_line, tiny
+    from .growing import growing
     from .identities import violated
     from .scaling_laws import with_target
     from .terms import terms
@@ -166,12 +183,12 @@ def look(folder: Path) -> dict[str, list[str]]:
     if not Path(costmodel.__file__).is_relative_to(folder):
         raise RuntimeError(f"costmodel came from {costmodel.__file__}; allowed: below {folder}")
     units, laws = [], []
-    for case in (demo_line(), batch(), tiny(), with_target(tiny(), "m2", 9_000.0), with_target(tiny(), "module", 500.0), terms()):
+    for case in (demo_line(), batch(), tiny(), with_target(tiny(), "m2", 9_000.0), with_target(tiny(), "module", 500.0), terms(), growing()):
         try:
             units += wrong_units(case)
         except (pint.DimensionalityError, WrongUnit, ArithmeticError) as problem:
             units.append(str(problem))
-    for case in (tiny(), batch(), terms()):
+    for case in (tiny(), batch(), terms(), growing()):
         laws += violated(case)
     return {"units": units, "laws": laws}
 

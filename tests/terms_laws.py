@@ -14,7 +14,7 @@ from .scaling_laws import broken, scaled, times
 
 Broken = Iterator[str]
 TERMS = ("price_breaks", "buying", "containers", "scrap", "demand_charges", "services", "spares", "book_depreciation",
-         "tax_depreciation", "tax_rates")
+         "tax_depreciation", "tax_rates", "growth_steps", "growth_exponents")
 
 
 def without_terms(case: Case) -> Case:
@@ -91,7 +91,8 @@ def peaks_are_charged_for_what_is_connected(case: Case, results: Results) -> Bro
     for name, row in case.demand_charges.items():
         tools = sum(max(x.when_processing, x.when_idle) * results.line.tools[x.tool].tools
                     for x in case.tool_utilities.values() if x.utility == row.utility)
-        systems = sum(x.draw for x in case.facility_utilities.values() if x.utility == row.utility)
+        units = {name: grown.units for name, grown in results.line.growth.get("facilities", {}).items()}
+        systems = sum(x.draw * units.get(x.facility, 1) for x in case.facility_utilities.values() if x.utility == row.utility)
         charge = (tools + systems) * row.at_once * row.charge * case.constants.year * rate(case, row.currency)
         paid = sum(x.cost for line, x in results.ledger.lines.items() if line.startswith(f"demand_charges.{name}."))
         yield from broken(f"peak {name}", paid, charge)

@@ -15,12 +15,18 @@ from .records import PLANT, LedgerLine
 
 
 def people_wanted(case: Case, line: Line, role: str) -> dict[str, Value]:
-    """Parts of people that a role is wanted for, by tool, and under `plant` for those at no tool."""
+    """Parts of people that a role is wanted for, by tool, and under `plant` for those at no tool.
+
+    Those at no tool who grow with the plant in steps are whole people, for each crew where they are stated so.
+    """
     wanted = {
         name: tool.operators * line.tools[name].tools * case.site.crews for name, tool in case.tools.items() if tool.role == role
     }
     row = case.crew[role]
-    wanted[PLANT] = grown(line, "crew", role, row.heads * case.site.crews if row.per == "crew" else row.heads)
+    heads = grown(line, "crew", role, row.heads)
+    if any(step.grows == f"crew.{role}" for step in case.growth_steps.values()):
+        heads = whole_up(heads)
+    wanted[PLANT] = heads * case.site.crews if row.per == "crew" else heads
     return wanted
 
 

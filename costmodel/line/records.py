@@ -118,7 +118,7 @@ class Growth:
     """How much of a row of facility systems, people, overheads or parts in store the plant has."""
 
     unit: str
-    size: Value = figure("{unit}", "size of what it grows with; of a frozen plant, what it was bought for")
+    size: Value = figure("{unit}", "size of what it grows with; by an exponent in a frozen plant, what it was built for")
     units: Value = figure("1", "units of what the row states, or the multiple of it")
 
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-import numpy as np
-
 from ...faults import nearest
 from ...units import same_kind
 from ..cost_records import DRIVERS, GROWING
@@ -54,7 +52,7 @@ def drivers_are_known(case: Case, unread: Unread) -> Found:
 
 
 def amounts_can_grow(case: Case, unread: Unread) -> Found:
-    """What follows the output or the tools already does not grow twice; heads that grow in steps are whole people."""
+    """What follows the output or the tools already does not grow twice."""
     for name, identity, row in _rows(case):
         table, _, item = getattr(row, "grows", "").partition(".")
         with where_read():
@@ -63,7 +61,3 @@ def amounts_can_grow(case: Case, unread: Unread) -> Found:
                 yield name, identity, "grows", found, "an overhead per year"
             if table == "spares" and item in case.spares and case.spares[item].per != "plant":
                 yield name, identity, "grows", f"'{row.grows}', which is per tool", "spare parts per plant"
-            if name == "growth_steps" and table == "crew" and item in case.crew:
-                heads = case.crew[item].heads
-                if np.any(heads != np.round(heads)):
-                    yield name, identity, "grows", f"'{row.grows}' with {np.max(heads):.4g} heads", "whole heads in each unit"
