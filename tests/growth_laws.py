@@ -31,7 +31,7 @@ def units_wanted(case: Case, results: Results) -> dict[str, float]:
 def what_grows_is_paid_for_in_its_units(case: Case, results: Results) -> Broken:
     """Charges, draws, and the value of equipment are those of the units in the plant; a row that does not grow is there once."""
     units, ledger = units_wanted(case, results), results.ledger
-    for name, row in case.facilities.items():
+    for name in case.facilities:
         many = units.get(f"facilities.{name}", 1.0)
         for what in ("depreciation", "upkeep", "floor"):
             yield from broken(f"{what} of {name}", ledger.lines[f"facilities.{name}.{what}"].quantity, many)

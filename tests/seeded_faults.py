@@ -183,7 +183,8 @@ def look(folder: Path) -> dict[str, list[str]]:
     if not Path(costmodel.__file__).is_relative_to(folder):
         raise RuntimeError(f"costmodel came from {costmodel.__file__}; allowed: below {folder}")
     units, laws = [], []
-    for case in (demo_line(), batch(), tiny(), with_target(tiny(), "m2", 9_000.0), with_target(tiny(), "module", 500.0), terms(), growing()):
+    for case in (demo_line(), batch(), tiny(), with_target(tiny(), "m2", 9_000.0), with_target(tiny(), "module", 500.0), terms(),
+                 growing()):
         try:
             units += wrong_units(case)
         except (pint.DimensionalityError, WrongUnit, ArithmeticError) as problem:

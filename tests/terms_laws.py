@@ -10,6 +10,7 @@ from costmodel.fields import Number, declared
 from costmodel.ledger.depreciation import book_method, book_shares, tax_shares
 from costmodel.model import Results, evaluate, figures
 
+from .growth_laws import units_wanted
 from .scaling_laws import broken, scaled, times
 
 Broken = Iterator[str]
@@ -114,7 +115,7 @@ def parts_in_store_are_written_off_and_belong_to_the_plant(case: Case, results: 
     salvage = book_method(case, "spares").salvage
     for name, row in case.spares.items():
         index = next((x.factor for x in case.indices.values() if (x.covers, x.year) == ("spares", row.price_year)), 1.0)
-        sets = results.line.tools[row.tool].tools if row.per == "tool" else 1
+        sets = results.line.tools[row.tool].tools if row.per == "tool" else units_wanted(case, results).get(f"spares.{name}", 1)
         value = sets * row.price * index * rate(case, row.currency)
         paid = sum(x.cost for line, x in results.ledger.lines.items() if line.startswith(f"spares.{name}."))
         yield from broken(f"parts {name}", paid, value * (1 - salvage) * case.constants.year / row.life)
