@@ -28,6 +28,8 @@ def line(asked: Asked, style: str) -> None:
     show_lines([case.title, sentences.volume(results), sentences.bottleneck(case, results)])
     show_table(line_tables.flow_table(case, results.line))
     show_table(line_tables.tool_table(case, results))
+    if results.line.growth:
+        show_table(line_tables.growth_table(case, results.line))
 
 
 @click.command()
