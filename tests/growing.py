@@ -27,6 +27,7 @@ peak,peak of the year,electricity,60,USD,kW,80
 id,title,amount [currency/per],currency,per
 audit,audit,9000,USD,year
 waste,waste,4000,EUR,year
+permit,permit,1000,EUR,year
 mark,mark,0.5,EUR,module
 """,
     "spares.csv": """
@@ -39,6 +40,7 @@ id,grows,driver,size_per_unit [unit],unit,installed [1]
 abatement,facilities.abatement,coater,2,tool,2
 operator,crew.operator,all_tools,3,tool,3
 spindle,spares.spindle,saw,2,tool,2
+permit,overheads.permit,good_modules,12000,module,3
 """,
     "growth_exponents.csv": """
 id,grows,driver,reference_size [unit],unit,exponent [1],installed [unit]
