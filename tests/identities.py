@@ -16,6 +16,7 @@ from costmodel.model import Results, evaluate
 
 from .batch_laws import BATCH_LAWS
 from .film_laws import FILM_LAWS
+from .growth_laws import GROWTH_LAWS
 from .market_laws import MARKET_LAWS_OF_CHANGES, MARKET_LAWS_OF_ONE_CASE
 from .scaling_laws import SCALING_LAWS, broken, held_up, share_of, steps_of, with_target
 from .terms_laws import TERMS_LAWS_OF_CHANGES, TERMS_LAWS_OF_ONE_CASE, without_terms
@@ -28,6 +29,10 @@ def frozen(case: Case) -> Case:
     line = evaluate(case).line
     installed = {f"tools.{name}.installed": use.tools for name, use in line.tools.items()}
     installed |= {f"carriers.{name}.installed": use.tools for name, use in line.carriers.items()}
+    for table, figure in (("growth_steps", "units"), ("growth_exponents", "size")):
+        for name, row in getattr(case, table).items():
+            kind, identity = row.grows.split(".")
+            installed[f"{table}.{name}.installed"] = getattr(line.growth[kind][identity], figure)
     return with_values(case, installed | {"target.mode": "frozen"})
 
 
@@ -310,7 +315,10 @@ def people_at_tools_are_whole_in_each_crew(case: Case, results: Results) -> Brok
         employed = sum(x.quantity for x in results.ledger.lines.values() if x.category == "labour" and x.item == role)
         wanted = sum(tool.operators * results.line.tools[name].tools for name, tool in case.tools.items()
                      if tool.role == role)
-        heads = row.heads * (crews if row.per == "crew" else 1)
+        units = results.line.growth.get("crew", {}).get(role)
+        grown = row.heads * (units.units if units else 1)
+        in_steps = any(step.grows == f"crew.{role}" for step in case.growth_steps.values())
+        heads = (ceil(round(grown, 9)) if in_steps else grown) * (crews if row.per == "crew" else 1)
         yield from broken(f"{role} in a crew", (employed - heads) / crews, ceil(round(wanted, 9)))
 
 
@@ -380,7 +388,7 @@ LAWS_OF_ONE_CASE = (
     phases_are_done_once_in_so_many_loads, tools_in_the_plant_are_paid_once, floor_is_paid_for_every_tool,
     people_at_tools_are_whole_in_each_crew, costs_agree_on_every_basis, lines_are_quantity_times_price,
     output_volumes_agree, sized_output_meets_the_target_on_every_basis, frozen_plant_runs_at_its_tightest_tool_or_carrier,
-    *TERMS_LAWS_OF_ONE_CASE, *MARKET_LAWS_OF_ONE_CASE,
+    *TERMS_LAWS_OF_ONE_CASE, *MARKET_LAWS_OF_ONE_CASE, *GROWTH_LAWS,
 )
 LAWS_WITHOUT_TERMS = (*SCALING_LAWS, *BATCH_LAWS, *FILM_LAWS)
 LAWS_OF_CHANGES = (*LAWS_WITHOUT_TERMS, *TERMS_LAWS_OF_CHANGES, *MARKET_LAWS_OF_CHANGES)

@@ -159,7 +159,7 @@ FAULTS = (
     Fault("settling inside the purge takes time of its own", "line/cycle.py",
           'for name in films if case.layers[name].settling == "added"]', "for name in films]"),
     Fault("settling that is added takes no time", "line/cycle.py",
-          "*growing, *purging, *settling, coating_time]", "*growing, *purging, coating_time]"),
+          "*purging, *settling, coating_time, *soaked]", "*purging, coating_time, *soaked]"),
     Fault("zones of a coater one after the other", "line/coating.py",
           "slowest = larger(slowest, times[name])", "slowest = slowest + times[name]"),
     Fault("one cathode in each zone", "line/coating.py",
@@ -217,9 +217,25 @@ FAULTS = (
     Fault("every light counted for the whole year", "line/soaking.py",
           "[row.part_of_year * times[key] * clocks", "[times[key] * clocks"),
     Fault("soaking takes no time of its rack", "line/cycle.py",
-          "*growing, *purging, *soaked])", "*growing, *purging])"),
+          "coating_time, *soaked])", "coating_time])"),
     Fault("all modules rated again", "line/soaking.py",
           "share = again.processed_share * steps[plan.step].processed_share", "share = again.processed_share"),
+    Fault("units that grow in steps not rounded up", "line/growth.py",
+          "return whole_up(size / size_per_unit)", "return size / size_per_unit"),
+    Fault("an exponent taken as a share", "line/growth.py",
+          "(size / reference_size) ** exponent", "(size / reference_size) * exponent"),
+    Fault("a frozen plant buys units for the tools it has now", "line/growth.py",
+          "row.installed if frozen else units_needed", "row.installed if not unit else units_needed"),
+    Fault("a frozen plant is built for the output it has now", "line/growth.py",
+          "built_for = row.installed if frozen else size", "built_for = size"),
+    Fault("the draw of systems does not grow", "ledger/facilities.py",
+          'return grown(line, "facilities", row.facility, row.draw)', "return row.draw"),
+    Fault("the plan pays for one unit of a system that grows", "ledger/equipment.py",
+          'return grown(line, "facilities", name, in_money', 'return grown(line, "plant", name, in_money'),
+    Fault("people in steps are parts of people", "ledger/labour.py",
+          "heads = whole_up(heads)", "heads = heads * 1.0"),
+    Fault("floor under tools counts one tool of a kind", "line/growth.py",
+          "row.footprint * tools[name].tools for", "row.footprint * tools[name].tools / tools[name].tools for"),
 )
 
 
@@ -252,6 +268,7 @@ def look(folder: Path) -> dict[str, list[str]]:
 
     from .batch import batch
     from .cases import demo_line, tiny
+    from .growing import growing
     from .identities import violated
     from .scaling_laws import with_target
     from .terms import terms
@@ -259,12 +276,13 @@ def look(folder: Path) -> dict[str, list[str]]:
     if not Path(costmodel.__file__).is_relative_to(folder):
         raise RuntimeError(f"costmodel came from {costmodel.__file__}; allowed: below {folder}")
     units, laws = [], []
-    for case in (demo_line(), batch(), tiny(), with_target(tiny(), "m2", 9_000.0), with_target(tiny(), "module", 500.0), terms()):
+    for case in (demo_line(), batch(), tiny(), with_target(tiny(), "m2", 9_000.0), with_target(tiny(), "module", 500.0), terms(),
+                 growing()):
         try:
             units += wrong_units(case)
         except (pint.DimensionalityError, WrongUnit, ArithmeticError) as problem:
             units.append(str(problem))
-    for case in (tiny(), batch(), terms()):
+    for case in (tiny(), batch(), terms(), growing()):
         laws += violated(case)
     return {"units": units, "laws": laws}
 

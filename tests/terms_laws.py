@@ -10,11 +10,12 @@ from costmodel.fields import Number, declared
 from costmodel.ledger.depreciation import book_method, book_shares, tax_shares
 from costmodel.model import Results, evaluate, figures
 
+from .growth_laws import units_wanted
 from .scaling_laws import broken, scaled, times
 
 Broken = Iterator[str]
 TERMS = ("price_breaks", "buying", "containers", "scrap", "demand_charges", "services", "spares", "book_depreciation",
-         "tax_depreciation", "tax_rates")
+         "tax_depreciation", "tax_rates", "growth_steps", "growth_exponents")
 
 
 def without_terms(case: Case) -> Case:
@@ -93,7 +94,8 @@ def peaks_are_charged_for_what_is_connected(case: Case, results: Results) -> Bro
     for name, row in case.demand_charges.items():
         tools = sum(max(x.when_processing, x.when_idle) * results.line.tools[x.tool].tools
                     for x in case.tool_utilities.values() if x.utility == row.utility)
-        systems = sum(x.draw for x in case.facility_utilities.values() if x.utility == row.utility)
+        units = {name: grown.units for name, grown in results.line.growth.get("facilities", {}).items()}
+        systems = sum(x.draw * units.get(x.facility, 1) for x in case.facility_utilities.values() if x.utility == row.utility)
         charge = (tools + systems) * row.at_once * row.charge * case.constants.year * rate(case, row.currency)
         paid = sum(x.cost for line, x in results.ledger.lines.items() if line.startswith(f"demand_charges.{name}."))
         yield from broken(f"peak {name}", paid, charge)
@@ -115,7 +117,7 @@ def parts_in_store_are_written_off_and_belong_to_the_plant(case: Case, results: 
     salvage = book_method(case, "spares").salvage
     for name, row in case.spares.items():
         index = next((x.factor for x in case.indices.values() if (x.covers, x.year) == ("spares", row.price_year)), 1.0)
-        sets = results.line.tools[row.tool].tools if row.per == "tool" else 1
+        sets = results.line.tools[row.tool].tools if row.per == "tool" else units_wanted(case, results).get(f"spares.{name}", 1)
         value = sets * row.price * index * rate(case, row.currency)
         paid = sum(x.cost for line, x in results.ledger.lines.items() if line.startswith(f"spares.{name}."))
         yield from broken(f"parts {name}", paid, value * (1 - salvage) * case.constants.year / row.life)

@@ -16,6 +16,7 @@ from costmodel.model import evaluate
 from .batch import batch
 from .cases import demo, demo_line, pooled_inputs, tiny
 from .foreign import foreign
+from .growing import growing
 from .identities import LAWS_OF_CHANGES, LAWS_OF_ONE_CASE, checks_of_the_ledger_are_zero, frozen, messages
 from .plans import enlarged
 from .terms import terms
@@ -26,7 +27,7 @@ def pooled() -> Case:
     return pooled_inputs().load()
 
 
-CASES = [demo_line, tiny, pooled, batch, foreign, terms]
+CASES = [demo_line, tiny, pooled, batch, foreign, terms, growing]
 
 
 def test_every_table_of_the_model_has_rows_in_a_case_that_the_laws_are_put_to():

@@ -23,12 +23,13 @@ from .batch import batch
 from .cases import demo, tiny
 from .evaluator import evaluated, names, recalculated
 from .foreign import foreign
+from .growing import growing
 from .identities import frozen
 from .scaling_laws import steps_on_carriers, tools_with_loads_of_one_size, with_target
 from .terms import terms
 
 DRAWS = 7
-CASES = pytest.mark.parametrize("case", [demo, tiny, batch, foreign, terms], ids=lambda case: case.__name__)
+CASES = pytest.mark.parametrize("case", [demo, tiny, batch, foreign, terms, growing], ids=lambda case: case.__name__)
 
 
 def numbers(case: Case) -> dict[str, float]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ..faults import Fault
-from .checks import cost, deal, films, line, market, marks, plan, ranges, references, soaking
+from .checks import cost, deal, films, growth, line, market, marks, plan, ranges, references, soaking
 from .checks.frame import Unread
 from .records import Case, tables
 
@@ -59,6 +59,9 @@ CHECKS = (
     soaking.soaked_modules_are_rated_afterwards,
     soaking.a_spread_needs_a_sample,
     cost.groups_of_prices_are_names,
+    growth.what_grows_is_known,
+    growth.drivers_are_known,
+    growth.amounts_can_grow,
     ranges.ranges_point_at_inputs,
     ranges.values_belong_to_their_ranges,
     ranges.ranges_have_their_values,

@@ -262,6 +262,37 @@ class FacilityUtility:
     unit: str = unit_text("unit of the draw: the unit of the tariff over a time", example="kW")
 
 
+GROWING = ("facilities", "crew", "overheads", "spares")
+DRIVERS = {"all_tools": "tool", "stabilised_watts": "Wp_stabilised", "good_area": "m2", "good_modules": "module"}
+
+
+@dataclass(frozen=True, slots=True)
+class GrowthStep:
+    """What grows with the plant in whole units, as one abatement unit per two chambers; without a row, an amount is fixed."""
+
+    grows: str = text("address of the row that grows: of facilities, crew, overheads or spares", example="facilities.abatement")
+    driver: str = text(
+        "what it grows with: a tool, a kind of floor, all_tools, stabilised_watts, good_area or good_modules", example="deposition"
+    )
+    size_per_unit: Value = number("{unit}", "size of the driver that one unit serves", example="2", above=0.0)
+    unit: str = unit_text("unit of the driver", example="tool")
+    installed: Value = number("1", "units in the plant, when the target is frozen", example="2")
+
+
+@dataclass(frozen=True, slots=True)
+class GrowthExponent:
+    """What grows as a power of a size of the plant, as by the six-tenths rule; the row it names is for the reference size."""
+
+    grows: str = text("address of the row that grows: of facilities, crew, overheads or spares", example="facilities.cooling_plant")
+    driver: str = text(
+        "what it grows with: a tool, a kind of floor, all_tools, stabilised_watts, good_area or good_modules", example="all_tools"
+    )
+    reference_size: Value = number("{unit}", "size of the driver that the row is stated for", example="36", above=0.0)
+    unit: str = unit_text("unit of the driver", example="tool")
+    exponent: Value = number("1", "exponent of the size: 0 fixed, 1 in proportion", example="0.6", high=2.0)
+    installed: Value = number("{unit}", "size that the plant was built for, when the target is frozen", example="36", above=0.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Overhead:
     """A cost of the firm that no step and no tool causes, or its share of what the plant is worth or costs."""

@@ -24,6 +24,8 @@ from .cost_records import (
     EmissionSource,
     Facility,
     FacilityUtility,
+    GrowthExponent,
+    GrowthStep,
     Index,
     Levy,
     Metal,
@@ -188,6 +190,12 @@ class Case:
     overheads: dict[str, Overhead] = _table("overheads.csv", Overhead, "costs of the firm", optional=True)
     levies: dict[str, Levy] = _table("levies.csv", Levy, "shares of the value of equipment", optional=True)
     emissions: dict[str, EmissionSource] = _table("emissions.csv", EmissionSource, "greenhouse gas of what is used", optional=True)
+    growth_steps: dict[str, GrowthStep] = _table(
+        "growth_steps.csv", GrowthStep, "what grows with the plant in whole units", optional=True
+    )
+    growth_exponents: dict[str, GrowthExponent] = _table(
+        "growth_exponents.csv", GrowthExponent, "what grows as a power of the size of the plant", optional=True
+    )
     markets: dict[str, Market] = _table("markets.csv", Market, "markets and their reference modules", optional=True)
     coverings: dict[str, Covering] = _table("coverings.csv", Covering, "what covers an area in a market", optional=True)
     schedule: Schedule | None = _section("schedule", Schedule, "when the plant is built and runs", "plan.yaml")

@@ -63,6 +63,9 @@ def oddities(case: Case) -> Iterator[str]:
     for name, step in case.steps.items():
         if step.first_pass_yield == 1.0:
             yield f"steps.{name}.first_pass_yield is exactly 100 %"
+    for name, row in case.growth_exponents.items():
+        if row.exponent > 1.0:
+            yield f"growth_exponents.{name}.exponent is over 1: a larger plant costs more per size"
     priced = {
         f"{table}.{name}": row for table in tables() if not tables()[table].section for name, row in getattr(case, table).items()
         if hasattr(row, "price_year")

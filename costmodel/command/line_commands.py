@@ -31,6 +31,8 @@ def line(asked: Asked, style: str) -> None:
     show_table(line_tables.tool_table(case, results))
     if case.heatings:
         show_table(line_tables.heat_table(case, results.line))
+    if results.line.growth:
+        show_table(line_tables.growth_table(case, results.line))
 
 
 @click.command()

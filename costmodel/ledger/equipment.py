@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from ..case.line_records import Carrier, Tool
 from ..case.records import Case
+from ..line.growth import grown
 from ..line.records import Line
 from ..operations import Value, sum_of
 from .depreciation import average_charge, idle_part
@@ -36,7 +37,7 @@ def pieces(case: Case, line: Line) -> list[Piece]:
         *(Piece("tools", n, installed_price(case, row) * line.tools[n].tools, row.life) for n, row in case.tools.items()),
         *(Piece("carriers", n, delivered_price(case, row) * line.carriers[n].tools, row.life) for n, row in case.carriers.items()),
         *(Piece("spares", n, spares_value(case, line, n), row.life) for n, row in case.spares.items()),
-        *(Piece("facilities", n, in_money_of_the_case(case, "facilities", row), row.life) for n, row in case.facilities.items()),
+        *(Piece("facilities", n, systems_value(case, line, n), row.life) for n, row in case.facilities.items()),
     ]
 
 
@@ -95,7 +96,12 @@ def spares_value(case: Case, line: Line, name: str) -> Value:
     """What the parts kept in store have cost."""
     row = case.spares[name]
     sets = {"tool": line.tools[row.tool].tools, "plant": 1.0}
-    return in_money_of_the_case(case, "spares", row) * sets[row.per]
+    return grown(line, "spares", name, in_money_of_the_case(case, "spares", row) * sets[row.per])
+
+
+def systems_value(case: Case, line: Line, name: str) -> Value:
+    """What the units of a facility system in the plant have cost."""
+    return grown(line, "facilities", name, in_money_of_the_case(case, "facilities", case.facilities[name]))
 
 
 def spares_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ..case.cost_records import FacilityUtility
 from ..case.records import Case
+from ..line.growth import grown
 from ..line.records import Line
+from ..operations import Value
 from .depreciation import average_charge
 from .entries import entry
 from .prices import in_money_of_the_case, in_reporting_currency
@@ -13,7 +16,7 @@ from .records import PLANT, WRITTEN_OFF, LedgerLine
 
 
 def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
-    """Depreciation, upkeep and floor of each system; each is one."""
+    """Depreciation, upkeep and floor of each system; a system is one unless it grows with the plant."""
     year = case.constants.year
     for name, row in case.facilities.items():
         price = in_money_of_the_case(case, "facilities", row)
@@ -27,8 +30,13 @@ def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]
             yield (
                 f"facilities.{name}.{what}",
                 entry(line, step=PLANT, category="facilities", item=name, group="facilities", unit="1",
-                      driver=what, quantity=1.0, price=charge),
+                      driver=what, quantity=grown(line, "facilities", name, 1.0), price=charge),
             )  # fmt: skip
+
+
+def system_draw(line: Line, row: FacilityUtility) -> Value:
+    """What a facility system of the size of the plant draws: its draw grows as its price does."""
+    return grown(line, "facilities", row.facility, row.draw)
 
 
 def facility_utility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
@@ -38,6 +46,6 @@ def facility_utility_entries(case: Case, line: Line) -> Iterator[tuple[str, Ledg
         yield (
             f"facility_utilities.{name}",
             entry(line, step=PLANT, category="facilities", item=row.utility, group=row.utility, unit=tariff.unit,
-                  driver=f"facility {row.facility}", quantity=row.draw * case.constants.year,
+                  driver=f"facility {row.facility}", quantity=system_draw(line, row) * case.constants.year,
                   price=in_money_of_the_case(case, "utilities", tariff)),
         )  # fmt: skip

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ..case.cost_records import Role
 from ..case.records import Case
+from ..line.growth import grown
 from ..line.records import Line
 from ..operations import Value, safe_divide, sum_of, whole_up
 from .entries import entry, step_shares
@@ -14,12 +15,18 @@ from .records import PLANT, LedgerLine
 
 
 def people_wanted(case: Case, line: Line, role: str) -> dict[str, Value]:
-    """Parts of people that a role is wanted for, by tool, and under `plant` for those at no tool."""
+    """Parts of people that a role is wanted for, by tool, and under `plant` for those at no tool.
+
+    Those at no tool who grow with the plant in steps are whole people, for each crew where they are stated so.
+    """
     wanted = {
         name: tool.operators * line.tools[name].tools * case.site.crews for name, tool in case.tools.items() if tool.role == role
     }
     row = case.crew[role]
-    wanted[PLANT] = row.heads * case.site.crews if row.per == "crew" else row.heads
+    heads = grown(line, "crew", role, row.heads)
+    if any(step.grows == f"crew.{role}" for step in case.growth_steps.values()):
+        heads = whole_up(heads)
+    wanted[PLANT] = heads * case.site.crews if row.per == "crew" else heads
     return wanted
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ..case.records import Case
+from ..line.growth import grown
 from ..line.records import Line
 from ..operations import Value
 from .entries import entry
@@ -19,7 +20,8 @@ def overhead_entries(case: Case, line: Line, value: Value) -> Iterator[tuple[str
         yield (
             f"overheads.{name}",
             entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit=row.per, driver=row.per,
-                  quantity=amounts[row.per], price=in_reporting_currency(row.amount, row.currency, case.money),
+                  quantity=grown(line, "overheads", name, amounts[row.per]),
+                  price=in_reporting_currency(row.amount, row.currency, case.money),
                   variable_share=0.0 if row.per == "year" else 1.0),
         )  # fmt: skip
     for name, row in case.levies.items():

@@ -9,6 +9,7 @@ from ..case.records import Case
 from ..line.records import Line, ToolUse
 from ..operations import Value, larger, safe_divide, sum_of
 from .entries import entry, step_shares
+from .facilities import system_draw
 from .prices import in_money_of_the_case, in_reporting_currency
 from .records import PLANT, LedgerLine
 
@@ -61,7 +62,7 @@ def demand_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                     connected.setdefault(step, []).append(most * share)
         for system in case.facility_utilities.values():
             if system.utility == row.utility:
-                connected.setdefault(PLANT, []).append(system.draw)
+                connected.setdefault(PLANT, []).append(system_draw(line, system))
         for step, draws in connected.items():
             yield (
                 f"demand_charges.{name}.{step}",

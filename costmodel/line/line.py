@@ -8,6 +8,7 @@ from ..operations import Value, least_of, safe_divide, sum_of
 from . import capacity
 from .coating import coating_paces
 from .cycle import cycle, layer_growth, time_per_load
+from .growth import growth_of_plant
 from .heating import heat_balance
 from .loads import carrier_time_per_good, loads_per_good
 from .records import Cycle, Line, Output, PhaseUse, StepFlow, ToolUse
@@ -66,8 +67,9 @@ def compute_line(case: Case) -> Line:
         )
         for name, tool in case.tools.items()
     }
+    output = _output(case, good, (plate_area, shares, uniform), powers, steps, [*tools.values(), *carriers.values()])
     return Line(
-        output=_output(case, good, (plate_area, shares, uniform), powers, steps, [*tools.values(), *carriers.values()]),
+        output=output,
         steps=steps,
         phases=phases,
         heatings={name: heat_balance(case, row, plate_area, steps[row.step]) for name, row in case.heatings.items()},
@@ -81,6 +83,7 @@ def compute_line(case: Case) -> Line:
             name: effectiveness(states[name], tool, [(step, steps[s]) for s, step in case.steps.items() if step.tool == name])
             for name, tool in case.tools.items()
         },
+        growth=growth_of_plant(case, tools, output),
     )
 
 

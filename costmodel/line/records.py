@@ -154,6 +154,15 @@ class Output:
 
 
 @dataclass(frozen=True, slots=True)
+class Growth:
+    """How much of a row of facility systems, people, overheads or parts in store the plant has."""
+
+    unit: str
+    size: Value = figure("{unit}", "size of what it grows with; by an exponent in a frozen plant, what it was built for")
+    units: Value = figure("1", "units of what the row states, or the multiple of it")
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
     """All figures of the line."""
 
@@ -168,3 +177,4 @@ class Line:
     carriers: dict[str, ToolUse]
     states: dict[str, TimeStates]
     effectiveness: dict[str, Effectiveness]
+    growth: dict[str, dict[str, Growth]]

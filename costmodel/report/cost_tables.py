@@ -236,6 +236,19 @@ def ownership_table(case: Case, results: Results) -> Table:
     )
 
 
+def _growth_note(case: Case) -> str:
+    """What grows with the plant besides tools and operators, and what is fixed."""
+    grows = [row.grows.split(".")[0] for row in [*case.growth_steps.values(), *case.growth_exponents.values()]]
+    there = {
+        "facilities": ("facility systems", len(case.facilities)),
+        "crew": ("roles at no tool", len(case.crew)),
+        "overheads": ("overheads per year", sum(row.per == "year" for row in case.overheads.values())),
+        "spares": ("spare parts per plant", sum(row.per == "plant" for row in case.spares.values())),
+    }
+    parts = [f"{grows.count(table)} of {many} {what}" for table, (what, many) in there.items() if many]
+    return f"Tools and operators at tools grow with the plant. So do {', '.join(parts)}. The rest is fixed at every size."
+
+
 def size_table(case: Case, found: list[Size]) -> Table:
     """The cheapest sizes of the plant, where tools are full."""
     rows = [
@@ -253,7 +266,7 @@ def size_table(case: Case, found: list[Size]) -> Table:
         ["MW a year", "tools in all", "per stabilised W", "per module"],
         rows,
         texts=(),
-        note="People and facility systems are those of the case at every size, except operators at tools.",
+        note=_growth_note(case),
     )
 
 

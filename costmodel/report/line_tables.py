@@ -53,6 +53,24 @@ def tool_table(case: Case, results: Results) -> Table:
     )
 
 
+def growth_table(case: Case, line: Line) -> Table:
+    """What grows with the plant: what with, how large that is, and how much of the row there is."""
+    rows = []
+    for row in [*case.growth_steps.values(), *case.growth_exponents.values()]:
+        kind, name = row.grows.split(".")
+        grown = line.growth[kind][name]
+        titles = {**{n: tool.title for n, tool in case.tools.items()}, **{n: area.title for n, area in case.areas.items()}}
+        driver = titles.get(row.driver, row.driver.replace("_", " "))
+        rows.append([getattr(case, kind)[name].title, driver, in_unit(grown.size, row.unit), f"{grown.units:.4g}"])
+    return Table(
+        "Facility systems, people and other costs that grow with the plant",
+        ["", "grows with", "size", "units or multiple"],
+        rows,
+        texts=(0, 1),
+        note="What is not in this table is fixed, except tools, operators at tools and what depends on the output.",
+    )
+
+
 def flow_table(case: Case, line: Line) -> Table:
     """What passes through each step."""
     rows = [
