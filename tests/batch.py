@@ -14,11 +14,12 @@ area_cost [currency/m2],power_cost [currency/Wp_stabilised],area_upkeep [currenc
 power_upkeep [currency/Wp_stabilised/year],reference_yield [kWh/kWp_stabilised/year],yield_ratio [%],\
 reference_temperature_coefficient [%/K],temperature_coefficient [%/K],temperature_excess [K],\
 reference_degradation [%/year],degradation [%/year],lifetime [year],discount_rate [%/year],delivery [currency/m2],\
-area_premium [currency/m2],power_premium [currency/Wp_stabilised],asked_price [currency/Wp_stabilised],volume [MWp_stabilised]
-plain,plain,USD,5,20,16,100,0.8,1,0.02,1000,105,-0.4,-0.2,20,0.5,1,20,5,4,10,0.1,2,3
-skin,skin,EUR,1.5,0,15,-120,0.5,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,25,4,6,20,0,4,0.5
-any,any,EUR,3,0,15,-200,0.5,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,25,4,6,20,0,1,0.5
-none,none,EUR,0.2,0,20,80,0.4,0.5,0.01,900,102,-0.35,-0.25,25,0.5,0.8,25,6,6,0,0,4,9
+area_premium [currency/m2],power_premium [currency/Wp_stabilised],asked_price [currency/Wp_stabilised],\
+per,volume [MWp_stabilised],most_share [%]
+plain,plain,USD,5,20,16,100,0.8,1,0.02,1000,105,-0.4,-0.2,20,0.5,1,20,5,4,10,0.1,2,Wp_stabilised,3,50
+skin,skin,EUR,1.5,0,15,-120,0.5,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,25,4,6,20,0,4,Wp_stabilised,0.5,50
+any,any,EUR,3,0,15,-200,0.5,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,25,4,6,20,0,1,Wp_stabilised,0.5,50
+none,none,EUR,0.2,0,20,80,0.4,0.5,0.01,900,102,-0.35,-0.25,25,0.5,0.8,25,6,6,0,0,4,Wp_stabilised,9,50
 """
 
 TABLES = {

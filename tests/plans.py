@@ -80,8 +80,8 @@ id,starts_share [%],yield_share [%]
 first,50,80
 """,
     "sales.csv": """
-id,title,output_share [%],price [currency/per],currency,per,change [%/year]
-all,all of it,100,2,EUR,Wp_stabilised,0
+id,title,market,output_share [%],price [currency/per],currency,per,change [%/year]
+all,all of it,unlimited,100,2,EUR,Wp_stabilised,0
 """,
     "payments.csv": """
 id,title,covers,part [%],time [month]

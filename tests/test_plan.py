@@ -407,7 +407,7 @@ REFUSED = {
         ["plan.yaml, 'loan.grace': found 0.5 years, before the last payment of capital; allowed: at least 1 years"],
     ),
     "output sold twice": (
-        lambda i: i.row("sales.csv", "more,more,20,1,EUR,m2,0"),
+        lambda i: i.row("sales.csv", "more,more,unlimited,20,1,EUR,m2,0"),
         ["sales.csv, row 3, column 'output_share': found 120 % in all; allowed: 100 % in all"],
     ),
     "capital not paid": (

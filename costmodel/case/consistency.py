@@ -31,6 +31,7 @@ CHECKS = (
     references.ids_are_known,
     line.tools_have_steps,
     references.plant_is_no_id,
+    references.no_id_is_a_word_of_references,
     cost.currencies,
     cost.indices_cover_every_price_year,
     cost.units_fit,

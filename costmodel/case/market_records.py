@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import YEAR, number, share, text, unit_text
+from ..fields import YEAR, choice, number, share, text, unit_text
 from ..operations import Value
 
 
@@ -83,10 +83,8 @@ class Market:
         "{currency}/Wp_stabilised", "what the buyer pays more for our module by power, as for origin", example="0.05"
     )
     asked_price: Value = number("{currency}/Wp_stabilised", "price that we would ask, at our gate", example="1.60")
+    per: str = choice("what the volume is counted in", "Wp_stabilised", "m2", is_unit=True)
     volume: Value = number(
-        "Wp_stabilised",
-        "what buyers of such modules in this market take in a year",
-        example="25 MWp_stabilised",
-        entry="MWp_stabilised",
-        above=0.0,
+        "{per}", "what buyers of such modules in this market take in a year, in the unit of `per`", example="25000000", above=0.0
     )
+    most_share: Value = share("most of the volume that the plant can sell", example="20 %")

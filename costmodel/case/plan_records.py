@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import YEAR, choice, count_text, number, share, text, unit_text
+from ..fields import YEAR, choice, count_text, number, reference, share, text, unit_text
 from ..operations import Value
+
+UNLIMITED = "unlimited"  # stands in sales.csv for a buyer whom no row of markets.csv limits
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +126,8 @@ class Sale:
     """A part of the output, and the price it fetches."""
 
     title: str = text("who buys it", example="facade builders")
-    output_share: Value = share("share of the output", example="80 %")
+    market: str = reference("the market that limits what can be sold to it", "markets", example="building_skin", or_else=UNLIMITED)
+    output_share: Value = share("share of the output that is planned for it", example="80 %")
     price: Value = number("{currency}/{per}", "price at the gate in money of the case", example="1.75", entry="{currency}/{per}")
     currency: str = unit_text("currency of the price", example="EUR")
     per: str = choice("what the price is for", "Wp_stabilised", "m2", "module", is_unit=True)

@@ -10,6 +10,7 @@ from .addresses import numeric_inputs
 from .records import Case, tables
 
 OLD = timedelta(days=365)
+NEWCOMER = 1 / 3  # of a market: more is odd for a plant that is new to it; common practice
 FAR_OFF = 3.0  # years between a price year and the middle one of the case
 
 
@@ -52,7 +53,10 @@ def invented_rows(case: Case) -> dict[str, tuple[int, int]]:
 
 
 def oddities(case: Case) -> Iterator[str]:
-    """What is allowed but seldom meant: a yield of exactly 100 %, a price of nothing, a price year far from the others."""
+    """What is allowed but seldom meant: a yield of exactly 100 %, a price of nothing, a far price year, a large market share."""
+    for name, market in case.markets.items():
+        if market.most_share > NEWCOMER:
+            yield f"markets.{name}.most_share is {100 * market.most_share:.3g} %, much for a newcomer"
     for name, step in case.steps.items():
         if step.first_pass_yield == 1.0:
             yield f"steps.{name}.first_pass_yield is exactly 100 %"

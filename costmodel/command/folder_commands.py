@@ -21,17 +21,20 @@ def check(asked: Asked) -> None:
     """Read a case, say what is wrong with it, or what it holds."""
     from datetime import date
 
+    from ..answers.market_shares import large_plans
     from ..case.alternatives import groups
     from ..case.fingerprint import fingerprint
     from ..case.records import tables
     from ..case.scenarios import scenario_names
     from ..case.summary import oddities, old_rows, without_range
+    from ..model import evaluate
     from ..report import sentences
     from .printing import show_lines
 
     case = asked.check()
     counts = [f"{len(getattr(case, name))} {name.replace('_', ' ')}" for name, t in tables().items() if not t.section]
-    old, bare, odd = old_rows(case, date.today()), without_range(case), list(oddities(case))
+    old, bare = old_rows(case, date.today()), without_range(case)
+    odd = [*oddities(case), *large_plans(case, evaluate(case))]
     kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]
     show_lines(
         [

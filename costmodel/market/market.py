@@ -153,6 +153,7 @@ def module_in_market(case: Case, line: Line, ledger: Ledger, row: Market) -> InM
     at_asked = break_even_efficiency(ours.area_related, left - market.asked_price, irradiance)
     at_cost = break_even_efficiency(ours.area_related + cost.cost_per_m2, left, irradiance)
     watts_per_m2 = irradiance * ours.efficiency
+    output_there = line.output.by_unit()[row.per]
     return InMarket(
         reference=reference,
         ours=ours,
@@ -172,8 +173,8 @@ def module_in_market(case: Case, line: Line, ledger: Ledger, row: Market) -> InM
         efficiency_at_asked_price_status=at_asked[1],
         efficiency_at_cost=at_cost[0],
         efficiency_at_cost_status=at_cost[1],
-        volume=market.volume,
-        plant_share=line.output.stabilised_watts / market.volume,
+        volume=market.volume * (line.output.stabilised_watts / output_there),
+        plant_share=output_there / market.volume,
     )
 
 

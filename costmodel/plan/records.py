@@ -14,6 +14,8 @@ class Quarter:
 
     running_share: Value = figure("1", "part of the quarter after the start of production")
     started_share: Value = figure("1", "plates started, over those of the case in full swing")
+    planned_share: Value = figure("1", "good modules planned, over those of the case in full swing")
+    taken_share: Value = figure("1", "what markets take of the output planned; the rest is not made")
     good_share: Value = figure("1", "good modules, over those of the case in full swing")
     fixed_share: Value = figure("1", "part of the quarter in which fixed costs run, expansions added")
     stabilised_watts: Value = figure("Wp_stabilised", "made and sold")
@@ -60,6 +62,21 @@ class Quarter:
     debt: Value = figure("money", "owed on the loan")
     equity: Value = figure("money", "paid in by the owners less paid out, and all profits")
     balance: Value = figure("money", "check, must be zero: assets less debts and equity")
+
+
+@dataclass(frozen=True, slots=True)
+class MarketSales:
+    """What the plan would sell in a market, and what it sells there, in the unit of the market's volume."""
+
+    per: str
+    cap: Value = figure("{per}", "most that the plant can sell there in a year")
+    planned: dict[str, Value] = figure("{per}", "planned sales, by quarter")
+    sold: dict[str, Value] = figure("{per}", "sold, by quarter")
+    sold_share: dict[str, Value] = figure("1", "sold over planned, by quarter; 1 where nothing is cut")
+    planned_by_year: dict[str, Value] = figure("{per}", "planned sales, by year of the plan")
+    sold_by_year: dict[str, Value] = figure("{per}", "sold, by year of the plan")
+    cut_by_year: dict[str, Value] = figure("{per}", "planned sales that the market does not take, by year of the plan")
+    market_share_by_year: dict[str, Value] = figure("1", "sold over the volume of the market, by year of the plan")
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +171,7 @@ class Plan:
     costs: dict[str, YearCost]
     assets: dict[str, AssetPlan]
     use_years: dict[str, UseYear]
+    markets: dict[str, MarketSales]
     payments: dict[str, Payments]
     quarters: dict[str, Quarter]
     years: dict[str, Year]

@@ -155,7 +155,7 @@ def markets(case: Case, results: Results) -> list[Facts] | None:
             "highest_price": each.highest_price,
             "asked_price": each.asked_price,
             "margin": each.margin,
-            "megawatts": case.markets[name].volume / to_base(MEGAWATT),
+            "megawatts": each.volume / to_base(MEGAWATT),
         }
         for name, each in results.market.by_market.items()
     ] or None

@@ -121,7 +121,7 @@ _TERMS = {
     "minimum_royalties": ("title", "amount", "currency", "begin", "end"),
     "buy_outs": ("title", "amount", "currency", "time"),
     "ramp": ("starts_share", "yield_share"),
-    "sales": ("title", "output_share", "price", "currency", "per", "change"),
+    "sales": ("title", "market", "output_share", "price", "currency", "per", "change"),
 }  # fmt: skip
 INPUTS = {
     "licensee": _TERMS,
@@ -134,7 +134,7 @@ INPUTS = {
             "area_upkeep",
             "power_upkeep", "reference_yield", "yield_ratio", "reference_temperature_coefficient", "temperature_coefficient",
             "temperature_excess", "reference_degradation", "degradation", "lifetime", "discount_rate", "delivery", "area_premium",
-            "power_premium", "asked_price", "volume",
+            "power_premium", "asked_price", "per", "volume", "most_share",
         ),
         "working_capital": ("receivable_time", "finished_time", "payable_time"),
         "outlay": ("contingency", "grant", "import_vat", "vat_return_time", "first_fill_time", "commissioning_scrap", "end_value"),
