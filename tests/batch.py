@@ -34,8 +34,8 @@ clean_gas,clean,nitrogen,8,Nm3,25
 """,
     "carriers.csv": """
 id,title,first_step,last_step,waiting_time [min],out_of_service [%],price [currency],currency,price_year,\
-freight_and_duty [%],life [year],maintenance [%/year],installed [tool]
-frame,frame,coat,press,24,12.5,20000,USD,2026,4,4,5,4
+freight_and_duty [%],life [year],technical_life [year],maintenance [%/year],installed [tool]
+frame,frame,coat,press,24,12.5,20000,USD,2026,4,4,4,5,4
 """,
     "soaking.csv": """
 id,step,lot [1],spread [%],precision [%],coverage [1],tolerance [%],claim [currency/Wp_stabilised],currency,holding_rate [%/year]

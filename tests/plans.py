@@ -31,7 +31,8 @@ SECTIONS = {
             "vat_return_time": "3 month",
             "first_fill_time": "0 day",
             "commissioning_scrap": "0 %",
-            "end_value": "10 %",
+            "resale_share": "10 %",
+            "resale_decline": "0 %/year",
         },
         "tax": {"rate": "25 %", "holiday": "0 year", "loss_use": "100 %"},
         "loan": {

@@ -20,7 +20,7 @@ from costmodel.readings.quantities import wrong_units
 from costmodel.report import plan_words
 
 from .batch import MARKETS
-from .cases import Inputs, table
+from .cases import Inputs, demo, table
 from .plans import plan_inputs, planned
 from .refusals import faults
 
@@ -193,7 +193,10 @@ def test_draws_are_limited_draw_by_draw():
 
 
 def test_units_follow_that_of_the_volume():
-    assert wrong_units(limited()) == []
+    by_area = {"markets.building_skin.per": "m2", "markets.building_skin.volume": 100_000.0}
+    case = with_values(demo(), by_area | {"markets.building_skin.most_share": 0.1})
+    assert min(evaluate(case).plan.markets["building_skin"].sold_share.values()) < 1.0
+    assert wrong_units(case) == []
 
 
 # words and refusals

@@ -40,6 +40,7 @@ CHECKS = (
     cost.no_plate_is_sold_twice,
     cost.depreciation_can_be_reckoned,
     plan.plan_is_whole,
+    plan.refurbishments_have_their_equipment,
     plan.plan_ends_in_time,
     deal.deal_is_whole,
     cost.emissions_have_a_source,

@@ -78,6 +78,7 @@ def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> list
     grounds = Grounds(
         plan.start,
         assets(case, line),
+        plan.assets,
         plan.use_years,
         plan.costs,
         planned_volumes(case, plan.start),

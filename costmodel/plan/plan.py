@@ -11,7 +11,7 @@ from ..line.records import Line
 from ..operations import Value, choose, least_of, sum_of
 from . import capital, finance, licence, operation, sales
 from .others import other_line
-from .records import MarketSales, Payments, Plan, Quarter, UseYear, YearCost
+from .records import AssetPlan, MarketSales, Payments, Plan, Quarter, UseYear, YearCost
 from .timing import QUARTERS, cumulative, in_quarters, quarter_names, running, steps, year_names
 from .volume import Volumes, learning_factors, volumes
 from .worth import discounted, nominal, worth
@@ -41,7 +41,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     year_costs = operation.year_costs(ledger)
     planned = planned_volumes(case, start)
     sold = sales.market_sales(case, line, planned.good, running(QUARTERS * int(case.schedule.horizon), start))
-    grounds = Grounds(start, assets, use, year_costs, planned, sold, required, asked)
+    grounds = Grounds(start, assets, plans, use, year_costs, planned, sold, required, asked)
     found, paid = quarters(case, line, ledger, grounds)
     money, count, quarter = sum_of([asset.cost for asset in assets]), len(found), year / QUARTERS
     years = [finance.debt_year(case, found[number * QUARTERS : (number + 1) * QUARTERS]) for number in range(count // QUARTERS)]
@@ -79,6 +79,7 @@ class Grounds:
 
     start: Value
     assets: list[capital.Asset]
+    asset_plans: dict[str, AssetPlan]
     use_years: dict[str, UseYear]
     costs: dict[str, YearCost]
     planned: Volumes
@@ -184,11 +185,12 @@ def _investing(case: Case, grounds: Grounds, run: Sequence[Value], fee: Sequence
     use = list(grounds.use_years.values())
     replaced = capital.by_quarter([each.replaced for each in use], run)
     books = [a + b for a, b in zip(capital.by_quarter([each.books for each in use], run), fee_gone)]
+    lost = capital.by_quarter([each.lost for each in use], run)
     for_tax = [a + b for a, b in zip(capital.by_quarter([each.tax for each in use], run), fee_gone)]
     bought = sum_of([*spent, *fee, *replaced])
     for_tax[-1] = for_tax[-1] + (bought - sum_of(for_tax))
     prices = {kind: sum_of([nothing, *[x.price for x in grounds.assets if x.paid_as == kind]]) for kind in kinds[:2]}
-    fetched = case.outlay.end_value * sum_of(list(prices.values()))
+    sold = sum_of([plan.end_value for plan in grounds.asset_plans.values()])
     at_border = {kind: case.outlay.import_vat * price for kind, price in prices.items()}
     back = {kind: capital.paid_by(case, kind, count, case.outlay.vat_return_time) for kind in at_border}
     vat_owed = operation.held_to_the_end(
@@ -200,8 +202,8 @@ def _investing(case: Case, grounds: Grounds, run: Sequence[Value], fee: Sequence
         "replacement": replaced,
         "depreciation": books,
         "tax_depreciation": for_tax,
-        "end_value": [*[0.0] * (count - 1), fetched],
-        "disposal": [*[0.0] * (count - 1), bought - sum_of(books) - fetched],
+        "end_value": [*[0.0] * (count - 1), sold],
+        "disposal": [*lost[:-1], bought - sum_of(books) - sum_of(lost[:-1]) - sold],
         "vat": steps(vat_owed),
         "vat_receivable": vat_owed,
     }
