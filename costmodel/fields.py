@@ -36,12 +36,13 @@ class Number:
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """A text input: free (`title`), one of `options`, or the id of a row in the table `refers_to`."""
+    """A text input: free (`title`), one of `options`, or the id of a row in the table `refers_to`, or the word `or_else`."""
 
     meaning: str
     example: str
     options: tuple[str, ...] = ()
     refers_to: str = ""
+    or_else: str = ""
     is_unit: bool = False
     is_year: bool = False
     is_count: bool = False
@@ -86,9 +87,18 @@ def choice(meaning: str, *options: str, is_unit: bool = False) -> Any:
     return dataclasses.field(metadata={_DECLARED: Text(meaning, options[0], options=options, is_unit=is_unit)})
 
 
-def reference(meaning: str, table: str, *, example: str) -> Any:
-    """Declare a text that is the id of a row of another table."""
-    return dataclasses.field(metadata={_DECLARED: Text(meaning, example, refers_to=table)})
+def reference(meaning: str, table: str, *, example: str, or_else: str = "") -> Any:
+    """Declare a text that is the id of a row of another table, or the word `or_else` where a row refers to none."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, example, refers_to=table, or_else=or_else)})
+
+
+def or_else(declaration: Text) -> str:
+    """The word that may stand in place of an id, as a message names it.
+
+    >>> or_else(Text("market", "roof", refers_to="markets", or_else="unlimited")), or_else(Text("tool", "saw", refers_to="tools"))
+    (", or 'unlimited'", '')
+    """
+    return f", or '{declaration.or_else}'" if declaration.or_else else ""
 
 
 def unit_text(meaning: str, *, example: str) -> Any:

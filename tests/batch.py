@@ -13,13 +13,13 @@ id,title,currency,limited_by,per,energy_value [currency/kWh],reference_price [cu
 reference_efficiency [%],power_cost [currency/Wp_stabilised],power_upkeep [currency/Wp_stabilised/year],\
 reference_yield [kWh/kWp_stabilised/year],yield_ratio [%],reference_temperature_coefficient [%/K],\
 temperature_coefficient [%/K],temperature_excess [K],reference_degradation [%/year],degradation [%/year],\
-discount_rate [%/year],power_premium [currency/Wp_stabilised],asked_price [currency/per],volume [per]
-plain,plain,USD,energy,Wp_stabilised,0.1,5,20,16,0.8,0.02,1000,105,-0.4,-0.2,20,0.5,1,5,0.1,2,3000000
-none,none,EUR,energy,Wp_stabilised,0.05,0.2,0,20,0.4,0.01,900,102,-0.35,-0.25,25,0.5,0.8,6,0,4,9000000
-skin,skin,EUR,area,m2,0.02,1.5,0,15,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,4,0,40,9000
-any,any,EUR,area,m2,0.15,3,0,15,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,4,0,20,8000
-facade,facade,USD,area,m2,0.3,2,10,14,0.5,0.01,800,104,-0.35,-0.25,25,0.6,0.9,4,0.1,90,20000
-roof,roof,EUR,area,m2,0.12,1.6,0,20,0.5,0.01,950,103,-0.35,-0.25,25,0.6,0.9,5,0,150,40000
+discount_rate [%/year],power_premium [currency/Wp_stabilised],asked_price [currency/per],volume [per],most_share [%]
+plain,plain,USD,energy,Wp_stabilised,0.1,5,20,16,0.8,0.02,1000,105,-0.4,-0.2,20,0.5,1,5,0.1,2,3000000,50
+none,none,EUR,energy,Wp_stabilised,0.05,0.2,0,20,0.4,0.01,900,102,-0.35,-0.25,25,0.5,0.8,6,0,4,9000000,50
+skin,skin,EUR,area,m2,0.02,1.5,0,15,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,4,0,40,9000,50
+any,any,EUR,area,m2,0.15,3,0,15,0.5,0.01,700,110,-0.35,-0.25,30,0.7,0.9,4,0,20,8000,50
+facade,facade,USD,area,m2,0.3,2,10,14,0.5,0.01,800,104,-0.35,-0.25,25,0.6,0.9,4,0.1,90,20000,50
+roof,roof,EUR,area,m2,0.12,1.6,0,20,0.5,0.01,950,103,-0.35,-0.25,25,0.6,0.9,5,0,150,40000,50
 """
 COVERINGS = """
 id,title,market,covers_with,currency,area_cost [currency/m2],area_upkeep [currency/m2/year],delivery [currency/m2],\
@@ -59,8 +59,8 @@ warming,coat,electricity,4,2500,800,150,60,500,100
 """,
     "carriers.csv": """
 id,title,first_step,last_step,waiting_time [min],out_of_service [%],price [currency],currency,price_year,\
-freight_and_duty [%],life [year],maintenance [%/year],installed [tool]
-frame,frame,coat,press,24,12.5,20000,USD,2026,4,4,5,4
+freight_and_duty [%],life [year],technical_life [year],maintenance [%/year],installed [tool]
+frame,frame,coat,press,24,12.5,20000,USD,2026,4,4,4,5,4
 """,
     "soaking.csv": """
 id,step,retest,lot [1],lots_averaged [1],spread [%],spread_known,lot_to_lot [%],measurement_random [%],measurement_common [%],\

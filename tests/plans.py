@@ -31,7 +31,8 @@ SECTIONS = {
             "vat_return_time": "3 month",
             "first_fill_time": "0 day",
             "commissioning_scrap": "0 %",
-            "end_value": "10 %",
+            "resale_share": "10 %",
+            "resale_decline": "0 %/year",
         },
         "tax": {"rate": "25 %", "holiday": "0 year", "loss_use": "100 %"},
         "loan": {
@@ -80,8 +81,8 @@ id,starts_share [%],yield_share [%]
 first,50,80
 """,
     "sales.csv": """
-id,title,output_share [%],price [currency/per],currency,per,change [%/year]
-all,all of it,100,2,EUR,Wp_stabilised,0
+id,title,market,output_share [%],price [currency/per],currency,per,change [%/year]
+all,all of it,unlimited,100,2,EUR,Wp_stabilised,0
 """,
     "payments.csv": """
 id,title,covers,part [%],time [month]

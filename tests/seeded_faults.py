@@ -68,7 +68,7 @@ FAULTS = (
     Fault("plates of lost loads reworked", "line/yields.py",
           "1 + (1 - step.load_loss) * (1 - step.first_pass_yield)", "1 + (1 - step.first_pass_yield)"),
     Fault("standby in downtime as well", "line/states.py",
-          "standby=available - busy", "standby=scheduled - busy"),
+          "standby=scheduled * available_share(tool) - busy", "standby=scheduled - busy"),
     Fault("trials taken for downtime in effectiveness", "line/states.py",
           "uptime = states.productive + states.standby + states.engineering\n    year = uptime",
           "uptime = states.productive + states.standby\n    year = uptime + states.engineering"),

@@ -41,13 +41,13 @@ pumps,pump rebuild,coater,6,calendar,900,EUR,2026
 blades,spindle change,saw,1,work,1500,USD,2026
 """,
     "spares.csv": """
-id,title,tool,price [currency],per,currency,price_year,life [year]
-source,source and pump,coater,12000,tool,USD,2026,6
-spindle,spindle,saw,5000,plant,EUR,2026,5
+id,title,tool,price [currency],per,currency,price_year,life [year],technical_life [year]
+source,source and pump,coater,12000,tool,USD,2026,6,6
+spindle,spindle,saw,5000,plant,EUR,2026,5,5
 """,
     "facilities.csv": """
-id,title,price [currency],currency,price_year,life [year],maintenance [%/year],footprint [m2],area
-air,air plant,30000,EUR,2026,10,3,0,hall
+id,title,price [currency],currency,price_year,life [year],technical_life [year],maintenance [%/year],footprint [m2],area
+air,air plant,30000,EUR,2026,10,10,3,0,hall
 """,
     "facility_utilities.csv": """
 id,facility,utility,draw [unit],unit

@@ -18,8 +18,8 @@ from .terms import terms
 
 TABLES = {
     "facilities.csv": """
-id,title,price [currency],currency,price_year,life [year],maintenance [%/year],footprint [m2],area
-gas_store,gas store,120000,USD,2026,10,5,25,hall
+id,title,price [currency],currency,price_year,life [year],technical_life [year],maintenance [%/year],footprint [m2],area
+gas_store,gas store,120000,USD,2026,10,10,5,25,hall
 """,
     "facility_utilities.csv": """
 id,facility,utility,draw [unit],unit

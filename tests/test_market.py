@@ -38,7 +38,7 @@ BY_HAND = {
     "power_cost": "0.5", "area_upkeep": "4", "power_upkeep": "0.03", "reference_yield": "1000", "yield_ratio": "120",
     "reference_temperature_coefficient": "-0.4", "temperature_coefficient": "-0.2", "temperature_excess": "25",
     "reference_degradation": "0", "degradation": "10", "lifetime": "2", "discount_rate": "25", "delivery": "6",
-    "area_premium": "10", "power_premium": "0.1", "asked_price": "2.5", "volume": "5400000",
+    "area_premium": "10", "power_premium": "0.1", "asked_price": "2.5", "volume": "5400000", "most_share": "20",
 }
 PLAIN = BY_HAND | {
     "currency": "EUR", "reference_duty": "0", "area_upkeep": "0", "power_upkeep": "0", "yield_ratio": "105",

@@ -151,13 +151,13 @@ def test_inflation_escalation_and_price_paths_act_by_the_middle_of_each_quarter(
 
 
 def test_equipment_is_replaced_at_the_end_of_its_life():
-    case = with_values(planned(), {"tools.coater.life": 1.0 * YEAR})
+    case = with_values(planned(), {"tools.coater.technical_life": 1.0 * YEAR})
     years = list(evaluate(case).plan.use_years.values())
     assert [year.replaced for year in years] == [0.0, near(1_100_000), 0.0, 0.0]  # used for two years before the plan ends
 
 
 def test_a_grant_pays_for_the_first_plant_only():
-    worn = with_values(enlarged(), {"tools.coater.life": YEAR})
+    worn = with_values(enlarged(), {"tools.coater.technical_life": YEAR})
     plain, helped = (evaluate(with_values(worn, {"outlay.grant": grant})).plan for grant in (0.0, 0.3))
     assert helped.capital == near(0.7 * plain.capital)
     again = [[year.replaced for year in plan.use_years.values()] for plan in (plain, helped)]
@@ -338,7 +338,9 @@ def varied(seed: int):
         "schedule.delay": chance.uniform(0, 0.8) * YEAR, "schedule.ramp_stretch": chance.uniform(0.3, 4),
         "schedule.staff_before": chance.uniform(0, 1) * YEAR, "returns.inflation": chance.uniform(-0.01, 0.06) / YEAR,
         "sales.all.price": chance.uniform(0.5, 4), "sales.all.change": chance.uniform(-0.1, 0.05) / YEAR,
-        "tools.coater.life": chance.uniform(0.4, 9) * YEAR, "loan.part": chance.uniform(0, 1), "tax.rate": chance.uniform(0, 0.5),
+        "tools.coater.life": chance.uniform(0.4, 9) * YEAR, "tools.coater.technical_life": chance.uniform(1, 3) * YEAR,
+        "loan.part": chance.uniform(0, 1), "tax.rate": chance.uniform(0, 0.5),
+        "outlay.resale_share": chance.uniform(0, 1), "outlay.resale_decline": chance.uniform(0, 0.5) / YEAR,
         "loan.interest": chance.uniform(0, 0.2) / YEAR, "loan.form": chance.choice(["linear", "annuity"]),
         "loan.term": chance.uniform(0.2, 2.0) * YEAR, "tax.loss_use": chance.uniform(0, 1),
         "tax.holiday": chance.uniform(0, 2) * YEAR,
@@ -448,7 +450,7 @@ REFUSED = {
         ["plan.yaml, 'loan.grace': found 0.5 years, before the last payment of capital; allowed: at least 1 years"],
     ),
     "output sold twice": (
-        lambda i: i.row("sales.csv", "more,more,20,1,EUR,m2,0"),
+        lambda i: i.row("sales.csv", "more,more,unlimited,20,1,EUR,m2,0"),
         ["sales.csv, row 3, column 'output_share': found 120 % in all; allowed: 100 % in all"],
     ),
     "capital not paid": (

@@ -55,12 +55,16 @@ def test_numbers_without_a_range_are_those_that_no_range_names():
 
 
 def test_what_is_allowed_but_seldom_meant_is_said():
-    assert list(oddities(demo())) == []
-    odd = with_values(demo(), {"steps.pack.first_pass_yield": 1.0, "prices.label.price": 0.0, "prices.silane.price_year": "2011"})
+    shares = {f"markets.{name}.most_share": 0.3 for name in demo().markets}
+    assert list(oddities(with_values(demo(), shares))) == []
+    slips = {"steps.pack.first_pass_yield": 1.0, "prices.label.price": 0.0, "prices.silane.price_year": "2011"}
+    odd = with_values(demo(), shares | slips | {"markets.roof.most_share": 0.4})
     assert set(oddities(odd)) == {
         "steps.pack.first_pass_yield is exactly 100 %",
         "prices.label.price is 0",
         "prices.silane.price_year is 2011, most are near 2026",
+        "markets.roof.most_share is 40 %, much for a newcomer",
     }
     text = CliRunner().invoke(main, ["check", str(DEMO), "--set", "prices.label.price=0"]).output
-    assert "Looks odd: prices.label.price is 0." in text
+    assert "Looks odd: " in text
+    assert "; prices.label.price is 0" in text

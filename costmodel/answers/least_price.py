@@ -9,8 +9,9 @@ from ..case.addresses import replaced
 from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
 from ..model import Results
-from ..operations import Value, sum_of
+from ..operations import Value, safe_divide, sum_of
 from ..plan.plan import compute_plan
+from ..plan.sales import sold_shares
 
 MOST = 50.0  # times the present prices that are looked at
 
@@ -27,14 +28,27 @@ class Least:
 
 
 def price_of_a_watt(case: Case, results: Results) -> Value:
-    """What a stabilised watt fetches on average, in money of the case before any change of prices."""
+    """Average price of a stabilised watt that the plan sells, in money of the case before any change of prices."""
     output = results.line.output
-    amounts = output.by_unit()
+    amounts, cut = output.by_unit(), _cut(case, results)
     sold = [
-        row.output_share * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money)
-        for row in case.sales.values()
+        (row.output_share - cut[name]) * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money)
+        for name, row in case.sales.items()
     ]
-    return sum_of(sold) / output.stabilised_watts
+    return safe_divide(sum_of(sold), output.stabilised_watts * (1 - sum_of(list(cut.values()))))
+
+
+def _cut(case: Case, results: Results) -> dict[str, Value]:
+    """The part of all output planned that each row of sales.csv plans and its market does not take."""
+    if results.plan is None:
+        return dict.fromkeys(case.sales, 0.0)
+    planned = [quarter.planned_share for quarter in results.plan.quarters.values()]
+    sold = sold_shares(case, results.plan.markets, len(planned))
+    whole = sum_of(planned)
+    return {
+        name: row.output_share * safe_divide(sum_of([made * (1 - part) for made, part in zip(planned, sold[name])]), whole)
+        for name, row in case.sales.items()
+    }
 
 
 def with_prices(case: Case, times: Value) -> Case:
@@ -43,7 +57,7 @@ def with_prices(case: Case, times: Value) -> Case:
 
 
 def with_volume(case: Case, times: Value) -> Case:
-    """The case with the share of the output that is made and sold times a factor."""
+    """The case with the share of the output that is planned, and sold as far as markets take it, times a factor."""
     return replaced(case, {"schedule.volume_share": case.schedule.volume_share * times})
 
 
@@ -54,7 +68,10 @@ def least_price(case: Case, results: Results) -> Least:
 
 
 def least_volume(case: Case, results: Results) -> Least:
-    """The share of the output that must be made and sold, costs of the plant standing, for the required return."""
+    """The share of the output that must be planned for the required return; markets take of it what they take.
+
+    The costs of the plant stay. Where a market takes no more, a larger share earns no more.
+    """
     return _least(lambda times: _npv(with_volume(case, times), results), 1 / case.schedule.volume_share)
 
 

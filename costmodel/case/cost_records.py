@@ -168,7 +168,10 @@ class SparePart:
     per: str = choice("whether they are kept for each tool, or once for all of its kind", "tool", "plant", is_unit=True)
     currency: str = unit_text("currency of the price", example="EUR")
     price_year: str = year_text("year of the price")
-    life: Value = number("s", "years over which they are depreciated", example="8 year", entry="year", above=0.0)
+    life: Value = number("s", "accounting life: years over which they are depreciated", example="8 year", entry="year", above=0.0)
+    technical_life: Value = number(
+        "s", "years until they are worn out and is refurbished or replaced", example="10 year", entry="year", low=YEAR
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +247,10 @@ class Facility:
     price: Value = number("{currency}", "price of the system, standing in the plant", example="420000")
     currency: str = unit_text("currency of the price", example="EUR")
     price_year: str = year_text("year of the price")
-    life: Value = number("s", "years over which it is depreciated", example="15 year", entry="year", above=0.0)
+    life: Value = number("s", "accounting life: years over which it is depreciated", example="15 year", entry="year", above=0.0)
+    technical_life: Value = number(
+        "s", "years until it is worn out and is refurbished or replaced", example="20 year", entry="year", low=YEAR
+    )
     maintenance: Value = number(
         "1/s", "parts and service in a year, share of the price", example="3 %/year", entry="1/year", high=1.0 / YEAR
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ..fields import Number, Text, declared
+from ..fields import Number, Text, declared, or_else
 from .records import Evidence, tables
 from .values import allowed_range
 
@@ -40,7 +40,7 @@ def _entry(file: str, name: str, declaration: Number | Text) -> Entry:
     if isinstance(declaration, Text):
         allowed = ", ".join(declaration.options)
         if declaration.refers_to:
-            allowed = f"an id of {tables()[declaration.refers_to].file}"
+            allowed = f"an id of {tables()[declaration.refers_to].file}{or_else(declaration)}"
         elif declaration.is_unit and not allowed:
             allowed = "a unit, or the three capitals of a currency"
         return Entry(file, name, "", allowed or "a text", declaration.meaning, declaration.example)

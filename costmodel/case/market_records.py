@@ -91,6 +91,7 @@ class Market:
     )
     asked_price: Value = number("{currency}/{per}", "price that we would ask, at our gate", example="1.60")
     volume: Value = number("{per}", "what buyers of such modules in this market take in a year", example="25000000", above=0.0)
+    most_share: Value = share("most of the volume that the plant can sell", example="20 %")
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import YEAR, choice, count_text, number, share, text, unit_text
+from ..fields import YEAR, choice, count_text, number, reference, share, text, unit_text
 from ..operations import Value
+
+UNLIMITED = "unlimited"  # stands in sales.csv for a buyer whom no row of markets.csv limits
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +21,10 @@ class Schedule:
     ramp_stretch: Value = number("1", "times that a quarter of ramp.csv takes", example="1", above=0.0)
     volume_share: Value = share("share of the output of the case that is made and sold in full swing", example="100 %", above=0.0)
     last_replacement: Value = number(
-        "s", "how long before the end of the plan worn-out equipment is no longer replaced", example="2 year", entry="year"
+        "s",
+        "how long before the end of the plan equipment that wears out is no longer refurbished or replaced",
+        example="2 year",
+        entry="year",
     )
 
 
@@ -70,8 +75,9 @@ class Outlay:
         "s", "materials used up before the first good module, as time of full use", example="10 day", entry="day"
     )
     commissioning_scrap: Value = share("materials wasted in commissioning, share of those of a year", example="5 %")
-    end_value: Value = share(
-        "what equipment and systems fetch at the end of the plan, share of their price, any grant apart", example="5 %"
+    resale_share: Value = share("share of its price new that equipment or a system of no age sells for", example="30 %")
+    resale_decline: Value = number(
+        "1/s", "fall of that share with each year of age", example="15 %/year", entry="1/year", high=0.99 / YEAR
     )
 
 
@@ -124,7 +130,8 @@ class Sale:
     """A part of the output, and the price it fetches."""
 
     title: str = text("who buys it", example="facade builders")
-    output_share: Value = share("share of the output", example="80 %")
+    market: str = reference("the market that limits what can be sold to it", "markets", example="building_skin", or_else=UNLIMITED)
+    output_share: Value = share("share of the output that is planned for it", example="80 %")
     price: Value = number("{currency}/{per}", "price at the gate in money of the case", example="1.75", entry="{currency}/{per}")
     currency: str = unit_text("currency of the price", example="EUR")
     per: str = choice("what the price is for", "Wp_stabilised", "m2", "module", is_unit=True)
@@ -157,6 +164,21 @@ class Capital:
     currency: str = unit_text("currency of the amount", example="EUR")
     treated: str = choice("written off over its life (asset), or an expense when it is paid", "asset", "expense")
     life: Value = number("s", "years over which an asset is written off", example="25 year", entry="year", above=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Refurbishment:
+    """An overhaul at the end of the technical life of equipment, in place of its replacement; each piece has one.
+
+    The plan pays it as it pays a replacement, writes it off evenly over the years that it adds, and replaces after them. A major
+    overhaul is carried as an asset by IAS 16, paragraph 14.
+    """
+
+    title: str = text("what is done", example="overhaul of the chamber")
+    covers: str = choice("the table in which the equipment stands", "tools", "carriers", "spares", "facilities")
+    equipment: str = text("the id of its row there", example="deposition")
+    cost: Value = number("1", "cost over the price of new equipment, standing in the plant", example="25 %", high=2.0)
+    added_life: Value = number("s", "years that it adds to the technical life", example="6 year", entry="year", low=YEAR)
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,6 +89,7 @@ from .plan_records import (
     Outlay,
     Payment,
     Ramp,
+    Refurbishment,
     Returns,
     Sale,
     Schedule,
@@ -230,6 +231,9 @@ class Case:
     sales: dict[str, Sale] = _table("sales.csv", Sale, "what the output fetches", optional=True)
     payments: dict[str, Payment] = _table("payments.csv", Payment, "when capital is paid", optional=True)
     capital: dict[str, Capital] = _table("capital.csv", Capital, "money spent once besides equipment", optional=True)
+    refurbishments: dict[str, Refurbishment] = _table(
+        "refurbishments.csv", Refurbishment, "overhauls in place of replacements", optional=True
+    )
     escalations: dict[str, Escalation] = _table("escalations.csv", Escalation, "costs that rise otherwise", optional=True)
     expansions: dict[str, Expansion] = _table("expansions.csv", Expansion, "later enlargements", optional=True)
     other_lines: dict[str, OtherLine] = _table("other_lines.csv", OtherLine, "lines that the same money could buy", optional=True)

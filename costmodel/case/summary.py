@@ -11,6 +11,7 @@ from .geometry import share_of_cells
 from .records import Case, tables
 
 OLD = timedelta(days=365)
+NEWCOMER = 1 / 3  # of a market: more is odd for a plant that is new to it; common practice
 FAR_OFF = 3.0  # years between a price year and the middle one of the case
 HALF_A_POINT = 0.005  # of the active area
 
@@ -57,9 +58,12 @@ def oddities(case: Case) -> Iterator[str]:
     """What is allowed but seldom meant.
 
     A yield of exactly 100 %, a price of nothing, a price year far from the others, an area that is left as it is and costs
-    something or is covered for nothing, an active area that contradicts cells.csv.
+    something or is covered for nothing, an active area that contradicts cells.csv, a large share of a market.
     """
     yield from _odd_areas(case)
+    for name, market in case.markets.items():
+        if market.most_share > NEWCOMER:
+            yield f"markets.{name}.most_share is {100 * market.most_share:.3g} %, much for a newcomer"
     for name, step in case.steps.items():
         if step.first_pass_yield == 1.0:
             yield f"steps.{name}.first_pass_yield is exactly 100 %"

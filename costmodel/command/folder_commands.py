@@ -21,6 +21,7 @@ def check(asked: Asked) -> None:
     """Read a case, say what is wrong with it, or what it holds."""
     from datetime import date
 
+    from ..answers.market_shares import large_plans
     from ..answers.odd_figures import odd_figures
     from ..case.alternatives import groups
     from ..case.fingerprint import fingerprint
@@ -34,7 +35,8 @@ def check(asked: Asked) -> None:
     case = asked.check()
     counts = [f"{len(getattr(case, name))} {name.replace('_', ' ')}" for name, t in tables().items() if not t.section]
     old, bare = old_rows(case, date.today()), without_range(case)
-    odd = [*oddities(case), *odd_figures(case, evaluate(case))]
+    results = evaluate(case)
+    odd = [*oddities(case), *odd_figures(case, results), *large_plans(case, results)]
     kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]
     show_lines(
         [

@@ -36,11 +36,13 @@ def plan(asked: Asked, style: str) -> None:
             plan_words.cash_needed(case, results),
             plan_words.price_needed(case, results, least_price(case, results)),
             plan_words.volume_needed(case, least_volume(case, results)),
+            *plan_words.markets_that_bind(case, results),
             plan_words.bank(case, results),
             plan_words.others(case, results),
         ]
     )
-    for make in (plan_tables.worth_table, plan_tables.capital_table, plan_tables.cash_table, plan_tables.others_table):
+    tables = (plan_tables.worth_table, plan_tables.capital_table, plan_tables.cash_table, plan_tables.others_table)
+    for make in (*tables, plan_tables.markets_table) if results.plan.markets else tables:
         show_table(make(case, results))
 
 

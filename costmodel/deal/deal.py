@@ -10,7 +10,7 @@ from ..line.records import Line
 from ..operations import Value, choose, safe_divide, sum_of
 from ..plan import licence
 from ..plan.capital import assets
-from ..plan.plan import Grounds, quarters
+from ..plan.plan import Grounds, planned_volumes, quarters
 from ..plan.records import Payments, Plan, Quarter
 from ..plan.timing import QUARTERS, quarter_names
 from ..plan.worth import each_quarter, npv
@@ -75,7 +75,18 @@ def trade_of(plan: Plan) -> licence.Trade:
 
 def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> list[Quarter]:
     """The quarters of the plan if nothing were paid for the licence."""
-    grounds = Grounds(plan.start, assets(case, line), plan.use_years, plan.costs, plan.required_return, plan.equity_return, False)
+    grounds = Grounds(
+        plan.start,
+        assets(case, line),
+        plan.assets,
+        plan.use_years,
+        plan.costs,
+        planned_volumes(case, plan.start),
+        plan.markets,
+        plan.required_return,
+        plan.equity_return,
+        pays=False,
+    )
     return quarters(case, line, ledger, grounds)[0]
 
 

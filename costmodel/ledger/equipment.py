@@ -23,21 +23,27 @@ def installed_price(case: Case, tool: Tool) -> Value:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """All there is of one row of equipment: the table it stands in, what it has cost standing in the plant, its life."""
+    """All there is of one row of equipment: the table it stands in, what it has cost standing in the plant, its two lives."""
 
     table: str
     name: str
     cost: Value
     life: Value
+    technical_life: Value
 
 
 def pieces(case: Case, line: Line) -> list[Piece]:
     """All equipment: tools, carriers, parts in store, facility systems."""
+    costs = {
+        "tools": {n: installed_price(case, row) * line.tools[n].tools for n, row in case.tools.items()},
+        "carriers": {n: delivered_price(case, row) * line.carriers[n].tools for n, row in case.carriers.items()},
+        "spares": {n: spares_value(case, line, n) for n in case.spares},
+        "facilities": {n: systems_value(case, line, n) for n in case.facilities},
+    }
     return [
-        *(Piece("tools", n, installed_price(case, row) * line.tools[n].tools, row.life) for n, row in case.tools.items()),
-        *(Piece("carriers", n, delivered_price(case, row) * line.carriers[n].tools, row.life) for n, row in case.carriers.items()),
-        *(Piece("spares", n, spares_value(case, line, n), row.life) for n, row in case.spares.items()),
-        *(Piece("facilities", n, systems_value(case, line, n), row.life) for n, row in case.facilities.items()),
+        Piece(table, name, cost, getattr(case, table)[name].life, getattr(case, table)[name].technical_life)
+        for table, of_table in costs.items()
+        for name, cost in of_table.items()
     ]
 
 

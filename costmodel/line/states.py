@@ -36,9 +36,7 @@ def time_states(
     )
 
 
-def times_of_phases(
-    case: Case, tool: str, steps: Mapping[str, StepFlow], phases: Mapping[str, PhaseUse]
-) -> dict[str, list[Value]]:
+def times_of_phases(case: Case, tool: str, steps: Mapping[str, StepFlow], phases: Mapping[str, PhaseUse]) -> dict[str, list[Value]]:
     """The time of the year that the phases of a tool take, by their state."""
     times: dict[str, list[Value]] = {}
     for name, row in case.phases.items():

@@ -5,21 +5,24 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from ..case.plan_records import Expansion, Refurbishment
 from ..case.records import Case
 from ..ledger.depreciation import book_method, book_shares, straight_line_shares, tax_shares
 from ..ledger.equipment import pieces
 from ..ledger.prices import in_reporting_currency
 from ..line.records import Line
-from ..operations import Value, choose, larger, smaller, sum_of, whole_up
+from ..operations import Value, larger, smaller, sum_of
 from .records import AssetPlan, UseYear
+from .replacement import Use, each_year, parts_replaced, replaced, resale_share, shares_while_used
 from .timing import QUARTERS, in_quarters, in_year_of_use, running, steps, year_names
 
 
 @dataclass(frozen=True, slots=True)
 class Asset:
-    """A kind of equipment or another asset: where it stands, what it costs, its life in years.
+    """A kind of equipment or another asset: where it stands, what it costs, its lives in years.
 
-    `price` is with the reserve; `cost` is what is left of it when the grant, which is for the first plant, is taken off.
+    `price` is with the reserve; `cost` is what is left of it when the grant, which is for the first plant, is taken off. `life` is
+    the accounting life. An asset without a technical life is not replaced.
     """
 
     name: str
@@ -28,18 +31,32 @@ class Asset:
     price: Value
     cost: Value
     life: Value
+    technical_life: Value | None = None
+    refurbishment: Refurbishment | None = None
 
 
 def assets(case: Case, line: Line) -> list[Asset]:
     """Everything that is written off: tools, carriers, spare parts, facility systems, assets of capital.csv."""
     reserve, paid, year = 1 + case.outlay.contingency, 1 - case.outlay.grant, case.constants.year
-    found = [(f"{piece.table}_{piece.name}", piece.table, piece.cost, piece.life) for piece in pieces(case, line)]
-    found += [(f"capital_{n}", "capital", capital_amount(case, n), x.life) for n, x in case.capital.items() if x.treated == "asset"]
-    kinds = {"facilities": "systems", "capital": "other"}
-    return [
-        Asset(n, covers, kinds.get(covers, "equipment"), price * reserve, price * reserve * paid, life / year)
-        for n, covers, price, life in found
+    overhauls = {(row.covers, row.equipment): row for row in case.refurbishments.values()}
+    found = [
+        Asset(
+            f"{piece.table}_{piece.name}",
+            piece.table,
+            "systems" if piece.table == "facilities" else "equipment",
+            piece.cost * reserve,
+            piece.cost * reserve * paid,
+            piece.life / year,
+            piece.technical_life / year,
+            overhauls.get((piece.table, piece.name)),
+        )
+        for piece in pieces(case, line)
     ]
+    for name, row in case.capital.items():
+        if row.treated == "asset":
+            price = capital_amount(case, name) * reserve
+            found.append(Asset(f"capital_{name}", "capital", "other", price, price * paid, row.life / year))
+    return found
 
 
 def capital_amount(case: Case, name: str) -> Value:
@@ -55,16 +72,6 @@ def paid_by(case: Case, kind: str, quarters: int, later: Value = 0.0) -> list[Va
     return [sum_of(parts) for parts in zip(*shares)] if shares else [0.0] * quarters
 
 
-def times_replaced(life: Value, years: int, last: Value) -> list[Value]:
-    """How often a piece is bought again in each year of use: at the end of each life, but not after the last year for it.
-
-    >>> times_replaced(2.0, 6, 4.0), times_replaced(0.5, 2, 9.0)
-    ([0.0, 0.0, 1.0, 0.0, 0.0, 0.0], [1.0, 2.0])
-    """
-    bought = [larger(whole_up((number + 1) / life) - 1, 0.0) for number in range(years)]
-    return [choose(number + 1 <= last, now - before, 0.0) for number, (now, before) in enumerate(zip(bought, [0.0, *bought]))]
-
-
 def written_off(purchases: Sequence[Value], shares: Sequence[Value]) -> list[Value]:
     """What purchases of each year of use write off in each year.
 
@@ -77,28 +84,62 @@ def written_off(purchases: Sequence[Value], shares: Sequence[Value]) -> list[Val
 def asset_plans(case: Case, found: Sequence[Asset], start: Value) -> dict[str, AssetPlan]:
     """Purchases and shares written off of every asset, by year of use.
 
-    Equipment is replaced at the end of its life, at risen prices. Assets of one table share the schedule that tax gives it.
+    Assets of one table share the schedule that tax gives it.
     """
     years = int(case.schedule.horizon)
-    names, given = year_names(years), {row.covers for row in case.tax_depreciation.values()}
-    last = years - (start / QUARTERS) - case.schedule.last_replacement / case.constants.year
+    given = {row.covers for row in case.tax_depreciation.values()}
+    end = years - start / QUARTERS
+    use = Use(years, end, end - case.schedule.last_replacement / case.constants.year)
     rise = risen_prices(case, start)
     for_class: dict[str, dict[str, Value]] = {}
     plans = {}
     for asset in found:
-        books = dict(zip(names, book_shares(book_method(case, asset.covers), asset.life, years)))
-        if asset.covers not in given:
-            tax = books
-        else:
+        books = tax = dict(zip(year_names(years), book_shares(book_method(case, asset.covers), asset.life, years)))
+        if asset.covers in given:
             if asset.covers not in for_class:
-                for_class[asset.covers] = dict(zip(names, tax_shares(case, asset.covers, asset.life, years)))
+                shares = tax_shares(case, asset.covers, asset.life, years)
+                for_class[asset.covers] = dict(zip(year_names(years), shares))
             tax = for_class[asset.covers]
-        again = [0.0 * asset.cost] * years
-        if asset.covers != "capital":
-            again = [asset.price * r * n for r, n in zip(rise, times_replaced(asset.life, years, last))]
-        bought = dict(zip(names, [asset.cost + again[0], *again[1:]]))
-        plans[asset.name] = AssetPlan(cost=asset.cost, bought=bought, books=books, tax=tax)
+        plans[asset.name] = _asset_plan(case, asset, use, rise, (books, tax))
     return plans
+
+
+def _asset_plan(
+    case: Case, asset: Asset, use: Use, rise: Sequence[Value], shares: tuple[dict[str, Value], dict[str, Value]]
+) -> AssetPlan:
+    """Equipment is replaced, or refurbished first, at the prices of that time; other assets stay to the end."""
+    names, nothing = year_names(use.years), 0.0 * asset.cost
+    books, tax = shares
+    if asset.technical_life is None:
+        bought = dict(zip(names, [asset.cost, *[nothing] * (use.years - 1)]))
+        return AssetPlan(
+            cost=asset.cost, bought=bought, replaced_later={}, refurbished={}, books=books, tax=tax, resale_share=0.0,
+            end_value=nothing,
+        )  # fmt: skip
+    row, year = asset.refurbishment, case.constants.year
+    counts = replaced(use, asset.technical_life, row.added_life / year if row else None)
+    prices = [asset.price * risen for risen in rise]
+    again = [price * count for price, count in zip(prices, each_year(counts.so_far))]
+    first, *later = parts_replaced(counts)
+    resale = resale_share(use, counts, replacement_age(case, asset), case.outlay.resale_share, case.outlay.resale_decline * year)
+    spent = [price * row.cost * count for price, count in zip(prices, each_year(counts.refurbished))] if row else []
+    return AssetPlan(
+        cost=asset.cost,
+        bought=dict(zip(names, [asset.cost + again[0], *again[1:]])),
+        replaced_later=dict(zip(names, [asset.cost * first, *[price * part for price, part in zip(prices[1:], later)]])),
+        refurbished=dict(zip(names, spent)),
+        books=books,
+        tax=tax,
+        resale_share=resale,
+        end_value=asset.price * (1 + case.returns.inflation * year) ** use.years * resale,
+    )
+
+
+def replacement_age(case: Case, asset: Asset) -> Value:
+    """Years after which a piece is replaced: its technical life, and what an overhaul adds to it."""
+    if asset.refurbishment is None:
+        return asset.technical_life
+    return asset.technical_life + asset.refurbishment.added_life / case.constants.year
 
 
 def risen_prices(case: Case, start: Value) -> list[Value]:
@@ -109,36 +150,65 @@ def risen_prices(case: Case, start: Value) -> list[Value]:
 
 def years_of_use(case: Case, found: Sequence[Asset], plans: Mapping[str, AssetPlan], start: Value) -> dict[str, UseYear]:
     """Replacements, and depreciation of all assets and expansions, by year of use."""
-    years, rise = int(case.schedule.horizon), risen_prices(case, start)
-    replaced: list[list[Value]] = [[] for _ in range(years)]
-    books: list[list[Value]] = [[] for _ in range(years)]
-    tax: list[list[Value]] = [[] for _ in range(years)]
+    rows = [_asset_years(case, asset, plans[asset.name]) for asset in found]
+    whole = sum_of([asset.price for asset in found])
+    rows += [_expansion_years(case, row, whole, start) for row in case.expansions.values()]
+    names = year_names(int(case.schedule.horizon))
+    columns = [
+        [sum_of(parts) for parts in zip(*[getattr(row, name) for row in rows])] for name in ("spent", "books", "lost", "tax")
+    ]
+    return {name: UseYear(replaced=a, books=b, lost=c, tax=d) for name, a, b, c, d in zip(names, *columns)}
 
-    def note(again: Sequence[Value], for_books: Sequence[Value], for_tax: Sequence[Value]) -> None:
-        """Add the years of one asset to those of all."""
-        for number in range(years):
-            replaced[number].append(again[number])
-            books[number].append(for_books[number])
-            tax[number].append(for_tax[number])
 
-    for asset in found:
-        plan = plans[asset.name]
-        purchases = list(plan.bought.values())
-        for_books = written_off(purchases, list(plan.books.values()))
-        note(
-            [purchases[0] - plan.cost, *purchases[1:]],
-            for_books,
-            for_books if plan.tax is plan.books else written_off(purchases, list(plan.tax.values())),
-        )
-    for row in case.expansions.values():
-        begin = row.time / case.constants.year
-        cost = row.size * row.capital_share * sum_of([asset.price for asset in found])
-        parts = [smaller(1.0, larger(0.0, number + 2 - begin)) for number in range(years)]  # paid over the year before it starts
-        bought = [cost * r * (now - before) for r, now, before in zip(rise, parts, [0.0, *parts])]
-        shares = written_off(bought, [0.0, *straight_line_shares(row.life / case.constants.year, years - 1)])
-        note(bought, shares, shares)
-    rows = zip(year_names(years), replaced, books, tax)
-    return {name: UseYear(replaced=sum_of(a), books=sum_of(b), tax=sum_of(c)) for name, a, b, c in rows}
+@dataclass(frozen=True, slots=True)
+class _Years:
+    """Money of an asset by year of use: spent after the first purchase, written off, lost by replacement, written off for tax."""
+
+    spent: list[Value]
+    books: list[Value]
+    lost: list[Value]
+    tax: list[Value]
+
+
+def _asset_years(case: Case, asset: Asset, plan: AssetPlan) -> _Years:
+    """Written off over the accounting life; what is left when a piece is replaced is lost in that year, in the books and for tax."""
+    bought, gone = list(plan.bought.values()), list(plan.replaced_later.values())
+    spent = [bought[0] - plan.cost, *bought[1:]]
+    if asset.technical_life is None:
+        books = written_off(bought, list(plan.books.values()))
+        tax = books if plan.tax is plan.books else written_off(bought, list(plan.tax.values()))
+        return _Years(spent, books, [0.0 * plan.cost] * len(bought), tax)
+    age = replacement_age(case, asset)
+    kept = [a - b for a, b in zip(bought, gone)]
+    books, lost = _with_losses(kept, gone, list(plan.books.values()), age)
+    if plan.tax is plan.books:
+        tax = [a + b for a, b in zip(books, lost)]
+    else:
+        tax = [a + b for a, b in zip(*_with_losses(kept, gone, list(plan.tax.values()), age))]
+    overhauls = list(plan.refurbished.values())
+    if overhauls:
+        over = straight_line_shares(asset.refurbishment.added_life / case.constants.year, len(bought))
+        carried = written_off(overhauls, over)
+        spent, books, tax = [[a + b for a, b in zip(x, y)] for x, y in ((spent, overhauls), (books, carried), (tax, carried))]
+    return _Years(spent, books, lost, tax)
+
+
+def _with_losses(
+    kept: Sequence[Value], gone: Sequence[Value], shares: Sequence[Value], age: Value
+) -> tuple[list[Value], list[Value]]:
+    """What is written off in each year, and what is lost, of pieces that stay to the end and of those replaced at an age."""
+    used, lost = shares_while_used(shares, age)
+    return [a + b for a, b in zip(written_off(kept, shares), written_off(gone, used))], written_off(gone, lost)
+
+
+def _expansion_years(case: Case, row: Expansion, whole: Value, start: Value) -> _Years:
+    """An expansion is paid over the year before it starts, and written off from then on; it is not replaced."""
+    years, begin = int(case.schedule.horizon), row.time / case.constants.year
+    cost = row.size * row.capital_share * whole
+    parts = [smaller(1.0, larger(0.0, number + 2 - begin)) for number in range(years)]
+    bought = [cost * risen * (now - before) for risen, now, before in zip(risen_prices(case, start), parts, [0.0, *parts])]
+    shares = written_off(bought, [0.0, *straight_line_shares(row.life / case.constants.year, years - 1)])
+    return _Years(bought, shares, [0.0 * cost] * years, shares)
 
 
 def by_quarter(amounts: Sequence[Value], run: Sequence[Value]) -> list[Value]:

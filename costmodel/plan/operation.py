@@ -62,8 +62,8 @@ def materials(case: Case, found: Mapping[str, YearCost], volumes: Volumes, learn
     ]
 
 
-def revenue(case: Case, line: Line, good: list[Value]) -> list[Value]:
-    """What the output of each quarter fetches, at the prices of that time."""
+def revenue(case: Case, line: Line, good: Sequence[Value], sold: Mapping[str, Sequence[Value]]) -> list[Value]:
+    """Revenue of each quarter at the prices of that time; `good` is planned, `sold` the share of it that each row sells."""
     amounts = line.output.by_unit()
     full = {
         name: row.output_share * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money) / QUARTERS
@@ -71,7 +71,7 @@ def revenue(case: Case, line: Line, good: list[Value]) -> list[Value]:
     }
     year = case.constants.year
     return [
-        sum_of([full[name] * share * risen(row.change * year, quarter) for name, row in case.sales.items()])
+        sum_of([full[name] * share * sold[name][quarter] * risen(row.change * year, quarter) for name, row in case.sales.items()])
         for quarter, share in enumerate(good)
     ]
 

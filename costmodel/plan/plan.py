@@ -9,11 +9,11 @@ from ..case.records import Case
 from ..ledger.records import Ledger
 from ..line.records import Line
 from ..operations import Value, choose, least_of, sum_of
-from . import capital, finance, licence, operation
+from . import capital, finance, licence, operation, sales
 from .others import other_line
-from .records import Payments, Plan, Quarter, UseYear, YearCost
+from .records import AssetPlan, MarketSales, Payments, Plan, Quarter, UseYear, YearCost
 from .timing import QUARTERS, cumulative, in_quarters, quarter_names, running, steps, year_names
-from .volume import learning_factors, volumes
+from .volume import Volumes, learning_factors, volumes
 from .worth import discounted, nominal, worth
 
 NO_SERVICE = 1e9  # stands where a year has no debt service, so that it is never the least cover
@@ -39,7 +39,10 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     plans = capital.asset_plans(case, assets, start)
     use = capital.years_of_use(case, assets, plans, start)
     year_costs = operation.year_costs(ledger)
-    found, paid = quarters(case, line, ledger, Grounds(start, assets, use, year_costs, required, asked))
+    planned = planned_volumes(case, start)
+    sold = sales.market_sales(case, line, planned.good, running(QUARTERS * int(case.schedule.horizon), start))
+    grounds = Grounds(start, assets, plans, use, year_costs, planned, sold, required, asked)
+    found, paid = quarters(case, line, ledger, grounds)
     money, count, quarter = sum_of([asset.cost for asset in assets]), len(found), year / QUARTERS
     years = [finance.debt_year(case, found[number * QUARTERS : (number + 1) * QUARTERS]) for number in range(count // QUARTERS)]
     repaying = [sum_of([each.repaid for each in found[k * QUARTERS : (k + 1) * QUARTERS]]) for k in range(len(years))]
@@ -48,6 +51,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         costs=year_costs,
         assets=plans,
         use_years=use,
+        markets=sold,
         payments={stream.name: Payments(stream.paid_as, dict(zip(quarter_names(len(found)), stream.amounts))) for stream in paid},
         quarters=dict(zip(quarter_names(len(found)), found)),
         years=dict(zip(year_names(len(years)), years)),
@@ -75,8 +79,11 @@ class Grounds:
 
     start: Value
     assets: list[capital.Asset]
+    asset_plans: dict[str, AssetPlan]
     use_years: dict[str, UseYear]
     costs: dict[str, YearCost]
+    planned: Volumes
+    markets: dict[str, MarketSales]
     required_return: Value
     equity_return: Value
     pays: bool = True  # whether the licence is paid for
@@ -85,6 +92,12 @@ class Grounds:
 def start_of_production(case: Case) -> Value:
     """Quarters from the first day to the start of production."""
     return in_quarters(case, case.schedule.build_time + case.schedule.delay)
+
+
+def planned_volumes(case: Case, start: Value) -> Volumes:
+    """What the schedule plans, quarter by quarter, whatever the markets take."""
+    staffed = in_quarters(case, case.schedule.build_time - case.schedule.staff_before)
+    return volumes(case, QUARTERS * int(case.schedule.horizon), start, staffed)
 
 
 Columns = dict[str, list[Value]]  # figures of all quarters, by the names that Quarter has for them
@@ -110,19 +123,23 @@ def quarters(case: Case, line: Line, ledger: Ledger, grounds: Grounds) -> tuple[
 
 def _trading(case: Case, line: Line, ledger: Ledger, grounds: Grounds, run: Sequence[Value]) -> tuple[Columns, list[Value]]:
     """What is made and sold and what that costs, the licence apart; and what materials cost."""
-    count, quarter = len(run), case.constants.year / QUARTERS
-    made = volumes(case, count, grounds.start, (case.schedule.build_time - case.schedule.staff_before) / quarter)
+    count = len(run)
+    sold = sales.sold_shares(case, grounds.markets, count)
+    taken = sales.taken(case, sold, count)
+    made = grounds.planned.cut(taken)
     watts = [line.output.stabilised_watts / QUARTERS * share for share in made.good]
     so_far = cumulative(watts)
     learnt = learning_factors(so_far, case.learning)
     variable, fixed = operation.costs(case, grounds.costs, made, learnt)
-    revenue = operation.revenue(case, line, made.good)
+    revenue = operation.revenue(case, line, grounds.planned.good, sold)
     incomes = licence.sublicence_income(case, count).values() if case.licence else []
     sublicences = [sum_of(parts) for parts in zip([0.0 * sold for sold in revenue], *incomes)]
     start_up = [a + b for a, b in zip(operation.start_up(case, ledger, run), capital.expenses(case, count))]
     return {
         "running_share": list(run),
         "started_share": made.started,
+        "planned_share": grounds.planned.good,
+        "taken_share": taken,
         "good_share": made.good,
         "fixed_share": made.fixed,
         "stabilised_watts": watts,
@@ -158,8 +175,9 @@ def _paid_for_the_licence(trade: Columns, paid: Sequence[licence.Stream]) -> Col
 
 def _investing(case: Case, grounds: Grounds, run: Sequence[Value], fee: Sequence[Value]) -> Columns:
     """What is spent on the plant and comes back from it, and how it is written off; at the end nothing is left in either book."""
-    count = len(run)
-    totals = {kind: sum_of([x.cost for x in grounds.assets if x.paid_as == kind]) for kind in ("equipment", "systems", "other")}
+    count, nothing = len(run), 0.0 * fee[0]
+    kinds = ("equipment", "systems", "other")
+    totals = {kind: sum_of([nothing, *[x.cost for x in grounds.assets if x.paid_as == kind]]) for kind in kinds}
     paid = {kind: capital.paid_by(case, kind, count) for kind in totals}
     spent = [sum_of(parts) for parts in zip(*([totals[kind] * share for share in steps(paid[kind])] for kind in totals))]
     term = case.licence.term if case.licence else case.constants.year
@@ -167,11 +185,12 @@ def _investing(case: Case, grounds: Grounds, run: Sequence[Value], fee: Sequence
     use = list(grounds.use_years.values())
     replaced = capital.by_quarter([each.replaced for each in use], run)
     books = [a + b for a, b in zip(capital.by_quarter([each.books for each in use], run), fee_gone)]
+    lost = capital.by_quarter([each.lost for each in use], run)
     for_tax = [a + b for a, b in zip(capital.by_quarter([each.tax for each in use], run), fee_gone)]
     bought = sum_of([*spent, *fee, *replaced])
     for_tax[-1] = for_tax[-1] + (bought - sum_of(for_tax))
-    prices = {kind: sum_of([x.price for x in grounds.assets if x.paid_as == kind]) for kind in ("equipment", "systems")}
-    fetched = case.outlay.end_value * sum_of(list(prices.values()))
+    prices = {kind: sum_of([nothing, *[x.price for x in grounds.assets if x.paid_as == kind]]) for kind in kinds[:2]}
+    sold = sum_of([plan.end_value for plan in grounds.asset_plans.values()])
     at_border = {kind: case.outlay.import_vat * price for kind, price in prices.items()}
     back = {kind: capital.paid_by(case, kind, count, case.outlay.vat_return_time) for kind in at_border}
     vat_owed = operation.held_to_the_end(
@@ -183,8 +202,8 @@ def _investing(case: Case, grounds: Grounds, run: Sequence[Value], fee: Sequence
         "replacement": replaced,
         "depreciation": books,
         "tax_depreciation": for_tax,
-        "end_value": [*[0.0] * (count - 1), fetched],
-        "disposal": [*[0.0] * (count - 1), bought - sum_of(books) - fetched],
+        "end_value": [*[0.0] * (count - 1), sold],
+        "disposal": [*lost[:-1], bought - sum_of(books) - sum_of(lost[:-1]) - sold],
         "vat": steps(vat_owed),
         "vat_receivable": vat_owed,
     }

@@ -14,6 +14,8 @@ class Quarter:
 
     running_share: Value = figure("1", "part of the quarter after the start of production")
     started_share: Value = figure("1", "plates started, over those of the case in full swing")
+    planned_share: Value = figure("1", "good modules planned, over those of the case in full swing")
+    taken_share: Value = figure("1", "what markets take of the output planned; the rest is not made")
     good_share: Value = figure("1", "good modules, over those of the case in full swing")
     fixed_share: Value = figure("1", "part of the quarter in which fixed costs run, expansions added")
     stabilised_watts: Value = figure("Wp_stabilised", "made and sold")
@@ -30,7 +32,9 @@ class Quarter:
     depreciation: Value = figure("money", "depreciation in the books, with that of the licence fee")
     tax_depreciation: Value = figure("money", "written off for tax; what is left of it at the end of the plan too")
     interest: Value = figure("money", "interest on the loan")
-    disposal: Value = figure("money", "book value less what equipment fetches, at the end of the plan")
+    disposal: Value = figure(
+        "money", "book value of what is replaced; at the end of the plan, book value less what equipment sells for"
+    )
     taxable: Value = figure("money", "taxable income before losses carried forward")
     losses_carried: Value = figure("money", "losses that may be set against later profits")
     tax: Value = figure("money", "tax on income")
@@ -38,10 +42,10 @@ class Quarter:
     capital: Value = figure("money", "spent on the plant, grant taken off")
     licence_fee: Value = figure("money", "paid once for the licence: fees, milestones, margins on equipment")
     licence_value: Value = figure("money", "the same in the books, not yet written off")
-    replacement: Value = figure("money", "spent on replacement and expansion")
+    replacement: Value = figure("money", "spent on replacement, refurbishment and expansion")
     vat: Value = figure("money", "value added tax paid at the border, less what comes back")
     working_capital: Value = figure("money", "tied up in receivables and stock, less what suppliers wait for")
-    end_value: Value = figure("money", "what equipment fetches at the end of the plan")
+    end_value: Value = figure("money", "what equipment sells for at the end of the plan")
     losses_carried_without_loan: Value = figure("money", "the same if there were no loan")
     tax_without_loan: Value = figure("money", "tax on income if there were no loan")
     free_cash: Value = figure("money", "cash of the project after tax, as if there were no loan")
@@ -60,6 +64,21 @@ class Quarter:
     debt: Value = figure("money", "owed on the loan")
     equity: Value = figure("money", "paid in by the owners less paid out, and all profits")
     balance: Value = figure("money", "check, must be zero: assets less debts and equity")
+
+
+@dataclass(frozen=True, slots=True)
+class MarketSales:
+    """What the plan would sell in a market, and what it sells there, in the unit of the market's volume."""
+
+    per: str
+    cap: Value = figure("{per}", "most that the plant can sell there in a year")
+    planned: dict[str, Value] = figure("{per}", "planned sales, by quarter")
+    sold: dict[str, Value] = figure("{per}", "sold, by quarter")
+    sold_share: dict[str, Value] = figure("1", "sold over planned, by quarter; 1 where nothing is cut")
+    planned_by_year: dict[str, Value] = figure("{per}", "planned sales, by year of the plan")
+    sold_by_year: dict[str, Value] = figure("{per}", "sold, by year of the plan")
+    cut_by_year: dict[str, Value] = figure("{per}", "planned sales that the market does not take, by year of the plan")
+    market_share_by_year: dict[str, Value] = figure("1", "sold over the volume of the market, by year of the plan")
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,17 +140,22 @@ class AssetPlan:
 
     cost: Value = figure("money", "cost with reserve, grant taken off")
     bought: dict[str, Value] = figure("money", "bought by year of use: the first purchase, then replacements at risen prices")
-    books: dict[str, Value] = figure("1", "share of the cost that the books write off, by year of use")
-    tax: dict[str, Value] = figure("1", "share of the cost written off for tax, by year of use")
+    replaced_later: dict[str, Value] = figure("money", "of what is bought in a year, the part that is replaced within the plan")
+    refurbished: dict[str, Value] = figure("money", "spent on overhauls, by year of use, at risen prices")
+    books: dict[str, Value] = figure("1", "share of the cost that the books write off, by year of age, if it stays in use")
+    tax: dict[str, Value] = figure("1", "share of the cost written off for tax, by year of age, if it stays in use")
+    resale_share: Value = figure("1", "what it sells for at the end of the plan, over its price new at that time")
+    end_value: Value = figure("money", "what it sells for at the end of the plan")
 
 
 @dataclass(frozen=True, slots=True)
 class UseYear:
     """Money of one year of use of the plant, the first beginning with production."""
 
-    replaced: Value = figure("money", "spent on replacement and expansion")
+    replaced: Value = figure("money", "spent on replacement, refurbishment and expansion")
     books: Value = figure("money", "written off in the books")
-    tax: Value = figure("money", "written off for tax")
+    lost: Value = figure("money", "book value of what is replaced, lost")
+    tax: Value = figure("money", "written off for tax, with what is lost by replacement")
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +183,7 @@ class Plan:
     costs: dict[str, YearCost]
     assets: dict[str, AssetPlan]
     use_years: dict[str, UseYear]
+    markets: dict[str, MarketSales]
     payments: dict[str, Payments]
     quarters: dict[str, Quarter]
     years: dict[str, Year]

@@ -19,6 +19,14 @@ class Volumes:
     good: list[Value]
     fixed: list[Value]
 
+    def cut(self, taken: Sequence[Value]) -> Volumes:
+        """As far as markets take the output: fewer plates are started, and the plant stands as before."""
+        return Volumes(
+            [share * part for share, part in zip(self.started, taken)],
+            [share * part for share, part in zip(self.good, taken)],
+            self.fixed,
+        )
+
 
 def ramped(case: Case, quarters: int, start: Value) -> tuple[list[Value], list[Value]]:
     """Shares of full swing of plates started and of good modules, from a start on; the rows of ramp.csv, then all of it."""
@@ -34,7 +42,7 @@ def ramped(case: Case, quarters: int, start: Value) -> tuple[list[Value], list[V
 
 
 def volumes(case: Case, quarters: int, start: Value, staffed: Value) -> Volumes:
-    """The first plant and its expansions together."""
+    """The first plant and its expansions together, as planned."""
     full = case.schedule.volume_share
     started, good = ramped(case, quarters, start)
     started, good = [full * share for share in started], [full * share for share in good]

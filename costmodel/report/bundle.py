@@ -185,16 +185,18 @@ def _plan(case: Case, results: Results) -> dict[str, Block]:
     """The plant as an investment, and the licence; a case without plan.yaml says so."""
     verdict = plan_words.verdict(case, results)
     if results.plan is None:
-        names = ("cash_needed", "cash_curve", "price_needed", "volume_needed", "worth", "year_bars", "profits", "cash", "bank",
-                 "balance", "capital", "others", "others_table")  # fmt: skip
+        names = ("cash_needed", "cash_curve", "price_needed", "volume_needed", "limits", "by_market", "worth", "year_bars",
+                 "profits", "cash", "bank", "balance", "capital", "others", "others_table")  # fmt: skip
         return {"verdict": _text(verdict)} | {name: {"kind": "nothing"} for name in names}
-    cash = plan_words.cash_needed(case, results)
+    cash, limits = plan_words.cash_needed(case, results), plan_words.markets_that_bind(case, results)
     return {
         "verdict": _text(verdict),
         "cash_needed": _text(cash),
         "cash_curve": _chart(charts.cash_curve(case, results), cash),
         "price_needed": _text(plan_words.price_needed(case, results, least_price(case, results))),
         "volume_needed": _text(plan_words.volume_needed(case, least_volume(case, results))),
+        "limits": _text(" ".join(limits)) if limits else {"kind": "nothing"},
+        "by_market": plan_tables.markets_table(case, results).as_block() if results.plan.markets else {"kind": "nothing"},
         "worth": plan_tables.worth_table(case, results).as_block(),
         "year_bars": _chart(charts.year_bars(case, results), "Cash of the project in each year, by what it is for."),
         "profits": plan_tables.profit_table(case, results).as_block(),

@@ -93,6 +93,23 @@ def balance_table(case: Case, results: Results) -> Table:
     return _table(case, results, "Balance at the end of each year", BALANCE, True, note)
 
 
+def markets_table(case: Case, results: Results) -> Table:
+    """Planned and sold in each market by year, in MW or in m2; without rows where no market limits what is sold."""
+    rows = []
+    for name, found in results.plan.markets.items():
+        title, scale = case.markets[name].title, to_base("MWp_stabilised") if found.per == "Wp_stabilised" else 1.0
+        unit = "MW" if found.per == "Wp_stabilised" else "m2"
+        for said, by_year_of_plan in (("planned", found.planned_by_year), ("sold", found.sold_by_year)):
+            rows.append([f"{title}, {said}, {unit}", *(people(value / scale) for value in by_year_of_plan.values())])
+        rows.append([f"{title}, share of its volume", *(percent(share) for share in found.market_share_by_year.values())])
+    return Table(
+        "Planned and sold by market",
+        ["", *(str(int(year[1:])) for year in results.plan.years)],
+        rows,
+        note="A market takes at most its most share in markets.csv, evenly over the year. What it does not take is not made.",
+    )
+
+
 def time_words(time: float, status: float) -> str:
     """A payback time, or that there is none."""
     return in_unit(time, "year").replace("year", "years") if status else "never"

@@ -5,8 +5,9 @@ from __future__ import annotations
 from ..answers.least_price import Least, price_of_a_watt
 from ..case.records import Case
 from ..model import Results
-from ..plan.records import Worth
+from ..plan.records import MarketSales, Worth
 from ..rates_of_return import ONE
+from ..units import to_base
 from .numbers import in_unit, money, people, percent
 from .return_words import return_clause
 
@@ -87,9 +88,40 @@ def _titles(case: Case, names: list[str]) -> str:
 def volume_needed(case: Case, least: Least) -> str:
     """How much must be made and sold."""
     if least.times is None:
-        return "Even all of the output, made and sold, does not earn what is asked."
+        return "Even all of the output that the markets take does not earn what is asked."
     share = case.schedule.volume_share * least.times
     return f"{percent(share)} of the output must be made and sold for that return, the plant and its people staying."
+
+
+def markets_that_bind(case: Case, results: Results) -> list[str]:
+    """A sentence for each market that takes less than the plan would sell there, in its year of the largest cut."""
+    return [
+        _market_binds(case.markets[name].title, found)
+        for name, found in results.plan.markets.items()
+        if max(found.cut_by_year.values()) > 0.0
+    ]
+
+
+def _market_binds(title: str, found: MarketSales) -> str:
+    years = [year for year, cut in found.cut_by_year.items() if cut > 0.0]
+    worst = max(years, key=lambda year: found.cut_by_year[year])
+    most, planned, sold = (_amount(x, found.per) for x in (found.cap, found.planned_by_year[worst], found.sold_by_year[worst]))
+    count = "one year" if len(years) == 1 else f"{len(years)} years"
+    return (
+        f"“{title}” takes at most {most} a year of ours. In year {int(worst[1:])}, {planned} are planned and {sold} are sold. "
+        f"This limit binds in {count}."
+    )
+
+
+def _amount(value: float, unit: str) -> str:
+    """An amount of a market: power in MW, area in m2.
+
+    >>> _amount(4_200_000.0, "Wp_stabilised"), _amount(65_000.0, "m2")
+    ('4.20 MW', '65,000 m2')
+    """
+    if unit == "m2":
+        return f"{people(value)} m2"
+    return f"{people(value / to_base('MWp_stabilised'))} MW"
 
 
 def bank(case: Case, results: Results) -> str:

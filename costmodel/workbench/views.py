@@ -45,7 +45,7 @@ VALUES = {
 
 LATER = (
     "schedule", "returns", "working_capital", "outlay", "tax", "loan", "learning", "ramp", "sales", "payments", "capital",
-    "escalations", "expansions", "tax_depreciation", "tax_rates", "other_lines", "licence", "licensor", "negotiation",
+    "refurbishments", "escalations", "expansions", "tax_depreciation", "tax_rates", "other_lines", "licence", "licensor", "negotiation",
     "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies",
     "guarantees", "sublicences", "prospects", "other_ways",
 )  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ...faults import nearest
 from ...fields import YEAR
 from ..records import Case
 from .frame import Found, Unread, where_read
@@ -28,6 +29,21 @@ def plan_is_whole(case: Case, unread: Unread) -> Found:
             if np.any(np.abs(total - 1.0) > 1e-9):
                 kind = f" for {next(iter(rows.values())).covers}" if name == "payments" and rows else ""
                 yield name, next(reversed(rows), name), column, f"{float(np.max(total)) * 100:.6g} % in all{kind}", "100 % in all"
+
+
+def refurbishments_have_their_equipment(case: Case, unread: Unread) -> Found:
+    """An overhaul is of a row of the table that it names, and each row has one at most."""
+    seen: dict[tuple[str, str], str] = {}
+    for identity, row in case.refurbishments.items():
+        with where_read():
+            known = getattr(case, row.covers)
+            if row.covers not in unread and row.equipment not in known:
+                allowed = f"an id of {row.covers}.csv{nearest(row.equipment, known)}"
+                yield "refurbishments", identity, "equipment", f"'{row.equipment}'", allowed
+            place = (row.covers, row.equipment)
+            if place in seen:
+                yield "refurbishments", identity, "equipment", f"'{row.equipment}', which '{seen[place]}' has too", "each once"
+            seen[place] = identity
 
 
 def plan_ends_in_time(case: Case, unread: Unread) -> Found:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from functools import cache
 
 from ...faults import nearest
-from ...fields import Text, declared
+from ...fields import Text, declared, or_else
+from ..plan_records import UNLIMITED
 from ..records import Case, tables
 from .frame import Found, Unread, each_row, where_read
 
@@ -13,19 +14,27 @@ from .frame import Found, Unread, each_row, where_read
 def ids_are_known(case: Case, unread: Unread) -> Found:
     """Every id that a row refers to stands in the other table."""
     for name, identity, record in each_row(case):
-        for column, other in _referring(type(record)):
+        for column, declaration in _referring(type(record)):
+            other = declaration.refers_to
             if other not in unread:
                 with where_read():
                     known, value = getattr(case, other), getattr(record, column)
-                    if value not in known:
-                        yield name, identity, column, f"'{value}'", f"an id of {tables()[other].file}{nearest(value, known)}"
+                    if value not in known and value != (declaration.or_else or None):
+                        allowed = f"an id of {tables()[other].file}{or_else(declaration)}"
+                        yield name, identity, column, f"'{value}'", f"{allowed}{nearest(value, known)}"
 
 
 @cache
-def _referring(kind: type) -> tuple[tuple[str, str], ...]:
-    """The columns of a table that hold ids of another one, and which."""
+def _referring(kind: type) -> tuple[tuple[str, Text], ...]:
+    """The columns of a table that hold ids of another one, as they are declared."""
     columns = declared(kind).items()
-    return tuple((name, column.refers_to) for name, column in columns if isinstance(column, Text) and column.refers_to)
+    return tuple((name, column) for name, column in columns if isinstance(column, Text) and column.refers_to)
+
+
+def no_id_is_a_word_of_references(case: Case, unread: Unread) -> Found:
+    """No row of markets.csv is called `unlimited`, which stands for sales that no market limits."""
+    if UNLIMITED in case.markets:
+        yield "markets", UNLIMITED, "id", f"'{UNLIMITED}', which stands for sales that no market limits", "any other id"
 
 
 def plant_is_no_id(case: Case, unread: Unread) -> Found:

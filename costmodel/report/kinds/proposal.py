@@ -204,7 +204,7 @@ def _review() -> list[Block]:
 def _end(facts: Facts) -> list[Block]:
     first = "Schedule, returns asked, tax, ramp, sales and terms: what both sides talk about."
     limits = [
-        "The plan sells all that it makes at its prices; markets may not take that.",
+        "The plan sells in each market at most a stated share of its volume; buyers may take less.",
         "Your own costs, tax and returns may differ: put your figures in the place of these before you decide.",
         "Taxes at source, duties and permits depend on law and treaties at your site; ask licensed advisers.",
     ]

@@ -122,7 +122,7 @@ _TERMS = {
     "minimum_royalties": ("title", "amount", "currency", "begin", "end"),
     "buy_outs": ("title", "amount", "currency", "time"),
     "ramp": ("starts_share", "yield_share"),
-    "sales": ("title", "output_share", "price", "currency", "per", "change"),
+    "sales": ("title", "market", "output_share", "price", "currency", "per", "change"),
 }  # fmt: skip
 INPUTS = {
     "licensee": _TERMS,
@@ -135,13 +135,14 @@ INPUTS = {
             "title", "currency", "limited_by", "per", "energy_value", "reference_price", "reference_duty", "reference_efficiency",
             "power_cost", "power_upkeep", "reference_yield", "yield_ratio", "reference_temperature_coefficient",
             "temperature_coefficient", "temperature_excess", "reference_degradation", "degradation", "discount_rate",
-            "power_premium", "asked_price", "volume",
+            "power_premium", "asked_price", "volume", "most_share",
         ),
         "coverings": (
             "title", "market", "covers_with", "currency", "area_cost", "area_upkeep", "delivery", "premium", "life",
         ),
         "working_capital": ("receivable_time", "finished_time", "payable_time"),
-        "outlay": ("contingency", "grant", "import_vat", "vat_return_time", "first_fill_time", "commissioning_scrap", "end_value"),
+        "outlay": ("contingency", "grant", "import_vat", "vat_return_time", "first_fill_time", "commissioning_scrap", "resale_share",
+                   "resale_decline"),
         "loan": ("part", "interest", "grace", "term", "form", "least_cover"),
         "learning": ("rate", "reference_volume", "convention"),
         "payments": ("title", "covers", "part", "time"),
