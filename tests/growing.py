@@ -9,10 +9,10 @@ from .cases import Inputs, table
 
 TABLES = {
     "facilities.csv": """
-id,title,price [currency],currency,price_year,life [year],maintenance [%/year],footprint [m2],area
-abatement,abatement unit,120000,EUR,2026,10,5,25,hall
-cooler,cooling plant,80000,USD,2026,10,3,10,hall
-gate,gate,7000,EUR,2026,10,0,5,hall
+id,title,price [currency],currency,price_year,life [year],technical_life [year],maintenance [%/year],footprint [m2],area
+abatement,abatement unit,120000,EUR,2026,10,10,5,25,hall
+cooler,cooling plant,80000,USD,2026,10,10,3,10,hall
+gate,gate,7000,EUR,2026,10,10,0,5,hall
 """,
     "facility_utilities.csv": """
 id,facility,utility,draw [unit],unit
@@ -31,9 +31,9 @@ permit,permit,1000,EUR,year
 mark,mark,0.5,EUR,module
 """,
     "spares.csv": """
-id,title,tool,price [currency],per,currency,price_year,life [year]
-spindle,spindle,saw,5000,plant,EUR,2026,5
-source,source,coater,12000,tool,USD,2026,6
+id,title,tool,price [currency],per,currency,price_year,life [year],technical_life [year]
+spindle,spindle,saw,5000,plant,EUR,2026,5,5
+source,source,coater,12000,tool,USD,2026,6,6
 """,
     "growth_steps.csv": """
 id,grows,driver,size_per_unit [unit],unit,installed [1]
