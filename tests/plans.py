@@ -8,6 +8,7 @@ from functools import lru_cache
 from costmodel.case.checks.deal import DEAL_TABLES
 from costmodel.case.records import Case
 
+from .batch import MARKETS
 from .cases import Inputs, table
 
 _ORIGIN = "  kind: invented\n  source: invented for this test\n  date: 2026-11-02\n  by: test author\n"
@@ -145,6 +146,57 @@ def enlarged() -> Case:
     inputs.tables["expansions.csv"] = table(EXPANSION)
     inputs.tables["buy_outs.csv"] = table("id,title,amount [currency],currency,time [year]\nend,end of the royalty,20000,EUR,0.75")
     return inputs.load()
+
+
+LONG_RAMP = "id,starts_share [%],yield_share [%]\n" + "\n".join(f"quarter_{k},50,80" for k in range(1, 5))
+SALES = """
+id,title,market,output_share [%],price [currency/per],currency,per,change [%/year]
+near,near,plain,40,2,EUR,Wp_stabilised,0
+far,far,plain,20,1.5,EUR,Wp_stabilised,0
+walls,walls,skin,40,120,EUR,m2,0
+"""
+
+
+def limited_inputs() -> Inputs:
+    """The tiny plan with a year of ramp: 60 % sold in a market counted in watts, 40 % in one counted in area."""
+    inputs = plan_inputs()
+    inputs.tables |= {"ramp.csv": table(LONG_RAMP), "sales.csv": table(SALES), "markets.csv": table(MARKETS)}
+    inputs.header("markets.csv", "volume", "volume [per]")
+    for name, per, volume, most in (("plain", "Wp_stabilised", "2000000", "30"), ("skin", "m2", "10000", "60")):
+        for column, value in (("per", per), ("volume", volume), ("most_share", most)):
+            inputs.cell("markets.csv", name, column, value)
+    return inputs
+
+
+@lru_cache(maxsize=1)
+def limited() -> Case:
+    """The tiny plan in two markets that take less than it makes in full swing."""
+    return limited_inputs().load()
+
+
+def lasting_inputs() -> Inputs:
+    """The tiny plan over ten years, eight of them in use; prices stay, and nothing is lost in resale but 20 % a year."""
+    inputs = plan_inputs().other_yaml("plan.yaml", 'horizon: "4"', 'horizon: "10"')
+    return inputs.other_yaml("plan.yaml", "resale_decline: 0 %/year", "resale_decline: 20 %/year")
+
+
+@lru_cache(maxsize=1)
+def worn() -> Case:
+    """Ten years in which equipment wears out before and after it is written off; coaters are overhauled."""
+    inputs = lasting_inputs().other_yaml("plan.yaml", "inflation: 0 %/year", "inflation: 2 %/year")
+    inputs.other_yaml("plan.yaml", "last_replacement: 0 year", "last_replacement: 1.5 year")
+    inputs.other_yaml("plan.yaml", "grant: 0 %", "grant: 20 %")
+    for name, life, technical in (("coater", "3", "4"), ("saw", "10", "3"), ("stamp", "2", "2")):
+        inputs.cell("tools.csv", name, "life", life).cell("tools.csv", name, "technical_life", technical)
+    inputs.tables["refurbishments.csv"] = table(OVERHAUL)
+    inputs.tables["book_depreciation.csv"] = table("id,covers,method,factor [1],salvage [%]\ntools,tools,straight_line,1,10")
+    inputs.tables["tax_depreciation.csv"] = table(
+        "id,covers,method,life [year],factor [1],first_year [%]\ntools,tools,straight_line,5,1,50"
+    )
+    return inputs.load()
+
+
+OVERHAUL = "id,title,covers,equipment,cost [%],added_life [year]\ncoaters,overhaul,tools,coater,25,2"
 
 
 def without_licence(case: Case) -> Case:

@@ -6,7 +6,6 @@ from __future__ import annotations
 
 import dataclasses
 import random
-from functools import lru_cache
 
 import numpy as np
 import pytest
@@ -19,39 +18,14 @@ from costmodel.model import evaluate, figures
 from costmodel.readings.quantities import wrong_units
 from costmodel.report import plan_words
 
-from .batch import MARKETS
-from .cases import Inputs, demo, table
-from .plans import plan_inputs, planned
+from .cases import demo, table
+from .plans import limited, limited_inputs, planned
 from .refusals import faults
 
 YEAR = 31_536_000.0
-RAMP = "id,starts_share [%],yield_share [%]\n" + "\n".join(f"quarter_{k},50,80" for k in range(1, 5))
-SALES = """
-id,title,market,output_share [%],price [currency/per],currency,per,change [%/year]
-near,near,plain,40,2,EUR,Wp_stabilised,0
-far,far,plain,20,1.5,EUR,Wp_stabilised,0
-walls,walls,skin,40,120,EUR,m2,0
-"""
-
 
 def near(value: float, scale: float = 0.0):
     return pytest.approx(value, rel=1e-11, abs=1e-11 * scale)
-
-
-def limited_inputs() -> Inputs:
-    """The tiny plan with a year of ramp: 60 % sold in a market counted in watts, 40 % in one counted in area."""
-    inputs = plan_inputs()
-    inputs.tables |= {"ramp.csv": table(RAMP), "sales.csv": table(SALES), "markets.csv": table(MARKETS)}
-    inputs.header("markets.csv", "volume", "volume [per]")
-    for name, per, volume, most in (("plain", "Wp_stabilised", "2000000", "30"), ("skin", "m2", "10000", "60")):
-        for column, value in (("per", per), ("volume", volume), ("most_share", most)):
-            inputs.cell("markets.csv", name, column, value)
-    return inputs
-
-
-@lru_cache(maxsize=1)
-def limited() -> Case:
-    return limited_inputs().load()
 
 
 @pytest.fixture(scope="module")

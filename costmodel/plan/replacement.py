@@ -45,9 +45,9 @@ def times_done(time: Value, first: Value, cycle: Value, spread: float) -> Value:
     >>> [times_done(time, 4.0, 4.0, 1.0) for time in (4.0, 4.25, 5.0, 8.0, 8.5)]
     [0.0, 0.25, 1.0, 1.0, 1.5]
     """
-    past = larger((time - first) / cycle, 0.0)
-    whole = -whole_up(-past)
-    return whole + smaller(1.0, (past - whole) * cycle / spread)
+    past = larger(time - first, 0.0)
+    whole = -whole_up(-past / cycle)
+    return whole + smaller(1.0, (past - whole * cycle) / spread)
 
 
 def done_by_year(use: Use, first: Value, cycle: Value) -> list[Value]:

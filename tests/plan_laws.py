@@ -1,0 +1,101 @@
+"""Laws of every plan, worked again piece by piece and row by row: what markets take, and what wears out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from costmodel.case.records import Case
+from costmodel.ledger.depreciation import book_method, book_shares, tax_shares
+from costmodel.ledger.prices import in_reporting_currency
+from costmodel.model import Results, evaluate
+
+from .scaling_laws import broken
+
+Broken = Iterator[str]
+
+
+def markets_take_no_more_than_their_share(case: Case, results: Results) -> Broken:
+    """Quarter by quarter, every row of sales.csv by itself: its market's limit is shared in proportion; the rest is not made."""
+    amounts, rise = results.line.output.by_unit(), case.constants.year / 4
+    for number, quarter in enumerate(results.plan.quarters.values()):
+        money = watts = 0.0
+        for row in case.sales.values():
+            part = row.output_share * quarter.planned_share
+            if row.market != "unlimited":
+                market = case.markets[row.market]
+                rows = [other for other in case.sales.values() if other.market == row.market]
+                wanted = sum(other.output_share for other in rows) * quarter.planned_share * amounts[market.per]
+                part *= min(1.0, market.volume * market.most_share * quarter.running_share / wanted) if wanted else 1.0
+            price = in_reporting_currency(row.price, row.currency, case.money)
+            money += part * amounts[row.per] / 4 * price * (1 + row.change * case.constants.year) ** ((number + 0.5) / 4)
+            watts += part * amounts["Wp_stabilised"] / 4
+        yield from broken(f"sales of quarter {number + 1}", quarter.revenue, money)
+        yield from broken(f"watts of quarter {number + 1}", quarter.stabilised_watts, watts)
+        yield from broken(f"rest of quarter {number + 1}", quarter.good_share, quarter.taken_share * quarter.planned_share)
+    full = [q for q in results.plan.quarters.values() if q.running_share == 1.0][-1]  # beyond the ramp
+    yield from broken("starts", full.started_share, full.good_share)
+    yield from broken("a quarter", rise * 4, case.constants.year)
+
+
+def equipment_wears_out_piece_by_piece(case: Case, results: Results) -> Broken:
+    """Whole lives, followed year by year: overhaul, replacement, what is written off and lost, what the last piece sells for."""
+    horizon = int(case.schedule.horizon)
+    start, year = results.plan.start / 4, case.constants.year
+    end = horizon - start
+    last = end - case.schedule.last_replacement / year
+    inflation, outlay = case.returns.inflation * year, case.outlay
+    spent, books, lost, tax, sold = ([0.0] * horizon for _ in range(5))
+    overhauls = {(row.covers, row.equipment): row for row in case.refurbishments.values()}
+    for name, asset in results.plan.assets.items():
+        covers, _, identity = name.partition("_")
+        if covers == "capital":
+            row = case.capital[identity]
+            for age, share in enumerate(book_shares(book_method(case, covers), row.life / year, horizon)):
+                books[age] += asset.cost * share
+                tax[age] += asset.cost * share
+            continue
+        row, overhaul = getattr(case, covers)[identity], overhauls.get((covers, identity))
+        life, price = row.technical_life / year, asset.cost / (1 - outlay.grant)
+        added = overhaul.added_life / year if overhaul else 0.0
+        shares = book_shares(book_method(case, covers), row.life / year, horizon)
+        shares_for_tax = tax_shares(case, covers, row.life / year, horizon)
+        bought, paid = 0, asset.cost
+        while bought < horizon:
+            gone = int(bought + life + added)
+            stays = gone > last
+            for begun in range(bought, horizon if stays else min(gone, horizon)):
+                books[begun] += paid * shares[begun - bought]
+                tax[begun] += paid * shares_for_tax[begun - bought]
+            overhauled = int(bought + life)
+            if overhaul and overhauled <= last:
+                cost = price * overhaul.cost * (1 + inflation) ** (start + overhauled)
+                spent[overhauled] += cost
+                for later in range(overhauled, min(int(overhauled + added), horizon)):
+                    books[later] += cost / added
+                    tax[later] += cost / added
+            if stays:
+                new = price * (1 + inflation) ** horizon * outlay.resale_share
+                sold[-1] += new * (1 - outlay.resale_decline * year) ** (end - bought)
+                break
+            lost[gone] += paid * (1 - sum(shares[: gone - bought]))
+            tax[gone] += paid * (1 - sum(shares_for_tax[: gone - bought]))
+            bought, paid = gone, price * (1 + inflation) ** (start + gone)
+            spent[gone] += paid
+    found = list(results.plan.use_years.values())
+    for what, wanted in (("replaced", spent), ("books", books), ("lost", lost), ("tax", tax)):
+        for number, amount in enumerate(wanted):
+            moved = results.plan.capital  # amounts that are nothing differ by rounding of it
+            yield from broken(f"{what} in year {number + 1} of use", moved + getattr(found[number], what), moved + amount)
+    quarters = list(results.plan.quarters.values())
+    yield from broken("end value", quarters[-1].end_value, sold[-1])
+    written = sum(q.depreciation + q.disposal + q.end_value for q in quarters)
+    yield from broken("all that is bought", written, sum(q.capital + q.licence_fee + q.replacement for q in quarters))
+
+
+PLAN_LAWS = (markets_take_no_more_than_their_share, equipment_wears_out_piece_by_piece)
+
+
+def violated_by_plan(case: Case) -> list[str]:
+    """What the laws find in a plan whose lives and start of production are whole years."""
+    results = evaluate(case)
+    return [f"{law.__name__}: {message}" for law in PLAN_LAWS for message in law(case, results)]
