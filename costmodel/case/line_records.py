@@ -75,7 +75,9 @@ class Tool:
     price_year: str = year_text("year of the price")
     freight_and_duty: Value = number("1", "freight and import duty on the price", example="6 %", high=2.0)
     installation: Value = number("1", "installation and start-up on the price", example="8 %", high=2.0)
-    life: Value = number("s", "accounting life: years over which the tool is depreciated", example="8 year", entry="year", above=0.0)
+    life: Value = number(
+        "s", "accounting life: years over which the tool is depreciated", example="8 year", entry="year", above=0.0
+    )
     technical_life: Value = number(
         "s", "years until the tool is worn out and is refurbished or replaced", example="14 year", entry="year", low=YEAR
     )
@@ -157,7 +159,9 @@ class Carrier:
     currency: str = unit_text("currency of the price", example="EUR")
     price_year: str = year_text("year of the price")
     freight_and_duty: Value = number("1", "freight and import duty on the price", example="4 %", high=2.0)
-    life: Value = number("s", "accounting life: years over which a carrier is depreciated", example="5 year", entry="year", above=0.0)
+    life: Value = number(
+        "s", "accounting life: years over which a carrier is depreciated", example="5 year", entry="year", above=0.0
+    )
     technical_life: Value = number(
         "s", "years until a carrier is worn out and is refurbished or replaced", example="6 year", entry="year", low=YEAR
     )

@@ -21,8 +21,10 @@ class Schedule:
     ramp_stretch: Value = number("1", "times that a quarter of ramp.csv takes", example="1", above=0.0)
     volume_share: Value = share("share of the output of the case that is made and sold in full swing", example="100 %", above=0.0)
     last_replacement: Value = number(
-        "s", "how long before the end of the plan equipment that wears out is no longer refurbished or replaced",
-        example="2 year", entry="year",
+        "s",
+        "how long before the end of the plan equipment that wears out is no longer refurbished or replaced",
+        example="2 year",
+        entry="year",
     )
 
 

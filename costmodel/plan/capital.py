@@ -121,9 +121,7 @@ def _asset_plan(
     prices = [asset.price * risen for risen in rise]
     again = [price * count for price, count in zip(prices, each_year(counts.so_far))]
     first, *later = parts_replaced(counts)
-    resale = resale_share(
-        use, counts, replacement_age(case, asset), case.outlay.resale_share, case.outlay.resale_decline * year
-    )
+    resale = resale_share(use, counts, replacement_age(case, asset), case.outlay.resale_share, case.outlay.resale_decline * year)
     spent = [price * row.cost * count for price, count in zip(prices, each_year(counts.refurbished))] if row else []
     return AssetPlan(
         cost=asset.cost,
@@ -156,7 +154,9 @@ def years_of_use(case: Case, found: Sequence[Asset], plans: Mapping[str, AssetPl
     whole = sum_of([asset.price for asset in found])
     rows += [_expansion_years(case, row, whole, start) for row in case.expansions.values()]
     names = year_names(int(case.schedule.horizon))
-    columns = [[sum_of(parts) for parts in zip(*[getattr(row, name) for row in rows])] for name in ("spent", "books", "lost", "tax")]
+    columns = [
+        [sum_of(parts) for parts in zip(*[getattr(row, name) for row in rows])] for name in ("spent", "books", "lost", "tax")
+    ]
     return {name: UseYear(replaced=a, books=b, lost=c, tax=d) for name, a, b, c, d in zip(names, *columns)}
 
 
