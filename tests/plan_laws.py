@@ -16,7 +16,7 @@ Broken = Iterator[str]
 
 def markets_take_no_more_than_their_share(case: Case, results: Results) -> Broken:
     """Quarter by quarter, every row of sales.csv by itself: its market's limit is shared in proportion; the rest is not made."""
-    amounts, rise = results.line.output.by_unit(), case.constants.year / 4
+    amounts = results.line.output.by_unit()
     for number, quarter in enumerate(results.plan.quarters.values()):
         money = watts = 0.0
         for row in case.sales.values():
@@ -34,7 +34,6 @@ def markets_take_no_more_than_their_share(case: Case, results: Results) -> Broke
         yield from broken(f"rest of quarter {number + 1}", quarter.good_share, quarter.taken_share * quarter.planned_share)
     full = [q for q in results.plan.quarters.values() if q.running_share == 1.0][-1]  # beyond the ramp
     yield from broken("starts", full.started_share, full.good_share)
-    yield from broken("a quarter", rise * 4, case.constants.year)
 
 
 def equipment_wears_out_piece_by_piece(case: Case, results: Results) -> Broken:

@@ -236,6 +236,37 @@ FAULTS = (
           "heads = whole_up(heads)", "heads = heads * 1.0"),
     Fault("floor under tools counts one tool of a kind", "line/growth.py",
           "row.footprint * tools[name].tools for", "row.footprint * tools[name].tools / tools[name].tools for"),
+    Fault("the limit of a year allowed in each quarter", "plan/sales.py",
+          "caps = [cap / QUARTERS * part", "caps = [cap * part"),
+    Fault("the whole volume of a market taken for its limit", "plan/sales.py",
+          "cap = market.volume * market.most_share", "cap = market.volume"),
+    Fault("a market counted in area limited in watts", "plan/sales.py",
+          "full = line.output.by_unit()[market.per]", 'full = line.output.by_unit()["Wp_stabilised"]'),
+    Fault("each row of a market limited by itself", "plan/sales.py",
+          "shares = sum_of([row.output_share for row in case.sales.values() if row.market == name])",
+          "shares = next(row.output_share for row in case.sales.values() if row.market == name)"),
+    Fault("plates started for what no market takes", "plan/volume.py",
+          "[share * part for share, part in zip(self.started, taken)]", "list(self.started)"),
+    Fault("revenue of all that is planned", "plan/operation.py",
+          "full[name] * share * sold[name][quarter] * risen", "full[name] * share * risen"),
+    Fault("equipment replaced after its accounting life", "plan/capital.py",
+          "counts = replaced(use, asset.technical_life,", "counts = replaced(use, asset.life,"),
+    Fault("equipment replaced although it was overhauled", "plan/replacement.py",
+          "cycle = life if added is None else life + added", "cycle = life"),
+    Fault("the last replacement a year early", "plan/replacement.py",
+          "most = times_done(use.last, first", "most = times_done(use.last - 1.0, first"),
+    Fault("book value left at a replacement kept", "plan/replacement.py",
+          "lost.append((now - before) * left)", "lost.append(0.0 * left)"),
+    Fault("a replaced piece written off further", "plan/replacement.py",
+          "used.append(share * (1.0 - now))", "used.append(share)"),
+    Fault("value lost at a replacement not lost for tax", "plan/capital.py",
+          "tax = [a + b for a, b in zip(*_with_losses(", "tax = [a for a, b in zip(*_with_losses("),
+    Fault("an overhaul written off as a replacement is", "plan/capital.py",
+          "carried = written_off(overhauls, over)", "carried = written_off(overhauls, list(plan.books.values()))"),
+    Fault("every piece sold for the age of the first", "plan/replacement.py",
+          "larger(use.end - (whole + more) * cycle, 0.0)", "larger(use.end - more * cycle, 0.0)"),
+    Fault("resale at the price first paid", "plan/capital.py",
+          "asset.price * (1 + case.returns.inflation * year) ** use.years * resale", "asset.price * resale"),
 )
 
 
@@ -270,6 +301,8 @@ def look(folder: Path) -> dict[str, list[str]]:
     from .cases import demo_line, tiny
     from .growing import growing
     from .identities import violated
+    from .plan_laws import violated_by_plan
+    from .plans import limited, worn
     from .scaling_laws import with_target
     from .terms import terms
 
@@ -284,6 +317,8 @@ def look(folder: Path) -> dict[str, list[str]]:
             units.append(str(problem))
     for case in (tiny(), batch(), terms(), growing()):
         laws += violated(case)
+    for case in (worn(), limited()):
+        laws += violated_by_plan(case)
     return {"units": units, "laws": laws}
 
 

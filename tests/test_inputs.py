@@ -222,7 +222,7 @@ def test_a_plan_without_light_and_two_plans_of_one_step_are_refused():
 
 
 def test_two_carriers_over_one_step_are_refused():
-    inputs = batch_inputs().row("carriers.csv", "tray,tray,press,press,15,12.5,20000,USD,2026,4,4,5,4")
+    inputs = batch_inputs().row("carriers.csv", "tray,tray,press,press,15,12.5,20000,USD,2026,4,4,4,5,4")
     assert faults(inputs.load) == [
         "carriers.csv, row 3, column 'first_step': found 'press', a step of carrier 'frame' too; allowed: steps of one carrier"]
 
