@@ -198,7 +198,9 @@ REFUSED = {
         ["sales.csv, row 2, column 'market': found nothing; allowed: the market that limits what can be sold to it"],
     ),
     "a market called unlimited": (
-        lambda: limited_inputs().cell("markets.csv", "none", "id", "unlimited").cell("coverings.csv", "none_ours", "market", "unlimited")
+        lambda: limited_inputs()
+        .cell("markets.csv", "none", "id", "unlimited")
+        .cell("coverings.csv", "none_ours", "market", "unlimited")
         .cell("coverings.csv", "none_reference", "market", "unlimited"),
         ["markets.csv, row 3, column 'id': found 'unlimited', which stands for sales that no market limits; allowed: any other id"],
     ),

@@ -28,7 +28,8 @@ def near(value: float, scale: float = 0.0):
 
 
 def coaters(technical: str, accounting: str, extra: dict[str, str] | None = None) -> Case:
-    inputs = lasting_inputs().cell("tools.csv", "coater", "technical_life", technical).cell("tools.csv", "coater", "life", accounting)
+    inputs = lasting_inputs().cell("tools.csv", "coater", "technical_life", technical)
+    inputs.cell("tools.csv", "coater", "life", accounting)
     inputs.tables |= {file: table(text) for file, text in (extra or {}).items()}
     return inputs.load()
 
@@ -67,7 +68,8 @@ def test_tax_loses_what_its_own_schedule_has_left():
     tax = "id,covers,method,life [year],factor [1],first_year [%]\ntools,tools,straight_line,4,1,100"
     case = coaters("3", "5", {"tax_depreciation.csv": tax})
     # tools 1,551,000 over four years, the hall 5,500; a quarter of the coaters is left at three years and lost
-    assert use_years(case, "tax")[2:5] == [near(1_551_000 / 4 + 5_500), near(1_551_000 / 4 + 5_500 + 275_000), near(275_000 + 5_500)]
+    each = 1_551_000 / 4 + 5_500
+    assert use_years(case, "tax")[2:5] == [near(each), near(each + 275_000), near(275_000 + 5_500)]
 
 
 def test_a_tool_that_outlives_its_accounting_life_stays_at_its_salvage_value():
@@ -107,7 +109,8 @@ def test_a_longer_technical_life_is_never_worse():
 def test_nothing_is_replaced_after_the_last_time_for_it():
     # coaters wear out four years before the end
     before_end = [0.0, 3.0, 3.75, 3.875, 4.0, 5.0]
-    spent = [sum(use_years(with_values(coaters("4", "3"), {"schedule.last_replacement": t * YEAR}), "replaced")) for t in before_end]
+    cases = [with_values(coaters("4", "3"), {"schedule.last_replacement": t * YEAR}) for t in before_end]
+    spent = [sum(use_years(case, "replaced")) for case in cases]
     assert spent == [near(part * COATERS, COATERS) for part in (1, 1, 1, 0.5, 0, 0)]
 
 
@@ -141,7 +144,8 @@ def test_plans_worked_again_piece_by_piece_agree(case):
 
 def test_draws_of_lives_give_what_each_life_gives():
     lives = np.array([1.0, 1.3, 2.5, 4.0, 9.0])
-    drawn = {"tools.coater.technical_life": lives * YEAR, "refurbishments.coaters.added_life": np.array([1.0, 2.2, 3.0, 1.7, 5.0]) * YEAR}
+    added = np.array([1.0, 2.2, 3.0, 1.7, 5.0])
+    drawn = {"tools.coater.technical_life": lives * YEAR, "refurbishments.coaters.added_life": added * YEAR}
     plans = evaluate(with_values(worn(), drawn)).plan
     for draw in range(len(lives)):
         one = evaluate(with_values(worn(), {address: float(values[draw]) for address, values in drawn.items()})).plan

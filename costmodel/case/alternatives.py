@@ -1,13 +1,15 @@
 """Structural choices of a case: `alternatives/GROUP/CHOICE/` holds rows that replace, add or drop rows of the tables.
 
-A choice is a folder with a `choice.yaml` (title, story, and where wanted `set`, `drop`, `after`) and tables under their usual
-names, with the usual columns. A row whose id the base table has replaces it; another one is added. `drop` lists rows as
-`steps.soak_sample`; `after` says behind which step a new step comes; `set` changes single figures by address.
+A choice is a folder with a `choice.yaml` (title, story, and where wanted `set`, `drop`, `after`, `excludes`) and tables under
+their usual names, with the usual columns. A row whose id the base table has replaces it; another one is added. `drop` lists rows
+as `steps.soak_sample`; `after` says behind which step a new step comes; `set` changes single figures by address; `excludes` gives,
+by `group.choice`, the reason for which a choice of another group cannot be combined with this one.
 """
 
 from __future__ import annotations
 
 import dataclasses
+import itertools
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -33,6 +35,7 @@ class _ChoiceDocument(BaseModel):
     set: dict[str, str | int | float] = {}
     drop: list[str] = []
     after: dict[str, str] = {}
+    excludes: dict[str, str] = {}
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,7 @@ class Choice:
     changes: Mapping[str, Any] = field(default_factory=dict)
     drop: tuple[str, ...] = ()
     after: Mapping[str, str] = field(default_factory=dict)
+    excludes: Mapping[str, str] = field(default_factory=dict)
     rows: Mapping[str, Rows] = field(default_factory=dict)
     faults: tuple[Fault, ...] = ()
     document_read: bool = True
@@ -74,8 +78,8 @@ def _folders(folder: Path) -> list[Path]:
 def chosen(folder: Path, use: Mapping[str, str] | None) -> tuple[list[Choice], frozenset[str], list[Fault]]:
     """Read the choices that a case uses: one for every group; `use` is None where it could not be read.
 
-    Returns the choices; the tables of which rows are unknown, since a group has no choice that is there; and the faults of
-    `use`: a group without a choice, an unknown group or choice.
+    Returns the choices; the tables of which rows are unknown, since a group has no choice that is there, or one that another
+    excludes; and the faults of `use`: a group without a choice, an unknown group or choice, choices that exclude each other.
     """
     known, faults, read, touched = groups(folder), [], [], set()
     for group in use or ():
@@ -87,13 +91,21 @@ def chosen(folder: Path, use: Mapping[str, str] | None) -> tuple[list[Choice], f
             read.append(read_choice(folder, group, use[group]))
             continue
         for other in names:
-            choice = read_choice(folder, group, other)
-            touched |= {*choice.rows, *(address.partition(".")[0] for address in choice.drop)}
+            touched |= _tables_of(read_choice(folder, group, other))
         if use is not None and group not in use:
             faults.append(Fault("case.yaml", None, f"use.{group}", "nothing", f"one of {', '.join(names)}"))
         elif use is not None:
             faults.append(Fault("use", None, group, f"'{use[group]}'", f"one of {', '.join(names)}{nearest(use[group], names)}"))
+    for group, refused in _exclusions(folder, read).items():
+        faults.extend(refused)
+        touched |= _tables_of(next(choice for choice in read if choice.group == group))
+        read = [choice for choice in read if choice.group != group]
     return read, frozenset(touched), faults
+
+
+def _tables_of(choice: Choice) -> set[str]:
+    """The tables whose rows a choice brings or drops."""
+    return {*choice.rows, *(address.partition(".")[0] for address in choice.drop)}
 
 
 def use_in(faults: Iterable[Fault], written: Mapping[str, str], over: Mapping[str, str], file: str) -> list[Fault]:
@@ -131,9 +143,47 @@ def read_choice(folder: Path, group: str, name: str) -> Choice:
             faults.append(Fault(f"{shown}/{path.name}", None, None, "an unknown file", allowed))
     if document is None:
         return Choice(group, name, "", "", rows=rows, faults=tuple(faults), document_read=False)
+    faults.extend(_unknown_exclusions(folder, group, shown, document.excludes))
     return Choice(
-        group, name, document.title, document.story, document.set, tuple(document.drop), document.after, rows, tuple(faults)
+        group,
+        name,
+        document.title,
+        document.story,
+        document.set,
+        tuple(document.drop),
+        document.after,
+        document.excludes,
+        rows,
+        tuple(faults),
     )
+
+
+EXCLUDES = "excludes"  # the column of a fault by which a combination of choices is refused
+
+
+def _unknown_exclusions(folder: Path, group: str, shown: str, excludes: Mapping[str, str]) -> list[Fault]:
+    """Faults for exclusions of what is no choice of another group."""
+    known = [f"{other}.{name}" for other, names in groups(folder).items() if other != group for name in names]
+    return [
+        Fault(
+            f"{shown}/choice.yaml", None, EXCLUDES, f"'{pair}'", f"a choice of another group as group.choice{nearest(pair, known)}"
+        )
+        for pair in excludes
+        if pair not in known
+    ]
+
+
+def _exclusions(folder: Path, read: list[Choice]) -> dict[str, list[Fault]]:
+    """By group, why its choice cannot be combined with the others that are in use."""
+    found: dict[str, list[Fault]] = {}
+    for choice, other in itertools.permutations(read, 2):
+        if reason := choice.excludes.get(f"{other.group}.{other.name}"):
+            rest = [name for name in groups(folder)[other.group] if f"{other.group}.{name}" not in choice.excludes]
+            allowed = f"{other.group}: {' or '.join(rest) or 'none of its choices'}, or another choice of {choice.group}"
+            column = f"{EXCLUDES}.{other.group}.{other.name}"
+            fault = Fault(f"{choice.place}/choice.yaml", None, column, f"both in use; {reason}", allowed)
+            found.setdefault(choice.group, []).append(fault)
+    return found
 
 
 def apply_choice(read: dict[str, Rows], choice: Choice) -> list[Fault]:

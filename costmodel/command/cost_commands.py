@@ -151,11 +151,11 @@ def yield_(asked: Asked) -> None:
 def choices(asked: Asked, group: str | None, address: str | None) -> None:
     """Structural choices side by side, as silver or aluminium."""
     from ..answers.break_even import break_even
-    from ..answers.choices import outcomes
+    from ..answers.choices import differences, side_by_side
     from ..case.addresses import BadAddress
     from ..case.alternatives import groups
     from ..faults import InputFaults
-    from ..report import cost_tables, sentences
+    from ..report import choice_tables, cost_tables, sentences
     from .printing import show_lines, show_table
 
     case = asked.open()
@@ -164,9 +164,13 @@ def choices(asked: Asked, group: str | None, address: str | None) -> None:
     show_lines([case.title, sentences.choices_in_use(case)])
     try:
         for name in [group] if group else groups(asked.folder):
-            found = outcomes(asked.folder, name, asked.scenario, asked.changes, asked.use)
-            show_lines([sentences.cheapest(found, name)])
+            found, left_out = side_by_side(asked.folder, name, asked.scenario, asked.changes, asked.use)
+            why = differences(found, case.use[name])
+            show_lines([sentences.cheapest(found, name), *choice_tables.left_out_words(left_out)])
             show_table(cost_tables.choices_table(found, name))
+            if why:
+                show_table(choice_tables.differences_table(why, name, case.currency))
+                show_lines(choice_tables.equipment_words(why))
         if address:
             for first, second in itertools.combinations(found, 2):
                 crossing = break_even(first.case, second.case, address)

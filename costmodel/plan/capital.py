@@ -171,7 +171,7 @@ class _Years:
 
 
 def _asset_years(case: Case, asset: Asset, plan: AssetPlan) -> _Years:
-    """Written off over the accounting life; what is left when a piece is replaced is lost in that year, in the books and for tax."""
+    """Written off over the accounting life; what is left when a piece is replaced is lost then, in the books and for tax."""
     bought, gone = list(plan.bought.values()), list(plan.replaced_later.values())
     spent = [bought[0] - plan.cost, *bought[1:]]
     if asset.technical_life is None:

@@ -68,7 +68,7 @@ def each_year(so_far: Sequence[Value]) -> list[Value]:
 
 
 def replaced(use: Use, life: Value, added: Value | None) -> Replaced:
-    """A piece replaced after its technical life; with an `added` life it is refurbished then, and replaced after the added years."""
+    """A piece replaced after its technical life; with an `added` life it is refurbished then, and replaced when that is over."""
     cycle = life if added is None else life + added
     so_far = done_by_year(use, cycle, cycle)
     refurbished = [] if added is None else done_by_year(use, life, cycle)
@@ -108,8 +108,8 @@ def resale_share(use: Use, found: Replaced, cycle: Value, new: Value, decline: V
     Declining-balance resale value, common practice. Its age counts from the time at which the piece before it wore out.
 
     >>> use = Use(5, 5.0, 5.0)
-    >>> resale_share(use, replaced(use, 4.0, None), 4.0, 0.5, 0.2), round(resale_share(use, replaced(use, 9.0, None), 9.0, 0.5, 0.2), 9)
-    (0.4, 0.16384)
+    >>> [round(resale_share(use, replaced(use, life, None), life, 0.5, 0.2), 9) for life in (4.0, 9.0)]
+    [0.4, 0.16384]
     """
     whole = -whole_up(-found.within)
     part = found.within - whole

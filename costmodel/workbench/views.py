@@ -45,8 +45,9 @@ VALUES = {
 
 LATER = (
     "schedule", "returns", "working_capital", "outlay", "tax", "loan", "learning", "ramp", "sales", "payments", "capital",
-    "refurbishments", "escalations", "expansions", "tax_depreciation", "tax_rates", "other_lines", "licence", "licensor", "negotiation",
-    "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies",
+    "refurbishments", "escalations", "expansions", "tax_depreciation", "tax_rates", "other_lines", "licence", "licensor",
+    "negotiation", "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services",
+    "supplies",
     "guarantees", "sublicences", "prospects", "other_ways",
 )  # fmt: skip
 """Tables of the plan and the deal, which line, ledger and market do not look at."""

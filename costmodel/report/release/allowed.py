@@ -141,8 +141,10 @@ INPUTS = {
             "title", "market", "covers_with", "currency", "area_cost", "area_upkeep", "delivery", "premium", "life",
         ),
         "working_capital": ("receivable_time", "finished_time", "payable_time"),
-        "outlay": ("contingency", "grant", "import_vat", "vat_return_time", "first_fill_time", "commissioning_scrap", "resale_share",
-                   "resale_decline"),
+        "outlay": (
+            "contingency", "grant", "import_vat", "vat_return_time", "first_fill_time", "commissioning_scrap", "resale_share",
+            "resale_decline",
+        ),
         "loan": ("part", "interest", "grace", "term", "form", "least_cover"),
         "learning": ("rate", "reference_volume", "convention"),
         "payments": ("title", "covers", "part", "time"),

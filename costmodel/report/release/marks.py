@@ -19,7 +19,7 @@ LICENSOR_FIGURES = (
     *(f"deal.by_kind.*.{name}" for name in ("paid_now", "inventors", "net")),
     "deal.licensee.gain", "deal.deliveries", "deal.yearly_services",
 )  # fmt: skip
-RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials")
+RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
 FOLDED = tuple(f"ledger.by_step.*.{name}" for name in ("cost", "cost_per_m2", "cost_per_stabilised_watt"))
 PILOT = ("samples", "measurements")
 UNCOUNTED = (
