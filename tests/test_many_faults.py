@@ -104,7 +104,7 @@ def broken(tmp_path):
     places: list[tuple] = plant(folder, CELLS + BETWEEN)
 
     changed(folder, "alternatives/carriers/bought/carriers.csv", lambda rows: [
-        [name.replace("life [year]", "life [yaer]") for name in rows[0]], *rows[1:]])
+        ["life [yaer]" if name == "life [year]" else name for name in rows[0]], *rows[1:]])
     places.append(("alternatives/carriers/bought/carriers.csv", 1, "life"))
     changed(folder, "overheads.csv", lambda rows: [*rows, rows[1]])
     places.append(("overheads.csv", 8, "id"))
