@@ -175,7 +175,7 @@ def _paid_for_the_licence(trade: Columns, paid: Sequence[licence.Stream]) -> Col
 
 def _investing(case: Case, grounds: Grounds, run: Sequence[Value], fee: Sequence[Value]) -> Columns:
     """What is spent on the plant and comes back from it, and how it is written off; at the end nothing is left in either book."""
-    count, nothing = len(run), 0.0 * fee[0]
+    count, nothing = len(run), 0.0 * grounds.assets[0].cost  # in money, for a kind without assets
     kinds = ("equipment", "systems", "other")
     totals = {kind: sum_of([nothing, *[x.cost for x in grounds.assets if x.paid_as == kind]]) for kind in kinds}
     paid = {kind: capital.paid_by(case, kind, count) for kind in totals}
