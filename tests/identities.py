@@ -247,6 +247,15 @@ def factors_of_effectiveness_multiply_to_the_whole(case: Case, results: Results)
                 yield f"{factor} of {name} is {getattr(found, factor)}"
 
 
+def good_plates_are_throughput_times_productive_time(case: Case, results: Results) -> Broken:
+    """SEMI E35: throughput, composite yield, utilisation and the year of the tools give the good plates (from memory)."""
+    for name, found in results.ledger.ownership.items():
+        year = results.line.tools[name].tools * case.constants.year
+        yield from broken(f"good plates of {name}", found.throughput * found.composite_yield * found.utilisation * year,
+                          found.good_plates)
+        yield from broken(f"utilisation of {name}", found.utilisation * year, results.line.states[name].productive)
+
+
 def each_minute_of_a_cycle_stands_in_one_part(case: Case, results: Results) -> Broken:
     """A cycle is the sum of its parts; phases and films are in the cycle of their step and of no other."""
     for name, flow in results.line.steps.items():
@@ -384,7 +393,8 @@ LAWS_OF_ONE_CASE = (
     plates_pass_from_step_to_step, tools_are_busy_for_their_steps_and_for_nothing_else, loads_are_full_or_stay_together,
     carriers_are_busy_for_their_round,
     equipment_is_loaded_by_its_work, equipment_is_the_least_whole_number_that_suffices, states_of_a_tool_are_the_whole_year,
-    factors_of_effectiveness_multiply_to_the_whole, each_minute_of_a_cycle_stands_in_one_part,
+    factors_of_effectiveness_multiply_to_the_whole, good_plates_are_throughput_times_productive_time,
+    each_minute_of_a_cycle_stands_in_one_part,
     phases_are_done_once_in_so_many_loads, tools_in_the_plant_are_paid_once, floor_is_paid_for_every_tool,
     people_at_tools_are_whole_in_each_crew, costs_agree_on_every_basis, lines_are_quantity_times_price,
     output_volumes_agree, sized_output_meets_the_target_on_every_basis, frozen_plant_runs_at_its_tightest_tool_or_carrier,
