@@ -145,7 +145,8 @@ def test_a_scenario_may_use_another_choice_and_words_on_the_command_line_a_third
 
 CHOICES = {
     "unknown key": ("sets: {}\n", [
-        f"{SPECIAL}/choice.yaml, 'sets': found an unknown name; allowed: title, story, set, drop, after; did you mean 'set'?"]),
+        f"{SPECIAL}/choice.yaml, 'sets': found an unknown name; allowed: title, story, set, drop, after, excludes; "
+        "did you mean 'set'?"]),
     "drop of an unknown row": ("drop: [materials.foils]\n", [
         f"{SPECIAL}/choice.yaml, 'drop': found 'materials.foils'; allowed: a row as table.id; did you mean 'foil'?"]),
     "drop of an unknown table": ("drop: [stuff.foil]\n", [
@@ -154,6 +155,10 @@ CHOICES = {
         f"{SPECIAL}/choice.yaml, 'drop': found 'product'; allowed: a row as table.id"]),
     "drop of what others need": ("drop: [prices.glass]\n", [
         "materials.csv, row 2, column 'item': found 'glass'; allowed: an id of prices.csv"]),
+    "exclusion of an unknown choice": ("excludes: {cooling.forced: no station}\n", [
+        f"{SPECIAL}/choice.yaml, 'excludes': found 'cooling.forced'; allowed: a choice of another group as group.choice"]),
+    "exclusion within its own group": ("excludes: {finish.usual: one of them}\n", [
+        f"{SPECIAL}/choice.yaml, 'excludes': found 'finish.usual'; allowed: a choice of another group as group.choice"]),
     "place of no new step": ("after: {press: cut}\n", [
         f"{SPECIAL}/choice.yaml, 'after.press': found 'press'; allowed: a step that the choice adds"]),
     "unknown address": ("set: {tools.sew.life: 5 year}\n", [

@@ -57,6 +57,8 @@ def test_the_command_says_why_and_what_is_left_out():
     told = CliRunner().invoke(main, ["choices", str(DEMO), "--group", "deposition_line"]).output
     assert "Why: EUR per stabilised W more than large batch chambers" in " ".join(told.split())
     assert "changes the equipment: preheat oven position / heating lock 3 → 1" in " ".join(told.split())
+    told = CliRunner().invoke(main, ["choices", str(DEMO), "--group", "cleaning"])
+    assert (told.exit_code, "The same equipment is in the plant with each choice." in told.output) == (0, True)
     told = CliRunner().invoke(main, ["choices", str(DEMO), "--group", "cooling", "--use", "deposition_line=in_line"]).output
     assert "“forced” is left out: frames cool in a lock of the line." in told
 

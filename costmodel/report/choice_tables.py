@@ -37,7 +37,7 @@ def equipment_words(found: Sequence[Difference]) -> list[str]:
         changes = [f"{_title(each, place)} {before:g} → {after:g}" for place, (before, after) in each.equipment.items()]
         if changes:
             lines.append(f"“{each.outcome.title}” instead of “{each.in_use.title}” changes the equipment: {', '.join(changes)}.")
-    return lines
+    return lines or ["The same equipment is in the plant with each choice."]
 
 
 def _title(difference: Difference, place: str) -> str:
