@@ -145,7 +145,8 @@ def test_a_scenario_may_use_another_choice_and_words_on_the_command_line_a_third
 
 CHOICES = {
     "unknown key": ("sets: {}\n", [
-        f"{SPECIAL}/choice.yaml, 'sets': found an unknown name; allowed: title, story, set, drop, after; did you mean 'set'?"]),
+        f"{SPECIAL}/choice.yaml, 'sets': found an unknown name; allowed: title, story, set, drop, after, excludes; "
+        "did you mean 'set'?"]),
     "drop of an unknown row": ("drop: [materials.foils]\n", [
         f"{SPECIAL}/choice.yaml, 'drop': found 'materials.foils'; allowed: a row as table.id; did you mean 'foil'?"]),
     "drop of an unknown table": ("drop: [stuff.foil]\n", [
