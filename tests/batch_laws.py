@@ -189,7 +189,7 @@ def a_rating_scales_with_what_makes_it_uncertain(case: Case) -> Broken:
                    for part in parts]
         together = sum(error.standard**2 for error in squares) ** 0.5
         yield from broken(f"uncertainty of {name}", round(before[name].rating.error.standard, 12), round(together, 12))
-        common = with_values(case, {f"soaking.{name}.{part}": 1e-12 for part in ("spread", "measurement_random")})
+        common = with_values(case, {f"soaking.{name}.{part}": 1e-12 for part in ("spread", "measurement_random", "lot_to_lot")})
         whole = evaluate(with_values(common, {f"steps.{row.step}.processed_share": 1.0})).ledger.soaking[name].rating.error.standard
         yield from broken(f"common part of {name}", round(whole, 12), round(row.measurement_common, 12))
 
@@ -202,8 +202,10 @@ def a_sample_is_the_least_that_reaches_its_precision(case: Case) -> Broken:
             asked = others | {"spread_known": known, "lots_averaged": lots, "precision": row.precision * (0.6 if others else 1.3)}
             asked = {f"soaking.{name}.{column}": value for column, value in asked.items()}
             rating = evaluate(with_values(case, asked)).ledger.soaking[name].rating
-            needed = rating.sample_needed
+            needed, least = rating.sample_needed, 2 if known == "from_sample" else 1
             for size, wanted in ((needed, 1.0), (needed - 1, 0.0)) if rating.precision_possible else ():
+                if size < least:
+                    continue  # a smaller sample is refused
                 share = {f"steps.{row.step}.processed_share": min(size / row.lot, 1.0)}
                 found = evaluate(with_values(case, {**asked, **share})).ledger.soaking[name].rating.precision_met
                 yield from broken(f"precision of {name} with {size} soaked, spread {known}", found, wanted)

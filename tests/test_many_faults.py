@@ -109,7 +109,7 @@ def broken(tmp_path):
     changed(folder, "overheads.csv", lambda rows: [*rows, rows[1]])
     places.append(("overheads.csv", 8, "id"))
     changed(folder, "facility_utilities.csv", lambda rows: [*rows[:-1], rows[-1][:-1]])
-    places.append(("facility_utilities.csv", 8, None))
+    places.append(("facility_utilities.csv", 9, None))
     (folder / "step.csv").write_text("id\n")
     places.append(("step.csv", None, None))
 

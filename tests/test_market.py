@@ -415,7 +415,7 @@ def test_the_answer_changes_with_the_market():
     """Question 21: the highest price and the volume of every market stand in the table."""
     text, case, results = run("market", DEMO), demo(), evaluate(demo())
     assert market_words.where_it_sells(case, results) in text
-    assert "buyers take 14.2 MW a year: enough for the 9.00 MW that the plant makes" in text
+    assert "buyers take 37.9 MW a year: enough for the 9.00 MW that the plant makes" in text
     for table_of in (market_table, alternatives_table, energy_table):
         for row in table_of(case, results).rows:
             assert " ".join(row) in text

@@ -61,7 +61,7 @@ def variable_cost(results) -> tuple[float, float]:
 
 def test_a_cost_is_paid_in_the_plan_whatever_its_row_is_called():
     case = demo()
-    renamed = {("depreciation" if name == "waste" else name): row for name, row in case.overheads.items()}
+    renamed = {("depreciation" if name == "certification" else name): row for name, row in case.overheads.items()}
     other = evaluate(dataclasses.replace(case, overheads=renamed))
     assert other.plan.project.npv == evaluate(case).plan.project.npv
 

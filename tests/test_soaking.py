@@ -177,13 +177,14 @@ def test_one_size_less_than_looked_at_would_not_do():
 
 
 def test_few_soaked_modules_are_odd_and_enough_are_not():
-    field = load_case(FIELD)
+    # (2.2^2 + 0.5^2) / (4 ((1 / 1.96)^2 - 0.4^2 x 3 / 4) + 2.2^2 / 1000) = 8.99, so 9
+    field = with_values(load_case(FIELD), {"soaking.rating.precision": 0.01})
     assert list(soaked_too_few(field, evaluate(field))) == [
-        "soaking.rating soaks 10 modules of a lot, the precision of 1 % takes 20"]
+        "soaking.rating soaks 6 modules of a lot, the precision of 1 % takes 9"]
     assert list(soaked_too_few(demo(), evaluate(demo()))) == []
-    coarse = with_values(demo(), {"soaking.rating.measurement_random": 0.5})
+    coarse = with_values(demo(), {"soaking.rating.measurement_random": 0.5, "soaking.rating.precision": 0.01})
     assert list(soaked_too_few(coarse, evaluate(coarse))) == [
-        "soaking.rating soaks 20 modules of a lot, the precision of 1 % is out of reach of any sample"]
+        "soaking.rating soaks 6 modules of a lot, the precision of 1 % is out of reach of any sample"]
 
 
 # dose and days
@@ -298,11 +299,17 @@ def test_the_expected_shortfall_is_the_normal_loss(plan):
     assert plan.claims == pytest.approx(2 * 0.025 * 0.0833155 * 583_200, rel=0, abs=1.25e-9 * 2 * 583_200)
 
 
+def strict() -> Case:
+    """The demo with 20 of each 1,000 modules soaked, each lot rated by itself to 1 %."""
+    alone = {"steps.soak.processed_share": 0.02, "soaking.rating.lots_averaged": 1.0, "soaking.rating.precision": 0.01}
+    return with_values(demo(), alone)
+
+
 def test_claims_of_the_demo_with_the_uncertainty_of_its_guarantee():
     # u^2 = 2.2^2 x 0.98 / 20 + 0.5^2 / 20 + 1.2^2 = 0.23716 + 0.0125 + 1.44 = 1.2999^2; tolerance 0.5 / 1.2999 = 0.3847;
     # density 0.37049, 1 - Phi = 0.35025: 1.2999 x 0.37049 - 0.5 x 0.35025 = 0.30647 %; x 9 MW x 3.1 EUR
     assert demo().soaking["rating"].measurement_common == demo().guarantees["power"].measurement
-    assert evaluate(demo()).ledger.soaking["rating"].claims == pytest.approx(0.0030647 * 9e6 * 3.1, rel=1e-4)
+    assert evaluate(strict()).ledger.soaking["rating"].claims == pytest.approx(0.0030647 * 9e6 * 3.1, rel=1e-4)
 
 
 def test_modules_that_wait_for_their_rating_tie_up_money(plan, results):
@@ -358,9 +365,9 @@ def test_it_is_said_what_keeps_a_rating_from_its_precision(results):
 
 
 def test_running_means_are_those_of_the_model():
-    found = running_means(demo(), "rating")
+    found = running_means(strict(), "rating")
     assert [each.lots for each in found] == [1.0, 2.0, 4.0, 8.0]
-    other = evaluate(with_values(demo(), {"soaking.rating.lots_averaged": 4.0})).ledger.soaking["rating"]
+    other = evaluate(with_values(strict(), {"soaking.rating.lots_averaged": 4.0})).ledger.soaking["rating"]
     assert found[2].plan == other
     # (2.2^2 + 0.5^2) / (8 ((1 / 1.96)^2 - 0.4^2 x 7 / 8) + 2.2^2 / 1000) = 5.28, so 6 instead of 20
     assert [found[0].plan.rating.sample_for_random, found[3].plan.rating.sample_for_random] == [20.0, 6.0]

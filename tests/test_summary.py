@@ -66,5 +66,4 @@ def test_what_is_allowed_but_seldom_meant_is_said():
         "markets.roof.most_share is 40 %, much for a newcomer",
     }
     text = CliRunner().invoke(main, ["check", str(DEMO), "--set", "prices.label.price=0"]).output
-    assert "Looks odd: " in text
-    assert "; prices.label.price is 0" in text
+    assert "Looks odd: prices.label.price is 0" in text

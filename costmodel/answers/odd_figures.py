@@ -30,10 +30,11 @@ def soaked_too_few(case: Case, results: Costs | Results) -> Iterator[str]:
     """Plans that soak fewer modules of a lot than the wanted precision takes even without the common part of the measurement.
 
     >>> from costmodel.case.load import load_case
+    >>> from costmodel.case.changes import with_values
     >>> from costmodel.model import evaluate_costs
-    >>> case = load_case("inputs_demo/field")
+    >>> case = with_values(load_case("inputs_demo/field"), {"soaking.rating.precision": 0.01})
     >>> list(soaked_too_few(case, evaluate_costs(case)))
-    ['soaking.rating soaks 10 modules of a lot, the precision of 1 % takes 20']
+    ['soaking.rating soaks 6 modules of a lot, the precision of 1 % takes 9']
     """
     for name, plan in results.ledger.soaking.items():
         found, precision = plan.rating, f"the precision of {100 * case.soaking[name].precision:.3g} %"

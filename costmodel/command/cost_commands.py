@@ -170,7 +170,8 @@ def choices(asked: Asked, group: str | None, address: str | None) -> None:
             show_table(cost_tables.choices_table(found, name))
             if why:
                 show_table(choice_tables.differences_table(why, name, case.currency))
-                click.echo("\n".join(choice_tables.equipment_words(why)))
+                for line in choice_tables.equipment_words(why):
+                    click.echo(line)
         if address:
             for first, second in itertools.combinations(found, 2):
                 crossing = break_even(first.case, second.case, address)

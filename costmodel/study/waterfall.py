@@ -51,7 +51,7 @@ def waterfall(before: Case, after: Case, figure: str, by: str = "row", orders: i
     >>> from costmodel.case.scenarios import open_case
     >>> found = waterfall(*(open_case("inputs_demo/facade", name) for name in (None, "dear_silver")), "ledger.total.cost_per_m2")
     >>> [part.player for part in found.parts], abs(found.after - found.before - found.parts[0].value) < 1e-9
-    (['prices.silver_target'], True)
+    (['metals.silver'], True)
     """
     if by not in GROUPINGS:
         raise InputFaults([Fault("--by", None, None, f"'{by}'", f"one of {', '.join(GROUPINGS)}")])
