@@ -67,7 +67,7 @@ def easy_round() -> Case:
 
 @lru_cache(maxsize=1)
 def run_of_the_tools() -> Run:
-    return simulate(loose(plant()), hours=8000)
+    return simulate(loose(plant()), hours=16_000)
 
 
 @lru_cache(maxsize=1)
