@@ -9,7 +9,17 @@ from .blocks import Block, heading, table, title, words
 from .closing import about_money, evidence_blocks, input_blocks, last_blocks, limit_blocks, meanings, moved_table
 from .cost_parts import kind_table, market_table, stage_picture
 from .deal_parts import year_payments_table
-from .plan_parts import capital_table, cash_picture, moved_picture, paid_back, product_words, return_words, worth_table, year_table
+from .plan_parts import (
+    capital_table,
+    cash_picture,
+    moved_picture,
+    paid_back,
+    product_words,
+    return_words,
+    returns_clause,
+    worth_table,
+    year_table,
+)
 
 TITLE = "Investor briefing"
 
@@ -33,7 +43,7 @@ def answer(facts: Facts) -> str:
     word = "more" if worth["npv"] >= 0 else "less"
     worth_words = f"a net present value of {money(worth['npv'], currency)}"
     if worth["irr"] is None:
-        return f"The plant takes {money(plan['capital'], currency)} of capital and has {return_words(worth)}: {worth_words}."
+        return f"The plant takes {money(plan['capital'], currency)} of capital and {returns_clause(worth)}: {worth_words}."
     return (
         f"The plant takes {money(plan['capital'], currency)} of capital and returns {return_words(worth)}, {word} than the "
         f"{stated(100 * plan['required_return'])} % asked: {worth_words}, {paid_back(worth)}."

@@ -38,6 +38,20 @@ def return_words(worth: Facts) -> str:
     return words if worth["irr"] is None else f"{words} a year"
 
 
+def returns_clause(worth: Facts) -> str:
+    """What a sentence says that a plant returns.
+
+    >>> returns_clause({"irr": None, "irr_status": 4, "recovered": 0.38})
+    'recovers 38.0 % of the outlay'
+    >>> returns_clause({"irr": 0.12, "irr_status": 1, "recovered": 2.0})
+    'returns 12.0 % a year'
+    """
+    words = return_words(worth)
+    if worth["irr"] is not None:
+        return f"returns {words}"
+    return words if words.startswith("recovers") else "has no internal rate of return" if words == "none" else f"has {words}"
+
+
 def paid_back(worth: Facts) -> str:
     """When it is paid back, or that it never is."""
     return "never paid back within the plan" if worth["payback"] is None else f"paid back after {years(worth['payback'])}"

@@ -30,7 +30,7 @@ from .deal_parts import (
     work_table,
     year_payments_table,
 )
-from .plan_parts import paid_back, product_words, return_words, worth_table
+from .plan_parts import paid_back, product_words, returns_clause, worth_table
 
 TITLE = "Licence proposal"
 
@@ -61,7 +61,7 @@ def page(facts: Facts) -> list[Block]:
 def answer(facts: Facts) -> str:
     """The answer in one sentence."""
     _currency, licence, worth = facts["identity"]["currency"], facts["licence"], facts["plan"]["project"]
-    returns = f"returns {return_words(worth)}" if worth["irr"] is not None else f"has {return_words(worth)}"
+    returns = returns_clause(worth)
     return (
         f"For {terms_words(licence)}, you receive the process to make "
         f"{people(facts['product']['megawatts'])} MW of modules a "
