@@ -266,6 +266,8 @@ def test_a_case_without_alternatives_has_no_groups(tmp_path):
 
 EVERY_CHOICE = [(folder, {group: name}) for folder in DEMOS for group, names in groups(folder).items() for name in names]
 TOGETHER = [(folder, {group: names[at] for group, names in groups(folder).items()}) for folder in DEMOS for at in (0, -1)]
+for _, together in TOGETHER:  # which goes with every other choice
+    together |= {"deposition_line": "batch"} if "deposition_line" in together else {}
 
 
 @pytest.mark.slow
