@@ -116,7 +116,7 @@ def swapped_letters(draw: Draw, text: str) -> str:
 
 
 def letters_of_a_reference(draw: Draw) -> Mutant:
-    r, c = draw.cell(lambda name, d, text: is_reference(name, d, text) and name != "plan")  # a plan without light is a fault more
+    r, c = draw.cell(lambda name, d, text: is_reference(name, d, text) and name not in ("plan", "market"))  # these leave another row short
     new = swapped_letters(draw, draw.rows[r][c])
     draw.put(r, c, new)
     return draw.refused("two letters of a reference swapped", (r + 1, draw.columns[c]))
@@ -168,7 +168,7 @@ def row_doubled(draw: Draw) -> Mutant:
 
 
 def number_negated(draw: Draw) -> Mutant:
-    r, c = draw.cell(lambda name, d, text: is_bounded(name, d, text) and text.strip("0.,") != "")  # -0 is 0
+    r, c = draw.cell(lambda name, d, text: is_bounded(name, d, text) and (d.low or 0.0) >= 0.0 and text.strip("0.,") != "")
     draw.put(r, c, f"-{draw.rows[r][c]}")
     return draw.refused("number negated", (r + 1, draw.columns[c]))
 
