@@ -116,7 +116,7 @@ def swapped_letters(draw: Draw, text: str) -> str:
 
 
 def letters_of_a_reference(draw: Draw) -> Mutant:
-    r, c = draw.cell(lambda name, d, text: is_reference(name, d, text) and name not in ("plan", "market"))  # these leave another row short
+    r, c = draw.cell(lambda name, d, text: is_reference(name, d, text) and name not in ("plan", "market"))
     new = swapped_letters(draw, draw.rows[r][c])
     draw.put(r, c, new)
     return draw.refused("two letters of a reference swapped", (r + 1, draw.columns[c]))
