@@ -33,10 +33,10 @@ def test_the_kinds_of_cost_add_up_to_the_difference(group):
 
 
 def test_forced_cooling_frees_carriers():
-    """100 minutes less of a round, at the loads of the demo: by Little's law loads x 6,000 s over the time of a carrier."""
+    """95 minutes less of a round, at the loads of the demo: by Little's law loads x 5,700 s over the time of a carrier."""
     natural, forced = (evaluate(open_case(DEMO, use={"cooling": choice})) for choice in ("natural", "forced"))
     loads, round_ = natural.line.steps["load_carrier"].loads, natural.line.carriers["batch_carrier"]
-    fewer = loads * (1 - 0.005) * 6_000 / round_.available_time  # half a percent of loads is lost in deposition, a tenth before
+    fewer = loads * (1 - 0.005) * 5_700 / round_.available_time  # half a percent of loads is lost in deposition, a tenth before
     found = natural.line.carriers["batch_carrier"].tools_needed - forced.line.carriers["batch_carrier"].tools_needed
     assert found == pytest.approx(fewer, rel=0.03)  # the forced station fails a little more often
     (each,) = differences(outcomes(DEMO, "cooling"), open_case(DEMO).use["cooling"])

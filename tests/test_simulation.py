@@ -67,7 +67,7 @@ def easy_round() -> Case:
 
 @lru_cache(maxsize=1)
 def run_of_the_tools() -> Run:
-    return simulate(loose(plant()), hours=16_000)
+    return simulate(loose(plant()), hours=24_000)
 
 
 @lru_cache(maxsize=1)
@@ -77,7 +77,7 @@ def run_of_few_chambers() -> Run:
 
 @lru_cache(maxsize=1)
 def run_with_spare_carriers() -> Run:
-    return simulate(with_carriers(plant(), SPARE_CARRIERS), hours=8000)
+    return simulate(with_carriers(plant(), SPARE_CARRIERS), hours=16_000)
 
 
 @lru_cache(maxsize=1)
@@ -93,7 +93,7 @@ def run_at_the_takt() -> Run:
 
 @lru_cache(maxsize=1)
 def run_of_the_easy_round() -> Run:
-    return simulate(easy_round(), hours=4000)
+    return simulate(easy_round(), hours=8000)
 
 
 def off(run: Run, capacity: float, case: Case) -> float:
