@@ -11,7 +11,7 @@ from .cycle import cycle, layer_growth, time_per_load
 from .growth import growth_of_plant
 from .heating import heat_balance
 from .loads import carrier_time_per_good, loads_per_good
-from .records import Cycle, Line, Output, PhaseUse, StepFlow, ToolUse
+from .records import Cycle, Line, Output, PhaseUse, StepFlow, TimeStates, ToolUse
 from .soaking import route, stabilisation
 from .states import effectiveness, time_states, times_of_phases
 from .yields import good_share, passes_per_start, starts_per_good
@@ -56,17 +56,7 @@ def compute_line(case: Case) -> Line:
         name: PhaseUse(time_per_load=time_per_load(row), occurrences=steps[row.step].loads / row.every)
         for name, row in case.phases.items()
     }
-    states = {
-        name: time_states(
-            case.site,
-            case.constants,
-            tool,
-            tools[name].tools,
-            tools[name].busy_time,
-            times_of_phases(case, name, steps, phases),
-        )
-        for name, tool in case.tools.items()
-    }
+    states = {name: _states(case, name, use, steps, phases) for name, use in tools.items()}
     output = _output(case, good, (plate_area, shares, uniform), powers, steps, [*tools.values(), *carriers.values()])
     return Line(
         output=output,
@@ -102,6 +92,11 @@ def _use(case: Case, good: Value, available: Value, busy_per_good: Value, instal
         capacity=tools * of_one,
         capacity_of_one=of_one,
     )
+
+
+def _states(case: Case, name: str, use: ToolUse, steps: dict[str, StepFlow], phases: dict[str, PhaseUse]) -> TimeStates:
+    times = times_of_phases(case, name, steps, phases)
+    return time_states(case.site, case.constants, case.tools[name], use.tools, use.busy_time, times)
 
 
 def _step_flow(step: Step, good: Value, starts_for_one: Value, loads: Value, cycle_of_step: Cycle) -> StepFlow:

@@ -106,7 +106,7 @@ def markets_table(case: Case, results: Results) -> Table:
         "Planned and sold by market",
         ["", *(str(int(year[1:])) for year in results.plan.years)],
         rows,
-        note="A market takes at most its most share in markets.csv, evenly over the year. What it does not take is not made.",
+        note="Each market takes at most the stated share of its volume, evenly over the year. What it does not take is not made.",
     )
 
 
