@@ -9,6 +9,7 @@ ORDER = [
     "lean_imports",
     "whole_files",
     "rates_of_return",
+    "roots",
     "operations",
     "units",
     "fields",
@@ -22,8 +23,8 @@ ORDER = [
     "readings",
     "frames",
     "answers",
-    "negotiation",
     "study",
+    "negotiation",
     "report",
     "explain",
     "workbook",
@@ -32,6 +33,7 @@ ORDER = [
 ]
 NUMPY = {
     "operations.py",
+    "roots.py",
     "rates_of_return.py",
     "case/values.py",
     "case/changes.py",
