@@ -84,16 +84,16 @@ class Profile:
         return tuple(change for change in self.changes if not change.jump)
 
 
-def scan_of(low: float, high: float, *also: float) -> np.ndarray:
+def scan_of(low: float, high: float, *also: float, points: int = EVEN) -> np.ndarray:
     """Points from low to high: even ones, finer ones near the low end, where a wide scan hides most, and some values within.
 
-    >>> points = scan_of(0.0, 1e6, 250.5)
-    >>> float(points[0]), float(points[-1]), 250.5 in points, round(float(points[1]), 9)
+    >>> found = scan_of(0.0, 1e6, 250.5)
+    >>> float(found[0]), float(found[-1]), 250.5 in found, round(float(found[1]), 9)
     (0.0, 1000000.0, True, 0.1)
     """
-    small = low + (high - low) * np.geomspace(SMALLEST, 1.0 / EVEN, SMALL)
+    small = low + (high - low) * np.geomspace(SMALLEST, 1.0 / points, SMALL)
     within = [value for value in also if low <= value <= high]
-    return np.unique(np.concatenate([np.linspace(low, high, EVEN), small, within]))
+    return np.unique(np.concatenate([np.linspace(low, high, points), small, within]))
 
 
 def profiles(function: Function, grid: np.ndarray, arguments: Sequence[np.ndarray] = (), values: np.ndarray | None = None):
@@ -148,7 +148,8 @@ def jumps(function: Function, found: Profile) -> tuple[Change, ...]:
     A cell is looked at where the function is steeper than in both cells beside it, and narrowed to where it changes most.
 
     >>> stairs = lambda x: 5.0 + x + np.where(x > 0.3, 2.0, 0.0)
-    >>> [(round(jump.low, 9), round(jump.at_high - jump.at_low, 9)) for jump in jumps(stairs, profile(stairs, np.linspace(0, 1, 9)))]
+    >>> found = jumps(stairs, profile(stairs, np.linspace(0.0, 1.0, 9)))
+    >>> [(round(jump.low, 9), round(jump.at_high - jump.at_low, 9)) for jump in found]
     [(0.3, 2.0)]
     """
     grid, values, scale = found.grid, found.values, JUMP * _spread(found.values[None, :])[0]

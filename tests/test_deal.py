@@ -17,7 +17,7 @@ from costmodel.case.load import load_case
 from costmodel.case.rounds import read_round
 from costmodel.command.main import main
 from costmodel.deal.guarantee import exposure
-from costmodel.deal.yardsticks import nash_split, profit_share, turnover_factor
+from costmodel.deal.yardsticks import profit_share, turnover_factor
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate
 from costmodel.negotiation.buy_out import buy_out_price
@@ -28,11 +28,13 @@ from costmodel.negotiation.openings import openings
 from costmodel.negotiation.overview import overview
 from costmodel.negotiation.price_paths import price_paths
 from costmodel.negotiation.rounds import turns
-from costmodel.negotiation.sides import ROYALTY, UPFRONT, Sides, solve, terms
-from costmodel.negotiation.zone import nash_values, trace_zone
+from costmodel.negotiation.sides import ROYALTY, UPFRONT, Gains, Sides, terms
+from costmodel.negotiation.split import equal_split, nash_point, splits
+from costmodel.negotiation.zone import trace_zone, zone_of
 from costmodel.plan.licence import gross_up
 from costmodel.plan.worth import npv
 from costmodel.report import deal_words
+from costmodel.roots import first
 from costmodel.units import to_base
 
 from .cases import DEMO, demo, table
@@ -154,18 +156,23 @@ def test_along_the_zone_each_line_is_what_it_says(flat):
 def test_at_the_floor_the_licensor_has_its_contribution_and_at_the_ceiling_the_licensee_its_alternative(flat):
     for address in (UPFRONT, ROYALTY, "minimum_royalties.least.amount", "deliveries.work.price"):
         found = interval(flat, address)
-        if not math.isnan(found.licensor):
-            own = evaluate(replaced(flat, {address: found.licensor})).deal.licensor
+        ((low, most),) = found.licensor.stretches
+        assert most == found.high
+        if low > found.low:
+            own = evaluate(replaced(flat, {address: low})).deal.licensor
             assert own.npv == near(306_000, 1e-8)
-        assert not math.isnan(found.licensee)
-        other = evaluate(replaced(flat, {address: found.licensee})).deal.licensee
+        ((least, high),) = found.licensee.stretches
+        assert least == found.low
+        other = evaluate(replaced(flat, {address: high})).deal.licensee
         assert other.npv == near(other.best_alternative, 1e-8)
+        assert found.both == ((low, high),)
+        assert found.licensor.jumps == found.licensee.jumps == ()
 
 
 def solved_back(sides, address, side, wanted, moved, step):
     """The value of a term near `moved` at which a side gains what is wanted."""
-    left = lambda value: getattr(sides.gains({address: value}), side) - wanted  # noqa: E731
-    return solve(left, np.array([moved - 0.3 * step]), np.array([moved + 0.5 * step]))[0]
+    ends = np.linspace(moved - 0.3 * step, moved + 0.5 * step, 3)
+    return first(lambda value: getattr(sides.gains({address: value}), side) - wanted, ends)
 
 
 def test_every_term_is_solved_back(flat):
@@ -372,10 +379,59 @@ def test_shares_of_enterprise_profit():
     assert profit_share(5.0, 15.0) == 0.25
 
 
-def test_an_asymmetric_split():
-    # N09, textbook formula x1 = d1 + a (M - d1 - d2)
-    assert nash_split(0.4, 0.0, 1.0, 0.25) == pytest.approx(0.55)
-    assert 1 - nash_split(0.4, 0.0, 1.0, 0.25) == pytest.approx(0.45)
+def transferable(fee, royalty):
+    """A fee is worth to one side what it costs the other: 100 above alternatives of 40 and none, whatever the royalty."""
+    return Gains(100.0 * fee - 40.0 + 0.0 * royalty, 100.0 - 100.0 * fee + 0.0 * royalty)
+
+
+def test_a_split_by_weights_where_money_is_worth_the_same_to_both():
+    # N09, textbook formula x1 = d1 + a (M - d1 - d2): 0.4 + 0.25 (1 - 0.4 - 0) = 0.55
+    found = nash_point(transferable, 1.0, (0.02, 0.02), 0.25)
+    assert found.upfront == pytest.approx(0.55, abs=1e-7)
+    assert found.licensor_share == pytest.approx(0.25, abs=1e-7)
+    assert equal_split(transferable, 1.0, 0.02).upfront == pytest.approx(0.7)  # 30 each
+
+
+def disc(fee, royalty):
+    """A curved frontier: the licensor gains the sum of fee and royalty, the licensee 3 less the sum of their squares."""
+    return Gains(fee + royalty, 3.0 - fee**2 - royalty**2)
+
+
+@pytest.mark.parametrize(
+    ("weight", "most_royalty", "fee", "royalty", "bound"),
+    [
+        # fee = royalty = t; 2 t (3 - 2 t^2) is greatest at t^2 = 1/2, with weights w and 1 - w at t^2 = 3 w / (4 - 2 w)
+        (0.5, 1.5, 0.5**0.5, 0.5**0.5, ""),
+        (0.25, 1.5, (3 / 14) ** 0.5, (3 / 14) ** 0.5, ""),
+        # a cap of 1/2: (f + 1/2) (11/4 - f^2) is greatest where 3 f^2 + f = 11/4
+        (0.5, 0.5, (34**0.5 - 1) / 6, 0.5, "most"),
+        # along the fee with no royalty: f (3 - f^2), greatest at f = 1
+        (0.5, 0.0, 1.0, 0.0, ""),
+    ],
+)
+def test_the_nash_point_on_a_curved_frontier(weight, most_royalty, fee, royalty, bound):
+    found = nash_point(disc, 1.7, (0.0, most_royalty), weight)
+    assert (found.upfront, found.royalty) == (pytest.approx(fee, abs=1e-6), pytest.approx(royalty, abs=1e-6))
+    assert (found.fee_bound, found.royalty_bound) == ("", bound)
+    assert found.gains.licensor == pytest.approx(fee + royalty, abs=1e-6)
+    assert found.gains.licensee == pytest.approx(3 - fee**2 - royalty**2, abs=1e-6)
+
+
+def test_corners_and_nothing_to_split():
+    # a royalty is worth twice as much to the licensor as it costs the licensee: no fee at all, and half of 10 as royalty
+    found = nash_point(lambda fee, royalty: Gains(fee + 2 * royalty, 10.0 - fee - royalty), 10.0, (0.0, 20.0), 0.5)
+    assert (found.upfront, found.fee_bound) == (0.0, "least")
+    assert found.royalty == pytest.approx(5.0, abs=1e-5)
+    assert nash_point(lambda fee, royalty: Gains(fee - 2.0, 1.0 - fee - royalty), 5.0, (0.0, 1.0), 0.5) is None
+    assert equal_split(lambda fee, royalty: Gains(fee - 2.0, 1.0 - fee), 5.0, 0.0) is None  # at 1.5 both lose a half
+
+
+def test_a_product_that_jumps_is_greatest_on_the_right_side_of_the_jump():
+    # beyond a fee of 1 the plant closes: the licensor loses 0.9; f (4 - f) is 3 just before, and at most (f - 0.9) (4 - f) behind
+    found = nash_point(lambda fee, r: Gains(fee - np.where(fee > 1.0, 0.9, 0.0), 4.0 - fee + 0 * r), 4.0, (0.0, 0.0), 0.5)
+    assert found.upfront == pytest.approx(1.0, abs=1e-6)
+    assert found.upfront <= 1.0
+    assert found.gains.licensee == pytest.approx(3.0, abs=1e-6)
 
 
 # laws
@@ -444,12 +500,98 @@ def test_forms_of_royalty_are_worth_the_same_at_the_prices_of_the_plan_and_part_
     assert (found.gains["on sales, with a minimum"].licensor >= found.gains["on sales"].licensor).all()
 
 
-def test_the_split_by_bargaining_positions():
-    case = replaced(demo(), {"negotiation.licensor_weight": 0.3})
-    zone = trace_zone(case)
-    deal = evaluate(replaced(case, {UPFRONT: zone.nash})).deal
-    assert deal.licensor.gain == pytest.approx(0.3 * deal.gain, abs=1e-3)
-    assert nash_values(case, zone) == (pytest.approx(deal.licensor.npv, abs=1e-2), pytest.approx(deal.licensee.npv, abs=1e-2))
+def stepped(fee, royalty):
+    """At royalties from 4 % the plant closes early, which takes 3.5 million from the licensor and 1 million from the licensee."""
+    closes = np.where(np.asarray(royalty) >= 0.04, 1e6, 0.0)
+    return Gains(fee + 1e8 * royalty - 1e6 - 3.5 * closes, 6e6 - fee - 1e8 * royalty - closes)
+
+
+def test_a_zone_with_a_step_by_hand():
+    zone = zone_of(stepped, (1e6, 0.02), 0.1)
+    # without a fee: from 1 % to 4 %; from there on the licensor needs 4.5 and the licensee bears 5: from 4.5 % to 5 %
+    below, above = zone.no_fee
+    assert below == (near(0.01), near(0.04))
+    assert below[1] < 0.04
+    assert above == (near(0.045), near(0.05))
+    assert zone.no_royalty == ((near(1e6), near(6e6)),)
+    for royalty, fees in zip(zone.royalty, zone.fees):
+        lost = 0.0 if royalty < 0.04 else 3.5
+        low, high = max(0.0, 1 + lost - 100 * royalty), 6 - (lost > 0) - 100 * royalty
+        if high > 1e-6:
+            assert fees == ((pytest.approx(1e6 * low, abs=1.0), near(1e6 * high)),), royalty
+    assert zone.jumps == {}
+    assert zone.several is None
+
+
+def closing(fee, royalty):
+    """From a fee of 2.5 million on the plant closes: the licensor loses 2 million; it has 1 million less than the fee before."""
+    return Gains(fee - 1e6 - np.where(fee >= 2.5e6, 2e6, 0.0) + 0 * royalty, 5e6 - fee - 1e8 * royalty)
+
+
+def test_a_zone_in_which_the_gain_jumps_along_the_fee_by_hand():
+    zone = zone_of(closing, (2e6, 0.01), 0.05)
+    for royalty, fees in zip(zone.royalty, zone.fees):
+        most = 5e6 - 1e8 * royalty  # the licensor gains from 1 to 2.5 and from 3 million on
+        wanted = [(1e6, min(2.5e6, most)), (3e6, most)]
+        assert fees == tuple((near(low), near(high)) for low, high in wanted if high > low + 1.0), royalty
+    assert zone.several == (0.0, pytest.approx(zone.royalty[zone.royalty < 0.02 - 1e-12][-1]))
+    assert len(zone.bands) == 2
+    assert zone.floor.upfront[0] == near(1e6)
+    assert zone.ceiling.upfront[0] == near(5e6)
+    assert zone.open[zone.royalty < 0.04 - 1e-9].all()
+    # where the licensor has nothing before it closes, the edge of its floor is a jump
+    other = zone_of(lambda fee, r: Gains(np.where(fee >= 1.5e6, fee, -1e5) + 0 * r, 5e6 - fee - 1e8 * r), (2e6, 0.01), 0.05)
+    assert other.jumps["licensor"][0] == 0.0
+    assert other.floor.upfront[0] == near(1.5e6)
+    assert other.floor.residual[0] == near(1.5e6)
+
+
+class Stepped:
+    """Sides of which the licensee's gain falls with a term, and by 40 from a value of 0.3 on."""
+
+    def settled(self, values, moving):
+        return self
+
+    def gains(self, values):
+        (value,) = values.values()
+        value = np.asarray(value)
+        return Gains(value * 100 - 10, 50 - 100 * value - np.where(value > 0.3, 40.0, 0.0) + np.where(value > 0.7, 120.0, 0.0))
+
+
+def test_a_term_with_jumps_by_hand(flat):
+    found = interval(flat, ROYALTY, Stepped())
+    # licensee: 50 - 100 x up to 0.3, where 20 become -20; from 0.7 on, where -60 become 60, up to 1.3: all that is allowed
+    assert found.licensor.stretches == ((near(0.1), 1.0),)
+    assert found.licensee.stretches == ((0.0, near(0.3)), (near(0.7), 1.0))
+    assert found.both == ((near(0.1), near(0.3)), (near(0.7), 1.0))
+    jumps = [(each.low, each.at_low, each.at_high) for each in found.licensee.jumps]
+    assert jumps == [(near(0.3), near(20.0), near(-20.0)), (near(0.7), near(-60.0), near(60.0))]
+    words = deal_words.term_range(flat, found)
+    assert "the licensee has its best alternative up to 30.0 % and from 70.0 % on" in words
+    assert "It suits both from 10.0 % to 30.0 % and from 70.0 % on." in words
+    assert "The licensee's gain jumps from EUR 20.0 to EUR −20.0 at 30.0 %." in words.replace("EUR -", "EUR −")
+
+
+def test_the_splits_of_a_case_are_what_they_say():
+    case = demo()
+    sides = Sides(case, (UPFRONT, ROYALTY))
+    zone = trace_zone(case, sides)
+    found = splits(case, zone, sides)
+    equal = evaluate(replaced(case, {UPFRONT: found.equal.upfront})).deal
+    assert equal.licensor.gain == near(equal.licensee.gain, 1e-7)
+    assert found.equal.licensor_share == near(0.5)
+
+    def product(fee, royalty):
+        """The product of both gains by the model."""
+        deal = evaluate(replaced(case, {UPFRONT: fee, ROYALTY: royalty})).deal
+        return deal.licensor.gain * deal.licensee.gain
+
+    around = ((2e5, 0.0), (0.0, 1e-4), (0.0, -1e-4), (2e5, -1e-4))  # the look, 90,000, is taken off the fee: so far nothing changes
+    for each, steps in ((found.nash, around), (found.nash_along_fee, ((1e4, 0.0), (-1e4, 0.0)))):
+        best = product(each.upfront, each.royalty)
+        assert best == near(each.gains.licensor * each.gains.licensee)
+        assert all(product(each.upfront + fee, each.royalty + royalty) < best for fee, royalty in steps)
+    assert product(found.nash.upfront, found.nash.royalty) > product(found.nash_along_fee.upfront, found.nash_along_fee.royalty)
 
 
 @pytest.mark.slow
@@ -574,7 +716,9 @@ def test_a_term_is_solved_for_both_sides():
     case = replaced(demo(), {UPFRONT: 8e5, "returns.required_return": 0.12 / YEAR})
     found = interval(case, ROYALTY)
     assert deal_words.term_range(case, found) in " ".join(result.output.split())
-    assert 0 < found.licensor < found.licensee
+    ((low, high),) = found.both
+    assert 0 < low < high
+    assert low == found.licensor.stretches[0][0]
 
 
 def test_unknown_terms_and_days_are_refused():

@@ -21,8 +21,9 @@ from costmodel.line.line import compute_line
 from costmodel.market.market import compute_market
 from costmodel.model import evaluate
 from costmodel.negotiation.concessions import concessions
+from costmodel.negotiation.outline import GRID, quick_outline
 from costmodel.negotiation.sides import Sides, terms
-from costmodel.negotiation.zone import GRID, quick_outline, trace_zone
+from costmodel.negotiation.zone import trace_zone
 from costmodel.report import deal_tables, deal_words, plan_words, sentences
 from costmodel.report.charts import stack_values
 from costmodel.report.side_by_side import both_sides

@@ -11,9 +11,11 @@ from ..case.addresses import input_at, value_at
 from ..case.records import Case
 from ..fields import Number, unit_of
 from ..operations import Value
+from ..roots import Change, Function, Stretches, common, jumps, profile, reach, scan_of
 from ..units import to_base
-from .sides import Sides, reach, solve, terms
+from .sides import Sides, terms
 
+AROUND = 201  # points up to four times the present value of a term, in a scan that may go much farther
 POINT = 0.01
 MONEY = 100_000.0
 MONEY_A_YEAR = 10_000.0
@@ -99,57 +101,59 @@ def exchange(rows: Sequence[Concession], first: str, second: str) -> tuple[float
 
 
 @dataclass(frozen=True, slots=True)
-class Interval:
-    """What one term may be, all others as offered: where the licensor has its floor, and the licensee its best alternative.
+class Along:
+    """One side along a term: from which values to which it has what it could have without the deal, and where its gain jumps."""
 
-    NaN where no value from `low` to `high` does it; residuals are what is left of each gain there.
-    """
+    stretches: Stretches
+    jumps: tuple[Change, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """What one term may be from `low` to `high`, all others as offered: where the licensor has its floor, and the licensee its
+    best alternative."""
 
     address: str
-    licensor: float
-    licensee: float
-    residuals: tuple[float, float]
     low: float
     high: float
-    gains_at_low: tuple[float, float]
+    licensor: Along
+    licensee: Along
+
+    @property
+    def both(self) -> Stretches:
+        """Where both are no worse off than without the deal."""
+        return common(self.licensor.stretches, self.licensee.stretches)
 
 
 def interval(case: Case, address: str, sides: Sides | None = None) -> Interval:
-    """Solve a term for both sides' limits, from nothing to the most that the input allows, or as far as it takes.
+    """Both sides along a term, from nothing to the most that the input allows, or as far as it takes.
 
     >>> from costmodel.case.load import load_case
     >>> found = interval(load_case("inputs_demo/facade"), "licence.royalty")
-    >>> 0.03 < found.licensee < 0.05
+    >>> (low, high), = found.both
+    >>> low == 0.0 and 0.03 < high < 0.05
     True
     """
     declaration, _ = input_at(case, address)
     present = float(value_at(case, address))
-    low = declaration.low or 0.0
+    low, high = declaration.low or 0.0, declaration.high
     sides = (sides or Sides(case, [address])).settled({}, [address])
-    high = declaration.high
+
+    def licensor(value):
+        """What the licensor gains."""
+        return sides.gains({address: value}).licensor
+
+    def licensee(value):
+        """What the licensee gains."""
+        return sides.gains({address: value}).licensee
+
     if high is None:
-        first = max(50 * present, 100 * step_of(case, address)[0])
-        high = max(
-            reach(lambda value: float(sides.gains({address: value}).licensor), low, first),
-            reach(lambda value: float(sides.gains({address: value}).licensee), low, first),
-        )
-    found = solve(
-        lambda value, own: np.where(own > 0, sides.gains({address: value}).licensor, sides.gains({address: value}).licensee),
-        np.full(2, low),
-        np.full(2, high),
-        np.array([1.0, 0.0]),
-    )
-    at_low = sides.gains({address: low})
-    left = [sides.gains({address: value}) if not np.isnan(value) else None for value in found]
-    return Interval(
-        address,
-        float(found[0]),
-        float(found[1]),
-        (
-            float(left[0].licensor) if left[0] else float("nan"),
-            float(left[1].licensee) if left[1] else float("nan"),
-        ),
-        low,
-        high,
-        (float(at_low.licensor), float(at_low.licensee)),
-    )
+        far = max(50 * present, 100 * step_of(case, address)[0])
+        high = max(reach(gain, low, far) for gain in (licensor, licensee))
+    grid = scan_of(low, high, present, *np.linspace(low, min(high, 4 * present), AROUND).tolist())
+    return Interval(address, low, high, *(_along(gain, grid) for gain in (licensor, licensee)))
+
+
+def _along(gain: Function, grid: np.ndarray) -> Along:
+    found = profile(gain, grid)
+    return Along(found.stretches, jumps(gain, found))

@@ -16,6 +16,7 @@ from .openings import Opening, openings
 from .price_paths import PricePaths, price_paths
 from .rounds import Turn, turns
 from .sides import ROYALTY, UPFRONT, Sides, terms
+from .split import Splits, splits
 from .zone import Zone, trace_zone
 
 BUY_OUT_YEARS = 4.0
@@ -41,6 +42,11 @@ class Overview:
     def zone(self) -> Zone:
         """The zone in which both gain."""
         return trace_zone(self.case, self.sides)
+
+    @cached_property
+    def splits(self) -> Splits:
+        """How fee and royalty could split what both gain."""
+        return splits(self.case, self.zone, self.sides)
 
     @cached_property
     def openings(self) -> list[Opening]:

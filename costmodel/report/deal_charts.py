@@ -11,9 +11,9 @@ import numpy as np
 from ..case.records import Case
 from ..model import Results
 from ..negotiation.guarantees import RISK, Guaranteed
+from ..negotiation.outline import Outline
 from ..negotiation.overview import Overview
 from ..negotiation.rounds import Turn
-from ..negotiation.zone import Outline
 from .drawing import DOWNWARDS, Chart, axis, chart_of_family, curve, filled, labelled_bars, spots, upright, words_at
 from .numbers import people
 from .palette import COLOURS, INK
@@ -27,10 +27,7 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
     royalty, top, offer = 100 * zone.royalty, zone.top / MILLION, (100 * zone.offer[1], zone.offer[0] / MILLION)
     floor, ceiling, alike = (line / MILLION for line in (zone.floor, zone.ceiling, zone.alike))
     open_ = zone.open
-    x, low, high = royalty[open_], floor[open_], ceiling[open_]
-    around = {"x": [*_plain(x), *_plain(x[::-1])], "y": [*_plain(high), *_plain(low[::-1])]}
-    traces = [around | {"type": "scatter", "fill": "toself", "mode": "none", "fillcolor": ZONE, "name": "both gain",
-                        "hoverinfo": "skip"}]  # fmt: skip
+    traces = [_area(royalty, low / MILLION, high / MILLION) for low, high in zone.bands]
     words = []
     for values, name, colour, dash, place in (
         (floor, "the licensor has just its floor", COLOURS["licensor"], "solid", 0.02),
@@ -66,6 +63,15 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
         xaxis=axis("royalty, % of net sales", range=[0, float(royalty[-1])]),
         yaxis=axis(f"upfront fee, million {case.licence.currency}", range=[0, top]),
     )
+
+
+def _area(royalty: np.ndarray, low: np.ndarray, high: np.ndarray) -> dict[str, Any]:
+    """A band in which both gain."""
+    there = ~np.isnan(low)
+    x, low, high = royalty[there], low[there], high[there]
+    around = {"x": [*_plain(x), *_plain(x[::-1])], "y": [*_plain(high), *_plain(low[::-1])]}
+    return around | {"type": "scatter", "fill": "toself", "mode": "none", "fillcolor": ZONE, "name": "both gain",
+                     "hoverinfo": "skip"}  # fmt: skip
 
 
 def _rounds(turns: Sequence[Turn]) -> dict[str, Any]:
@@ -136,7 +142,7 @@ def zone_text(case: Case, found: Overview) -> str:
     zone = found.zone
     if zone.empty:
         return "Upfront fee over royalty. There is no mix by which both sides gain."
-    fees = (np.nanmin(zone.floor.upfront[zone.open]), np.nanmax(zone.ceiling.upfront[zone.open]))
+    fees = min(row[0][0] for row in zone.fees if row), zone.most_fee
     return (
         f"Upfront fee over royalty. Both sides gain in a band between fees of {people(fees[0])} and {people(fees[1])} "
         f"{case.licence.currency}, lower the higher the royalty."

@@ -177,7 +177,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "ceiling": deal_words.ceiling(case, results),
         "corners": deal_words.corners(case, found),
         "ranges": [deal_words.term_range(case, each) for each in (found.royalty, found.upfront)],
-        "mix": [] if empty else [deal_words.nash(case, found), deal_words.exchange_rates(case, found)],
+        "mix": [] if empty else [*deal_words.splits(case, found), deal_words.exchange_rates(case, found)],
         "openings": deal_words.openings(case, found.openings) if found.openings else [],
         "no_opening": deal_words.openings(case, [])[0] if empty and not found.openings else "",
         "price_falls": deal_words.price_falls(case, found),
@@ -207,7 +207,7 @@ def zone(case: Case, found: Overview) -> Facts:
         "floor": fees(lines.floor.upfront),
         "ceiling": fees(lines.ceiling.upfront),
         "alike": fees(lines.shares[0.5].upfront),
-        "open": [bool(value) for value in lines.open],
+        "bands": [[fees(low), fees(high)] for low, high in lines.bands],
         "offer": [100 * lines.offer[1], lines.offer[0] / 1e6],
         "rounds": [
             [100 * float(turn.case.licence.royalty), float(turn.case.licence.upfront) / 1e6] for turn in found.turns

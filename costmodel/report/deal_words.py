@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from ..case.addresses import input_at
 from ..case.records import Case
@@ -12,9 +12,12 @@ from ..model import Results
 from ..negotiation.concessions import Interval, exchange, step_of
 from ..negotiation.guarantees import RISK
 from ..negotiation.openings import STEPS, Opening
+from ..negotiation.outline import Outline
 from ..negotiation.overview import Overview
 from ..negotiation.sides import ROYALTY, UPFRONT
-from ..negotiation.zone import Outline, nash_values
+from ..negotiation.split import Split
+from ..negotiation.zone import Zone
+from ..roots import Stretches
 from ..units import to_base
 from .numbers import exact, label, money, people, percent, signed, spoken
 from .study_tables import input_name
@@ -98,22 +101,43 @@ def meeting(zone: Outline, own: float, other: float) -> str:
 
 
 def corners(case: Case, found: Overview) -> str:
-    """How far the zone reaches along each axis."""
-    known, parts = found.zone.corners, []
-    if found.zone.empty:
+    """How far the zone reaches along each axis, and where its edges are jumps."""
+    zone = found.zone
+    if zone.empty:
         return ""
-    if "floor_fee" in known and "ceiling_fee" in known:
-        low, high = known["floor_fee"][0], known["ceiling_fee"][0]
-        reach = f"from {_fee(case, low)} to {_fee(case, high)}" if low <= high else "none that suits both"
-        parts.append(f"Without a royalty the fee is {reach}.")
-    if "floor_royalty" in known:
-        high = f"{percent(known['ceiling_royalty'][1])}" if "ceiling_royalty" in known else "more than the cap lets it take"
-        parts.append(f"Without an upfront fee the royalty is from {percent(known['floor_royalty'][1])} to {high}.")
-    return " ".join(parts)
+    parts = []
+    if zone.no_royalty:
+        parts.append(f"Without a royalty the fee is {_ranges(zone.no_royalty, lambda value: _fee(case, value))}.")
+    elif "floor_fee" in zone.corners and "ceiling_fee" in zone.corners:
+        parts.append("Without a royalty the fee is none that suits both.")
+    if zone.no_fee:
+        low = zone.no_fee[0][0]
+        if "ceiling_royalty" in zone.corners or len(zone.no_fee) > 1:
+            parts.append(f"Without an upfront fee the royalty is {_ranges(zone.no_fee, percent)}.")
+        else:
+            parts.append(f"Without an upfront fee the royalty is from {percent(low)} to more than the cap lets it take.")
+    return " ".join([*parts, *_edges(zone)])
+
+
+def _ranges(stretches: Stretches, shown: Callable[[float], str]) -> str:
+    """Stretches of values in words."""
+    return " or ".join(f"from {shown(low)} to {shown(high)}" for low, high in stretches)
+
+
+def _edges(zone: Zone) -> list[str]:
+    """What a band from a floor to a ceiling does not show: edges that are jumps, and gaps."""
+    parts = [
+        f"At royalties from {percent(low)} to {percent(high)} the {side}'s gain jumps past zero at the edge of the zone."
+        for side, (low, high) in zone.jumps.items()
+    ]
+    if zone.several:
+        low, high = zone.several
+        parts.append(f"At royalties from {percent(low)} to {percent(high)} both gain in more than one range of fees.")
+    return parts
 
 
 def term_range(case: Case, found: Interval) -> str:
-    """Between which values one term suits both, all others as offered."""
+    """Between which values one term suits both, all others as offered, and where a gain jumps."""
     table, _, field = found.address.rpartition(".")
     name = input_name(case, found.address) if table != "licence" else f"The {TERMS.get(field, label(field))}"
     declaration, record = input_at(case, found.address)
@@ -123,21 +147,42 @@ def term_range(case: Case, found: Interval) -> str:
         """A value of the term in its own unit."""
         return percent(value) if unit == "1" else f"{people(value / to_base(unit))} {spoken(unit)}"
 
-    own, other = found.gains_at_low
-    low, high = found.licensor, found.licensee
-    if math.isnan(low):
-        least = "the licensor has its floor even at " + shown(found.low) if own >= 0 else "no value gives the licensor its floor"
+    own, other = found.licensor.stretches, found.licensee.stretches
+    whole = ((found.low, found.high),)
+    if own == whole:
+        least = "the licensor has its floor even at " + shown(found.low)
+    elif own:
+        least = f"the licensor has its floor {_sections(own, found, shown)}"
     else:
-        least = f"the licensor has its floor from {shown(low)} on"
-    if math.isnan(high):
-        most = (
-            "no value takes the licensee's gain" if other >= 0 else "at any value the licensee has less than its best alternative"
-        )
+        least = "no value gives the licensor its floor"
+    if other == whole:
+        most = "no value takes the licensee's gain"
+    elif other:
+        most = f"the licensee has its best alternative {_sections(other, found, shown)}"
     else:
-        most = f"the licensee has its best alternative up to {shown(high)}"
-    if not math.isnan(low) and not math.isnan(high) and low > high:
-        return f"{name}, all else as offered: {least}, {most}. No value suits both."
-    return f"{name}, all else as offered: {least}, {most}."
+        most = "at any value the licensee has less than its best alternative"
+    parts = [f"{name}, all else as offered: {least}, {most}."]
+    if own and other and not found.both:
+        parts.append("No value suits both.")
+    elif len(found.both) > 1:
+        parts.append(f"It suits both {_sections(found.both, found, shown)}.")
+    for side in ("licensor", "licensee"):
+        parts += [
+            f"The {side}'s gain jumps from {_sum(case, jump.at_low)} to {_sum(case, jump.at_high)} at {shown(jump.low)}."
+            for jump in getattr(found, side).jumps
+        ]
+    return " ".join(parts)
+
+
+def _sections(stretches: Stretches, found: Interval, shown: Callable[[float], str]) -> str:
+    """Stretches of a term in words; an end of what was looked at is not said."""
+    parts = []
+    for low, high in stretches:
+        if low == found.low:
+            parts.append(f"up to {shown(high)}")
+        else:
+            parts.append(f"from {shown(low)} on" if high == found.high else f"from {shown(low)} to {shown(high)}")
+    return " and ".join(parts)
 
 
 def floor(case: Case, results: Results) -> str:
@@ -177,17 +222,41 @@ def alternative_name(case: Case, name: str) -> str:
     return f"“{case.other_ways[row].title}”" if kind == "way" else "doing nothing"
 
 
-def nash(case: Case, found: Overview) -> str:
-    """Where bargaining positions would split the gain."""
-    zone = found.zone
-    if math.isnan(zone.nash):
-        return "At the royalty of the offer no fee splits a gain by the bargaining positions of both sides."
-    own, other = nash_values(case, zone)
-    weight = float(case.negotiation.licensor_weight)
+def splits(case: Case, found: Overview) -> list[str]:
+    """Where the product of both gains is greatest, over all mixes and along the fee; and the equal split."""
+    zone, made, weight = found.zone, found.splits, float(case.negotiation.licensor_weight)
+    if made.nash is None:
+        return [f"No fee with a royalty up to {percent(made.most_royalty)} leaves both sides a gain to split."]
+    weights = "" if weight == 0.5 else f", weighted {percent(weight, 2)} to {percent(1 - weight, 2)}"
+    lines = [
+        f"The Nash point is the greatest product of both gains{weights}, over fees from 0 to {_fee(case, made.most_fee)} and "
+        f"royalties from 0 % to {percent(made.most_royalty)}.",
+        f"It is {_mix(case, made.nash.upfront, made.nash.royalty)}{_bounds(made.nash)}: {_gains(case, made.nash)}.",
+    ]
+    offered = f"At the royalty of the offer, {percent(zone.offer[1])},"
+    if made.nash_along_fee:
+        fee = _fee(case, made.nash_along_fee.upfront)
+        lines.append(f"{offered} the product is greatest with a fee of {fee}: {_gains(case, made.nash_along_fee)}.")
+    if made.equal:
+        lines.append(f"{offered} an equal split takes a fee of {_fee(case, made.equal.upfront)}: {_gains(case, made.equal)}.")
+    else:
+        lines.append(f"{offered} no fee gives both sides the same gain.")
+    return lines
+
+
+def _gains(case: Case, split: Split) -> str:
+    share = split.licensor_share
     return (
-        f"At the royalty of the offer, {_mix(case, zone.nash, zone.offer[1])} gives the licensor {percent(weight)} of what "
-        f"both gain (Nash): {_sum(case, own)} to it, {_sum(case, other)} to the licensee, alternatives counted."
+        f"the licensor gains {_sum(case, split.gains.licensor)} above its floor, the licensee "
+        f"{_sum(case, split.gains.licensee)} above its best alternative ({percent(share)} to {percent(1 - share)})"
     )
+
+
+def _bounds(split: Split) -> str:
+    """Of which bounds a point lies on, in words that follow it."""
+    named = [f"the {'lowest' if bound == 'least' else 'highest'} {term}"
+             for term, bound in (("fee", split.fee_bound), ("royalty", split.royalty_bound)) if bound]  # fmt: skip
+    return f", a corner with {' and '.join(named)} allowed" if named else ""
 
 
 def exchange_rates(case: Case, found: Overview) -> str:
@@ -351,7 +420,7 @@ def where_they_meet(case: Case, results: Results, found: Overview, ranges: Seque
         ways = openings(case, found.openings)
         lines += ["What would open a zone, each by itself: " + "; ".join(ways) + "."] if found.openings else ways
     else:
-        lines += [nash(case, found), exchange_rates(case, found)]
+        lines += [*splits(case, found), exchange_rates(case, found)]
     return [line for line in lines if line]
 
 

@@ -57,7 +57,7 @@ def _zone_picture(facts: Facts) -> Block:
         zone["floor"],
         zone["ceiling"],
         zone["alike"],
-        zone["open"],
+        zone["bands"],
         zone["offer"],
         zone["rounds"],
         axes,
