@@ -101,12 +101,16 @@ def _regions(royalty: np.ndarray, floor: np.ndarray, ceiling: np.ndarray, open_:
 
 
 def guarantee_curve(case: Case, found: Guaranteed) -> Chart:
-    """The chance of damages over the guaranteed power, with what is guaranteed and what can be signed."""
+    """The probability of damages over the guaranteed power, with what is guaranteed and what can be signed."""
     told = "%{x:.2f} W: %{y:.1f} %<extra></extra>"
-    traces = [curve(found.powers.tolist(), (100 * found.chances).tolist(), COLOURS["licensor"], 2.5, hovertemplate=told)]
+    powers, formula = found.powers.tolist(), (100 * found.formulas).tolist()
+    traces = [
+        curve(powers, (100 * found.chances).tolist(), COLOURS["licensor"], 2.5, hovertemplate=told),
+        curve(powers, formula, INK, 1, "dot", hovertemplate=told.replace("<extra>", "<extra>normal formula")),
+    ]
     for signed, name, symbol, place in (
         (found.present, "guaranteed", "diamond", "top left"),
-        (found.signable, f"chance of {100 * RISK:g} %", "circle", "bottom right"),
+        (found.signable, f"probability of {100 * RISK:g} %", "circle", "bottom right"),
     ):
         traces.append(
             spots(
@@ -123,7 +127,7 @@ def guarantee_curve(case: Case, found: Guaranteed) -> Chart:
         traces,
         showlegend=False,
         xaxis=axis("guaranteed power of a module after light soaking, W"),
-        yaxis=axis("chance that damages are paid, %", range=[0, 100]),
+        yaxis=axis("probability of damages, %", range=[0, 100]),
     )
 
 

@@ -161,33 +161,32 @@ def price_paths_table(case: Case, found: Overview) -> Table:
 
 
 def guarantees_table(case: Case, found: Overview) -> Table:
-    """Lower and higher guarantees: chances, damages, what to keep in reserve, and the fee that does the same."""
-    columns = ["guaranteed, W", "chance of damages", "of the cap", f"to be expected, {case.currency}", f"reserve, {case.currency}",
-               f"as good as this much more fee, {case.licence.currency}"]  # fmt: skip
+    """Lower and higher guarantees: probabilities, damages, what to keep in reserve, and the fee that does the same."""
+    columns = ["guaranteed, W", "damages", "error", "normal", "as stated", "cap reached", f"expected, {case.currency}",
+               f"reserve, {case.currency}", f"worth in fee, {case.licence.currency}"]  # fmt: skip
     rows = [
-        [
-            people(level.power),
-            _chance(level.chance),
-            _chance(level.cap_chance),
-            people(level.damages),
-            people(level.reserve),
-            signed(level.fee),
-        ]
+        [people(level.power), _chance(level.chance), _error(level.error), _chance(level.formula), _chance(level.stated),
+         _chance(level.cap_chance), people(level.damages), people(level.reserve), signed(level.fee)]
         for each in found.guarantees
         for level in each.levels
-    ]
+    ]  # fmt: skip
     several = len(found.guarantees) > 1
     if several:
         titles = [case.guarantees[each.row].title for each in found.guarantees for _ in each.levels]
         columns, rows = ["", *columns], [[title, *row] for title, row in zip(titles, rows)]
     return Table(
-        "Guaranteed power, lower and higher",
+        "Guaranteed power, lower and higher: probability of damages, and what they cost",
         columns,
         rows,
-        note=f"The reserve covers the damages of {percent(1 - RISK, 2)} of such transfers. Transfer, modules and measurement go "
-        "astray independently, by normal distributions.",
+        note="Damages: their probability over the draws of efficiency and stabilisation in ranges.csv, with its standard error. "
+        "Normal: the same by formula, both taken for normal. As stated: by formula, both as the case has them. Transfer, sample "
+        f"and measurement are independent and normal. The reserve covers the damages of {percent(1 - RISK, 2)} of such transfers.",
         texts=(0,) if several else (),
     )
+
+
+def _error(value: float) -> str:
+    return percent(value, 2) if value else "–"
 
 
 def _chance(value: float) -> str:

@@ -10,7 +10,7 @@ from ..case.records import Case
 from ..fields import unit_of
 from ..model import Results
 from ..negotiation.concessions import Interval, exchange, step_of
-from ..negotiation.guarantees import RISK
+from ..negotiation.guarantees import RISK, Guaranteed
 from ..negotiation.openings import STEPS, Opening
 from ..negotiation.outline import Outline
 from ..negotiation.overview import Overview
@@ -29,6 +29,7 @@ CAUTIONS = (
     "and for their advisers."
 )
 TERMS = {"upfront": "upfront fee", "royalty_per_watt": "royalty for a watt", "term": "term of the royalty"}
+DRAWN = {"product.initial_efficiency": "efficiency", "product.stabilisation_ratio": "stabilisation"}
 YARDSTICKS = (
     ("of licences in a large published collection, 67 % ask at most 5 % of sales, 35 % at most 3 %", "R. Parr, royalty rate data"),
     (
@@ -330,15 +331,36 @@ def guarantees(case: Case, found: Overview) -> list[str]:
     lines = []
     for each in found.guarantees:
         row, now, best = case.guarantees[each.row], each.present, each.signable
-        cap = money(row.cap, row.currency)
-        fee = f"{money(abs(best.fee), case.licence.currency)} {'more' if best.fee > 0 else 'less'} of upfront fee"
-        lines.append(
-            f"“{row.title}” of {people(now.power)} W: damages come in {percent(now.chance, 2)} of such transfers, "
-            f"{_sum(case, now.damages)} on average over all of them, never above {cap}. At a chance of {percent(RISK, 2)}, "
-            f"{people(best.power)} W can be signed, with {_sum(case, best.damages)} to be expected; to the licensor the step is "
-            f"worth as much as {fee}."
-        )
+        due = f"{row.time / to_base('month'):.3g}"
+        worth = f"{money(abs(best.fee), case.licence.currency)} {'more' if best.fee > 0 else 'less'} of upfront fee"
+        parts = [
+            f"“{row.title}” of {people(now.power)} W: the probability of damages is {percent(now.chance)}{_how_sure(each)}.",
+            f"The damages expected are {_sum(case, now.damages)}, due at the acceptance test in month {due}, never above "
+            f"{money(row.cap, row.currency)}.",
+            f"At a probability of {percent(RISK, 2)}, {people(best.power)} W can be signed{_signable(each)}.",
+            f"Damages of {_sum(case, best.damages)} are expected there; to the licensor the step is worth as much as {worth}.",
+        ]
+        lines.append(" ".join(parts))
     return lines
+
+
+def _how_sure(each: Guaranteed) -> str:
+    """How a probability was found, and what others it has without draws."""
+    if not each.drawn:
+        return " by the normal formula; ranges.csv has no row for efficiency or stabilisation"
+    drawn = " and ".join(DRAWN[address] for address in each.drawn)
+    now = each.present
+    return (
+        f" over {each.draws:,} draws of {drawn}, standard error {percent(now.error, 2)}, seed {each.seed}. By the normal formula "
+        f"it is {percent(now.formula)}; with {drawn} as stated, {percent(now.stated)}"
+    )
+
+
+def _signable(each: Guaranteed) -> str:
+    """The power that can be signed by the formulas, beside that of the draws."""
+    if not each.drawn:
+        return ""
+    return f" (normal formula {people(each.signable_by_formula)} W; as stated {people(each.signable_as_stated)} W)"
 
 
 def exclusive(case: Case, results: Results) -> str:
