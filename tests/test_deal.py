@@ -34,7 +34,7 @@ from costmodel.negotiation.split import equal_split, nash_point, splits
 from costmodel.negotiation.zone import trace_zone, zone_of
 from costmodel.plan.licence import gross_up
 from costmodel.plan.worth import npv
-from costmodel.report import deal_words
+from costmodel.report import deal_tables, deal_words
 from costmodel.roots import first
 from costmodel.units import to_base
 
@@ -673,6 +673,28 @@ def test_a_term_with_jumps_by_hand(flat):
     assert "the licensee has its best alternative up to 30.0 % and from 70.0 % on" in words
     assert "It suits both from 10.0 % to 30.0 % and from 70.0 % on." in words
     assert "The licensee's gain jumps from EUR 20.0 to EUR −20.0 at 30.0 %." in words.replace("EUR -", "EUR −")
+
+
+class Leaping(Sides):
+    """Sides that gain 1,000 less, and 2,000 more, from a royalty half a point above that of the case on."""
+
+    def gains(self, values):
+        found = super().gains(values)
+        leaps = np.where(np.asarray({**self.present, **values}.get(ROYALTY, 0.0)) >= self.case.licence.royalty + 0.005, 1.0, 0.0)
+        return Gains(found.licensor - 1e3 * leaps, found.licensee + 2e3 * leaps)
+
+
+def test_a_jump_within_a_step_of_a_term_is_shown(flat):
+    plain = {each.address: each for each in concessions(flat, Sides(flat, terms(flat)))}
+    found = {each.address: each for each in concessions(flat, Leaping(flat, terms(flat)))}
+    assert all(each.jumps == () for each in plain.values())
+    assert [address for address, each in found.items() if each.jumps] == [ROYALTY]
+    assert found[ROYALTY].licensor == near(plain[ROYALTY].licensor - 1e3)
+    assert {side: (jump.high, jump.at_high - jump.at_low) for side, jump in found[ROYALTY].jumps} == {
+        "licensor": (near(0.045), pytest.approx(-1e3, abs=1e-3)), "licensee": (near(0.045), pytest.approx(2e3, abs=1e-3)),
+    }  # fmt: skip
+    words = str(deal_tables.concessions_table(flat, [found[ROYALTY]]).rows)
+    assert "+ 1 point (jump for the licensor and the licensee)" in words
 
 
 def test_the_splits_of_a_case_are_what_they_say():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,10 +11,11 @@ from ..case.addresses import input_at, value_at
 from ..case.records import Case
 from ..fields import Number, unit_of
 from ..operations import Value
-from ..roots import Change, Function, Stretches, common, jumps, profile, reach, scan_of
+from ..roots import JUMP, Change, Function, Stretches, common, jumps, profile, reach, scan_of
 from ..units import to_base
 from .sides import Sides, terms
 
+WITHIN, STANDS_OUT = 9, 3.0  # points of a step; how much more than any other part one does that may hold a jump
 AROUND = 201  # points up to four times the present value of a term, in a scan that may go much farther
 POINT = 0.01
 MONEY = 100_000.0
@@ -26,7 +27,8 @@ MONEY_A_WATT = 0.001
 class Concession:
     """A step of a term, in base units and in words, and what it does to the gains of both sides, in the reporting currency.
 
-    `taken` is what the licensor has for each unit that the step costs the licensee; NaN where it costs it nothing.
+    `taken` is what the licensor has for each unit that the step costs the licensee; NaN where it costs it nothing. `jumps` are
+    those of a gain within the step, by side.
     """
 
     address: str
@@ -34,6 +36,7 @@ class Concession:
     words: str
     licensor: float
     licensee: float
+    jumps: tuple[tuple[str, Change], ...] = ()
 
     @property
     def taken(self) -> float:
@@ -70,17 +73,44 @@ def concessions(case: Case, sides: Sides) -> list[Concession]:
     addresses = terms(case)
     steps = {address: step_of(case, address) for address in addresses}
     allowed = [a for a in addresses if _within(case, a, value_at(case, a) + steps[a][0])]
-    values: dict[str, Value] = sides.values_of(case)
+    present: dict[str, Value] = sides.values_of(case)
+    values, shape = dict(present), (len(allowed), WITHIN)
     for row, address in enumerate(allowed):
-        values[address] = np.full(len(allowed) + 1, float(value_at(case, address)))
-        values[address][row + 1] += steps[address][0]
-    found = sides.gains(values)
-    licensor, licensee = (np.broadcast_to(gain, len(allowed) + 1) for gain in (found.licensor, found.licensee))
+        values[address] = np.full(shape, float(value_at(case, address)))
+        values[address][row] += steps[address][0] * np.linspace(0.0, 1.0, WITHIN)
+    found = sides.gains({address: np.ravel(value) if np.ndim(value) else value for address, value in values.items()})
+    licensor, licensee = (np.broadcast_to(gain, len(allowed) * WITHIN).reshape(shape) for gain in (found.licensor, found.licensee))
     moved = [
-        Concession(a, steps[a][0], steps[a][1], float(licensor[k + 1] - licensor[0]), float(licensee[k + 1] - licensee[0]))
+        Concession(
+            a,
+            steps[a][0],
+            steps[a][1],
+            float(licensor[k, -1] - licensor[k, 0]),
+            float(licensee[k, -1] - licensee[k, 0]),
+            tuple(_jumps_within(sides, present, a, steps[a][0], {"licensor": licensor[k], "licensee": licensee[k]})),
+        )
         for k, a in enumerate(allowed)
     ]
     return sorted(moved, key=lambda each: -abs(each.licensor) - 1e-6 * abs(each.licensee))
+
+
+def _jumps_within(
+    sides: Sides, present: Mapping[str, Value], address: str, step: float, gains: Mapping[str, np.ndarray]
+) -> Iterator[tuple[str, Change]]:
+    """The jumps of each side's gain within a step of a term, looked for where one part of it stands out."""
+    for side, values in gains.items():
+        parts = np.diff(values)
+        parts = np.sort(np.abs(parts - np.median(parts)))
+        if parts[-1] <= STANDS_OUT * parts[-2] + JUMP * np.abs(values).max():
+            continue
+        alone = sides.settled(present, [address])
+
+        def gain(value, side: str = side, alone: Sides = alone):
+            """What the side gains at a value of the term."""
+            return getattr(alone.gains({address: value}), side)
+
+        grid = np.linspace(present[address], present[address] + step, WITHIN)
+        yield from ((side, jump) for jump in jumps(gain, profile(gain, grid)))
 
 
 def _within(case: Case, address: str, value: float) -> bool:

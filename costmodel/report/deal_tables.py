@@ -127,17 +127,24 @@ def sides_table(case: Case, licensor: tuple[float, float, float], licensee: tupl
 def concessions_table(case: Case, found: Sequence[Concession], most: int = 16) -> Table:
     """What one unit of each term does to both sides."""
     rows = [
-        [input_name(case, x.address), f"+ {x.words}", people(x.licensor), people(x.licensee),
+        [input_name(case, x.address), f"+ {x.words}{_jumping(x)}", people(x.licensor), people(x.licensee),
          "–" if math.isnan(x.taken) else people(x.taken)]
         for x in found[:most]
     ]  # fmt: skip
+    jumps = " Within a step with a jump, no smaller step is worth its part." if any(x.jumps for x in found[:most]) else ""
     return Table(
         f"What one unit of a term is worth, {case.currency}",
         ["term", "moved by", "licensor", "licensee", "licensor has of each unit it costs the licensee"],
         rows,
-        note=f"{EACH_AT_ITS_RATE} Terms high in the last column are those to ask for; those low in it are those to give.",
+        note=f"{EACH_AT_ITS_RATE} Terms high in the last column are those to ask for; those low in it are those to give.{jumps}",
         texts=(0, 1),
     )
+
+
+def _jumping(found: Concession) -> str:
+    """Whose gain jumps within a step, in words that follow it."""
+    sides = dict.fromkeys(side for side, _ in found.jumps)
+    return f" (jump for the {' and the '.join(sides)})" if sides else ""
 
 
 def price_paths_table(case: Case, found: Overview) -> Table:
