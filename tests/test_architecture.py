@@ -46,6 +46,7 @@ NUMPY = {
     "readings/cells.py",
     "workbook/rates.py",
     "answers/plant_size.py",
+    "answers/least_price.py",
     "answers/efficiencies.py",
     "answers/evidence.py",
     "case/uncertain.py",

@@ -676,12 +676,12 @@ def test_a_term_with_jumps_by_hand(flat):
 
 
 class Leaping(Sides):
-    """Sides that gain 1,000 less, and 2,000 more, from a royalty half a point above that of the case on."""
+    """Sides that gain 30,000 less, and 60,000 more, from a royalty half a point above that of the case on."""
 
     def gains(self, values):
         found = super().gains(values)
         leaps = np.where(np.asarray({**self.present, **values}.get(ROYALTY, 0.0)) >= self.case.licence.royalty + 0.005, 1.0, 0.0)
-        return Gains(found.licensor - 1e3 * leaps, found.licensee + 2e3 * leaps)
+        return Gains(found.licensor - 3e4 * leaps, found.licensee + 6e4 * leaps)
 
 
 def test_a_jump_within_a_step_of_a_term_is_shown(flat):
@@ -689,9 +689,9 @@ def test_a_jump_within_a_step_of_a_term_is_shown(flat):
     found = {each.address: each for each in concessions(flat, Leaping(flat, terms(flat)))}
     assert all(each.jumps == () for each in plain.values())
     assert [address for address, each in found.items() if each.jumps] == [ROYALTY]
-    assert found[ROYALTY].licensor == near(plain[ROYALTY].licensor - 1e3)
+    assert found[ROYALTY].licensor == near(plain[ROYALTY].licensor - 3e4)
     assert {side: (jump.high, jump.at_high - jump.at_low) for side, jump in found[ROYALTY].jumps} == {
-        "licensor": (near(0.045), pytest.approx(-1e3, abs=1e-3)), "licensee": (near(0.045), pytest.approx(2e3, abs=1e-3)),
+        "licensor": (near(0.045), pytest.approx(-3e4, abs=1e-3)), "licensee": (near(0.045), pytest.approx(6e4, abs=1e-3)),
     }  # fmt: skip
     words = str(deal_tables.concessions_table(flat, [found[ROYALTY]]).rows)
     assert "+ 1 point (jump for the licensor and the licensee)" in words
