@@ -39,6 +39,7 @@ from costmodel.roots import first
 from costmodel.units import to_base
 
 from .cases import DEMO, demo, table
+from .deal_laws import violated_by_deal
 from .plans import plan_inputs, planned, without_licence
 from .refusals import faults
 
@@ -538,6 +539,10 @@ def test_a_product_that_jumps_is_greatest_on_the_right_side_of_the_jump():
 
 
 # laws
+
+
+def test_the_laws_of_the_negotiation_hold():
+    assert violated_by_deal(planned()) == []
 
 
 CASES = {
