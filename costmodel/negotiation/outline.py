@@ -48,6 +48,9 @@ def quick_outline(
 ) -> Outline:
     """The outline of a zone as a grid of fees and royalties shows it; corners are read off between its points.
 
+    From the first fee with which the licensor has its floor to the last with which the licensee has its best alternative: a range
+    of fees between in which a side loses is seen by `trace_zone` alone.
+
     `sides` vary fee and royalty and have all else settled, `values` are those of all that they varied before. It takes one run if
     the axes are those of the outline `before`, and two if not; the outline is the same.
 
@@ -67,7 +70,7 @@ def quick_outline(
             break
         axes = reached
     top = axes[0]
-    lines = [_crossing(rising, upfront) for rising in (licensor, -licensee, licensor - licensee)]
+    lines = [_crossing(licensor, upfront), _crossing(-licensee, upfront, last=True), _crossing(licensor - licensee, upfront)]
     floor, ceiling, _ = lines
     ends = [_zeros(line, royalty) for line in (floor, ceiling, ceiling - np.maximum(floor, 0.0))]
     finer = np.unique(np.concatenate([royalty, *ends]))
@@ -108,10 +111,13 @@ def _reach(steps: np.ndarray, passed: np.ndarray, offered: float, limit: float) 
     return float(steps[np.argmax(enough)] if enough.any() else steps[-1])
 
 
-def _crossing(rising: np.ndarray, upfront: np.ndarray) -> np.ndarray:
-    """For each royalty the fee at which what rises with it is zero, straight on between fees and beyond them."""
-    above = np.clip((rising < 0).sum(axis=0), 1, len(upfront) - 1)
-    columns = np.arange(rising.shape[1])
+def _crossing(rising: np.ndarray, upfront: np.ndarray, last: bool = False) -> np.ndarray:
+    """For each royalty the first, or last, fee at which something passes zero upwards, straight on between fees and beyond them."""
+    below = rising < 0
+    count = len(upfront)
+    above = count - np.argmax(below[::-1], axis=0) if last else np.argmax(~below, axis=0)
+    above = np.where(below.all(axis=0), count - 1, np.where(below.any(axis=0), above, 0))
+    above, columns = np.clip(above, 1, count - 1), np.arange(rising.shape[1])
     low, high = rising[above - 1, columns], rising[above, columns]
     with np.errstate(divide="ignore", invalid="ignore"):  # a fee of which nothing arrives
         fee = upfront[above - 1] - low * (upfront[above] - upfront[above - 1]) / (high - low)
