@@ -34,7 +34,7 @@ from costmodel.negotiation.split import equal_split, nash_point, splits
 from costmodel.negotiation.zone import trace_zone, zone_of
 from costmodel.plan.licence import gross_up
 from costmodel.plan.worth import npv
-from costmodel.report import deal_tables, deal_words
+from costmodel.report import deal_tables, deal_words, zone_words
 from costmodel.roots import first
 from costmodel.units import to_base
 
@@ -675,7 +675,7 @@ def test_a_term_with_jumps_by_hand(flat):
     assert found.both == ((near(0.1), near(0.3)), (near(0.7), 1.0))
     jumps = [(each.low, each.at_low, each.at_high) for each in found.licensee.jumps]
     assert jumps == [(near(0.3), near(20.0), near(-20.0)), (near(0.7), near(-60.0), near(60.0))]
-    words = deal_words.term_range(flat, found)
+    words = zone_words.term_range(flat, found)
     assert "the licensee has its best alternative up to 30.0 % and from 70.0 % on" in words
     assert "It suits both from 10.0 % to 30.0 % and from 70.0 % on." in words
     assert "The licensee's gain jumps from EUR 20.0 to EUR −20.0 at 30.0 %." in words.replace("EUR -", "EUR −")
@@ -846,7 +846,7 @@ def test_a_term_is_solved_for_both_sides():
     result = run("deal", DEMO, "--term", "licence.royalty", *changes)
     case = replaced(demo(), {UPFRONT: 8e5, "returns.required_return": 0.12 / YEAR})
     found = interval(case, ROYALTY)
-    assert deal_words.term_range(case, found) in " ".join(result.output.split())
+    assert zone_words.term_range(case, found) in " ".join(result.output.split())
     ((low, high),) = found.both
     assert 0 < low < high
     assert low == found.licensor.stretches[0][0]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from ..case.addresses import input_at
 from ..case.records import Case
@@ -15,20 +15,18 @@ from ..negotiation.openings import STEPS, Opening
 from ..negotiation.outline import Outline
 from ..negotiation.overview import Overview
 from ..negotiation.sides import ROYALTY, UPFRONT
-from ..negotiation.split import Split
-from ..negotiation.zone import Zone
-from ..roots import Stretches
 from ..units import to_base
-from .numbers import exact, label, money, people, percent, signed, spoken
+from . import zone_words
+from .numbers import exact, money, people, percent, signed, spoken
 from .study_tables import input_name
 from .texts import REVIEW
+from .zone_words import in_licence_money, in_money, mix
 
 NO_DEAL = "The case has no deal.yaml, so nothing is paid for the know-how."
 CAUTIONS = (
     "Nothing here is an offer, and nothing is advice on law or tax. What is agreed is for people with the authority to agree it, "
     "and for their advisers."
 )
-TERMS = {"upfront": "upfront fee", "royalty_per_watt": "royalty for a watt", "term": "term of the royalty"}
 DRAWN = {"product.initial_efficiency": "efficiency", "product.stabilisation_ratio": "stabilisation"}
 YARDSTICKS = (
     ("of licences in a large published collection, 67 % ask at most 5 % of sales, 35 % at most 3 %", "R. Parr, royalty rate data"),
@@ -43,18 +41,6 @@ YARDSTICKS = (
 )  # history, not a reason
 
 
-def _sum(case: Case, value: float) -> str:
-    return money(value, case.currency)
-
-
-def _fee(case: Case, value: float) -> str:
-    return money(value, case.licence.currency)
-
-
-def _mix(case: Case, fee: float, royalty: float) -> str:
-    return f"a fee of {_fee(case, fee)} and a royalty of {percent(royalty)}"
-
-
 def verdict(case: Case, found: Overview) -> str:
     """The answer in one sentence: whether the two sides can meet, and where the offer stands."""
     zone, gains = found.zone, found.zone.offer_gains
@@ -66,13 +52,13 @@ def verdict(case: Case, found: Overview) -> str:
     if zone.offer_is_inside:
         return (
             f"The two sides can meet, and the offer is where both gain: the licensor "
-            f"{_sum(case, gains.licensor)} above its floor, the licensee {_sum(case, gains.licensee)} above its "
+            f"{in_money(case, gains.licensor)} above its floor, the licensee {in_money(case, gains.licensee)} above its "
             "best alternative."
         )
     who = "licensor" if gains.licensor < 0 else "licensee"
     short = min(gains.licensor, gains.licensee)
     return (
-        f"The two sides can meet, but not by this offer, which leaves the {who} {_sum(case, -short)} short of what it "
+        f"The two sides can meet, but not by this offer, which leaves the {who} {in_money(case, -short)} short of what it "
         "could have without the deal."
     )
 
@@ -85,7 +71,7 @@ def sides(case: Case, results: Results) -> str:
 def gained(case: Case, own: float, other: float) -> str:
     """The same from the gains of licensor and licensee."""
     words = [
-        f"the {name} is {_sum(case, abs(gain))} {'above' if gain >= 0 else 'below'} {what}"
+        f"the {name} is {in_money(case, abs(gain))} {'above' if gain >= 0 else 'below'} {what}"
         for name, gain, what in (("licensor", own, "its floor"), ("licensee", other, "its best alternative"))
     ]
     return f"By these terms {words[0]}, and {words[1]}."
@@ -101,104 +87,19 @@ def meeting(zone: Outline, own: float, other: float) -> str:
     return f"{who} by this offer, and no mix of fee and royalty in the picture suits both: another term has to move."
 
 
-def corners(case: Case, found: Overview) -> str:
-    """How far the zone reaches along each axis, and where its edges are jumps."""
-    zone = found.zone
-    if zone.empty:
-        return ""
-    parts = []
-    if zone.no_royalty:
-        parts.append(f"Without a royalty the fee is {_ranges(zone.no_royalty, lambda value: _fee(case, value))}.")
-    elif "floor_fee" in zone.corners and "ceiling_fee" in zone.corners:
-        parts.append("Without a royalty the fee is none that suits both.")
-    if zone.no_fee:
-        low = zone.no_fee[0][0]
-        if "ceiling_royalty" in zone.corners or len(zone.no_fee) > 1:
-            parts.append(f"Without an upfront fee the royalty is {_ranges(zone.no_fee, percent)}.")
-        else:
-            parts.append(f"Without an upfront fee the royalty is from {percent(low)} to more than the cap lets it take.")
-    return " ".join([*parts, *_edges(zone)])
-
-
-def _ranges(stretches: Stretches, shown: Callable[[float], str]) -> str:
-    """Stretches of values in words."""
-    return " or ".join(f"from {shown(low)} to {shown(high)}" for low, high in stretches)
-
-
-def _edges(zone: Zone) -> list[str]:
-    """What a band from a floor to a ceiling does not show: edges that are jumps, and gaps."""
-    parts = [
-        f"At royalties from {percent(low)} to {percent(high)} the {side}'s gain jumps past zero at the edge of the zone."
-        for side, (low, high) in zone.jumps.items()
-    ]
-    if zone.several:
-        low, high = zone.several
-        parts.append(f"At royalties from {percent(low)} to {percent(high)} both gain in more than one range of fees.")
-    return parts
-
-
-def term_range(case: Case, found: Interval) -> str:
-    """Between which values one term suits both, all others as offered, and where a gain jumps."""
-    table, _, field = found.address.rpartition(".")
-    name = input_name(case, found.address) if table != "licence" else f"The {TERMS.get(field, label(field))}"
-    declaration, record = input_at(case, found.address)
-    unit = unit_of(record, declaration.entry)
-
-    def shown(value: float) -> str:
-        """A value of the term in its own unit."""
-        return percent(value) if unit == "1" else f"{people(value / to_base(unit))} {spoken(unit)}"
-
-    own, other = found.licensor.stretches, found.licensee.stretches
-    whole = ((found.low, found.high),)
-    if own == whole:
-        least = "the licensor has its floor even at " + shown(found.low)
-    elif own:
-        least = f"the licensor has its floor {_sections(own, found, shown)}"
-    else:
-        least = "no value gives the licensor its floor"
-    if other == whole:
-        most = "no value takes the licensee's gain"
-    elif other:
-        most = f"the licensee has its best alternative {_sections(other, found, shown)}"
-    else:
-        most = "at any value the licensee has less than its best alternative"
-    parts = [f"{name}, all else as offered: {least}, {most}."]
-    if own and other and not found.both:
-        parts.append("No value suits both.")
-    elif len(found.both) > 1:
-        parts.append(f"It suits both {_sections(found.both, found, shown)}.")
-    for side in ("licensor", "licensee"):
-        parts += [
-            f"The {side}'s gain jumps from {_sum(case, jump.at_low)} to {_sum(case, jump.at_high)} at {shown(jump.low)}."
-            for jump in getattr(found, side).jumps
-        ]
-    return " ".join(parts)
-
-
-def _sections(stretches: Stretches, found: Interval, shown: Callable[[float], str]) -> str:
-    """Stretches of a term in words; an end of what was looked at is not said."""
-    parts = []
-    for low, high in stretches:
-        if low == found.low:
-            parts.append(f"up to {shown(high)}")
-        else:
-            parts.append(f"from {shown(low)} on" if high == found.high else f"from {shown(low)} to {shown(high)}")
-    return " and ".join(parts)
-
-
 def floor(case: Case, results: Results) -> str:
     """What the licensor must have, and what that takes in payments."""
     own = results.deal.licensor
     takes = (
-        f"In the mix of the offer that takes payments of {_sum(case, own.floor_paid)}, as tax at source and inventors have "
+        f"In the mix of the offer that takes payments of {in_money(case, own.floor_paid)}, as tax at source and inventors have "
         "their part."
         if own.received
         else "By the mix of the offer it is paid nothing."
     )
     return (
-        f"The licensor must be left with {_sum(case, own.floor)}, all costs to come and its contribution "
+        f"The licensor must be left with {in_money(case, own.floor)}, all costs to come and its contribution "
         f"counted. {takes} Past research is spent whatever is agreed and is not in it; policy would like "
-        f"{_sum(case, own.policy)} of it back."
+        f"{in_money(case, own.policy)} of it back."
     )
 
 
@@ -207,12 +108,13 @@ def ceiling(case: Case, results: Results) -> str:
     other = results.deal.licensee
     best = max(results.deal.alternatives, key=lambda name: results.deal.alternatives[name].npv)
     words = (
-        f"With nothing paid the plant is worth {_sum(case, other.npv_free)} to the licensee. Its best alternative is "
-        f"{alternative_name(case, best)}, worth {_sum(case, other.best_alternative)}"
+        f"With nothing paid the plant is worth {in_money(case, other.npv_free)} to the licensee. Its best alternative is "
+        f"{alternative_name(case, best)}, worth {in_money(case, other.best_alternative)}"
     )
     if other.ceiling < 0:
         return f"{words}, which is more than the plant with nothing paid: no payment is low enough."
-    return f"{words}: payments may take {_sum(case, other.ceiling)} after tax. Those of the offer take {_sum(case, other.cost)}."
+    most, taken = in_money(case, other.ceiling), in_money(case, other.cost)
+    return f"{words}: payments may take {most} after tax. Those of the offer take {taken}."
 
 
 def alternative_name(case: Case, name: str) -> str:
@@ -223,61 +125,24 @@ def alternative_name(case: Case, name: str) -> str:
     return f"“{case.other_ways[row].title}”" if kind == "way" else "doing nothing"
 
 
-def splits(case: Case, found: Overview) -> list[str]:
-    """Where the product of both gains is greatest, over all mixes and along the fee; and the equal split."""
-    zone, made, weight = found.zone, found.splits, float(case.negotiation.licensor_weight)
-    if made.nash is None:
-        return [f"No fee with a royalty up to {percent(made.most_royalty)} leaves both sides a gain to split."]
-    weights = "" if weight == 0.5 else f", weighted {percent(weight, 2)} to {percent(1 - weight, 2)}"
-    lines = [
-        f"The Nash point is the greatest product of both gains{weights}, over fees from 0 to {_fee(case, made.most_fee)} and "
-        f"royalties from 0 % to {percent(made.most_royalty)}.",
-        f"It is {_mix(case, made.nash.upfront, made.nash.royalty)}{_bounds(made.nash)}: {_gains(case, made.nash)}.",
-    ]
-    offered = f"At the royalty of the offer, {percent(zone.offer[1])},"
-    if made.nash_along_fee:
-        fee = _fee(case, made.nash_along_fee.upfront)
-        lines.append(f"{offered} the product is greatest with a fee of {fee}: {_gains(case, made.nash_along_fee)}.")
-    if made.equal:
-        lines.append(f"{offered} an equal split takes a fee of {_fee(case, made.equal.upfront)}: {_gains(case, made.equal)}.")
-    else:
-        lines.append(f"{offered} no fee gives both sides the same gain.")
-    return lines
-
-
-def _gains(case: Case, split: Split) -> str:
-    share = split.licensor_share
-    return (
-        f"the licensor gains {_sum(case, split.gains.licensor)} above its floor, the licensee "
-        f"{_sum(case, split.gains.licensee)} above its best alternative ({percent(share)} to {percent(1 - share)})"
-    )
-
-
-def _bounds(split: Split) -> str:
-    """Of which bounds a point lies on, in words that follow it."""
-    named = [f"the {'lowest' if bound == 'least' else 'highest'} {term}"
-             for term, bound in (("fee", split.fee_bound), ("royalty", split.royalty_bound)) if bound]  # fmt: skip
-    return f", a corner with {' and '.join(named)} allowed" if named else ""
-
-
 def exchange_rates(case: Case, found: Overview) -> str:
     """What a point of royalty is worth in fee to each side, and which way both would rather go."""
     own, other = exchange(found.concessions, UPFRONT, ROYALTY)
     step = step_of(case, UPFRONT)[0]
     words = (
-        f"One point of royalty is worth {_fee(case, own * step)} of upfront fee to the licensor and "
-        f"{_fee(case, other * step)} to the licensee."
+        f"One point of royalty is worth {in_licence_money(case, own * step)} of upfront fee to the licensor and "
+        f"{in_licence_money(case, other * step)} to the licensee."
     )
     royalty, fee, more = found.zone.better
     if own > other and royalty > found.zone.offer[1] and more > 0:
         return (
-            f"{words} So less fee and more royalty suits both: with {_mix(case, fee, royalty)} the licensee is as well off as "
-            f"with the offer, and the licensor has {_sum(case, more)} more."
+            f"{words} So less fee and more royalty suits both: with {mix(case, fee, royalty)} the licensee is as well off as "
+            f"with the offer, and the licensor has {in_money(case, more)} more."
         )
     if own < other and royalty < found.zone.offer[1] and more > 0:
         return (
-            f"{words} So more fee and less royalty suits both: with {_mix(case, fee, royalty)} the licensee is as well off as "
-            f"with the offer, and the licensor has {_sum(case, more)} more."
+            f"{words} So more fee and less royalty suits both: with {mix(case, fee, royalty)} the licensee is as well off as "
+            f"with the offer, and the licensor has {in_money(case, more)} more."
         )
     return f"{words} No other mix is better for one and as good for the other."
 
@@ -335,10 +200,11 @@ def guarantees(case: Case, found: Overview) -> list[str]:
         worth = f"{money(abs(best.fee), case.licence.currency)} {'more' if best.fee > 0 else 'less'} of upfront fee"
         parts = [
             f"“{row.title}” of {people(now.power)} W: the probability of damages is {percent(now.chance)}{_how_sure(each)}.",
-            f"The damages expected are {_sum(case, now.damages)}, due at the acceptance test in month {due}, never above "
+            f"The damages expected are {in_money(case, now.damages)}, due at the acceptance test in month {due}. They never exceed "
             f"{money(row.cap, row.currency)}.",
             f"At a probability of {percent(RISK, 2)}, {people(best.power)} W can be signed{_signable(each)}.",
-            f"Damages of {_sum(case, best.damages)} are expected there; to the licensor the step is worth as much as {worth}.",
+            f"Damages of {in_money(case, best.damages)} are expected there. To the licensor the step is worth as much as {worth}.",
+            *_floor_counts(case, found, each),
         ]
         lines.append(" ".join(parts))
     return lines
@@ -356,6 +222,12 @@ def _how_sure(each: Guaranteed) -> str:
     )
 
 
+def _floor_counts(case: Case, found: Overview, each: Guaranteed) -> list[str]:
+    """What the floor counts of the damages, where efficiency and stabilisation are drawn here."""
+    counted = found.results.deal.guarantees[each.row].damages
+    return [f"The floor counts {in_money(case, counted)} of damages, expected as stated."] if each.drawn else []
+
+
 def _signable(each: Guaranteed) -> str:
     """The power that can be signed by the formulas, beside that of the draws."""
     if not each.drawn:
@@ -369,7 +241,7 @@ def exclusive(case: Case, results: Results) -> str:
         return "No other prospects are known, so that exclusivity costs the licensor nothing that is counted here."
     years = f"{case.licence.exclusive_time / to_base('year'):g}"
     return (
-        f"{years} years of exclusivity cost the licensor {_sum(case, results.deal.licensor.territory)}: licences to "
+        f"{years} years of exclusivity cost the licensor {in_money(case, results.deal.licensor.territory)}: licences to "
         "others that they shut out, by chance and time."
     )
 
@@ -401,7 +273,7 @@ def buy_out(case: Case, found: Overview) -> str:
     price = found.buy_out
     return (
         f"Bought out {price.years:g} years after the start, the rest of the royalty is worth "
-        f"{_sum(case, price.licensor)} to the licensor and {_sum(case, price.licensee)} to the licensee, in "
+        f"{in_money(case, price.licensor)} to the licensor and {in_money(case, price.licensee)} to the licensee, in "
         "money of that day."
     )
 
@@ -428,8 +300,8 @@ def rounds(case: Case, found: Overview, day: str) -> list[str]:
     for turn in found.turns:
         holds = "holds" if turn.round.holds_on(day) else "no longer holds"
         lines.append(
-            f"{turn.round.date}, {turn.round.title} ({turn.round.by}): licensor {_sum(case, turn.gains.licensor)}, licensee "
-            f"{_sum(case, turn.gains.licensee)} above what they could have without; {holds} on {day} "
+            f"{turn.round.date}, {turn.round.title} ({turn.round.by}): licensor {in_money(case, turn.gains.licensor)}, licensee "
+            f"{in_money(case, turn.gains.licensee)} above what they could have without; {holds} on {day} "
             f"(until {turn.round.valid_until})."
         )
     return lines
@@ -437,12 +309,12 @@ def rounds(case: Case, found: Overview, day: str) -> list[str]:
 
 def where_they_meet(case: Case, results: Results, found: Overview, ranges: Sequence[Interval]) -> list[str]:
     """The answer, how far the zone reaches, what single terms may be; then the mixes both prefer, or what would open a zone."""
-    lines = [verdict(case, found), corners(case, found), *(term_range(case, each) for each in ranges)]
+    lines = [verdict(case, found), zone_words.corners(case, found), *(zone_words.term_range(case, each) for each in ranges)]
     if found.zone.empty:
         ways = openings(case, found.openings)
         lines += ["What would open a zone, each by itself: " + "; ".join(ways) + "."] if found.openings else ways
     else:
-        lines += [*splits(case, found), exchange_rates(case, found)]
+        lines += [*zone_words.splits(case, found), exchange_rates(case, found)]
     return [line for line in lines if line]
 
 
