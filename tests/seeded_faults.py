@@ -287,6 +287,39 @@ FAULTS = (
           "sum_of(draws) * flow.cycle.time", "sum_of(draws) * flow.cycle.load_time"),
     Fault("idle draw taken for heat", "line/heating.py",
           "[each.when_processing for each", "[each.when_idle for each"),
+    Fault("a jump past zero taken for a root", "roots.py",
+          "not abs(at_high - at_low) <= scale[r]))", "False))"),
+    Fault("a stretch that ends behind its jump", "roots.py",
+          "stops = [change.low for change in self.changes if change.at_low >= 0]",
+          "stops = [change.high for change in self.changes if change.at_low >= 0]"),
+    Fault("only the first bracket of a scan narrowed", "roots.py",
+          "row, cell = np.nonzero(inside[:, :-1] != inside[:, 1:])",
+          "row, cell = (each[:1] for each in np.nonzero(inside[:, :-1] != inside[:, 1:]))"),
+    Fault("jumps looked for only where a function rises", "roots.py",
+          "np.maximum(slope - np.maximum(before, behind), np.minimum(before, behind) - slope)",
+          "slope - np.maximum(before, behind)"),
+    Fault("the zone without the licensee's limit", "negotiation/zone.py",
+          "tuple(common(one.stretches, other.stretches) for", "tuple(one.stretches for"),
+    Fault("a term suits where one side gains", "negotiation/concessions.py",
+          "return common(self.licensor.stretches, self.licensee.stretches)", "return self.licensor.stretches"),
+    Fault("weights of the product given to the other side", "negotiation/split.py",
+          "np.maximum(own, 0.0) ** weight * np.maximum(other, 0.0) ** (1 - weight)",
+          "np.maximum(own, 0.0) ** (1 - weight) * np.maximum(other, 0.0) ** weight"),
+    Fault("the sum of gains greatest instead of their product", "negotiation/split.py",
+          "np.maximum(own, 0.0) ** weight * np.maximum(other, 0.0) ** (1 - weight)",
+          "weight * own + (1 - weight) * other"),
+    Fault("a bound that binds not named", "negotiation/split.py",
+          '"most" if value == high else ""', '""'),
+    Fault("efficiency and stabilisation as stated in every draw", "negotiation/guarantees.py",
+          "self.means, self.spreads = measured(term, made)", "self.means, self.spreads = measured(term, stated + 0.0 * made)"),
+    Fault("the pilot line's spread twice in the normal formula", "negotiation/guarantees.py",
+          "+ np.var(self.means)))", "+ 2 * np.var(self.means)))"),
+    Fault("standard deviation shown for the standard error", "negotiation/guarantees.py",
+          "float(np.std(chances, ddof=1)) / len(chances) ** 0.5", "float(np.std(chances, ddof=1))"),
+    Fault("damages under a guarantee on the day of other damages", "deal/licensor.py",
+          "(x.damages, case.guarantees[n].time) for n, x", "(x.damages, row.damages_time) for n, x"),
+    Fault("the probability of no damages taken for that of damages", "deal/guarantee.py",
+          "return normal_cdf(-safe_divide(spare, error))", "return normal_cdf(safe_divide(spare, error))"),
 )
 
 
@@ -319,10 +352,11 @@ def look(folder: Path) -> dict[str, list[str]]:
 
     from .batch import batch
     from .cases import demo_line, tiny
+    from .deal_laws import violated_by_deal
     from .growing import growing
     from .identities import violated
     from .plan_laws import violated_by_plan
-    from .plans import limited, worn
+    from .plans import limited, planned, worn
     from .scaling_laws import with_target
     from .terms import terms
 
@@ -339,6 +373,7 @@ def look(folder: Path) -> dict[str, list[str]]:
         laws += violated(case)
     for case in (worn(), limited()):
         laws += violated_by_plan(case)
+    laws += violated_by_deal(planned())
     return {"units": units, "laws": laws}
 
 

@@ -14,10 +14,11 @@ from costmodel.case.changes import with_values
 from costmodel.case.checking import folder_faults
 from costmodel.case.deal_records import BuyOut, Guarantee
 from costmodel.case.load import load_case
+from costmodel.case.range_records import Outcome, Range
 from costmodel.case.rounds import read_round
 from costmodel.command.main import main
 from costmodel.deal.guarantee import exposure
-from costmodel.deal.yardsticks import nash_split, profit_share, turnover_factor
+from costmodel.deal.yardsticks import profit_share, turnover_factor
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate
 from costmodel.negotiation.buy_out import buy_out_price
@@ -28,14 +29,17 @@ from costmodel.negotiation.openings import openings
 from costmodel.negotiation.overview import overview
 from costmodel.negotiation.price_paths import price_paths
 from costmodel.negotiation.rounds import turns
-from costmodel.negotiation.sides import ROYALTY, UPFRONT, Sides, solve, terms
-from costmodel.negotiation.zone import nash_values, trace_zone
+from costmodel.negotiation.sides import ROYALTY, UPFRONT, Gains, Sides, terms
+from costmodel.negotiation.split import equal_split, nash_point, splits
+from costmodel.negotiation.zone import trace_zone, zone_of
 from costmodel.plan.licence import gross_up
 from costmodel.plan.worth import npv
-from costmodel.report import deal_words
+from costmodel.report import deal_tables, deal_words, zone_words
+from costmodel.roots import first
 from costmodel.units import to_base
 
 from .cases import DEMO, demo, table
+from .deal_laws import violated_by_deal
 from .plans import plan_inputs, planned, without_licence
 from .refusals import faults
 
@@ -155,18 +159,23 @@ def test_along_the_zone_each_line_is_what_it_says(flat):
 def test_at_the_floor_the_licensor_has_its_contribution_and_at_the_ceiling_the_licensee_its_alternative(flat):
     for address in (UPFRONT, ROYALTY, "minimum_royalties.least.amount", "deliveries.work.price"):
         found = interval(flat, address)
-        if not math.isnan(found.licensor):
-            own = evaluate(replaced(flat, {address: found.licensor})).deal.licensor
+        ((low, most),) = found.licensor.stretches
+        assert most == found.high
+        if low > found.low:
+            own = evaluate(replaced(flat, {address: low})).deal.licensor
             assert own.npv == near(306_000, 1e-8)
-        assert not math.isnan(found.licensee)
-        other = evaluate(replaced(flat, {address: found.licensee})).deal.licensee
+        ((least, high),) = found.licensee.stretches
+        assert least == found.low
+        other = evaluate(replaced(flat, {address: high})).deal.licensee
         assert other.npv == near(other.best_alternative, 1e-8)
+        assert found.both == ((low, high),)
+        assert found.licensor.jumps == found.licensee.jumps == ()
 
 
 def solved_back(sides, address, side, wanted, moved, step):
     """The value of a term near `moved` at which a side gains what is wanted."""
-    left = lambda value: getattr(sides.gains({address: value}), side) - wanted  # noqa: E731
-    return solve(left, np.array([moved - 0.3 * step]), np.array([moved + 0.5 * step]))[0]
+    ends = np.linspace(moved - 0.3 * step, moved + 0.5 * step, 3)
+    return first(lambda value: getattr(sides.gains({address: value}), side) - wanted, ends)
 
 
 def test_every_term_is_solved_back(flat):
@@ -321,18 +330,120 @@ def test_expected_damages_are_part_of_the_floor(flat):
     assert found.floor == near(base.deal.licensor.floor + expected)
 
 
+def with_ranges(case, **rows):
+    """The case with only these ranges: distribution, low, mode and high of an input of the product."""
+    made = {
+        name: Range(f"product.{name}", shape, low, mode, high, "%", name) for name, (shape, low, mode, high) in rows.items()
+    }  # fmt: skip
+    return dataclasses.replace(case, ranges=made, correlations={}, outcomes={}, samples={}, measurements={})
+
+
+NORMAL_95 = 1.6448536269514722  # 5 % of a normal distribution lie farther above its mean, in standard deviations (any table)
+ROW = {"power": 42.0, "transfer_loss": 0.01, "transfer_spread": 0.02, "module_spread": 0.03, "sample": 36.0, "measurement": 0.01,
+       "coverage": 1.0, "damages": 2e6, "cap": 90_000.0}  # fmt: skip
+
+
+def pilot_case(power, **rows):
+    """The demo with these ranges and a guarantee of a part of its power."""
+    case = with_ranges(demo(), **rows)
+    results = evaluate(case)
+    row = guarantee(**{**ROW, "power": power * results.line.output.stabilised_power})
+    return dataclasses.replace(case, guarantees={"power": row}), results
+
+
+def drawn_apart(case, results, efficiency, stabilisation, seed):
+    """Shares of transfers with damages, and the damages, in a million draws of everything at once."""
+    row, product, count = case.guarantees["power"], case.product, 1_000_000
+    made = np.random.default_rng(seed)
+    power = results.line.output.stabilised_power * efficiency(made, count) / product.initial_efficiency
+    power = power * stabilisation(made, count) / product.stabilisation_ratio * (1 - row.transfer_loss)
+    apart = made.standard_normal((3, count))
+    astray = row.transfer_spread * apart[0] + row.module_spread / 6 * apart[1] + row.measurement * apart[2]
+    held = power * (1 + astray) - row.coverage * row.measurement * power
+    return held < row.power, np.minimum(row.cap, row.damages * np.maximum(0.0, 1 - held / row.power))
+
+
+def normal(mean, part):
+    return lambda made, count: mean * (1 + part * made.standard_normal(count))
+
+
+def ends(mean, part):
+    """5 and 95 % of a normal distribution with a standard deviation of a part of its mean."""
+    return ("normal", mean * (1 - NORMAL_95 * part), mean, mean * (1 + NORMAL_95 * part))
+
+
+def test_a_guarantee_under_two_normal_spreads_against_a_million_draws():
+    product = demo().product
+    spreads = {"initial_efficiency": 0.025, "stabilisation_ratio": 0.03}
+    case, results = pilot_case(0.94, **{name: ends(getattr(product, name), part) for name, part in spreads.items()})
+    found = guaranteed(case, results, "power", draws=20_000, seed=4)
+    short, paid = drawn_apart(case, results, *(normal(getattr(product, n), p) for n, p in spreads.items()), seed=20261128)
+    error = math.hypot(found.present.error, math.sqrt(short.mean() * (1 - short.mean()) / 1e6))
+    assert found.present.chance == pytest.approx(short.mean(), abs=3 * error)
+    assert found.present.error < 0.003
+    assert found.present.damages == pytest.approx(paid.mean(), rel=0.03)
+    # closed form, worked here: 0.99 of the power comes about, and 1 % of that is taken off, so that 0.9801 of it is held to 0.94;
+    # 2.5 and 3 % go astray on the pilot line, 2, 0.5 and 1 % by transfer, sample and measurement
+    spread = math.hypot(0.9801 * math.hypot(0.025, 0.03), 0.99 * math.hypot(0.02, 0.005, 0.01))
+    closed = 0.5 * math.erfc((0.9801 - 0.94) / spread / math.sqrt(2))
+    assert found.present.formula == pytest.approx(closed, abs=0.004)
+    assert found.present.chance == pytest.approx(closed, abs=3 * found.present.error)
+    # without the pilot line's spread it is that of the model
+    model = evaluate(case).deal.guarantees["power"].chance
+    assert found.present.stated == near(model)
+    assert found.present.chance > model + 0.05
+
+
+def test_one_shape_that_is_not_normal_is_drawn_and_its_difference_shown():
+    # one in ten pilot lines stabilises at 0.7 of the rest: the formula spreads that over all of them
+    stated = demo().product.stabilisation_ratio
+    case, results = pilot_case(0.90, stabilisation_ratio=("discrete", 0.7 * stated, stated, stated))
+    outcomes = {
+        "bad": Outcome("stabilisation_ratio", 0.7 * stated, "1", 0.1),
+        "good": Outcome("stabilisation_ratio", stated, "1", 0.9),
+    }
+    case = dataclasses.replace(case, outcomes=outcomes)
+    found = guaranteed(case, results, "power", draws=20_000, seed=1)
+    spread = math.sqrt(0.02**2 + 0.005**2 + 0.01**2)  # of the mean; 0.9801 of the power is held to 0.9 of it
+    good = 0.5 * math.erfc((0.9801 - 0.9) / (0.99 * spread) / math.sqrt(2))
+    wanted = 0.1 * 1.0 + 0.9 * good  # of the bad ones all
+    assert found.present.chance == pytest.approx(wanted, abs=3 * found.present.error)
+    mean, deviation = 0.97, 0.3 * 0.3  # 0.1 * 0.7 + 0.9, and 0.3 times the root of 0.1 * 0.9
+    total = math.sqrt((0.9801 * deviation) ** 2 + (0.99 * spread) ** 2 * (0.1 * 0.49 + 0.9))
+    normal_one = 0.5 * math.erfc((0.9801 * mean - 0.9) / total / math.sqrt(2))
+    assert found.present.formula == pytest.approx(normal_one, abs=0.01)
+    assert found.present.formula > found.present.chance + 0.1
+
+
+def test_nothing_counts_twice_where_nothing_is_drawn():
+    case, results = pilot_case(0.98)
+    found = guaranteed(case, results, "power")
+    model = evaluate(case).deal.guarantees["power"]
+    assert (found.drawn, found.present.error) == ((), 0.0)
+    assert found.present.chance == found.present.formula == found.present.stated == near(model.chance)
+    assert found.present.damages == near(model.damages)
+    words = deal_words.guarantees(case, overview(case, results))[0]
+    assert "ranges.csv has no row for efficiency or stabilisation" in words
+
+
 def test_the_power_that_can_be_signed_and_the_fee_that_does_the_same():
     case = demo()
     results = evaluate(case)
     found = guaranteed(case, results, "power")
     assert found.signable.chance == near(0.1)
+    deal, row = results.deal, case.guarantees["power"]
+    # each unit of damages costs the licensor what it costs at its rate on the day of the acceptance test
+    now = deal.licensor.damages - evaluate(replaced(case, {"guarantees.power.cap": 0.0})).deal.licensor.damages
+    worth = now / deal.guarantees["power"].damages
     for level in (found.signable, *found.levels):
-        moved = with_values(case, {"guarantees.power.power": level.power})
         paid = with_values(case, {"licence.upfront": case.licence.upfront + level.fee})
-        assert evaluate(moved).deal.licensor.gain == near(evaluate(paid).deal.licensor.gain, 1e-7)
+        gained = evaluate(paid).deal.licensor.gain - deal.licensor.gain
+        assert gained == near(worth * (found.present.damages - level.damages), 1e-6)
     assert [level.damages for level in found.levels] == sorted(level.damages for level in found.levels)
     assert found.levels[-1].reserve > 0 == found.levels[0].reserve
-    assert np.all(np.diff(found.chances) > 0)
+    assert found.levels[-1].reserve == near(100 * 25_000 / 100 * 100 * (1 - found.signable.power / found.levels[-1].power))
+    assert np.all(np.diff(found.chances) >= 0)
+    assert row.time == value_at(case, "fees.acceptance.time")  # damages are due at the acceptance test
 
 
 def test_other_ways_of_the_licensee_by_hand():
@@ -374,13 +485,66 @@ def test_shares_of_enterprise_profit():
     assert profit_share(5.0, 15.0) == 0.25
 
 
-def test_an_asymmetric_split():
-    # N09, textbook formula x1 = d1 + a (M - d1 - d2)
-    assert nash_split(0.4, 0.0, 1.0, 0.25) == pytest.approx(0.55)
-    assert 1 - nash_split(0.4, 0.0, 1.0, 0.25) == pytest.approx(0.45)
+def transferable(fee, royalty):
+    """A fee is worth to one side what it costs the other: 100 above alternatives of 40 and none, whatever the royalty."""
+    return Gains(100.0 * fee - 40.0 + 0.0 * royalty, 100.0 - 100.0 * fee + 0.0 * royalty)
+
+
+def test_a_split_by_weights_where_money_is_worth_the_same_to_both():
+    # N09, textbook formula x1 = d1 + a (M - d1 - d2): 0.4 + 0.25 (1 - 0.4 - 0) = 0.55
+    found = nash_point(transferable, 1.0, (0.02, 0.02), 0.25)
+    assert found.upfront == pytest.approx(0.55, abs=1e-7)
+    assert found.licensor_share == pytest.approx(0.25, abs=1e-7)
+    assert equal_split(transferable, 1.0, 0.02).upfront == pytest.approx(0.7)  # 30 each
+
+
+def disc(fee, royalty):
+    """A curved frontier: the licensor gains the sum of fee and royalty, the licensee 3 less the sum of their squares."""
+    return Gains(fee + royalty, 3.0 - fee**2 - royalty**2)
+
+
+@pytest.mark.parametrize(
+    ("weight", "most_royalty", "fee", "royalty", "bound"),
+    [
+        # fee = royalty = t; 2 t (3 - 2 t^2) is greatest at t^2 = 1/2, with weights w and 1 - w at t^2 = 3 w / (4 - 2 w)
+        (0.5, 1.5, 0.5**0.5, 0.5**0.5, ""),
+        (0.25, 1.5, (3 / 14) ** 0.5, (3 / 14) ** 0.5, ""),
+        # a cap of 1/2: (f + 1/2) (11/4 - f^2) is greatest where 3 f^2 + f = 11/4
+        (0.5, 0.5, (34**0.5 - 1) / 6, 0.5, "most"),
+        # along the fee with no royalty: f (3 - f^2), greatest at f = 1
+        (0.5, 0.0, 1.0, 0.0, ""),
+    ],
+)
+def test_the_nash_point_on_a_curved_frontier(weight, most_royalty, fee, royalty, bound):
+    found = nash_point(disc, 1.7, (0.0, most_royalty), weight)
+    assert (found.upfront, found.royalty) == (pytest.approx(fee, abs=1e-6), pytest.approx(royalty, abs=1e-6))
+    assert (found.fee_bound, found.royalty_bound) == ("", bound)
+    assert found.gains.licensor == pytest.approx(fee + royalty, abs=1e-6)
+    assert found.gains.licensee == pytest.approx(3 - fee**2 - royalty**2, abs=1e-6)
+
+
+def test_corners_and_nothing_to_split():
+    # a royalty is worth twice as much to the licensor as it costs the licensee: no fee at all, and half of 10 as royalty
+    found = nash_point(lambda fee, royalty: Gains(fee + 2 * royalty, 10.0 - fee - royalty), 10.0, (0.0, 20.0), 0.5)
+    assert (found.upfront, found.fee_bound) == (0.0, "least")
+    assert found.royalty == pytest.approx(5.0, abs=1e-5)
+    assert nash_point(lambda fee, royalty: Gains(fee - 2.0, 1.0 - fee - royalty), 5.0, (0.0, 1.0), 0.5) is None
+    assert equal_split(lambda fee, royalty: Gains(fee - 2.0, 1.0 - fee), 5.0, 0.0) is None  # at 1.5 both lose a half
+
+
+def test_a_product_that_jumps_is_greatest_on_the_right_side_of_the_jump():
+    # beyond a fee of 1 the plant closes: the licensor loses 0.9; f (4 - f) is 3 just before, and at most (f - 0.9) (4 - f) behind
+    found = nash_point(lambda fee, r: Gains(fee - np.where(fee > 1.0, 0.9, 0.0), 4.0 - fee + 0 * r), 4.0, (0.0, 0.0), 0.5)
+    assert found.upfront == pytest.approx(1.0, abs=1e-6)
+    assert found.upfront <= 1.0
+    assert found.gains.licensee == pytest.approx(3.0, abs=1e-6)
 
 
 # laws
+
+
+def test_the_laws_of_the_negotiation_hold():
+    assert violated_by_deal(planned()) == []
 
 
 CASES = {
@@ -446,12 +610,120 @@ def test_forms_of_royalty_are_worth_the_same_at_the_prices_of_the_plan_and_part_
     assert (found.gains["on sales, with a minimum"].licensor >= found.gains["on sales"].licensor).all()
 
 
-def test_the_split_by_bargaining_positions():
-    case = replaced(demo(), {"negotiation.licensor_weight": 0.3})
-    zone = trace_zone(case)
-    deal = evaluate(replaced(case, {UPFRONT: zone.nash})).deal
-    assert deal.licensor.gain == pytest.approx(0.3 * deal.gain, abs=1e-3)
-    assert nash_values(case, zone) == (pytest.approx(deal.licensor.npv, abs=1e-2), pytest.approx(deal.licensee.npv, abs=1e-2))
+def stepped(fee, royalty):
+    """At royalties from 4 % the plant closes early, which takes 3.5 million from the licensor and 1 million from the licensee."""
+    closes = np.where(np.asarray(royalty) >= 0.04, 1e6, 0.0)
+    return Gains(fee + 1e8 * royalty - 1e6 - 3.5 * closes, 6e6 - fee - 1e8 * royalty - closes)
+
+
+def test_a_zone_with_a_step_by_hand():
+    zone = zone_of(stepped, (1e6, 0.02), 0.1)
+    # without a fee: from 1 % to 4 %; from there on the licensor needs 4.5 and the licensee bears 5: from 4.5 % to 5 %
+    below, above = zone.no_fee
+    assert below == (near(0.01), near(0.04))
+    assert below[1] < 0.04
+    assert above == (near(0.045), near(0.05))
+    assert zone.no_royalty == ((near(1e6), near(6e6)),)
+    for royalty, fees in zip(zone.royalty, zone.fees):
+        lost = 0.0 if royalty < 0.04 else 3.5
+        low, high = max(0.0, 1 + lost - 100 * royalty), 6 - (lost > 0) - 100 * royalty
+        if high > 1e-6:
+            assert fees == ((pytest.approx(1e6 * low, abs=1.0), near(1e6 * high)),), royalty
+    assert zone.jumps == {}
+    assert zone.several is None
+
+
+def closing(fee, royalty):
+    """From a fee of 2.5 million on the plant closes: the licensor loses 2 million; it has 1 million less than the fee before."""
+    return Gains(fee - 1e6 - np.where(fee >= 2.5e6, 2e6, 0.0) + 0 * royalty, 5e6 - fee - 1e8 * royalty)
+
+
+def test_a_zone_in_which_the_gain_jumps_along_the_fee_by_hand():
+    zone = zone_of(closing, (2e6, 0.01), 0.05)
+    for royalty, fees in zip(zone.royalty, zone.fees):
+        most = 5e6 - 1e8 * royalty  # the licensor gains from 1 to 2.5 and from 3 million on
+        wanted = [(1e6, min(2.5e6, most)), (3e6, most)]
+        assert fees == tuple((near(low), near(high)) for low, high in wanted if high > low + 1.0), royalty
+    assert zone.several == (0.0, pytest.approx(zone.royalty[zone.royalty < 0.02 - 1e-12][-1]))
+    assert len(zone.bands) == 2
+    assert zone.floor.upfront[0] == near(1e6)
+    assert zone.ceiling.upfront[0] == near(5e6)
+    assert zone.open[zone.royalty < 0.04 - 1e-9].all()
+    # where the licensor has nothing before it closes, the edge of its floor is a jump
+    other = zone_of(lambda fee, r: Gains(np.where(fee >= 1.5e6, fee, -1e5) + 0 * r, 5e6 - fee - 1e8 * r), (2e6, 0.01), 0.05)
+    assert other.jumps["licensor"][0] == 0.0
+    assert other.floor.upfront[0] == near(1.5e6)
+    assert other.floor.residual[0] == near(1.5e6)
+
+
+class Stepped:
+    """Sides of which the licensee's gain falls with a term, and by 40 from a value of 0.3 on."""
+
+    def settled(self, values, moving):
+        return self
+
+    def gains(self, values):
+        (value,) = values.values()
+        value = np.asarray(value)
+        return Gains(value * 100 - 10, 50 - 100 * value - np.where(value > 0.3, 40.0, 0.0) + np.where(value > 0.7, 120.0, 0.0))
+
+
+def test_a_term_with_jumps_by_hand(flat):
+    found = interval(flat, ROYALTY, Stepped())
+    # licensee: 50 - 100 x up to 0.3, where 20 become -20; from 0.7 on, where -60 become 60, up to 1.3: all that is allowed
+    assert found.licensor.stretches == ((near(0.1), 1.0),)
+    assert found.licensee.stretches == ((0.0, near(0.3)), (near(0.7), 1.0))
+    assert found.both == ((near(0.1), near(0.3)), (near(0.7), 1.0))
+    jumps = [(each.low, each.at_low, each.at_high) for each in found.licensee.jumps]
+    assert jumps == [(near(0.3), near(20.0), near(-20.0)), (near(0.7), near(-60.0), near(60.0))]
+    words = zone_words.term_range(flat, found)
+    assert "the licensee has its best alternative up to 30.0 % and from 70.0 % on" in words
+    assert "It suits both from 10.0 % to 30.0 % and from 70.0 % on." in words
+    assert "The licensee's gain jumps from EUR 20.0 to EUR −20.0 at 30.0 %." in words.replace("EUR -", "EUR −")
+
+
+class Leaping(Sides):
+    """Sides that gain 30,000 less, and 60,000 more, from a royalty half a point above that of the case on."""
+
+    def gains(self, values):
+        found = super().gains(values)
+        leaps = np.where(np.asarray({**self.present, **values}.get(ROYALTY, 0.0)) >= self.case.licence.royalty + 0.005, 1.0, 0.0)
+        return Gains(found.licensor - 3e4 * leaps, found.licensee + 6e4 * leaps)
+
+
+def test_a_jump_within_a_step_of_a_term_is_shown(flat):
+    plain = {each.address: each for each in concessions(flat, Sides(flat, terms(flat)))}
+    found = {each.address: each for each in concessions(flat, Leaping(flat, terms(flat)))}
+    assert all(each.jumps == () for each in plain.values())
+    assert [address for address, each in found.items() if each.jumps] == [ROYALTY]
+    assert found[ROYALTY].licensor == near(plain[ROYALTY].licensor - 3e4)
+    assert {side: (jump.high, jump.at_high - jump.at_low) for side, jump in found[ROYALTY].jumps} == {
+        "licensor": (near(0.045), pytest.approx(-3e4, abs=1e-3)), "licensee": (near(0.045), pytest.approx(6e4, abs=1e-3)),
+    }  # fmt: skip
+    words = str(deal_tables.concessions_table(flat, [found[ROYALTY]]).rows)
+    assert "+ 1 point (jump for the licensor and the licensee)" in words
+
+
+def test_the_splits_of_a_case_are_what_they_say():
+    case = demo()
+    sides = Sides(case, (UPFRONT, ROYALTY))
+    zone = trace_zone(case, sides)
+    found = splits(case, zone, sides)
+    equal = evaluate(replaced(case, {UPFRONT: found.equal.upfront})).deal
+    assert equal.licensor.gain == near(equal.licensee.gain, 1e-7)
+    assert found.equal.licensor_share == near(0.5)
+
+    def product(fee, royalty):
+        """The product of both gains by the model."""
+        deal = evaluate(replaced(case, {UPFRONT: fee, ROYALTY: royalty})).deal
+        return deal.licensor.gain * deal.licensee.gain
+
+    around = ((2e5, 0.0), (0.0, 1e-4), (0.0, -1e-4), (2e5, -1e-4))  # the look, 90,000, is taken off the fee: so far nothing changes
+    for each, steps in ((found.nash, around), (found.nash_along_fee, ((1e4, 0.0), (-1e4, 0.0)))):
+        best = product(each.upfront, each.royalty)
+        assert best == near(each.gains.licensor * each.gains.licensee)
+        assert all(product(each.upfront + fee, each.royalty + royalty) < best for fee, royalty in steps)
+    assert product(found.nash.upfront, found.nash.royalty) > product(found.nash_along_fee.upfront, found.nash_along_fee.royalty)
 
 
 @pytest.mark.slow
@@ -575,8 +847,10 @@ def test_a_term_is_solved_for_both_sides():
     result = run("deal", DEMO, "--term", "licence.royalty", *changes)
     case = replaced(demo(), {UPFRONT: 8e5, "returns.required_return": 0.12 / YEAR})
     found = interval(case, ROYALTY)
-    assert deal_words.term_range(case, found) in " ".join(result.output.split())
-    assert 0 < found.licensor < found.licensee
+    assert zone_words.term_range(case, found) in " ".join(result.output.split())
+    ((low, high),) = found.both
+    assert 0 < low < high
+    assert low == found.licensor.stretches[0][0]
 
 
 def test_unknown_terms_and_days_are_refused():

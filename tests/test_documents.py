@@ -287,7 +287,8 @@ def test_the_picture_of_the_zone_has_its_lines_where_the_gains_are_nothing():
         for line, side in (("floor", "licensor"), ("ceiling", "licensee")):
             at = with_values(case, {"licence.royalty": told["royalty"][k] / 100, "licence.upfront": 1e6 * told[line][k]})
             assert getattr(evaluate(at).deal, side).gain == pytest.approx(0.0, abs=1.0)
-    lines, points = ([1.0, 0.0], [3.0, 1.0], [2.0, 0.5], [True, True]), ((1.0, 1.5), [(2.0, 1.25)])
+    low, high = [1.0, 0.0], [3.0, 1.0]
+    lines, points = (low, high, [2.0, 0.5], [(low, high)]), ((1.0, 1.5), [(2.0, 1.25)])
     svg = zone_picture.zone([0.0, 4.0], *lines, *points, ("x", "y"), "says")
     for words in ("both gain", "offer", "round 1", "the licensor has just its floor", "the licensee has just its best alternative"):
         assert f">{words}</text>" in svg

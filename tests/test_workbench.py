@@ -21,8 +21,9 @@ from costmodel.line.line import compute_line
 from costmodel.market.market import compute_market
 from costmodel.model import evaluate
 from costmodel.negotiation.concessions import concessions
+from costmodel.negotiation.outline import GRID, _crossing, quick_outline
 from costmodel.negotiation.sides import Sides, terms
-from costmodel.negotiation.zone import GRID, quick_outline, trace_zone
+from costmodel.negotiation.zone import trace_zone
 from costmodel.report import deal_tables, deal_words, plan_words, sentences
 from costmodel.report.charts import stack_values
 from costmodel.report.side_by_side import both_sides
@@ -270,6 +271,19 @@ def test_the_zone_that_follows_sliders_is_the_exact_one_within_its_grid(moved):
         if name in exact.corners:
             assert line[0] == pytest.approx(exact.corners[name][0], abs=fee)
             assert line[0] < quick.top
+
+
+def test_the_zone_that_follows_sliders_goes_from_the_first_floor_to_the_last_ceiling():
+    fees = np.linspace(0.0, 6e6, 25)  # steps of a quarter of a million
+
+    def column(function):
+        return np.array([[function(fee)] for fee in fees])
+
+    # the licensor gains from 1 million on, from 2.5 to 3.5 million it loses; the licensee gains to 2 and from 3 to 5 million
+    licensor = column(lambda fee: fee - 1e6 - (2.4e6 if 2.4e6 < fee < 3.5e6 else 0.0))
+    licensee = column(lambda fee: 2e6 - fee if fee < 3e6 else 5e6 - fee)
+    assert _crossing(licensor, fees) == pytest.approx([1e6])
+    assert _crossing(-licensee, fees, last=True) == pytest.approx([5e6])
 
 
 def test_what_moves_a_figure_is_shown_from_where_the_sliders_stand():

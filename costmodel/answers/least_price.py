@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
+
+import numpy as np
 
 from ..case.addresses import replaced
 from ..case.records import Case
@@ -12,8 +13,10 @@ from ..model import Results
 from ..operations import Value, safe_divide, sum_of
 from ..plan.plan import compute_plan
 from ..plan.sales import sold_shares
+from ..roots import Function, profile
 
-MOST = 50.0  # times the present prices that are looked at
+LEAST, MOST = 1e-3, 50.0  # times the present prices that are looked at
+POINTS = 401  # of the scan, in equal ratios
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,17 +78,16 @@ def least_volume(case: Case, results: Results) -> Least:
     return _least(lambda times: _npv(with_volume(case, times), results), 1 / case.schedule.volume_share)
 
 
-def _npv(case: Case, results: Results) -> float:
+def _npv(case: Case, results: Results) -> Value:
     return compute_plan(case, results.line, results.ledger).project.npv
 
 
-def _least(at: Callable[[float], float], most: float) -> Least:
-    from scipy.optimize import brentq
-
-    low, high = 1e-3, most
-    if at(high) < 0:
-        return Least(None, at(high))
-    if at(low) > 0:
-        return Least(low, at(low))
-    root = brentq(at, low, high, xtol=1e-12, rtol=1e-12)
-    return Least(float(root), at(root))
+def _least(at: Function, most: float) -> Least:
+    """The first value at which what is left is not negative: just there, or behind a jump past it."""
+    found = profile(at, np.geomspace(LEAST, most, POINTS))
+    if not found.stretches:
+        return Least(None, float(found.values[-1]))
+    if found.values[0] >= 0:
+        return Least(LEAST, float(found.values[0]))
+    change = found.changes[0]
+    return Least(change.high, change.at_high) if change.jump else Least(change.nearest, change.residual)

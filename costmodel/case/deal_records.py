@@ -176,7 +176,9 @@ class Guarantee:
     damages: Value = number("{currency}", "damages for each percent short", example="20000", entry="{currency}/%", above=0.0)
     cap: Value = number("{currency}", "most that is paid", example="150000")
     currency: str = unit_text("currency of the damages", example="EUR")
-    time: Value = number("s", "when they would be paid, from the first day", example="36 month", entry="month")
+    time: Value = number(
+        "s", "date of the acceptance test, when damages are due, from the first day", example="33 month", entry="month"
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,9 @@ from .opening import Asked, as_program, for_a_case, refuse, refusing
 @for_a_case
 @click.option("--term", "wanted", multiple=True, metavar="ADDRESS", help="Solve this term for both sides; may be given again.")
 @click.option("--draws", default=0, type=click.IntRange(0, 10_000_000), help="Draws for the chance that a minimum royalty binds.")
-@click.option("--seed", default=0, show_default=True, help="The seed of the draws, a whole number from 0.")
+@click.option(
+    "--seed", default=0, show_default=True, type=click.IntRange(min=0), help="The seed of the draws, also of those for guarantees."
+)
 @click.option("--on", "day", metavar="DATE", help="The day on which offers must hold, as 2026-11-25.  [default: today]")
 @click.option(
     "--chart",
@@ -47,7 +49,7 @@ def deal(asked: Asked, wanted: tuple[str, ...], draws: int, seed: int, day: str 
         for address in wanted:
             check_term(case, address, "--term")
         solved = [interval(case, address) for address in wanted]
-        found = overview(case, results, asked.folder)
+        found = overview(case, results, asked.folder, seed)
         chances = chances_of_minimums(case, draws, seed) if draws else None
     ranges = solved or (found.royalty, found.upfront)
     show_lines(

@@ -26,6 +26,15 @@ def measured(row: Guarantee, power: Value) -> tuple[Value, Value]:
     return made * (1 - row.coverage * row.measurement), made * spread
 
 
+def falls_short(error: Value, spare: Value) -> Value:
+    """The probability that what is measured falls short: its standard deviation and its mean above the limit, as parts of it.
+
+    >>> falls_short(0.05, 0.0)
+    0.5
+    """
+    return normal_cdf(-safe_divide(spare, error))
+
+
 def exposure(case: Case, row: Guarantee, power: Value) -> Exposure:
     """Chance and mean of damages by the shortfall, up to a cap.
 
@@ -39,7 +48,7 @@ def exposure(case: Case, row: Guarantee, power: Value) -> Exposure:
     return Exposure(
         measured_power=mean,
         spread=spread,
-        chance=normal_cdf(-safe_divide(spare, error)),
-        cap_chance=normal_cdf(-safe_divide(spare + most, error)),
+        chance=falls_short(error, spare),
+        cap_chance=falls_short(error, spare + most),
         damages=in_reporting_currency(row.damages * short, row.currency, case.money),
     )

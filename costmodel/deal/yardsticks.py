@@ -1,4 +1,4 @@
-"""Yardsticks of licence payments: shares of profit, and how a gain is split."""
+"""Yardsticks of licence payments: shares of profit."""
 
 from __future__ import annotations
 
@@ -23,12 +23,3 @@ def turnover_factor(payments: Value, profit: Value) -> Value:
     14.0
     """
     return safe_divide(profit, payments)
-
-
-def nash_split(own: Value, other: Value, together: Value, weight: Value) -> Value:
-    """What a side comes to have: its alternative, and its weight in what both gain above their alternatives.
-
-    >>> nash_split(0.4, 0.0, 1.0, 0.25)
-    0.55
-    """
-    return own + weight * (together - own - other)

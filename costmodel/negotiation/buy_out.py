@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from ..case.deal_records import BuyOut
 from ..case.records import Case
 from ..model import Results, evaluate
-from .sides import Sides, reach, solve
+from ..roots import profile, reach, scan_of
+from .sides import Sides
 
 ROW = "all_that_is_left"
 
@@ -43,8 +42,8 @@ def buy_out_price(case: Case, results: Results, years: float) -> BuyOutPrice:
     sides = Sides(replace(case, buy_outs={ROW: row}), [address])
     kept = results if not case.buy_outs else evaluate(replace(case, buy_outs={}))
 
-    def price(gained: str) -> float:
-        """Where a side gains as much as without a buy-out."""
+    def price(gained: str, number: int) -> float:
+        """The first price from which a side gains as much as without a buy-out, or the last up to which it does."""
         wanted = getattr(kept.deal, gained).gain
 
         def missing(amount):
@@ -53,6 +52,7 @@ def buy_out_price(case: Case, results: Results, years: float) -> BuyOutPrice:
 
         if abs(missing(0.0)) <= 1e-9 * abs(wanted):
             return 0.0
-        return float(solve(missing, np.zeros(1), np.full(1, reach(missing, 0.0, results.plan.capital)))[0])
+        changes = profile(missing, scan_of(0.0, reach(missing, 0.0, results.plan.capital))).changes
+        return changes[number].nearest if changes else float("nan")
 
-    return BuyOutPrice(years, price("licensor"), price("licensee"))
+    return BuyOutPrice(years, price("licensor", 0), price("licensee", -1))

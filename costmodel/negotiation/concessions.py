@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,9 +11,12 @@ from ..case.addresses import input_at, value_at
 from ..case.records import Case
 from ..fields import Number, unit_of
 from ..operations import Value
+from ..roots import JUMP, Change, Function, Stretches, common, jumps, profile, reach, scan_of
 from ..units import to_base
-from .sides import Sides, reach, solve, terms
+from .sides import Sides, terms
 
+WITHIN, STANDS_OUT = 9, 3.0  # points of a step; how much more than any other part one does that may hold a jump
+AROUND = 201  # points up to four times the present value of a term, in a scan that may go much farther
 POINT = 0.01
 MONEY = 100_000.0
 MONEY_A_YEAR = 10_000.0
@@ -24,7 +27,8 @@ MONEY_A_WATT = 0.001
 class Concession:
     """A step of a term, in base units and in words, and what it does to the gains of both sides, in the reporting currency.
 
-    `taken` is what the licensor has for each unit that the step costs the licensee; NaN where it costs it nothing.
+    `taken` is what the licensor has for each unit that the step costs the licensee; NaN where it costs it nothing. `jumps` are
+    those of a gain within the step, by side.
     """
 
     address: str
@@ -32,6 +36,7 @@ class Concession:
     words: str
     licensor: float
     licensee: float
+    jumps: tuple[tuple[str, Change], ...] = ()
 
     @property
     def taken(self) -> float:
@@ -68,17 +73,44 @@ def concessions(case: Case, sides: Sides) -> list[Concession]:
     addresses = terms(case)
     steps = {address: step_of(case, address) for address in addresses}
     allowed = [a for a in addresses if _within(case, a, value_at(case, a) + steps[a][0])]
-    values: dict[str, Value] = sides.values_of(case)
+    present: dict[str, Value] = sides.values_of(case)
+    values, shape = dict(present), (len(allowed), WITHIN)
     for row, address in enumerate(allowed):
-        values[address] = np.full(len(allowed) + 1, float(value_at(case, address)))
-        values[address][row + 1] += steps[address][0]
-    found = sides.gains(values)
-    licensor, licensee = (np.broadcast_to(gain, len(allowed) + 1) for gain in (found.licensor, found.licensee))
+        values[address] = np.full(shape, float(value_at(case, address)))
+        values[address][row] += steps[address][0] * np.linspace(0.0, 1.0, WITHIN)
+    found = sides.gains({address: np.ravel(value) if np.ndim(value) else value for address, value in values.items()})
+    licensor, licensee = (np.broadcast_to(gain, len(allowed) * WITHIN).reshape(shape) for gain in (found.licensor, found.licensee))
     moved = [
-        Concession(a, steps[a][0], steps[a][1], float(licensor[k + 1] - licensor[0]), float(licensee[k + 1] - licensee[0]))
+        Concession(
+            a,
+            steps[a][0],
+            steps[a][1],
+            float(licensor[k, -1] - licensor[k, 0]),
+            float(licensee[k, -1] - licensee[k, 0]),
+            tuple(_jumps_within(sides, present, a, steps[a][0], {"licensor": licensor[k], "licensee": licensee[k]})),
+        )
         for k, a in enumerate(allowed)
     ]
     return sorted(moved, key=lambda each: -abs(each.licensor) - 1e-6 * abs(each.licensee))
+
+
+def _jumps_within(
+    sides: Sides, present: Mapping[str, Value], address: str, step: float, gains: Mapping[str, np.ndarray]
+) -> Iterator[tuple[str, Change]]:
+    """The jumps of each side's gain within a step of a term, looked for where one part of it stands out."""
+    for side, values in gains.items():
+        parts = np.diff(values)
+        parts = np.sort(np.abs(parts - np.median(parts)))
+        if parts[-1] <= STANDS_OUT * parts[-2] + JUMP * np.abs(values).max():
+            continue
+        alone = sides.settled(present, [address])
+
+        def gain(value, side: str = side, alone: Sides = alone):
+            """What the side gains at a value of the term."""
+            return getattr(alone.gains({address: value}), side)
+
+        grid = np.linspace(present[address], present[address] + step, WITHIN)
+        yield from ((side, jump) for jump in jumps(gain, profile(gain, grid)))
 
 
 def _within(case: Case, address: str, value: float) -> bool:
@@ -99,57 +131,59 @@ def exchange(rows: Sequence[Concession], first: str, second: str) -> tuple[float
 
 
 @dataclass(frozen=True, slots=True)
-class Interval:
-    """What one term may be, all others as offered: where the licensor has its floor, and the licensee its best alternative.
+class Along:
+    """One side along a term: from which values to which it has what it could have without the deal, and where its gain jumps."""
 
-    NaN where no value from `low` to `high` does it; residuals are what is left of each gain there.
-    """
+    stretches: Stretches
+    jumps: tuple[Change, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """What one term may be from `low` to `high`, all others as offered: where the licensor has its floor, and the licensee its
+    best alternative."""
 
     address: str
-    licensor: float
-    licensee: float
-    residuals: tuple[float, float]
     low: float
     high: float
-    gains_at_low: tuple[float, float]
+    licensor: Along
+    licensee: Along
+
+    @property
+    def both(self) -> Stretches:
+        """Where both are no worse off than without the deal."""
+        return common(self.licensor.stretches, self.licensee.stretches)
 
 
 def interval(case: Case, address: str, sides: Sides | None = None) -> Interval:
-    """Solve a term for both sides' limits, from nothing to the most that the input allows, or as far as it takes.
+    """Both sides along a term, from nothing to the most that the input allows, or as far as it takes.
 
     >>> from costmodel.case.load import load_case
     >>> found = interval(load_case("inputs_demo/facade"), "licence.royalty")
-    >>> 0.02 < found.licensee < 0.05
+    >>> (low, high), = found.both
+    >>> low == 0.0 and 0.03 < high < 0.05
     True
     """
     declaration, _ = input_at(case, address)
     present = float(value_at(case, address))
-    low = declaration.low or 0.0
+    low, high = declaration.low or 0.0, declaration.high
     sides = (sides or Sides(case, [address])).settled({}, [address])
-    high = declaration.high
+
+    def licensor(value):
+        """What the licensor gains."""
+        return sides.gains({address: value}).licensor
+
+    def licensee(value):
+        """What the licensee gains."""
+        return sides.gains({address: value}).licensee
+
     if high is None:
-        first = max(50 * present, 100 * step_of(case, address)[0])
-        high = max(
-            reach(lambda value: float(sides.gains({address: value}).licensor), low, first),
-            reach(lambda value: float(sides.gains({address: value}).licensee), low, first),
-        )
-    found = solve(
-        lambda value, own: np.where(own > 0, sides.gains({address: value}).licensor, sides.gains({address: value}).licensee),
-        np.full(2, low),
-        np.full(2, high),
-        np.array([1.0, 0.0]),
-    )
-    at_low = sides.gains({address: low})
-    left = [sides.gains({address: value}) if not np.isnan(value) else None for value in found]
-    return Interval(
-        address,
-        float(found[0]),
-        float(found[1]),
-        (
-            float(left[0].licensor) if left[0] else float("nan"),
-            float(left[1].licensee) if left[1] else float("nan"),
-        ),
-        low,
-        high,
-        (float(at_low.licensor), float(at_low.licensee)),
-    )
+        far = max(50 * present, 100 * step_of(case, address)[0])
+        high = max(reach(gain, low, far) for gain in (licensor, licensee))
+    grid = scan_of(low, high, present, *np.linspace(low, min(high, 4 * present), AROUND).tolist())
+    return Interval(address, low, high, *(_along(gain, grid) for gain in (licensor, licensee)))
+
+
+def _along(gain: Function, grid: np.ndarray) -> Along:
+    found = profile(gain, grid)
+    return Along(found.stretches, jumps(gain, found))

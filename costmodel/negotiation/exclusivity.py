@@ -10,8 +10,9 @@ from ..case.addresses import value_at
 from ..case.records import Case
 from ..readings.cells import Sheet
 from ..readings.recording import Recording
+from ..roots import first, reach, scan_of
 from ..units import to_base
-from .sides import Sides, reach, solve
+from .sides import Sides
 
 YEARS = (0.0, 3.0, 5.0, 10.0)
 TIME = "licence.exclusive_time"
@@ -59,7 +60,7 @@ def minimum_range(case: Case, row: str, sheet: Sheet | None = None) -> Minimum:
     """What a minimum royalty must and may be."""
     address = f"minimum_royalties.{row}.amount"
     present = float(value_at(case, address))
-    first = max(100 * present, 1e6 / to_base("year"))
+    far = max(100 * present, 1e6 / to_base("year"))
     slow = {each.address: max(float(each.high), float(each.mode)) for each in case.ranges.values() if each.address in SLOW}
     worst = Sides(case, [address, *slow], sheet)
 
@@ -77,7 +78,5 @@ def minimum_range(case: Case, row: str, sheet: Sheet | None = None) -> Minimum:
         found = idle.run({**nothing, address: amount})
         return found[figures[0]] - without[figures[0]] - found[figures[1]]
 
-    fair, bearable = (
-        float(solve(function, np.zeros(1), np.full(1, reach(function, 0.0, first)))[0]) for function in (above, borne)
-    )
+    fair, bearable = (first(function, scan_of(0.0, reach(function, 0.0, far)), jumps=True) for function in (above, borne))
     return Minimum(row, present, fair, bearable, slow)

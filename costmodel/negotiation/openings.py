@@ -10,9 +10,11 @@ import numpy as np
 from ..case.addresses import input_at, numeric_inputs, value_at
 from ..case.records import Case
 from ..readings.cells import Sheet
+from ..roots import narrow
 from .sides import ROYALTY, UPFRONT, Sides
 
 MIXES = 21  # royalties at which a fee is looked for
+ENOUGH = 1e-6  # of a factor: how closely the smallest change is found
 STEPS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75)
 BELIEFS = (
     "product.initial_efficiency",
@@ -77,7 +79,7 @@ class _Gaps:
         return left.reshape(count, MIXES).max(axis=1) >= 0
 
     def _left_at_the_floor(self, values: Mapping[str, np.ndarray], count: int) -> np.ndarray:
-        """What the licensee gains where a fee leaves the licensor just its floor; it goes in proportion to the fee."""
+        """What the licensee gains where a fee leaves the licensor just its floor; along the fee it goes in proportion."""
         much = max(1e6, abs(float(self.sides.present[UPFRONT])))
         none = self.sides.gains({**values, UPFRONT: np.zeros(count)})
         some = self.sides.gains({**values, UPFRONT: np.full(count, much)})
@@ -100,11 +102,13 @@ def openings(case: Case, sheet: Sheet | None = None) -> list[Opening]:
     if gaps.met(np.zeros(1, dtype=int), np.ones(1))[0]:
         return []
     rows, good = _nearest_that_meet(gaps, [_limits(case, address) for address in addresses])
-    bad = np.ones(len(rows))
-    for _ in range(20 if len(rows) else 0):
-        middle = (good + bad) / 2
-        suits = gaps.met(rows, middle)
-        good, bad = np.where(suits, middle, good), np.where(suits, bad, middle)
+
+    def suits(factors: np.ndarray) -> np.ndarray:
+        """1 where some mix suits both, else 0; a row for each input."""
+        return gaps.met(np.repeat(rows, factors.shape[1]), factors.ravel()).reshape(factors.shape).astype(float)
+
+    none = np.zeros(len(rows))
+    good = narrow(suits, lambda made: made > 0, none + 1, good, none, none + 1, finer=9, close=ENOUGH)[2]
     found = [Opening(addresses[k], float(gaps.present[k]), float(gaps.present[k] * factor)) for k, factor in zip(rows, good)]
     return sorted(found, key=lambda each: abs(each.change))
 

@@ -11,11 +11,12 @@ from ..readings.cells import Sheet, read_as_cells
 from .buy_out import BuyOutPrice, buy_out_price
 from .concessions import Concession, Interval, concessions, interval
 from .exclusivity import Exclusivity, Minimum, exclusivity, minimum_range
-from .guarantees import Guaranteed, guaranteed
+from .guarantees import DRAWS, SEED, Guaranteed, guaranteed
 from .openings import Opening, openings
 from .price_paths import PricePaths, price_paths
 from .rounds import Turn, turns
 from .sides import ROYALTY, UPFRONT, Sides, terms
+from .split import Splits, splits
 from .zone import Zone, trace_zone
 
 BUY_OUT_YEARS = 4.0
@@ -24,8 +25,8 @@ BUY_OUT_YEARS = 4.0
 class Overview:
     """The zone, what moves it, what terms are worth, and what was said so far."""
 
-    def __init__(self, case: Case, results: Results, turns: list[Turn]):
-        self.case, self.results, self.turns = case, results, turns
+    def __init__(self, case: Case, results: Results, turns: list[Turn], seed: int = SEED):
+        self.case, self.results, self.turns, self.seed = case, results, turns, seed
 
     @cached_property
     def sheet(self) -> Sheet:
@@ -41,6 +42,11 @@ class Overview:
     def zone(self) -> Zone:
         """The zone in which both gain."""
         return trace_zone(self.case, self.sides)
+
+    @cached_property
+    def splits(self) -> Splits:
+        """How fee and royalty could split what both gain."""
+        return splits(self.case, self.zone, self.sides)
 
     @cached_property
     def openings(self) -> list[Opening]:
@@ -80,7 +86,7 @@ class Overview:
     @cached_property
     def guarantees(self) -> list[Guaranteed]:
         """What each guarantee means, and which power can be signed."""
-        return [guaranteed(self.case, self.results, row) for row in self.case.guarantees]
+        return [guaranteed(self.case, self.results, row, DRAWS, self.seed, self.sheet) for row in self.case.guarantees]
 
     @cached_property
     def buy_out(self) -> BuyOutPrice:
@@ -88,8 +94,10 @@ class Overview:
         return buy_out_price(self.case, self.results, BUY_OUT_YEARS)
 
 
-def overview(case: Case, results: Results, folder: str | Path | None = None) -> Overview:
-    """All of it for a case with a deal; rounds are read from the folder of the case. Raises InputFaults for a faulty round.
+def overview(case: Case, results: Results, folder: str | Path | None = None, seed: int = SEED) -> Overview:
+    """All of it for a case with a deal; rounds are read from the folder of the case, and `seed` is that of draws.
+
+    Raises InputFaults for a faulty round.
 
     >>> from costmodel.case.load import load_case
     >>> from costmodel.model import evaluate
@@ -97,4 +105,4 @@ def overview(case: Case, results: Results, folder: str | Path | None = None) -> 
     >>> overview(case, evaluate(case)).openings
     []
     """
-    return Overview(case, results, turns(folder, case) if folder else [])
+    return Overview(case, results, turns(folder, case) if folder else [], seed)

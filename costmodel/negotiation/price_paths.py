@@ -10,15 +10,17 @@ from ..case.addresses import replaced
 from ..case.deal_records import MinimumRoyalty
 from ..case.records import Case
 from ..model import evaluate
+from ..roots import first, reach, scan_of
 from ..units import to_base
-from .sides import ROYALTY, Gains, Sides, reach, solve
+from .sides import ROYALTY, Gains, Sides
 
 FALLS = (0.0, 0.05, 0.10, 0.15)
 MINIMUM_PART = 0.5  # of the royalty that the plan gives in the median year of the term; 30 to 60 % is common practice
 PER_WATT = "licence.royalty_per_watt"
 MINIMUM = "minimum_royalties.all_along.amount"
 FORMS = ("on sales", "for a watt", "on sales, with a minimum")
-STEEPEST = 0.5  # yearly fall of prices up to which a crossing is looked for
+STEEPEST_RISE, STEEPEST = 0.2, 0.5  # yearly rise, and fall, of prices up to which a crossing is looked for
+POINTS = 141  # of that scan: by half a point
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +56,13 @@ def price_paths(case: Case, falls: tuple[float, ...] = FALLS) -> PricePaths:
     plain = replaced(plain, {PER_WATT: 0.0, "licence.royalty_cap": 1.0})
     changes = [f"sales.{name}.change" for name in case.sales]
     sides = Sides(plain, [ROYALTY, PER_WATT, MINIMUM, *changes])
-    royalty = _equal(lambda x: sides.gains({ROYALTY: x}).licensor - offered, 1.0)
+    royalty = first(lambda x: sides.gains({ROYALTY: x}).licensor - offered, scan_of(0.0, 1.0))
 
     def by_watt(amount):
         """What the licensor gains by a royalty for a watt alone, above what the offer gives."""
         return sides.gains({ROYALTY: 0.0, PER_WATT: amount}).licensor - offered
 
-    per_watt = _equal(by_watt, reach(by_watt, 0.0, 1.0))
+    per_watt = first(by_watt, scan_of(0.0, reach(by_watt, 0.0, 1.0)))
     usual = [year.earned for year in evaluate(replaced(plain, {ROYALTY: royalty})).deal.years.values() if year.earned > 0]
     minimum = MINIMUM_PART * float(np.median(usual)) if usual else 0.0
     forms = dict(zip(FORMS, (
@@ -74,16 +76,13 @@ def price_paths(case: Case, falls: tuple[float, ...] = FALLS) -> PricePaths:
         found = sides.gains({**forms[form], **{address: -fall / to_base("year") for address in changes}})
         return Gains(found.licensor + 0.0 * fall, found.licensee + 0.0 * fall)
 
+    falling = np.linspace(-STEEPEST_RISE, STEEPEST, POINTS)
     return PricePaths(
         falls=falls,
         gains={form: at(form, np.array(falls)) for form in FORMS},
         royalty=royalty,
         per_watt=per_watt,
         minimum=minimum,
-        crossing=_equal(lambda x: at("for a watt", x).licensor - at("on sales", x).licensor, STEEPEST, -0.2),
-        stops={form: _equal(lambda x, form=form: at(form, x).licensee, STEEPEST, -0.2) for form in FORMS},
+        crossing=first(lambda x: at("for a watt", x).licensor - at("on sales", x).licensor, falling, jumps=True),
+        stops={form: first(lambda x, form=form: at(form, x).licensee, falling, jumps=True) for form in FORMS},
     )
-
-
-def _equal(function, high: float, low: float = 0.0) -> float:
-    return float(solve(function, np.full(1, low), np.full(1, high))[0])

@@ -6,8 +6,6 @@ import copy
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from ..case.addresses import numeric_inputs, value_at
 from ..case.records import Case
 from ..faults import Fault, InputFaults, nearest
@@ -89,45 +87,3 @@ class Sides:
         """The gains with other values, unchecked, in base units; what is not named stays as it is."""
         found = self._recording.run({**self.present, **values})
         return Gains(found[LICENSOR], found[LICENSEE])
-
-
-FURTHER, TIMES = 10.0, 12  # how a bound is moved out: in any currency a sum is reached
-
-
-def reach(function, low: float, high: float) -> float:
-    """A bound far enough for a function of one value to have passed zero: `high`, or that ten times as large, again and again.
-
-    `high` itself where it never does.
-
-    >>> reach(lambda x: x - 5e6, 0.0, 1e5), reach(lambda x: x + 1.0, 0.0, 1e5)
-    (10000000.0, 100000.0)
-    """
-    at_low, bound = np.sign(function(low)), high
-    for _ in range(TIMES):
-        if np.sign(function(bound)) != at_low:
-            return bound
-        bound *= FURTHER
-    return high
-
-
-def solve(function, low: np.ndarray, high: np.ndarray, *arguments: np.ndarray) -> np.ndarray:
-    """Where a function that rises, or falls, along each row is zero; NaN for rows in which it is not between the bounds.
-
-    `function` takes values and the arguments, all arrays of one shape.
-
-    >>> solve(lambda x, c: x - c, np.zeros(2), np.ones(2), np.array([0.25, 7.0])).tolist()
-    [0.25, nan]
-    """
-    from scipy.optimize import elementwise
-
-    low, high, *arguments = np.broadcast_arrays(np.asarray(low, float), np.asarray(high, float), *arguments)
-    at_low, at_high = function(low, *arguments), function(high, *arguments)
-    within = np.sign(at_low) * np.sign(at_high) <= 0
-    found = np.full(low.shape, np.nan)
-    found[within & (at_low == 0)] = low[within & (at_low == 0)]
-    found[within & (at_high == 0)] = high[within & (at_high == 0)]
-    open_rows = within & (at_low != 0) & (at_high != 0)
-    if open_rows.any():
-        rows = [argument[open_rows] for argument in arguments]
-        found[open_rows] = elementwise.find_root(function, (low[open_rows], high[open_rows]), args=tuple(rows)).x
-    return found

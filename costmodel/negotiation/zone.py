@@ -2,57 +2,40 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..case.addresses import value_at
 from ..case.records import Case
-from ..deal.yardsticks import nash_split
-from ..model import evaluate
 from ..operations import Value
-from .sides import ROYALTY, UPFRONT, Gains, Sides, solve
+from ..roots import Profile, Stretches, common, profiles, scan_of
+from .outline import CAP, Outline
+from .sides import ROYALTY, UPFRONT, Gains, Sides
 
 POINTS = 41
+FEES = 201  # of the scan at each royalty
+ROYALTIES, BEYOND = 401, 101  # of the scan without a fee: up to twice the cap or offer, and up to all of net sales
 JUST_INSIDE = 1 - 1e-9  # of a corner, where rounding leaves no doubt on which side of a line it lies
-CAP = "licence.royalty_cap"
 SHARES = (0.25, 0.5, 0.75)
-GRID = 31  # fees, and royalties, of the picture that follows sliders
-STEPS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0)  # times a power of ten: where its axes may end
-FEES = np.array([step * 10.0**k for k in range(4, 13) for step in STEPS])
-RATES = np.array([step * 10.0**k for k in range(-2, 0) for step in STEPS] + [1.0])
-ROOM = 1.1  # how far beyond a limit they go at least
 WIDER = 1.15  # how far beyond the last corner the plane is looked at
+
+Balance = Callable[..., np.ndarray]
+AtTerms = Callable[[Value, Value], Gains]  # of a fee and a royalty
+NONE = (float("nan"), float("nan"), False)
 
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """Upfront fees along the royalties of a zone, and what is left of the equation there; NaN where no fee from 0 on will do."""
+    """Upfront fees along the royalties of a zone, and what is left of the equation there; NaN where no fee from 0 on will do.
+
+    `jumps`: where the gain jumps past what is wanted, so that more is left of the equation than rounding.
+    """
 
     upfront: np.ndarray
     residual: np.ndarray
-
-
-@dataclass(frozen=True, slots=True)
-class Outline:
-    """What a picture of a zone needs, in the currency of the licence: lines over royalties (NaN: none), up to a fee `top`.
-
-    `alike` is the fee with which both gain the same, `offer` the fee and royalty offered.
-    """
-
-    royalty: np.ndarray
-    floor: np.ndarray
-    ceiling: np.ndarray
-    alike: np.ndarray
-    offer: tuple[float, float]
-    top: float
-
-    @property
-    def open(self) -> np.ndarray:
-        """At which royalties there is a fee that suits both."""
-        return ~np.isnan(self.ceiling) & (self.ceiling >= self.floor)
+    jumps: np.ndarray
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,38 +43,64 @@ class Zone:
     """The lines of a zone, in the currency of the licence; gains in the reporting currency.
 
     `floor`: the least fee with which the licensor has its floor, 0 where the royalty alone does it. `ceiling`: the most with which
-    the licensee has its best alternative. `shares`: where the licensor has a part of what both gain. `as_good`: where the licensee
-    is as well off as with the offer, and `licensor_there` what the licensor gains along it.
+    the licensee has its best alternative. `fees`: at each royalty, from which fee to which both gain, once or several times.
+    `no_royalty` and `no_fee` are the same along the axes. `shares`: where the licensor has a part of what both gain. `as_good`:
+    where the licensee is as well off as with the offer, and `licensor_there` what the licensor gains along it.
     """
 
     royalty: np.ndarray
     floor: Trace
     ceiling: Trace
+    fees: tuple[Stretches, ...]
+    no_royalty: Stretches
+    no_fee: Stretches
     shares: dict[float, Trace]
     as_good: Trace
     licensor_there: np.ndarray
     offer: tuple[float, float]
     offer_gains: Gains
     corners: dict[str, tuple[float, float]]
-    nash: float
-    nash_gains: Gains
 
     @property
     def outline(self) -> Outline:
         """What a picture of it needs."""
         floor, ceiling = self.floor.upfront, self.ceiling.upfront
         top = 1.1 * float(np.nanmax([*floor, *ceiling, self.offer[0]]))
-        return Outline(self.royalty, floor, ceiling, self.shares[0.5].upfront, self.offer, top)
+        return Outline(self.royalty, floor, ceiling, self.shares[0.5].upfront, self.offer, top, self.bands)
+
+    @property
+    def bands(self) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
+        """Where both gain: the first range of fees at each royalty, the second, and so on; NaN where there is none."""
+        count = max(1, *map(len, self.fees))
+        return tuple(
+            tuple(np.array([row[k][end] if k < len(row) else np.nan for row in self.fees]) for end in (0, 1)) for k in range(count)
+        )
 
     @property
     def open(self) -> np.ndarray:
         """At which royalties there is a fee that suits both."""
-        return self.outline.open
+        return np.array([bool(row) for row in self.fees])
 
     @property
     def empty(self) -> bool:
         """Whether no mix at all suits both."""
         return not bool(self.open.any())
+
+    @property
+    def several(self) -> tuple[float, float] | None:
+        """The lowest and highest royalty at which both gain in more than one range of fees."""
+        return _ends(self.royalty[[len(row) > 1 for row in self.fees]])
+
+    @property
+    def jumps(self) -> dict[str, tuple[float, float]]:
+        """By side, the lowest and highest royalty at which its gain jumps past zero at the edge of the zone."""
+        found = {side: _ends(self.royalty[trace.jumps]) for side, trace in (("licensor", self.floor), ("licensee", self.ceiling))}
+        return {side: ends for side, ends in found.items() if ends}
+
+    @property
+    def most_fee(self) -> float:
+        """The highest fee in it; NaN for an empty zone."""
+        return max((high for row in self.fees for _, high in row), default=float("nan"))
 
     @property
     def offer_is_inside(self) -> bool:
@@ -101,13 +110,15 @@ class Zone:
     @property
     def better(self) -> tuple[float, float, float]:
         """Of the mixes as good as the offer for the licensee, the one best for the licensor: royalty, fee, what it gains by it."""
-        there = np.where(np.isnan(self.as_good.upfront), -np.inf, self.licensor_there)
+        there = np.where(np.isnan(self.as_good.upfront) | self.as_good.jumps, -np.inf, self.licensor_there)
         best = int(np.argmax(there))
         return float(self.royalty[best]), float(self.as_good.upfront[best]), float(there[best] - self.offer_gains.licensor)
 
 
 def trace_zone(case: Case, sides: Sides | None = None, values: Mapping[str, Value] | None = None) -> Zone:
     """The zone of a case with a deal; `sides` must vary fee and royalty, `values` may hold other values of what else it varies.
+
+    At each royalty both gains are scanned over the fees, and each change of sign is narrowed: a gain may jump or turn.
 
     >>> from costmodel.case.load import load_case
     >>> zone = trace_zone(load_case("inputs_demo/facade"))
@@ -118,160 +129,116 @@ def trace_zone(case: Case, sides: Sides | None = None, values: Mapping[str, Valu
     values = {**sides.present, **(values or {})}
     sides = sides.settled(values, (UPFRONT, ROYALTY))
     offer = float(values[UPFRONT]), float(values[ROYALTY])
-    at_offer = sides.gains(values)
-    most = _most_upfront(sides, values)
+    cap = float(values.get(CAP, value_at(case, CAP)))
+    return zone_of(lambda fee, royalty: sides.gains({UPFRONT: fee, ROYALTY: royalty}), offer, cap)
+
+
+def zone_of(gains: AtTerms, offer: tuple[float, float], cap: float) -> Zone:
+    """The zone of any two gains, functions of fee and royalty, around an offer; royalties above the cap are worth no more."""
+    at_offer = gains(*offer)
 
     def balance(upfront, royalty, own, other, wanted):
         """Rises with the fee: `own` of what the licensor gains less `other` of what the licensee gains, less what is wanted."""
-        found = sides.gains({**values, UPFRONT: upfront, ROYALTY: royalty})
+        found = gains(upfront, royalty)
         return own * found.licensor - other * found.licensee - wanted
 
-    corners = _corners(balance, most)
+    most = _most_upfront(gains, offer[0])
+    no_royalty, no_fee = _along_axes(balance, most, offer, cap)
+    corners = _corners(no_royalty, no_fee)
     reaches = [x for _, x in corners.values()]
     if "ceiling_royalty" not in corners:  # more than the cap lets royalties take
-        reaches.append(float(values.get(CAP, value_at(case, CAP))))
+        reaches.append(cap)
     last = min(1.0, WIDER * max(offer[1], 0.01, *reaches))
     royalty = np.unique([*np.linspace(0.0, last, POINTS), offer[1], *(x * JUST_INSIDE for _, x in corners.values())])
-    count = len(royalty)
-    lines = [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), *((1 - s, s, 0.0) for s in SHARES), (0.0, 1.0, -at_offer.licensee)]
-    weights = [np.repeat([line[k] for line in lines], count) for k in range(3)]
-    royalties = np.tile(royalty, len(lines))
-    found = solve(balance, np.zeros(len(royalties)), np.full(len(royalties), most), royalties, *weights)
-    enough = balance(np.zeros(len(royalties)), royalties, *weights) > 0
-    found[:count][enough[:count]] = 0.0  # the royalty alone covers the floor
-    known = ~np.isnan(found)
-    residual = np.full(len(found), np.nan)
-    residual[known] = balance(found[known], royalties[known], *(w[known] for w in weights))
-    residual[:count][enough[:count]] = 0.0
-    traces = [Trace(found[k * count :][:count], residual[k * count :][:count]) for k in range(len(lines))]
-    weight = float(case.negotiation.licensor_weight)
-    nash = solve(
-        balance, np.zeros(1), np.full(1, most), np.full(1, offer[1]), np.full(1, 1 - weight), np.full(1, weight), np.zeros(1)
-    )
+    rising = [(1.0, 0.0, 0.0), *((1 - s, s, 0.0) for s in SHARES), (0.0, 1.0, -float(at_offer.licensee))]
+    licensor, *shares, as_good, falling = _lines(gains, balance, [*rising, (0.0, -1.0, 0.0)], royalty, most)
+    traces = [_least(licensor), _most(falling), *(_crossing(row, 0) for row in shares), _crossing(as_good, -1)]
     there = np.where(np.isnan(traces[-1].upfront), 0.0, traces[-1].upfront)
     return Zone(
         royalty=royalty,
         floor=traces[0],
         ceiling=traces[1],
+        fees=tuple(common(one.stretches, other.stretches) for one, other in zip(licensor, falling)),
+        no_royalty=common(*(each.stretches for each in no_royalty)),
+        no_fee=common(*(each.stretches for each in no_fee)),
         shares=dict(zip(SHARES, traces[2:-1])),
         as_good=traces[-1],
-        licensor_there=np.asarray(sides.gains({**values, UPFRONT: there, ROYALTY: royalty}).licensor) + 0.0 * royalty,
+        licensor_there=np.asarray(gains(there, royalty).licensor) + 0.0 * royalty,
         offer=offer,
         offer_gains=at_offer,
         corners=corners,
-        nash=float(nash[0]),
-        nash_gains=sides.gains({**values, UPFRONT: nash[0], ROYALTY: offer[1]}),
     )
 
 
-def quick_outline(
-    case: Case, sides: Sides, values: Mapping[str, Value], before: Outline | None = None, points: int = GRID
-) -> Outline:
-    """The outline of a zone as a grid of fees and royalties shows it; corners are read off between its points.
-
-    `sides` vary fee and royalty and have all else settled, `values` are those of all that they varied before. It takes one run if
-    the axes are those of the outline `before`, and two if not; the outline is the same.
-
-    >>> from costmodel.case.load import load_case
-    >>> case = load_case("inputs_demo/facade")
-    >>> sides = Sides(case, (UPFRONT, ROYALTY))
-    >>> bool(quick_outline(case, sides, sides.present).open.any())
-    True
-    """
-    offer = float(values[UPFRONT]), float(values[ROYALTY])
-    cap = float(values.get(CAP, value_at(case, CAP)))
-    axes = (before.top, float(before.royalty[-1])) if before else (FEES[0], RATES[0])
-    while True:
-        upfront, royalty = (np.linspace(0.0, end, points) for end in axes)
-        licensor, licensee, reached = _plane(sides, values, upfront, royalty, offer, cap)
-        if reached == axes:
-            break
-        axes = reached
-    top = axes[0]
-    lines = [_crossing(rising, upfront) for rising in (licensor, -licensee, licensor - licensee)]
-    floor, ceiling, _ = lines
-    ends = [_zeros(line, royalty) for line in (floor, ceiling, ceiling - np.maximum(floor, 0.0))]
-    finer = np.unique(np.concatenate([royalty, *ends]))
-    floor, ceiling, alike = (np.interp(finer, royalty, line) for line in lines)
-    least = -1e-9 * top  # where lines meet, rounding puts them on either side
-    floor = np.maximum(floor, 0.0)
-    ceiling, alike = (np.where(line < least, np.nan, np.maximum(line, 0.0)) for line in (ceiling, alike))
-    ceiling = np.where(np.abs(ceiling - floor) <= -least, floor, ceiling)
-    return Outline(finer, floor, ceiling, alike, offer, top)
+def _lines(
+    gains: AtTerms, balance: Balance, lines: Sequence[tuple[float, float, float]], royalty: np.ndarray, most: float
+) -> list[list[Profile]]:
+    """For each line its profiles along the fee, one for each royalty; the grid of both gains is found once."""
+    grid, count = scan_of(0.0, most, points=FEES), len(royalty)
+    over = gains(np.tile(grid, count), np.repeat(royalty, len(grid)))
+    licensor, licensee = (np.broadcast_to(gain, count * len(grid)).reshape(count, -1) for gain in (over.licensor, over.licensee))
+    known = np.concatenate([own * licensor - other * licensee - wanted for own, other, wanted in lines])
+    weights = [np.repeat([line[k] for line in lines], count) for k in range(3)]
+    found = profiles(balance, grid, [np.tile(royalty, len(lines)), *weights], known)
+    return [found[k * count :][:count] for k in range(len(lines))]
 
 
-def _plane(
-    sides: Sides, values: Mapping[str, Value], upfront: np.ndarray, royalty: np.ndarray, offer: tuple[float, float], cap: float
-) -> tuple[np.ndarray, np.ndarray, tuple[float, float]]:
-    """The gains of both sides over a grid, royalties along a row; and how far fees and royalties should be looked at.
-
-    That is to where both limits have been passed, in steps, so that a picture seldom jumps. All of it is found in one run.
-    """
-    fees, rates = (each.ravel() for each in np.meshgrid(upfront, royalty, indexing="ij"))
-    tried_fees = np.concatenate([fees, FEES / ROOM, np.zeros(len(RATES))])
-    tried_rates = np.concatenate([rates, np.zeros(len(FEES)), RATES / ROOM])
-    found = sides.gains({**values, UPFRONT: tried_fees, ROYALTY: tried_rates})
-    licensor, licensee = (np.broadcast_to(gain, tried_fees.shape) for gain in (found.licensor, found.licensee))
-    passed = ((licensor >= 0) & (licensee <= 0))[len(fees) :]
-    shape = (len(upfront), len(royalty))
-    reached = (
-        _reach(FEES, passed[: len(FEES)], offer[0], math.inf),
-        _reach(RATES, passed[len(FEES) :], offer[1], max(cap, offer[1])),  # beyond the cap a royalty is worth no more
-    )
-    return licensor[: len(fees)].reshape(shape), licensee[: len(fees)].reshape(shape), reached
+def _ends(royalties: np.ndarray) -> tuple[float, float] | None:
+    return (float(royalties[0]), float(royalties[-1])) if royalties.size else None
 
 
-def _reach(steps: np.ndarray, passed: np.ndarray, offered: float, limit: float) -> float:
-    """The first of the steps beyond which limit and offer lie with some room, and at which both sides' limits are passed."""
-    enough = (passed | (steps >= ROOM * limit)) & (steps >= ROOM * offered)
-    return float(steps[np.argmax(enough)] if enough.any() else steps[-1])
+def _least(rows: Sequence[Profile]) -> Trace:
+    """The least fee with which what rises is not negative."""
+    return _trace([_end(row, row.stretches[0][0]) if row.stretches else NONE for row in rows])
 
 
-def _crossing(rising: np.ndarray, upfront: np.ndarray) -> np.ndarray:
-    """For each royalty the fee at which what rises with it is zero, straight on between fees and beyond them."""
-    above = np.clip((rising < 0).sum(axis=0), 1, len(upfront) - 1)
-    columns = np.arange(rising.shape[1])
-    low, high = rising[above - 1, columns], rising[above, columns]
-    with np.errstate(divide="ignore", invalid="ignore"):  # a fee of which nothing arrives
-        fee = upfront[above - 1] - low * (upfront[above] - upfront[above - 1]) / (high - low)
-    return np.where(np.isfinite(fee), fee, np.nan)
+def _most(rows: Sequence[Profile]) -> Trace:
+    """The most fee with which what falls is not negative."""
+    return _trace([_end(row, row.stretches[-1][1]) if row.stretches else NONE for row in rows])
 
 
-def _zeros(line: np.ndarray, royalty: np.ndarray) -> np.ndarray:
-    """The royalties at which a line crosses zero, straight on between its points."""
-    k = np.flatnonzero(line[:-1] * line[1:] < 0)
-    return royalty[k] - line[k] * (royalty[k + 1] - royalty[k]) / (line[k + 1] - line[k])
+def _crossing(rows: Sequence[Profile], number: int) -> Trace:
+    """The first or last fee at which something is zero, or at which it jumps past zero."""
+    changes = [row.changes[number] if row.changes else None for row in rows]
+    return _trace([(each.nearest, each.residual, each.jump) if each else NONE for each in changes])
 
 
-def nash_values(case: Case, zone: Zone) -> tuple[float, float]:
-    """Net present values of licensor and licensee where the fee splits what both gain by their bargaining positions (Nash)."""
-    deal, weight = evaluate(case).deal, float(case.negotiation.licensor_weight)
-    own, other = float(deal.licensor.contribution), float(deal.licensee.best_alternative)
-    together = own + other + zone.nash_gains.licensor + zone.nash_gains.licensee
-    licensor = nash_split(own, other, together, weight)
-    return licensor, together - licensor
+def _end(row: Profile, fee: float) -> tuple[float, float, bool]:
+    """An end of a stretch: the fee, what is left of the equation, and whether it jumps; nothing is left at an end of the scan."""
+    for change in row.changes:
+        if fee == change.low or fee == change.high:
+            return fee, change.at_low if fee == change.low else change.at_high, change.jump
+    return fee, 0.0, False
 
 
-def _most_upfront(sides: Sides, values: Mapping[str, Value]) -> float:
+def _trace(ends: Sequence[tuple[float, float, bool]]) -> Trace:
+    fees, left, jumps = zip(*ends)
+    return Trace(np.array(fees), np.array(left), np.array(jumps, dtype=bool))
+
+
+def _most_upfront(gains: AtTerms, offered: float) -> float:
     """A fee that is too much for the licensee and enough for the licensor without any royalty."""
-    most = max(float(values[UPFRONT]), 1.0)
-    for _ in range(60):
-        found = sides.gains({**values, UPFRONT: most, ROYALTY: 0.0})
-        if found.licensor > max(0.0, float(found.licensee)) and found.licensee < 0:
-            break
-        most *= 2.0
-    return most * 2.0
+    fees = max(offered, 1.0) * 2.0 ** np.arange(60)
+    found = gains(fees, np.zeros(len(fees)))
+    passed = np.broadcast_to((found.licensor > np.maximum(0.0, found.licensee)) & (found.licensee < 0), len(fees))
+    return 2.0 * float(fees[np.argmax(passed)] if passed.any() else fees[-1])
 
 
-def _corners(balance, most: float) -> dict[str, tuple[float, float]]:
+def _along_axes(balance: Balance, most: float, offer: tuple[float, float], cap: float) -> tuple[list[Profile], list[Profile]]:
+    """Licensor and licensee along the fee without a royalty, and along the royalty without a fee."""
+    sides = np.array([1.0, 0.0]), np.array([0.0, -1.0]), np.zeros(2)
+    royalties = np.unique([*np.linspace(0.0, min(1.0, 2 * max(cap, offer[1])), ROYALTIES), *np.linspace(0.0, 1.0, BEYOND)])
+    along_fee = profiles(balance, scan_of(0.0, most, points=FEES), [np.zeros(2), *sides])
+    return along_fee, profiles(lambda royalty, *rest: balance(np.zeros(len(royalty)), royalty, *rest), royalties, sides)
+
+
+def _corners(no_royalty: Sequence[Profile], no_fee: Sequence[Profile]) -> dict[str, tuple[float, float]]:
     """Where floor and ceiling meet the axes, as (fee, royalty); those that there are."""
-    weights = np.array([1.0, 0.0]), np.array([0.0, 1.0]), np.zeros(2)
-    fees = solve(balance, np.zeros(2), np.full(2, most), np.zeros(2), *weights)
-    royalties = solve(lambda royalty, *rest: balance(np.zeros(len(royalty)), royalty, *rest), np.zeros(2), np.ones(2), *weights)
     found = {}
-    for name, fee, royalty in zip(("floor", "ceiling"), fees, royalties):
-        if not np.isnan(fee):
-            found[f"{name}_fee"] = (float(fee), 0.0)
-        if not np.isnan(royalty):
-            found[f"{name}_royalty"] = (0.0, float(royalty))
+    for axis, place, rows in (("fee", 0, no_royalty), ("royalty", 1, no_fee)):
+        for name, number, row in zip(("floor", "ceiling"), (0, -1), rows):
+            if row.changes:
+                corner = [0.0, 0.0]
+                corner[place] = row.changes[number].nearest
+                found[f"{name}_{axis}"] = tuple(corner)
     return found

@@ -11,9 +11,9 @@ import numpy as np
 from ..case.records import Case
 from ..model import Results
 from ..negotiation.guarantees import RISK, Guaranteed
+from ..negotiation.outline import Outline
 from ..negotiation.overview import Overview
 from ..negotiation.rounds import Turn
-from ..negotiation.zone import Outline
 from .drawing import DOWNWARDS, Chart, axis, chart_of_family, curve, filled, labelled_bars, spots, upright, words_at
 from .numbers import people
 from .palette import COLOURS, INK
@@ -27,10 +27,7 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
     royalty, top, offer = 100 * zone.royalty, zone.top / MILLION, (100 * zone.offer[1], zone.offer[0] / MILLION)
     floor, ceiling, alike = (line / MILLION for line in (zone.floor, zone.ceiling, zone.alike))
     open_ = zone.open
-    x, low, high = royalty[open_], floor[open_], ceiling[open_]
-    around = {"x": [*_plain(x), *_plain(x[::-1])], "y": [*_plain(high), *_plain(low[::-1])]}
-    traces = [around | {"type": "scatter", "fill": "toself", "mode": "none", "fillcolor": ZONE, "name": "both gain",
-                        "hoverinfo": "skip"}]  # fmt: skip
+    traces = [_area(royalty, low / MILLION, high / MILLION) for low, high in zone.bands]
     words = []
     for values, name, colour, dash, place in (
         (floor, "the licensor has just its floor", COLOURS["licensor"], "solid", 0.02),
@@ -68,6 +65,15 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
     )
 
 
+def _area(royalty: np.ndarray, low: np.ndarray, high: np.ndarray) -> dict[str, Any]:
+    """A band in which both gain."""
+    there = ~np.isnan(low)
+    x, low, high = royalty[there], low[there], high[there]
+    around = {"x": [*_plain(x), *_plain(x[::-1])], "y": [*_plain(high), *_plain(low[::-1])]}
+    return around | {"type": "scatter", "fill": "toself", "mode": "none", "fillcolor": ZONE, "name": "both gain",
+                     "hoverinfo": "skip"}  # fmt: skip
+
+
 def _rounds(turns: Sequence[Turn]) -> dict[str, Any]:
     """The rounds as a path from one to the next, each by its number."""
     fees = [float(turn.case.licence.upfront) / MILLION for turn in turns]
@@ -95,12 +101,16 @@ def _regions(royalty: np.ndarray, floor: np.ndarray, ceiling: np.ndarray, open_:
 
 
 def guarantee_curve(case: Case, found: Guaranteed) -> Chart:
-    """The chance of damages over the guaranteed power, with what is guaranteed and what can be signed."""
+    """The probability of damages over the guaranteed power, with what is guaranteed and what can be signed."""
     told = "%{x:.2f} W: %{y:.1f} %<extra></extra>"
-    traces = [curve(found.powers.tolist(), (100 * found.chances).tolist(), COLOURS["licensor"], 2.5, hovertemplate=told)]
+    powers, formula = found.powers.tolist(), (100 * found.formulas).tolist()
+    traces = [
+        curve(powers, (100 * found.chances).tolist(), COLOURS["licensor"], 2.5, hovertemplate=told),
+        curve(powers, formula, INK, 1, "dot", hovertemplate=told.replace("<extra>", "<extra>normal formula")),
+    ]
     for signed, name, symbol, place in (
         (found.present, "guaranteed", "diamond", "top left"),
-        (found.signable, f"chance of {100 * RISK:g} %", "circle", "bottom right"),
+        (found.signable, f"probability of {100 * RISK:g} %", "circle", "bottom right"),
     ):
         traces.append(
             spots(
@@ -117,7 +127,7 @@ def guarantee_curve(case: Case, found: Guaranteed) -> Chart:
         traces,
         showlegend=False,
         xaxis=axis("guaranteed power of a module after light soaking, W"),
-        yaxis=axis("chance that damages are paid, %", range=[0, 100]),
+        yaxis=axis("probability of damages, %", range=[0, 100]),
     )
 
 
@@ -136,7 +146,7 @@ def zone_text(case: Case, found: Overview) -> str:
     zone = found.zone
     if zone.empty:
         return "Upfront fee over royalty. There is no mix by which both sides gain."
-    fees = (np.nanmin(zone.floor.upfront[zone.open]), np.nanmax(zone.ceiling.upfront[zone.open]))
+    fees = min(row[0][0] for row in zone.fees if row), zone.most_fee
     return (
         f"Upfront fee over royalty. Both sides gain in a band between fees of {people(fees[0])} and {people(fees[1])} "
         f"{case.licence.currency}, lower the higher the royalty."

@@ -127,17 +127,24 @@ def sides_table(case: Case, licensor: tuple[float, float, float], licensee: tupl
 def concessions_table(case: Case, found: Sequence[Concession], most: int = 16) -> Table:
     """What one unit of each term does to both sides."""
     rows = [
-        [input_name(case, x.address), f"+ {x.words}", people(x.licensor), people(x.licensee),
+        [input_name(case, x.address), f"+ {x.words}{_jumping(x)}", people(x.licensor), people(x.licensee),
          "–" if math.isnan(x.taken) else people(x.taken)]
         for x in found[:most]
     ]  # fmt: skip
+    jumps = " Within a step with a jump, no smaller step is worth its part." if any(x.jumps for x in found[:most]) else ""
     return Table(
         f"What one unit of a term is worth, {case.currency}",
         ["term", "moved by", "licensor", "licensee", "licensor has of each unit it costs the licensee"],
         rows,
-        note=f"{EACH_AT_ITS_RATE} Terms high in the last column are those to ask for; those low in it are those to give.",
+        note=f"{EACH_AT_ITS_RATE} Terms high in the last column are those to ask for; those low in it are those to give.{jumps}",
         texts=(0, 1),
     )
+
+
+def _jumping(found: Concession) -> str:
+    """Whose gain jumps within a step, in words that follow it."""
+    sides = dict.fromkeys(side for side, _ in found.jumps)
+    return f" (jump for the {' and the '.join(sides)})" if sides else ""
 
 
 def price_paths_table(case: Case, found: Overview) -> Table:
@@ -161,33 +168,32 @@ def price_paths_table(case: Case, found: Overview) -> Table:
 
 
 def guarantees_table(case: Case, found: Overview) -> Table:
-    """Lower and higher guarantees: chances, damages, what to keep in reserve, and the fee that does the same."""
-    columns = ["guaranteed, W", "chance of damages", "of the cap", f"to be expected, {case.currency}", f"reserve, {case.currency}",
-               f"as good as this much more fee, {case.licence.currency}"]  # fmt: skip
+    """Lower and higher guarantees: probabilities, damages, what to keep in reserve, and the fee that does the same."""
+    columns = ["guaranteed, W", "damages", "error", "normal", "as stated", "cap reached", f"expected, {case.currency}",
+               f"reserve, {case.currency}", f"worth in fee, {case.licence.currency}"]  # fmt: skip
     rows = [
-        [
-            people(level.power),
-            _chance(level.chance),
-            _chance(level.cap_chance),
-            people(level.damages),
-            people(level.reserve),
-            signed(level.fee),
-        ]
+        [people(level.power), _chance(level.chance), _error(level.error), _chance(level.formula), _chance(level.stated),
+         _chance(level.cap_chance), people(level.damages), people(level.reserve), signed(level.fee)]
         for each in found.guarantees
         for level in each.levels
-    ]
+    ]  # fmt: skip
     several = len(found.guarantees) > 1
     if several:
         titles = [case.guarantees[each.row].title for each in found.guarantees for _ in each.levels]
         columns, rows = ["", *columns], [[title, *row] for title, row in zip(titles, rows)]
     return Table(
-        "Guaranteed power, lower and higher",
+        "Guaranteed power, lower and higher: probability of damages, and what they cost",
         columns,
         rows,
-        note=f"The reserve covers the damages of {percent(1 - RISK, 2)} of such transfers. Transfer, modules and measurement go "
-        "astray independently, by normal distributions.",
+        note="Damages: their probability over the draws of efficiency and stabilisation in ranges.csv, with its standard error. "
+        "Normal: the same by formula, both taken for normal. As stated: by formula, both as the case has them. Transfer, sample "
+        f"and measurement are independent and normal. The reserve covers the damages of {percent(1 - RISK, 2)} of such transfers.",
         texts=(0,) if several else (),
     )
+
+
+def _error(value: float) -> str:
+    return percent(value, 2) if value else "–"
 
 
 def _chance(value: float) -> str:

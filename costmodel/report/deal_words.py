@@ -10,22 +10,24 @@ from ..case.records import Case
 from ..fields import unit_of
 from ..model import Results
 from ..negotiation.concessions import Interval, exchange, step_of
-from ..negotiation.guarantees import RISK
+from ..negotiation.guarantees import RISK, Guaranteed
 from ..negotiation.openings import STEPS, Opening
+from ..negotiation.outline import Outline
 from ..negotiation.overview import Overview
 from ..negotiation.sides import ROYALTY, UPFRONT
-from ..negotiation.zone import Outline, nash_values
 from ..units import to_base
-from .numbers import exact, label, money, people, percent, signed, spoken
+from . import zone_words
+from .numbers import exact, money, people, percent, signed, spoken
 from .study_tables import input_name
 from .texts import REVIEW
+from .zone_words import in_licence_money, in_money, mix
 
 NO_DEAL = "The case has no deal.yaml, so nothing is paid for the know-how."
 CAUTIONS = (
     "Nothing here is an offer, and nothing is advice on law or tax. What is agreed is for people with the authority to agree it, "
     "and for their advisers."
 )
-TERMS = {"upfront": "upfront fee", "royalty_per_watt": "royalty for a watt", "term": "term of the royalty"}
+DRAWN = {"product.initial_efficiency": "efficiency", "product.stabilisation_ratio": "stabilisation"}
 YARDSTICKS = (
     ("of licences in a large published collection, 67 % ask at most 5 % of sales, 35 % at most 3 %", "R. Parr, royalty rate data"),
     (
@@ -39,18 +41,6 @@ YARDSTICKS = (
 )  # history, not a reason
 
 
-def _sum(case: Case, value: float) -> str:
-    return money(value, case.currency)
-
-
-def _fee(case: Case, value: float) -> str:
-    return money(value, case.licence.currency)
-
-
-def _mix(case: Case, fee: float, royalty: float) -> str:
-    return f"a fee of {_fee(case, fee)} and a royalty of {percent(royalty)}"
-
-
 def verdict(case: Case, found: Overview) -> str:
     """The answer in one sentence: whether the two sides can meet, and where the offer stands."""
     zone, gains = found.zone, found.zone.offer_gains
@@ -62,13 +52,13 @@ def verdict(case: Case, found: Overview) -> str:
     if zone.offer_is_inside:
         return (
             f"The two sides can meet, and the offer is where both gain: the licensor "
-            f"{_sum(case, gains.licensor)} above its floor, the licensee {_sum(case, gains.licensee)} above its "
+            f"{in_money(case, gains.licensor)} above its floor, the licensee {in_money(case, gains.licensee)} above its "
             "best alternative."
         )
     who = "licensor" if gains.licensor < 0 else "licensee"
     short = min(gains.licensor, gains.licensee)
     return (
-        f"The two sides can meet, but not by this offer, which leaves the {who} {_sum(case, -short)} short of what it "
+        f"The two sides can meet, but not by this offer, which leaves the {who} {in_money(case, -short)} short of what it "
         "could have without the deal."
     )
 
@@ -81,7 +71,7 @@ def sides(case: Case, results: Results) -> str:
 def gained(case: Case, own: float, other: float) -> str:
     """The same from the gains of licensor and licensee."""
     words = [
-        f"the {name} is {_sum(case, abs(gain))} {'above' if gain >= 0 else 'below'} {what}"
+        f"the {name} is {in_money(case, abs(gain))} {'above' if gain >= 0 else 'below'} {what}"
         for name, gain, what in (("licensor", own, "its floor"), ("licensee", other, "its best alternative"))
     ]
     return f"By these terms {words[0]}, and {words[1]}."
@@ -97,62 +87,19 @@ def meeting(zone: Outline, own: float, other: float) -> str:
     return f"{who} by this offer, and no mix of fee and royalty in the picture suits both: another term has to move."
 
 
-def corners(case: Case, found: Overview) -> str:
-    """How far the zone reaches along each axis."""
-    known, parts = found.zone.corners, []
-    if found.zone.empty:
-        return ""
-    if "floor_fee" in known and "ceiling_fee" in known:
-        low, high = known["floor_fee"][0], known["ceiling_fee"][0]
-        reach = f"from {_fee(case, low)} to {_fee(case, high)}" if low <= high else "none that suits both"
-        parts.append(f"Without a royalty the fee is {reach}.")
-    if "floor_royalty" in known:
-        high = f"{percent(known['ceiling_royalty'][1])}" if "ceiling_royalty" in known else "more than the cap lets it take"
-        parts.append(f"Without an upfront fee the royalty is from {percent(known['floor_royalty'][1])} to {high}.")
-    return " ".join(parts)
-
-
-def term_range(case: Case, found: Interval) -> str:
-    """Between which values one term suits both, all others as offered."""
-    table, _, field = found.address.rpartition(".")
-    name = input_name(case, found.address) if table != "licence" else f"The {TERMS.get(field, label(field))}"
-    declaration, record = input_at(case, found.address)
-    unit = unit_of(record, declaration.entry)
-
-    def shown(value: float) -> str:
-        """A value of the term in its own unit."""
-        return percent(value) if unit == "1" else f"{people(value / to_base(unit))} {spoken(unit)}"
-
-    own, other = found.gains_at_low
-    low, high = found.licensor, found.licensee
-    if math.isnan(low):
-        least = "the licensor has its floor even at " + shown(found.low) if own >= 0 else "no value gives the licensor its floor"
-    else:
-        least = f"the licensor has its floor from {shown(low)} on"
-    if math.isnan(high):
-        most = (
-            "no value takes the licensee's gain" if other >= 0 else "at any value the licensee has less than its best alternative"
-        )
-    else:
-        most = f"the licensee has its best alternative up to {shown(high)}"
-    if not math.isnan(low) and not math.isnan(high) and low > high:
-        return f"{name}, all else as offered: {least}, {most}. No value suits both."
-    return f"{name}, all else as offered: {least}, {most}."
-
-
 def floor(case: Case, results: Results) -> str:
     """What the licensor must have, and what that takes in payments."""
     own = results.deal.licensor
     takes = (
-        f"In the mix of the offer that takes payments of {_sum(case, own.floor_paid)}, as tax at source and inventors have "
+        f"In the mix of the offer that takes payments of {in_money(case, own.floor_paid)}, as tax at source and inventors have "
         "their part."
         if own.received
         else "By the mix of the offer it is paid nothing."
     )
     return (
-        f"The licensor must be left with {_sum(case, own.floor)}, all costs to come and its contribution "
+        f"The licensor must be left with {in_money(case, own.floor)}, all costs to come and its contribution "
         f"counted. {takes} Past research is spent whatever is agreed and is not in it; policy would like "
-        f"{_sum(case, own.policy)} of it back."
+        f"{in_money(case, own.policy)} of it back."
     )
 
 
@@ -161,12 +108,13 @@ def ceiling(case: Case, results: Results) -> str:
     other = results.deal.licensee
     best = max(results.deal.alternatives, key=lambda name: results.deal.alternatives[name].npv)
     words = (
-        f"With nothing paid the plant is worth {_sum(case, other.npv_free)} to the licensee. Its best alternative is "
-        f"{alternative_name(case, best)}, worth {_sum(case, other.best_alternative)}"
+        f"With nothing paid the plant is worth {in_money(case, other.npv_free)} to the licensee. Its best alternative is "
+        f"{alternative_name(case, best)}, worth {in_money(case, other.best_alternative)}"
     )
     if other.ceiling < 0:
         return f"{words}, which is more than the plant with nothing paid: no payment is low enough."
-    return f"{words}: payments may take {_sum(case, other.ceiling)} after tax. Those of the offer take {_sum(case, other.cost)}."
+    most, taken = in_money(case, other.ceiling), in_money(case, other.cost)
+    return f"{words}: payments may take {most} after tax. Those of the offer take {taken}."
 
 
 def alternative_name(case: Case, name: str) -> str:
@@ -177,37 +125,24 @@ def alternative_name(case: Case, name: str) -> str:
     return f"“{case.other_ways[row].title}”" if kind == "way" else "doing nothing"
 
 
-def nash(case: Case, found: Overview) -> str:
-    """Where bargaining positions would split the gain."""
-    zone = found.zone
-    if math.isnan(zone.nash):
-        return "At the royalty of the offer no fee splits a gain by the bargaining positions of both sides."
-    own, other = nash_values(case, zone)
-    weight = float(case.negotiation.licensor_weight)
-    return (
-        f"At the royalty of the offer, {_mix(case, zone.nash, zone.offer[1])} gives the licensor {percent(weight)} of what "
-        f"both gain (Nash): {_sum(case, own)} to it, {_sum(case, other)} to the licensee, alternatives counted."
-    )
-
-
 def exchange_rates(case: Case, found: Overview) -> str:
     """What a point of royalty is worth in fee to each side, and which way both would rather go."""
     own, other = exchange(found.concessions, UPFRONT, ROYALTY)
     step = step_of(case, UPFRONT)[0]
     words = (
-        f"One point of royalty is worth {_fee(case, own * step)} of upfront fee to the licensor and "
-        f"{_fee(case, other * step)} to the licensee."
+        f"One point of royalty is worth {in_licence_money(case, own * step)} of upfront fee to the licensor and "
+        f"{in_licence_money(case, other * step)} to the licensee."
     )
     royalty, fee, more = found.zone.better
     if own > other and royalty > found.zone.offer[1] and more > 0:
         return (
-            f"{words} So less fee and more royalty suits both: with {_mix(case, fee, royalty)} the licensee is as well off as "
-            f"with the offer, and the licensor has {_sum(case, more)} more."
+            f"{words} So less fee and more royalty suits both: with {mix(case, fee, royalty)} the licensee is as well off as "
+            f"with the offer, and the licensor has {in_money(case, more)} more."
         )
     if own < other and royalty < found.zone.offer[1] and more > 0:
         return (
-            f"{words} So more fee and less royalty suits both: with {_mix(case, fee, royalty)} the licensee is as well off as "
-            f"with the offer, and the licensor has {_sum(case, more)} more."
+            f"{words} So more fee and less royalty suits both: with {mix(case, fee, royalty)} the licensee is as well off as "
+            f"with the offer, and the licensor has {in_money(case, more)} more."
         )
     return f"{words} No other mix is better for one and as good for the other."
 
@@ -261,15 +196,43 @@ def guarantees(case: Case, found: Overview) -> list[str]:
     lines = []
     for each in found.guarantees:
         row, now, best = case.guarantees[each.row], each.present, each.signable
-        cap = money(row.cap, row.currency)
-        fee = f"{money(abs(best.fee), case.licence.currency)} {'more' if best.fee > 0 else 'less'} of upfront fee"
-        lines.append(
-            f"“{row.title}” of {people(now.power)} W: damages come in {percent(now.chance, 2)} of such transfers, "
-            f"{_sum(case, now.damages)} on average over all of them, never above {cap}. At a chance of {percent(RISK, 2)}, "
-            f"{people(best.power)} W can be signed, with {_sum(case, best.damages)} to be expected; to the licensor the step is "
-            f"worth as much as {fee}."
-        )
+        due = f"{row.time / to_base('month'):.3g}"
+        worth = f"{money(abs(best.fee), case.licence.currency)} {'more' if best.fee > 0 else 'less'} of upfront fee"
+        parts = [
+            f"“{row.title}” of {people(now.power)} W: the probability of damages is {percent(now.chance)}{_how_sure(each)}.",
+            f"The damages expected are {in_money(case, now.damages)}, due at the acceptance test in month {due}. They never exceed "
+            f"{money(row.cap, row.currency)}.",
+            f"At a probability of {percent(RISK, 2)}, {people(best.power)} W can be signed{_signable(each)}.",
+            f"Damages of {in_money(case, best.damages)} are expected there. To the licensor the step is worth as much as {worth}.",
+            *_floor_counts(case, found, each),
+        ]
+        lines.append(" ".join(parts))
     return lines
+
+
+def _how_sure(each: Guaranteed) -> str:
+    """How a probability was found, and what others it has without draws."""
+    if not each.drawn:
+        return " by the normal formula; ranges.csv has no row for efficiency or stabilisation"
+    drawn = " and ".join(DRAWN[address] for address in each.drawn)
+    now = each.present
+    return (
+        f" over {each.draws:,} draws of {drawn}, standard error {percent(now.error, 2)}, seed {each.seed}. By the normal formula "
+        f"it is {percent(now.formula)}; with {drawn} as stated, {percent(now.stated)}"
+    )
+
+
+def _floor_counts(case: Case, found: Overview, each: Guaranteed) -> list[str]:
+    """What the floor counts of the damages, where efficiency and stabilisation are drawn here."""
+    counted = found.results.deal.guarantees[each.row].damages
+    return [f"The floor counts {in_money(case, counted)} of damages, expected as stated."] if each.drawn else []
+
+
+def _signable(each: Guaranteed) -> str:
+    """The power that can be signed by the formulas, beside that of the draws."""
+    if not each.drawn:
+        return ""
+    return f" (normal formula {people(each.signable_by_formula)} W; as stated {people(each.signable_as_stated)} W)"
 
 
 def exclusive(case: Case, results: Results) -> str:
@@ -278,7 +241,7 @@ def exclusive(case: Case, results: Results) -> str:
         return "No other prospects are known, so that exclusivity costs the licensor nothing that is counted here."
     years = f"{case.licence.exclusive_time / to_base('year'):g}"
     return (
-        f"{years} years of exclusivity cost the licensor {_sum(case, results.deal.licensor.territory)}: licences to "
+        f"{years} years of exclusivity cost the licensor {in_money(case, results.deal.licensor.territory)}: licences to "
         "others that they shut out, by chance and time."
     )
 
@@ -310,7 +273,7 @@ def buy_out(case: Case, found: Overview) -> str:
     price = found.buy_out
     return (
         f"Bought out {price.years:g} years after the start, the rest of the royalty is worth "
-        f"{_sum(case, price.licensor)} to the licensor and {_sum(case, price.licensee)} to the licensee, in "
+        f"{in_money(case, price.licensor)} to the licensor and {in_money(case, price.licensee)} to the licensee, in "
         "money of that day."
     )
 
@@ -337,8 +300,8 @@ def rounds(case: Case, found: Overview, day: str) -> list[str]:
     for turn in found.turns:
         holds = "holds" if turn.round.holds_on(day) else "no longer holds"
         lines.append(
-            f"{turn.round.date}, {turn.round.title} ({turn.round.by}): licensor {_sum(case, turn.gains.licensor)}, licensee "
-            f"{_sum(case, turn.gains.licensee)} above what they could have without; {holds} on {day} "
+            f"{turn.round.date}, {turn.round.title} ({turn.round.by}): licensor {in_money(case, turn.gains.licensor)}, licensee "
+            f"{in_money(case, turn.gains.licensee)} above what they could have without; {holds} on {day} "
             f"(until {turn.round.valid_until})."
         )
     return lines
@@ -346,12 +309,12 @@ def rounds(case: Case, found: Overview, day: str) -> list[str]:
 
 def where_they_meet(case: Case, results: Results, found: Overview, ranges: Sequence[Interval]) -> list[str]:
     """The answer, how far the zone reaches, what single terms may be; then the mixes both prefer, or what would open a zone."""
-    lines = [verdict(case, found), corners(case, found), *(term_range(case, each) for each in ranges)]
+    lines = [verdict(case, found), zone_words.corners(case, found), *(zone_words.term_range(case, each) for each in ranges)]
     if found.zone.empty:
         ways = openings(case, found.openings)
         lines += ["What would open a zone, each by itself: " + "; ".join(ways) + "."] if found.openings else ways
     else:
-        lines += [nash(case, found), exchange_rates(case, found)]
+        lines += [*zone_words.splits(case, found), exchange_rates(case, found)]
     return [line for line in lines if line]
 
 

@@ -94,16 +94,16 @@ def zone(
     low: Heights,
     high: Heights,
     alike: Heights,
-    inside: Sequence[bool],
+    bands: Sequence[tuple[Heights, Heights]],
     offer: Point,
     rounds: Sequence[Point],
     axes: tuple[str, str],
     says: str,
 ) -> str:
-    """The plane of two terms: between `low` and `high`, where `inside`, both sides gain; the offer, and rounds as a path."""
+    """The plane of two terms: `low` and `high` limit it for either side, in `bands` both gain; the offer, and rounds as a path."""
     known = [y for heights in (low, high, alike) for y in heights if y is not None]
     plane, words = Plane(along, max([*known, offer[1], *(y for _, y in rounds)])), Words()
-    band = [(x, lo, hi) for x, lo, hi, both in zip(along, low, high, inside) if both and lo is not None and hi is not None]
+    areas = [[(x, lo, hi) for x, lo, hi in zip(along, *band) if lo is not None and hi is not None] for band in bands]
     curves: list[Curve] = [
         ("the licensor has just its floor", COLOURS["licensor"], low, ""),
         ("the licensee has just its best alternative", COLOURS["licensee"], high, ""),
@@ -111,10 +111,11 @@ def zone(
     ]
     here = plane.at(offer[0]), plane.up(offer[1])
     path = [(plane.at(x), plane.up(y)) for x, y in rounds]
-    parts = [*plane.axes(axes), *_band(plane, band), *_curves(plane, curves, words), *_marks(here, path, words)]
+    shaded = [part for area in areas for part in _band(plane, area)]
+    parts = [*plane.axes(axes), *shaded, *_curves(plane, curves, words), *_marks(here, path, words)]
     _say_points(here, path, words)
     _say_curves(plane, curves, words)
-    _say_regions(plane, low, high, bool(band), words)
+    _say_regions(plane, low, high, any(areas), words)
     return svg.whole(BOTTOM + 46, [*parts, *words.parts], says)
 
 

@@ -14,8 +14,8 @@ from ..line.line import compute_line
 from ..market.market import compute_market
 from ..model import Results
 from ..negotiation.concessions import concessions
+from ..negotiation.outline import Outline, quick_outline
 from ..negotiation.sides import ROYALTY, UPFRONT, Sides, terms
-from ..negotiation.zone import Outline, quick_outline
 from ..plan.plan import compute_plan
 from ..readings.cells import Sheet, read_as_cells
 from ..readings.recording import Recording

@@ -57,7 +57,7 @@ def _zone_picture(facts: Facts) -> Block:
         zone["floor"],
         zone["ceiling"],
         zone["alike"],
-        zone["open"],
+        zone["bands"],
         zone["offer"],
         zone["rounds"],
         axes,
@@ -211,8 +211,9 @@ def _end(facts: Facts) -> list[Block]:
         facts["cost"]["not_in_it"],
         "What the licensee could do instead, and what other prospects are worth, is what the licensor believes of them.",
         "What is withheld is taken for lost; a treaty or a credit may return some of it.",
-        "Damages for missing power are reckoned from normal distributions that guarantees.csv states, the transfer, the modules "
-        "and the measurement going astray independently; other damages are an expected figure that was entered.",
+        "Damages for missing power are a mean over draws of efficiency and stabilisation, as ranges.csv has them. Transfer, sample "
+        "and measurement are independent and normal, as guarantees.csv states them.",
+        "The floor counts these damages with efficiency and stabilisation as stated. Other damages are an expected figure.",
     ]
     return [
         *input_blocks(facts["inputs"], "All inputs of the case, recipe and prices among them."),
