@@ -58,6 +58,7 @@ SECTIONS = {
             "royalty_cap": "100 %",
             "term": "1 year",
             "exclusive_time": "2 year",
+            "territories": "here; next door",
             "expansion_fee": "0 EUR/Wp_stabilised",
             "sublicence_share": "0 %",
             "equity_share": "0 %",
@@ -70,6 +71,8 @@ SECTIONS = {
             "damages": "0 EUR",
             "damages_time": "12 month",
             "contribution": "5000 EUR",
+            "tax_rate": "0 %",
+            "tax_relief": "exempt",
             "sunk_research": "100000 EUR",
             "recovered_share": "10 %",
         },
@@ -97,10 +100,10 @@ hall,fit-out,100000,USD,asset,10
 training,training,30000,EUR,expense,1
 """,
     "payment_kinds.csv": """
-id,title,withholding [%],gross_up [%],inventors_share [%]
-licence,know-how,10,0,20
-services,work,5,0,0
-dividends,dividends,15,0,0
+id,title,withholding [%],gross_up [%],inventors_share [%],least_share [%],most_share [%]
+licence,know-how,10,0,20,0,100
+services,work,5,0,0,0,100
+dividends,dividends,15,0,0,0,0
 """,
     "deliveries.csv": """
 id,title,days [person*day],day_cost [currency/person/day],overrun [%],travel [currency],pilot_time [day],\

@@ -271,7 +271,8 @@ def test_at_its_price_a_buy_out_leaves_a_side_as_well_off(years):
 def test_what_exclusivity_shuts_out_by_hand():
     inputs = flat_inputs()
     inputs.tables["prospects.csv"] = table(
-        "id,title,territory,value [currency],currency,chance [%],window [year],lost [%]\nother,other,here,100000,EUR,40,4,75"
+        "id,title,territory,value [currency],currency,chance [%],window [year],lost [%],"
+        "entry_time [year],price_effect [%],volume_effect [%]\nother,other,here,100000,EUR,40,4,75,0,0,0"
     )
     case = inputs.load()
     # two of four years: 100,000 * 0.4 * 0.75 * 0.5, in the middle after a year
@@ -346,7 +347,8 @@ def test_other_ways_of_the_licensee_by_hand():
 def test_fair_and_bearable_minimums_by_hand():
     inputs = flat_inputs()
     inputs.tables["prospects.csv"] = table(
-        "id,title,territory,value [currency],currency,chance [%],window [year],lost [%]\nother,other,here,100000,EUR,40,4,75"
+        "id,title,territory,value [currency],currency,chance [%],window [year],lost [%],"
+        "entry_time [year],price_effect [%],volume_effect [%]\nother,other,here,100000,EUR,40,4,75,0,0,0"
     )
     case = inputs.load()
     found = minimum_range(case, "least")
