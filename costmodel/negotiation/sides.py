@@ -87,8 +87,12 @@ class Sides:
 
     def gains(self, values: Mapping[str, Value]) -> Gains:
         """The gains with other values, unchecked, in base units; what is not named stays as it is."""
-        found = self._recording.run({**self.present, **values})
+        found = self.run(values)
         return Gains(found[LICENSOR], found[LICENSEE])
+
+    def run(self, values: Mapping[str, Value]) -> dict[str, Value]:
+        """The same with the further figures, by address."""
+        return self._recording.run({**self.present, **values})
 
 
 FURTHER, TIMES = 10.0, 12  # how a bound is moved out: in any currency a sum is reached

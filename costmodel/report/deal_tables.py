@@ -143,21 +143,28 @@ def concessions_table(case: Case, found: Sequence[Concession], most: int = 16) -
 def price_paths_table(case: Case, found: Overview) -> Table:
     """What both sides lose under falling prices, by form of royalty."""
     paths = found.price_paths
-    rows = []
-    for form in FORMS:
-        for side in ("licensor", "licensee"):
-            gains = getattr(paths.gains[form], side)
-            rows.append([f"{side}, royalty {form}", people(gains[0]), *(people(gain - gains[0]) for gain in gains[1:])])
-    columns = ["", "gain with prices as they are", *(f"change, falling {percent(fall)} a year" for fall in paths.falls[1:])]
+    rows = [
+        [f"{side}, royalty {form}", *_and_changes(getattr(paths.gains[form], side))]
+        for side in ("licensor", "licensee")
+        for form in FORMS
+    ]
+    rows.append(["licensee, if nothing were paid", *_and_changes(paths.unpaid)])
+    falling = [f"change, falling {percent(fall)} a year" for fall in paths.falls]
+    columns = ["", "gain at the plan's prices", "change, flat prices", *falling]
     planned = ", ".join(f"{row.title} {signed(100 * row.change * case.constants.year)} % a year" for row in case.sales.values())
     return Table(
         f"Falling prices, {case.currency}",
         columns,
         rows,
-        note=f"All prices fall evenly, in place of what the plan has ({planned}); the plant runs on at a loss. The minimum is "
+        note=f"{EACH_AT_ITS_RATE} The plan's prices: {planned}. Behind them all prices change evenly instead. The minimum is "
         f"{people(paths.minimum)} {case.currency} a year, "
-        f"{percent(MINIMUM_PART, 2)} of what a middle year of the plan earns; forms are without a cap.",
+        f"{percent(MINIMUM_PART, 2)} of what a middle year of the plan earns. The forms have no cap.",
     )
+
+
+def _and_changes(gains: Sequence[float]) -> list[str]:
+    """A gain, and how it changes in the other columns."""
+    return [people(gains[0]), *(people(gain - gains[0]) for gain in gains[1:])]
 
 
 def guarantees_table(case: Case, found: Overview) -> Table:

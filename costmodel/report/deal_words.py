@@ -13,7 +13,7 @@ from ..negotiation.concessions import Interval, exchange, step_of
 from ..negotiation.guarantees import RISK
 from ..negotiation.openings import STEPS, Opening
 from ..negotiation.overview import Overview
-from ..negotiation.sides import ROYALTY, UPFRONT
+from ..negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
 from ..negotiation.zone import Outline, nash_values
 from ..units import to_base
 from .numbers import exact, label, money, people, percent, signed, spoken
@@ -237,23 +237,32 @@ def price_falls(case: Case, found: Overview) -> str:
     if math.isnan(paths.royalty) or math.isnan(paths.per_watt):
         return "No royalty alone is worth to the licensor what the offer's is, so forms of royalty are not compared."
     words = (
-        f"At the prices of the plan, {percent(paths.royalty)} of sales, {money(paths.per_watt, case.licence.currency)} for a watt"
-        f" are worth the same to the licensor."
+        f"At the plan's prices, {percent(paths.royalty)} of sales and {money(paths.per_watt, case.licence.currency)} per watt "
+        "are worth the same to the licensor."
     )
-    if not math.isnan(paths.crossing):
-        side = "fall by more than" if paths.crossing >= 0 else "rise by less than"
-        words += f" Where prices {side} {percent(abs(paths.crossing))} a year, a royalty for a watt is worth more to it."
-    stops = {}
+    effects = {LICENSOR: "a royalty per watt leaves the licensor more", LICENSEE: "a royalty per watt costs the licensee more"}
+    for side, effect in effects.items():
+        if not math.isnan(paths.crossings[side]):
+            words += f" Where prices {_beyond(paths.crossings[side])}, {effect} than one on sales."
+    stops: dict[str, list[str]] = {}
     for form, stop in paths.stops.items():
         if not math.isnan(stop):
-            side = "fall by more than" if stop >= 0 else "rise by less than"
-            stops.setdefault(f"{side} {percent(abs(stop))} a year", []).append(form)
+            stops.setdefault(_beyond(stop), []).append(form)
     alike = len(stops) == 1 and len(next(iter(stops.values()))) == len(paths.stops)
     where = [said if alike else f"{said} (royalty {' or '.join(forms)})" for said, forms in stops.items()]
     if where:
         ending = ", whatever the form of the royalty" if alike else ""
         words += f" The licensee gains no more where they {', or '.join(where)}{ending}."
     return words
+
+
+def _beyond(fall: float) -> str:
+    """A yearly fall from which something holds, in words.
+
+    >>> _beyond(0.031), _beyond(-0.01)
+    ('fall by more than 3.10 % a year', 'rise by less than 1.00 % a year')
+    """
+    return f"{'fall by more than' if fall >= 0 else 'rise by less than'} {percent(abs(fall))} a year"
 
 
 def guarantees(case: Case, found: Overview) -> list[str]:
