@@ -135,7 +135,9 @@ class Licensor:
     floor: Value = figure("money", "floor: what must arrive, all parts together")
     floor_paid: Value = figure("money", "payments in the mix of the offer that leave just the floor, tax and inventors counted")
     policy: Value = figure("money", "past research that policy wants back; not in the floor")
-    npv: Value = figure("money", "net present value of the licence: what is left after its own tax, less all costs, without the contribution")
+    npv: Value = figure(
+        "money", "net present value of the licence: what is left after own tax, less all costs, without the contribution"
+    )
     gain: Value = figure("money", "what it has above its floor")
 
 
@@ -207,5 +209,7 @@ class Deal:
     yardsticks: Yardsticks
     years: dict[str, DealYear]
     dividends: dict[str, Value] = figure("money", "cash that goes to the licensor's shares, by quarter")
-    gain: Value = figure("money", "what both have above floor and best alternative, each at its own rate")
+    gain: Value = figure(
+        "money", "what both have above floor and best alternative, each at its own rate; added at day-one exchange rates"
+    )
     licensor_share: Value = figure("1", "licensor's share of that, 0 where there is none")

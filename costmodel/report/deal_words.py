@@ -6,16 +6,19 @@ import math
 from collections.abc import Sequence
 
 from ..case.addresses import input_at
+from ..case.deal_records import territories
 from ..case.records import Case
 from ..fields import unit_of
 from ..model import Results
 from ..negotiation.concessions import Interval, exchange, step_of
+from ..negotiation.exclusivity import TIME
 from ..negotiation.guarantees import RISK
 from ..negotiation.openings import STEPS, Opening
 from ..negotiation.overview import Overview
 from ..negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
 from ..negotiation.zone import Outline, nash_values
 from ..units import to_base
+from .deal_money import ours, own_tax, rates_used, split, work_and_tax
 from .numbers import exact, label, money, people, percent, signed, spoken
 from .study_tables import input_name
 from .texts import REVIEW
@@ -43,6 +46,11 @@ def _sum(case: Case, value: float) -> str:
     return money(value, case.currency)
 
 
+def _side(case: Case, who: str, value: float) -> str:
+    """An amount of either side."""
+    return ours(case, value) if who == "licensor" else _sum(case, value)
+
+
 def _fee(case: Case, value: float) -> str:
     return money(value, case.licence.currency)
 
@@ -62,13 +70,13 @@ def verdict(case: Case, found: Overview) -> str:
     if zone.offer_is_inside:
         return (
             f"The two sides can meet, and the offer is where both gain: the licensor "
-            f"{_sum(case, gains.licensor)} above its floor, the licensee {_sum(case, gains.licensee)} above its "
+            f"{ours(case, gains.licensor)} above its floor, the licensee {_sum(case, gains.licensee)} above its "
             "best alternative."
         )
     who = "licensor" if gains.licensor < 0 else "licensee"
     short = min(gains.licensor, gains.licensee)
     return (
-        f"The two sides can meet, but not by this offer, which leaves the {who} {_sum(case, -short)} short of what it "
+        f"The two sides can meet, but not by this offer, which leaves the {who} {_side(case, who, -short)} short of what it "
         "could have without the deal."
     )
 
@@ -81,7 +89,7 @@ def sides(case: Case, results: Results) -> str:
 def gained(case: Case, own: float, other: float) -> str:
     """The same from the gains of licensor and licensee."""
     words = [
-        f"the {name} is {_sum(case, abs(gain))} {'above' if gain >= 0 else 'below'} {what}"
+        f"the {name} is {_side(case, name, abs(gain))} {'above' if gain >= 0 else 'below'} {what}"
         for name, gain, what in (("licensor", own, "its floor"), ("licensee", other, "its best alternative"))
     ]
     return f"By these terms {words[0]}, and {words[1]}."
@@ -144,15 +152,15 @@ def floor(case: Case, results: Results) -> str:
     """What the licensor must have, and what that takes in payments."""
     own = results.deal.licensor
     takes = (
-        f"In the mix of the offer that takes payments of {_sum(case, own.floor_paid)}, as tax at source and inventors have "
+        f"In the mix of the offer that takes payments of {ours(case, own.floor_paid)}, as tax at source and inventors have "
         "their part."
         if own.received
         else "By the mix of the offer it is paid nothing."
     )
     return (
-        f"The licensor must be left with {_sum(case, own.floor)}, all costs to come and its contribution "
+        f"The licensor must be left with {ours(case, own.floor)}, all costs to come and its contribution "
         f"counted. {takes} Past research is spent whatever is agreed and is not in it; policy would like "
-        f"{_sum(case, own.policy)} of it back."
+        f"{ours(case, own.policy)} of it back."
     )
 
 
@@ -186,7 +194,7 @@ def nash(case: Case, found: Overview) -> str:
     weight = float(case.negotiation.licensor_weight)
     return (
         f"At the royalty of the offer, {_mix(case, zone.nash, zone.offer[1])} gives the licensor {percent(weight)} of what "
-        f"both gain (Nash): {_sum(case, own)} to it, {_sum(case, other)} to the licensee, alternatives counted."
+        f"both gain (Nash): {ours(case, own)} to it, {_sum(case, other)} to the licensee, alternatives counted."
     )
 
 
@@ -202,12 +210,12 @@ def exchange_rates(case: Case, found: Overview) -> str:
     if own > other and royalty > found.zone.offer[1] and more > 0:
         return (
             f"{words} So less fee and more royalty suits both: with {_mix(case, fee, royalty)} the licensee is as well off as "
-            f"with the offer, and the licensor has {_sum(case, more)} more."
+            f"with the offer, and the licensor has {ours(case, more)} more."
         )
     if own < other and royalty < found.zone.offer[1] and more > 0:
         return (
             f"{words} So more fee and less royalty suits both: with {_mix(case, fee, royalty)} the licensee is as well off as "
-            f"with the offer, and the licensor has {_sum(case, more)} more."
+            f"with the offer, and the licensor has {ours(case, more)} more."
         )
     return f"{words} No other mix is better for one and as good for the other."
 
@@ -274,22 +282,38 @@ def guarantees(case: Case, found: Overview) -> list[str]:
         fee = f"{money(abs(best.fee), case.licence.currency)} {'more' if best.fee > 0 else 'less'} of upfront fee"
         lines.append(
             f"“{row.title}” of {people(now.power)} W: damages come in {percent(now.chance, 2)} of such transfers, "
-            f"{_sum(case, now.damages)} on average over all of them, never above {cap}. At a chance of {percent(RISK, 2)}, "
-            f"{people(best.power)} W can be signed, with {_sum(case, best.damages)} to be expected; to the licensor the step is "
+            f"{ours(case, now.damages)} on average over all of them, never above {cap}. At a chance of {percent(RISK, 2)}, "
+            f"{people(best.power)} W can be signed, with {ours(case, best.damages)} to be expected; to the licensor the step is "
             f"worth as much as {fee}."
         )
     return lines
 
 
-def exclusive(case: Case, results: Results) -> str:
-    """What exclusivity costs the licensor."""
-    if not case.prospects:
-        return "No other prospects are known, so that exclusivity costs the licensor nothing that is counted here."
-    years = f"{case.licence.exclusive_time / to_base('year'):g}"
-    return (
-        f"{years} years of exclusivity cost the licensor {_sum(case, results.deal.licensor.territory)}: licences to "
-        "others that they shut out, by chance and time."
+def exclusive(case: Case, results: Results, found: Overview) -> str:
+    """What the exclusivity of the offer costs the licensor, what it is worth to the licensee, and the prices between."""
+    deal = results.deal
+    if not deal.second_licensees:
+        return "No prospect is known in the territories of the licence, so exclusivity has no cost and no worth here."
+    now, years = deal.exclusivity, f"{case.licence.exclusive_time / to_base('year'):g}"
+    cost, worth = now.licensor_cost, now.licensee_worth
+    places, verb = " and ".join(territories(case.licence)), "cost" if cost >= 0 else "bring"
+    words = (
+        f"{years} years of exclusivity in {places} {verb} the licensor {ours(case, abs(cost))}. "
+        f"Licences worth {ours(case, now.licences_lost)} are lost, and royalty worth {ours(case, now.royalty_kept)} is kept. "
     )
+    if worth <= 0:
+        return words + "They are worth nothing to the licensee, whose plant loses no margin to others."
+    words += f"They are worth {_sum(case, worth)} to the licensee, as second licensees would lower its prices and volume. "
+    if cost <= worth:
+        words += f"Any price between {_sum(case, max(cost, 0.0))} and {_sum(case, worth)} leaves both better off."
+    else:
+        words += "That is less than they cost, so no price of exclusivity leaves both better off."
+    more = next((x for x in found.concessions if x.address == TIME), None)
+    if more is None:
+        return words
+    own, other = -more.licensor, more.licensee
+    changed = f"{'costs' if own >= 0 else 'brings'} the licensor {ours(case, abs(own))}"
+    return f"{words} One more year {changed} and is worth {_sum(case, other)} to the licensee."
 
 
 def minimums(case: Case, found: Overview) -> list[str]:
@@ -319,7 +343,7 @@ def buy_out(case: Case, found: Overview) -> str:
     price = found.buy_out
     return (
         f"Bought out {price.years:g} years after the start, the rest of the royalty is worth "
-        f"{_sum(case, price.licensor)} to the licensor and {_sum(case, price.licensee)} to the licensee, in "
+        f"{ours(case, price.licensor)} to the licensor and {_sum(case, price.licensee)} to the licensee, in "
         "money of that day."
     )
 
@@ -346,7 +370,7 @@ def rounds(case: Case, found: Overview, day: str) -> list[str]:
     for turn in found.turns:
         holds = "holds" if turn.round.holds_on(day) else "no longer holds"
         lines.append(
-            f"{turn.round.date}, {turn.round.title} ({turn.round.by}): licensor {_sum(case, turn.gains.licensor)}, licensee "
+            f"{turn.round.date}, {turn.round.title} ({turn.round.by}): licensor {ours(case, turn.gains.licensor)}, licensee "
             f"{_sum(case, turn.gains.licensee)} above what they could have without; {holds} on {day} "
             f"(until {turn.round.valid_until})."
         )
@@ -368,13 +392,17 @@ def grounds(case: Case, results: Results, found: Overview) -> list[str]:
     """What lies behind it: floor and ceiling, exclusivity and minimums, a buy-out, falling prices, yardsticks."""
     return [
         floor(case, results),
+        own_tax(case, results),
+        *work_and_tax(case, results),
+        split(case, found),
         ceiling(case, results),
-        exclusive(case, results),
+        exclusive(case, results, found),
         *minimums(case, found),
         *guarantees(case, found),
         buy_out(case, found),
         price_falls(case, found),
         yardsticks(results),
+        *rates_used(case),
     ]
 
 

@@ -131,7 +131,11 @@ def _why(facts: Facts) -> list[Block]:
             f"{money(ours['withheld'], currency)} of it, the inventors have {money(ours['inventors'], currency)}, and "
             f"{money(ours['net'], currency)} are left, of which what is done and given up takes {money(ours['costs'], currency)}."
         ),
-        *_tabled(facts, "floor", "received"),
+        words(found["own_tax"]),
+        *_tabled(facts, "floor", "received", "licensor"),
+        words(found["split"]),
+        *_tabled(facts, "split"),
+        *(words(line, "note") for line in found["exchange"]),
         words(f"{found['ceiling']} The licensee asks {stated(100 * plan['required_return'])} % a year.{share}"),
         *_tabled(facts, "alternatives"),
         _shares_picture(facts),
@@ -210,7 +214,7 @@ def _end(facts: Facts) -> list[Block]:
     limits = [
         facts["cost"]["not_in_it"],
         "What the licensee could do instead, and what other prospects are worth, is what the licensor believes of them.",
-        "What is withheld is taken for lost; a treaty or a credit may return some of it.",
+        "Withholding tax is at the rates of payment_kinds.csv; a treaty may lower it. Own tax and credit are over the whole deal.",
         "Damages for missing power are reckoned from normal distributions that guarantees.csv states, the transfer, the modules "
         "and the measurement going astray independently; other damages are an expected figure that was entered.",
     ]
