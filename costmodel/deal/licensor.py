@@ -11,7 +11,7 @@ from ..operations import Value, safe_divide, smaller, sum_of
 from ..plan.exchange import moved_against
 from ..plan.licence import spread, yearly
 from ..plan.records import Payments
-from ..plan.timing import QUARTERS, in_quarters, risen, running, steps
+from ..plan.timing import QUARTERS, due, in_quarters, risen, running
 from ..plan.worth import each_quarter, npv
 from .own_tax import Income, own_tax, payments_that_leave
 from .records import Exposure, Licensor, Received, ServiceCost, Shut, Taken, WorkCost
@@ -89,7 +89,7 @@ def work_costs(case: Case, count: int, rate: Value) -> dict[str, WorkCost]:
 def service_costs(case: Case, count: int, rate: Value) -> dict[str, ServiceCost]:
     """What each yearly service costs."""
     rows = case.yearly_services.items()
-    return {name: ServiceCost(cost=own_npv(case, yearly(case, x, x.cost, count), rate, x.currency)) for name, x in rows}
+    return {name: ServiceCost(cost=own_npv(case, yearly(case, x, x.cost, count), rate)) for name, x in rows}
 
 
 def licensor(
@@ -114,10 +114,9 @@ def licensor(
     owed = [(own(row.damages), row.damages_time, row.currency)]
     owed += [(x.damages, case.guarantees[name].time, case.guarantees[name].currency) for name, x in guarantees.items()]
     damages = [
-        own_npv(case, [amount * x for x in steps(running(count, in_quarters(case, time)))], rate, currency)
-        for amount, time, currency in owed
+        own_npv(case, [amount * x for x in due(count, in_quarters(case, time))], rate, currency) for amount, time, currency in owed
     ]
-    kept = [1 - share for share in running(count, row.upkeep_time / (year / QUARTERS))]
+    kept = [now - over for now, over in zip(running(count, 0.0), running(count, in_quarters(case, row.upkeep_time)))]
     inflation = case.returns.inflation * year
     parts = {
         "work": sum_of([nothing, *(each.days for each in work.values())]),

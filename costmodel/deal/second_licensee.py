@@ -34,7 +34,7 @@ def _signed_before(time: Value, window: Value) -> Value:
     return inside**2 / (2 * window) + larger(time - window, 0.0)
 
 
-def selling(case: Case, row: Prospect, exclusive: Value, end: float) -> Value:
+def selling(case: Case, row: Prospect, exclusive: Value, end: int) -> Value:
     """The chance that a prospect sells, averaged over the quarter that ends then; `exclusive` is the time of exclusivity."""
     window, entry, closed = (in_quarters(case, time) for time in (row.window, row.entry_time, exclusive))
     begin = larger(end - 1.0, smaller(end, entry + closed))  # before that, no one may sell
@@ -48,8 +48,8 @@ def second_licensees(case: Case, count: int) -> dict[str, SecondLicensee]:
     names = quarter_names(count)
     return {
         name: SecondLicensee(
-            selling=dict(zip(names, [selling(case, row, case.licence.exclusive_time, k + 1) for k in range(count)])),
-            selling_if_open=dict(zip(names, [selling(case, row, 0.0 * row.window, k + 1) for k in range(count)])),
+            selling=dict(zip(names, [selling(case, row, case.licence.exclusive_time, k) for k in range(count)])),
+            selling_if_open=dict(zip(names, [selling(case, row, 0.0 * row.window, k) for k in range(count)])),
         )
         for name, row in rivals(case).items()
     }

@@ -11,7 +11,8 @@ from ..ledger.prices import in_reporting_currency
 from ..line.records import Line
 from ..operations import Value, larger, safe_divide, smaller, sum_of
 from . import capital
-from .timing import QUARTERS, in_quarters, risen, running, steps
+from .exchange import converted, moved
+from .timing import QUARTERS, by_year, due, in_quarters, risen, running, steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,34 +74,33 @@ def _between(case: Case, count: int, begin: Value, end: Value) -> list[Value]:
 def spread(case: Case, count: int, begin: Value, end: Value) -> list[Value]:
     """Shares of what is done evenly between two times, by quarter."""
     first, last = in_quarters(case, begin), in_quarters(case, end)
-    return steps([smaller(1.0, larger(0.0, number + 1 - first) / (last - first)) for number in range(count)])
+    return steps([smaller(1.0, larger(0.0, number - first) / (last - first)) for number in range(count)])
 
 
 def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
     """Paid once: the upfront fee less what is credited, other fees, expansions, a buy-out."""
     row, count = case.licence, len(trade.sales)
 
-    def once(name: str, amount: Value, quarter: Value, paid_as: str = "licence") -> Stream:
+    def once(name: str, amount: Value, currency: str, quarter: Value, paid_as: str = "licence") -> Stream:
         """An amount in the quarter in which it falls due."""
-        return Stream(name, paid_as, True, [amount * share for share in steps(running(count, quarter))])
+        return Stream(name, paid_as, True, converted(case, [amount * share for share in due(count, quarter)], currency))
 
-    due = {name: in_reporting_currency(x.amount * x.chance, x.currency, case.money) for name, x in case.fees.items()}
-    credited = sum_of([due[name] * x.credited for name, x in case.fees.items()])
-    upfront = larger(in_reporting_currency(row.upfront, row.currency, case.money) - credited, 0.0)
-    added = in_reporting_currency(row.expansion_fee, row.currency, case.money) * line.output.stabilised_watts
+    own = in_reporting_currency(1.0, row.currency, case.money)  # a credit is at the exchange rates of day one
+    credited = [in_reporting_currency(x.amount * x.chance * x.credited, x.currency, case.money) / own for x in case.fees.values()]
+    upfront = larger(row.upfront - sum_of([0.0 * row.upfront, *credited]), 0.0)
+    added = row.expansion_fee * line.output.stabilised_watts
     return [
-        once("upfront", upfront, in_quarters(case, row.upfront_time)),
-        *(once(f"fee_{name}", due[name], in_quarters(case, x.time), x.paid_as) for name, x in case.fees.items()),
+        once("upfront", upfront, row.currency, in_quarters(case, row.upfront_time)),
         *(
-            once(f"expansion_{name}", added * x.size, trade.start + in_quarters(case, x.time))
+            once(f"fee_{name}", x.amount * x.chance, x.currency, in_quarters(case, x.time), x.paid_as)
+            for name, x in case.fees.items()
+        ),
+        *(
+            once(f"expansion_{name}", added * x.size, row.currency, trade.start + in_quarters(case, x.time))
             for name, x in case.expansions.items()
         ),
         *(
-            once(
-                f"buy_out_{name}",
-                in_reporting_currency(x.amount, x.currency, case.money),
-                trade.start + in_quarters(case, x.time),
-            )
+            once(f"buy_out_{name}", x.amount, x.currency, trade.start + in_quarters(case, x.time))
             for name, x in case.buy_outs.items()
         ),
     ]
@@ -136,7 +136,7 @@ def royalty(case: Case, trade: Trade) -> list[Value]:
     for number, (part, sold, made) in enumerate(zip(paid, trade.sales, trade.watts)):
         factor = 1.0 + sum_of([move * safe_divide(share[number], ran[number]) for move, share in zip(moves, after)])
         base = row.net_sales * sold
-        wanted = factor * (row.royalty * base + per_watt * made * risen(change, number))
+        wanted = factor * (row.royalty * base + per_watt * made * risen(change, number) * moved(case, row.currency, number))
         earned.append(safe_divide(part, ran[number]) * smaller(wanted, row.royalty_cap * base))
     return earned
 
@@ -147,22 +147,22 @@ def minimum(case: Case, trade: Trade) -> list[Value]:
     free = [running(count, trade.start + in_quarters(case, x.time)) for x in case.buy_outs.values()]
     owed = [0.0 * sold for sold in trade.sales]
     for row in case.minimum_royalties.values():
-        amount = in_reporting_currency(row.amount, row.currency, case.money) * case.constants.year / QUARTERS
+        amount = row.amount * case.constants.year / QUARTERS
         shares = _between(case, count, row.begin, row.end)
-        owed = [so_far + amount * share for so_far, share in zip(owed, shares)]
+        due_now = converted(case, [amount * share for share in shares], row.currency)
+        owed = [so_far + more for so_far, more in zip(owed, due_now)]
     return [amount * (1 - sum_of([ended[number] for ended in free])) for number, amount in enumerate(owed)]
 
 
 def missing_to_minimum(owed: Sequence[Value], earned: Sequence[Value]) -> list[Value]:
     """What is missing to the least royalty of each year, paid in its last quarter.
 
-    >>> missing_to_minimum([10.0] * 4 + [0.0] * 4, [0.0, 5.0, 5.0, 6.0, 9.0, 9.0, 9.0, 9.0])[3:8]
+    >>> missing_to_minimum([0.0] + [10.0] * 4 + [0.0] * 4, [0.0, 0.0, 5.0, 5.0, 6.0, 9.0, 9.0, 9.0, 9.0])[4:9]
     [24.0, 0.0, 0.0, 0.0, 0.0]
     """
     missing: list[Value] = []
-    for first in range(0, len(owed), QUARTERS):
-        year = slice(first, first + QUARTERS)
-        missing += [*([0.0 * owed[first]] * (QUARTERS - 1)), larger(sum_of(owed[year]) - sum_of(earned[year]), 0.0)]
+    for least, got in zip(by_year(owed), by_year(earned)):
+        missing += [*([0.0 * least[0]] * (len(least) - 1)), larger(sum_of(least) - sum_of(got), 0.0)]
     return missing
 
 
@@ -170,8 +170,9 @@ def _work(case: Case, trade: Trade) -> list[Stream]:
     """Work of the licensor that is paid for by itself."""
     count, found = len(trade.sales), []
     for name, row in case.deliveries.items():
-        price = in_reporting_currency(row.price, row.currency, case.money)
-        found.append(Stream(f"delivery_{name}", row.paid_as, False, [price * x for x in spread(case, count, row.begin, row.end)]))
+        done = spread(case, count, row.begin, row.end)
+        paid = converted(case, [row.price * share for share in done], row.currency)
+        found.append(Stream(f"delivery_{name}", row.paid_as, False, paid))
     for name, row in case.yearly_services.items():
         found.append(Stream(f"service_{name}", row.paid_as, False, yearly(case, row, row.price, count)))
     return found
@@ -179,9 +180,9 @@ def _work(case: Case, trade: Trade) -> list[Stream]:
 
 def yearly(case: Case, row: YearlyService, amount: Value, count: int) -> list[Value]:
     """An amount a year of a yearly service, by quarter, as it changes."""
-    each = in_reporting_currency(amount, row.currency, case.money) * case.constants.year / QUARTERS
-    change = row.change * case.constants.year
-    return [each * share * risen(change, number) for number, share in enumerate(_between(case, count, row.begin, row.end))]
+    each, change = amount * case.constants.year / QUARTERS, row.change * case.constants.year
+    shares = _between(case, count, row.begin, row.end)
+    return converted(case, [each * share * risen(change, number) for number, share in enumerate(shares)], row.currency)
 
 
 def _supplies(case: Case, assets: Sequence[capital.Asset], trade: Trade) -> list[Stream]:
@@ -202,8 +203,9 @@ def sublicence_income(case: Case, count: int) -> dict[str, list[Value]]:
     """What sublicences may be expected to bring the licensee, by quarter."""
     found = {}
     for name, row in case.sublicences.items():
-        amount = in_reporting_currency(row.income * row.chance, row.currency, case.money) * case.constants.year / QUARTERS
-        found[name] = [amount * share for share in _between(case, count, row.begin, row.end)]
+        amount = row.income * row.chance * case.constants.year / QUARTERS
+        shares = _between(case, count, row.begin, row.end)
+        found[name] = converted(case, [amount * share for share in shares], row.currency)
     return found
 
 

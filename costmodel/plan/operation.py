@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from ..case.plan_records import Sale
 from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
 from ..ledger.records import ALL_LOST, CATEGORIES, IMPUTED, NO_LOSS, WRITTEN_OFF, Ledger
 from ..line.records import Line
 from ..operations import Value, sum_of
+from .exchange import moved
 from .records import YearCost
-from .timing import QUARTERS, risen, steps
+from .timing import QUARTERS, due, risen
 from .volume import Volumes
 
 CASH_CATEGORIES = tuple(category for category in CATEGORIES if category != "depreciation")
@@ -69,19 +71,23 @@ def revenue(case: Case, line: Line, good: Sequence[Value], sold: Mapping[str, Se
         name: row.output_share * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money) / QUARTERS
         for name, row in case.sales.items()
     }
-    year = case.constants.year
+
+    def rise(row: Sale, quarter: int) -> Value:
+        """What a price has become in the reporting currency, over that of the case."""
+        return risen(row.change * case.constants.year, quarter) * moved(case, row.currency, quarter)
+
     return [
-        sum_of([full[name] * share * sold[name][quarter] * risen(row.change * year, quarter) for name, row in case.sales.items()])
+        sum_of([full[name] * share * sold[name][quarter] * rise(row, quarter) for name, row in case.sales.items()])
         for quarter, share in enumerate(good)
     ]
 
 
-def start_up(case: Case, ledger: Ledger, begin: list[Value]) -> list[Value]:
-    """First fill and commissioning scrap, as the plant starts."""
+def start_up(case: Case, ledger: Ledger, count: int, start: Value) -> list[Value]:
+    """First fill and commissioning scrap, due as the plant starts."""
     year = case.constants.year
     materials = sum_of([x.variable for x in ledger.lines.values() if x.category == "materials" and x.loss != ALL_LOST])
     spent = materials * (case.outlay.first_fill_time / year + case.outlay.commissioning_scrap)
-    return [spent * cost_rise(case, "materials", quarter) * share for quarter, share in enumerate(steps(begin))]
+    return [spent * cost_rise(case, "materials", quarter) * share for quarter, share in enumerate(due(count, start))]
 
 
 def held_to_the_end(amounts: list[Value]) -> list[Value]:
