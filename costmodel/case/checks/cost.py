@@ -32,8 +32,8 @@ def currencies(case: Case, unread: Unread) -> Found:
             yield "money", case.currency.lower(), "exchange_rate", f"{rate}", "1 for the reporting currency"
     with where_read():
         if case.currency.lower() in case.money and np.any(case.money[case.currency.lower()].change != 0.0):
-            change = case.money[case.currency.lower()].change * YEAR
-            yield "money", case.currency.lower(), "change", f"{change} a year", "0 for the reporting currency"
+            change = float(np.max(np.abs(case.money[case.currency.lower()].change))) * YEAR
+            yield "money", case.currency.lower(), "change", f"{change:.4g} a year", "0 for the reporting currency"
     for name, identity, record in each_row(case) if all_read else ():
         with where_read():
             if "currency" in declared(type(record)) and record.currency not in codes:
