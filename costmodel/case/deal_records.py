@@ -75,7 +75,7 @@ class PaymentKind:
     """How payments of a kind are taxed at source, and who of the licensor's side has a part of them."""
 
     title: str = text("kind of payment", example="royalties and fees for know-how")
-    withholding: Value = number("1", "tax at source on the gross amount, taken for lost", example="10 %", high=0.9)
+    withholding: Value = number("1", "withholding tax on the gross amount", example="10 %", high=0.9)
     gross_up: Value = share("part of that tax which the licensee pays on top", example="0 %")
     inventors_share: Value = share("part of what arrives that goes to the inventors", example="25 %")
     least_share: Value = share("least share of all payments that payments of this kind can justify", example="5 %")

@@ -10,7 +10,7 @@ from ..operations import Value
 from .timing import QUARTERS
 
 
-def moved(case: Case, currency: str, column: int) -> Value:
+def moved(case: Case, currency: str, column: float) -> Value:
     """What an exchange rate into the reporting currency has become when a column counts, over that of day one."""
     if currency == case.currency:
         return 1.0

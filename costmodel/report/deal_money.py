@@ -6,6 +6,7 @@ from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
 from ..model import Results
 from ..negotiation.overview import Overview
+from ..plan.exchange import moved
 from .numbers import money, people, percent, signed, stated
 from .table import Table
 
@@ -20,10 +21,10 @@ def own_rate(case: Case) -> float:
     return float(in_reporting_currency(1.0, case.licensor.currency, case.money))
 
 
-def ours(case: Case, value: float) -> str:
-    """An amount of the licensor, in its own currency too where that is another one, at the exchange rate of day one."""
+def ours(case: Case, value: float, column: float = 0.0) -> str:
+    """An amount of the licensor, in its own currency too where that is another one, at the rate of a column of the plan."""
     own, said = case.licensor.currency, money(value, case.currency)
-    return said if own == case.currency else f"{said} ({money(value / own_rate(case), own)})"
+    return said if own == case.currency else f"{said} ({money(value / own_rate(case) / moved(case, own, column), own)})"
 
 
 def own_tax(case: Case, results: Results) -> str:

@@ -17,6 +17,7 @@ from ..negotiation.openings import STEPS, Opening
 from ..negotiation.overview import Overview
 from ..negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
 from ..negotiation.zone import Outline, nash_values
+from ..plan.timing import QUARTERS
 from ..units import to_base
 from .deal_money import ours, own_tax, rates_used, split, work_and_tax
 from .numbers import exact, label, money, people, percent, signed, spoken
@@ -302,12 +303,12 @@ def exclusive(case: Case, results: Results, found: Overview) -> str:
         f"Licences worth {ours(case, now.licences_lost)} are lost, and royalty worth {ours(case, now.royalty_kept)} is kept. "
     )
     if worth <= 0:
-        return words + "They are worth nothing to the licensee, whose plant loses no margin to others."
-    words += f"They are worth {_sum(case, worth)} to the licensee, as second licensees would lower its prices and volume. "
+        return words + "To the licensee those years are worth nothing, as its plant loses no margin to others."
+    words += f"To the licensee those years are worth {_sum(case, worth)}, as second licensees would lower its prices and volume. "
     if cost <= worth:
         words += f"Any price between {_sum(case, max(cost, 0.0))} and {_sum(case, worth)} leaves both better off."
     else:
-        words += "That is less than they cost, so no price of exclusivity leaves both better off."
+        words += "That is less than those years cost, so no price of exclusivity leaves both better off."
     more = next((x for x in found.concessions if x.address == TIME), None)
     if more is None:
         return words
@@ -341,9 +342,10 @@ def minimums(case: Case, found: Overview) -> list[str]:
 def buy_out(case: Case, found: Overview) -> str:
     """What the rest of the royalty is worth at a time."""
     price = found.buy_out
+    column = float(found.results.plan.start) + price.years * QUARTERS
     return (
         f"Bought out {price.years:g} years after the start, the rest of the royalty is worth "
-        f"{ours(case, price.licensor)} to the licensor and {_sum(case, price.licensee)} to the licensee, in "
+        f"{ours(case, price.licensor, column)} to the licensor and {_sum(case, price.licensee)} to the licensee, in "
         "money of that day."
     )
 

@@ -105,6 +105,7 @@ def _shares_picture(facts: Facts) -> Block:
         ("withheld at source", -ours["withheld"], COLOURS["withheld"]),
         ("to the inventors", -ours["inventors"], COLOURS["inventors"]),
         ("costs of the licensor", -ours["costs"], COLOURS["transfer"]),
+        ("own tax after its credit", -ours["own_tax"], COLOURS["withheld"]),
         ("left to the licensor", ours["npv"], COLOURS["licensor"]),
         ("left to the licensee", both["licensee_npv"], COLOURS["licensee"]),
     ]
@@ -129,7 +130,8 @@ def _why(facts: Facts) -> list[Block]:
             "on the "
             f"first day at the licensor's {stated(100 * ours['discount_rate'])} % a year. Tax at source takes "
             f"{money(ours['withheld'], currency)} of it, the inventors have {money(ours['inventors'], currency)}, and "
-            f"{money(ours['net'], currency)} are left, of which what is done and given up takes {money(ours['costs'], currency)}."
+            f"{money(ours['net'], currency)} are left. Of that, what is done and given up takes "
+            f"{money(ours['costs'], currency)}, and own tax after its credit {money(ours['own_tax'], currency)}."
         ),
         words(found["own_tax"]),
         *_tabled(facts, "floor", "received", "licensor"),
@@ -184,7 +186,8 @@ def _tables(facts: Facts) -> list[Block]:
         ["Payments, at the licensor's rate", money(ours["paid_now"], currency)],
         ["Withheld at source", money(-ours["withheld"], currency)],
         ["To the inventors", money(-ours["inventors"], currency)],
-        ["Costs: transfer, services, upkeep, damages, territory", money(-ours["costs"], currency)],
+        ["Costs: transfer, services, upkeep, damages, territory, royalty that others take", money(-ours["costs"], currency)],
+        ["Own tax after its credit", money(-ours["own_tax"], currency)],
         ["Left to the licensor", money(ours["npv"], currency)],
     ]
     blocks = [
