@@ -316,3 +316,17 @@ def test_the_licensors_figures_are_shown_in_its_own_currency_too():
 
 def test_the_laws_of_a_deal_hold():
     assert violated_by_deal(dealt()) == []
+
+
+def test_an_exchange_rate_may_spread():
+    """A range of money.csv is read, and the model takes draws of the change like any other input."""
+    inputs = flat_inputs().cell("sales.csv", "all", "currency", "USD")
+    header = "id,address,distribution,low [unit],mode [unit],high [unit],unit,group"
+    inputs.tables["ranges.csv"] = table(f"{header}\ndollar,money.usd.change,triangular,-5,0,5,%/year,money")
+    case = inputs.load()
+    changes = np.array([-0.05, 0.0, 0.05])
+    drawn = evaluate(replaced(case, {"money.usd.change": changes / YEAR})).deal
+    alone = [evaluate(replaced(case, {"money.usd.change": change / YEAR})).deal for change in changes]
+    assert drawn.licensee.gain == pytest.approx([float(each.licensee.gain) for each in alone])
+    assert drawn.licensor.gain == pytest.approx([float(each.licensor.gain) for each in alone])
+    assert drawn.licensor.gain[0] < drawn.licensor.gain[1] < drawn.licensor.gain[2]

@@ -8,6 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from ..case.deal_records import territories
 from ..case.records import Case
 from ..model import Results
 from ..negotiation.overview import Overview, overview
@@ -33,13 +34,15 @@ GROUPS = {
 def licence(case: Case, results: Results) -> Facts | None:
     """The terms, what is paid when, and what the licensee has of it: what both sides may see, and nothing else.
 
-    Of a delivery or service it holds what is paid, never what it costs the licensor.
+    Of a delivery or service it holds what is paid, never what it costs the licensor. Who else could be licensed is known to the
+    licensor alone, so the licensee's figures are those without second licensees.
     """
     if results.deal is None:
         return None
     row, deal, years = case.licence, results.deal, by_year(results)
     year = to_base("year")
     start = float(results.plan.start) / QUARTERS
+    unpaid = deal.licensee.npv_free + deal.taken.licensee_free
     bought_out = [float(each.time) / year for each in case.buy_outs.values()]
     end = min(start + min([float(row.term) / year, *bought_out]), float(len(years)))
     return {
@@ -53,6 +56,7 @@ def licence(case: Case, results: Results) -> Facts | None:
         "royalty_cap": float(row.royalty_cap),
         "term": row.term / year,
         "exclusive_time": row.exclusive_time / year,
+        "territories": " and ".join(territories(row)),
         "expansion_fee": float(row.expansion_fee),
         "sublicence_share": float(row.sublicence_share),
         "equity_share": float(row.equity_share),
@@ -100,9 +104,9 @@ def licence(case: Case, results: Results) -> Facts | None:
         "by_year": payments_by_year(results),
         "by_heading": headings(case, results),
         "paid": sum(float(x.paid) for x in deal.by_heading.values()),
-        "licensee_npv": deal.licensee.npv,
-        "licensee_npv_without_payments": deal.licensee.npv_free,
-        "licensee_cost": deal.licensee.cost,
+        "licensee_npv": deal.licensee.npv_undisturbed,
+        "licensee_npv_without_payments": unpaid,
+        "licensee_cost": unpaid - deal.licensee.npv_undisturbed,
     }  # fmt: skip
 
 
@@ -145,6 +149,7 @@ def licensor(case: Case, results: Results) -> Facts | None:
         "npv": own.npv,
         "gain": own.gain,
         "share": deal.licensor_share,
+        "licensee_npv": deal.licensee.npv,
         "licensee_gain": deal.licensee.gain,
     }
 

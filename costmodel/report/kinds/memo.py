@@ -99,7 +99,7 @@ def _openings(found: Facts) -> list[Block]:
 
 def _shares_picture(facts: Facts) -> Block:
     """How what the licence makes is shared: what each has of the payments, and what is left to the licensee."""
-    currency, ours, both = facts["identity"]["currency"], facts["licensor"], facts["licence"]
+    currency, ours = facts["identity"]["currency"], facts["licensor"]
     rows = [
         ("paid by the licensee", ours["paid_now"], COLOURS["paid"]),
         ("withheld at source", -ours["withheld"], COLOURS["withheld"]),
@@ -107,7 +107,7 @@ def _shares_picture(facts: Facts) -> Block:
         ("costs of the licensor", -ours["costs"], COLOURS["transfer"]),
         ("own tax after its credit", -ours["own_tax"], COLOURS["withheld"]),
         ("left to the licensor", ours["npv"], COLOURS["licensor"]),
-        ("left to the licensee", both["licensee_npv"], COLOURS["licensee"]),
+        ("left to the licensee", ours["licensee_npv"], COLOURS["licensee"]),
     ]
     series = [("", colour, [value / 1e6 if k == n else 0.0 for k in range(len(rows))]) for n, (_, value, colour) in enumerate(rows)]
     says = (

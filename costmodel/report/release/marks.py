@@ -88,6 +88,8 @@ def outside_view(case: Case) -> Case:
         rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(case, name).items()}
         if rows:
             changed[name] = rows[""] if tables()[name].section else rows
+    if case.licensor is not None:
+        changed["licensor"] = dataclasses.replace(changed["licensor"], tax_relief="exempt")
     ranges = {
         identity: dataclasses.replace(row, distribution="triangular") if row.distribution == "empirical" else row
         for identity, row in case.ranges.items()
