@@ -129,9 +129,9 @@ id,title,heads [person],per,wage [currency/year],currency,burden [%]
 operator,operator,1,crew,30000,EUR,20
 """,
     "money.csv": """
-id,title,code,exchange_rate [1]
-eur,euro,EUR,1
-usd,US dollar,USD,0.5
+id,title,code,exchange_rate [1],change [%/year]
+eur,euro,EUR,1,0
+usd,US dollar,USD,0.5,0
 """,
     "ranges.csv": """
 id,address,distribution,low [unit],mode [unit],high [unit],unit,group

@@ -107,9 +107,9 @@ bath_keeper,keeper of the baths,0,crew,11800,QRS,31
 office,office,2.5,plant,3900,VNT,20
 """,
     "money.csv": """
-id,title,code,exchange_rate [1]
-qrs,crown of the test,QRS,1
-vnt,thaler of the test,VNT,4.2
+id,title,code,exchange_rate [1],change [%/year]
+qrs,crown of the test,QRS,1,0
+vnt,thaler of the test,VNT,4.2,0
 """,
 }
 

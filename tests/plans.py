@@ -24,7 +24,12 @@ SECTIONS = {
             "last_replacement": "0 year",
         },
         "returns": {"required_return": "8 %/year", "equity_return": "10 %/year", "basis": "nominal", "inflation": "0 %/year"},
-        "working_capital": {"receivable_time": "73 day", "finished_time": "0 day", "payable_time": "36.5 day", "bought_before": "0 month"},
+        "working_capital": {
+            "receivable_time": "73 day",
+            "finished_time": "0 day",
+            "payable_time": "36.5 day",
+            "bought_before": "0 month",
+        },
         "outlay": {
             "contingency": "10 %",
             "grant": "0 %",
@@ -76,6 +81,7 @@ SECTIONS = {
             "royalty_cap": "100 %",
             "term": "1 year",
             "exclusive_time": "2 year",
+            "territories": "here; next door",
             "expansion_fee": "0 EUR/Wp_stabilised",
             "sublicence_share": "0 %",
             "equity_share": "0 %",
@@ -88,6 +94,8 @@ SECTIONS = {
             "damages": "0 EUR",
             "damages_time": "12 month",
             "contribution": "5000 EUR",
+            "tax_rate": "0 %",
+            "tax_relief": "exempt",
             "sunk_research": "100000 EUR",
             "recovered_share": "10 %",
         },
@@ -115,10 +123,10 @@ hall,fit-out,100000,USD,asset,10,0
 training,training,30000,EUR,expense,1,0
 """,
     "payment_kinds.csv": """
-id,title,withholding [%],gross_up [%],inventors_share [%]
-licence,know-how,10,0,20
-services,work,5,0,0
-dividends,dividends,15,0,0
+id,title,withholding [%],gross_up [%],inventors_share [%],least_share [%],most_share [%]
+licence,know-how,10,0,20,0,100
+services,work,5,0,0,0,100
+dividends,dividends,15,0,0,0,0
 """,
     "deliveries.csv": """
 id,title,days [person*day],day_cost [currency/person/day],overrun [%],travel [currency],pilot_time [day],\

@@ -317,9 +317,43 @@ FAULTS = (
     Fault("standard deviation shown for the standard error", "negotiation/guarantees.py",
           "float(np.std(chances, ddof=1)) / len(chances) ** 0.5", "float(np.std(chances, ddof=1))"),
     Fault("damages under a guarantee on the day of other damages", "deal/licensor.py",
-          "(x.damages, case.guarantees[n].time) for n, x", "(x.damages, row.damages_time) for n, x"),
+          "(x.damages, case.guarantees[name].time, case", "(x.damages, row.damages_time, case"),
     Fault("the probability of no damages taken for that of damages", "deal/guarantee.py",
           "return normal_cdf(-safe_divide(spare, error))", "return normal_cdf(safe_divide(spare, error))"),
+    Fault("second licensees sell as they sign", "deal/second_licensee.py",
+          "_signed_before(end - entry, window)", "_signed_before(end + 0.0 * entry, window)"),
+    Fault("prospects that wait all come back", "deal/second_licensee.py",
+          "elsewhere = row.lost * smaller", "elsewhere = 0.0 * smaller"),
+    Fault("prospects outside of the territories compete", "deal/second_licensee.py",
+          "if row.territory != OUTSIDE}", "if row.territory}"),
+    Fault("exclusivity closes territories that the licence does not name", "deal/licensor.py",
+          "0.0 * row.window if row.territory == OUTSIDE else", "0.0 * row.window if not row.territory else"),
+    Fault("price and volume that fall added up", "deal/second_licensee.py",
+          " - row.price_effect * row.volume_effect", ""),
+    Fault("lost volume costs as much as before", "deal/second_licensee.py",
+          " - x.variable_cost * (1 - v)", ""),
+    Fault("lost sales bear royalty on", "deal/second_licensee.py",
+          "[after_tax * (lost - spared)", "[after_tax * (lost - 0.0 * spared)"),
+    Fault("lost margin was not taxed", "deal/second_licensee.py",
+          "after_tax = 1 - case.tax.rate", "after_tax = 1.0"),
+    Fault("second licensees take nothing from the licensee", "deal/licensee.py",
+          "undisturbed - rivals.licensee, free", "undisturbed, free"),
+    Fault("exclusivity keeps no royalty", "deal/deal.py",
+          "licensor_cost=seller.territory - kept", "licensor_cost=seller.territory"),
+    Fault("all tax withheld is credited", "deal/own_tax.py",
+          "smaller(income.withheld, tax) if", "income.withheld if"),
+    Fault("own tax on payments, costs not counted", "deal/own_tax.py",
+          "return self.gross - self.inventors - self.costs", "return self.gross - self.inventors"),
+    Fault("licences lost counted as costs for tax", "deal/licensor.py",
+          'costs - parts["territory"],', "costs,"),
+    Fault("exchange rates that stay as they are", "plan/exchange.py",
+          ".change * case.constants.year) **", ".change * 0.0 * case.constants.year) **"),
+    Fault("sales at the exchange rate of day one", "plan/operation.py",
+          " * moved(case, row.currency, quarter)", ""),
+    Fault("payments at the exchange rate of day one", "plan/exchange.py",
+          "case.money) * moved(case, currency, k) for", "case.money) for"),
+    Fault("the licensor's flows at the exchange rate of day one", "deal/licensor.py",
+          "[flow * change for flow, change in", "[flow for flow, change in"),
 )
 
 
@@ -353,6 +387,7 @@ def look(folder: Path) -> dict[str, list[str]]:
     from .batch import batch
     from .cases import demo_line, tiny
     from .deal_laws import violated_by_deal
+    from .deal_money_laws import dealt, violated_by_deal_money
     from .growing import growing
     from .identities import violated
     from .plan_laws import violated_by_plan
@@ -374,6 +409,7 @@ def look(folder: Path) -> dict[str, list[str]]:
     for case in (worn(), limited()):
         laws += violated_by_plan(case)
     laws += violated_by_deal(planned())
+    laws += violated_by_deal_money(dealt())
     return {"units": units, "laws": laws}
 
 

@@ -59,6 +59,7 @@ NUMPY = {
     "negotiation/price_paths.py",
     "negotiation/exclusivity.py",
     "negotiation/openings.py",
+    "negotiation/payment_split.py",
     "report/facts.py",
     "report/release/back.py",
     "study/axes.py",

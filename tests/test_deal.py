@@ -54,6 +54,7 @@ def flat_inputs():
     """The tiny plan at EUR 3 a watt, no tax and no loan: royalty 4 % of sales for two years, at least 120,000 a year."""
     inputs = plan_inputs().cell("sales.csv", "all", "price", "3")
     inputs.other_yaml("plan.yaml", "rate: 25 %", "rate: 0 %").other_yaml("plan.yaml", "part: 40 %", "part: 0 %")
+    inputs.other_yaml("plan.yaml", "resale_share: 10 %", "resale_share: 20 %")
     inputs.other_yaml("deal.yaml", "royalty_per_watt: 0.01", "royalty_per_watt: 0").other_yaml(
         "deal.yaml", "term: 1 year", "term: 2 year"
     )
@@ -226,7 +227,8 @@ def test_steps_cap_buy_out_and_other_payments_by_hand():
         "look,a look,10000,EUR,0,100,100,licence\nfirst,first module,40000,EUR,24,90,0,licence"
     )
     inputs.tables["yearly_services.csv"] = table(
-        "id,title,price [currency/year],cost [currency/year],currency,begin [year],end [year],change [%/year],paid_as,after_closing\n"
+        "id,title,price [currency/year],cost [currency/year],currency,begin [year],end [year],change [%/year],paid_as,"
+        "after_closing\n"
         "test,tests,8000,6000,EUR,2,3,0,services,stops"
     )
     inputs.tables["supplies.csv"] = table("id,title,covers,part [%],margin [%],paid_as\ncoaters,tools,tools,50,10,services")
@@ -282,7 +284,8 @@ def test_at_its_price_a_buy_out_leaves_a_side_as_well_off(years):
 def test_what_exclusivity_shuts_out_by_hand():
     inputs = flat_inputs()
     inputs.tables["prospects.csv"] = table(
-        "id,title,territory,value [currency],currency,chance [%],window [year],lost [%]\nother,other,here,100000,EUR,40,4,75"
+        "id,title,territory,value [currency],currency,chance [%],window [year],lost [%],"
+        "entry_time [year],price_effect [%],volume_effect [%]\nother,other,here,100000,EUR,40,4,75,0,0,0"
     )
     case = inputs.load()
     # two of four years: 100,000 * 0.4 * 0.75 * 0.5, in the middle after a year
@@ -459,7 +462,8 @@ def test_other_ways_of_the_licensee_by_hand():
 def test_fair_and_bearable_minimums_by_hand():
     inputs = flat_inputs()
     inputs.tables["prospects.csv"] = table(
-        "id,title,territory,value [currency],currency,chance [%],window [year],lost [%]\nother,other,here,100000,EUR,40,4,75"
+        "id,title,territory,value [currency],currency,chance [%],window [year],lost [%],"
+        "entry_time [year],price_effect [%],volume_effect [%]\nother,other,here,100000,EUR,40,4,75,0,0,0"
     )
     case = inputs.load()
     found = minimum_range(case, "least")
@@ -598,14 +602,20 @@ def test_concessions_are_small_steps_of_the_model():
 
 
 def test_forms_of_royalty_are_worth_the_same_at_the_prices_of_the_plan_and_part_as_they_fall():
-    case = demo()
+    closing = demo()
+    case = dataclasses.replace(closing, closing=dataclasses.replace(closing.closing, rule="never"))
     found = price_paths(case)
     offered = evaluate(case).deal.licensor.gain
     plain = dataclasses.replace(case, minimum_royalties={})
     for values in ({ROYALTY: found.royalty}, {ROYALTY: 0.0, "licence.royalty_per_watt": found.per_watt}):
         again = replaced(plain, {"licence.royalty_per_watt": 0.0, "licence.royalty_cap": 1.0, **values})
         assert evaluate(again).deal.licensor.gain == pytest.approx(offered, abs=1e-2)
-    assert np.ptp(found.gains["for a watt"].licensor) == pytest.approx(0.0, abs=1e-6)  # prices do not touch it
+    others = found.gains["per watt"].licensor + evaluate(case).deal.taken.licensor  # prices do not touch it
+    assert np.ptp(others) == pytest.approx(0.0, abs=1e-6)
+    # but where the plant closes, a royalty per watt ends as any other does
+    others = price_paths(closing).gains["per watt"].licensor
+    assert others[0] == pytest.approx(offered, abs=1e-2)
+    assert others[-1] < others[0] - 1e6
     assert (np.diff(found.gains["on sales"].licensor) < 0).all()
     assert (found.gains["on sales, with a minimum"].licensor >= found.gains["on sales"].licensor).all()
 

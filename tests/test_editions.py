@@ -53,7 +53,7 @@ def changed(case, seed):
     own = set(own_inputs(case))
     other = map_inputs(case, lambda address, value, unit: value * draws.uniform(0.2, 1.0) if address in own else value)
     rows = {name: dataclasses.replace(row, title=f"{OWN_TEXT} {draws.random()}") for name, row in other.prospects.items()}
-    rows[f"{OWN_TEXT}_{seed}"] = Prospect(OWN_TEXT, "near", draws.uniform(1e5, 9e5), "EUR", 0.3, 1e8, 0.5)
+    rows[f"{OWN_TEXT}_{seed}"] = Prospect(OWN_TEXT, "near", draws.uniform(1e5, 9e5), "EUR", 0.3, 1e8, 0.5, 1e7, 0.1, 0.1)
     rows = dict(list(rows.items())[draws.randrange(len(rows)) :])
     ways = {name: row for name, row in other.other_ways.items() if draws.random() < 0.7}
     ranges = {

@@ -113,7 +113,8 @@ def test_the_loan_is_drawn_with_the_capital_and_paid_back_in_a_year(columns, qua
 
 
 def test_losses_are_carried_forward_before_tax_is_paid(quarters):
-    # interest of the building time 3,102 + 3 x 3,542 + 4 x 12,848, training 33,000 with its reserve, a quarter of people 88,700; the first quarter
+    # interest of the building time 3,102 + 3 x 3,542 + 4 x 12,848, training 33,000 with its reserve, a quarter of people 88,700;
+    # the first quarter
     lost = 3_102 + 3 * 3_542 + 4 * 12_848 + 33_000 + 88_700 - quarters[8].taxable
     assert quarters[8].losses_carried == near(lost)
     assert quarters[9].tax == near(0.25 * (quarters[9].taxable - lost))

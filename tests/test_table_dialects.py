@@ -155,7 +155,7 @@ def test_unquoted_decimal_commas_between_commas_are_refused(tmp_path):
     content = (folder / "money.csv").read_text().replace("0.5", "0,5")
     (folder / "money.csv").write_text(content)
     assert faults(lambda: load_case(folder)) == [
-        "money.csv, row 3: found 9 cells; allowed: 8 cells, as in the header; a decimal comma needs quotes round its cell, "
+        "money.csv, row 3: found 10 cells; allowed: 9 cells, as in the header; a decimal comma needs quotes round its cell, "
         "or semicolons between cells"]
 
 

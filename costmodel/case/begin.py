@@ -69,7 +69,7 @@ def _write_bare(folder: Path) -> None:
         columns = by_file[f"{table.file}, {table.section}" if table.section else table.file]
         values = {entry.column: entry.example for entry in columns} | origin
         if name == "money":
-            values["exchange_rate"] = "1"  # of the reporting currency into itself
+            values |= {"exchange_rate": "1", "change": "0"}  # of the reporting currency into itself
         if table.section:
             document[name] = {e.column: values[e.column] + (f" {e.unit}" if e.unit not in ("", "1") else "") for e in columns}
         elif name in FIRST_ROWS:

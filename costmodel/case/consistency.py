@@ -44,6 +44,8 @@ CHECKS = (
     plan.refurbishments_have_their_equipment,
     plan.plan_ends_in_time,
     deal.deal_is_whole,
+    deal.prospects_are_in_known_territories,
+    deal.shares_of_payments_can_add_up,
     market.markets_count_in_what_limits_them,
     market.markets_have_their_coverings,
     market.coverings_suit_their_market,

@@ -17,6 +17,14 @@ class Currency:
         "money/{code}", "units of the reporting currency for one unit of this currency", example="0.92", entry="1", above=0.0
     )
     code: str = unit_text("the three capitals of the currency", example="EUR")
+    change: Value = number(
+        "1/s",
+        "yearly change of the exchange rate, for sales and for payments under the licence",
+        example="-2 %/year",
+        entry="1/year",
+        low=-0.9 / YEAR,
+        high=1.0 / YEAR,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from ..fields import YEAR, choice, number, reference, share, text, unit_text
 from ..operations import Value
 
 _RATE = {"entry": "1/year", "high": 1.0 / YEAR}
+OUTSIDE = "outside"  # stands in prospects.csv for a territory that the licence does not name
 _CHANGE = {"entry": "1/year", "low": -0.9 / YEAR, "high": 1.0 / YEAR}
 
 
@@ -27,6 +28,7 @@ class Licence:
     exclusive_time: Value = number(
         "s", "time from the first day for which no one else is licensed in the territory", example="5 year", entry="year"
     )
+    territories: str = text("territories that it is granted for, separated by semicolons", example="home country; next country")
     expansion_fee: Value = number(
         "{currency}/Wp_stabilised", "fee for each watt a year that an expansion adds, paid as it starts", example="0.05"
     )
@@ -34,6 +36,11 @@ class Licence:
     equity_share: Value = share(
         "shares given to the licensor instead of money: its part of the cash paid out, any loan apart", example="0 %"
     )
+
+
+def territories(licence: Licence) -> tuple[str, ...]:
+    """The territories that a licence names."""
+    return tuple(name.strip() for name in licence.territories.split(";") if name.strip())
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +54,11 @@ class Licensor:
     damages: Value = number("{currency}", "damages to be expected besides those of guarantees.csv", example="90000")
     damages_time: Value = number("s", "when they would be paid, from the first day", example="36 month", entry="month")
     contribution: Value = number("{currency}", "what must be left to it, reckoned to the first day", example="400000")
+    tax_rate: Value = share("its own tax on its net income from the deal, unless it is exempt", example="15 %")
+    tax_relief: str = choice(
+        "exempt from own tax; or taxed, with credit of withholding tax up to that tax; or taxed without a credit (none)",
+        "exempt", "credit", "none",
+    )  # fmt: skip
     sunk_research: Value = number("{currency}", "past research, which is spent whatever is agreed", example="9000000")
     recovered_share: Value = share("part of it that policy wants back; a line apart from the floor", example="10 %")
 
@@ -63,9 +75,11 @@ class PaymentKind:
     """How payments of a kind are taxed at source, and who of the licensor's side has a part of them."""
 
     title: str = text("kind of payment", example="royalties and fees for know-how")
-    withholding: Value = number("1", "tax at source on the gross amount, taken for lost", example="10 %", high=0.9)
+    withholding: Value = number("1", "withholding tax on the gross amount", example="10 %", high=0.9)
     gross_up: Value = share("part of that tax which the licensee pays on top", example="0 %")
     inventors_share: Value = share("part of what arrives that goes to the inventors", example="25 %")
+    least_share: Value = share("least share of all payments that payments of this kind can justify", example="5 %")
+    most_share: Value = share("most share of all payments that payments of this kind can justify", example="30 %")
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,15 +209,18 @@ class Sublicence:
 
 @dataclass(frozen=True, slots=True)
 class Prospect:
-    """Another firm that could take a licence in the same territory, which exclusivity shuts out."""
+    """Another firm that could take a licence; in a territory of the licence it would compete, unless exclusivity holds."""
 
     title: str = text("who it is, in general words", example="maker of glazing in the same country")
-    territory: str = text("country or region", example="home country")
+    territory: str = text("a territory that the licence names, or the word outside", example="home country")
     value: Value = number("{currency}", "what a licence to it would leave to the licensor when signed", example="900000")
     currency: str = unit_text("currency of the value", example="EUR")
     chance: Value = share("chance that it would sign, were it free to", example="25 %")
     window: Value = number("s", "time from the first day in which it would, evenly", example="6 year", entry="year", above=0.0)
-    lost: Value = share("part of the value that is lost where it must wait", example="80 %")
+    lost: Value = share("chance that it goes elsewhere, and its value is lost, where it must wait", example="80 %")
+    entry_time: Value = number("s", "time from its licence to its first sales", example="2 year", entry="year")
+    price_effect: Value = share("fall of the licensee's prices while it sells in the same territory", example="4 %")
+    volume_effect: Value = share("fall of the licensee's volume while it sells in the same territory", example="6 %")
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..case.records import Case
+from ..fields import declared
+from ..ledger.prices import in_reporting_currency
 from ..ledger.records import Ledger
 from ..line.records import Line
 from ..operations import Value, choose, safe_divide, sum_of
@@ -13,13 +15,14 @@ from ..plan.capital import assets
 from ..plan.plan import planned_volumes
 from ..plan.quarters import Grounds, filled
 from ..plan.records import Payments, Plan, Quarter
-from ..plan.time_of_use import Use
+from ..plan.time_of_use import time_of_use
 from ..plan.timing import by_year, quarter_names
 from ..plan.worth import each_quarter, npv
 from .guarantee import exposure
 from .licensee import alternatives, dividends, licensee
-from .licensor import arriving, licensor, received, service_costs, shut_out, work_costs
-from .records import Deal, DealYear, Heading, Yardsticks
+from .licensor import left_of, licensor, received, service_costs, shut_out, work_costs
+from .records import Deal, DealYear, ExclusivityWorth, Heading, Licensor, OwnMoney, Taken, Yardsticks
+from .second_licensee import second_licensees, taken
 from .yardsticks import profit_share, turnover_factor
 
 
@@ -39,16 +42,19 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     found = list(plan.quarters.values())
     free = without_payments(case, line, ledger, plan)
     own, theirs = each_quarter(case.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
-    given = dividends(case, found)
+    others = second_licensees(case, len(found))
+    rivals = taken(case, plan, [list(each.selling.values()) for each in others.values()], own)
+    rivals_if_open = taken(case, plan, [list(each.selling_if_open.values()) for each in others.values()], own)
+    given = dividends(case, found, list(rivals.licensee_cash.values()))
     kinds, prospects = received(case, plan.payments, given, own), shut_out(case)
     worth_free = npv([each.free_cash for each in free], theirs)
     sales = npv([each.revenue for each in found], theirs)
     ways = alternatives(case, plan, worth_free, sales)
-    use = time_of_use(case, plan)
+    use = time_of_use(case, list(plan.quarters.values()))
     work, services = work_costs(case, use, own), service_costs(case, use, own)
     guarantees = {name: exposure(case, row, line.output.stabilised_power) for name, row in case.guarantees.items()}
-    seller = licensor(case, use, kinds, work, services, prospects, guarantees)
-    buyer = licensee(plan, ways, worth_free, sales, given)
+    seller = licensor(case, use, kinds, work, services, prospects, guarantees, rivals)
+    buyer = licensee(plan, ways, worth_free, sales, given, rivals)
     together = seller.gain + buyer.gain
     names = quarter_names(len(found))
     return Deal(
@@ -58,8 +64,13 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         deliveries=work,
         yearly_services=services,
         prospects=prospects,
+        second_licensees=others,
+        taken=rivals,
+        taken_if_open=rivals_if_open,
+        exclusivity=exclusivity_worth(seller, rivals, rivals_if_open),
         guarantees=guarantees,
         licensor=seller,
+        own_money=own_money(case, seller),
         alternatives=ways,
         licensee=buyer,
         yardsticks=_yardsticks(plan, theirs, sales),
@@ -70,16 +81,11 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     )
 
 
-def time_of_use(case: Case, plan: Plan) -> Use:
-    """How long the plant is in use."""
-    return Use([each.open_share for each in plan.quarters.values()], case.closing.rule == "never")
-
-
 def trade_of(case: Case, plan: Plan) -> licence.Trade:
     """What royalties go by, as the plan has it; no materials, on which they do not depend."""
     found = list(plan.quarters.values())
     sold, watts = [each.revenue for each in found], [each.stabilised_watts for each in found]
-    return licence.Trade(plan.start, sold, watts, [], time_of_use(case, plan))
+    return licence.Trade(plan.start, sold, watts, [], time_of_use(case, list(plan.quarters.values())))
 
 
 def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> list[Quarter]:
@@ -98,12 +104,30 @@ def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> list
     return filled(case, line, ledger, grounds)[0].quarters()
 
 
+def exclusivity_worth(seller: Licensor, agreed: Taken, open_: Taken) -> ExclusivityWorth:
+    """The exclusivity of the offer against none; shares in the licensor's hands are left out."""
+    kept = open_.licensor - agreed.licensor
+    return ExclusivityWorth(
+        licences_lost=seller.territory,
+        royalty_kept=kept,
+        licensor_cost=seller.territory - kept,
+        licensee_worth=open_.licensee - agreed.licensee,
+    )
+
+
+def own_money(case: Case, seller: Licensor) -> OwnMoney:
+    """The licensor's figures in its own currency."""
+    currency = case.licensor.currency
+    rate = in_reporting_currency(1.0, currency, case.money)
+    names = [name for name in declared(OwnMoney) if name != "currency"]
+    return OwnMoney(currency=currency, **{name: getattr(seller, name) / rate for name in names})
+
+
 def _heading(case: Case, row: Payments, own: Value, theirs: Value) -> Heading:
-    withheld, inventors = arriving(case, row.paid_as)
     amounts = list(row.quarters.values())
     return Heading(
         paid=sum_of(amounts),
-        licensor_net=npv(amounts, own) * (1 - withheld - inventors),
+        licensor_net=left_of(case, amounts, row.paid_as, own),
         licensee_paid=npv(amounts, theirs),
     )
 

@@ -9,12 +9,12 @@ from ..ledger.prices import in_reporting_currency
 from ..operations import Value, larger
 from ..plan.records import Plan, Quarter
 from ..plan.worth import each_quarter, npv
-from .records import Alternative, Licensee
+from .records import Alternative, Licensee, Taken
 
 
-def dividends(case: Case, quarters: Sequence[Quarter]) -> list[Value]:
-    """What the licensor's shares are paid: its part of the cash of the project, where there is any."""
-    return [case.licence.equity_share * larger(each.free_cash, 0.0) for each in quarters]
+def dividends(case: Case, quarters: Sequence[Quarter], lost: Sequence[Value]) -> list[Value]:
+    """What the licensor's shares are paid: its part of the cash of the project, where there is any; `lost` is taken by others."""
+    return [case.licence.equity_share * larger(each.free_cash - gone, 0.0) for each, gone in zip(quarters, lost)]
 
 
 def alternatives(case: Case, plan: Plan, free: Value, sales: Value) -> dict[str, Alternative]:
@@ -30,19 +30,26 @@ def alternatives(case: Case, plan: Plan, free: Value, sales: Value) -> dict[str,
     return found
 
 
-def licensee(plan: Plan, ways: Mapping[str, Alternative], free: Value, sales: Value, given: Sequence[Value]) -> Licensee:
-    """The licensee at its required return; its shares in the licensor's hands are a payment too."""
+def licensee(
+    plan: Plan, ways: Mapping[str, Alternative], free: Value, sales: Value, given: Sequence[Value], rivals: Taken
+) -> Licensee:
+    """The licensee at its required return; its shares in the licensor's hands are a payment too.
+
+    `free` is the plant if nothing were paid and no one else were licensed in the territory.
+    """
     shares = npv(given, each_quarter(plan.required_return))
     best = ways["nothing"].npv
     for each in ways.values():
         best = larger(best, each.npv)
-    left = plan.project.npv - shares
+    undisturbed = plan.project.npv - shares
+    left, unpaid = undisturbed - rivals.licensee, free - rivals.licensee_free
     return Licensee(
         npv=left,
-        npv_free=free,
+        npv_undisturbed=undisturbed,
+        npv_free=unpaid,
         best_alternative=best,
-        ceiling=free - best,
-        cost=free - left,
+        ceiling=unpaid - best,
+        cost=unpaid - left,
         gain=left - best,
         sales_now=sales,
         dividends=shares,

@@ -4,21 +4,40 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from ..case.deal_records import OUTSIDE
 from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
 from ..operations import Value, safe_divide, smaller, sum_of
+from ..plan.exchange import moved_against
 from ..plan.licence import spread, yearly
 from ..plan.records import Payments
 from ..plan.time_of_use import Use
 from ..plan.timing import QUARTERS, due, in_quarters, risen, running
 from ..plan.worth import each_quarter, npv
-from .records import Exposure, Licensor, Received, ServiceCost, Shut, WorkCost
+from .own_tax import Income, own_tax, payments_that_leave
+from .records import Exposure, Licensor, Received, ServiceCost, Shut, Taken, WorkCost
 
 
 def arriving(case: Case, paid_as: str) -> tuple[Value, Value]:
     """Of a unit paid: the part that is withheld, and the part that goes to the inventors."""
     row = case.payment_kinds[paid_as]
     return row.withholding, (1 - row.withholding) * row.inventors_share
+
+
+def own_npv(case: Case, flows: Sequence[Value], rate: Value, currency: str = "") -> Value:
+    """The present value of flows to the licensor, in the reporting currency at the exchange rate of the first day.
+
+    Each flow is brought into the licensor's currency at the rate of its quarter and discounted at the licensor's rate. `currency`
+    is that which the amounts were stated in before they were converted at the rate of the first day; else the reporting one.
+    """
+    rates = moved_against(case, currency or case.currency, case.licensor.currency, len(flows))
+    return npv([flow * change for flow, change in zip(flows, rates)], rate)
+
+
+def left_of(case: Case, amounts: Sequence[Value], paid_as: str, rate: Value) -> Value:
+    """What payments of a kind leave to the licensor after withholding tax and inventors, before its own tax."""
+    withheld, inventors = arriving(case, paid_as)
+    return own_npv(case, amounts, rate) * (1 - withheld - inventors)
 
 
 def received(case: Case, headings: Mapping[str, Payments], dividends: Sequence[Value], rate: Value) -> dict[str, Received]:
@@ -30,7 +49,7 @@ def received(case: Case, headings: Mapping[str, Payments], dividends: Sequence[V
             rows.append(list(dividends))
         amounts = [sum_of(parts) for parts in zip([0.0 * amount for amount in dividends], *rows)]
         withheld, inventors = arriving(case, kind)
-        now = npv(amounts, rate)
+        now = own_npv(case, amounts, rate)
         found[kind] = Received(
             paid=sum_of(amounts),
             paid_now=now,
@@ -42,11 +61,14 @@ def received(case: Case, headings: Mapping[str, Payments], dividends: Sequence[V
 
 
 def shut_out(case: Case) -> dict[str, Shut]:
-    """What exclusivity costs with each other prospect: it would sign at any time of its window alike."""
+    """What exclusivity costs with each other prospect: it would sign at any time of its window alike.
+
+    Exclusivity holds in the territories of the licence; a prospect outside of them is not lost.
+    """
     rate, found = case.licensor.discount_rate * case.constants.year, {}
     for name, row in case.prospects.items():
         expected = in_reporting_currency(row.value * row.chance, row.currency, case.money)
-        within = smaller(case.licence.exclusive_time, row.window)
+        within = smaller(0.0 * row.window if row.territory == OUTSIDE else case.licence.exclusive_time, row.window)
         lost = expected * row.lost * (within / row.window) / (1 + rate) ** (within / case.constants.year / 2)
         found[name] = Shut(value=expected, lost=lost)
     return found
@@ -56,7 +78,7 @@ def work_costs(case: Case, use: Use, rate: Value) -> dict[str, WorkCost]:
     """What each delivery costs while the plant is in use: days with overrun, travel, time of the pilot line; spent evenly."""
     found = {}
     for name, row in case.deliveries.items():
-        done = npv(use.while_open(spread(case, len(use.open), row.begin, row.end)), rate)
+        done = own_npv(case, use.while_open(spread(case, len(use.open), row.begin, row.end)), rate, row.currency)
         found[name] = WorkCost(
             days=done * in_reporting_currency(row.days * (1 + row.overrun) * row.day_cost, row.currency, case.money),
             travel=done * in_reporting_currency(row.travel, row.currency, case.money),
@@ -68,7 +90,7 @@ def work_costs(case: Case, use: Use, rate: Value) -> dict[str, WorkCost]:
 def service_costs(case: Case, use: Use, rate: Value) -> dict[str, ServiceCost]:
     """What each yearly service costs while the plant is in use."""
     costs = {name: use.while_open(yearly(case, x, x.cost, len(use.open))) for name, x in case.yearly_services.items()}
-    return {name: ServiceCost(cost=npv(spent, rate)) for name, spent in costs.items()}
+    return {name: ServiceCost(cost=own_npv(case, spent, rate)) for name, spent in costs.items()}
 
 
 def licensor(
@@ -79,6 +101,7 @@ def licensor(
     services: Mapping[str, ServiceCost],
     prospects: Mapping[str, Shut],
     guarantees: Mapping[str, Exposure],
+    rivals: Taken,
 ) -> Licensor:
     """The licensor. Damages are due only while the plant is in use; rights are kept up beyond.
 
@@ -92,9 +115,13 @@ def licensor(
         return in_reporting_currency(amount, row.currency, case.money)
 
     nothing = own(0.0 * row.contribution)
-    owed = [(own(row.damages), row.damages_time), *((x.damages, case.guarantees[n].time) for n, x in guarantees.items())]
-    damages = [npv(use.while_open([amount * x for x in due(count, in_quarters(case, time))]), rate) for amount, time in owed]
-    kept = [1 - share for share in running(count, row.upkeep_time / (year / QUARTERS))]
+    owed = [(own(row.damages), row.damages_time, row.currency)]
+    owed += [(x.damages, case.guarantees[name].time, case.guarantees[name].currency) for name, x in guarantees.items()]
+    damages = [
+        own_npv(case, use.while_open([amount * x for x in due(count, in_quarters(case, time))]), rate, currency)
+        for amount, time, currency in owed
+    ]
+    kept = [now - over for now, over in zip(running(count, 0.0), running(count, in_quarters(case, row.upkeep_time)))]
     inflation = case.returns.inflation * year
     parts = {
         "work": sum_of([nothing, *(each.days for each in work.values())]),
@@ -107,18 +134,32 @@ def licensor(
     }
     contribution = own(row.contribution)
     costs = sum_of(list(parts.values()))
-    gross, net = sum_of([x.paid_now for x in kinds.values()]), sum_of([x.net for x in kinds.values()])
-    floor = costs + contribution
+    gross, withheld, inventors = (
+        sum_of([getattr(x, name) for x in kinds.values()]) for name in ("paid_now", "withheld", "inventors")
+    )
+    income = Income(
+        gross - rivals.licensor_gross,
+        withheld - rivals.licensor_gross * arriving(case, "licence")[0],
+        inventors - rivals.licensor_gross * arriving(case, "licence")[1],
+        costs - parts["territory"],
+    )
+    tax, credit = own_tax(row, income)
+    net, floor = gross - withheld - inventors, costs + contribution
+    worth = net - rivals.licensor - tax + credit - costs
     return Licensor(
         received=gross,
-        withheld=sum_of([x.withheld for x in kinds.values()]),
-        inventors=sum_of([x.inventors for x in kinds.values()]),
+        withheld=withheld,
+        inventors=inventors,
         net=net,
+        rivals=rivals.licensor,
+        taxable=income.net_income,
+        own_tax=tax,
+        credit=credit,
         **parts,
         contribution=contribution,
         floor=floor,
-        floor_paid=floor * safe_divide(gross, net),
+        floor_paid=payments_that_leave(row, income, floor) * safe_divide(gross, income.gross),
         policy=own(row.sunk_research) * row.recovered_share,
-        npv=net - costs,
-        gain=net - floor,
+        npv=worth,
+        gain=worth - contribution,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import figure
+from ..fields import figure, unit_text
 from ..operations import Value
 from ..plan.records import Quarter
 
@@ -54,6 +54,54 @@ class Shut:
 
 
 @dataclass(frozen=True, slots=True)
+class SecondLicensee:
+    """The chance that another licensee of the territory sells beside the licensee, averaged over each quarter."""
+
+    selling: dict[str, Value] = figure("1", "under the exclusivity of the offer, by quarter")
+    selling_if_open: dict[str, Value] = figure("1", "without exclusivity, by quarter")
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What other licensees of the territory may be expected to take from both sides."""
+
+    licensee_cash: dict[str, Value] = figure("money", "margin that the licensee loses after tax, less royalty saved, by quarter")
+    royalty: dict[str, Value] = figure("money", "royalty that is no longer paid, by quarter")
+    licensee: Value = figure("money", "what the licensee loses, at its rate, after tax")
+    licensee_free: Value = figure("money", "the same if nothing were paid")
+    licensor_gross: Value = figure("money", "royalty that the licensor loses, at its rate")
+    licensor: Value = figure("money", "what of that would be left to it, before its own tax")
+
+
+@dataclass(frozen=True, slots=True)
+class ExclusivityWorth:
+    """What the exclusivity of the offer costs the licensor, and what it is worth to the licensee."""
+
+    licences_lost: Value = figure("money", "value of other licences that is lost, at the licensor's rate")
+    royalty_kept: Value = figure("money", "royalty that other licensees do not take, left to the licensor at its rate")
+    licensor_cost: Value = figure("money", "what it costs the licensor, before its own tax: the first less the second")
+    licensee_worth: Value = figure("money", "what it is worth to the licensee, after its tax, at its rate")
+
+
+@dataclass(frozen=True, slots=True)
+class OwnMoney:
+    """What the licensor has in its own currency, at the exchange rate of the first day."""
+
+    currency: str = unit_text("the licensor's currency", example="EUR")
+    received: Value = figure("{currency}", "payments of the licensee")
+    withheld: Value = figure("{currency}", "withholding tax on them")
+    inventors: Value = figure("{currency}", "what goes to the inventors")
+    net: Value = figure("{currency}", "what is left of the payments")
+    rivals: Value = figure("{currency}", "royalty that other licensees of the territory may be expected to take")
+    own_tax: Value = figure("{currency}", "its own tax, before the credit")
+    credit: Value = figure("{currency}", "withholding tax that is credited")
+    floor: Value = figure("{currency}", "floor: what must arrive, all parts together")
+    floor_paid: Value = figure("{currency}", "payments in the mix of the offer that leave just the floor")
+    npv: Value = figure("{currency}", "net present value of the licence")
+    gain: Value = figure("{currency}", "what it has above its floor")
+
+
+@dataclass(frozen=True, slots=True)
 class Exposure:
     """What one guarantee exposes the licensor to."""
 
@@ -72,6 +120,10 @@ class Licensor:
     withheld: Value = figure("money", "tax at source on them")
     inventors: Value = figure("money", "what goes to the inventors")
     net: Value = figure("money", "what is left of the payments")
+    rivals: Value = figure("money", "royalty that other licensees of the territory may be expected to take, as it is left")
+    taxable: Value = figure("money", "net income from the deal: payments less inventors and costs; opportunities lost do not count")
+    own_tax: Value = figure("money", "its own tax on that, before the credit; 0 where it is exempt")
+    credit: Value = figure("money", "withholding tax that is credited against its own tax")
     work: Value = figure("money", "floor: working days at full cost, overrun counted")
     travel: Value = figure("money", "floor: travel, documents, other expenses")
     pilot_time: Value = figure("money", "floor: time of the pilot line that is lost")
@@ -83,7 +135,9 @@ class Licensor:
     floor: Value = figure("money", "floor: what must arrive, all parts together")
     floor_paid: Value = figure("money", "payments in the mix of the offer that leave just the floor, tax and inventors counted")
     policy: Value = figure("money", "past research that policy wants back; not in the floor")
-    npv: Value = figure("money", "net present value of the licence: what is left less all costs, without the contribution")
+    npv: Value = figure(
+        "money", "net present value of the licence: what is left after own tax, less all costs, without the contribution"
+    )
     gain: Value = figure("money", "what it has above its floor")
 
 
@@ -98,7 +152,8 @@ class Alternative:
 class Licensee:
     """The licensee: its plant with the payments, without them, and its best alternative."""
 
-    npv: Value = figure("money", "net present value of the plant with the payments, shares given away counted")
+    npv: Value = figure("money", "net present value of the plant with the payments, shares and other licensees counted")
+    npv_undisturbed: Value = figure("money", "the same if no one else were licensed in the territory")
     npv_free: Value = figure("money", "the same if nothing were paid")
     best_alternative: Value = figure("money", "net present value of the best of the alternatives, doing nothing among them")
     ceiling: Value = figure("money", "most that payments may take from it, after its tax, at its rate")
@@ -142,12 +197,19 @@ class Deal:
     deliveries: dict[str, WorkCost]
     yearly_services: dict[str, ServiceCost]
     prospects: dict[str, Shut]
+    second_licensees: dict[str, SecondLicensee]
+    taken: Taken
+    taken_if_open: Taken
+    exclusivity: ExclusivityWorth
     guarantees: dict[str, Exposure]
     licensor: Licensor
+    own_money: OwnMoney
     alternatives: dict[str, Alternative]
     licensee: Licensee
     yardsticks: Yardsticks
     years: dict[str, DealYear]
     dividends: dict[str, Value] = figure("money", "cash that goes to the licensor's shares, by quarter")
-    gain: Value = figure("money", "what both have above floor and best alternative, each at its own rate")
+    gain: Value = figure(
+        "money", "what both have above floor and best alternative, each at its own rate; added at day-one exchange rates"
+    )
     licensor_share: Value = figure("1", "licensor's share of that, 0 where there is none")

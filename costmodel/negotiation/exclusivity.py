@@ -1,4 +1,4 @@
-"""What exclusivity costs the licensor, by time and territory; and which minimum royalty makes it fair, and is still bearable."""
+"""What exclusivity costs the licensor and is worth to the licensee; which minimum royalty makes it fair, and is still bearable."""
 
 from __future__ import annotations
 
@@ -8,11 +8,12 @@ import numpy as np
 
 from ..case.addresses import value_at
 from ..case.records import Case
+from ..deal.second_licensee import rivals
 from ..readings.cells import Sheet
 from ..readings.recording import Recording
 from ..roots import first, reach, scan_of
 from ..units import to_base
-from .sides import Sides
+from .sides import LICENSEE, LICENSOR, Sides
 
 YEARS = (0.0, 3.0, 5.0, 10.0)
 TIME = "licence.exclusive_time"
@@ -21,24 +22,36 @@ SLOW = ("schedule.delay", "schedule.ramp_stretch")
 
 @dataclass(frozen=True, slots=True)
 class Exclusivity:
-    """What exclusivity of so many years takes from the licensor, by prospect; at its rate, in the reporting currency."""
+    """What exclusivity of so many years takes from the licensor, by prospect, and what it is in all to either side.
+
+    `cost` is what the licensor has less than without exclusivity: licences lost, less royalty that no one else takes, after its
+    own tax. `worth` is what the licensee has more. Each at its own rate, in the reporting currency.
+    """
 
     years: tuple[float, ...]
     lost: dict[str, np.ndarray]
+    cost: np.ndarray
+    worth: np.ndarray
 
 
 def exclusivity(case: Case, years: tuple[float, ...] = YEARS, sheet: Sheet | None = None) -> Exclusivity:
-    """Each prospect of prospects.csv under exclusivity of several lengths.
+    """Each prospect in the territories of the licence, and both sides, under exclusivity of several lengths.
 
     >>> from costmodel.case.load import load_case
     >>> found = exclusivity(load_case("inputs_demo/facade"))
     >>> [bool(row[0] == 0 and (row[1:] >= row[:-1]).all()) for row in found.lost.values()]
     [True, True]
     """
-    figures = {name: f"deal.prospects.{name}.lost" for name in case.prospects}
-    times = np.array(years) * to_base("year")
-    found = Recording(case, [TIME], list(figures.values()), sheet).run({TIME: times})
-    return Exclusivity(years, {name: np.broadcast_to(found[address], times.shape) for name, address in figures.items()})
+    figures = {name: f"deal.prospects.{name}.lost" for name in rivals(case)}
+    times = np.array((0.0, *years)) * to_base("year")
+    found = Recording(case, [TIME], [*figures.values(), LICENSOR, LICENSEE], sheet).run({TIME: times})
+    rows = {address: np.broadcast_to(values, times.shape) for address, values in found.items()}
+    return Exclusivity(
+        years,
+        {name: rows[address][1:] for name, address in figures.items()},
+        rows[LICENSOR][0] - rows[LICENSOR][1:],
+        rows[LICENSEE][1:] - rows[LICENSEE][0],
+    )
 
 
 @dataclass(frozen=True, slots=True)

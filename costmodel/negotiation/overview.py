@@ -13,6 +13,7 @@ from .concessions import Concession, Interval, concessions, interval
 from .exclusivity import Exclusivity, Minimum, exclusivity, minimum_range
 from .guarantees import DRAWS, SEED, Guaranteed, guaranteed
 from .openings import Opening, openings
+from .payment_split import PaymentSplit, payment_split
 from .price_paths import PricePaths, price_paths
 from .rounds import Turn, turns
 from .sides import ROYALTY, UPFRONT, Sides, terms
@@ -72,6 +73,11 @@ class Overview:
     def price_paths(self) -> PricePaths:
         """Who loses what as prices fall."""
         return price_paths(self.case)
+
+    @cached_property
+    def payment_split(self) -> PaymentSplit:
+        """The best split of the payments over their kinds."""
+        return payment_split(self.case, self.sheet)
 
     @cached_property
     def exclusivity(self) -> Exclusivity:

@@ -85,5 +85,9 @@ class Sides:
 
     def gains(self, values: Mapping[str, Value]) -> Gains:
         """The gains with other values, unchecked, in base units; what is not named stays as it is."""
-        found = self._recording.run({**self.present, **values})
+        found = self.run(values)
         return Gains(found[LICENSOR], found[LICENSEE])
+
+    def run(self, values: Mapping[str, Value]) -> dict[str, Value]:
+        """The same with the further figures, by address."""
+        return self._recording.run({**self.present, **values})

@@ -12,6 +12,7 @@ from ..ledger.prices import in_reporting_currency
 from ..line.records import Line
 from ..operations import Value, larger, safe_divide, smaller, sum_of
 from . import capital
+from .exchange import converted, moved
 from .time_of_use import Use
 from .timing import QUARTERS, by_year, cumulative, due, in_quarters, risen, running, steps
 
@@ -123,27 +124,27 @@ def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
     """Paid once: the upfront fee less what is credited, other fees, expansions, a buy-out."""
     row, count = case.licence, len(trade.sales)
 
-    def once(name: str, amount: Value, quarter: Value, paid_as: str = "licence") -> Stream:
+    def once(name: str, amount: Value, currency: str, quarter: Value, paid_as: str = "licence") -> Stream:
         """An amount as it falls due, if the plant is in use then."""
-        return Stream(name, paid_as, True, trade.use.while_open([amount * share for share in due(count, quarter)]))
+        paid = converted(case, [amount * share for share in due(count, quarter)], currency)
+        return Stream(name, paid_as, True, trade.use.while_open(paid))
 
-    amounts = {name: in_reporting_currency(x.amount * x.chance, x.currency, case.money) for name, x in case.fees.items()}
-    credited = sum_of([amounts[name] * x.credited for name, x in case.fees.items()])
-    upfront = larger(in_reporting_currency(row.upfront, row.currency, case.money) - credited, 0.0)
-    added = in_reporting_currency(row.expansion_fee, row.currency, case.money) * line.output.stabilised_watts
+    own = in_reporting_currency(1.0, row.currency, case.money)  # a credit is at the exchange rates of day one
+    credited = [in_reporting_currency(x.amount * x.chance * x.credited, x.currency, case.money) / own for x in case.fees.values()]
+    upfront = larger(row.upfront - sum_of([0.0 * row.upfront, *credited]), 0.0)
+    added = row.expansion_fee * line.output.stabilised_watts
     return [
-        once("upfront", upfront, in_quarters(case, row.upfront_time)),
-        *(once(f"fee_{name}", amounts[name], in_quarters(case, x.time), x.paid_as) for name, x in case.fees.items()),
+        once("upfront", upfront, row.currency, in_quarters(case, row.upfront_time)),
         *(
-            once(f"expansion_{name}", added * x.size, trade.start + in_quarters(case, x.time))
+            once(f"fee_{name}", x.amount * x.chance, x.currency, in_quarters(case, x.time), x.paid_as)
+            for name, x in case.fees.items()
+        ),
+        *(
+            once(f"expansion_{name}", added * x.size, row.currency, trade.start + in_quarters(case, x.time))
             for name, x in case.expansions.items()
         ),
         *(
-            once(
-                f"buy_out_{name}",
-                in_reporting_currency(x.amount, x.currency, case.money),
-                trade.start + in_quarters(case, x.time),
-            )
+            once(f"buy_out_{name}", x.amount, x.currency, trade.start + in_quarters(case, x.time))
             for name, x in case.buy_outs.items()
         ),
     ]
@@ -179,15 +180,15 @@ def royalty(case: Case, trade: Trade) -> list[Value]:
     for number, (part, sold, made) in enumerate(zip(paid, trade.sales, trade.watts)):
         factor = 1.0 + sum_of([move * safe_divide(share[number], ran[number]) for move, share in zip(moves, after)])
         base = row.net_sales * sold
-        wanted = factor * (row.royalty * base + per_watt * made * risen(change, number))
+        wanted = factor * (row.royalty * base + per_watt * made * risen(change, number) * moved(case, row.currency, number))
         earned.append(safe_divide(part, ran[number]) * smaller(wanted, row.royalty_cap * base))
     return earned
 
 
 def _least(case: Case, row: MinimumRoyalty, count: int) -> list[Value]:
     """The least royalty of a row, by column."""
-    amount = in_reporting_currency(row.amount, row.currency, case.money) * case.constants.year / QUARTERS
-    return [amount * share for share in _between(case, count, row.begin, row.end)]
+    amount = row.amount * case.constants.year / QUARTERS
+    return converted(case, [amount * share for share in _between(case, count, row.begin, row.end)], row.currency)
 
 
 def _until_bought_out(case: Case, trade: Trade, owed: Sequence[Value]) -> list[Value]:
@@ -238,8 +239,8 @@ def _work(case: Case, trade: Trade) -> list[Stream]:
     """Work of the licensor that is paid for by itself, while the plant is in use."""
     count, found = len(trade.sales), []
     for name, row in case.deliveries.items():
-        price = in_reporting_currency(row.price, row.currency, case.money)
-        paid = trade.use.while_open([price * x for x in spread(case, count, row.begin, row.end)])
+        done = spread(case, count, row.begin, row.end)
+        paid = trade.use.while_open(converted(case, [row.price * share for share in done], row.currency))
         found.append(Stream(f"delivery_{name}", row.paid_as, False, paid))
     for name, row in case.yearly_services.items():
         found.append(Stream(f"service_{name}", row.paid_as, False, trade.use.while_open(yearly(case, row, row.price, count))))
@@ -248,9 +249,9 @@ def _work(case: Case, trade: Trade) -> list[Stream]:
 
 def yearly(case: Case, row: YearlyService, amount: Value, count: int) -> list[Value]:
     """An amount a year of a yearly service, by quarter, as it changes."""
-    each = in_reporting_currency(amount, row.currency, case.money) * case.constants.year / QUARTERS
-    change = row.change * case.constants.year
-    return [each * share * risen(change, number) for number, share in enumerate(_between(case, count, row.begin, row.end))]
+    each, change = amount * case.constants.year / QUARTERS, row.change * case.constants.year
+    shares = _between(case, count, row.begin, row.end)
+    return converted(case, [each * share * risen(change, number) for number, share in enumerate(shares)], row.currency)
 
 
 def _supplies(case: Case, assets: Sequence[capital.Asset], trade: Trade) -> list[Stream]:
@@ -271,8 +272,9 @@ def sublicence_income(case: Case, count: int) -> dict[str, list[Value]]:
     """What sublicences may be expected to bring the licensee, by quarter."""
     found = {}
     for name, row in case.sublicences.items():
-        amount = in_reporting_currency(row.income * row.chance, row.currency, case.money) * case.constants.year / QUARTERS
-        found[name] = [amount * share for share in _between(case, count, row.begin, row.end)]
+        amount = row.income * row.chance * case.constants.year / QUARTERS
+        shares = _between(case, count, row.begin, row.end)
+        found[name] = converted(case, [amount * share for share in shares], row.currency)
     return found
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from ..case.plan_records import Sale
 from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
 from ..ledger.records import ALL_LOST, CATEGORIES, IMPUTED, NO_LOSS, WRITTEN_OFF, Ledger
 from ..line.records import Line
 from ..operations import Value, choose, sum_of
+from .exchange import moved
 from .records import YearCost
 from .timing import QUARTERS, due, risen, running
 from .volume import Volumes
@@ -69,9 +71,13 @@ def revenue(case: Case, line: Line, good: Sequence[Value], sold: Mapping[str, Se
         name: row.output_share * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money) / QUARTERS
         for name, row in case.sales.items()
     }
-    year = case.constants.year
+
+    def rise(row: Sale, quarter: int) -> Value:
+        """What a price has become in the reporting currency, over that of the case."""
+        return risen(row.change * case.constants.year, quarter) * moved(case, row.currency, quarter)
+
     return [
-        sum_of([full[name] * share * sold[name][quarter] * risen(row.change * year, quarter) for name, row in case.sales.items()])
+        sum_of([full[name] * share * sold[name][quarter] * rise(row, quarter) for name, row in case.sales.items()])
         for quarter, share in enumerate(good)
     ]
 

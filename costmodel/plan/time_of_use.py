@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from ..case.records import Case
 from ..operations import Value, choose, sum_of
+from .records import Quarter
 from .timing import cumulative, in_quarters
 
 
@@ -78,3 +79,8 @@ def by_loss(case: Case, cash: Sequence[Value], run: Sequence[Value]) -> Use:
         stops = choose(in_a_row >= row.loss_quarters, choose(earliest <= column, 1.0, 0.0), 0.0)
         now = now * (1.0 - stops)
     return Use(found, False)
+
+
+def time_of_use(case: Case, quarters: Sequence[Quarter]) -> Use:
+    """How long the plant of a plan is in use."""
+    return Use([each.open_share for each in quarters], case.closing.rule == "never")

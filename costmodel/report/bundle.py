@@ -229,7 +229,7 @@ def _deal(case: Case, results: Results, folder: Path | None) -> dict[str, Block]
         "deal_concessions": deal_tables.concessions_table(case, found.concessions).as_block(),
         "deal_prices": deal_tables.price_paths_table(case, found).as_block(),
         "deal_yardsticks": _list([deal_words.price_falls(case, found), deal_words.yardsticks(results)]),
-        "deal_exclusive": deal_tables.exclusivity_table(case, found).as_block() if case.prospects else {"kind": "nothing"},
+        "deal_exclusive": deal_tables.exclusivity_table(case, found).as_block() if found.exclusivity.lost else {"kind": "nothing"},
         "deal_guarantees": _list(deal_words.guarantees(case, found)),
         "deal_guaranteed": deal_tables.guarantees_table(case, found).as_block() if case.guarantees else {"kind": "nothing"},
         "deal_rounds": deal_tables.rounds_table(case, found).as_block() if found.turns else {"kind": "nothing"},

@@ -8,6 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from ..case.deal_records import territories
 from ..case.records import Case
 from ..model import Results
 from ..negotiation.overview import Overview, overview
@@ -33,13 +34,15 @@ GROUPS = {
 def licence(case: Case, results: Results) -> Facts | None:
     """The terms, what is paid when, and what the licensee has of it: what both sides may see, and nothing else.
 
-    Of a delivery or service it holds what is paid, never what it costs the licensor.
+    Of a delivery or service it holds what is paid, never what it costs the licensor. Who else could be licensed is known to the
+    licensor alone, so the licensee's figures are those without second licensees.
     """
     if results.deal is None:
         return None
     row, deal, years = case.licence, results.deal, by_year(results)
     year = to_base("year")
     start = float(results.plan.start) / QUARTERS
+    unpaid = deal.licensee.npv_free + deal.taken.licensee_free
     bought_out = [float(each.time) / year for each in case.buy_outs.values()]
     end = min(start + min([float(row.term) / year, *bought_out]), float(len(years)))
     return {
@@ -53,6 +56,7 @@ def licence(case: Case, results: Results) -> Facts | None:
         "royalty_cap": float(row.royalty_cap),
         "term": row.term / year,
         "exclusive_time": row.exclusive_time / year,
+        "territories": " and ".join(territories(row)),
         "expansion_fee": float(row.expansion_fee),
         "sublicence_share": float(row.sublicence_share),
         "equity_share": float(row.equity_share),
@@ -100,9 +104,9 @@ def licence(case: Case, results: Results) -> Facts | None:
         "by_year": payments_by_year(results),
         "by_heading": headings(case, results),
         "paid": sum(float(x.paid) for x in deal.by_heading.values()),
-        "licensee_npv": deal.licensee.npv,
-        "licensee_npv_without_payments": deal.licensee.npv_free,
-        "licensee_cost": deal.licensee.cost,
+        "licensee_npv": deal.licensee.npv_undisturbed,
+        "licensee_npv_without_payments": unpaid,
+        "licensee_cost": unpaid - deal.licensee.npv_undisturbed,
     }  # fmt: skip
 
 
@@ -140,10 +144,12 @@ def licensor(case: Case, results: Results) -> Facts | None:
         "withheld": own.withheld,
         "inventors": own.inventors,
         "net": own.net,
-        "costs": own.net - own.npv,
+        "costs": own.floor - own.contribution + own.rivals,
+        "own_tax": own.own_tax - own.credit,
         "npv": own.npv,
         "gain": own.gain,
         "share": deal.licensor_share,
+        "licensee_npv": deal.licensee.npv,
         "licensee_gain": deal.licensee.gain,
     }
 
@@ -163,11 +169,13 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "floor": deal_tables.floor_table(case, results),
         "alternatives": deal_tables.alternatives_table(case, results),
         "received": deal_tables.received_table(case, results),
+        "licensor": deal_tables.licensor_table(case, results),
+        "split": deal_tables.split_table(case, found),
         "headings": deal_tables.headings_table(case, results),
         "concessions": deal_tables.concessions_table(case, found.concessions),
         "price_paths": deal_tables.price_paths_table(case, found),
         "years": deal_tables.years_table(case, results, chances),
-        "exclusivity": deal_tables.exclusivity_table(case, found) if case.prospects else None,
+        "exclusivity": deal_tables.exclusivity_table(case, found) if found.exclusivity.lost else None,
         "guarantees": deal_tables.guarantees_table(case, found) if case.guarantees else None,
         "rounds": deal_tables.rounds_table(case, found) if found.turns else None,
     }
@@ -175,14 +183,17 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "verdict": deal_words.verdict(case, found),
         "sides": deal_words.sides(case, results),
         "floor": deal_words.floor(case, results),
+        "own_tax": deal_words.own_tax(case, results),
         "ceiling": deal_words.ceiling(case, results),
         "corners": zone_words.corners(case, found),
         "ranges": [zone_words.term_range(case, each) for each in (found.royalty, found.upfront)],
         "mix": [] if empty else [*zone_words.splits(case, found), deal_words.exchange_rates(case, found)],
         "openings": deal_words.openings(case, found.openings) if found.openings else [],
         "no_opening": deal_words.openings(case, [])[0] if empty and not found.openings else "",
+        "split": deal_words.split(case, found),
+        "exchange": deal_words.rates_used(case),
         "price_falls": deal_words.price_falls(case, found),
-        "exclusive": deal_words.exclusive(case, results),
+        "exclusive": deal_words.exclusive(case, results, found),
         "minimums": deal_words.minimums(case, found),
         "guarantees": deal_words.guarantees(case, found),
         "buy_out": deal_words.buy_out(case, found),

@@ -13,6 +13,7 @@ from ..negotiation.concessions import Concession
 from ..negotiation.guarantees import RISK
 from ..negotiation.overview import Overview
 from ..negotiation.price_paths import FORMS, MINIMUM_PART
+from .deal_money import in_own_money, licensor_table, own_columns, own_rate, rates_of_exchange, split_table
 from .deal_words import alternative_name
 from .numbers import exact, label, people, percent, signed, spoken
 from .study_tables import input_name
@@ -38,13 +39,13 @@ def _share(part: float, whole: float) -> str:
 def floor_table(case: Case, results: Results) -> Table:
     """The licensor's floor by parts, and what is received."""
     own = results.deal.licensor
-    rows = [[title, people(getattr(own, name)), _share(getattr(own, name), own.floor)] for name, title in FLOOR_PARTS.items()]
-    rows.append(["floor", people(own.floor), "100 %"])
+    parts = [(title, getattr(own, name)) for name, title in FLOOR_PARTS.items()] + [("floor", own.floor)]
+    rows = [[title, people(value), *in_own_money(case, value), _share(value, own.floor)] for title, value in parts]
     return Table(
         f"The licensor's floor, {case.currency}",
-        ["", "", "share"],
+        ["", case.currency, *own_columns(case, ""), "share"],
         rows,
-        note=f"{EACH_AT_ITS_RATE} Past research, a line apart: {people(own.policy)}.",
+        note=f"{EACH_AT_ITS_RATE} Past research, a line apart: {people(own.policy)}. {rates_of_exchange(case)}".strip(),
         total=True,
     )
 
@@ -53,19 +54,29 @@ def received_table(case: Case, results: Results) -> Table:
     """What is paid by kind, what is withheld, and what is left to the licensor."""
     rows = [
         [case.payment_kinds[kind].title, people(x.paid), people(x.paid_now), people(-x.withheld), people(-x.inventors),
-         people(x.net), percent(x.net / x.paid_now) if x.paid_now else "–"]
+         people(x.net), *in_own_money(case, x.net), percent(x.net / x.paid_now) if x.paid_now else "–"]
         for kind, x in results.deal.by_kind.items()
         if x.paid
     ]  # fmt: skip
     own = results.deal.licensor
     rows.append(
         ["all", people(sum(x.paid for x in results.deal.by_kind.values())), people(own.received), people(-own.withheld),
-         people(-own.inventors), people(own.net), percent(own.net / own.received) if own.received else "–"]
+         people(-own.inventors), people(own.net), *in_own_money(case, own.net), _share(own.net, own.received)]
     )  # fmt: skip
     return Table(
         f"What is paid, and what arrives, {case.currency}",
-        ["kind", "paid in all", "at the licensor's rate", "tax at source", "inventors", "left", "share"],
+        [
+            "kind",
+            "paid in all",
+            "at the licensor's rate",
+            "tax at source",
+            "inventors",
+            "left",
+            *own_columns(case, "left"),
+            "share",
+        ],
         rows,
+        note="Before the licensor's own tax and its credit.",
         total=True,
     )
 
@@ -73,13 +84,19 @@ def received_table(case: Case, results: Results) -> Table:
 def headings_table(case: Case, results: Results) -> Table:
     """Every payment by heading, as both sides have it."""
     rows = [
-        [heading_name(case, name), people(x.paid), people(x.licensor_net), people(x.licensee_paid)]
+        [
+            heading_name(case, name),
+            people(x.paid),
+            people(x.licensor_net),
+            *in_own_money(case, x.licensor_net),
+            people(x.licensee_paid),
+        ]
         for name, x in results.deal.by_heading.items()
         if x.paid
     ]
     return Table(
         f"Payments by heading, {case.currency}",
-        ["", "paid in all", "left to the licensor", "paid by the licensee, before tax"],
+        ["", "paid in all", "left to the licensor", *own_columns(case, "left to the licensor"), "paid by the licensee, before tax"],
         rows,
         note="The first as it comes; the others reckoned to the first day, each side at its own rate.",
     )
@@ -115,7 +132,10 @@ def alternatives_table(case: Case, results: Results) -> Table:
 
 def sides_table(case: Case, licensor: tuple[float, float, float], licensee: tuple[float, float, float]) -> Table:
     """Both sides' values: what each has by these terms, what it could or must have without, and what lies between."""
-    rows = [[name, *map(people, values)] for name, values in (("licensor", licensor), ("licensee", licensee))]
+    rows = [["licensor", *map(people, licensor)], ["licensee", *map(people, licensee)]]
+    if case.licensor.currency != case.currency:
+        ours = [each for value in licensor for each in in_own_money(case, value)]
+        rows.insert(1, [f"licensor, {case.licensor.currency}", *ours])
     return Table(
         f"What both sides have, {case.currency}",
         ["", "by these terms", "floor, or best alternative", "above it"],
@@ -127,14 +147,22 @@ def sides_table(case: Case, licensor: tuple[float, float, float], licensee: tupl
 def concessions_table(case: Case, found: Sequence[Concession], most: int = 16) -> Table:
     """What one unit of each term does to both sides."""
     rows = [
-        [input_name(case, x.address), f"+ {x.words}{_jumping(x)}", people(x.licensor), people(x.licensee),
+        [input_name(case, x.address), f"+ {x.words}{_jumping(x)}", people(x.licensor), *in_own_money(case, x.licensor),
+         people(x.licensee),
          "–" if math.isnan(x.taken) else people(x.taken)]
         for x in found[:most]
     ]  # fmt: skip
     jumps = " Within a step with a jump, no smaller step is worth its part." if any(x.jumps for x in found[:most]) else ""
     return Table(
         f"What one unit of a term is worth, {case.currency}",
-        ["term", "moved by", "licensor", "licensee", "licensor has of each unit it costs the licensee"],
+        [
+            "term",
+            "moved by",
+            "licensor",
+            *own_columns(case, "licensor"),
+            "licensee",
+            "licensor has of each unit it costs the licensee",
+        ],
         rows,
         note=f"{EACH_AT_ITS_RATE} Terms high in the last column are those to ask for; those low in it are those to give.{jumps}",
         texts=(0, 1),
@@ -150,30 +178,41 @@ def _jumping(found: Concession) -> str:
 def price_paths_table(case: Case, found: Overview) -> Table:
     """What both sides lose under falling prices, by form of royalty."""
     paths = found.price_paths
-    rows = []
-    for form in FORMS:
-        for side in ("licensor", "licensee"):
-            gains = getattr(paths.gains[form], side)
-            rows.append([f"{side}, royalty {form}", people(gains[0]), *(people(gain - gains[0]) for gain in gains[1:])])
-    columns = ["", "gain with prices as they are", *(f"change, falling {percent(fall)} a year" for fall in paths.falls[1:])]
+    rows = [[f"licensor, royalty {form}", *_and_changes(paths.gains[form].licensor)] for form in FORMS]
+    if case.licensor.currency != case.currency:
+        rate = own_rate(case)
+        rows += [
+            [f"licensor, royalty {form}, {case.licensor.currency}", *_and_changes(paths.gains[form].licensor / rate)]
+            for form in FORMS
+        ]
+    rows += [[f"licensee, royalty {form}", *_and_changes(paths.gains[form].licensee)] for form in FORMS]
+    rows.append(["licensee, if nothing were paid", *_and_changes(paths.unpaid)])
+    columns = ["", "at the plan's prices", "change: flat", *(f"−{percent(fall, 2)} a year" for fall in paths.falls)]
     planned = ", ".join(f"{row.title} {signed(100 * row.change * case.constants.year)} % a year" for row in case.sales.values())
     return Table(
-        f"Falling prices, {case.currency}",
+        f"Falling prices: gains of both sides, and how they change, {case.currency}",
         columns,
         rows,
-        note=f"All prices fall evenly, in place of what the plan has ({planned}); the plant runs on at a loss. The minimum is "
+        note=f"{EACH_AT_ITS_RATE} The plan's prices: {planned}. Behind them all prices change evenly instead. The minimum is "
         f"{people(paths.minimum)} {case.currency} a year, "
-        f"{percent(MINIMUM_PART, 2)} of what a middle year of the plan earns; forms are without a cap.",
+        f"{percent(MINIMUM_PART, 2)} of what a middle year of the plan earns. The forms have no cap.",
     )
+
+
+def _and_changes(gains: Sequence[float]) -> list[str]:
+    """A gain, and how it changes in the other columns."""
+    return [people(gains[0]), *(people(gain - gains[0]) for gain in gains[1:])]
 
 
 def guarantees_table(case: Case, found: Overview) -> Table:
     """Lower and higher guarantees: probabilities, damages, what to keep in reserve, and the fee that does the same."""
     columns = ["guaranteed, W", "damages", "error", "normal", "as stated", "cap reached", f"expected, {case.currency}",
-               f"reserve, {case.currency}", f"worth in fee, {case.licence.currency}"]  # fmt: skip
+               *own_columns(case, "expected"), f"reserve, {case.currency}", *own_columns(case, "reserve"),
+               f"worth in fee, {case.licence.currency}"]  # fmt: skip
     rows = [
         [people(level.power), _chance(level.chance), _error(level.error), _chance(level.formula), _chance(level.stated),
-         _chance(level.cap_chance), people(level.damages), people(level.reserve), signed(level.fee)]
+         _chance(level.cap_chance), people(level.damages), *in_own_money(case, level.damages), people(level.reserve),
+         *in_own_money(case, level.reserve), signed(level.fee)]
         for each in found.guarantees
         for level in each.levels
     ]  # fmt: skip
@@ -201,21 +240,34 @@ def _chance(value: float) -> str:
 
 
 def exclusivity_table(case: Case, found: Overview) -> Table:
-    """What exclusivity of several lengths costs, by prospect."""
-    columns = ["prospect", "territory", *(f"{years:g} years" for years in found.exclusivity.years)]
+    """What exclusivity of several lengths costs the licensor, by prospect, and what it is worth to the licensee."""
+    times = found.exclusivity
+    columns = ["", "territory", *(f"{years:g} years" for years in times.years)]
     rows = [
         [case.prospects[name].title, case.prospects[name].territory, *(people(float(x)) for x in lost)]
-        for name, lost in found.exclusivity.lost.items()
+        for name, lost in times.lost.items()
     ]
-    totals = [sum(float(lost[k]) for lost in found.exclusivity.lost.values()) for k in range(len(found.exclusivity.years))]
-    rows.append(["all", "", *(people(total) for total in totals)])
-    title = f"What exclusivity costs the licensor, {case.currency}"
-    return Table(title, columns, rows, note="The least price of exclusivity, at the licensor's rate.", total=True, texts=(0, 1))
+    kept = [float(sum(lost[k] for lost in times.lost.values()) - cost) for k, cost in enumerate(times.cost)]
+    rows.append(["less royalty that no one else takes", "", *(people(-each) for each in kept)])
+    rows.append(["costs the licensor", "", *(people(float(cost)) for cost in times.cost)])
+    if case.licensor.currency != case.currency:
+        own = own_rate(case)
+        rows.append([f"the same, {case.licensor.currency}", "", *(people(float(cost) / own) for cost in times.cost)])
+    rows.append(["is worth to the licensee", "", *(people(float(worth)) for worth in times.worth)])
+    rows.append(["lies between", "", *(people(float(b - a)) for a, b in zip(times.cost, times.worth))])
+    return Table(
+        f"What exclusivity costs the licensor and is worth to the licensee, {case.currency}",
+        columns,
+        rows,
+        note=f"{EACH_AT_ITS_RATE} The first rows are licences that are lost, by prospect. The least price of exclusivity is "
+        "what it costs, the most what it is worth.",
+        texts=(0, 1),
+    )
 
 
 def rounds_table(case: Case, found: Overview) -> Table:
     """What was moved from round to round, and what it cost."""
-    rows, before = [], None
+    rows, before, own = [], None, own_columns(case, "licensor")
     for turn in found.turns:
         moved = []
         for address, (was, now) in turn.moved.items():
@@ -229,13 +281,14 @@ def rounds_table(case: Case, found: Overview) -> Table:
             else [_moved(turn.gains.licensor - before.licensor), _moved(turn.gains.licensee - before.licensee)]
         )
         rows.append(
-            [f"{turn.round.date} {turn.round.by}", spoken("; ".join(moved)), people(turn.gains.licensor), change[0],
+            [f"{turn.round.date} {turn.round.by}", spoken("; ".join(moved)), people(turn.gains.licensor),
+             *in_own_money(case, turn.gains.licensor), change[0],
              people(turn.gains.licensee), change[1], turn.round.valid_until]
         )  # fmt: skip
         before = turn.gains
     return Table(
         f"Rounds, {case.currency}",
-        ["round", "moved", "licensor", "change", "licensee", "change", "valid until"],
+        ["round", "moved", "licensor", *own, "change", "licensee", "change", "valid until"],
         rows,
         note="Gains above floor and best alternative, each side at its own rate.",
         texts=(0, 1),
@@ -244,9 +297,11 @@ def rounds_table(case: Case, found: Overview) -> Table:
 
 def all_tables(case: Case, results: Results, found: Overview, chances: Mapping[str, float] | None = None) -> list[Table]:
     """Every table of the deal that has rows; with chances, those that the minimum royalty of each year binds."""
-    tables = [make(case, results) for make in (floor_table, received_table, headings_table, alternatives_table)]
+    made = (floor_table, received_table, licensor_table, headings_table, alternatives_table)
+    tables = [make(case, results) for make in made]
+    tables.insert(3, split_table(case, found))
     tables += [years_table(case, results, chances), concessions_table(case, found.concessions), price_paths_table(case, found)]
-    if case.prospects:
+    if found.exclusivity.lost:
         tables.append(exclusivity_table(case, found))
     if case.guarantees:
         tables.append(guarantees_table(case, found))

@@ -6,17 +6,21 @@ import math
 from collections.abc import Sequence
 
 from ..case.addresses import input_at
+from ..case.deal_records import territories
 from ..case.records import Case
 from ..fields import unit_of
 from ..model import Results
 from ..negotiation.concessions import Interval, exchange, step_of
+from ..negotiation.exclusivity import TIME
 from ..negotiation.guarantees import RISK, Guaranteed
 from ..negotiation.openings import STEPS, Opening
 from ..negotiation.outline import Outline
 from ..negotiation.overview import Overview
-from ..negotiation.sides import ROYALTY, UPFRONT
+from ..negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
+from ..plan.timing import QUARTERS
 from ..units import to_base
 from . import zone_words
+from .deal_money import ours, own_tax, rates_used, split, work_and_tax
 from .numbers import exact, money, people, percent, signed, spoken
 from .study_tables import input_name
 from .texts import REVIEW
@@ -41,6 +45,11 @@ YARDSTICKS = (
 )  # history, not a reason
 
 
+def _side(case: Case, who: str, value: float) -> str:
+    """An amount of either side."""
+    return ours(case, value) if who == "licensor" else in_money(case, value)
+
+
 def verdict(case: Case, found: Overview) -> str:
     """The answer in one sentence: whether the two sides can meet, and where the offer stands."""
     zone, gains = found.zone, found.zone.offer_gains
@@ -52,13 +61,13 @@ def verdict(case: Case, found: Overview) -> str:
     if zone.offer_is_inside:
         return (
             f"The two sides can meet, and the offer is where both gain: the licensor "
-            f"{in_money(case, gains.licensor)} above its floor, the licensee {in_money(case, gains.licensee)} above its "
+            f"{ours(case, gains.licensor)} above its floor, the licensee {in_money(case, gains.licensee)} above its "
             "best alternative."
         )
     who = "licensor" if gains.licensor < 0 else "licensee"
     short = min(gains.licensor, gains.licensee)
     return (
-        f"The two sides can meet, but not by this offer, which leaves the {who} {in_money(case, -short)} short of what it "
+        f"The two sides can meet, but not by this offer, which leaves the {who} {_side(case, who, -short)} short of what it "
         "could have without the deal."
     )
 
@@ -71,7 +80,7 @@ def sides(case: Case, results: Results) -> str:
 def gained(case: Case, own: float, other: float) -> str:
     """The same from the gains of licensor and licensee."""
     words = [
-        f"the {name} is {in_money(case, abs(gain))} {'above' if gain >= 0 else 'below'} {what}"
+        f"the {name} is {_side(case, name, abs(gain))} {'above' if gain >= 0 else 'below'} {what}"
         for name, gain, what in (("licensor", own, "its floor"), ("licensee", other, "its best alternative"))
     ]
     return f"By these terms {words[0]}, and {words[1]}."
@@ -91,15 +100,15 @@ def floor(case: Case, results: Results) -> str:
     """What the licensor must have, and what that takes in payments."""
     own = results.deal.licensor
     takes = (
-        f"In the mix of the offer that takes payments of {in_money(case, own.floor_paid)}, as tax at source and inventors have "
+        f"In the mix of the offer that takes payments of {ours(case, own.floor_paid)}, as tax at source and inventors have "
         "their part."
         if own.received
         else "By the mix of the offer it is paid nothing."
     )
     return (
-        f"The licensor must be left with {in_money(case, own.floor)}, all costs to come and its contribution "
+        f"The licensor must be left with {ours(case, own.floor)}, all costs to come and its contribution "
         f"counted. {takes} Past research is spent whatever is agreed and is not in it; policy would like "
-        f"{in_money(case, own.policy)} of it back."
+        f"{ours(case, own.policy)} of it back."
     )
 
 
@@ -137,12 +146,12 @@ def exchange_rates(case: Case, found: Overview) -> str:
     if own > other and royalty > found.zone.offer[1] and more > 0:
         return (
             f"{words} So less fee and more royalty suits both: with {mix(case, fee, royalty)} the licensee is as well off as "
-            f"with the offer, and the licensor has {in_money(case, more)} more."
+            f"with the offer, and the licensor has {ours(case, more)} more."
         )
     if own < other and royalty < found.zone.offer[1] and more > 0:
         return (
             f"{words} So more fee and less royalty suits both: with {mix(case, fee, royalty)} the licensee is as well off as "
-            f"with the offer, and the licensor has {in_money(case, more)} more."
+            f"with the offer, and the licensor has {ours(case, more)} more."
         )
     return f"{words} No other mix is better for one and as good for the other."
 
@@ -172,23 +181,32 @@ def price_falls(case: Case, found: Overview) -> str:
     if math.isnan(paths.royalty) or math.isnan(paths.per_watt):
         return "No royalty alone is worth to the licensor what the offer's is, so forms of royalty are not compared."
     words = (
-        f"At the prices of the plan, {percent(paths.royalty)} of sales, {money(paths.per_watt, case.licence.currency)} for a watt"
-        f" are worth the same to the licensor."
+        f"At the plan's prices, {percent(paths.royalty)} of sales and {money(paths.per_watt, case.licence.currency)} per watt "
+        "are worth the same to the licensor."
     )
-    if not math.isnan(paths.crossing):
-        side = "fall by more than" if paths.crossing >= 0 else "rise by less than"
-        words += f" Where prices {side} {percent(abs(paths.crossing))} a year, a royalty for a watt is worth more to it."
-    stops = {}
+    effects = {LICENSOR: "a royalty per watt leaves the licensor more", LICENSEE: "a royalty per watt costs the licensee more"}
+    for side, effect in effects.items():
+        if not math.isnan(paths.crossings[side]):
+            words += f" Where prices {_beyond(paths.crossings[side])}, {effect} than one on sales."
+    stops: dict[str, list[str]] = {}
     for form, stop in paths.stops.items():
         if not math.isnan(stop):
-            side = "fall by more than" if stop >= 0 else "rise by less than"
-            stops.setdefault(f"{side} {percent(abs(stop))} a year", []).append(form)
+            stops.setdefault(_beyond(stop), []).append(form)
     alike = len(stops) == 1 and len(next(iter(stops.values()))) == len(paths.stops)
     where = [said if alike else f"{said} (royalty {' or '.join(forms)})" for said, forms in stops.items()]
     if where:
         ending = ", whatever the form of the royalty" if alike else ""
         words += f" The licensee gains no more where they {', or '.join(where)}{ending}."
     return words
+
+
+def _beyond(fall: float) -> str:
+    """A yearly fall from which something holds, in words.
+
+    >>> _beyond(0.031), _beyond(-0.01)
+    ('fall by more than 3.10 % a year', 'rise by less than 1.00 % a year')
+    """
+    return f"{'fall by more than' if fall >= 0 else 'rise by less than'} {percent(abs(fall))} a year"
 
 
 def guarantees(case: Case, found: Overview) -> list[str]:
@@ -200,10 +218,10 @@ def guarantees(case: Case, found: Overview) -> list[str]:
         worth = f"{money(abs(best.fee), case.licence.currency)} {'more' if best.fee > 0 else 'less'} of upfront fee"
         parts = [
             f"“{row.title}” of {people(now.power)} W: the probability of damages is {percent(now.chance)}{_how_sure(each)}.",
-            f"The damages expected are {in_money(case, now.damages)}, due at the acceptance test in month {due}. They never exceed "
+            f"The damages expected are {ours(case, now.damages)}, due at the acceptance test in month {due}. They never exceed "
             f"{money(row.cap, row.currency)}.",
             f"At a probability of {percent(RISK, 2)}, {people(best.power)} W can be signed{_signable(each)}.",
-            f"Damages of {in_money(case, best.damages)} are expected there. To the licensor the step is worth as much as {worth}.",
+            f"Damages of {ours(case, best.damages)} are expected there. To the licensor the step is worth as much as {worth}.",
             *_floor_counts(case, found, each),
         ]
         lines.append(" ".join(parts))
@@ -225,7 +243,7 @@ def _how_sure(each: Guaranteed) -> str:
 def _floor_counts(case: Case, found: Overview, each: Guaranteed) -> list[str]:
     """What the floor counts of the damages, where efficiency and stabilisation are drawn here."""
     counted = found.results.deal.guarantees[each.row].damages
-    return [f"The floor counts {in_money(case, counted)} of damages, expected as stated."] if each.drawn else []
+    return [f"The floor counts {ours(case, counted)} of damages, expected as stated."] if each.drawn else []
 
 
 def _signable(each: Guaranteed) -> str:
@@ -235,15 +253,31 @@ def _signable(each: Guaranteed) -> str:
     return f" (normal formula {people(each.signable_by_formula)} W; as stated {people(each.signable_as_stated)} W)"
 
 
-def exclusive(case: Case, results: Results) -> str:
-    """What exclusivity costs the licensor."""
-    if not case.prospects:
-        return "No other prospects are known, so that exclusivity costs the licensor nothing that is counted here."
-    years = f"{case.licence.exclusive_time / to_base('year'):g}"
-    return (
-        f"{years} years of exclusivity cost the licensor {in_money(case, results.deal.licensor.territory)}: licences to "
-        "others that they shut out, by chance and time."
+def exclusive(case: Case, results: Results, found: Overview) -> str:
+    """What the exclusivity of the offer costs the licensor, what it is worth to the licensee, and the prices between."""
+    deal = results.deal
+    if not deal.second_licensees:
+        return "No prospect is known in the territories of the licence, so exclusivity has no cost and no worth here."
+    now, years = deal.exclusivity, f"{case.licence.exclusive_time / to_base('year'):g}"
+    cost, worth = now.licensor_cost, now.licensee_worth
+    places, verb = " and ".join(territories(case.licence)), "cost" if cost >= 0 else "bring"
+    words = (
+        f"{years} years of exclusivity in {places} {verb} the licensor {ours(case, abs(cost))}. "
+        f"Licences worth {ours(case, now.licences_lost)} are lost, and royalty worth {ours(case, now.royalty_kept)} is kept. "
     )
+    if worth <= 0:
+        return words + "To the licensee those years are worth nothing, as its plant loses no margin to others."
+    words += f"To the licensee those years are worth {in_money(case, worth)}: second licensees would lower its prices and volume. "
+    if cost <= worth:
+        words += f"Any price between {in_money(case, max(cost, 0.0))} and {in_money(case, worth)} leaves both better off."
+    else:
+        words += "That is less than those years cost, so no price of exclusivity leaves both better off."
+    more = next((x for x in found.concessions if x.address == TIME), None)
+    if more is None:
+        return words
+    own, other = -more.licensor, more.licensee
+    changed = f"{'costs' if own >= 0 else 'brings'} the licensor {ours(case, abs(own))}"
+    return f"{words} One more year {changed} and is worth {in_money(case, other)} to the licensee."
 
 
 def minimums(case: Case, found: Overview) -> list[str]:
@@ -271,9 +305,10 @@ def minimums(case: Case, found: Overview) -> list[str]:
 def buy_out(case: Case, found: Overview) -> str:
     """What the rest of the royalty is worth at a time."""
     price = found.buy_out
+    column = float(found.results.plan.start) + price.years * QUARTERS
     return (
         f"Bought out {price.years:g} years after the start, the rest of the royalty is worth "
-        f"{in_money(case, price.licensor)} to the licensor and {in_money(case, price.licensee)} to the licensee, in "
+        f"{ours(case, price.licensor, column)} to the licensor and {in_money(case, price.licensee)} to the licensee, in "
         "money of that day."
     )
 
@@ -300,7 +335,7 @@ def rounds(case: Case, found: Overview, day: str) -> list[str]:
     for turn in found.turns:
         holds = "holds" if turn.round.holds_on(day) else "no longer holds"
         lines.append(
-            f"{turn.round.date}, {turn.round.title} ({turn.round.by}): licensor {in_money(case, turn.gains.licensor)}, licensee "
+            f"{turn.round.date}, {turn.round.title} ({turn.round.by}): licensor {ours(case, turn.gains.licensor)}, licensee "
             f"{in_money(case, turn.gains.licensee)} above what they could have without; {holds} on {day} "
             f"(until {turn.round.valid_until})."
         )
@@ -322,13 +357,17 @@ def grounds(case: Case, results: Results, found: Overview) -> list[str]:
     """What lies behind it: floor and ceiling, exclusivity and minimums, a buy-out, falling prices, yardsticks."""
     return [
         floor(case, results),
+        own_tax(case, results),
+        *work_and_tax(case, results),
+        split(case, found),
         ceiling(case, results),
-        exclusive(case, results),
+        exclusive(case, results, found),
         *minimums(case, found),
         *guarantees(case, found),
         buy_out(case, found),
         price_falls(case, found),
         yardsticks(results),
+        *rates_used(case),
     ]
 
 

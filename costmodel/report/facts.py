@@ -268,8 +268,8 @@ def deal_moves(case: Case, results: Results) -> list[Facts] | None:
 
 
 def licensee_moves(case: Case, results: Results) -> list[Facts] | None:
-    """The same for the licensee alone."""
-    return _deal_moves(case, results, {"licensee": "npv"})
+    """The same for the licensee alone, without second licensees, of whom only the licensor knows."""
+    return _deal_moves(case, results, {"licensee": "npv_undisturbed"})
 
 
 def _moved_by(case: Case, figure: str) -> Facts | None:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from ...faults import nearest
-from ...fields import declared, unit_of
+from ...fields import YEAR, declared, unit_of
 from ...units import CURRENCY, same_kind
 from ..records import Case
 from ..rows import IDENTIFIER
@@ -16,7 +16,7 @@ from .frame import Found, Unread, each_row, where_read
 
 
 def currencies(case: Case, unread: Unread) -> Found:
-    """Every currency has an exchange rate; that of the reporting currency is 1."""
+    """Every currency has an exchange rate; that of the reporting currency is 1 and stays so."""
     codes, all_read = set(), "money" not in unread
     for identity, record in case.money.items():
         codes.add(getattr(record, "code", identity.upper()))
@@ -30,6 +30,10 @@ def currencies(case: Case, unread: Unread) -> Found:
         elif case.currency.lower() in case.money and np.any(case.money[case.currency.lower()].exchange_rate != 1.0):
             rate = case.money[case.currency.lower()].exchange_rate
             yield "money", case.currency.lower(), "exchange_rate", f"{rate}", "1 for the reporting currency"
+    with where_read():
+        if case.currency.lower() in case.money and np.any(case.money[case.currency.lower()].change != 0.0):
+            change = float(np.max(np.abs(case.money[case.currency.lower()].change))) * YEAR
+            yield "money", case.currency.lower(), "change", f"{change:.4g} a year", "0 for the reporting currency"
     for name, identity, record in each_row(case) if all_read else ():
         with where_read():
             if "currency" in declared(type(record)) and record.currency not in codes:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from ...faults import nearest
 from ...fields import YEAR
+from ..deal_records import OUTSIDE, territories
 from ..records import Case, tables
 from .frame import Found, Unread, where_read
 
@@ -65,3 +67,33 @@ def deal_is_whole(case: Case, unread: Unread) -> Found:
         ]:
             if np.any(time >= end):
                 yield name, identity, column, f"{float(np.max(time)) / YEAR:.4g} years", "before the end of the plan"
+
+
+def prospects_are_in_known_territories(case: Case, unread: Unread) -> Found:
+    """A prospect is in a territory that the licence names, or outside of all of them."""
+    if case.licence is None:
+        return
+    with where_read():
+        known = territories(case.licence)
+        for identity, row in case.prospects.items():
+            with where_read():
+                if row.territory not in (*known, OUTSIDE):
+                    allowed = f"a territory of deal.yaml: {', '.join(known)}; or '{OUTSIDE}'{nearest(row.territory, known)}"
+                    yield "prospects", identity, "territory", f"'{row.territory}'", allowed
+
+
+def shares_of_payments_can_add_up(case: Case, unread: Unread) -> Found:
+    """Of each kind of payment the least share is not above the most; together they leave room for the whole."""
+    for identity, row in case.payment_kinds.items():
+        with where_read():
+            if np.any(row.least_share > row.most_share):
+                yield "payment_kinds", identity, "least_share", "a least share above the most", "least_share <= most_share"
+    if not case.payment_kinds or "payment_kinds" in unread:
+        return
+    with where_read():
+        rows = case.payment_kinds.values()
+        identity = next(iter(case.payment_kinds))
+        if np.any(sum(row.least_share for row in rows) > 1 + 1e-9):
+            yield "payment_kinds", identity, "least_share", "least shares of more than 100 % together", "at most 100 %"
+        if np.any(sum(row.most_share for row in rows) < 1 - 1e-9):
+            yield "payment_kinds", identity, "most_share", "most shares of less than 100 % together", "at least 100 %"

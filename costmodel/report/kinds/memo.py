@@ -99,14 +99,15 @@ def _openings(found: Facts) -> list[Block]:
 
 def _shares_picture(facts: Facts) -> Block:
     """How what the licence makes is shared: what each has of the payments, and what is left to the licensee."""
-    currency, ours, both = facts["identity"]["currency"], facts["licensor"], facts["licence"]
+    currency, ours = facts["identity"]["currency"], facts["licensor"]
     rows = [
         ("paid by the licensee", ours["paid_now"], COLOURS["paid"]),
         ("withheld at source", -ours["withheld"], COLOURS["withheld"]),
         ("to the inventors", -ours["inventors"], COLOURS["inventors"]),
         ("costs of the licensor", -ours["costs"], COLOURS["transfer"]),
+        ("own tax after its credit", -ours["own_tax"], COLOURS["withheld"]),
         ("left to the licensor", ours["npv"], COLOURS["licensor"]),
-        ("left to the licensee", both["licensee_npv"], COLOURS["licensee"]),
+        ("left to the licensee", ours["licensee_npv"], COLOURS["licensee"]),
     ]
     series = [("", colour, [value / 1e6 if k == n else 0.0 for k in range(len(rows))]) for n, (_, value, colour) in enumerate(rows)]
     says = (
@@ -129,9 +130,14 @@ def _why(facts: Facts) -> list[Block]:
             "on the "
             f"first day at the licensor's {stated(100 * ours['discount_rate'])} % a year. Tax at source takes "
             f"{money(ours['withheld'], currency)} of it, the inventors have {money(ours['inventors'], currency)}, and "
-            f"{money(ours['net'], currency)} are left, of which what is done and given up takes {money(ours['costs'], currency)}."
+            f"{money(ours['net'], currency)} are left. Of that, what is done and given up takes "
+            f"{money(ours['costs'], currency)}, and own tax after its credit {money(ours['own_tax'], currency)}."
         ),
-        *_tabled(facts, "floor", "received"),
+        words(found["own_tax"]),
+        *_tabled(facts, "floor", "received", "licensor"),
+        words(found["split"]),
+        *_tabled(facts, "split"),
+        *(words(line, "note") for line in found["exchange"]),
         words(f"{found['ceiling']} The licensee asks {stated(100 * plan['required_return'])} % a year.{share}"),
         *_tabled(facts, "alternatives"),
         _shares_picture(facts),
@@ -180,7 +186,8 @@ def _tables(facts: Facts) -> list[Block]:
         ["Payments, at the licensor's rate", money(ours["paid_now"], currency)],
         ["Withheld at source", money(-ours["withheld"], currency)],
         ["To the inventors", money(-ours["inventors"], currency)],
-        ["Costs: transfer, services, upkeep, damages, territory", money(-ours["costs"], currency)],
+        ["Costs: transfer, services, upkeep, damages, territory, royalty that others take", money(-ours["costs"], currency)],
+        ["Own tax after its credit", money(-ours["own_tax"], currency)],
         ["Left to the licensor", money(ours["npv"], currency)],
     ]
     blocks = [
@@ -210,7 +217,7 @@ def _end(facts: Facts) -> list[Block]:
     limits = [
         facts["cost"]["not_in_it"],
         "What the licensee could do instead, and what other prospects are worth, is what the licensor believes of them.",
-        "What is withheld is taken for lost; a treaty or a credit may return some of it.",
+        "Withholding tax is at the rates of payment_kinds.csv; a treaty may lower it. Own tax and credit are over the whole deal.",
         "Damages for missing power are a mean over draws of efficiency and stabilisation, as ranges.csv has them. Transfer, sample "
         "and measurement are independent and normal, as guarantees.csv states them.",
         "The floor counts these damages with efficiency and stabilisation as stated. Other damages are an expected figure.",

@@ -112,15 +112,15 @@ def _why(facts: Facts) -> list[Block]:
 
 def _scope(facts: Facts) -> list[Block]:
     made, licence = facts["product"], facts["licence"]
-    alone = f"for {stated(12 * licence['exclusive_time'])} months of it no one else is licensed in the territory"
-    exclusive = alone if licence["exclusive_time"] else "others may be licensed in the territory"
+    alone = f"for {stated(12 * licence['exclusive_time'])} months of it no one else is licensed there"
+    exclusive = alone if licence["exclusive_time"] else "others may be licensed there"
     return [
         heading("Schedule"),
         schedule_picture(licence),
         heading("What is delivered"),
         items(
             [
-                f"The right to make and sell modules by the process; {exclusive}.",
+                f"The right to make and sell modules by the process in {licence['territories']}; {exclusive}.",
                 f"The know-how of all {made['steps']} steps of the route ({', '.join(made['stages'])}): how each is set up, run, "
                 "measured and kept.",
                 "The work, services and supplies of the table below, at the times and prices that stand there.",

@@ -60,7 +60,8 @@ _ROWS = {
 LICENCE = {
     "licence.currency": "", "licence.upfront": _OWN, "licence.upfront_time": "year", "licence.royalty": "1",
     "licence.royalty_per_watt": f"{_OWN}/W", "licence.per_watt_change": "1/year", "licence.net_sales": "1",
-    "licence.royalty_cap": "1", "licence.term": "year", "licence.exclusive_time": "year", "licence.expansion_fee": f"{_OWN}/W",
+    "licence.royalty_cap": "1", "licence.term": "year", "licence.exclusive_time": "year", "licence.territories": "",
+    "licence.expansion_fee": f"{_OWN}/W",
     "licence.sublicence_share": "1", "licence.equity_share": "1", "licence.start": "year", "licence.full_swing": "year",
     "licence.royalty_end": "year", "licence.horizon": "", **PAYMENTS, "licence.licensee_npv": MONEY,
     "licence.licensee_npv_without_payments": MONEY, "licence.licensee_cost": MONEY,

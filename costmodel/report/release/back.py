@@ -113,7 +113,10 @@ def _changed(case: Case, draws: np.random.Generator) -> Case:
         "buy_outs", "ramp", "returns",
     )  # fmt: skip
     whole = ("constants", "money", "tax_rates", "payments", "correlations")
-    together = ("output_share", "processed_share", "load_size", "carrier_size", "part_of_year", "lots_averaged", "probability")
+    together = (
+        "output_share", "processed_share", "load_size", "carrier_size", "part_of_year", "lots_averaged", "probability",
+        "least_share", "most_share",
+    )  # fmt: skip
     units = {address: unit for address, _, unit, *_ in numeric_inputs(case)}
     parts: dict[str, float] = {}
 

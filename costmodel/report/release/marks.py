@@ -18,6 +18,7 @@ LICENSOR_FIGURES = (
     "deal.licensor", "deal.gain", "deal.licensor_share", "deal.prospects", "deal.guarantees", "deal.by_heading.*.licensor_net",
     *(f"deal.by_kind.*.{name}" for name in ("paid_now", "inventors", "net")),
     "deal.licensee.gain", "deal.deliveries", "deal.yearly_services",
+    "deal.own_money", "deal.second_licensees", "deal.taken", "deal.taken_if_open", "deal.exclusivity",
 )  # fmt: skip
 RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
 FOLDED = tuple(f"ledger.by_step.*.{name}" for name in ("cost", "cost_per_m2", "cost_per_stabilised_watt"))
@@ -87,6 +88,8 @@ def outside_view(case: Case) -> Case:
         rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(case, name).items()}
         if rows:
             changed[name] = rows[""] if tables()[name].section else rows
+    if case.licensor is not None:
+        changed["licensor"] = dataclasses.replace(changed["licensor"], tax_relief="exempt")
     ranges = {
         identity: dataclasses.replace(row, distribution="triangular") if row.distribution == "empirical" else row
         for identity, row in case.ranges.items()
