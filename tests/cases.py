@@ -62,10 +62,10 @@ press,Press,back,stamp,300,100,80,0,0,0,50
     "tools.csv": """
 id,title,price [currency],currency,price_year,freight_and_duty [%],installation [%],life [year],technical_life [year],\
 load_size [plate],planned_downtime [%],unplanned_downtime [%],\
-engineering_time [%],maintenance [%/year],operators [person],role,installed [tool],footprint [m2],area
-saw,saw,100000,EUR,2026,5,15,10,10,1,7.5,4,1,5,0.4,operator,2,0,hall
-coater,coater,400000,USD,2026,10,15,5,5,10,10,8,2,4,0.2,operator,4,0,hall
-stamp,stamp,50000,EUR,2026,0,0,10,10,4,10,5,5,2,0.4,operator,1,0,hall
+engineering_time [%],maintenance [%/year],operators [person],role,installed [tool],footprint [m2],area,in_all_tools
+saw,saw,100000,EUR,2026,5,15,10,10,1,7.5,4,1,5,0.4,operator,2,0,hall,yes
+coater,coater,400000,USD,2026,10,15,5,5,10,10,8,2,4,0.2,operator,4,0,hall,yes
+stamp,stamp,50000,EUR,2026,0,0,10,10,4,10,5,5,2,0.4,operator,1,0,hall,yes
 """,
     "areas.csv": """
 id,title,charge [currency/m2/year],currency

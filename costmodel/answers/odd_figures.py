@@ -1,12 +1,15 @@
-"""Figures of a sound case that are seldom meant, as energy below a heat balance or too small a sample."""
+"""Figures of a sound case that are seldom meant, as energy below a heat balance, or racks that count as tools."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from ..case.records import Case
+from ..line.growth import counted_tools
 from ..model import Costs, Results
 from ..units import to_base
+
+MOST_OF_A_DRIVER = 0.5  # one kind of tool in all_tools; common practice: above it, what grows follows that tool alone
 
 
 def odd_figures(case: Case, results: Results) -> Iterator[str]:
@@ -19,11 +22,32 @@ def odd_figures(case: Case, results: Results) -> Iterator[str]:
     []
     """
     yield from soaked_too_few(case, results)
+    yield from one_tool_drives(case, results)
     for name, found in results.line.heatings.items():
         if found.drawn_energy < found.least_energy:
             drawn, least = found.drawn_energy / to_base("kWh"), found.least_energy / to_base("kWh")
             tool = case.steps[case.heatings[name].step].tool
             yield f"heatings.{name}: a load takes up {least:.3g} kWh at least, and {tool} draws {drawn:.3g} kWh for it"
+
+
+def one_tool_drives(case: Case, results: Costs | Results) -> Iterator[str]:
+    """Kinds of tool that are more than half of all_tools, while something grows with that: racks, as a rule.
+
+    >>> from costmodel.case.load import load_case
+    >>> from costmodel.model import evaluate_costs
+    >>> case = load_case("inputs_demo/facade")
+    >>> list(one_tool_drives(case, evaluate_costs(case)))
+    []
+    """
+    growing = [row.grows for row in (*case.growth_steps.values(), *case.growth_exponents.values()) if row.driver == "all_tools"]
+    counted = {name: results.line.tools[name].tools for name in counted_tools(case)}
+    whole = sum(counted.values())
+    for name, tools in counted.items() if growing else ():
+        if len(counted) > 2 and tools > MOST_OF_A_DRIVER * whole:  # of two kinds, one is the larger half anyway
+            yield (
+                f"tools.{name} is {tools:.4g} of the {whole:.4g} tools of all_tools, with which {', '.join(growing)} grow; "
+                f"in_all_tools 'no' leaves racks out"
+            )
 
 
 def soaked_too_few(case: Case, results: Costs | Results) -> Iterator[str]:

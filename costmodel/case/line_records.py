@@ -114,6 +114,12 @@ class Tool:
     installed: Value = number("tool", "tools installed, when the target is frozen", example="2", above=0.0)
     footprint: Value = number("m2/tool", "floor that one tool takes, with service space", example="40 m2", entry="m2")
     area: str = reference("the kind of floor in areas.csv", "areas", example="clean")
+    in_all_tools: str = choice(
+        "whether it counts in all_tools, the driver of people, utilities and facilities in the growth tables: yes for a machine, "
+        "no for racks and shelves that need none of them",
+        "yes",
+        "no",
+    )
 
 
 @dataclass(frozen=True, slots=True)
