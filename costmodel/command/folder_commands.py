@@ -21,7 +21,7 @@ def check(asked: Asked) -> None:
     """Read a case, say what is wrong with it, or what it holds."""
     from datetime import date
 
-    from ..answers.market_shares import large_plans
+    from ..answers.market_shares import large_plans, odd_prices
     from ..answers.odd_figures import odd_figures
     from ..case.alternatives import groups
     from ..case.fingerprint import fingerprint
@@ -36,7 +36,7 @@ def check(asked: Asked) -> None:
     counts = [f"{len(getattr(case, name))} {name.replace('_', ' ')}" for name, t in tables().items() if not t.section]
     old, bare = old_rows(case, date.today()), without_range(case)
     results = evaluate(case)
-    odd = [*oddities(case), *odd_figures(case, results), *large_plans(case, results)]
+    odd = [*oddities(case), *odd_figures(case, results), *large_plans(case, results), *odd_prices(case, results)]
     kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]
     show_lines(
         [

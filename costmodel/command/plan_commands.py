@@ -37,6 +37,7 @@ def plan(asked: Asked, style: str) -> None:
             plan_words.price_needed(case, results, least_price(case, results)),
             plan_words.volume_needed(case, least_volume(case, results)),
             *plan_words.markets_that_bind(case, results),
+            *plan_words.prices_above_markets(case, results),
             plan_words.bank(case, results),
             plan_words.others(case, results),
         ]
