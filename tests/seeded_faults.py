@@ -285,6 +285,8 @@ FAULTS = (
           "case.tools[tool].load_size * plate_area * row.glass_thickness", "plate_area * row.glass_thickness"),
     Fault("a load draws only while it is in the tool", "line/heating.py",
           "sum_of(draws) * flow.cycle.time", "sum_of(draws) * flow.cycle.load_time"),
+    Fault("sales may take all that a market buys", "market/market.py",
+          "each.volume * case.markets[name].most_share, 0.0)", "each.volume, 0.0)"),
     Fault("racks counted among the tools that people and utilities follow", "line/growth.py",
           'if row.in_all_tools == "yes"]', "if row.title]"),
     Fault("idle draw taken for heat", "line/heating.py",
