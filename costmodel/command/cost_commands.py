@@ -74,6 +74,8 @@ def size(asked: Asked, low: float, high: float) -> None:
     found = sizes(case, low, high)
     show_lines([case.title, sentences.size(case, found)])
     show_table(cost_tables.size_table(case, found))
+    if case.growth_steps:
+        show_table(cost_tables.added_units_table(case, found))
 
 
 @click.command()
