@@ -272,11 +272,11 @@ class Soaking:
 
 @dataclass(frozen=True, slots=True)
 class SoakingLight:
-    """The light in which modules are soaked: lamps in one row, the sun season by season."""
+    """The light in which modules are soaked: lamps side by side, or the sun season by season in the order of the year."""
 
     title: str = text("lamps, or the season", example="summer")
     plan: str = reference("the row of soaking.csv", "soaking", example="rating")
-    part_of_year: Value = share("part of the year in which modules are put into this light", example="25 %")
+    part_of_year: Value = share("part of the year of this season; of lamps, the part of the modules under them", example="25 %")
     irradiance: Value = number(
         "W/m2", "mean irradiance over the hours of `clock`; 1 kWh/m2/day is 41.67 W/m2", example="1 kW/m2", entry="kW/m2", above=0.0
     )

@@ -117,8 +117,8 @@ def loading_bars(case: Case, results: Results) -> Chart:
     order = equipment(results)
     loads = labelled_bars(
         [f"{title_of(case, place)} × {use.tools:.4g}" for place, use in order],
-        [100 * use.loading for _, use in order],
-        [f"{100 * use.loading:.0f} %" for _, use in order],
+        [100 * use.peak_loading for _, use in order],
+        [f"{100 * use.peak_loading:.0f} %" for _, use in order],
         marker={"color": [COLOURS["bottleneck"]] + [COLOURS["in_time"]] * (len(order) - 1)},
         hoverinfo="skip",
     )

@@ -16,7 +16,7 @@ def equipment(results: Results) -> list[tuple[str, object]]:
     """Tools and carriers by `tools.ID` or `carriers.ID`, the fullest first."""
     line = results.line
     both = {f"tools.{n}": use for n, use in line.tools.items()} | {f"carriers.{n}": use for n, use in line.carriers.items()}
-    return sorted(both.items(), key=lambda item: -item[1].loading)
+    return sorted(both.items(), key=lambda item: -item[1].peak_loading)
 
 
 def tool_table(case: Case, results: Results) -> Table:
@@ -28,7 +28,7 @@ def tool_table(case: Case, results: Results) -> Table:
             title_of(case, place),
             people(use.tools_needed),
             f"{use.tools:.4g}",
-            percent(use.loading),
+            percent(use.peak_loading),
             in_unit(use.available_time, "h"),
             people(use.capacity),
             people(use.capacity * power),

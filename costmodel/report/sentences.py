@@ -122,7 +122,7 @@ def bottleneck(case: Case, results: Results) -> str:
     """What is fullest, and what the plant could make."""
     place, use = equipment(results)[0]
     output = results.line.output
-    text = f"The bottleneck is “{title_of(case, place)}”, at work in {percent(use.loading)} of its available time."
+    text = f"The bottleneck is “{title_of(case, place)}”, utilisation {percent(use.peak_loading)}."
     if case.target.mode == "frozen":
         return f"{text} It sets the output: {people(output.good_modules)} good modules a year."
     spare = output.capacity / output.good_modules - 1
