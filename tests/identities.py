@@ -115,7 +115,10 @@ def silicon_closes(case: Case, results: Results) -> Broken:
         yield from broken(f"silicon of {name}", film.silicon_in_film + film.silicon_lost, film.silicon_fed)
         yield from broken(f"silane of {name}", film.silane_fed * carried, film.silicon_fed)
         growing = film.silicon_fed - film.silicon_settling
-        yield from broken(f"use of {name}", film.silicon_in_film, growing * case.layers[name].utilisation)
+        step = case.layers[name].step
+        places = results.line.steps[step].loads * case.tools[case.steps[step].tool].load_size  # a load is fed whether full or not
+        full = results.line.steps[step].passes / places
+        yield from broken(f"use of {name}", film.silicon_in_film, growing * case.layers[name].utilisation * full)
         growth = results.line.layers[name].growth_time
         yield from broken(f"settling of {name}", film.silicon_settling * growth, growing * case.layers[name].settling_time)
         if not 0 <= film.silicon_in_film <= film.silicon_fed:
