@@ -289,3 +289,17 @@ def test_the_choices_already_in_use_change_nothing_and_the_others_do(folder):
     costs = {(group, name): evaluate(load_case(folder, {group: name})).ledger.total.cost
              for group, names in groups(folder).items() for name in names if name != used[group]}
     assert [choice for choice, cost in costs.items() if cost == evaluate(base).ledger.total.cost] == []
+
+
+@pytest.mark.parametrize("how", ["replaced", "dropped"])
+def test_a_row_that_a_choice_replaces_or_drops_is_checked_by_itself(how, tmp_path):
+    row = TABLES["materials.csv"].strip().splitlines()[-1]  # box,press,box,...
+    replaces = {"materials.csv": row} if how == "replaced" else {}
+    folder = tiny_with(tmp_path, replaces, "" if replaces else "drop: [materials.box]\n")
+    load_case(folder, {"finish": "special"})
+    text = (folder / "materials.csv").read_text(encoding="utf-8")
+    (folder / "materials.csv").write_text(text.replace("box,press,box,", "box,press,bax,"), encoding="utf-8")
+    number = next(k for k, line in enumerate(text.splitlines(), start=1) if line.startswith("box,press,"))
+    assert faults(lambda: load_case(folder, {"finish": "special"})) == [
+        f"materials.csv, row {number}, column 'item': found 'bax'; allowed: an id of prices.csv; did you mean 'box'?"
+    ]

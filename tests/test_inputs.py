@@ -332,7 +332,7 @@ def test_a_missing_folder_is_refused(tmp_path):
 
 
 @pytest.mark.parametrize(("content", "message"), [
-    (b"", "gases.csv: found no rows; allowed: at least one row"),
+    (b"", "gases.csv: found no rows; allowed: at least one row; or delete the file"),
     (b"id,\x81", "gases.csv: found byte 3 is neither UTF-8 nor Windows-1252; allowed: text in UTF-8, in UTF-16 with its mark, or "
                  "in Windows-1252"),
     (f"id,layer,item,flow [slm],{','.join(EVIDENCE)}\na\n".encode(),
