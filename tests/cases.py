@@ -134,8 +134,8 @@ eur,euro,EUR,1
 usd,US dollar,USD,0.5
 """,
     "ranges.csv": """
-id,address,distribution,low [unit],mode [unit],high [unit],unit,group
-saw_price,tools.saw.price,triangular,80000,100000,150000,EUR,equipment
+id,address,distribution,low [unit],mode [unit],high [unit],unit,group,known
+saw_price,tools.saw.price,triangular,80000,100000,150000,EUR,equipment,after_purchase
 """,
 }
 

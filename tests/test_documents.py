@@ -24,7 +24,6 @@ from costmodel.answers.least_price import least_price, price_of_a_watt
 from costmodel.case.addresses import numeric_inputs
 from costmodel.case.changes import with_values
 from costmodel.case.fingerprint import fingerprint
-from costmodel.case.scenarios import open_case, scenario_names
 from costmodel.command.main import main
 from costmodel.model import evaluate
 from costmodel.negotiation.zone import trace_zone
@@ -35,6 +34,7 @@ from costmodel.report.numbers import money, people, percent
 from costmodel.report.release.allowed import KIND_OF
 from costmodel.report.release.build import build
 from costmodel.report.release.documents import document, facts_of
+from costmodel.scenarios import open_case, scenario_names
 from costmodel.units import to_base
 
 from .cases import DEMO, Inputs, demo, tiny

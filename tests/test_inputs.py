@@ -235,7 +235,7 @@ def test_heat_comes_from_what_is_sold_as_energy():
 
 
 def test_two_ranges_of_one_input_are_refused():
-    inputs = Inputs().row("ranges.csv", "again,tools.saw.price,triangular,80000,100000,150000,EUR,equipment")
+    inputs = Inputs().row("ranges.csv", "again,tools.saw.price,triangular,80000,100000,150000,EUR,equipment,after_purchase")
     assert faults(inputs.load) == [
         "ranges.csv, row 3, column 'address': found 'tools.saw.price', which 'saw_price' has too; allowed: each address once"]
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from costmodel.case.checking import folder_faults
 from costmodel.case.load import load_case
+from costmodel.checking import folder_faults
 from costmodel.command.main import main
 from costmodel.faults import InputFaults
 

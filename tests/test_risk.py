@@ -84,7 +84,7 @@ def test_low_and_high_of_normal_are_what_5_percent_lie_beyond():
 
 
 def test_a_normal_distribution_is_cut_off_at_what_the_input_allows():
-    case = Inputs().row("ranges.csv", "yield_of_cut,steps.cut.first_pass_yield,normal,90,95,100,%,process").load()
+    case = Inputs().row("ranges.csv", "yield_of_cut,steps.cut.first_pass_yield,normal,90,95,100,%,process,after_purchase").load()
     values = of_range(case, "yield_of_cut")(SHARES)
     assert 0.0 < values.min() < 0.9
     assert values.max() <= 1.0
@@ -108,8 +108,8 @@ def test_sums_of_four_quantities_have_the_intervals_of_the_guide():
 
 def two_prices(rank_correlation: str = "") -> Inputs:
     """The tiny line with uncertain prices of saw, box and foil in groups of their own."""
-    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,uniform,1,1.5,2,EUR/piece,boxes")
-    inputs.row("ranges.csv", "foil_price,prices.foil.price,lognormal,1,2,4,EUR/m2,foils")
+    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,uniform,1,1.5,2,EUR/piece,boxes,after_purchase")
+    inputs.row("ranges.csv", "foil_price,prices.foil.price,lognormal,1,2,4,EUR/m2,foils,after_purchase")
     if rank_correlation:
         inputs.tables["correlations.csv"] = table(f"id,group,other,rank_correlation [1]\ntie,boxes,foils,{rank_correlation}")
     return inputs
@@ -165,7 +165,7 @@ def test_wrong_correlations_are_refused(name):
 
 def with_sample(folder: Path, column: str = "box [EUR/piece]", cells=("1.2", "1.5", "1.9"), file: str = "pilot.csv") -> Path:
     """The tiny line with a box price that was measured."""
-    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,empirical,1,1.5,2,EUR/piece,boxes")
+    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,empirical,1,1.5,2,EUR/piece,boxes,after_purchase")
     inputs.tables["samples.csv"] = table(f"id,range,file,column\nboxes,box_price,{file},box")
     inputs.write(folder)
     (folder / "measurements").mkdir()
@@ -205,7 +205,7 @@ def test_wrong_measurements_are_refused(name, tmp_path):
 
 
 def discrete(rows: str) -> Inputs:
-    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,discrete,1,1.5,2,EUR/piece,boxes")
+    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,discrete,1,1.5,2,EUR/piece,boxes,after_purchase")
     inputs.tables["outcomes.csv"] = table("id,range,value [unit],unit,probability [%]\n" + rows)
     return inputs
 
@@ -223,13 +223,13 @@ RANGES = {
     "out of range": (discrete("dear,box_price,-2,EUR/piece,100"), "found -2 EUR/piece; allowed: a number from 0 [EUR/piece]"),
     "outcomes of another": (discrete("dear,box_price,2,EUR/piece,100\nodd,saw_price,2,EUR/piece,100"),
                             "found 'saw_price', a range that is triangular; allowed: a range that is discrete"),
-    "no outcomes": (Inputs().row("ranges.csv", "box_price,prices.box.price,discrete,1,1.5,2,EUR/piece,boxes"),
+    "no outcomes": (Inputs().row("ranges.csv", "box_price,prices.box.price,discrete,1,1.5,2,EUR/piece,boxes,after_purchase"),
                     "found 'discrete' without a row in outcomes.csv; allowed: 'discrete' with one"),
-    "no sample": (Inputs().row("ranges.csv", "box_price,prices.box.price,empirical,1,1.5,2,EUR/piece,boxes"),
+    "no sample": (Inputs().row("ranges.csv", "box_price,prices.box.price,empirical,1,1.5,2,EUR/piece,boxes,after_purchase"),
                   "found 'empirical' without a row in samples.csv; allowed: 'empirical' with one"),
-    "lognormal from 0": (Inputs().row("ranges.csv", "box_price,prices.box.price,lognormal,0,1.5,2,EUR/piece,boxes"),
+    "lognormal from 0": (Inputs().row("ranges.csv", "box_price,prices.box.price,lognormal,0,1.5,2,EUR/piece,boxes,after_purchase"),
                          "found 0 with the distribution lognormal; allowed: a value above 0"),
-    "normal without width": (Inputs().row("ranges.csv", "box_price,prices.box.price,normal,2,2,2,EUR/piece,boxes"),
+    "normal without width": (Inputs().row("ranges.csv", "box_price,prices.box.price,normal,2,2,2,EUR/piece,boxes,after_purchase"),
                              "found low and high alike with the distribution normal; allowed: low below high"),
 }
 
@@ -272,7 +272,7 @@ def test_a_draw_that_its_input_does_not_allow_is_refused_with_its_distribution()
 
 
 def test_draws_that_the_case_does_not_take_together_are_refused():
-    case = Inputs().row("ranges.csv", "down,tools.saw.planned_downtime,uniform,10,50,99,%,down").load()
+    case = Inputs().row("ranges.csv", "down,tools.saw.planned_downtime,uniform,10,50,99,%,down,after_purchase").load()
     (message,) = faults(lambda: run_risk(case, [WATT], 1000, 0))
     assert message.startswith("tools.csv, in a draw of ranges.csv, column 'saw.planned_downtime': found ")
     assert message.endswith("together below 100 % of the scheduled time, in every draw; ranges of this row: saw_price, down")
@@ -304,8 +304,9 @@ def test_the_same_seed_gives_the_same_numbers_whatever_is_asked_for_and_whatever
 
 def test_two_correlated_normal_prices_give_the_closed_form_whatever_the_chunk():
     """Cost is linear in both prices, so normal: variance a2 s2 + b2 t2 + 2 a b r s t, with s = 0.5/1.644854, t = 1/1.644854."""
-    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,normal,2,2.5,3,EUR/piece,boxes")
-    inputs.row("ranges.csv", "foil_price,prices.foil.price,normal,5,6,7,EUR/m2,foils").drop_row("ranges.csv", "saw_price")
+    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,normal,2,2.5,3,EUR/piece,boxes,after_purchase")
+    inputs.row("ranges.csv", "foil_price,prices.foil.price,normal,5,6,7,EUR/m2,foils,after_purchase")
+    inputs.drop_row("ranges.csv", "saw_price")
     inputs.tables["correlations.csv"] = table("id,group,other,rank_correlation [1]\ntie,boxes,foils,0.48258")  # X11: r = 0.5
     case, cost = frozen(inputs.load()), "ledger.total.cost"
 

@@ -15,11 +15,11 @@ from click.testing import CliRunner
 
 from costmodel.answers.frozen import frozen
 from costmodel.case.changes import with_values
-from costmodel.case.scenarios import open_case
 from costmodel.command.main import main
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate, figures
 from costmodel.readings.recording import Recording
+from costmodel.scenarios import open_case
 from costmodel.study import solve as solving
 from costmodel.study.axes import parse_axis
 from costmodel.study.draws import Draws

@@ -14,7 +14,6 @@ from costmodel.case.changes import with_values
 from costmodel.case.differences import same_inputs
 from costmodel.case.load import load_case
 from costmodel.case.records import Case, tables
-from costmodel.case.scenarios import open_case, read_scenario
 from costmodel.faults import InputFaults
 from costmodel.ledger.ledger import compute_ledger
 from costmodel.line.line import compute_line
@@ -26,6 +25,7 @@ from costmodel.negotiation.zone import GRID, quick_outline, trace_zone
 from costmodel.report import deal_tables, deal_words, plan_words, sentences
 from costmodel.report.charts import stack_values
 from costmodel.report.side_by_side import both_sides
+from costmodel.scenarios import open_case, read_scenario
 from costmodel.study.tornado import tornado
 from costmodel.units import to_base
 from costmodel.workbench import views

@@ -13,12 +13,12 @@ from click.testing import CliRunner
 
 from costmodel import operations
 from costmodel.case.addresses import numeric_inputs
-from costmodel.case.scenarios import open_case
 from costmodel.command.main import main
 from costmodel.explain.tree import explained
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate, figures
 from costmodel.readings.cells import Cell, Sheet, read_as_cells
+from costmodel.scenarios import open_case
 from costmodel.workbook import book as book_module
 from costmodel.workbook.cover_sheet import HEADLINES
 from costmodel.workbook.formulas import FUNCTIONS, RATES, Formulas, NoFormula

@@ -26,10 +26,10 @@ def check(asked: Asked) -> None:
     from ..case.alternatives import groups
     from ..case.fingerprint import fingerprint
     from ..case.records import tables
-    from ..case.scenarios import scenario_names
     from ..case.summary import oddities, old_rows, without_range
     from ..model import evaluate
     from ..report import sentences
+    from ..scenarios import scenario_names
     from .printing import show_lines
 
     case = asked.check()
@@ -104,10 +104,10 @@ def save(asked: Asked, name: str, title: str, story: str) -> None:
 
     Writes scenarios/NAME.yaml of CASE with all that --set and --use change, on top of --scenario where that is given.
     """
-    from ..case.scenarios import open_case, save_scenario
     from ..faults import InputFaults
     from ..model import evaluate
     from ..report import sentences
+    from ..scenarios import open_case, save_scenario
 
     try:
         path = save_scenario(asked.folder, name, title, story, asked.changes, asked.use, asked.scenario)

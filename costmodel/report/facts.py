@@ -18,8 +18,8 @@ from typing import Any
 import numpy as np
 
 from .. import __version__
-from ..answers.frozen import frozen
 from ..answers.least_price import least_price, price_of_a_watt
+from ..bought import as_bought, on_one_plant
 from ..case.addresses import value_at
 from ..case.fingerprint import fingerprint
 from ..case.records import Case, rows_of, tables
@@ -276,7 +276,7 @@ def _moved_by(case: Case, figure: str) -> Facts | None:
     """What each uncertain input does to a figure by itself, the plant as bought."""
     if not case.ranges:
         return None
-    plant = frozen(case)
+    plant = as_bought(case)
     present, bars = tornado(plant, figure)
     return {
         "present": present,
@@ -313,7 +313,7 @@ def npv_spread(case: Case, results: Results) -> Facts | None:
     """How the net present value is spread over draws of all uncertain inputs, the plant as bought."""
     if results.plan is None or not case.ranges:
         return None
-    plant = frozen(case)
+    plant = as_bought(case)
     figure = wanted_figures(plant, ["plan.project.npv"])["plan.project.npv"]
     values = run_risk(plant, [figure.address], DRAWS, SEED).figures[figure.address]
     found = spread(values, (0.1, 0.5, 0.9))
@@ -359,7 +359,7 @@ def collect_scenarios(cases: Mapping[str, Case | str], made_on: str) -> Facts:
             facts["failed"].append({"name": name, "why": case})
             continue
         results = evaluate(case)
-        found = differences(base, case)
+        found = differences(*on_one_plant(base, case))
         facts["rows"].append(
             {
                 "name": label(name),

@@ -18,10 +18,10 @@ from ..case.changes import with_values
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..faults import Fault, InputFaults
-from ..readings.recording import Recording
 from ..whole_files import write_whole
 from .draws import METHODS, Draws
 from .many import CHUNK, wanted_figures
+from .plants import PlantRecording
 
 BLOCK = 8 * CHUNK  # draws made, checked and kept together
 QUANTILES = (0.05, 0.1, 0.5, 0.9, 0.95)
@@ -59,7 +59,7 @@ def run_risk(
     block: int = BLOCK,
     keep: Path | None = None,
     progress: Progress | None = None,
-    recording: Recording | None = None,
+    recording: PlantRecording | None = None,
     stoppable: bool = False,
 ) -> Run:
     """Figures over draws of every input of ranges.csv; the case is taken as it is, frozen or sized anew in every draw.
@@ -82,7 +82,7 @@ def run_risk(
     wanted_figures(case, wanted)
     source = Draws(case, seed, method)
     addresses = [row.address for row in case.ranges.values()]
-    recording = recording or Recording(case, addresses, wanted)
+    recording = recording or PlantRecording(case, addresses, wanted)
     about = {"seed": seed, "method": method, "fingerprint": fingerprint(case), "version": __version__, "figures": list(wanted)}
     begun = read_kept(keep, about) if keep and keep.exists() else {}
     found = {address: np.empty(draws) for address in wanted}
