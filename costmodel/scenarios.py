@@ -35,6 +35,7 @@ PLANTS = {
     DESIGNED: "tools are sized for the scenario",
     AS_BOUGHT: "an event: tools are sized at the values of the case, and stay when it comes",
 }
+ON_PLANT = "plant as bought"  # behind the title of an event
 _ALLOWED = " or ".join(f"{name} ({meaning})" for name, meaning in PLANTS.items())
 
 
@@ -164,7 +165,8 @@ def _opened(folder: str | Path, name: str, scenario: Scenario | None, use: Mappi
         case = as_bought(case)
     if scenario:
         case = apply_written(case, scenario.changes, file, f"scenario {name}")
-        case = dataclasses.replace(case, title=f"{case.title}: {scenario.title}", story=f"{case.story.strip()}\n\n{scenario.story}")
+        title = f"{case.title}: {scenario.title}{f' ({ON_PLANT})' if stays else ''}"
+        case = dataclasses.replace(case, title=title, story=f"{case.story.strip()}\n\n{scenario.story}")
     return case
 
 

@@ -19,8 +19,8 @@ import pytest
 from click.testing import CliRunner
 
 from costmodel import __version__
-from costmodel.answers.frozen import frozen
 from costmodel.answers.least_price import least_price, price_of_a_watt
+from costmodel.bought import as_bought
 from costmodel.case.addresses import numeric_inputs
 from costmodel.case.changes import with_values
 from costmodel.case.fingerprint import fingerprint
@@ -198,7 +198,7 @@ def test_cost_by_kind_adds_up_to_the_cost_of_a_watt(read):
 
 
 def test_what_could_change_it_is_the_model_run_with_the_end_of_the_range(read):
-    plant = frozen(demo())
+    plant = as_bought(demo())
     present = evaluate(plant).plan.project.npv
     row = next(row for row in read["investor"].table("Net present value with one input moved") if row[0] == "silane: price")
     for shown, value in ((row[3], 42.0), (row[4], 120.0)):  # ends of ranges.csv, USD/kg; a kg is a base unit
@@ -485,7 +485,7 @@ def folder(tmp_path):
     folder = Inputs().write(tmp_path / "tiny")
     (folder / "scenarios").mkdir()
     for name, address in {"dear_saw": "tools.saw.price", "dear_glass": "prices.glass.price", "broken": "tools.saw.prize"}.items():
-        text = f"title: {name.replace('_', ' ')}\nstory: Another price.\nset:\n  {address}: 123456\n"
+        text = f"title: {name.replace('_', ' ')}\nstory: Another price.\nplant: designed\nset:\n  {address}: 123456\n"
         (folder / "scenarios" / f"{name}.yaml").write_text(text, encoding="utf-8")
     return folder
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from costmodel.answers.frozen import frozen
+from costmodel.bought import as_bought
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.case.differences import same_inputs
@@ -273,7 +273,7 @@ def test_the_zone_that_follows_sliders_is_the_exact_one_within_its_grid(moved):
 
 
 def test_what_moves_a_figure_is_shown_from_where_the_sliders_stand():
-    plant = frozen(demo())
+    plant = as_bought(demo())
     panel = Panel(plant, views.what_moves(plant, COST))
     panel.controls[YIELD].slider.value = 94.0
     present, bars = tornado(with_values(plant, {YIELD: 0.94}), COST)

@@ -126,7 +126,7 @@ def sweep(
     if style:
         show_records(frame.to_dict("records"), style, {"units": frame.attrs["units"]})
     else:
-        show_lines([study_words.titled(first), study_words.plant(first)])
+        show_lines([study_words.titled(first), study_words.plant(first, [axis.address for axis in axes])])
         show_table(study_tables.sweep_table(frame))
     with refusing():
         if len(axes) == 1:
@@ -191,7 +191,7 @@ def solve(
         rows, about = study_records.of_solution(found, wanted, unit)
         show_records(rows, "json", about)
         return
-    show_lines([study_words.titled(plant), study_words.solved(case, found, wanted, unit), study_words.plant(plant)])
+    show_lines([study_words.titled(plant), study_words.solved(case, found, wanted, unit), study_words.plant(plant, [address])])
     if found.answers:
         show_table(study_tables.solution_table(case, found, wanted, unit))
 
@@ -304,7 +304,7 @@ def waterfall(
     else:
         sampled = [] if found.exact else [f"{2 * orders:,} orders, seed {seed}."]
         titles = f"{before.title} → {study_words.titled(after)}"
-        show_lines([titles, study_words.moved(found, wanted), *sampled, study_words.plant(after)])
+        show_lines([titles, study_words.moved(found, wanted), *sampled, study_words.plant(after, [])])
         if found.parts:
             show_table(study_tables.waterfall_table(found))
     with refusing():

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from ..case.records import Case
+from ..scenarios import ON_PLANT
 from ..study.many import Wanted
 from ..study.plants import known_before
 from ..study.risk import Run, Spread
@@ -24,12 +25,13 @@ NO_RANGES = "The case has no ranges.csv, so it does not say what is uncertain."
 RESIZED = "Tools are sized anew for every value."
 
 
-NAMES = {"sized": "tools sized for every value", "frozen": "plant as installed", "as_bought": "plant as bought"}
+NAMES = {"sized": "tools sized for every value", "frozen": "plant as installed", "as_bought": ON_PLANT}
 
 
 def titled(case: Case) -> str:
     """The title of a case that was studied, with the plant that stands behind every figure."""
-    return f"{case.title} ({NAMES[case.target.mode]})"
+    name = f" ({NAMES[case.target.mode]})"
+    return f"{case.title.removesuffix(name)}{name}"
 
 
 def plants(cases: Mapping[str, Case]) -> list[str]:
@@ -39,13 +41,13 @@ def plants(cases: Mapping[str, Case]) -> list[str]:
     return [f"{said[mode]}: {', '.join(names)}." for mode, names in by_mode.items() if names]
 
 
-def plant(case: Case) -> str:
-    """Whether the tools of a case that was studied follow its inputs."""
+def plant(case: Case, moved: Sequence[str] | None = None) -> str:
+    """Whether the tools of a case that was studied follow its inputs; `moved` are those that a study moves, if not all."""
     if case.target.mode == "sized":
         return RESIZED
     if case.design is None:
         return INSTALLED if case.target.mode == "frozen" else f"{INSTALLED[:-1]} of the planned output."
-    early = [input_name(case, address) for address in known_before(case)]
+    early = [input_name(case, address) for address in known_before(case) if moved is None or address in moved]
     return f"{AS_BOUGHT} Known before purchase, so that tools are sized for it: {', '.join(early)}." if early else AS_BOUGHT
 
 
