@@ -316,7 +316,7 @@ def test_every_kind_says_money_price_year_cautions_version_date_and_seed(read, d
     assert any(text.startswith("All money is in EUR. Costs are at prices of 2026 (some of 2024).") for text in words)
     made = words[-1] if name != "scenarios" else words[words.index("Where this comes from") + 1]
     assert f"Made on {DAY} with costmodel {__version__}." in made
-    seeds = {"investor": "Draws: 1,000, seed 0.", "memo": "Draws for the chance that a minimum binds: 1,000, seed 0."}
+    seeds = {"investor": "Draws: 1,000, seed 0.", "memo": "Draws for probabilities: 1,000, seed 0."}
     assert seeds.get(name, "no seed") in made
     assert (fingerprint(demo()) in made) == (name not in ("proposal", "investor"))
     for heading in ("Why", "Tables", "Evidence", "Limits", "Cautions", "Conventions"):

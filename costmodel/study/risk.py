@@ -98,7 +98,7 @@ def run_risk(
         while done < draws:
             stop = min(done + block, draws)
             values = source.values(done, stop)
-            _check_together(case, values)
+            check_together(case, values)
             for start in range(0, stop - done, CHUNK):
                 part = slice(start, min(start + CHUNK, stop - done))
                 made = recording.run({address: column[part] for address, column in values.items()})
@@ -134,7 +134,7 @@ def _check_asked(draws: int, seed: int, method: str) -> None:
         raise InputFaults(faults)
 
 
-def _check_together(case: Case, values: Mapping[str, np.ndarray]) -> None:
+def check_together(case: Case, values: Mapping[str, np.ndarray]) -> None:
     """Refuse draws which the case does not take together, naming the ranges that may be too wide."""
     try:
         with_values(case, values, "a draw of ranges.csv")
