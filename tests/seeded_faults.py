@@ -298,6 +298,12 @@ FAULTS = (
           "if row.known == BEFORE", "if row.known"),
     Fault("the plant of a draw sized at the values of the case", "study/plants.py",
           "installed_for(replaced(case.design, own))", "installed_for(case.design)"),
+    Fault("both gain where either does", "study/chances.py",
+          "(*both, both[0] & both[1], there)", "(*both, both[0] | both[1], there)"),
+    Fault("a side that is short of its floor said to gain", "study/chances.py",
+          "both = [present[side] >= 0 for", "both = [present[side] >= -1e6 for"),
+    Fault("a zone where only the licensor has its floor", "study/chances.py",
+          " & (gains.licensee >= -CLOSE * scale)", ""),
     Fault("idle draw taken for heat", "line/heating.py",
           "[each.when_processing for each", "[each.when_idle for each"),
 )

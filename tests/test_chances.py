@@ -225,7 +225,7 @@ SLOW = "set: {steps.cut.own_time: 135 s}\n"
 
 
 def test_the_same_change_as_a_design_and_as_an_event(tmp_path):
-    """87,500 passes of the saw x 135 s = 3,281.25 h are 3.75 saws of 875 h: four, or with the three of before 3/3.75 of the output."""
+    """87,500 passes of the saw x 135 s = 3,281.25 h are 3.75 saws of 875 h: four are bought; three make 3/3.75 of the output."""
     design = with_scenario(tmp_path, f"plant: designed\n{SLOW}")
     saws, watts = "line.tools.saw.tools", "line.output.stabilised_watts"
     figures = figures_of("line", design, [saws, watts])
