@@ -7,8 +7,11 @@ from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 
+from costmodel.bought import as_bought
+from costmodel.case.changes import with_values
 from costmodel.case.checks.deal import DEAL_TABLES
 from costmodel.case.load import load_case
+from costmodel.case.range_records import BEFORE
 from costmodel.case.records import Case
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -134,8 +137,8 @@ eur,euro,EUR,1
 usd,US dollar,USD,0.5
 """,
     "ranges.csv": """
-id,address,distribution,low [unit],mode [unit],high [unit],unit,group
-saw_price,tools.saw.price,triangular,80000,100000,150000,EUR,equipment
+id,address,distribution,low [unit],mode [unit],high [unit],unit,group,known
+saw_price,tools.saw.price,triangular,80000,100000,150000,EUR,equipment,after_purchase
 """,
 }
 
@@ -222,6 +225,13 @@ class Inputs:
         """The case read from a folder that is deleted again."""
         with tempfile.TemporaryDirectory() as folder:
             return load_case(self.write(Path(folder)))
+
+
+def in_one_draw(case: Case, values: Mapping[str, float]) -> Case:
+    """The plant as bought of a case in one draw: sized for what is known before purchase, then met by the rest."""
+    early = {row.address for row in case.ranges.values() if row.known == BEFORE}
+    plant = as_bought(with_values(case.design, {a: v for a, v in values.items() if a in early}))
+    return with_values(plant, {a: v for a, v in values.items() if a not in early})
 
 
 def pooled_inputs() -> Inputs:

@@ -20,7 +20,7 @@ def _size(case: Case, results: Results, driver: str) -> float:
 
 def units_wanted(case: Case, results: Results) -> dict[str, float]:
     """Units of each row that grows: those that its driver wants, or those bought where the plant is frozen."""
-    bought = case.target.mode == "frozen"
+    bought = case.target.mode != "sized"
     units = {row.grows: row.installed if bought else ceil(round(_size(case, results, row.driver) / row.size_per_unit, 9))
              for row in case.growth_steps.values()}
     for row in case.growth_exponents.values():

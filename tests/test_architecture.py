@@ -14,6 +14,9 @@ ORDER = [
     "fields",
     "case",
     "line",
+    "bought",
+    "scenarios",
+    "checking",
     "ledger",
     "market",
     "plan",
@@ -29,6 +32,7 @@ ORDER = [
     "workbook",
     "workbench",
     "command",
+    "__main__",
 ]
 NUMPY = {
     "operations.py",
@@ -59,6 +63,7 @@ NUMPY = {
     "report/facts.py",
     "report/release/back.py",
     "study/axes.py",
+    "study/chances.py",
     "study/distributions.py",
     "study/draws.py",
     "study/many.py",

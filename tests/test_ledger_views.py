@@ -9,6 +9,7 @@ from costmodel.answers.choices import differences, outcomes
 from costmodel.answers.evidence import leanings, share_by_kind
 from costmodel.answers.frozen import frozen
 from costmodel.answers.plant_size import fill_sizes, sizes
+from costmodel.bought import as_bought
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.faults import InputFaults
@@ -233,7 +234,7 @@ def test_choices_and_sizes_are_held_against_each_other_on_the_basis_of_the_targe
 
 
 def test_elasticities_are_those_of_small_steps_one_by_one():
-    plant = frozen(demo())
+    plant = as_bought(demo())
     found = {leaning.address: leaning.elasticity for leaning in leanings(demo())}
     for address in ("product.initial_efficiency", "prices.front_glass.price", "crew.operator.wage", "layers.i_2.thickness",
                     "tools.deposition.price", "site.scheduled_time", "steps.lamination.first_pass_yield"):  # fmt: skip
@@ -245,7 +246,7 @@ def test_elasticities_are_those_of_small_steps_one_by_one():
 
 def test_a_price_s_elasticity_is_its_share_of_the_cost():
     """Cost is linear in a price: the elasticity is what is spent on it, with interest on what waits, over the total."""
-    results = evaluate(frozen(demo()))
+    results = evaluate(as_bought(demo()))
     ledger = results.ledger
     glass = sum(x.cost for x in ledger.lines.values() if x.item == "back_glass")
     in_a_plate = glass / results.line.steps["lay_up"].starts

@@ -8,10 +8,10 @@ from pathlib import Path
 
 from ..case.alternatives import EXCLUDES, groups
 from ..case.records import Case
-from ..case.scenarios import open_case
 from ..faults import Fault, InputFaults, nearest
 from ..ledger.records import KINDS_OF_COST
 from ..model import Results, evaluate
+from ..scenarios import open_case
 from .basis import cost_on_basis
 
 

@@ -72,9 +72,15 @@ class Site:
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """How much is made: `sized` finds the tools for the output, `frozen` the output of the installed tools."""
+    """How much is made: `sized` finds the tools for the output, the others the output of the installed tools."""
 
-    mode: str = choice("sized: tools follow from the output; frozen: output follows from the installed tools", "sized", "frozen")
+    mode: str = choice(
+        "sized: tools follow from the output; frozen: the installed tools make all they can; as_bought: they make the output, as "
+        "far as they can",
+        "sized",
+        "frozen",
+        "as_bought",
+    )
     basis: str = choice("what the output is counted in", "Wp_stabilised", "m2", "module", is_unit=True)
     output: Value = number(
         "{basis}",

@@ -37,7 +37,7 @@ def growth_of_plant(case: Case, tools: Mapping[str, ToolUse], output: Output) ->
         table, name = row.grows.split(".")
         size = driver_size(case, row.driver, tools, output)
         grow = _in_steps if isinstance(row, GrowthStep) else _by_exponent
-        found.setdefault(table, {})[name] = grow(row, size, driver_unit(case, row.driver), case.target.mode == "frozen")
+        found.setdefault(table, {})[name] = grow(row, size, driver_unit(case, row.driver), case.target.mode != "sized")
     return found
 
 

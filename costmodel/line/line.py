@@ -42,11 +42,14 @@ def compute_line(case: Case) -> Line:
     busy_of_carriers = {name: carrier_time_per_good(case, row, loads, cycles) for name, row in case.carriers.items()}
     time_of_tools = {name: capacity.available_time(case.site, tool) for name, tool in case.tools.items()}
     time_of_carriers = {name: capacity.carrier_time(case.site, row) for name, row in case.carriers.items()}
+    wanted = capacity.wanted_plates(case.target, case.constants, plate_area, powers[1])
     if case.target.mode == "sized":
-        good = capacity.wanted_plates(case.target, case.constants, plate_area, powers[1])
+        good = wanted
     else:
+        planned = [wanted] if case.target.mode == "as_bought" else []
         good = least_of(
-            [capacity.possible_plates(time_of_tools[n], t.installed, peak[n]) for n, t in case.tools.items()]
+            planned
+            + [capacity.possible_plates(time_of_tools[n], t.installed, peak[n]) for n, t in case.tools.items()]
             + [capacity.possible_plates(time_of_carriers[n], c.installed, busy_of_carriers[n]) for n, c in case.carriers.items()]
         )
     tools = {n: _use(case, good, time_of_tools[n], (busy[n], peak[n]), t.installed) for n, t in case.tools.items()}

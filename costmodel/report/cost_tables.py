@@ -169,8 +169,12 @@ def points_table(case: Case, points: list[Point]) -> Table:
 def choices_table(outcomes: list[Outcome], group: str) -> Table:
     """The choices of a group side by side, the cheapest first on the basis of the target."""
     currency = outcomes[0].case.currency
-    frozen = outcomes[0].case.target.mode == "frozen"
-    plant = "the plant is left as installed, and its output follows" if frozen else "tools are sized anew for each choice"
+    plants = {
+        "sized": "tools are sized anew for each choice",
+        "frozen": "the plant is left as installed, and its output follows",
+        "as_bought": "each choice has the plant bought for it, which then stays",
+    }
+    plant = plants[outcomes[0].case.target.mode]
     columns = ["", "per stabilised W", "per m2", "per module", "stabilised W a module", "modules a year", "bottleneck"]
     rows = []
     for outcome in sorted(outcomes, key=lambda o: cost_on_basis(o.case, o.results.ledger.total)):

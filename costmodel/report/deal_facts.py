@@ -11,14 +11,15 @@ from typing import Any
 from ..case.records import Case
 from ..model import Results
 from ..negotiation.overview import Overview, overview
+from ..plan import timing
 from ..plan.timing import QUARTERS
+from ..study.chances import DRAWS, SEED
 from ..study.minimums import chances_of_minimums
 from ..units import to_base
-from . import deal_charts, deal_tables, deal_words
+from . import chance_words, deal_charts, deal_tables, deal_words
 from .plan_tables import by_year
 
 Facts = dict[str, Any]
-DRAWS, SEED = 1_000, 0
 GROUPS = {
     "fees": ("upfront", "fee_"),
     "royalty": ("royalty", "minimum"),
@@ -111,7 +112,7 @@ def payments_by_year(results: Results) -> dict[str, list[float]]:
     for group, starts in GROUPS.items():
         rows = [list(x.quarters.values()) for name, x in results.plan.payments.items() if name.startswith(starts)]
         quarters = [float(sum(amounts)) for amounts in zip(*rows)] or [0.0] * len(results.plan.quarters)
-        found[group] = [sum(quarters[k : k + QUARTERS]) for k in range(0, len(quarters), QUARTERS)]
+        found[group] = [sum(year) for year in timing.by_year(quarters)]
     return found
 
 
@@ -119,7 +120,7 @@ def headings(case: Case, results: Results) -> list[Facts]:
     """What is paid under each heading in all, from which year of the plan to which, and the tax at source on it."""
     found = []
     for name, row in results.plan.payments.items():
-        paid = [number // QUARTERS + 1 for number, amount in enumerate(row.quarters.values()) if amount]
+        paid = [number for number, year in enumerate(timing.by_year(list(row.quarters.values())), 1) if any(year)]
         if paid:
             found.append(
                 {"name": deal_tables.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
@@ -156,6 +157,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         return None
     found = overview(case, results, folder)
     drawn = bool(case.ranges and case.minimum_royalties)
+    likely = chance_words.found_or_why(case, DRAWS, SEED, deal=True)
     chances = chances_of_minimums(case, DRAWS, SEED) if drawn else None
     empty = found.zone.empty
     tables = {
@@ -172,6 +174,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
     }
     return {
         "verdict": deal_words.verdict(case, found),
+        "chances": chance_words.of_deal(case, likely, found.upfront),
         "sides": deal_words.sides(case, results),
         "floor": deal_words.floor(case, results),
         "ceiling": deal_words.ceiling(case, results),
@@ -187,7 +190,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "buy_out": deal_words.buy_out(case, found),
         "yardsticks": deal_words.yardsticks(results),
         "rounds": deal_words.rounds(case, found, day),
-        "draws": {"draws": DRAWS, "seed": SEED} if drawn else None,
+        "draws": {"draws": DRAWS, "seed": SEED} if case.ranges else None,
         "zone": zone(case, found),
         "tables": {name: table.as_block() if table else None for name, table in tables.items()},
     }

@@ -202,6 +202,7 @@ def gains_table(case: Case, gains: list[Gain]) -> Table:
             people(g.tool_capacity),
             people(g.line_capacity),
             people(g.saving),
+            people(g.saving_at_full_load),
         ]
         for g in gains
     ]
@@ -214,12 +215,14 @@ def gains_table(case: Case, gains: list[Gain]) -> Table:
             "tool time freed",
             "modules, this tool",
             "modules, the plant",
-            "saving as bought",
+            "saving at planned output",
+            "saving if all sells",
         ],
         rows,
         note="Tool time freed is valued at what the tool's time costs: depreciation, maintenance, floor, operators. Modules are "
-        "what the plant as bought could make more a year, by this tool alone and with all other limits. Saving as bought is "
-        "the fall of a module's cost times the modules that it makes today.",
+        "what the plant as bought could make more a year, by this tool alone and with all other limits. At the planned output, "
+        "tools and people stay. The last column is the fall of a module's cost times all "
+        "modules that the plant can make, if it sells them.",
     )
 
 

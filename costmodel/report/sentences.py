@@ -24,6 +24,8 @@ from .input_tables import evidence_counts
 from .line_tables import equipment
 from .numbers import exact, in_unit, label, money, people, percent, signed
 
+ENOUGH = 0.0005  # of the output: what the plant could make beyond it and still be said to make just that
+
 
 def not_in_it(case: Case) -> str:
     """What the figures leave out."""
@@ -123,10 +125,10 @@ def bottleneck(case: Case, results: Results) -> str:
     place, use = equipment(results)[0]
     output = results.line.output
     text = f"The bottleneck is “{title_of(case, place)}”, utilisation {percent(use.peak_loading)}."
-    if case.target.mode == "frozen":
-        return f"{text} It sets the output: {people(output.good_modules)} good modules a year."
     spare = output.capacity / output.good_modules - 1
-    if spare < 0.0005:
+    if case.target.mode == "frozen" or (case.target.mode == "as_bought" and spare < ENOUGH):
+        return f"{text} It sets the output: {people(output.good_modules)} good modules a year."
+    if spare < ENOUGH:
         return f"{text} The plant can make just what is wanted."
     return (
         f"{text} With the tools bought whole, the plant could make {people(output.capacity)} modules a year, "
