@@ -393,7 +393,7 @@ def test_it_is_said_what_keeps_a_rating_from_its_precision(results):
     coarse = with_values(batch(), {"soaking.rating.measurement_common": 0.025})
     assert soaking_words.precision(coarse, evaluate(coarse)).endswith(
         "No sample reaches the wanted ± 4.00 %: lots soaked whole are rated to ± 5.29 %. "
-        "The largest part is the common part of the measurement, 2.50 %.")
+        "The largest part is the systematic uncertainty of the measurement, 2.50 %.")
 
 
 def test_running_means_are_those_of_the_model():

@@ -59,7 +59,7 @@ def _batches(case: Case) -> set[str]:
 def cycle_parts(case: Case, results: Results, step: str) -> list[Part]:
     """The parts of a cycle, the longest first; they add up to the cycle."""
     cycle = results.line.steps[step].cycle
-    times = [("own time: load and unload", cycle.own_time)]
+    times = [("handling time: load and unload", cycle.own_time)]
     times += [("light soaking", cycle.soaking_time)] if any(plan.step == step for plan in case.soaking.values()) else []
     times += [(row.title, results.line.phases[name].time_per_load) for name, row in case.phases.items() if row.step == step]
     for name, layer in case.layers.items():

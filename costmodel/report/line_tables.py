@@ -88,7 +88,7 @@ def flow_table(case: Case, line: Line) -> Table:
     ]
     return Table(
         "Plates through the route in a year",
-        ["", "entering", "processed", "lost", "good", "cycle", "plates a load", "ending as good modules"],
+        ["", "entering", "processed", "lost", "good", "cycle", "plates a load", "cumulative yield to finished module"],
         rows,
     )
 
@@ -147,9 +147,9 @@ def heat_table(case: Case, line: Line) -> Table:
     ]
     return Table(
         "Heat balance per load",
-        ["", "glass", "carrier", "least energy", "per plate", "drawn", "least of drawn"],
+        ["", "glass", "carrier", "minimum heat", "per plate", "drawn", "minimum of drawn"],
         rows,
-        note="The least energy warms glass and carrier. Losses of the tool come on top. Above 100 % the draw is too low.",
+        note="The minimum heat warms glass and carrier. Losses of the tool come on top. Above 100 % the draw is too low.",
     )
 
 
@@ -184,7 +184,7 @@ def power_table(case: Case, results: Results) -> Table:
         ["Area of the plate", f"{people(output.plate_area)} m²"],
         ["Active area, share of it", percent(output.active_area_share)],
         ["Initial efficiency of the active area, at uniform thickness", percent(product.initial_efficiency)],
-        ["Power left by the spread of film thickness", percent(output.uniformity)],
+        ["Power factor, thickness non-uniformity", percent(output.uniformity)],
         ["Initial power of a module", f"{people(output.initial_power)} W"],
         ["Stabilised power of a module", f"{people(output.stabilised_power)} W"],
     ]

@@ -180,7 +180,7 @@ def _bound(case: Case, results: Results, name: str) -> str:
 
 def _asked_by_energy(found: InMarket, currency: str) -> str:
     energy = found.energy
-    better = "cheaper" if energy.levelised_at_asked_price <= energy.reference_levelised_cost else "dearer"
+    better = "cheaper" if energy.levelised_at_asked_price <= energy.reference_levelised_cost else "more expensive"
     return (
         f"At the price asked, {money(found.asked_price, currency)}, energy is {better} than with the reference: "
         f"{currency} {per_kwh(energy.levelised_at_asked_price)} against {per_kwh(energy.reference_levelised_cost)} a kWh. "

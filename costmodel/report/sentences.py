@@ -63,8 +63,8 @@ def owned(case: Case, results: Results) -> str:
     """Which tool costs most to own."""
     name, most = max(results.ledger.ownership.items(), key=lambda item: item[1].cost)
     return (
-        f"With the materials of its steps, “{case.tools[name].title}” is dearest to own: {money(most.cost, case.currency)} a year, "
-        f"{money(most.cost_per_plate_leaving, case.currency)} for each plate leaving it."
+        f"With the materials of its steps, “{case.tools[name].title}” is the most expensive to own: "
+        f"{money(most.cost, case.currency)} a year, {money(most.cost_per_plate_leaving, case.currency)} for each plate leaving it."
     )
 
 
@@ -116,7 +116,7 @@ def dearest(case: Case, results: Results) -> str:
     if not steps:
         return kind
     names = ", ".join(f"“{step_title(case, step)}”" for _, step in steps)
-    count = {1: "dearest step is", 2: "two dearest steps are", 3: "three dearest steps are"}[len(steps)]
+    count = {1: "most expensive step is", 2: "two most expensive steps are", 3: "three most expensive steps are"}[len(steps)]
     return f"The {count} {names}: {percent(sum(cost for cost, _ in steps) / total)} of the cost. {kind}"
 
 

@@ -34,8 +34,8 @@ def precision(case: Case, results: Results) -> str:
         else:
             least = f"± {percent(found.least_half_width)}"
             said += [f"{rated}.", f"No sample reaches the wanted {wanted}: lots soaked whole are rated to {least}."]
-            largest = max(("common part of the measurement", found.error.measurement_common),
-                          ("random part of the measurement", found.error.measurement_random),
+            largest = max(("systematic uncertainty of the measurement", found.error.measurement_common),
+                          ("random uncertainty of the measurement", found.error.measurement_random),
                           ("difference between the lots averaged", found.error.between_lots), key=lambda part: part[1])  # fmt: skip
             said.append(f"The largest part is the {largest[0]}, {percent(largest[1])}.")
     return " ".join(said)
