@@ -10,7 +10,7 @@ from costmodel.case.changes import with_values
 from costmodel.case.range_records import AFTER, Range
 from costmodel.case.records import Case
 from costmodel.ledger.depreciation import book_method, book_shares, tax_shares
-from costmodel.ledger.prices import in_reporting_currency
+from costmodel.ledger.prices import in_money_of_the_case, in_reporting_currency
 from costmodel.model import Results, evaluate
 from costmodel.negotiation.sides import ROYALTY, UPFRONT, Sides
 from costmodel.negotiation.zone import trace_zone
@@ -81,7 +81,7 @@ def equipment_wears_out_piece_by_piece(case: Case, results: Results) -> Broken:
                     books[later] += cost / added
                     tax[later] += cost / added
             if stays:
-                new = price * (1 + inflation) ** horizon * outlay.resale_share
+                new = _bare(case, results, covers, identity, price) * (1 + inflation) ** horizon * outlay.resale_share
                 sold[-1] += new * (1 - outlay.resale_decline * year) ** (end - bought)
                 break
             lost[gone] += paid * (1 - sum(shares[: gone - bought]))
@@ -97,6 +97,14 @@ def equipment_wears_out_piece_by_piece(case: Case, results: Results) -> Broken:
     yield from broken("end value", quarters[-1].end_value, sold[-1])
     written = sum(q.depreciation + q.disposal + q.end_value for q in quarters)
     yield from broken("all that is bought", written, sum(q.capital + q.licence_fee + q.replacement for q in quarters))
+
+
+def _bare(case: Case, results: Results, covers: str, identity: str, price: float) -> float:
+    """What equipment costs without freight, installation and reserve."""
+    counts = getattr(results.line, covers) if covers in ("tools", "carriers") else None
+    if counts is None:
+        return price / (1 + case.outlay.contingency)
+    return in_money_of_the_case(case, covers, getattr(case, covers)[identity]) * counts[identity].tools
 
 
 def claims_hold_in_the_draws_in_which_single_plants_say_so(case: Case, results: Results) -> Broken:

@@ -11,7 +11,7 @@ from ..case.summary import NEWCOMER
 from ..ledger.prices import in_reporting_currency
 from ..model import Results
 
-A_LITTLE = 0.02  # difference between the price asked and the price of a sale that is still rounding; common practice
+A_LITTLE = 0.05  # difference between the price asked and the price of a sale that is still rounding; common practice
 
 
 @dataclass(frozen=True, slots=True)
