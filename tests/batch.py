@@ -98,7 +98,7 @@ def batch_inputs() -> Inputs:
             for column, value in cells.items():
                 inputs.cell(file, identity, column, value)
     inputs.row("steps.csv", "soak,Soak,back,rack,7200,100,60,0,0,0,25")
-    inputs.row("tools.csv", "rack,rack,30000,EUR,2026,0,0,10,10,20,5,5,0,2,0,operator,3,30,hall")
+    inputs.row("tools.csv", "rack,rack,30000,EUR,2026,0,0,10,10,20,5,5,0,2,0,operator,3,30,hall,no")
     inputs.row("areas.csv", "clean,clean hall,300,USD").cell("materials.csv", "box", "step", "soak")
     inputs.tables |= {file: table(text) for file, text in TABLES.items()}
     return inputs

@@ -3,9 +3,13 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+from collections.abc import Sequence
 from math import exp
 
+import numpy as np
+
 from costmodel.case.changes import with_values
+from costmodel.case.line_records import SoakingLight
 from costmodel.case.records import Case
 from costmodel.model import evaluate
 
@@ -268,7 +272,25 @@ def soaking_takes_dose_over_irradiance(case: Case) -> Broken:
                 yield f"{name}: {last - 1} intervals of {found.intervals} are {'not ' if wanted else ''}enough"
         sun = evaluate(with_values(case, {f"soaking_light.{key}.clock": "calendar" for key in rows}))
         handling = case.steps[row.step].own_time * case.constants.year / case.site.scheduled_time
-        yield from broken(f"wait of {name} in the sun", sun.ledger.soaking[name].stock.waiting_time, found.time + handling)
+        mean, longest = walked(found.dose, light, case.constants.year)
+        yield from broken(f"wait of {name} in the sun", sun.ledger.soaking[name].stock.waiting_time, mean + handling)
+        yield from broken(f"peak of {name} in the sun", sun.line.soaking[name].longest, longest)
+        rack = sun.line.tools[case.steps[row.step].tool]
+        at_peak = sun.line.steps[row.step].loads * (longest - mean) * case.site.scheduled_time / case.constants.year
+        yield from broken(f"racks of {name} in the sun", rack.tools_needed * rack.available_time, rack.busy_time + at_peak)
+
+
+def walked(dose: float, light: Sequence[SoakingLight], year: float) -> tuple[float, float]:
+    """Mean and longest stay of modules put out evenly over the year: a walk from each day on which a stay changes its course."""
+    years = 2 + int(dose / sum(each.irradiance * each.part_of_year * year for each in light))
+    lengths = np.tile([each.part_of_year * year for each in light], years)
+    days = np.concatenate([[0.0], np.cumsum(lengths)])
+    doses = np.concatenate([[0.0], np.cumsum(lengths * np.tile([each.irradiance for each in light], years))])
+    ends = days[: 2 * len(light) * years]
+    starts = np.concatenate([ends, np.interp(doses[doses >= dose] - dose, doses, days)])
+    starts = np.unique(np.concatenate([[0.0, year], starts[(starts >= 0) & (starts <= year)]]))
+    stays = np.interp(np.interp(starts, days, doses) + dose, doses, days) - starts
+    return float(np.sum((stays[1:] + stays[:-1]) / 2 * np.diff(starts)) / year), float(np.max(stays))
 
 
 def soaked_modules_are_rated_again(case: Case) -> Broken:

@@ -16,7 +16,7 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from costmodel.answers.evidence import leanings
-from costmodel.answers.frozen import frozen
+from costmodel.bought import as_bought
 from costmodel.case.addresses import input_at, value_at
 from costmodel.case.changes import with_values
 from costmodel.case.range_records import Range
@@ -50,7 +50,7 @@ def fastest(action, repeats):
 
 def uncertain_case():
     """The demo, its plant as bought, with the forty inputs uncertain on which the cost leans most."""
-    case, rows = frozen(demo()), {}
+    case, rows = as_bought(demo()), {}
     for leaning in leanings(case):
         address, declaration = leaning.address, input_at(case, leaning.address)[0]
         value = value_at(case, address)
@@ -94,7 +94,7 @@ def redraws():
     from costmodel.workbench.panel import Panel
 
     case = demo()
-    plant = frozen(case)
+    plant = as_bought(case)
     panels = {
         "cost": Panel(case, views.cost),
         "plan and market": Panel(case, views.plan_and_market(case), OF_THE_PLAN),

@@ -11,7 +11,6 @@ import time
 from datetime import date
 from pathlib import Path
 
-from costmodel.case.scenarios import open_case
 from costmodel.model import evaluate
 from costmodel.report import facts, page, pdf
 from costmodel.report.batch import Job, cores, make_all
@@ -19,6 +18,7 @@ from costmodel.report.kinds import kind
 from costmodel.report.release import documents
 from costmodel.report.release.allowed import KIND_OF
 from costmodel.report.release.build import build
+from costmodel.scenarios import open_case
 from costmodel.whole_files import write_whole
 
 from .cases import DEMO

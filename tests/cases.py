@@ -7,8 +7,11 @@ from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 
+from costmodel.bought import as_bought
+from costmodel.case.changes import with_values
 from costmodel.case.checks.deal import DEAL_TABLES
 from costmodel.case.load import load_case
+from costmodel.case.range_records import BEFORE
 from costmodel.case.records import Case
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -62,10 +65,10 @@ press,Press,back,stamp,300,100,80,0,0,0,50
     "tools.csv": """
 id,title,price [currency],currency,price_year,freight_and_duty [%],installation [%],life [year],technical_life [year],\
 load_size [plate],planned_downtime [%],unplanned_downtime [%],\
-engineering_time [%],maintenance [%/year],operators [person],role,installed [tool],footprint [m2],area
-saw,saw,100000,EUR,2026,5,15,10,10,1,7.5,4,1,5,0.4,operator,2,0,hall
-coater,coater,400000,USD,2026,10,15,5,5,10,10,8,2,4,0.2,operator,4,0,hall
-stamp,stamp,50000,EUR,2026,0,0,10,10,4,10,5,5,2,0.4,operator,1,0,hall
+engineering_time [%],maintenance [%/year],operators [person],role,installed [tool],footprint [m2],area,in_all_tools
+saw,saw,100000,EUR,2026,5,15,10,10,1,7.5,4,1,5,0.4,operator,2,0,hall,yes
+coater,coater,400000,USD,2026,10,15,5,5,10,10,8,2,4,0.2,operator,4,0,hall,yes
+stamp,stamp,50000,EUR,2026,0,0,10,10,4,10,5,5,2,0.4,operator,1,0,hall,yes
 """,
     "areas.csv": """
 id,title,charge [currency/m2/year],currency
@@ -134,8 +137,8 @@ eur,euro,EUR,1,0
 usd,US dollar,USD,0.5,0
 """,
     "ranges.csv": """
-id,address,distribution,low [unit],mode [unit],high [unit],unit,group
-saw_price,tools.saw.price,triangular,80000,100000,150000,EUR,equipment
+id,address,distribution,low [unit],mode [unit],high [unit],unit,group,known
+saw_price,tools.saw.price,triangular,80000,100000,150000,EUR,equipment,after_purchase
 """,
 }
 
@@ -222,6 +225,13 @@ class Inputs:
         """The case read from a folder that is deleted again."""
         with tempfile.TemporaryDirectory() as folder:
             return load_case(self.write(Path(folder)))
+
+
+def in_one_draw(case: Case, values: Mapping[str, float]) -> Case:
+    """The plant as bought of a case in one draw: sized for what is known before purchase, then met by the rest."""
+    early = {row.address for row in case.ranges.values() if row.known == BEFORE}
+    plant = as_bought(with_values(case.design, {a: v for a, v in values.items() if a in early}))
+    return with_values(plant, {a: v for a, v in values.items() if a not in early})
 
 
 def pooled_inputs() -> Inputs:

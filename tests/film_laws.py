@@ -47,6 +47,19 @@ def gases_flow_while_they_settle(case: Case) -> Broken:
             yield from broken(f"gas of {layer} with settling added", other, own)
 
 
+def silane_flows_for_a_load_full_or_not(case: Case) -> Broken:
+    """A film takes the silane of a load wherever on its carrier's round it grows, though places of the carrier become empty."""
+    order = list(case.steps)
+    for carrier in case.carriers.values():
+        on = order[order.index(carrier.first_step):order.index(carrier.last_step) + 1]
+        for layer, row in case.layers.items():
+            for other in on if row.step in on else ():
+                moved = dataclasses.replace(case, layers={**case.layers, layer: dataclasses.replace(row, step=other)})
+                fed = [evaluate(each).ledger.films[layer].silicon_fed / evaluate(each).line.steps[step].loads
+                       / each.tools[each.steps[step].tool].load_size for each, step in ((case, row.step), (moved, other))]
+                yield from broken(f"silicon for a place of a load of {layer} in {other}", fed[1], fed[0])
+
+
 def two_zones(case: Case, coating: str) -> Case:
     """The case with another film behind a film in its coater, of no mass, in a zone that takes half the time; locks at once."""
     row = case.coatings[coating]
@@ -148,6 +161,7 @@ def geometry_and_the_same_share_stated_cost_the_same(case: Case) -> Broken:
 
 
 FILM_LAWS = (
+    silane_flows_for_a_load_full_or_not,
     spread_takes_its_square_of_the_power, gases_flow_while_they_settle, the_slowest_zone_sets_the_pace, a_slow_lock_sets_the_pace,
     a_quote_moves_metal_and_no_fee, a_quote_is_not_discounted, power_follows_the_area_that_cells_leave,
     geometry_and_the_same_share_stated_cost_the_same,

@@ -54,13 +54,13 @@ crate,Crate,pane,crater,3,80,99.9,0,0,0,100
     "tools.csv": """
 id,title,price [currency],currency,price_year,freight_and_duty [%],installation [%],life [month],technical_life [month],\
 load_size [plate],planned_downtime [%],unplanned_downtime [%],\
-engineering_time [%],maintenance [%/year],operators [person],role,installed [tool],footprint [m2],area
-lifter,pane lifter,190000,QRS,2025,3,4,96,96,1,1,2,0,3,0.5,hand,1,24,shed
-rinser,rinser,61000,VNT,2026,9,6,120,120,1,3,2,0,4,0.3,hand,1,30,shed
-primer,primer bath,270000,QRS,2026,2,8,84,84,12,4,3,1,5,0.4,bath_keeper,2,45,shed
-mirror_bath,mirror bath,98000,VNT,2026,9,12,84,84,12,6,5,2,6,0.7,bath_keeper,3,60,shed
-lacquer_line,lacquer line,530000,QRS,2024,2,10,120,120,1,4,6,0,4,1,hand,1,80,yard
-crater,crating bench,42000,QRS,2026,1,2,120,120,8,1,1,0,2,2,hand,2,50,yard
+engineering_time [%],maintenance [%/year],operators [person],role,installed [tool],footprint [m2],area,in_all_tools
+lifter,pane lifter,190000,QRS,2025,3,4,96,96,1,1,2,0,3,0.5,hand,1,24,shed,yes
+rinser,rinser,61000,VNT,2026,9,6,120,120,1,3,2,0,4,0.3,hand,1,30,shed,yes
+primer,primer bath,270000,QRS,2026,2,8,84,84,12,4,3,1,5,0.4,bath_keeper,2,45,shed,yes
+mirror_bath,mirror bath,98000,VNT,2026,9,12,84,84,12,6,5,2,6,0.7,bath_keeper,3,60,shed,yes
+lacquer_line,lacquer line,530000,QRS,2024,2,10,120,120,1,4,6,0,4,1,hand,1,80,yard,yes
+crater,crating bench,42000,QRS,2026,1,2,120,120,8,1,1,0,2,2,hand,2,50,yard,yes
 """,
     "areas.csv": """
 id,title,charge [currency/m2/month],currency

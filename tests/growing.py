@@ -55,6 +55,9 @@ def growing_inputs() -> Inputs:
     """The texts of the case."""
     inputs = Inputs()
     inputs.tables |= {file: table(text) for file, text in TABLES.items()}
+    inputs.row("steps.csv", "shelve,Shelve,back,rack,720,100,100,0,0,0,100")
+    inputs.tables["steps.csv"].insert(3, inputs.tables["steps.csv"].pop())  # before the press
+    inputs.row("tools.csv", "rack,rack,900,EUR,2026,0,0,10,10,1,0,0,0,0,0,operator,9,0,hall,no")  # counts in no driver
     return inputs.cell("tools.csv", "coater", "footprint", "20").cell("crew.csv", "operator", "heads", "0.9")
 
 

@@ -11,7 +11,8 @@ from .scaling_laws import Broken, broken
 
 def _size(case: Case, results: Results, driver: str) -> float:
     tools, output = {name: use.tools for name, use in results.line.tools.items()}, results.line.output
-    plant = {"all_tools": sum(tools.values()), "stabilised_watts": output.stabilised_watts,
+    machines = sum(tools[name] for name, row in case.tools.items() if row.in_all_tools == "yes")
+    plant = {"all_tools": machines, "stabilised_watts": output.stabilised_watts,
              "good_area": output.good_area, "good_modules": output.good_modules}
     floors = {area: sum(tools[name] * row.footprint for name, row in case.tools.items() if row.area == area) for area in case.areas}
     return (tools | plant | floors)[driver]
@@ -19,7 +20,7 @@ def _size(case: Case, results: Results, driver: str) -> float:
 
 def units_wanted(case: Case, results: Results) -> dict[str, float]:
     """Units of each row that grows: those that its driver wants, or those bought where the plant is frozen."""
-    bought = case.target.mode == "frozen"
+    bought = case.target.mode != "sized"
     units = {row.grows: row.installed if bought else ceil(round(_size(case, results, row.driver) / row.size_per_unit, 9))
              for row in case.growth_steps.values()}
     for row in case.growth_exponents.values():
@@ -31,6 +32,9 @@ def units_wanted(case: Case, results: Results) -> dict[str, float]:
 def what_grows_is_paid_for_in_its_units(case: Case, results: Results) -> Broken:
     """Charges, draws, and the value of equipment are those of the units in the plant; a row that does not grow is there once."""
     units, ledger = units_wanted(case, results), results.ledger
+    for place, many in units.items():
+        table, name = place.split(".")
+        yield from broken(f"units of {place}", results.line.growth[table][name].units, many)
     for name in case.facilities:
         many = units.get(f"facilities.{name}", 1.0)
         for what in ("depreciation", "upkeep", "floor"):

@@ -5,14 +5,20 @@ and on cases made for them; seeded_faults.py shows that they find slips in the m
 """
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Iterator
 from itertools import pairwise
 from math import ceil, prod
 
+import numpy as np
+
+from costmodel.bought import as_bought
 from costmodel.case.changes import with_values
+from costmodel.case.range_records import AFTER, BEFORE, Range
 from costmodel.case.records import Case
 from costmodel.faults import InputFaults
-from costmodel.model import Results, evaluate
+from costmodel.model import Results, evaluate, figures
+from costmodel.study.plants import PlantRecording
 
 from .batch_laws import BATCH_LAWS
 from .film_laws import FILM_LAWS
@@ -115,7 +121,10 @@ def silicon_closes(case: Case, results: Results) -> Broken:
         yield from broken(f"silicon of {name}", film.silicon_in_film + film.silicon_lost, film.silicon_fed)
         yield from broken(f"silane of {name}", film.silane_fed * carried, film.silicon_fed)
         growing = film.silicon_fed - film.silicon_settling
-        yield from broken(f"use of {name}", film.silicon_in_film, growing * case.layers[name].utilisation)
+        step = case.layers[name].step
+        places = results.line.steps[step].loads * case.tools[case.steps[step].tool].load_size  # a load is fed whether full or not
+        full = results.line.steps[step].passes / places
+        yield from broken(f"use of {name}", film.silicon_in_film, growing * case.layers[name].utilisation * full)
         growth = results.line.layers[name].growth_time
         yield from broken(f"settling of {name}", film.silicon_settling * growth, growing * case.layers[name].settling_time)
         if not 0 <= film.silicon_in_film <= film.silicon_fed:
@@ -386,6 +395,42 @@ def frozen_plant_runs_at_its_tightest_tool_or_carrier(case: Case, results: Resul
         yield from broken(category, free.ledger.by_category[category].cost, sized.ledger.by_category[category].cost)
 
 
+def plant_as_bought_makes_what_was_planned_as_far_as_it_can(case: Case, results: Results) -> Broken:
+    """The plant as bought is its design to every figure; with less time or sales it makes no more than planned, nor than it can."""
+    design = with_values(case, {"target.mode": "sized"})
+    plant, wanted = as_bought(design), evaluate(design)
+    known = {name: value for name, value, *_ in figures(wanted, case.currency)}
+    for name, value, *_ in figures(evaluate(plant), case.currency):
+        yield from broken(name, value, known[name])
+    planned, able = wanted.line.output.good_modules, wanted.line.output.capacity
+    for hours, sales in ((0.97, 1.0), (0.6, 1.0), (1.0, 0.2)):
+        fewer = {"site.scheduled_time": case.site.scheduled_time * hours, "target.output": case.target.output * sales}
+        found = evaluate(with_values(plant, fewer)).line
+        what = f"output at {hours} of the hours and {sales} of the target"
+        yield from broken(what, found.output.good_modules, min(planned * sales, able * hours))
+        for name, use in wanted.line.tools.items():
+            yield from broken(f"tools of {name}", found.tools[name].tools, use.tools)
+        for table, rows in wanted.line.growth.items():
+            for name, row in rows.items():
+                yield from broken(f"units of {table}.{name}", found.growth[table][name].units, row.units)
+
+
+def tools_follow_what_is_known_before_purchase(case: Case, results: Results) -> Broken:
+    """Hours known before purchase: each draw is the plant sized for them; hours that come after it: the plant of the case."""
+    design = with_values(case, {"target.mode": "sized"})
+    address, hours = "site.scheduled_time", design.site.scheduled_time * np.array([0.5, 0.8, 1.0])
+    wanted = ["line.output.good_modules", "ledger.total.cost"]
+    for known in (BEFORE, AFTER):
+        row = Range(address, "uniform", float(hours[0]), float(hours[1]), float(hours[2]), "s", "hours", known)
+        plant = as_bought(dataclasses.replace(design, ranges={"hours": row}, correlations={}, outcomes={}, samples={}))
+        found = PlantRecording(plant, [address], wanted).run({address: hours})
+        for number, each in enumerate(hours.tolist()):
+            one = with_values(design if known == BEFORE else as_bought(design), {address: each})
+            for name, value, *_ in figures(evaluate(one), case.currency):
+                if name in wanted:
+                    yield from broken(f"{name}, hours {known}", float(np.broadcast_to(found[name], 3)[number]), value)
+
+
 LAWS_OF_ONE_CASE = (
     totals_agree_by_every_road, rows_and_columns_of_the_table_agree, matrices_take_yield_loss_out_of_each_category,
     checks_of_the_ledger_are_zero, yield_loss_agrees_by_line_and_by_step,
@@ -398,6 +443,7 @@ LAWS_OF_ONE_CASE = (
     phases_are_done_once_in_so_many_loads, tools_in_the_plant_are_paid_once, floor_is_paid_for_every_tool,
     people_at_tools_are_whole_in_each_crew, costs_agree_on_every_basis, lines_are_quantity_times_price,
     output_volumes_agree, sized_output_meets_the_target_on_every_basis, frozen_plant_runs_at_its_tightest_tool_or_carrier,
+    plant_as_bought_makes_what_was_planned_as_far_as_it_can, tools_follow_what_is_known_before_purchase,
     *TERMS_LAWS_OF_ONE_CASE, *MARKET_LAWS_OF_ONE_CASE, *GROWTH_LAWS,
 )
 LAWS_WITHOUT_TERMS = (*SCALING_LAWS, *BATCH_LAWS, *FILM_LAWS)

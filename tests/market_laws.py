@@ -150,7 +150,7 @@ def what_the_price_asked_leaves_an_owner(case: Case, results: Results) -> Broken
 def prices_in_a_market_agree_on_every_basis(case: Case, results: Results) -> Broken:
     """Watt, square metre and module; margins are against the ledger; the volume is that of markets that cover the cost."""
     output, total = results.line.output, results.ledger.total
-    covered = 0.0
+    covered = ours = 0.0
     for name, found in results.market.by_market.items():
         a_year = found.highest_price * output.stabilised_watts
         yield from broken(f"{name} by area", found.highest_price_per_m2 * output.good_area, a_year)
@@ -169,7 +169,9 @@ def prices_in_a_market_agree_on_every_basis(case: Case, results: Results) -> Bro
         reference = found.reference_price_per_m2 / (SUN * row.reference_efficiency)
         yield from broken(f"reference of {name}", reference, found.reference_price)
         covered += volume if a_year >= total.cost else 0.0
+        ours += volume * row.most_share if a_year >= total.cost else 0.0
     yield from broken("volume above cost", results.market.volume_above_cost, covered)
+    yield from broken("sales above cost", results.market.sales_above_cost, ours)
 
 
 def _currencies(case: Case, market: str) -> set[str]:

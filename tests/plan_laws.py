@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
 
+from costmodel.bought import as_bought
+from costmodel.case.changes import with_values
+from costmodel.case.range_records import AFTER, Range
 from costmodel.case.records import Case
 from costmodel.ledger.depreciation import book_method, book_shares, tax_shares
 from costmodel.ledger.prices import in_money_of_the_case, in_reporting_currency
 from costmodel.model import Results, evaluate
+from costmodel.negotiation.sides import ROYALTY, UPFRONT, Sides
+from costmodel.negotiation.zone import trace_zone
+from costmodel.study.chances import chances
+from costmodel.study.draws import Draws
 
 from .scaling_laws import broken
 
@@ -99,7 +107,30 @@ def _bare(case: Case, results: Results, covers: str, identity: str, price: float
     return in_money_of_the_case(case, covers, getattr(case, covers)[identity]) * counts[identity].tools
 
 
-PLAN_LAWS = (markets_take_no_more_than_their_share, equipment_wears_out_piece_by_piece)
+def claims_hold_in_the_draws_in_which_single_plants_say_so(case: Case, results: Results) -> Broken:
+    """Prices that follow one draw: each claim is as likely as plants with the price of a draw, taken one by one, have it."""
+    name, row = next(iter(case.sales.items()))
+    address, unit = f"sales.{name}.price", case.entry_units[f"sales.{name}.price"]
+    low, high = 0.2 * row.price, 4.0 * row.price
+    ranges = {"price": Range(address, "uniform", low, row.price, high, unit, "market", AFTER)}
+    case = dataclasses.replace(case, ranges=ranges, correlations={}, outcomes={}, samples={})
+    prices = Draws(as_bought(case), 1).values(0, 6)[address]
+    found = chances(case, draws=6, seed=1)
+    each = [evaluate(with_values(case, {address: float(price)})) for price in prices]
+    gains = [(one.deal.licensor.gain >= 0, one.deal.licensee.gain >= 0) for one in each]
+    yield from broken("net present value", found.npv.share, sum(one.plan.project.npv > 0 for one in each) / 6)
+    yield from broken("licensor", found.licensor.share, sum(own for own, _ in gains) / 6)
+    yield from broken("licensee", found.licensee.share, sum(other for _, other in gains) / 6)
+    yield from broken("both", found.both.share, sum(own and other for own, other in gains) / 6)
+    sides = Sides(case, (UPFRONT, ROYALTY, address))
+    zones = [trace_zone(case, sides, {address: float(price)}) for price in prices]
+    yield from broken("a zone", found.zone.share, sum(not zone.empty for zone in zones) / 6)
+
+
+PLAN_LAWS = (
+    markets_take_no_more_than_their_share, equipment_wears_out_piece_by_piece,
+    claims_hold_in_the_draws_in_which_single_plants_say_so,
+)  # fmt: skip
 
 
 def violated_by_plan(case: Case) -> list[str]:

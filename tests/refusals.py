@@ -12,7 +12,8 @@ IDENTITY = "a name of small letters, digits and _ that begins with a letter and 
 STEP_COLUMNS = ("id, title, stage, tool, own_time, rate_efficiency, first_pass_yield, rework_share, rework_success, load_loss, "
                 "processed_share, kind, source, date, by")
 TOOL_FIELDS = ("title, price, currency, price_year, freight_and_duty, installation, life, technical_life, load_size, "
-               "planned_downtime, unplanned_downtime, engineering_time, maintenance, operators, role, installed, footprint, area")
+               "planned_downtime, unplanned_downtime, engineering_time, maintenance, operators, role, installed, footprint, area, "
+               "in_all_tools")
 
 
 def faults(read: Callable) -> list[str]:

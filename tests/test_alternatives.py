@@ -9,9 +9,9 @@ import pytest
 from costmodel.case.alternatives import groups
 from costmodel.case.fingerprint import fingerprint
 from costmodel.case.load import load_case
-from costmodel.case.scenarios import open_case
 from costmodel.model import evaluate
 from costmodel.readings.quantities import wrong_units
+from costmodel.scenarios import open_case
 
 from .cases import DEMO, TABLES, Inputs, table, tiny, without_plan, write_table
 from .identities import checks_of_the_ledger_are_zero
@@ -133,7 +133,8 @@ def test_figures_set_by_a_choice_say_so_in_their_evidence(tmp_path):
 def test_a_scenario_may_use_another_choice_and_words_on_the_command_line_a_third(tmp_path):
     folder = tiny_with(tmp_path, {}, "set: {tools.saw.life: 5 year}\n")
     (folder / "scenarios").mkdir()
-    (folder / "scenarios" / "new.yaml").write_text("title: n\nstory: s\nuse: {finish: special}\nset: {tools.saw.price: 5}\n")
+    (folder / "scenarios" / "new.yaml").write_text(
+        "title: n\nstory: s\nplant: designed\nuse: {finish: special}\nset: {tools.saw.price: 5}\n")
     opened = [open_case(folder), open_case(folder, "new"), open_case(folder, "new", use={"finish": "usual"}),
               open_case(folder, use={"finish": "special"})]
     assert [case.tools["saw"].life / (8760 * 3600) for case in opened] == [10, 5, 10, 5]
@@ -244,7 +245,7 @@ def test_a_choice_that_is_not_there_is_refused(name, tmp_path):
     folder = tiny_with(tmp_path, {})
     assert faults(lambda: load_case(folder, use)) == [message]
     (folder / "scenarios").mkdir()
-    (folder / "scenarios" / "new.yaml").write_text(f"title: n\nstory: s\nuse: {use}\n", encoding="utf-8")
+    (folder / "scenarios" / "new.yaml").write_text(f"title: n\nstory: s\nplant: designed\nuse: {use}\n", encoding="utf-8")
     assert faults(lambda: open_case(folder, "new")) == [message.replace("use, '", "scenarios/new.yaml, 'use.")]
 
 
@@ -289,3 +290,17 @@ def test_the_choices_already_in_use_change_nothing_and_the_others_do(folder):
     costs = {(group, name): evaluate(load_case(folder, {group: name})).ledger.total.cost
              for group, names in groups(folder).items() for name in names if name != used[group]}
     assert [choice for choice, cost in costs.items() if cost == evaluate(base).ledger.total.cost] == []
+
+
+@pytest.mark.parametrize("how", ["replaced", "dropped"])
+def test_a_row_that_a_choice_replaces_or_drops_is_checked_by_itself(how, tmp_path):
+    row = TABLES["materials.csv"].strip().splitlines()[-1]  # box,press,box,...
+    replaces = {"materials.csv": row} if how == "replaced" else {}
+    folder = tiny_with(tmp_path, replaces, "" if replaces else "drop: [materials.box]\n")
+    load_case(folder, {"finish": "special"})
+    text = (folder / "materials.csv").read_text(encoding="utf-8")
+    (folder / "materials.csv").write_text(text.replace("box,press,box,", "box,press,bax,"), encoding="utf-8")
+    number = next(k for k, line in enumerate(text.splitlines(), start=1) if line.startswith("box,press,"))
+    assert faults(lambda: load_case(folder, {"finish": "special"})) == [
+        f"materials.csv, row {number}, column 'item': found 'bax'; allowed: an id of prices.csv; did you mean 'box'?"
+    ]

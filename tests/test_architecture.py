@@ -15,6 +15,9 @@ ORDER = [
     "fields",
     "case",
     "line",
+    "bought",
+    "scenarios",
+    "checking",
     "ledger",
     "market",
     "plan",
@@ -30,6 +33,7 @@ ORDER = [
     "workbook",
     "workbench",
     "command",
+    "__main__",
 ]
 NUMPY = {
     "operations.py",
@@ -63,6 +67,7 @@ NUMPY = {
     "report/facts.py",
     "report/release/back.py",
     "study/axes.py",
+    "study/chances.py",
     "study/distributions.py",
     "study/draws.py",
     "study/many.py",

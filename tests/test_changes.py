@@ -9,8 +9,8 @@ import pytest
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.case.records import tables
-from costmodel.case.scenarios import open_case, scenario_names
 from costmodel.model import evaluate, figures
+from costmodel.scenarios import open_case, scenario_names
 
 from .cases import DEMO, Inputs, demo, tiny
 from .refusals import NUMBER, TOOL_FIELDS, faults
@@ -62,7 +62,7 @@ CHANGES = {
     "no number": ({"tools.laminator.life": "long"}, [
         f"--set, 'tools.laminator.life': found 'long'; allowed: {NUMBER}"]),
     "unknown option": ({"target.mode": "frosen"}, [
-        "--set, 'target.mode': found 'frosen'; allowed: one of sized, frozen; did you mean 'frozen'?"]),
+        "--set, 'target.mode': found 'frosen'; allowed: one of sized, frozen, as_bought; did you mean 'frozen'?"]),
     "basis without its output": ({"target.basis": "m2"}, [
         "--set, 'target.basis': found 'm2' without output; allowed: 'm2' together with target.output, stated anew"]),
     "currency without its price": ({"prices.silane.currency": "EUR"}, [
@@ -210,7 +210,8 @@ def with_scenario(folder: Path, content: str) -> Path:
 
 
 def test_changes_come_after_the_scenario(tmp_path):
-    folder = with_scenario(tmp_path, "title: dear\nstory: s\nset: {tools.saw.price: 150000, tools.saw.life: 5 year}\n")
+    content = "title: dear\nstory: s\nplant: designed\nset: {tools.saw.price: 150000, tools.saw.life: 5 year}\n"
+    folder = with_scenario(tmp_path, content)
     case = open_case(folder, "dear", {"tools.saw.price": "120000"})
     assert (value_at(case, "tools.saw.price"), value_at(case, "tools.saw.life")) == (120_000, 5 * 8760 * 3600)
     assert case.evidence["tools.saw"].source.endswith("price set by scenario dear; life set by scenario dear; price set"
@@ -218,18 +219,18 @@ def test_changes_come_after_the_scenario(tmp_path):
 
 
 SCENARIOS = {
-    "unknown name": ("deer", "title: d\nstory: s\nset: {tools.saw.price: 5}\n", [
+    "unknown name": ("deer", "title: d\nstory: s\nplant: designed\nset: {tools.saw.price: 5}\n", [
         "scenarios/deer.yaml: found no such scenario; allowed: one of dear; did you mean 'dear'?"]),
-    "unknown key": ("dear", "title: d\nstory: s\nsets: {}\nset: {}\n", [
-        "scenarios/dear.yaml, 'sets': found an unknown name; allowed: title, story, use, set; did you mean 'set'?"]),
-    "missing key": ("dear", "title: d\nset: {}\n", [
+    "unknown key": ("dear", "title: d\nstory: s\nplant: designed\nsets: {}\nset: {}\n", [
+        "scenarios/dear.yaml, 'sets': found an unknown name; allowed: title, story, plant, use, set; did you mean 'set'?"]),
+    "missing key": ("dear", "title: d\nplant: designed\nset: {}\n", [
         "scenarios/dear.yaml, 'story': found nothing; allowed: a value for 'story'"]),
-    "list of changes": ("dear", "title: d\nstory: s\nset: [tools.saw.price]\n", [
+    "list of changes": ("dear", "title: d\nstory: s\nplant: designed\nset: [tools.saw.price]\n", [
         "scenarios/dear.yaml, 'set': found ['tools.saw.price']; allowed: a mapping"]),
-    "unknown address": ("dear", "title: d\nstory: s\nset: {tools.sow.price: 5}\n", [
+    "unknown address": ("dear", "title: d\nstory: s\nplant: designed\nset: {tools.sow.price: 5}\n", [
         "scenarios/dear.yaml, 'tools.sow.price': found an unknown address; allowed: an id of tools.csv after 'tools.'; "
         "did you mean 'saw'?"]),
-    "out of range": ("dear", "title: d\nstory: s\nset: {tools.saw.life: 0 year}\n", [
+    "out of range": ("dear", "title: d\nstory: s\nplant: designed\nset: {tools.saw.life: 0 year}\n", [
         "scenarios/dear.yaml, 'tools.saw.life': found 0 year; allowed: a number above 0 [year]"]),
 }
 

@@ -9,9 +9,9 @@ import pytest
 from IPython.core.formatters import DisplayFormatter
 
 from costmodel.answers.efficiencies import price_curve
-from costmodel.answers.frozen import frozen
 from costmodel.answers.minutes import cycle_parts
 from costmodel.answers.plant_size import sizes
+from costmodel.bought import as_bought
 from costmodel.case.changes import with_values
 from costmodel.ledger.records import KINDS_OF_COST
 from costmodel.model import evaluate
@@ -36,7 +36,7 @@ PLAIN = ("cost_stack", "route_curve", "loss_bars", "loading_bars", "state_bars",
 def all_charts():
     """Every chart of the package by the name of its function, with all that it can be given."""
     case, results = demo(), evaluate(demo())
-    plant, dearer = frozen(case), with_values(case, {SILANE: 2 * case.prices["silane"].price})
+    plant, dearer = as_bought(case), with_values(case, {SILANE: 2 * case.prices["silane"].price})
     wanted, deal = wanted_figures(plant, [WATT])[WATT], overview(case, results)
     silane, yields = parse_axis(case, SILANE, 3), parse_axis(case, "licence.royalty=2..5 %", 3)
     one, two = sweep({"a": plant, "b": dearer}, [silane], [WATT]), sweep({"a": plant}, [silane, yields], [WATT])

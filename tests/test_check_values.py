@@ -76,22 +76,22 @@ def silicon(thickness: float, density: float, utilisation: float) -> Layer:
 
 def test_silane_of_a_thin_absorber():
     film = silicon(0.47e-6, 2.25 * GRAM_PER_CM3, 0.15)
-    per_m2 = film_balance(film, 1.0, CONSTANTS)
+    per_m2 = film_balance(film, 1.0, 1.0, CONSTANTS)
     assert per_m2.silicon_in_film / GRAM == printed(1.06, 0.01)  # G.3
     assert per_m2.silane_fed / GRAM == printed(8.1, 0.1)  # G.3
     started = line_of(0.065, 0.88).output
     area = started.plates_started * started.plate_area
     assert area == printed(437_000, 1000)  # G.3
-    assert film_balance(film, area, CONSTANTS).silane_fed / 1000 == printed(3.5, 0.1)  # G.3, in t
+    assert film_balance(film, area, area, CONSTANTS).silane_fed / 1000 == printed(3.5, 0.1)  # G.3, in t
 
 
 def test_silane_of_a_thick_absorber():
     film = silicon(1.8e-6, 2.25 * GRAM_PER_CM3, 0.25)
-    assert film_balance(film, 1.0, CONSTANTS).silane_fed / GRAM == printed(18.5, 0.1)  # G.3
+    assert film_balance(film, 1.0, 1.0, CONSTANTS).silane_fed / GRAM == printed(18.5, 0.1)  # G.3
     started = line_of(0.08, 0.86).output
     area = started.plates_started * started.plate_area
     assert area == printed(363_000, 1000)  # G.3
-    assert film_balance(film, area, CONSTANTS).silane_fed / 1000 == printed(6.7, 0.1)  # G.3, in t
+    assert film_balance(film, area, area, CONSTANTS).silane_fed / 1000 == printed(6.7, 0.1)  # G.3, in t
 
 
 @pytest.mark.parametrize(("thickness", "on_plate", "bought"), [(120e-9, 1.26, 2.8), (200e-9, 2.10, 4.7)])
@@ -259,7 +259,7 @@ def test_standard_cubic_centimetres_per_minute_in_mol():
 
 def test_silane_of_300_nanometres_at_full_use():
     # M06 (computed for the list from M02's density, from memory): 300 nm at 2.2 g/cm3
-    balance = film_balance(silicon(300e-9, 2.2 * GRAM_PER_CM3, 1.0), 1.0, CONSTANTS)
+    balance = film_balance(silicon(300e-9, 2.2 * GRAM_PER_CM3, 1.0), 1.0, 1.0, CONSTANTS)
     assert balance.silicon_in_film / GRAM == printed(0.660, 1e-3)
     assert balance.silane_fed / GRAM == printed(0.7548, 1e-4)
 

@@ -9,10 +9,10 @@ from click.testing import CliRunner
 
 from costmodel.answers.choices import differences, outcomes, side_by_side
 from costmodel.case.alternatives import groups
-from costmodel.case.scenarios import open_case
 from costmodel.command.main import main
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate
+from costmodel.scenarios import open_case
 
 from .cases import DEMO, FIELD
 from .refusals import faults

@@ -129,3 +129,9 @@ def test_help_imports_nothing_slow():
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "[]"
+
+
+@pytest.mark.parametrize("module", ["costmodel", "costmodel.command.main"])
+def test_the_package_and_the_file_of_the_commands_run(module):
+    done = subprocess.run([sys.executable, "-m", module, "cost", "--help"], capture_output=True, text=True, cwd=ROOT, check=True)
+    assert done.stdout.startswith("Usage: costmodel cost ")

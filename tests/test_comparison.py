@@ -13,9 +13,9 @@ from click.testing import CliRunner
 from costmodel.answers.comparison import compare
 from costmodel.case.differences import differences, same_inputs
 from costmodel.case.fingerprint import fingerprint
-from costmodel.case.scenarios import open_case
 from costmodel.command.main import main
 from costmodel.report import sentences
+from costmodel.scenarios import open_case
 
 from .cases import DEMO, FIELD, Inputs, demo, pooled_inputs, tiny
 

@@ -11,11 +11,11 @@ from click.testing import CliRunner
 
 from costmodel.case.addresses import replaced, value_at
 from costmodel.case.changes import with_values
-from costmodel.case.checking import folder_faults
 from costmodel.case.deal_records import BuyOut, Guarantee
 from costmodel.case.load import load_case
 from costmodel.case.range_records import Outcome, Range
 from costmodel.case.rounds import read_round
+from costmodel.checking import folder_faults
 from costmodel.command.main import main
 from costmodel.deal.guarantee import exposure
 from costmodel.deal.yardsticks import profit_share, turnover_factor

@@ -19,12 +19,11 @@ import pytest
 from click.testing import CliRunner
 
 from costmodel import __version__
-from costmodel.answers.frozen import frozen
 from costmodel.answers.least_price import least_price, price_of_a_watt
+from costmodel.bought import as_bought
 from costmodel.case.addresses import numeric_inputs
 from costmodel.case.changes import with_values
 from costmodel.case.fingerprint import fingerprint
-from costmodel.case.scenarios import open_case, scenario_names
 from costmodel.command.main import main
 from costmodel.model import evaluate
 from costmodel.negotiation.zone import trace_zone
@@ -35,6 +34,7 @@ from costmodel.report.numbers import money, people, percent
 from costmodel.report.release.allowed import KIND_OF
 from costmodel.report.release.build import build
 from costmodel.report.release.documents import document, facts_of
+from costmodel.scenarios import open_case, scenario_names
 from costmodel.units import to_base
 
 from .cases import DEMO, Inputs, demo, tiny
@@ -198,7 +198,7 @@ def test_cost_by_kind_adds_up_to_the_cost_of_a_watt(read):
 
 
 def test_what_could_change_it_is_the_model_run_with_the_end_of_the_range(read):
-    plant = frozen(demo())
+    plant = as_bought(demo())
     present = evaluate(plant).plan.project.npv
     row = next(row for row in read["investor"].table("Net present value with one input moved") if row[0] == "silane: price")
     for shown, value in ((row[3], 42.0), (row[4], 120.0)):  # ends of ranges.csv, USD/kg; a kg is a base unit
@@ -318,7 +318,7 @@ def test_every_kind_says_money_price_year_cautions_version_date_and_seed(read, d
     assert any(text.startswith("All money is in EUR. Costs are at prices of 2026 (some of 2024).") for text in words)
     made = words[-1] if name != "scenarios" else words[words.index("Where this comes from") + 1]
     assert f"Made on {DAY} with costmodel {__version__}." in made
-    seeds = {"investor": "Draws: 1,000, seed 0.", "memo": "Draws for the chance that a minimum binds: 1,000, seed 0."}
+    seeds = {"investor": "Draws: 1,000, seed 0.", "memo": "Draws for probabilities: 1,000, seed 0."}
     assert seeds.get(name, "no seed") in made
     assert (fingerprint(demo()) in made) == (name not in ("proposal", "investor"))
     for heading in ("Why", "Tables", "Evidence", "Limits", "Cautions", "Conventions"):
@@ -487,7 +487,7 @@ def folder(tmp_path):
     folder = Inputs().write(tmp_path / "tiny")
     (folder / "scenarios").mkdir()
     for name, address in {"dear_saw": "tools.saw.price", "dear_glass": "prices.glass.price", "broken": "tools.saw.prize"}.items():
-        text = f"title: {name.replace('_', ' ')}\nstory: Another price.\nset:\n  {address}: 123456\n"
+        text = f"title: {name.replace('_', ' ')}\nstory: Another price.\nplant: designed\nset:\n  {address}: 123456\n"
         (folder / "scenarios" / f"{name}.yaml").write_text(text, encoding="utf-8")
     return folder
 

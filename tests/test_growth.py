@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from costmodel.answers.frozen import frozen
+from costmodel.answers.odd_figures import one_tool_drives
 from costmodel.answers.plant_size import sizes
 from costmodel.case.changes import with_values
 from costmodel.case.records import Case
@@ -60,6 +61,24 @@ def test_people_in_steps_are_whole_in_each_crew():
     assert evaluate_costs(growing()).ledger.lines["crew.operator.plant"].quantity == near(6)
     half = evaluate_costs(with_values(growing(), {"crew.operator.heads": 0.5}))
     assert half.ledger.lines["crew.operator.plant"].quantity == near(4)  # 1.5 heads are 2 in each crew
+
+
+def test_racks_that_count_in_no_driver_bring_no_people():
+    # half the plates are pressed, at 80 %: 36,000 / 0.9 = 40,000 plates of 720 s on racks of 3.6 million s: 8; machines 3 + 4 + 1
+    line = compute_line(growing())
+    assert line.tools["rack"].tools == 8.0
+    assert line.growth["crew"]["operator"].size == 8.0
+    counted = growing_inputs().cell("tools.csv", "rack", "in_all_tools", "yes").load()
+    assert compute_line(counted).growth["crew"]["operator"].size == 16.0
+
+
+def test_a_tool_that_is_most_of_all_tools_looks_odd():
+    inputs = growing_inputs().cell("tools.csv", "rack", "in_all_tools", "yes").cell("steps.csv", "shelve", "own_time", "801")
+    case = inputs.load()  # 40,000 x 801 s / 3.6 million s are 8.9, so 9 racks of 17
+    assert list(one_tool_drives(case, evaluate_costs(case))) == [
+        "tools.rack is 9 of the 17 tools of all_tools, with which crew.operator grow; in_all_tools 'no' leaves racks out"
+    ]
+    assert list(one_tool_drives(growing(), evaluate_costs(growing()))) == []
 
 
 def test_costs_scale_exactly_with_the_exponent():

@@ -3,10 +3,14 @@
 The line is the tiny one (see test_hand_worked.py): 55,000 passes of the coat step in 5,500 loads, plates of 1 m x 0.5 m."""
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 
 from costmodel.case.changes import with_values
+from costmodel.case.load import CONSTANTS
 from costmodel.case.summary import oddities
+from costmodel.ledger.films import film_balance
 from costmodel.model import evaluate
 
 from .cases import Inputs, table, tiny
@@ -195,3 +199,14 @@ def test_without_cells_a_share_is_wanted_and_a_second_layout_or_no_area_is_refus
 def test_a_share_that_is_left_out_is_no_input():
     case = with_cells("plate,10,length,40,0.25,5").load()
     assert "it leaves this one out" in str(faults(lambda: with_values(case, {"product.active_area_share": 0.9})))
+
+
+def test_empty_places_of_a_carrier_take_silane_too():
+    # 100 m2 of plates in loads with places for 125 m2: 1 um at 2,000 kg/m3 is 0.2 kg in the film and 0.25 kg where all is full;
+    # at 50 % 0.5 kg are fed, 0.3 kg of them lost; settling for a tenth of the growth adds 0.05 kg
+    layer = dataclasses.replace(
+        tiny().layers["absorber"], thickness=1e-6, density=2000.0, rate=1e-9, settling_time=100.0, utilisation=0.5
+    )
+    found = film_balance(layer, 100.0, 125.0, CONSTANTS)
+    assert (found.silicon_in_film, found.silicon_fed) == (near(0.2), near(0.55))
+    assert (found.silicon_settling, found.silicon_lost) == (near(0.05), near(0.35))

@@ -235,7 +235,7 @@ def test_heat_comes_from_what_is_sold_as_energy():
 
 
 def test_two_ranges_of_one_input_are_refused():
-    inputs = Inputs().row("ranges.csv", "again,tools.saw.price,triangular,80000,100000,150000,EUR,equipment")
+    inputs = Inputs().row("ranges.csv", "again,tools.saw.price,triangular,80000,100000,150000,EUR,equipment,after_purchase")
     assert faults(inputs.load) == [
         "ranges.csv, row 3, column 'address': found 'tools.saw.price', which 'saw_price' has too; allowed: each address once"]
 
@@ -332,7 +332,7 @@ def test_a_missing_folder_is_refused(tmp_path):
 
 
 @pytest.mark.parametrize(("content", "message"), [
-    (b"", "gases.csv: found no rows; allowed: at least one row"),
+    (b"", "gases.csv: found no rows; allowed: at least one row; or delete the file"),
     (b"id,\x81", "gases.csv: found byte 3 is neither UTF-8 nor Windows-1252; allowed: text in UTF-8, in UTF-16 with its mark, or "
                  "in Windows-1252"),
     (f"id,layer,item,flow [slm],{','.join(EVIDENCE)}\na\n".encode(),
@@ -432,7 +432,7 @@ YAML = {
     "share above one": ("active_area_share: 80 %", "active_area_share: 120 %",
                         "case.yaml, 'product.active_area_share': found 120 %; allowed: a number above 0 to 100 [%]"),
     "unknown option": ("mode: sized", "mode: size",
-                       "case.yaml, 'target.mode': found 'size'; allowed: one of sized, frozen; did you mean 'sized'?"),
+                       "case.yaml, 'target.mode': found 'size'; allowed: one of sized, frozen, as_bought; did you mean 'sized'?"),
     "more hours than a year": ("scheduled_time: 1000 h", "scheduled_time: 8761 h",
                                "case.yaml, 'site.scheduled_time': found 8761 h; allowed: a number above 0 to 8760 [h]"),
 }

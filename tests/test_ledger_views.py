@@ -5,15 +5,20 @@ import dataclasses
 import numpy as np
 import pytest
 
+from costmodel.answers.choices import differences, outcomes
 from costmodel.answers.evidence import leanings, share_by_kind
 from costmodel.answers.frozen import frozen
-from costmodel.answers.plant_size import sizes
+from costmodel.answers.plant_size import fill_sizes, sizes
+from costmodel.bought import as_bought
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.faults import InputFaults
-from costmodel.model import evaluate
+from costmodel.model import evaluate, evaluate_costs
+from costmodel.report import cost_tables, sentences
+from costmodel.report.numbers import money
 
-from .cases import Inputs, demo, table, tiny
+from .cases import DEMO, Inputs, demo, table, tiny
+from .growing import growing
 from .terms import terms
 
 TABLES = {
@@ -171,16 +176,65 @@ def test_each_size_of_the_curve_is_the_plant_sized_for_it():
         assert size.tools == sum(use.tools for use in alone.line.tools.values())
 
 
-def test_a_size_marked_cheapest_costs_less_than_its_neighbours():
-    curve = sizes(demo())
-    watts = [size.cost_per_stabilised_watt for size in curve]
-    for k in range(1, len(curve) - 1):
-        assert curve[k].cheapest == (watts[k] < watts[k - 1] and watts[k] < watts[k + 1])
-    assert any(size.cheapest for size in curve)
+def test_a_size_marked_cheapest_costs_less_than_its_neighbours_with_full_tools():
+    full = [size for size in sizes(demo()) if size.full]
+    costs = [size.cost for size in full]
+    for k in range(1, len(full) - 1):
+        assert full[k].cheapest == (costs[k] < costs[k - 1] and costs[k] < costs[k + 1])
+    assert any(size.cheapest for size in full)
+
+
+def test_sizes_with_full_tools_are_whole_tools_times_what_one_makes():
+    # 36,000 modules need 3.4375 coaters (test_growth.py), so one makes 36,000 / 3.4375 and n of them n times that
+    results = evaluate_costs(growing())
+    assert results.line.tools["coater"].tools_needed == pytest.approx(3.4375, rel=1e-12)
+    found = fill_sizes(growing(), results, 0.5, 1.2)
+    coaters = [times for times, what in found.items() if "tools.coater" in what]
+    assert coaters == pytest.approx([2 / 3.4375, 3 / 3.4375, 4 / 3.4375], rel=1e-12)
+    permits = [times for times, what in found.items() if "overheads.permit" in what]  # one per 12,000 of 36,000 modules
+    assert permits == pytest.approx([2 / 3, 1.0], rel=1e-12)
+
+
+def test_a_full_size_holds_its_tools_and_a_little_more_adds_one_and_the_units_that_follow():
+    curve = {round(size.times, 9): size for size in sizes(growing(), 0.5, 1.3)}
+    four = curve[round(4 / 3.4375, 9)]
+    assert four.full == ("tools.coater",)
+    assert four.added["facilities.abatement"] == (2.0, 3.0)  # one unit per two coaters
+    assert four.cost_after > four.cost
+    alone = evaluate_costs(with_values(growing(), {"target.output": four.output}))
+    assert alone.line.tools["coater"].tools == 4.0
+
+
+def test_where_tools_are_full_hangs_neither_on_points_nor_on_the_range():
+    wide, narrow, coarse = sizes(demo()), sizes(demo(), 0.2, 1.7), sizes(demo(), 0.2, 1.7, 20)
+    marked = [[(size.times, size.cost) for size in each if size.cheapest and size.times <= 1.7] for each in (wide, narrow, coarse)]
+    assert len(marked[0]) > 5
+    for other in marked[1:]:
+        assert np.array(other) == pytest.approx(np.array(marked[0]), rel=1e-12)
+
+
+def test_choices_and_sizes_are_held_against_each_other_on_the_basis_of_the_target():
+    # aluminium makes the cheaper watt; per m2 what counts is the cost of area, and both tables rank by it
+    changes = {"target.basis": "m2", "target.output": "154000 m2"}
+    found = outcomes(DEMO, "back_contact", changes=changes)
+    totals = {outcome.title: outcome.results.ledger.total for outcome in found}
+    first, second = sorted(totals, key=lambda title: totals[title].cost_per_m2)
+    gap = totals[second].cost_per_m2 - totals[first].cost_per_m2
+    assert sentences.cheapest(found, "back_contact") == (
+        f"Of back contact, “{first}” makes the cheapest m2, at {money(totals[first].cost_per_m2, 'EUR')}; “{second}” costs "
+        f"{money(gap, 'EUR')} more."
+    )
+    assert [row[0] for row in cost_tables.choices_table(found, "back_contact").rows] == [first, second]
+    (difference,) = differences(found, "silver")
+    assert abs(difference.total) == pytest.approx(gap, rel=1e-9)
+    assert sum(difference.by_kind.values()) == pytest.approx(difference.total, rel=1e-9)
+    curve = sizes(found[0].case, points=9)
+    alone = evaluate_costs(with_values(found[0].case, {"target.output": curve[0].output}))
+    assert curve[0].cost == pytest.approx(alone.ledger.total.cost_per_m2, rel=1e-12)
 
 
 def test_elasticities_are_those_of_small_steps_one_by_one():
-    plant = frozen(demo())
+    plant = as_bought(demo())
     found = {leaning.address: leaning.elasticity for leaning in leanings(demo())}
     for address in ("product.initial_efficiency", "prices.front_glass.price", "crew.operator.wage", "layers.i_2.thickness",
                     "tools.deposition.price", "site.scheduled_time", "steps.lamination.first_pass_yield"):  # fmt: skip
@@ -192,7 +246,7 @@ def test_elasticities_are_those_of_small_steps_one_by_one():
 
 def test_a_price_s_elasticity_is_its_share_of_the_cost():
     """Cost is linear in a price: the elasticity is what is spent on it, with interest on what waits, over the total."""
-    results = evaluate(frozen(demo()))
+    results = evaluate(as_bought(demo()))
     ledger = results.ledger
     glass = sum(x.cost for x in ledger.lines.values() if x.item == "back_glass")
     in_a_plate = glass / results.line.steps["lay_up"].starts

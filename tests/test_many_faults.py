@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from costmodel.case.checking import folder_faults
 from costmodel.case.load import load_case
+from costmodel.checking import folder_faults
 from costmodel.command.main import main
 from costmodel.faults import InputFaults
 
@@ -130,7 +130,8 @@ def broken(tmp_path):
                ("alternatives/soaking/all_outdoor/choice.yaml", None, "stories")]
 
     (folder / "scenarios/dear_silver.yaml").write_text(
-        "title: t\nstory: s\nuse: {back_contact: copper}\nset: {metals.silver.quoti: 5, prices.silane.price: 5 EUR/kg}\n")
+        "title: t\nstory: s\nplant: designed\nuse: {back_contact: copper}\n"
+        "set: {metals.silver.quoti: 5, prices.silane.price: 5 EUR/kg}\n")
     places += [("scenarios/dear_silver.yaml", None, column)
                for column in ("use.back_contact", "metals.silver.quoti", "prices.silane.price")]
     (folder / "scenarios/torn.yaml").write_text("title: [\n")
@@ -241,7 +242,7 @@ def with_choices(folder: Path, special: str, scenario: str = "") -> Path:
         (folder / "alternatives" / "finish" / name / "choice.yaml").write_text(f"title: {name}\nstory: s\n{text}")
     if scenario:
         (folder / "scenarios").mkdir()
-        (folder / "scenarios" / "new.yaml").write_text(f"title: n\nstory: s\n{scenario}")
+        (folder / "scenarios" / "new.yaml").write_text(f"title: n\nstory: s\nplant: designed\n{scenario}")
     return folder
 
 

@@ -415,7 +415,10 @@ def test_the_answer_changes_with_the_market():
     """Question 21: the highest price and the volume of every market stand in the table."""
     text, case, results = run("market", DEMO), demo(), evaluate(demo())
     assert market_words.where_it_sells(case, results) in text
-    assert "buyers take 37.9 MW a year: enough for the 9.00 MW that the plant makes" in text
+    # 650,000 m2 of 58.26 W per m2 are 37.9 MW; 30 % of that 11.4 MW, 20 % of it 7.6 MW
+    assert "buyers take 37.9 MW a year. Our sales may take at most 11.4 MW of that: enough for the 9.00 MW that the plant" in text
+    less = run("market", DEMO, "--set", "markets.building_skin.most_share=20 %")
+    assert "at most 7.57 MW of that: not enough for the 9.00 MW that the plant makes" in less
     for table_of in (market_table, alternatives_table, energy_table):
         for row in table_of(case, results).rows:
             assert " ".join(row) in text

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from costmodel.answers.least_price import least_price, least_volume, price_of_a_watt
-from costmodel.answers.market_shares import large_plans
+from costmodel.answers.market_shares import large_plans, odd_prices, sale_prices
 from costmodel.case.changes import with_values
 from costmodel.case.records import Case
 from costmodel.model import evaluate, figures
@@ -215,3 +215,27 @@ REFUSED = {
 def test_bad_markets_are_refused(name):
     change, messages = REFUSED[name]
     assert faults(change().load) == messages
+
+
+def test_a_price_above_the_highest_of_its_market_is_said_in_each_unit():
+    case = limited()  # a module of 30 W on 0.5 m2: 60 W per m2
+    most = evaluate(case).market.by_market["skin"].highest_price
+    name = next(name for name, row in case.sales.items() if row.market == "skin")
+    for per, watts in (("Wp_stabilised", 1.0), ("m2", 60.0), ("module", 30.0)):
+        for factor, above in ((0.999, False), (1.001, True)):
+            row = dataclasses.replace(case.sales[name], price=abs(most) * watts * factor, per=per, currency=case.currency)
+            sold = dataclasses.replace(case, sales={name: row})
+            (found,) = sale_prices(sold, evaluate(sold))
+            assert found.highest == near(most * watts)
+            assert found.too_high == above
+            assert bool(plan_words.prices_above_markets(sold, evaluate(sold))) == above
+
+
+def test_a_price_that_is_not_the_one_asked_looks_odd():
+    case = limited()
+    name = next(name for name, row in case.sales.items() if row.market == "skin")
+    asked = case.markets["skin"].asked_price  # per m2, at 60 W per m2
+    for factor, odd in ((1.0, 0), (1.049, 0), (1.051, 1), (0.949, 1)):
+        row = dataclasses.replace(case.sales[name], price=asked / 60 * factor, per="Wp_stabilised", currency=case.currency)
+        sold = dataclasses.replace(case, sales={name: row})
+        assert sum("asked_price" in words for words in odd_prices(sold, evaluate(sold))) == odd

@@ -63,12 +63,12 @@ def expected_words(name, folder):
 
 
 def sentences_of_risk(case):
-    from costmodel.answers.frozen import frozen
+    from costmodel.bought import as_bought
     from costmodel.report import study_words
     from costmodel.study.many import wanted_figures
     from costmodel.study.risk import run_risk, spread
 
-    cost, plant = "ledger.total.cost_per_stabilised_watt", frozen(case)
+    cost, plant = "ledger.total.cost_per_stabilised_watt", as_bought(case)
     run = run_risk(plant, [cost], 10_000, 0)
     return study_words.risky(run, wanted_figures(plant, [cost])[cost], spread(run.figures[cost]))
 

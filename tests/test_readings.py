@@ -10,6 +10,7 @@ import pint
 import pytest
 
 from costmodel import operations, units
+from costmodel.bought import as_bought
 from costmodel.case.addresses import input_at, numeric_inputs
 from costmodel.case.changes import with_values
 from costmodel.case.records import Case
@@ -38,18 +39,19 @@ def numbers(case: Case) -> dict[str, float]:
 
 
 def modes(case: Case) -> Iterator[Case]:
-    """A case sized and frozen, and sized for a target in area and in modules."""
+    """A case sized and frozen, sized for a target in area and in modules, and as bought."""
     yield case
     yield frozen(case)
     output = evaluate(case).line.output
     yield with_target(case, "m2", output.good_area)
     yield with_target(case, "module", output.good_modules)
+    yield as_bought(case)
 
 
 MODES = pytest.mark.parametrize(
     "mode",
-    [0, *(pytest.param(mode, marks=pytest.mark.slow) for mode in (1, 2, 3))],
-    ids=["sized", "frozen", "area", "modules"],
+    [0, *(pytest.param(mode, marks=pytest.mark.slow) for mode in (1, 2, 3, 4))],
+    ids=["sized", "frozen", "area", "modules", "as_bought"],
 )
 
 

@@ -92,7 +92,7 @@ def test_blocks_are_plain_data_and_the_matrix_adds_up_as_printed():
 
 
 def test_a_case_with_faults_makes_no_report(tmp_path):
-    from costmodel.case.scenarios import open_case
+    from costmodel.scenarios import open_case
 
     with pytest.raises(InputFaults, match="no such folder"):
         open_case(tmp_path / "none")

@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from scipy.special import betaincinv
 from scipy.stats import kendalltau, spearmanr
 
-from costmodel.answers.frozen import frozen
+from costmodel.bought import as_bought
 from costmodel.case.addresses import replaced
 from costmodel.case.changes import with_values
 from costmodel.case.fingerprint import fingerprint
@@ -25,7 +25,7 @@ from costmodel.study.draws import Draws
 from costmodel.study.risk import chance, exceedance, parse_target, run_risk, spread
 from costmodel.study.variance import rank, variance_shares
 
-from .cases import DEMO, Inputs, demo, table, tiny, write_table
+from .cases import DEMO, Inputs, demo, in_one_draw, table, tiny, write_table
 from .refusals import faults
 
 WATT, AREA_COST = "ledger.total.cost_per_stabilised_watt", "ledger.total.cost_per_m2"
@@ -84,7 +84,7 @@ def test_low_and_high_of_normal_are_what_5_percent_lie_beyond():
 
 
 def test_a_normal_distribution_is_cut_off_at_what_the_input_allows():
-    case = Inputs().row("ranges.csv", "yield_of_cut,steps.cut.first_pass_yield,normal,90,95,100,%,process").load()
+    case = Inputs().row("ranges.csv", "yield_of_cut,steps.cut.first_pass_yield,normal,90,95,100,%,process,after_purchase").load()
     values = of_range(case, "yield_of_cut")(SHARES)
     assert 0.0 < values.min() < 0.9
     assert values.max() <= 1.0
@@ -108,8 +108,8 @@ def test_sums_of_four_quantities_have_the_intervals_of_the_guide():
 
 def two_prices(rank_correlation: str = "") -> Inputs:
     """The tiny line with uncertain prices of saw, box and foil in groups of their own."""
-    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,uniform,1,1.5,2,EUR/piece,boxes")
-    inputs.row("ranges.csv", "foil_price,prices.foil.price,lognormal,1,2,4,EUR/m2,foils")
+    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,uniform,1,1.5,2,EUR/piece,boxes,after_purchase")
+    inputs.row("ranges.csv", "foil_price,prices.foil.price,lognormal,1,2,4,EUR/m2,foils,after_purchase")
     if rank_correlation:
         inputs.tables["correlations.csv"] = table(f"id,group,other,rank_correlation [1]\ntie,boxes,foils,{rank_correlation}")
     return inputs
@@ -165,7 +165,7 @@ def test_wrong_correlations_are_refused(name):
 
 def with_sample(folder: Path, column: str = "box [EUR/piece]", cells=("1.2", "1.5", "1.9"), file: str = "pilot.csv") -> Path:
     """The tiny line with a box price that was measured."""
-    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,empirical,1,1.5,2,EUR/piece,boxes")
+    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,empirical,1,1.5,2,EUR/piece,boxes,after_purchase")
     inputs.tables["samples.csv"] = table(f"id,range,file,column\nboxes,box_price,{file},box")
     inputs.write(folder)
     (folder / "measurements").mkdir()
@@ -205,7 +205,7 @@ def test_wrong_measurements_are_refused(name, tmp_path):
 
 
 def discrete(rows: str) -> Inputs:
-    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,discrete,1,1.5,2,EUR/piece,boxes")
+    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,discrete,1,1.5,2,EUR/piece,boxes,after_purchase")
     inputs.tables["outcomes.csv"] = table("id,range,value [unit],unit,probability [%]\n" + rows)
     return inputs
 
@@ -223,13 +223,13 @@ RANGES = {
     "out of range": (discrete("dear,box_price,-2,EUR/piece,100"), "found -2 EUR/piece; allowed: a number from 0 [EUR/piece]"),
     "outcomes of another": (discrete("dear,box_price,2,EUR/piece,100\nodd,saw_price,2,EUR/piece,100"),
                             "found 'saw_price', a range that is triangular; allowed: a range that is discrete"),
-    "no outcomes": (Inputs().row("ranges.csv", "box_price,prices.box.price,discrete,1,1.5,2,EUR/piece,boxes"),
+    "no outcomes": (Inputs().row("ranges.csv", "box_price,prices.box.price,discrete,1,1.5,2,EUR/piece,boxes,after_purchase"),
                     "found 'discrete' without a row in outcomes.csv; allowed: 'discrete' with one"),
-    "no sample": (Inputs().row("ranges.csv", "box_price,prices.box.price,empirical,1,1.5,2,EUR/piece,boxes"),
+    "no sample": (Inputs().row("ranges.csv", "box_price,prices.box.price,empirical,1,1.5,2,EUR/piece,boxes,after_purchase"),
                   "found 'empirical' without a row in samples.csv; allowed: 'empirical' with one"),
-    "lognormal from 0": (Inputs().row("ranges.csv", "box_price,prices.box.price,lognormal,0,1.5,2,EUR/piece,boxes"),
+    "lognormal from 0": (Inputs().row("ranges.csv", "box_price,prices.box.price,lognormal,0,1.5,2,EUR/piece,boxes,after_purchase"),
                          "found 0 with the distribution lognormal; allowed: a value above 0"),
-    "normal without width": (Inputs().row("ranges.csv", "box_price,prices.box.price,normal,2,2,2,EUR/piece,boxes"),
+    "normal without width": (Inputs().row("ranges.csv", "box_price,prices.box.price,normal,2,2,2,EUR/piece,boxes,after_purchase"),
                              "found low and high alike with the distribution normal; allowed: low below high"),
 }
 
@@ -272,7 +272,7 @@ def test_a_draw_that_its_input_does_not_allow_is_refused_with_its_distribution()
 
 
 def test_draws_that_the_case_does_not_take_together_are_refused():
-    case = Inputs().row("ranges.csv", "down,tools.saw.planned_downtime,uniform,10,50,99,%,down").load()
+    case = Inputs().row("ranges.csv", "down,tools.saw.planned_downtime,uniform,10,50,99,%,down,after_purchase").load()
     (message,) = faults(lambda: run_risk(case, [WATT], 1000, 0))
     assert message.startswith("tools.csv, in a draw of ranges.csv, column 'saw.planned_downtime': found ")
     assert message.endswith("together below 100 % of the scheduled time, in every draw; ranges of this row: saw_price, down")
@@ -282,18 +282,18 @@ def test_draws_that_the_case_does_not_take_together_are_refused():
 
 
 def test_each_draw_is_a_single_evaluation():
-    case = frozen(demo())
+    case = as_bought(demo())
     found = run_risk(case, [WATT, AREA_COST], 4, 9)
     draws = Draws(case, 9).values(0, 4)
     for k in range(4):
-        single = with_values(case, {address: float(values[k]) for address, values in draws.items()})
+        single = in_one_draw(case, {address: float(values[k]) for address, values in draws.items()})
         known = {address: value for address, value, *_ in figures(evaluate(single), case.currency)}
         for figure in (WATT, AREA_COST):
             assert found.figures[figure][k] == pytest.approx(known[figure], rel=1e-14)
 
 
 def test_the_same_seed_gives_the_same_numbers_whatever_is_asked_for_and_whatever_the_chunk():
-    case = frozen(demo())
+    case = as_bought(demo())
     whole = run_risk(case, [WATT], 3000, 2)
     for block, wanted in ((257, [WATT]), (1000, [AREA_COST, WATT]), (8, [WATT])):
         assert np.array_equal(run_risk(case, wanted, 3000 if block > 8 else 64, 2, block=block).figures[WATT],
@@ -304,10 +304,11 @@ def test_the_same_seed_gives_the_same_numbers_whatever_is_asked_for_and_whatever
 
 def test_two_correlated_normal_prices_give_the_closed_form_whatever_the_chunk():
     """Cost is linear in both prices, so normal: variance a2 s2 + b2 t2 + 2 a b r s t, with s = 0.5/1.644854, t = 1/1.644854."""
-    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,normal,2,2.5,3,EUR/piece,boxes")
-    inputs.row("ranges.csv", "foil_price,prices.foil.price,normal,5,6,7,EUR/m2,foils").drop_row("ranges.csv", "saw_price")
+    inputs = Inputs().row("ranges.csv", "box_price,prices.box.price,normal,2,2.5,3,EUR/piece,boxes,after_purchase")
+    inputs.row("ranges.csv", "foil_price,prices.foil.price,normal,5,6,7,EUR/m2,foils,after_purchase")
+    inputs.drop_row("ranges.csv", "saw_price")
     inputs.tables["correlations.csv"] = table("id,group,other,rank_correlation [1]\ntie,boxes,foils,0.48258")  # X11: r = 0.5
-    case, cost = frozen(inputs.load()), "ledger.total.cost"
+    case, cost = as_bought(inputs.load()), "ledger.total.cost"
 
     def at(box, foil):
         single = with_values(case, {"prices.box.price": box, "prices.foil.price": foil})
@@ -333,7 +334,7 @@ def stopping(after: int):
 
 
 def test_a_run_that_was_stopped_goes_on_to_the_same_numbers(tmp_path):
-    case, keep = frozen(demo()), tmp_path / "kept.draws"
+    case, keep = as_bought(demo()), tmp_path / "kept.draws"
     whole = run_risk(case, [WATT], 1000, 5)
     with pytest.raises(KeyboardInterrupt):  # a caller that does not say how much of the run it is gets nothing
         run_risk(case, [WATT], 1000, 5, block=300, keep=keep, progress=stopping(300))
@@ -420,7 +421,7 @@ def test_the_command_states_seed_targets_and_what_has_no_value():
     words = ("risk", DEMO, "--draws", "200", "--seed", "0", "--target", f"{AREA_COST}<=98 EUR/m2", "--json")
     shown = json.loads(run(*words).output)
     assert (shown["seed"], shown["method"], shown["draws"]) == (0, "random", 200)
-    case = frozen(demo())
+    case = as_bought(demo())
     values = run_risk(case, [WATT, AREA_COST], 200, 0).figures[AREA_COST]
     assert shown["targets"][f"{AREA_COST}<=98 EUR/m2"]["share"] == pytest.approx(float(np.mean(values <= 98.0)))
     by = {(row["figure"], row["what"]): row["value"] for row in shown["rows"]}
@@ -463,7 +464,7 @@ def test_ctrl_c_keeps_what_is_finished_and_says_how_to_go_on(tmp_path, monkeypat
     monkeypatch.chdir(tmp_path)
     result = run("risk", DEMO, "--draws", "100")
     assert result.exit_code == 130
-    name = f"facade_{fingerprint(frozen(demo()))}_seed_0"
+    name = f"facade_{fingerprint(as_bought(demo()))}_seed_0"
     assert f"Stopped after 60 of 100 draws, kept in {name}.draws. To go on: the same command with --keep {name}" in result.output
     run("risk", DEMO, "--draws", "100")
     assert sorted(path.name for path in tmp_path.iterdir()) == [f"{name}.draws", f"{name}_2.draws"]

@@ -12,12 +12,12 @@ from click.testing import CliRunner
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from costmodel.case import scenarios
+from costmodel import scenarios
 from costmodel.case.addresses import numeric_inputs, value_at
 from costmodel.case.differences import same_inputs
-from costmodel.case.scenarios import open_case, read_scenario, save_scenario
 from costmodel.command.main import main
 from costmodel.faults import InputFaults
+from costmodel.scenarios import open_case, read_scenario, save_scenario
 from costmodel.units import to_base
 
 from .cases import DEMO, Inputs, tiny

@@ -18,6 +18,7 @@ from costmodel.case.load import load_case
 from costmodel.case.records import Case
 from costmodel.ledger.sampling import LOOKED_AT, least_half_width, lot_error, sample_size
 from costmodel.ledger.soaking import expected_shortfall
+from costmodel.line.seasons import stays
 from costmodel.line.soaking import intervals
 from costmodel.model import evaluate
 from costmodel.operations import normal_quantile, student_t_quantile
@@ -25,6 +26,7 @@ from costmodel.report import soaking_words
 
 from .batch import batch, batch_inputs
 from .cases import FIELD, demo
+from .refusals import faults
 
 HOUR, KWH = 3600.0, 3.6e6
 
@@ -232,28 +234,58 @@ def in_the_sun() -> Case:
 
 
 def test_the_sun_gives_days_by_season_and_shines_when_no_production_is_scheduled():
-    # 6 kWh/m2: 1 day in summer and 3 in the rest; 0.25 x 1 + 0.75 x 3 = 2.5 days in the mean
+    # 6 kWh/m2: 1 day from the first of summer, 3 from the first of the rest. Put out less than a day s before the end of summer, a
+    # module takes 3 - 2 s instead of 1, 1 day^2 more in all; less than 3 before the end of the rest 1 + 2 s / 3 instead of 3,
+    # 3 day^2 less. So the mean is 0.25 x 1 + 0.75 x 3 - 2 / 365 days
     results = evaluate(in_the_sun())
     found = results.line.soaking["rating"]
     assert [time / HOUR for time in found.times.values()] == [near(24), near(72)]
-    assert found.time == near(60 * HOUR)
+    assert (found.shortest, found.longest) == (near(24 * HOUR), near(72 * HOUR))
+    mean = 24 * (2.5 - 2 / 365) * HOUR
+    assert (found.time, found.calendar_time) == (near(mean), near(mean))
     # in 1,000 h of 8,760 in which production is scheduled
-    assert found.scheduled_time == near(60 * HOUR * 1000 / 8760)
-    # so racks hold the modules that come in 60 h of the year, and in 2 h of the scheduled time: 5,400 passes in loads of 20
-    busy = 5400 / 20 * (60 * HOUR * 1000 / 8760 + 2 * HOUR)
-    assert results.line.tools["rack"].busy_time == near(busy)
+    assert found.scheduled_time == near(mean * 1000 / 8760)
+    # so racks hold the modules that come in this time, and in 2 h of the scheduled time: 5,400 passes in loads of 20
+    rack = results.line.tools["rack"]
+    assert rack.busy_time == near(5400 / 20 * (mean * 1000 / 8760 + 2 * HOUR))
+    # they are counted by the 72 h at the peak, in the 90 % of 1,000 h in which a rack is available
+    assert rack.tools_needed == near(5400 / 20 * (72 * 1000 / 8760 + 2) / 900)
+    assert rack.peak_loading == near(rack.tools_needed / rack.tools)
     stock = results.ledger.soaking["rating"].stock
-    assert stock.waiting_time == near(60 * HOUR + 2 * HOUR * 8.76)
-    assert stock.waiting == near(21_600 * (60 + 2 * 8.76) / 8760)
+    assert stock.waiting_time == near(mean + 2 * HOUR * 8.76)
+    assert stock.waiting == near(21_600 * (mean / HOUR + 2 * 8.76) / 8760)
 
 
 def test_days_of_the_demo_outdoors_go_from_the_best_season_to_the_worst():
     case = load_case("inputs_demo/facade", {"soaking": "all_outdoor"})
-    results = evaluate(case)
-    # 7 intervals of 43 kWh/m2 at 5.6 and 1.6 kWh/m2 a day
-    assert min(results.line.soaking["rating"].times.values()) / 86400 == near(301 / 5.6)
-    assert max(results.line.soaking["rating"].times.values()) / 86400 == near(301 / 1.6)
-    assert soaking_words.days(case, results).endswith("that takes 53.7 to 188 days by season, 105 in the mean.")
+    found = evaluate(case).line.soaking["rating"]
+    # 7 intervals of 43 kWh/m2 are 301: at least 301 / 5.6 = 53.75 days in summer; at most all of winter, 91.25 days at 1.6, and
+    # before it 301 - 146 = 155 kWh/m2 of autumn at 2.9
+    assert found.shortest / 86400 == near(301 / 5.6)
+    assert found.longest / 86400 == near(91.25 + 155 / 2.9)
+    # from the first of spring 301 / 4.1; of autumn 91.25 x 2.9 = 264.625, and 36.375 at 1.6; of winter 146, and 155 at 4.1
+    autumn, winter = 91.25 + 36.375 / 1.6, 91.25 + 155 / 4.1
+    assert [time / 86400 for time in found.times.values()] == [near(x) for x in (301 / 4.1, 301 / 5.6, autumn, winter)]
+    assert soaking_words.days(case, evaluate(case)).endswith("that takes 53.7 to 145 calendar days by season, 92.3 on average.")
+
+
+@pytest.mark.parametrize("dose", [40.0, 301.0, 700.0, 1000.0, 1300.0, 2950.0])
+@pytest.mark.parametrize("light", [[(0.25, 4.1), (0.25, 5.6), (0.25, 2.9), (0.25, 1.6)], [(0.5, 6.0), (0.2, 1.0), (0.3, 3.5)]])
+def test_stays_through_the_seasons_are_those_of_a_walk_day_by_day(dose, light):
+    steps = 20_000  # of a year
+    each = np.concatenate([np.full(round(part * steps), daily * 365 / steps) for part, daily in light])
+    put_in = np.concatenate([[0.0], np.cumsum(np.tile(each, 6))])
+    taken = np.array([np.searchsorted(put_in, put_in[start] + dose) - start for start in range(steps)]) * 365 / steps
+    found = stays(dose, [daily for _, daily in light], [part for part, _ in light], 365.0)
+    step = 1.1 * 365 / steps
+    for stay, walked in ((found.mean, taken.mean()), (found.shortest, taken.min()), (found.longest, taken.max())):
+        assert stay == pytest.approx(walked, abs=step)
+
+
+def test_a_plan_with_lamps_and_sun_is_refused():
+    inputs = batch_inputs().cell("soaking_light.csv", "old_lamps", "clock", "calendar")
+    assert faults(inputs.load) == ["soaking_light.csv, row 3, column 'clock': found 'calendar' beside 'scheduled'; allowed: "
+                                   "'scheduled' in all rows of 'rating'"]
 
 
 # modules that are rated again
@@ -361,7 +393,7 @@ def test_it_is_said_what_keeps_a_rating_from_its_precision(results):
     coarse = with_values(batch(), {"soaking.rating.measurement_common": 0.025})
     assert soaking_words.precision(coarse, evaluate(coarse)).endswith(
         "No sample reaches the wanted ± 4.00 %: lots soaked whole are rated to ± 5.29 %. "
-        "The largest part is the common part of the measurement, 2.50 %.")
+        "The largest part is the systematic uncertainty of the measurement, 2.50 %.")
 
 
 def test_running_means_are_those_of_the_model():

@@ -13,13 +13,13 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from costmodel.answers.frozen import frozen
+from costmodel.bought import as_bought
 from costmodel.case.changes import with_values
-from costmodel.case.scenarios import open_case
 from costmodel.command.main import main
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate, figures
 from costmodel.readings.recording import Recording
+from costmodel.scenarios import open_case
 from costmodel.study import solve as solving
 from costmodel.study.axes import parse_axis
 from costmodel.study.draws import Draws
@@ -30,7 +30,7 @@ from costmodel.study.sweep import sweep
 from costmodel.study.tornado import tornado
 from costmodel.study.waterfall import STRUCTURE, waterfall
 
-from .cases import DEMO, FIELD, Inputs, demo, tiny
+from .cases import DEMO, FIELD, Inputs, demo, in_one_draw, tiny
 from .refusals import faults
 from .test_readings import CASES, drawn, modes
 
@@ -62,7 +62,7 @@ def test_every_figure_of_a_recording_is_that_of_the_array_reading_to_the_last_bi
 
 def test_a_recording_of_what_is_uncertain_is_the_array_reading_to_the_last_bit():
     """Inputs that stay numbers meet arrays here, and what no draw moves is computed as a number."""
-    plant = frozen(demo())
+    plant = as_bought(demo())
     draws = Draws(plant, seed=3).values(0, 20)
     wanted = {address: value for address, value, *_ in figures(evaluate(with_values(plant, draws)), plant.currency)}
     found = Recording(plant, list(draws), list(wanted)).run(draws)
@@ -161,7 +161,7 @@ def test_a_tool_count_that_jumps_across_the_value_is_said():
     assert answer.value < answer.beyond
     assert answer.value == pytest.approx(108.0, rel=1e-9)
     printed = run("solve", DEMO, "--input", "target.output", "--figure", "line.tools.deposition.tools", "--value", "3.5",
-                  "--from", "8 MWp_stabilised", "--to", "20 MWp_stabilised").output
+                  "--from", "8 MWp_stabilised", "--to", "20 MWp_stabilised", "--resize").output
     assert "the figure jumps past the value as the input rises: from 3.000 tool to 4.000 tool" in printed
 
 
@@ -201,9 +201,14 @@ def test_none_is_an_answer():
 
 def test_whether_tools_follow_is_said():
     asked = ("solve", DEMO, "--input", "prices.silane.price", "--value", "1.54")
-    assert "Tools are sized anew" in run(*asked).output
-    assert "The plant stays as bought" in run(*asked, "--frozen").output
-    assert "The plant stays as bought" in run(*asked, "--set", "target.mode=frozen").output
+    for more, tag, words in (
+        ((), "(plant as bought)", "The plant is as bought"),
+        (("--resize",), "(tools sized for every value)", "Tools are sized anew"),
+        (("--set", "target.mode=frozen"), "(plant as installed)", "The plant is as installed, and makes all it can"),
+    ):
+        printed = run(*asked, *more).output
+        assert printed.splitlines()[0].endswith(tag)
+        assert words in printed
 
 
 def test_where_a_search_looks():
@@ -238,13 +243,13 @@ def test_a_figure_without_value_is_no_root(monkeypatch):
 
 
 def test_a_tornado_moves_each_input_alone():
-    case = frozen(demo())
+    case = as_bought(demo())
     present, bars = tornado(case, WATT)
     assert present == one(case, WATT)
     assert {bar.address for bar in bars} == {row.address for row in demo().ranges.values()}
     for bar in bars:
-        assert bar.at_low == one(with_values(case, {bar.address: bar.low}), WATT)
-        assert bar.at_high == one(with_values(case, {bar.address: bar.high}), WATT)
+        assert bar.at_low == one(in_one_draw(case, {bar.address: bar.low}), WATT)
+        assert bar.at_high == one(in_one_draw(case, {bar.address: bar.high}), WATT)
     assert [bar.width for bar in bars] == sorted((bar.width for bar in bars), reverse=True)
 
 
@@ -253,9 +258,13 @@ def test_the_tornado_leaves_the_plant_as_bought_unless_told():
         rows = json.loads(run("tornado", DEMO, "--figure", "line.output.stabilised_watts", "--json", *more).output)["rows"]
         return {row["address"]: (row["figure_at_low"], row["figure_at_high"]) for row in rows}
 
-    hours = outputs()["site.scheduled_time"]
-    assert hours[1] / hours[0] == pytest.approx(8300 / 7000, rel=1e-9)
-    assert outputs("--resize")["site.scheduled_time"] == pytest.approx((9e6, 9e6))
+    # at the low end of its range the deposition yield leaves less than was planned; at the high end no more is sold than that
+    address, output = "steps.deposition.first_pass_yield", evaluate(demo()).line.output
+    able = output.capacity / output.good_modules * 93 / 97.4
+    assert able < 1
+    assert outputs()[address] == pytest.approx((9e6 * able, 9e6), rel=1e-9)
+    assert outputs()["site.scheduled_time"] == pytest.approx((9e6, 9e6), rel=1e-9)  # known before purchase
+    assert outputs("--resize")[address] == pytest.approx((9e6, 9e6), rel=1e-9)
 
 
 # what moved a figure

@@ -8,13 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from costmodel.answers.frozen import frozen
+from costmodel.bought import as_bought
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.case.differences import same_inputs
 from costmodel.case.load import load_case
 from costmodel.case.records import Case, tables
-from costmodel.case.scenarios import open_case, read_scenario
 from costmodel.faults import InputFaults
 from costmodel.ledger.ledger import compute_ledger
 from costmodel.line.line import compute_line
@@ -27,6 +26,7 @@ from costmodel.negotiation.zone import trace_zone
 from costmodel.report import deal_tables, deal_words, plan_words, sentences
 from costmodel.report.charts import stack_values
 from costmodel.report.side_by_side import both_sides
+from costmodel.scenarios import open_case, read_scenario
 from costmodel.study.tornado import tornado
 from costmodel.units import to_base
 from costmodel.workbench import views
@@ -287,7 +287,7 @@ def test_the_zone_that_follows_sliders_goes_from_the_first_floor_to_the_last_cei
 
 
 def test_what_moves_a_figure_is_shown_from_where_the_sliders_stand():
-    plant = frozen(demo())
+    plant = as_bought(demo())
     panel = Panel(plant, views.what_moves(plant, COST))
     panel.controls[YIELD].slider.value = 94.0
     present, bars = tornado(with_values(plant, {YIELD: 0.94}), COST)

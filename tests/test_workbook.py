@@ -13,12 +13,12 @@ from click.testing import CliRunner
 
 from costmodel import operations
 from costmodel.case.addresses import numeric_inputs
-from costmodel.case.scenarios import open_case
 from costmodel.command.main import main
 from costmodel.explain.tree import explained
 from costmodel.faults import InputFaults
 from costmodel.model import evaluate, figures
 from costmodel.readings.cells import Cell, Sheet, read_as_cells
+from costmodel.scenarios import open_case
 from costmodel.workbook import book as book_module
 from costmodel.workbook.cover_sheet import HEADLINES
 from costmodel.workbook.formulas import FUNCTIONS, RATES, Formulas, NoFormula
@@ -342,7 +342,7 @@ def test_edits_come_back_as_a_scenario_that_gives_the_same_figures(tmp_path):
 def test_a_workbook_of_a_scenario_comes_back_on_top_of_it(tmp_path):
     case = Inputs().write(folder_in(tmp_path))
     (case / "scenarios").mkdir()
-    (case / "scenarios" / "slow.yaml").write_text("title: Slow\nstory: Slow.\nset:\n  steps.cut.own_time: 120 s\n")
+    (case / "scenarios" / "slow.yaml").write_text("title: Slow\nstory: Slow.\nplant: designed\nset:\n  steps.cut.own_time: 120 s\n")
     slow = open_case(case, "slow")
     path = saved(tmp_path, with_inputs(slow, workbook_bytes(slow), {"tools.saw.price": 250000.0}))
     assert run(case, "--read", path).exit_code == 2

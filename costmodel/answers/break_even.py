@@ -10,13 +10,14 @@ from ..case.changes import with_values
 from ..case.records import Case
 from ..faults import InputFaults
 from ..model import evaluate_costs
+from .basis import cost_on_basis
 
 REACH = 100.0  # how many times the present value is looked at
 
 
 @dataclass(frozen=True, slots=True)
 class BreakEven:
-    """Where two cases cost the same for each stabilised watt, in base units of the input.
+    """Where two cases cost the same on the basis of the second one's target, in base units of the input.
 
     `values` holds every crossing found, each with the difference of cost that is left there; none is an answer, too.
     """
@@ -30,9 +31,9 @@ class BreakEven:
 
 
 def difference(first: Case, second: Case, address: str, value: float) -> float:
-    """Cost per stabilised watt of the first case less that of the second, with an input at some value in both."""
-    costs = [evaluate_costs(with_values(case, {address: value})).ledger.total.cost_per_stabilised_watt for case in (first, second)]
-    return costs[0] - costs[1]
+    """Cost of the first case less that of the second, on the basis of the target, with an input at some value in both."""
+    totals = [evaluate_costs(with_values(case, {address: value})).ledger.total for case in (first, second)]
+    return cost_on_basis(second, totals[0]) - cost_on_basis(second, totals[1])
 
 
 def break_even(first: Case, second: Case, address: str, points: int = 60) -> BreakEven:

@@ -8,10 +8,11 @@ from pathlib import Path
 
 from ..case.alternatives import EXCLUDES, groups
 from ..case.records import Case
-from ..case.scenarios import open_case
 from ..faults import Fault, InputFaults, nearest
 from ..ledger.records import KINDS_OF_COST
 from ..model import Results, evaluate
+from ..scenarios import open_case
+from .basis import cost_on_basis
 
 
 @dataclass(frozen=True)
@@ -26,7 +27,7 @@ class Outcome:
 
 @dataclass(frozen=True)
 class Difference:
-    """What one choice costs more than the one in use: by kind, in money per stabilised watt; and the equipment that differs."""
+    """What one choice costs more than the one in use: by kind, on the basis of the target; and the equipment that differs."""
 
     outcome: Outcome
     in_use: Outcome
@@ -97,23 +98,25 @@ def differences(found: Sequence[Outcome], in_use: str) -> list[Difference]:
 
 
 def _difference(outcome: Outcome, in_use: Outcome) -> Difference:
-    mine, theirs = (_by_kind(each.results) for each in (outcome, in_use))
+    mine, theirs = (_by_kind(each) for each in (outcome, in_use))
     have, had = (_equipment(each.results) for each in (outcome, in_use))
     counts = {place: (had.get(place, 0.0), have.get(place, 0.0)) for place in {**had, **have}}
-    ledgers = outcome.results.ledger, in_use.results.ledger
+    totals = [cost_on_basis(each.case, each.results.ledger.total) for each in (outcome, in_use)]
     return Difference(
         outcome,
         in_use,
-        ledgers[0].total.cost_per_stabilised_watt - ledgers[1].total.cost_per_stabilised_watt,
+        totals[0] - totals[1],
         {kind: mine[kind] - theirs[kind] for kind in KINDS_OF_COST},
         {place: (before, after) for place, (before, after) in counts.items() if before != after},
     )
 
 
-def _by_kind(results: Results) -> dict[str, float]:
-    """Cost of a stabilised watt by kind, with yield loss taken out of the others."""
-    by_step = results.ledger.matrix_per_stabilised_watt.values()
-    return {kind: sum(row[kind] for row in by_step) for kind in KINDS_OF_COST}
+def _by_kind(outcome: Outcome) -> dict[str, float]:
+    """Cost on the basis of the target by kind, with yield loss taken out of the others."""
+    total = outcome.results.ledger.total
+    times = cost_on_basis(outcome.case, total) / total.cost_per_stabilised_watt if total.cost else 0.0
+    by_step = outcome.results.ledger.matrix_per_stabilised_watt.values()
+    return {kind: sum(row[kind] for row in by_step) * times for kind in KINDS_OF_COST}
 
 
 def _equipment(results: Results) -> dict[str, float]:

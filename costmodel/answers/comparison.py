@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..bought import on_one_plant
 from ..case.addresses import input_at, value_at
 from ..case.changes import stated_in, with_values
 from ..case.differences import Difference, Differences, differences
@@ -45,17 +46,19 @@ class Comparison:
 
 
 def compare(before: Case, after: Case) -> Comparison:
-    """Compare two cases that report in one currency. Each effect takes one run of the model, with the tools sized anew.
+    """Compare two cases that report in one currency. Each effect takes one run of the model, with the tools sized
+    anew; where one of the cases is a plant as bought, both are.
 
     Raises ValueError for two currencies.
 
-    >>> from costmodel.case.scenarios import open_case
+    >>> from costmodel.scenarios import open_case
     >>> shown = compare(open_case("inputs_demo/facade"), open_case("inputs_demo/facade", "dear_silver"))
     >>> [effect.addresses for effect in shown.effects], abs(shown.moved - shown.effects[0].cost) < 1e-12
     ([('metals.silver.quote',)], True)
     """
     if before.currency != after.currency:
         raise ValueError(f"found reports in {before.currency} and {after.currency}; allowed: two cases that report in one currency")
+    before, after = on_one_plant(before, after)
     found, results_before, results_after = differences(before, after), evaluate(before), evaluate(after)
     start = _watt(results_before)
     changes = _changes(before, after, found.inputs)

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..bought import as_bought
 from ..case.addresses import numeric_inputs
 from ..case.records import KINDS, Case
 from ..faults import nearest
 from ..model import evaluate, figures
 from ..readings.recording import Recording
-from .frozen import frozen
 
 STEP = 1e-6
 
@@ -40,7 +40,7 @@ def leanings(case: Case, figure: str = COST_OF_A_WATT) -> list[Leaning]:
     if figure not in known or known[figure] == 0.0:
         what = "a figure that is 0" if figure in known else "no such figure"
         raise ValueError(f"'{figure}', {what}; allowed: the address of a figure that is not 0{nearest(figure, known)}")
-    plant = frozen(case)
+    plant = as_bought(case)
     fixed = f"money.{case.currency.lower()}.exchange_rate"
     moved = [(a, v) for a, v, *_ in numeric_inputs(plant) if v != 0.0 and a != fixed and not a.startswith("constants.")]
     draws = {}

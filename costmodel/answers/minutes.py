@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from ..bought import as_bought
 from ..case.changes import with_values
 from ..case.records import Case
 from ..model import Costs, Results, evaluate_costs
@@ -29,7 +30,8 @@ class Gain:
 
     `time` is saved for each load (s); `tools_needed` before rounding, with the change; `tool_capacity` and `line_capacity`
     are good modules a year that the plant as bought gains; `worth` is the tool time freed at what that time costs (money a
-    year); `saving` what the plant as bought saves a year on the modules it makes now.
+    year); `saving` what the plant as bought saves a year at its planned output, in which whole tools and people stay;
+    `saving_at_full_load` the fall of a module's cost times the modules it can make, if it sells all of them.
     """
 
     title: str
@@ -40,6 +42,7 @@ class Gain:
     line_capacity: float
     worth: float
     saving: float
+    saving_at_full_load: float
 
 
 def batch_steps(case: Case) -> list[str]:
@@ -56,7 +59,7 @@ def _batches(case: Case) -> set[str]:
 def cycle_parts(case: Case, results: Results, step: str) -> list[Part]:
     """The parts of a cycle, the longest first; they add up to the cycle."""
     cycle = results.line.steps[step].cycle
-    times = [("own time: load and unload", cycle.own_time)]
+    times = [("handling time: load and unload", cycle.own_time)]
     times += [("light soaking", cycle.soaking_time)] if any(plan.step == step for plan in case.soaking.values()) else []
     times += [(row.title, results.line.phases[name].time_per_load) for name, row in case.phases.items() if row.step == step]
     for name, layer in case.layers.items():
@@ -111,6 +114,8 @@ def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: 
     sized = evaluate_costs(with_values(case, changes))
     base = evaluate_costs(case)
     time = base.line.steps[step].cycle.time - sized.line.steps[step].cycle.time
+    bought = as_bought(case)
+    planned = [evaluate_costs(each).ledger.total.cost for each in (bought, with_values(bought, changes))]
     per_module = [r.ledger.total.cost_per_module for r in (before, after)]
     return Gain(
         title=title,
@@ -120,7 +125,8 @@ def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: 
         tool_capacity=after.line.tools[tool].capacity - before.line.tools[tool].capacity,
         line_capacity=after.line.output.capacity - before.line.output.capacity,
         worth=time * base.line.steps[step].loads * tool_time_cost(base, step),
-        saving=(per_module[0] - per_module[1]) * before.line.output.good_modules,
+        saving=planned[0] - planned[1],
+        saving_at_full_load=(per_module[0] - per_module[1]) * before.line.output.good_modules,
     )
 
 

@@ -21,6 +21,18 @@ class BadAddress(ValueError):
         super().__init__(f"no input has the address '{address}'; allowed: {allowed}")
 
 
+def _without_table(parts: list[str], known: Mapping[str, object]) -> str:
+    """What is allowed where an address begins with no table: without its first part, if a table follows; else the nearest one.
+
+    >>> _without_table(["plan", "refurbishments", "coater"], {"refurbishments": 0, "loan": 0})
+    "an address that begins with a table; did you mean 'refurbishments.coater'?"
+    """
+    for k, part in enumerate(parts[1:], start=1):
+        if part in known:
+            return f"an address that begins with a table; did you mean '{'.'.join(parts[k:])}'?"
+    return f"an address that begins with {', '.join(known)}{nearest(parts[0], known)}"
+
+
 def input_at(case: Case, address: str) -> tuple[Number | Text, Any]:
     """The declaration of the input at an address, and the record that holds it.
 
@@ -29,7 +41,7 @@ def input_at(case: Case, address: str) -> tuple[Number | Text, Any]:
     parts = address.split(".")
     known = tables()
     if parts[0] not in known:
-        raise BadAddress(address, f"an address that begins with {', '.join(known)}{nearest(parts[0], known)}")
+        raise BadAddress(address, _without_table(parts, known))
     record = getattr(case, parts[0])
     if record is None:
         raise BadAddress(address, f"an address of a case that has {known[parts[0]].file}", parts[0])

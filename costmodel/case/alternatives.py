@@ -103,6 +103,20 @@ def chosen(folder: Path, use: Mapping[str, str] | None) -> tuple[list[Choice], f
     return read, frozenset(touched), faults
 
 
+def ids_in_choices(folder: Path) -> dict[str, set[str]]:
+    """The ids of rows that any choice of a case folder brings, by table.
+
+    >>> sorted(ids_in_choices(Path("inputs_demo/facade"))["coatings"])
+    ['mirror']
+    """
+    found: dict[str, set[str]] = {}
+    for group, names in groups(folder).items():
+        for name in names:
+            for table, rows in read_choice(folder, group, name).rows.items():
+                found.setdefault(table, set()).update(rows.records)
+    return found
+
+
 def _tables_of(choice: Choice) -> set[str]:
     """The tables whose rows a choice brings or drops."""
     return {*choice.rows, *(address.partition(".")[0] for address in choice.drop)}

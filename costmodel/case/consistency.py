@@ -60,6 +60,7 @@ CHECKS = (
     films.sputtered_films_have_a_coater,
     films.active_area_is_stated,
     soaking.each_plan_has_its_light,
+    soaking.each_plan_has_one_clock,
     soaking.soaked_modules_are_rated_afterwards,
     soaking.a_spread_needs_a_sample,
     cost.groups_of_prices_are_names,

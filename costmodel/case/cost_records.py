@@ -286,7 +286,9 @@ class GrowthStep:
 
     grows: str = text("address of the row that grows: of facilities, crew, overheads or spares", example="facilities.abatement")
     driver: str = text(
-        "what it grows with: a tool, a kind of floor, all_tools, stabilised_watts, good_area or good_modules", example="deposition"
+        "what it grows with: a tool, a kind of floor, all_tools (with in_all_tools in tools.csv), stabilised_watts, "
+        "good_area or good_modules",
+        example="deposition",
     )
     size_per_unit: Value = number("{unit}", "size of the driver that one unit serves", example="2", above=0.0)
     unit: str = unit_text("unit of the driver", example="tool")
@@ -299,7 +301,9 @@ class GrowthExponent:
 
     grows: str = text("address of the row that grows: of facilities, crew, overheads or spares", example="facilities.cooling_plant")
     driver: str = text(
-        "what it grows with: a tool, a kind of floor, all_tools, stabilised_watts, good_area or good_modules", example="all_tools"
+        "what it grows with: a tool, a kind of floor, all_tools (with in_all_tools in tools.csv), stabilised_watts, "
+        "good_area or good_modules",
+        example="all_tools",
     )
     reference_size: Value = number("{unit}", "size of the driver that the row is stated for", example="36", above=0.0)
     unit: str = unit_text("unit of the driver", example="tool")

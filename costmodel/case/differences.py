@@ -66,7 +66,7 @@ def differences(before: Case, after: Case) -> Differences:
 
     `evidence` holds the rows of both cases that say otherwise where their figures come from, changed or not.
 
-    >>> from costmodel.case.scenarios import open_case
+    >>> from costmodel.scenarios import open_case
     >>> found = differences(open_case("inputs_demo/facade"), open_case("inputs_demo/facade", "dear_silver"))
     >>> [(d.address, round(d.before, 9), d.after, d.unit) for d in found.inputs]
     [('metals.silver.quote', 1500.0, 3000.0, 'EUR/kg')]

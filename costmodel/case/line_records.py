@@ -72,9 +72,15 @@ class Site:
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """How much is made: `sized` finds the tools for the output, `frozen` the output of the installed tools."""
+    """How much is made: `sized` finds the tools for the output, the others the output of the installed tools."""
 
-    mode: str = choice("sized: tools follow from the output; frozen: output follows from the installed tools", "sized", "frozen")
+    mode: str = choice(
+        "sized: tools follow from the output; frozen: the installed tools make all they can; as_bought: they make the output, as "
+        "far as they can",
+        "sized",
+        "frozen",
+        "as_bought",
+    )
     basis: str = choice("what the output is counted in", "Wp_stabilised", "m2", "module", is_unit=True)
     output: Value = number(
         "{basis}",
@@ -114,6 +120,12 @@ class Tool:
     installed: Value = number("tool", "tools installed, when the target is frozen", example="2", above=0.0)
     footprint: Value = number("m2/tool", "floor that one tool takes, with service space", example="40 m2", entry="m2")
     area: str = reference("the kind of floor in areas.csv", "areas", example="clean")
+    in_all_tools: str = choice(
+        "whether it counts in all_tools, the driver of people, utilities and facilities in the growth tables: yes for a machine, "
+        "no for racks and shelves that need none of them",
+        "yes",
+        "no",
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,11 +278,11 @@ class Soaking:
 
 @dataclass(frozen=True, slots=True)
 class SoakingLight:
-    """The light in which modules are soaked: lamps in one row, the sun season by season."""
+    """The light in which modules are soaked: lamps side by side, or the sun season by season in the order of the year."""
 
     title: str = text("lamps, or the season", example="summer")
     plan: str = reference("the row of soaking.csv", "soaking", example="rating")
-    part_of_year: Value = share("part of the year in which modules are put into this light", example="25 %")
+    part_of_year: Value = share("part of the year of this season; of lamps, the part of the modules under them", example="25 %")
     irradiance: Value = number(
         "W/m2", "mean irradiance over the hours of `clock`; 1 kWh/m2/day is 41.67 W/m2", example="1 kW/m2", entry="kW/m2", above=0.0
     )

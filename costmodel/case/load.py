@@ -11,10 +11,11 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from ..faults import Fault, InputFaults, nearest
-from ..fields import YEAR
+from ..fields import YEAR, or_else
 from ..units import CURRENCY
-from .alternatives import Choice, apply_choice, chosen, use_in
+from .alternatives import Choice, apply_choice, chosen, ids_in_choices, use_in
 from .changes import apply_written, changes_at_fault
+from .checks.references import referring
 from .consistency import check_consistency
 from .files import document_faults, is_like_a_table, make_table, read_table, read_yaml
 from .line_records import Constants
@@ -96,6 +97,7 @@ def read_case(folder: str | Path, use: Mapping[str, str] | None = None) -> Read:
     faults.extend(_stray_files(folder))
     used, touched, problems = chosen(folder, {**document["use"], **(use or {})} if "use" in document else None)
     faults.extend(use_in(problems, document.get("use", {}), use or {}, "case.yaml"))
+    faults.extend(_faults_of_rows_left_out(folder, read, used))
     for choice in used:
         faults.extend(choice.faults)
         faults.extend(apply_choice(read, choice))
@@ -108,6 +110,28 @@ def read_case(folder: str | Path, use: Mapping[str, str] | None = None) -> Read:
     for choice in used if faults else ():  # without faults, changes are applied and checked one after the other
         faults.extend(changes_at_fault(case, choice.changes, f"{choice.place}/choice.yaml", unread))
     return Read(case, tuple(used), unread, tuple(faults))
+
+
+def _faults_of_rows_left_out(folder: Path, read: Mapping[str, Rows], used: Sequence[Choice]) -> list[Fault]:
+    """Faults of rows of the tables that a choice in use replaces or drops, so that no check of the whole case sees them.
+
+    What such a row refers to has to stand in the tables, or in those of any choice.
+    """
+    faults, in_choices = [], None
+    for name, rows in read.items():
+        gone = {identity for choice in used for identity in choice.rows.get(name, Rows()).records}
+        gone |= {address.partition(".")[2] for choice in used for address in choice.drop if address.startswith(f"{name}.")}
+        for identity in gone & rows.records.keys():
+            for column, declaration in referring(type(rows.records[identity])):
+                value, other = getattr(rows.records[identity], column, None), read[declaration.refers_to]
+                if value is None or value in other.records or value == (declaration.or_else or None) or not other.ids_known:
+                    continue
+                in_choices = ids_in_choices(folder) if in_choices is None else in_choices
+                if value not in in_choices.get(declaration.refers_to, ()):
+                    allowed = f"an id of {tables()[declaration.refers_to].file}{or_else(declaration)}"
+                    file, row = rows.places[identity]
+                    faults.append(Fault(file, row, column, f"'{value}'", f"{allowed}{nearest(value, other.records)}"))
+    return faults
 
 
 def _read_document(folder: Path, faults: list[Fault]) -> dict[str, Any]:
@@ -196,10 +220,15 @@ def _read_part(
         rows = Rows()
     else:
         found, problems = read_table(folder / table.file)
-        faults.extend(problems)
+        faults.extend(_or_delete(problem) if table.optional and problem.found == "no rows" else problem for problem in problems)
         rows = read_rows(name, table, found)
     faults.extend(rows.faults)
     return rows
+
+
+def _or_delete(fault: Fault) -> Fault:
+    """The fault of a table without rows that a case may also leave out."""
+    return dataclasses.replace(fault, allowed=f"{fault.allowed}; or delete the file")
 
 
 _FOLDERS = ("alternatives", "scenarios", FOLDER)

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from ..fields import choice, number, reference, share, text, unit_text
 from ..operations import Value
 
+BEFORE, AFTER = "before_purchase", "after_purchase"
+
 
 @dataclass(frozen=True, slots=True)
 class Range:
@@ -40,6 +42,12 @@ class Range:
         "inputs of the same group move together, all up or all down, unless correlations.csv says how closely; a group of its own "
         "otherwise",
         example="gases",
+    )
+    known: str = choice(
+        "when the value is known: before_purchase, the plant is sized for it in each draw; after_purchase, it meets the plant as "
+        "bought",
+        AFTER,
+        BEFORE,
     )
 
 

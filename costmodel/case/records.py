@@ -260,6 +260,7 @@ class Case:
     evidence: dict[str, Evidence]
     entry_units: dict[str, str]
     measurements: dict[str, tuple[float, ...]] = dataclasses.field(default_factory=dict)
+    design: Case | None = None  # what the plant was bought for, where the case is that plant as bought
 
 
 @cache

@@ -20,7 +20,7 @@ def add_cost_commands(main: click.Group) -> None:
 @as_program
 def cost(asked: Asked, style: str) -> None:
     """What a module costs, by step and by kind."""
-    from ..report import cost_tables, sentences
+    from ..report import cost_tables, people_tables, sentences
     from .printing import show_figures, show_lines, show_table
 
     case, results = asked.evaluate()
@@ -40,6 +40,7 @@ def cost(asked: Asked, style: str) -> None:
     show_table(cost_tables.basis_table(case, results))
     show_table(cost_tables.matrix_table(case, results, "stabilised_watt"))
     show_table(cost_tables.group_table(case, results))
+    show_table(people_tables.people_table(case, results))
 
 
 @click.command()
@@ -74,6 +75,8 @@ def size(asked: Asked, low: float, high: float) -> None:
     found = sizes(case, low, high)
     show_lines([case.title, sentences.size(case, found)])
     show_table(cost_tables.size_table(case, found))
+    if case.growth_steps:
+        show_table(cost_tables.added_units_table(case, found))
 
 
 @click.command()
@@ -118,13 +121,16 @@ def depreciation(asked: Asked) -> None:
 @click.command()
 @for_a_case
 def buying(asked: Asked) -> None:
-    """What is bought: used and paid for, discount, landed price, stock."""
-    from ..report import cost_tables, sentences
+    """What is bought: used and paid for, discount, landed price, stock; metals at their quote."""
+    from ..report import cost_tables, people_tables, sentences
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
     show_lines([case.title, sentences.stock(case, results)])
     show_table(cost_tables.landed_table(case, results))
+    metals = people_tables.metals_table(case, results)
+    if metals.rows:
+        show_table(metals)
 
 
 @click.command("yield")

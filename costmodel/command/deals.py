@@ -13,10 +13,12 @@ from .opening import Asked, as_program, for_a_case, refuse, refusing
 @click.command()
 @for_a_case
 @click.option("--term", "wanted", multiple=True, metavar="ADDRESS", help="Solve this term for both sides; may be given again.")
-@click.option("--draws", default=0, type=click.IntRange(0, 10_000_000), help="Draws for the chance that a minimum royalty binds.")
 @click.option(
-    "--seed", default=0, show_default=True, type=click.IntRange(min=0), help="The seed of the draws, also of those for guarantees."
+    "--draws",
+    type=click.IntRange(0, 10_000_000),
+    help="Draws for the probabilities; where given, also for the chance that each minimum royalty binds.  [default: 1000]",
 )
+@click.option("--seed", default=0, show_default=True, type=click.IntRange(0), help="The seed of all draws, a whole number from 0.")
 @click.option("--on", "day", metavar="DATE", help="The day on which offers must hold, as 2026-11-25.  [default: today]")
 @click.option(
     "--chart",
@@ -24,13 +26,16 @@ from .opening import Asked, as_program, for_a_case, refuse, refusing
     help="Write the picture of the zone to this HTML file, which opens offline.",
 )
 @as_program
-def deal(asked: Asked, wanted: tuple[str, ...], draws: int, seed: int, day: str | None, chart: Path | None, style: str) -> None:
+def deal(
+    asked: Asked, wanted: tuple[str, ...], draws: int | None, seed: int, day: str | None, chart: Path | None, style: str
+) -> None:
     """What a licence is worth to each side, and where the two can meet."""
     from ..model import evaluate
     from ..negotiation.concessions import interval
     from ..negotiation.overview import overview
     from ..negotiation.sides import check_term
-    from ..report import deal_charts, deal_tables, deal_words
+    from ..report import chance_words, deal_charts, deal_tables, deal_words
+    from ..study.chances import DRAWS
     from ..study.minimums import chances_of_minimums
     from .printing import save_chart, show_figures, show_lines, show_table
 
@@ -51,11 +56,15 @@ def deal(asked: Asked, wanted: tuple[str, ...], draws: int, seed: int, day: str 
         solved = [interval(case, address) for address in wanted]
         found = overview(case, results, asked.folder, seed)
         chances = chances_of_minimums(case, draws, seed) if draws else None
+        likely = chance_words.found_or_why(case, DRAWS if draws is None else draws, seed, deal=True)
     ranges = solved or (found.royalty, found.upfront)
+    first, *rest = deal_words.where_they_meet(case, results, found, ranges)
     show_lines(
         [
             case.title,
-            *deal_words.where_they_meet(case, results, found, ranges),
+            first,
+            *chance_words.of_deal(case, likely, found.upfront),
+            *rest,
             *deal_words.grounds(case, results, found),
             *deal_words.rounds(case, found, on),
         ]

@@ -21,22 +21,23 @@ def check(asked: Asked) -> None:
     """Read a case, say what is wrong with it, or what it holds."""
     from datetime import date
 
-    from ..answers.market_shares import large_plans
+    from ..answers.market_shares import large_plans, odd_prices
     from ..answers.odd_figures import odd_figures
     from ..case.alternatives import groups
     from ..case.fingerprint import fingerprint
     from ..case.records import tables
-    from ..case.scenarios import scenario_names
     from ..case.summary import oddities, old_rows, without_range
     from ..model import evaluate
     from ..report import sentences
+    from ..scenarios import read_scenario, scenario_names
     from .printing import show_lines
 
     case = asked.check()
     counts = [f"{len(getattr(case, name))} {name.replace('_', ' ')}" for name, t in tables().items() if not t.section]
     old, bare = old_rows(case, date.today()), without_range(case)
     results = evaluate(case)
-    odd = [*oddities(case), *odd_figures(case, results), *large_plans(case, results)]
+    odd = [*oddities(case), *odd_figures(case, results), *large_plans(case, results), *odd_prices(case, results)]
+    plants = [f"{name} ({read_scenario(asked.folder, name).plant})" for name in scenario_names(asked.folder)]
     kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]
     show_lines(
         [
@@ -44,7 +45,7 @@ def check(asked: Asked) -> None:
             ", ".join(counts) + ".",
             sentences.evidence(case),
             sentences.still_invented(case),
-            f"Scenarios: {', '.join(scenario_names(asked.folder)) or 'none'}.",
+            f"Scenarios: {', '.join(plants) or 'none'}.",
             f"Alternatives: {', '.join(kinds) or 'none'}.",
             sentences.choices_in_use(case),
             f"Rows with figures older than a year: {len(old)}{': ' + ', '.join(old[:8]) if old else ''}.",
@@ -99,22 +100,30 @@ def compare(asked: Asked, other: Path | None, from_scenario: str | None, as_json
 @click.argument("name")
 @click.option("--title", required=True, help="What the scenario is called.")
 @click.option("--story", required=True, help="What it supposes, in a sentence or two.")
-def save(asked: Asked, name: str, title: str, story: str) -> None:
+@click.option(
+    "--plant",
+    type=click.Choice(["designed", "as_bought"]),
+    help="designed: tools are sized for it; as_bought: an event, tools stay as the case has them.  "
+    "[default: that of --scenario, else designed]",
+)
+def save(asked: Asked, name: str, title: str, story: str, plant: str | None) -> None:
     """Keep changes under a name, as a scenario beside the tables.
 
     Writes scenarios/NAME.yaml of CASE with all that --set and --use change, on top of --scenario where that is given.
     """
-    from ..case.scenarios import open_case, save_scenario
     from ..faults import InputFaults
     from ..model import evaluate
     from ..report import sentences
+    from ..scenarios import PLANTS, open_case, read_scenario, save_scenario
 
     try:
-        path = save_scenario(asked.folder, name, title, story, asked.changes, asked.use, asked.scenario)
+        path = save_scenario(asked.folder, name, title, story, asked.changes, asked.use, asked.scenario, plant=plant)
     except InputFaults as faults:
         refuse(str(faults))
     case = open_case(asked.folder, name)
     click.echo(f"Saved: {path}")
+    kept = read_scenario(asked.folder, name).plant
+    click.echo(f"Plant: {kept} ({PLANTS[kept]}){'' if plant else ', as --plant was not given'}.")
     click.echo(sentences.headline(case, evaluate(case)))
     click.echo(f"Use it with --scenario {name}, as in: costmodel compare {asked.folder} --scenario {name}")
 

@@ -31,3 +31,7 @@ for add_commands in (add_folder_commands, add_line_commands, add_cost_commands, 
     add_commands(main)
 for command in (explain, workbook, release, report, deal):
     main.add_command(command)
+
+
+if __name__ == "__main__":
+    main(prog_name="costmodel")

@@ -54,8 +54,8 @@ class Asked:
 
     def open(self) -> Case:
         """The case with its changes; faults are printed and end the command with exit code 2."""
-        from ..case.scenarios import open_case
         from ..faults import InputFaults
+        from ..scenarios import open_case
 
         try:
             case = open_case(self.folder, self.scenario, self.changes, self.use)
@@ -72,9 +72,9 @@ class Asked:
 
     def check(self) -> Case:
         """The case with its changes, after every choice and scenario of its folder has been read too; faults as for `open`."""
-        from ..case.checking import folder_faults
-        from ..case.scenarios import open_case
+        from ..checking import folder_faults
         from ..faults import InputFaults
+        from ..scenarios import open_case
 
         faults = folder_faults(self.folder, self.use)
         try:

@@ -15,11 +15,13 @@ def add_plan_commands(main: click.Group) -> None:
 
 @click.command()
 @for_a_case
+@click.option("--draws", default=1_000, show_default=True, type=click.IntRange(0, 10_000_000), help="Draws for the probability.")
+@click.option("--seed", default=0, show_default=True, type=click.IntRange(0), help="The seed of the draws, a whole number from 0.")
 @as_program
-def plan(asked: Asked, style: str) -> None:
+def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
     """The plant as an investment: what it earns, the cash it needs, the price it takes; and the licence."""
     from ..answers.least_price import least_price, least_volume
-    from ..report import plan_tables, plan_words
+    from ..report import chance_words, plan_tables, plan_words
     from .printing import show_figures, show_lines, show_table
 
     case, results = asked.evaluate()
@@ -33,10 +35,12 @@ def plan(asked: Asked, style: str) -> None:
         [
             case.title,
             plan_words.verdict(case, results),
+            *chance_words.of_plan(case, chance_words.found_or_why(case, draws, seed, deal=False)),
             plan_words.cash_needed(case, results),
             plan_words.price_needed(case, results, least_price(case, results)),
             plan_words.volume_needed(case, least_volume(case, results)),
             *plan_words.markets_that_bind(case, results),
+            *plan_words.prices_above_markets(case, results),
             plan_words.bank(case, results),
             plan_words.others(case, results),
         ]

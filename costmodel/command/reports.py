@@ -63,8 +63,8 @@ def report(
     """
     from datetime import date
 
-    from ..case.scenarios import scenario_names
     from ..report.batch import Job, clear_old_parts, cores, make, make_all
+    from ..scenarios import scenario_names
 
     if release_file is not None:
         if asked.folder is not None or asked.scenario or asked.changes or asked.use or kinds or all_scenarios:

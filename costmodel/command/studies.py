@@ -63,15 +63,17 @@ _chart = click.option(
     "--chart", type=click.Path(path_type=Path, dir_okay=False), help="Write the chart to this HTML file, which opens offline."
 )
 _resize = click.option("--resize", is_flag=True, help="Size tools anew for every value; without it the plant stays as bought.")
-_frozen = click.option("--frozen", is_flag=True, help="Leave the plant as bought; without it tools are sized for every value.")
 _seed = click.option("--seed", default=0, show_default=True, help="The seed of the draws, a whole number from 0.")
 
 
-def _plant(case: Case, as_bought: bool) -> Case:
-    """The case, with the plant sized for it and then left as it is where that is asked for."""
-    from ..answers.frozen import frozen
+def _plant(case: Case, resize: bool) -> Case:
+    """The case as it was opened, with the plant that it buys; with `resize`, as a design for which tools are sized."""
+    from ..bought import as_bought
 
-    return frozen(case) if as_bought else case
+    if resize and case.design is not None:
+        allowed = "a case, or a scenario with plant: designed"
+        refuse(f"--resize: found “{case.title}”, an event that hits the plant as bought; allowed: {allowed}")
+    return case if resize else as_bought(case)
 
 
 @click.command()
@@ -88,7 +90,7 @@ def _plant(case: Case, as_bought: bool) -> Case:
 @click.option("--over-choices", metavar="GROUP", help="Each choice of a group of alternatives.")
 @_figures(COST)
 @click.option("--threshold", multiple=True, metavar="VALUE", help="A value of the first figure to mark in the chart.")
-@_frozen
+@_resize
 @_chart
 @as_program
 def sweep(
@@ -99,7 +101,7 @@ def sweep(
     over_choices: str | None,
     figures: tuple[str, ...],
     threshold: tuple[str, ...],
-    frozen: bool,
+    resize: bool,
     chart: Path | None,
     style: str,
 ) -> None:
@@ -113,7 +115,7 @@ def sweep(
     if not vary and not over_scenarios and not over_choices:
         refuse("sweep: found nothing to vary; allowed: --vary, --over-scenarios or --over-choices")
     with refusing():
-        cases = {name: _plant(case, frozen) for name, case in _cases(asked, over_scenarios, over_choices).items()}
+        cases = {name: _plant(case, resize) for name, case in _cases(asked, over_scenarios, over_choices).items()}
         first = next(iter(cases.values()))
         axes = [parse_axis(first, written, points) for written in vary]
         known = wanted_figures(first, figures)
@@ -124,7 +126,7 @@ def sweep(
     if style:
         show_records(frame.to_dict("records"), style, {"units": frame.attrs["units"]})
     else:
-        show_lines([first.title, study_words.plant(first)])
+        show_lines([study_words.titled(first), study_words.plant(first, [axis.address for axis in axes])])
         show_table(study_tables.sweep_table(frame))
     with refusing():
         if len(axes) == 1:
@@ -134,10 +136,10 @@ def sweep(
             save_chart(chart, lambda: study_charts.sweep_map(first, frame, across, up, known[figures[0]], thresholds))
 
 
-def _cases(asked: Asked, over_scenarios: bool, over_choices: str | None) -> dict[str, Case]:
-    """The cases of a sweep by name, scenarios and choices stacked. Raises InputFaults."""
+def _cases(asked: Asked, over_scenarios: bool, over_choices: str | None, stays: bool = False) -> dict[str, Case]:
+    """The cases of a sweep by name, scenarios and choices stacked; with `stays`, all on the plant as bought. Raises InputFaults."""
     from ..answers.choices import choice_names
-    from ..case.scenarios import open_case, scenario_names
+    from ..scenarios import AS_BOUGHT, open_case, scenario_names
 
     scenarios = [asked.scenario, *(name for name in scenario_names(asked.folder) if name != asked.scenario)]
     choices = choice_names(asked.folder, over_choices) if over_choices else [""]
@@ -146,7 +148,7 @@ def _cases(asked: Asked, over_scenarios: bool, over_choices: str | None) -> dict
         for choice in choices:
             use = {**asked.use, over_choices: choice} if over_choices else asked.use
             name = ", ".join(part for part in (scenario or "as it is" if over_scenarios or not choice else "", choice) if part)
-            found[name] = open_case(asked.folder, scenario, asked.changes, use)
+            found[name] = open_case(asked.folder, scenario, asked.changes, use, AS_BOUGHT if stays else None)
     return found
 
 
@@ -161,10 +163,10 @@ def _cases(asked: Asked, over_scenarios: bool, over_choices: str | None) -> dict
     "--from", "low", metavar="VALUE", help="Where to begin; without it the range of ranges.csv, or what the input allows."
 )
 @click.option("--to", "high", metavar="VALUE", help="Where to end.")
-@_frozen
+@_resize
 @click.option("--json", "as_json", is_flag=True, help="Print every answer as JSON.")
 def solve(
-    asked: Asked, address: str, figure: str, value: str, low: str | None, high: str | None, frozen: bool, as_json: bool
+    asked: Asked, address: str, figure: str, value: str, low: str | None, high: str | None, resize: bool, as_json: bool
 ) -> None:
     """The value of an input at which a figure has a wished value."""
     from ..report import study_records, study_tables, study_words
@@ -183,13 +185,13 @@ def solve(
         _, _, unit = number_at(case, address, "--input")
         row = range_of(case, address)
         unit = row.unit if row else unit
-        plant = _plant(case, frozen)
+        plant = _plant(case, resize)
         found = solve_for(plant, address, figure, wished, *ends)
     if as_json:
         rows, about = study_records.of_solution(found, wanted, unit)
         show_records(rows, "json", about)
         return
-    show_lines([case.title, study_words.solved(case, found, wanted, unit), study_words.plant(plant)])
+    show_lines([study_words.titled(plant), study_words.solved(case, found, wanted, unit), study_words.plant(plant, [address])])
     if found.answers:
         show_table(study_tables.solution_table(case, found, wanted, unit))
 
@@ -208,7 +210,7 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: 
     from ..study.tornado import tornado as bars_of
     from .printing import save_chart, show_lines, show_records, show_table
 
-    case = _plant(asked.open(), not resize)
+    case = _plant(asked.open(), resize)
     with refusing():
         wanted = wanted_figures(case, [figure])[figure]
         present, bars = bars_of(case, figure)
@@ -220,7 +222,7 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: 
         about = {"figure": figure, "figure_unit": wanted.unit, "present": wanted.shown(present)}
         show_records(study_records.of_tornado(case, wanted, bars, elastic), style, about)
     else:
-        show_lines([case.title, study_words.widest(case, wanted, bars, present), study_words.plant(case)])
+        show_lines([study_words.titled(case), study_words.widest(case, wanted, bars, present), study_words.plant(case)])
         show_table(study_tables.tornado_table(case, wanted, bars, elastic))
     with refusing():
         save_chart(chart, lambda: study_charts.tornado_bars(case, wanted, bars))
@@ -229,16 +231,19 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: 
 @click.command()
 @for_a_case
 @_figures()
-@_frozen
+@click.option("--frozen", is_flag=True, help="Take every scenario for an event that hits the plant as bought, designs too.")
 @as_program
 def scenarios(asked: Asked, figures: tuple[str, ...], frozen: bool, style: str) -> None:
-    """Figures of the case and of each of its scenarios side by side."""
+    """Figures of the case and of each of its scenarios side by side.
+
+    Each scenario states its plant: designed, with tools sized for it, or as bought, where it hits the plant of the case.
+    """
     from ..report import study_records, study_tables, study_words
     from ..study.many import wanted_figures, with_statuses
     from .printing import show_lines, show_records, show_table
 
     with refusing():
-        cases = {name: _plant(case, frozen) for name, case in _cases(asked, True, None).items()}
+        cases = _cases(asked, True, None, frozen)
         planned = next(iter(cases.values())).schedule is not None
         figures = figures or (KEY_FIGURES + PLAN_FIGURES if planned else KEY_FIGURES)
         found = {name: wanted_figures(case, with_statuses(case, figures)) for name, case in cases.items()}
@@ -246,7 +251,7 @@ def scenarios(asked: Asked, figures: tuple[str, ...], frozen: bool, style: str) 
     if style:
         show_records(study_records.of_scenarios(found), style)
         return
-    show_lines([next(iter(cases.values())).title, study_words.plant(next(iter(cases.values())))])
+    show_lines([next(iter(cases.values())).title, *study_words.plants(cases)])
     values = {name: {a: float(w.present) for a, w in known.items()} for name, known in found.items()}
     show_table(study_tables.scenarios_table(values, list(first.values())))
 
@@ -259,7 +264,7 @@ def scenarios(asked: Asked, figures: tuple[str, ...], frozen: bool, style: str) 
 @click.option("--by", type=click.Choice(["input", "row", "table"]), default="row", show_default=True, help="What is one change.")
 @click.option("--orders", default=512, show_default=True, type=click.IntRange(2), help="Orders to sample beyond ten changes.")
 @_seed
-@_frozen
+@_resize
 @_chart
 @as_program
 def waterfall(
@@ -270,7 +275,7 @@ def waterfall(
     by: str,
     orders: int,
     seed: int,
-    frozen: bool,
+    resize: bool,
     chart: Path | None,
     style: str,
 ) -> None:
@@ -278,6 +283,9 @@ def waterfall(
 
     CASE is the case before; after is OTHER, or CASE itself. --scenario, --set and --use change the case after. Each part is
     an average over the orders in which the changes could have come (Shapley values).
+
+    Changes by --set meet the plant as bought for the case before. A scenario that is designed, --use and OTHER have a plant of
+    their own, sized for each order of changes.
     """
     from ..report import study_charts, study_records, study_tables, study_words
     from ..study.many import wanted_figures
@@ -286,11 +294,8 @@ def waterfall(
 
     if other is None and not (asked.scenario or asked.changes or asked.use or from_scenario):
         refuse("waterfall: found one case only; allowed: another case folder, or a change by --scenario, --set or --use")
-    before = Asked(asked.folder, from_scenario, {}, {}).open()
-    after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use).open()
+    before, after = _both(asked, other, from_scenario, resize)
     with refusing():
-        if frozen:
-            before, after = _plant(before, True), _plant(after, True)
         found = parts_of(before, after, figure, by, orders, _whole(seed))
         wanted = wanted_figures(before, [figure])[figure]
     if style:
@@ -298,11 +303,27 @@ def waterfall(
         show_records(rows, style, about | {"seed": seed, "exact": found.exact})
     else:
         sampled = [] if found.exact else [f"{2 * orders:,} orders, seed {seed}."]
-        show_lines([f"{before.title} → {after.title}", study_words.moved(found, wanted), *sampled])
+        titles = f"{before.title} → {study_words.titled(after)}"
+        show_lines([titles, study_words.moved(found, wanted), *sampled, study_words.plant(after, [])])
         if found.parts:
             show_table(study_tables.waterfall_table(found))
     with refusing():
         save_chart(chart, lambda: study_charts.waterfall_bars(found))
+
+
+def _both(asked: Asked, other: Path | None, from_scenario: str | None, resize: bool) -> tuple[Case, Case]:
+    """The case before and the case after of a waterfall, on one plant as bought where only numbers move."""
+    from ..bought import as_bought, on_one_plant
+    from ..scenarios import AS_BOUGHT, open_case, text_changes
+
+    before = Asked(asked.folder, from_scenario, {}, {}).open()
+    after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use).open()
+    if resize:
+        return _plant(before, True), _plant(after, True)
+    if other or asked.use or asked.scenario or from_scenario or text_changes(before, asked.changes, "--set"):
+        return on_one_plant(before, after)
+    with refusing():
+        return as_bought(before), open_case(asked.folder, None, asked.changes, plant=AS_BOUGHT)
 
 
 def _whole(seed: int) -> int:
@@ -329,7 +350,7 @@ def rank(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart:
     from ..study.variance import rank as rank_of
     from .printing import save_chart, show_lines, show_records, show_table
 
-    case = _plant(asked.open(), not resize)
+    case = _plant(asked.open(), resize)
     with refusing():
         wanted = wanted_figures(case, [figure])[figure]
         found, held = rank_of(case, figure, points, _whole(seed))
@@ -339,7 +360,7 @@ def rank(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart:
     else:
         show_lines(
             [
-                case.title,
+                study_words.titled(case),
                 *study_words.carried(case, found, wanted, held, seed),
                 study_words.plant(case),
             ]
@@ -384,7 +405,7 @@ def risk(
     from ..study.risk import chance, keep_run, parse_target, run_risk, spread
     from .printing import save_chart, show_lines, show_records, show_table
 
-    case = _plant(asked.open(), not resize)
+    case = _plant(asked.open(), resize)
     with refusing():
         targets = [parse_target(written) for written in target]
         all_figures = list(dict.fromkeys([*figures, *(each.figure for each in targets)]))
@@ -422,7 +443,7 @@ def risk(
     else:
         show_lines(
             [
-                case.title,
+                study_words.titled(case),
                 *(study_words.risky(run, known[address], spreads[address]) for address in all_figures),
                 study_words.drawn(run),
                 study_words.plant(case),

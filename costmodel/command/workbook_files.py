@@ -8,11 +8,11 @@ import click
 
 from ..case.changes import apply_written
 from ..case.fingerprint import fingerprint
-from ..case.scenarios import save_scenario
 from ..faults import InputFaults
 from ..model import evaluate
 from ..report import sentences
 from ..report.table import Table
+from ..scenarios import save_scenario
 from ..whole_files import write_whole
 from ..workbook.read import as_written, read_changes
 from ..workbook.write import workbook_bytes

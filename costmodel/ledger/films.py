@@ -33,21 +33,22 @@ def silane_for_silicon(silicon: Value, constants: Constants) -> Value:
     return silicon / constants.molar_mass_silicon * constants.molar_mass_silane
 
 
-def film_balance(layer: Layer, coated_area: Value, constants: Constants) -> FilmBalance:
+def film_balance(layer: Layer, coated_area: Value, area_of_loads: Value, constants: Constants) -> FilmBalance:
     """Where the silicon of one film goes; all of it comes as silane.
 
-    Of what is fed during growth, `utilisation` ends on the plates. In the settling time silane flows at the same rate, for
-    the film that would grow in it, and is lost. Common practice.
+    Silane flows for each load, full or not, as the other gases do: of what is fed during growth, `utilisation` ends on the plates
+    of a full load, and what would grow on empty places of a carrier is lost. In the settling time silane flows at the same rate,
+    for the film that would grow in it, and is lost. Common practice.
     """
     in_film = film_mass(layer.thickness, layer.density, coated_area)
-    growing = in_film / layer.utilisation
-    settling = film_mass(layer.rate * layer.settling_time, layer.density, coated_area) / layer.utilisation
+    growing = film_mass(layer.thickness, layer.density, area_of_loads) / layer.utilisation
+    settling = film_mass(layer.rate * layer.settling_time, layer.density, area_of_loads) / layer.utilisation
     fed = growing + settling
     return FilmBalance(
         silicon_in_film=in_film,
         silicon_fed=fed,
         silicon_settling=settling,
-        silicon_lost=growing * (1 - layer.utilisation) + settling,
+        silicon_lost=growing - in_film + settling,
         silane_fed=silane_for_silicon(fed, constants),
     )
 
@@ -65,6 +66,11 @@ def coating_balance(coating: Coating, coated_area: Value) -> CoatingBalance:
 def coated_area(line: Line, step: str) -> Value:
     """Area that passes a step in the year, reworked plates counted again."""
     return line.steps[step].passes * line.output.plate_area
+
+
+def area_of_loads(case: Case, line: Line, step: str) -> Value:
+    """Area of the places in the loads that pass a step in the year, empty ones among them."""
+    return line.steps[step].loads * case.tools[case.steps[step].tool].load_size * line.output.plate_area
 
 
 def silane_uses(case: Case, films: Mapping[str, FilmBalance]) -> Iterator[tuple[str, Use]]:

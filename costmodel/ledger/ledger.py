@@ -9,7 +9,7 @@ from .buying import Use, bought_line, container_entries, landed_prices, not_used
 from .emissions import emission, emission_entries
 from .equipment import carrier_entries, equipment_entries, equipment_value, service_entries, spares_entries
 from .facilities import facility_entries, facility_utility_entries
-from .films import coated_area, coating_balance, film_balance, gas_uses, silane_uses, target_uses
+from .films import area_of_loads, coated_area, coating_balance, film_balance, gas_uses, silane_uses, target_uses
 from .labour import labour_entries
 from .materials import material_uses, phase_uses
 from .overheads import overhead_entries
@@ -31,7 +31,10 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     >>> abs(ledger.checks.by_step_less_total) < 1e-6
     True
     """
-    films = {name: film_balance(layer, coated_area(line, layer.step), case.constants) for name, layer in case.layers.items()}
+    films = {
+        name: film_balance(row, coated_area(line, row.step), area_of_loads(case, line, row.step), case.constants)
+        for name, row in case.layers.items()
+    }
     coatings = {name: coating_balance(row, coated_area(line, row.step)) for name, row in case.coatings.items()}
     value, uses = equipment_value(case, line), _all_uses(case, line, films, coatings)
     landed = landed_prices(case, uses)

@@ -54,7 +54,9 @@ def cycle(
     settling = [case.layers[name].settling_time for name in films if case.layers[name].settling == "added"]
     plans = [name for name, row in case.soaking.items() if row.step == identity]
     soaked = [soaking[name].scheduled_time / case.constants.loads_per_tool for name in plans]
+    longer = [(soaking[n].scheduled_time_at_peak - soaking[n].scheduled_time) / case.constants.loads_per_tool for n in plans]
     load_time = sum_of([own, *inside, *growing, *purging, *settling, coating_time, *soaked])
+    time = sum_of([load_time, *between])
     return Cycle(
         own_time=own,
         phase_time=sum_of([*inside, *between]),
@@ -64,5 +66,6 @@ def cycle(
         coating_time=coating_time,
         soaking_time=sum_of(soaked),
         load_time=load_time,
-        time=sum_of([load_time, *between]),
+        time=time,
+        peak_time=sum_of([time, *longer]),
     )

@@ -37,7 +37,7 @@ def growth_of_plant(case: Case, tools: Mapping[str, ToolUse], output: Output) ->
         table, name = row.grows.split(".")
         size = driver_size(case, row.driver, tools, output)
         grow = _in_steps if isinstance(row, GrowthStep) else _by_exponent
-        found.setdefault(table, {})[name] = grow(row, size, driver_unit(case, row.driver), case.target.mode == "frozen")
+        found.setdefault(table, {})[name] = grow(row, size, driver_unit(case, row.driver), case.target.mode != "sized")
     return found
 
 
@@ -55,12 +55,24 @@ def driver_unit(case: Case, driver: str) -> str:
     return "tool" if driver in case.tools else DRIVERS.get(driver, "m2")
 
 
+def counted_tools(case: Case) -> list[str]:
+    """The tools that count in the driver all_tools: machines, but not racks, which need neither people nor utilities.
+
+    Common practice. Support staff and utilities follow the machines that they keep running.
+
+    >>> from costmodel.case.load import load_case
+    >>> "soak_rack" in counted_tools(load_case("inputs_demo/facade"))
+    False
+    """
+    return [name for name, row in case.tools.items() if row.in_all_tools == "yes"]
+
+
 def driver_size(case: Case, driver: str, tools: Mapping[str, ToolUse], output: Output) -> Value:
-    """How large the plant is by a driver: tools of a kind or of all kinds, output of a year, or floor under tools."""
+    """How large the plant is by a driver: tools of a kind or all that count, output of a year, or floor under tools."""
     if driver in case.tools:
         return tools[driver].tools
     if driver == "all_tools":
-        return sum_of([use.tools for use in tools.values()])
+        return sum_of([tools[name].tools for name in counted_tools(case)])
     if driver in DRIVERS:
         return getattr(output, driver)
     return sum_of([row.footprint * tools[name].tools for name, row in case.tools.items() if row.area == driver])

@@ -37,20 +37,23 @@ def compute_line(case: Case) -> Line:
     cycles = {name: cycle(case, name, growth, paces.get(name, 0.0), soaking) for name in case.steps}
     starts = dict(zip(case.steps, starts_per_good(list(steps_taken.values()))))
     loads = loads_per_good(case, steps_taken, starts)
-    busy = {name: loads[name] * cycles[name].time for name in case.steps}
-    busy_of_tools = {name: sum_of([busy[s] for s, step in case.steps.items() if step.tool == name]) for name in case.tools}
+    busy = {n: _tool_time(case, n, loads, {s: each.time for s, each in cycles.items()}) for n in case.tools}
+    peak = {n: _tool_time(case, n, loads, {s: each.peak_time for s, each in cycles.items()}) for n in case.tools}
     busy_of_carriers = {name: carrier_time_per_good(case, row, loads, cycles) for name, row in case.carriers.items()}
     time_of_tools = {name: capacity.available_time(case.site, tool) for name, tool in case.tools.items()}
     time_of_carriers = {name: capacity.carrier_time(case.site, row) for name, row in case.carriers.items()}
+    wanted = capacity.wanted_plates(case.target, case.constants, plate_area, powers[1])
     if case.target.mode == "sized":
-        good = capacity.wanted_plates(case.target, case.constants, plate_area, powers[1])
+        good = wanted
     else:
+        planned = [wanted] if case.target.mode == "as_bought" else []
         good = least_of(
-            [capacity.possible_plates(time_of_tools[n], t.installed, busy_of_tools[n]) for n, t in case.tools.items()]
+            planned
+            + [capacity.possible_plates(time_of_tools[n], t.installed, peak[n]) for n, t in case.tools.items()]
             + [capacity.possible_plates(time_of_carriers[n], c.installed, busy_of_carriers[n]) for n, c in case.carriers.items()]
         )
-    tools = {n: _use(case, good, time_of_tools[n], busy_of_tools[n], t.installed) for n, t in case.tools.items()}
-    carriers = {n: _use(case, good, time_of_carriers[n], busy_of_carriers[n], c.installed) for n, c in case.carriers.items()}
+    tools = {n: _use(case, good, time_of_tools[n], (busy[n], peak[n]), t.installed) for n, t in case.tools.items()}
+    carriers = {n: _use(case, good, time_of_carriers[n], (busy_of_carriers[n],) * 2, c.installed) for n, c in case.carriers.items()}
     steps = {name: _step_flow(step, good, starts[name], loads[name], cycles[name]) for name, step in steps_taken.items()}
     phases = {
         name: PhaseUse(time_per_load=time_per_load(row), occurrences=steps[row.step].loads / row.every)
@@ -77,18 +80,27 @@ def compute_line(case: Case) -> Line:
     )
 
 
-def _use(case: Case, good: Value, available: Value, busy_per_good: Value, installed: Value) -> ToolUse:
-    needed, rounded = capacity.tools_needed(good, busy_per_good, available)
+def _tool_time(case: Case, tool: str, loads: dict[str, Value], times: dict[str, Value]) -> Value:
+    """Time of a tool for one good plate, all its steps together."""
+    return sum_of([loads[name] * times[name] for name, step in case.steps.items() if step.tool == tool])
+
+
+def _use(case: Case, good: Value, available: Value, per_good: tuple[Value, Value], installed: Value) -> ToolUse:
+    """Use of one kind of tool from its time for a good plate, on average over the year and at the peak."""
+    busy_per_good, at_peak = per_good
+    needed, rounded = capacity.tools_needed(good, at_peak, available)
     tools = rounded if case.target.mode == "sized" else installed
     busy = good * busy_per_good
-    of_one = safe_divide(available, busy_per_good) * case.constants.modules_per_plate
+    of_one = safe_divide(available, at_peak) * case.constants.modules_per_plate
     return ToolUse(
         available_time=available,
         busy_time_per_good=busy_per_good,
+        peak_time_per_good=at_peak,
         busy_time=busy,
         tools_needed=needed,
         tools=tools,
         loading=safe_divide(busy, tools * available),
+        peak_loading=safe_divide(good * at_peak, tools * available),
         capacity=tools * of_one,
         capacity_of_one=of_one,
     )

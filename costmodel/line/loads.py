@@ -41,7 +41,7 @@ def held_up(tool: Tool) -> Value:
     until the load is out. Half of the uptime lost to failures doubles the stay:
 
     >>> from costmodel.case.line_records import Tool
-    >>> held_up(Tool("t", 1.0, "EUR", "2026", 0.0, 0.0, 1.0, 1.0, 1.0, 0.2, 0.4, 0.0, 0.0, 0.0, "r", 1.0, 0.0, "a"))
+    >>> held_up(Tool("t", 1.0, "EUR", "2026", 0.0, 0.0, 1.0, 1.0, 1.0, 0.2, 0.4, 0.0, 0.0, 0.0, "r", 1.0, 0.0, "a", "yes"))
     2.0
     """
     return (1 - tool.planned_downtime) / (1 - tool.planned_downtime - tool.unplanned_downtime)

@@ -21,6 +21,7 @@ class Cycle:
     soaking_time: Value = figure("s*tool/load", "light soaking, in scheduled time")
     load_time: Value = figure("s*tool/load", "the part of it that the load is in the tool for")
     time: Value = figure("s*tool/load", "all of it: what one load takes of the tool")
+    peak_time: Value = figure("s*tool/load", "the same when soaking outdoors takes longest; by it tools are counted")
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,9 +86,17 @@ class Stabilisation:
     intervals: Value = figure("1", "intervals of dose until three measurements in a row are within the limit")
     dose: Value = figure("J/m2", "dose of all intervals")
     residual: Value = figure("1", "loss of power still to come when the rule is met, over stabilised power")
-    times: dict[str, Value] = figure("s", "time that the dose takes in each light, on the clock of that light")
-    time: Value = figure("s", "mean of these over the year")
-    scheduled_time: Value = figure("s", "the same in scheduled time, in which tools are counted")
+    times: dict[str, Value] = figure(
+        "s", "time that the dose takes from the first day of a season on, or under lamps in the time for which they are on"
+    )
+    time: Value = figure("s", "mean over the year of all days on which modules are put out, or over the lamps")
+    shortest: Value = figure("s", "shortest of these times")
+    longest: Value = figure("s", "longest of these times")
+    calendar_time: Value = figure("s", "the mean by the calendar, day and night, all year")
+    scheduled_time: Value = figure("s", "the mean in scheduled time, in which tools are counted")
+    scheduled_time_at_peak: Value = figure(
+        "s", "the longest time outdoors in scheduled time: racks hold the most then and are counted by it; of lamps the mean"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,10 +129,12 @@ class ToolUse:
 
     available_time: Value = figure("s", "scheduled time less downtime and engineering, for one tool")
     busy_time_per_good: Value = figure("s*tool/plate", "tool time for one good plate at the end of the line")
+    peak_time_per_good: Value = figure("s*tool/plate", "the same when soaking outdoors takes longest; by it tools are counted")
     busy_time: Value = figure("s*tool", "time that tools of this kind work")
     tools_needed: Value = figure("tool", "tools needed before rounding up")
     tools: Value = figure("tool", "tools in the plant")
-    loading: Value = figure("1", "share of the available time that is worked")
+    loading: Value = figure("1", "share of the available time that is worked, over the year")
+    peak_loading: Value = figure("1", "the same when soaking outdoors takes longest; of other tools the same")
     capacity: Value = figure("module", "good modules a year that these tools allow")
     capacity_of_one: Value = figure("module/tool", "good modules a year that one such tool allows")
 

@@ -6,8 +6,9 @@ import dataclasses
 
 from ..case.line_records import Soaking, Step
 from ..case.records import Case
-from ..operations import Value, exp, larger, log, sum_of, whole_up
+from ..operations import Value, exp, larger, largest_of, least_of, log, sum_of, whole_up
 from .records import Stabilisation
+from .seasons import Stays, stays
 
 MEASUREMENTS = 3  # in a row, with two intervals between them
 
@@ -32,25 +33,38 @@ def intervals(plan: Soaking, ratio: Value) -> Value:
 
 
 def stabilisation(case: Case, name: str) -> Stabilisation:
-    """Dose of a plan and the time that it takes: dose over irradiance in each light, weighted by the parts of the year.
+    """Dose of a plan and the time that it takes: on average over the year and at most, by its light and in scheduled time.
 
-    The light of a season is taken for as long as the soak lasts. In the sun, modules soak when no production is scheduled as well:
-    the racks that hold them follow from the time in the sun over the year (Little's law).
+    Lamps stand side by side: a module stays under those that it was put under. The sun is a round of seasons, through which a stay
+    runs (`seasons.py`); modules soak when no production is scheduled as well. Racks are counted by the longest stay, as they hold
+    the most modules then; stock and what racks draw follow from the mean (Little's law). Common practice.
     """
     plan = case.soaking[name]
     ratio = case.product.stabilisation_ratio * case.constants.watts_alike
     count = intervals(plan, ratio)
     dose = count * plan.interval_dose
     light = {key: row for key, row in case.soaking_light.items() if row.plan == name}
-    times = {key: dose / row.irradiance for key, row in light.items()}
-    clocks = {"scheduled": 1.0, "calendar": case.site.scheduled_time / case.constants.year}
+    outdoors = all(row.clock == "calendar" for row in light.values())
+    of_year = case.site.scheduled_time / case.constants.year
+    parts, irradiances = [row.part_of_year for row in light.values()], [row.irradiance for row in light.values()]
+    if outdoors and len(light) > 1:
+        found = stays(dose, irradiances, parts, case.constants.year)
+    else:
+        times = [dose / irradiance for irradiance in irradiances]
+        mean = sum_of([part * time for part, time in zip(parts, times)])
+        found = Stays(from_starts=times, mean=mean, shortest=least_of(times), longest=mean)
+    scheduled, peak = (of_year * found.mean, of_year * found.longest) if outdoors else (found.mean, found.mean)
     return Stabilisation(
         intervals=count,
         dose=dose,
         residual=(1 - ratio) / ratio * exp(-dose / plan.dose_constant),
-        times=times,
-        time=sum_of([row.part_of_year * times[key] for key, row in light.items()]),
-        scheduled_time=sum_of([row.part_of_year * times[key] * clocks[row.clock] for key, row in light.items()]),
+        times=dict(zip(light, found.from_starts)),
+        time=found.mean,
+        shortest=found.shortest,
+        longest=found.longest if outdoors else largest_of(found.from_starts),
+        calendar_time=scheduled / of_year,
+        scheduled_time=scheduled,
+        scheduled_time_at_peak=peak,
     )
 
 

@@ -96,4 +96,7 @@ def compute_market(case: Case, line: Line, ledger: Ledger) -> Markets:
     return Markets(
         by_market=found,
         volume_above_cost=sum_of([choose(each.margin >= 0, each.volume, 0.0) for each in found.values()]),
+        sales_above_cost=sum_of(
+            [choose(each.margin >= 0, each.volume * case.markets[name].most_share, 0.0) for name, each in found.items()]
+        ),
     )

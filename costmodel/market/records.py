@@ -141,3 +141,4 @@ class Markets:
         "what the markets take in a year in which the highest price covers the cost of a module; markets in area counted with our "
         "power per square metre",
     )
+    sales_above_cost: Value = figure("Wp_stabilised", "the most of that volume that our sales may take: most_share of each market")

@@ -19,8 +19,8 @@ from .. import __version__
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..case.rounds import read_round, round_names
-from ..case.scenarios import open_case, scenario_names
 from ..faults import InputFaults
+from ..scenarios import open_case, scenario_names
 
 if TYPE_CHECKING:
     from .release.record import Release

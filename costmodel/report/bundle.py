@@ -12,18 +12,18 @@ from ..answers.averaging import running_means
 from ..answers.bottlenecks import ladder
 from ..answers.efficiencies import price_curve
 from ..answers.evidence import leanings
-from ..answers.frozen import frozen
 from ..answers.least_price import least_price, least_volume
 from ..answers.minutes import batch_steps, cycle_parts, gains
 from ..answers.plant_size import sizes
 from ..answers.written_off import years
 from ..answers.yield_points import yield_points
+from ..bought import as_bought
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..model import Results
 from ..negotiation.overview import overview
-from ..readings.recording import Recording
 from ..study.many import wanted_figures
+from ..study.plants import PlantRecording
 from ..study.risk import run_risk, spread
 from ..study.tornado import tornado
 from . import (
@@ -275,17 +275,17 @@ def _uncertain(case: Case) -> dict[str, Block]:
     if not case.ranges:
         names = ("tornado", "risk", "risk_table", "exceedance")
         return {"widest": _text(study_words.NO_RANGES), **{name: {"kind": "nothing"} for name in names}}
-    plant = frozen(case)
+    plant = as_bought(case)
     known = wanted_figures(plant, FIGURES_AT_RISK)
     first = known[FIGURES_AT_RISK[0]]
-    recording = Recording(plant, [row.address for row in plant.ranges.values()], FIGURES_AT_RISK)
+    recording = PlantRecording(plant, [row.address for row in plant.ranges.values()], FIGURES_AT_RISK)
     present, bars = tornado(plant, first.address, recording)
     run = run_risk(plant, FIGURES_AT_RISK, DRAWS, SEED, recording=recording)
     spreads = {address: spread(values) for address, values in run.figures.items()}
     widest, risky = study_words.widest(plant, first, bars, present), study_words.risky(run, first, spreads[first.address])
     curve = study_charts.exceedance_curve(first, run.figures[first.address], spreads[first.address])
     return {
-        "widest": _text(f"{widest} {study_words.FROZEN}"),
+        "widest": _text(f"{widest} {study_words.plant(plant)}"),
         "tornado": _chart(study_charts.tornado_bars(plant, first, bars), widest),
         "risk": _text(f"{risky} {study_words.drawn(run)}"),
         "exceedance": _chart(curve, risky),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..answers.basis import NAMES
 from ..answers.bottlenecks import title_of
 from ..answers.efficiencies import PriceCurve
 from ..answers.minutes import Part
@@ -116,8 +117,8 @@ def loading_bars(case: Case, results: Results) -> Chart:
     order = equipment(results)
     loads = labelled_bars(
         [f"{title_of(case, place)} × {use.tools:.4g}" for place, use in order],
-        [100 * use.loading for _, use in order],
-        [f"{100 * use.loading:.0f} %" for _, use in order],
+        [100 * use.peak_loading for _, use in order],
+        [f"{100 * use.peak_loading:.0f} %" for _, use in order],
         marker={"color": [COLOURS["bottleneck"]] + [COLOURS["in_time"]] * (len(order) - 1)},
         hoverinfo="skip",
     )
@@ -172,12 +173,12 @@ def cycle_bars(parts: list[Part]) -> Chart:
 
 
 def size_curve(case: Case, found: list[Size]) -> Chart:
-    """Cost per stabilised watt against the size of the plant, with the size of the case and the sizes where tools are full."""
+    """Cost on the basis of the target against the size of the plant, with that of the case and those where tools are full."""
 
     def where(sizes: list[Size]) -> tuple[list[float], list[float]]:
         """Power and cost of some sizes."""
         megawatts = [size.stabilised_watts / to_base("MWp_stabilised") for size in sizes]
-        return megawatts, [size.cost_per_stabilised_watt for size in sizes]
+        return megawatts, [size.cost for size in sizes]
 
     full, now = [size for size in found if size.cheapest], [size for size in found if size.times == 1.0]
     return chart_of_family(
@@ -188,7 +189,7 @@ def size_curve(case: Case, found: list[Size]) -> Chart:
             spots(*where(now), {"color": INK, "size": 12, "symbol": "diamond"}, name="this case"),
         ],
         xaxis=axis("MW stabilised a year", rangemode="tozero", ticksuffix=""),
-        yaxis=axis(f"{case.currency} per stabilised watt", rangemode="tozero"),
+        yaxis=axis(f"{case.currency} per {NAMES[case.target.basis]}", rangemode="tozero"),
     )
 
 

@@ -4,25 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from ..answers.basis import SHORT
 from ..answers.choices import Difference
 from ..ledger.records import KINDS_OF_COST
 from .numbers import label
 from .table import Table
 
-SMALL = 5e-5  # money per watt: less is not shown
+PLACES = {"Wp_stabilised": 4, "m2": 2, "module": 2}  # decimals of a cost; less than half of the last one is not shown
 
 
-def _signed(value: float) -> str:
-    return "–" if abs(value) < SMALL else f"{'+' if value > 0 else '−'}{abs(value):.4f}"
+def _signed(value: float, places: int) -> str:
+    return "–" if abs(value) < 0.5 * 10**-places else f"{'+' if value > 0 else '−'}{abs(value):.{places}f}"
 
 
 def differences_table(found: Sequence[Difference], group: str, currency: str) -> Table:
     """What each choice costs more than the one in use, by kind of cost; the kinds add up to the total."""
-    rows = [[label(kind), *(_signed(each.by_kind[kind]) for each in found)] for kind in KINDS_OF_COST
-            if any(abs(each.by_kind[kind]) >= SMALL for each in found)]  # fmt: skip
-    rows.append(["total", *(_signed(each.total) for each in found)])
+    basis = found[0].in_use.case.target.basis
+    places = PLACES[basis]
+    rows = [[label(kind), *(_signed(each.by_kind[kind], places) for each in found)] for kind in KINDS_OF_COST
+            if any(abs(each.by_kind[kind]) >= 0.5 * 10**-places for each in found)]  # fmt: skip
+    rows.append(["total", *(_signed(each.total, places) for each in found)])
     return Table(
-        f"Why: {currency} per stabilised W more than {found[0].in_use.title}",
+        f"Why: {currency} per {SHORT[basis]} more than {found[0].in_use.title}",
         ["", *(each.outcome.title for each in found)],
         rows,
         total=True,

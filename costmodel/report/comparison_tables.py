@@ -93,12 +93,13 @@ def inputs_table(shown: Comparison) -> Table:
     was, now = (r.ledger.total.cost_per_stabilised_watt for r in (shown.results_before, shown.results_after))
     change = _change(now / was - 1) if was else ""
     rows.append(["cost per stabilised W", in_unit(was, "1", 4), in_unit(now, "1", 4), change, signed(_settled(shown, shown.moved))])
+    tools = "with the tools bought anew for it" if shown.before.target.mode == "sized" else "with the plant left as it stands"
     return Table(
         "Inputs that differ, and what moved the cost",
         ["", "before", "after", "change", f"{shown.before.currency} per stabilised W"],
         rows,
         total=True,
-        note="Each effect is that of one change made alone to the case before, with the tools bought anew for it. What the changes "
+        note=f"Each effect is that of one change made alone to the case before, {tools}. What the changes "
         "do together, on top of that, is a line of its own.",
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ..answers.basis import SHORT, cost_on_basis
 from ..answers.bottlenecks import title_of
 from ..answers.choices import Outcome
 from ..answers.evidence import Leaning
@@ -166,13 +167,17 @@ def points_table(case: Case, points: list[Point]) -> Table:
 
 
 def choices_table(outcomes: list[Outcome], group: str) -> Table:
-    """The choices of a group side by side, the cheapest watt first."""
+    """The choices of a group side by side, the cheapest first on the basis of the target."""
     currency = outcomes[0].case.currency
-    frozen = outcomes[0].case.target.mode == "frozen"
-    plant = "the plant is left as installed, and its output follows" if frozen else "tools are sized anew for each choice"
+    plants = {
+        "sized": "tools are sized anew for each choice",
+        "frozen": "the plant is left as installed, and its output follows",
+        "as_bought": "each choice has the plant bought for it, which then stays",
+    }
+    plant = plants[outcomes[0].case.target.mode]
     columns = ["", "per stabilised W", "per m2", "per module", "stabilised W a module", "modules a year", "bottleneck"]
     rows = []
-    for outcome in sorted(outcomes, key=lambda o: o.results.ledger.total.cost_per_stabilised_watt):
+    for outcome in sorted(outcomes, key=lambda o: cost_on_basis(o.case, o.results.ledger.total)):
         total, output = outcome.results.ledger.total, outcome.results.line.output
         tightest = title_of(outcome.case, equipment(outcome.results)[0][0])
         row = [
@@ -250,24 +255,54 @@ def _growth_note(case: Case) -> str:
 
 
 def size_table(case: Case, found: list[Size]) -> Table:
-    """The cheapest sizes of the plant, where tools are full."""
+    """The cheapest sizes of the plant, at each of which a tool, a carrier or a unit that grows is full."""
+    basis = SHORT[case.target.basis]
     rows = [
         [
             people(s.stabilised_watts / to_base("MWp_stabilised")),
             f"{s.tools:.4g}",
-            people(s.cost_per_stabilised_watt, 4),
-            people(s.cost_per_module, 4),
+            ", ".join(_grown_title(case, place) for place in s.full),
+            people(s.cost, 4),
+            people(s.cost_after, 4),
         ]
         for s in found
         if s.cheapest
     ]
     return Table(
-        f"Sizes at which tools are full: cheaper than a little less or a little more, {case.currency}",
-        ["MW a year", "tools in all", "per stabilised W", "per module"],
+        f"Sizes that are cheaper than the next smaller and the next larger one with full tools, {case.currency}",
+        ["MW a year", "tools in all", "full", f"per {basis}", "a little larger"],
         rows,
-        texts=(),
+        texts=(2,),
         note=_growth_note(case),
     )
+
+
+def added_units_table(case: Case, found: list[Size]) -> Table:
+    """The sizes above which one more unit of facilities or people is needed."""
+    rows = [
+        [
+            people(s.stabilised_watts / to_base("MWp_stabilised")),
+            _grown_title(case, place),
+            f"{before:g} → {after:g}",
+            people(s.cost, 4),
+            people(s.cost_after, 4),
+        ]
+        for s in found
+        for place, (before, after) in s.added.items()
+    ]
+    return Table(
+        f"Sizes above which a unit is added, {case.currency} per {SHORT[case.target.basis]}",
+        ["MW a year", "added", "units", "cost", "a little larger"],
+        rows,
+        texts=(1, 2),
+        note="Rows of growth_steps.csv: facility systems and people in whole units.",
+    )
+
+
+def _grown_title(case: Case, place: str) -> str:
+    """The title of a tool, a carrier or a row that grows, by its address."""
+    table, _, name = place.partition(".")
+    return getattr(getattr(case, table)[name], "title", name)
 
 
 def evidence_table(case: Case, found: list[Leaning], what: str = "the cost of a watt", most: int = 12) -> Table:

@@ -14,13 +14,13 @@ from ..model import Results
 from ..negotiation.overview import Overview, overview
 from ..plan import timing
 from ..plan.timing import QUARTERS
+from ..study.chances import DRAWS, SEED
 from ..study.minimums import chances_of_minimums
 from ..units import to_base
-from . import deal_charts, deal_tables, deal_words, zone_words
+from . import chance_words, deal_charts, deal_tables, deal_words, zone_words
 from .plan_tables import by_year
 
 Facts = dict[str, Any]
-DRAWS, SEED = 1_000, 0
 GROUPS = {
     "fees": ("upfront", "fee_"),
     "royalty": ("royalty", "minimum"),
@@ -163,6 +163,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         return None
     found = overview(case, results, folder)
     drawn = bool(case.ranges and case.minimum_royalties)
+    likely = chance_words.found_or_why(case, DRAWS, SEED, deal=True)
     chances = chances_of_minimums(case, DRAWS, SEED) if drawn else None
     empty = found.zone.empty
     tables = {
@@ -181,6 +182,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
     }
     return {
         "verdict": deal_words.verdict(case, found),
+        "chances": chance_words.of_deal(case, likely, found.upfront),
         "sides": deal_words.sides(case, results),
         "floor": deal_words.floor(case, results),
         "own_tax": deal_words.own_tax(case, results),
@@ -199,7 +201,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "buy_out": deal_words.buy_out(case, found),
         "yardsticks": deal_words.yardsticks(results),
         "rounds": deal_words.rounds(case, found, day),
-        "draws": {"draws": DRAWS, "seed": SEED} if drawn else None,
+        "draws": {"draws": DRAWS, "seed": SEED} if case.ranges else None,
         "zone": zone(case, found),
         "tables": {name: table.as_block() if table else None for name, table in tables.items()},
     }

@@ -18,8 +18,8 @@ from typing import Any
 import numpy as np
 
 from .. import __version__
-from ..answers.frozen import frozen
 from ..answers.least_price import least_price, price_of_a_watt
+from ..bought import as_bought, on_one_plant
 from ..case.addresses import value_at
 from ..case.fingerprint import fingerprint
 from ..case.records import Case, rows_of, tables
@@ -28,6 +28,7 @@ from ..ledger.records import CATEGORIES, PLANT
 from ..model import Results, evaluate
 from ..plan.records import Worth
 from ..rates_of_return import ONE
+from ..study.chances import DRAWS, NPV, SEED, Probability
 from ..study.many import figures_of, wanted_figures
 from ..study.risk import run_risk, spread
 from ..study.tornado import tornado
@@ -42,7 +43,6 @@ from .study_tables import input_name
 
 Facts = dict[str, Any]
 MEGAWATT = "MWp_stabilised"
-DRAWS, SEED = 1_000, 0
 
 
 def collect(case: Case, results: Results, parts: Sequence[str], made_on: str, folder: Path | None = None) -> Facts:
@@ -276,7 +276,7 @@ def _moved_by(case: Case, figure: str) -> Facts | None:
     """What each uncertain input does to a figure by itself, the plant as bought."""
     if not case.ranges:
         return None
-    plant = frozen(case)
+    plant = as_bought(case)
     present, bars = tornado(plant, figure)
     return {
         "present": present,
@@ -313,13 +313,14 @@ def npv_spread(case: Case, results: Results) -> Facts | None:
     """How the net present value is spread over draws of all uncertain inputs, the plant as bought."""
     if results.plan is None or not case.ranges:
         return None
-    plant = frozen(case)
-    figure = wanted_figures(plant, ["plan.project.npv"])["plan.project.npv"]
+    plant = as_bought(case)
+    figure = wanted_figures(plant, [NPV])[NPV]
     values = run_risk(plant, [figure.address], DRAWS, SEED).figures[figure.address]
     found = spread(values, (0.1, 0.5, 0.9))
     low, middle, high = (quantile.value for quantile in found.quantiles)
-    return {"present": figure.present, "p10": low, "p50": middle, "p90": high, "below": float((values < 0).mean()),
-            "draws": DRAWS, "seed": SEED}  # fmt: skip
+    above = Probability(float((values > 0).mean()), DRAWS)
+    return {"present": figure.present, "p10": low, "p50": middle, "p90": high, "above": above.share, "error": above.error,
+            "draws": DRAWS, "seed": SEED, "correlated": bool(case.correlations)}  # fmt: skip
 
 
 def evidence(case: Case, _results: Results | None) -> Facts:
@@ -359,7 +360,7 @@ def collect_scenarios(cases: Mapping[str, Case | str], made_on: str) -> Facts:
             facts["failed"].append({"name": name, "why": case})
             continue
         results = evaluate(case)
-        found = differences(base, case)
+        found = differences(*on_one_plant(base, case))
         facts["rows"].append(
             {
                 "name": label(name),

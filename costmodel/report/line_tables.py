@@ -16,7 +16,7 @@ def equipment(results: Results) -> list[tuple[str, object]]:
     """Tools and carriers by `tools.ID` or `carriers.ID`, the fullest first."""
     line = results.line
     both = {f"tools.{n}": use for n, use in line.tools.items()} | {f"carriers.{n}": use for n, use in line.carriers.items()}
-    return sorted(both.items(), key=lambda item: -item[1].loading)
+    return sorted(both.items(), key=lambda item: -item[1].peak_loading)
 
 
 def tool_table(case: Case, results: Results) -> Table:
@@ -28,7 +28,7 @@ def tool_table(case: Case, results: Results) -> Table:
             title_of(case, place),
             people(use.tools_needed),
             f"{use.tools:.4g}",
-            percent(use.loading),
+            percent(use.peak_loading),
             in_unit(use.available_time, "h"),
             people(use.capacity),
             people(use.capacity * power),
@@ -88,7 +88,7 @@ def flow_table(case: Case, line: Line) -> Table:
     ]
     return Table(
         "Plates through the route in a year",
-        ["", "entering", "processed", "lost", "good", "cycle", "plates a load", "ending as good modules"],
+        ["", "entering", "processed", "lost", "good", "cycle", "plates a load", "cumulative yield to finished module"],
         rows,
     )
 
@@ -147,9 +147,9 @@ def heat_table(case: Case, line: Line) -> Table:
     ]
     return Table(
         "Heat balance per load",
-        ["", "glass", "carrier", "least energy", "per plate", "drawn", "least of drawn"],
+        ["", "glass", "carrier", "minimum heat", "per plate", "drawn", "minimum of drawn"],
         rows,
-        note="The least energy warms glass and carrier. Losses of the tool come on top. Above 100 % the draw is too low.",
+        note="The minimum heat warms glass and carrier. Losses of the tool come on top. Above 100 % the draw is too low.",
     )
 
 
@@ -184,7 +184,7 @@ def power_table(case: Case, results: Results) -> Table:
         ["Area of the plate", f"{people(output.plate_area)} m²"],
         ["Active area, share of it", percent(output.active_area_share)],
         ["Initial efficiency of the active area, at uniform thickness", percent(product.initial_efficiency)],
-        ["Power left by the spread of film thickness", percent(output.uniformity)],
+        ["Power factor, thickness non-uniformity", percent(output.uniformity)],
         ["Initial power of a module", f"{people(output.initial_power)} W"],
         ["Stabilised power of a module", f"{people(output.stabilised_power)} W"],
     ]
@@ -202,6 +202,7 @@ def gains_table(case: Case, gains: list[Gain]) -> Table:
             people(g.tool_capacity),
             people(g.line_capacity),
             people(g.saving),
+            people(g.saving_at_full_load),
         ]
         for g in gains
     ]
@@ -214,12 +215,14 @@ def gains_table(case: Case, gains: list[Gain]) -> Table:
             "tool time freed",
             "modules, this tool",
             "modules, the plant",
-            "saving as bought",
+            "saving at planned output",
+            "saving if all sells",
         ],
         rows,
         note="Tool time freed is valued at what the tool's time costs: depreciation, maintenance, floor, operators. Modules are "
-        "what the plant as bought could make more a year, by this tool alone and with all other limits. Saving as bought is "
-        "the fall of a module's cost times the modules that it makes today.",
+        "what the plant as bought could make more a year, by this tool alone and with all other limits. At the planned output, "
+        "tools and people stay. The last column is the fall of a module's cost times all "
+        "modules that the plant can make, if it sells them.",
     )
 
 

@@ -71,7 +71,7 @@ OURS: tuple[tuple[str, Shown], ...] = (
     ("energy in the first year, kWh per kW", lambda found: _yield(found.ours.energy_yield)),
     ("energy over its life, kWh per W", lambda found: _energy(found.ours.lifetime_energy)),
     ("value of a kWh to the owner", lambda found: per_kwh(found.energy_value)),
-    ("left to the owner at the price asked, per m2", lambda found: people(found.left_at_asked_price_per_m2)),
+    ("owner's net present value at the price asked, per m2", lambda found: people(found.left_at_asked_price_per_m2)),
     ("highest price, per W", lambda found: price_words(found.highest_price)),
     ("highest price, per module", lambda found: price_words(found.highest_price_per_module)),
     (
@@ -145,7 +145,15 @@ def alternatives_table(case: Case, results: Results) -> Table:
     ]
     return Table(
         f"Markets limited by area: what else could cover it, {case.currency} per m2",
-        ["market", "alternative", "life, years", "left to the owner", "the same a year", "our highest price against it", "binds"],
+        [
+            "market",
+            "alternative",
+            "life, years",
+            "owner's net present value",
+            "the same a year",
+            "our highest price against it",
+            "binds",
+        ],
         rows,
         note="Left to the owner: value of the energy less all cost, premium added, over one life at present value. Lives differ, "
         "so equal yearly amounts are compared; each covering is taken to be put up again at the end of its life.",

@@ -116,16 +116,16 @@ def where_it_sells(case: Case, results: Results) -> str:
 
 
 def volume_above_cost(results: Results) -> str:
-    """How much the markets take whose price covers the cost."""
+    """How much the markets take whose price covers the cost, and the most of it that our sales may take."""
     market, output = results.market, results.line.output.stabilised_watts
     if not market.by_market:
         return ""
     if not covered(results):
         return f"So no part of the {megawatts(output)} a year that the plant makes has a market."
-    enough = "enough" if market.volume_above_cost >= output else "not enough"
+    enough = "enough" if market.sales_above_cost >= output else "not enough"
     words = (
-        f"Where the price covers the cost, buyers take {megawatts(market.volume_above_cost)} a year: {enough} for the "
-        f"{megawatts(output)} that the plant makes."
+        f"Where the price covers the cost, buyers take {megawatts(market.volume_above_cost)} a year. Our sales may take at most "
+        f"{megawatts(market.sales_above_cost)} of that: {enough} for the {megawatts(output)} that the plant makes."
     )
     if all(market.by_market[name].area is None for name in covered(results)):
         return words
@@ -180,7 +180,7 @@ def _bound(case: Case, results: Results, name: str) -> str:
 
 def _asked_by_energy(found: InMarket, currency: str) -> str:
     energy = found.energy
-    better = "cheaper" if energy.levelised_at_asked_price <= energy.reference_levelised_cost else "dearer"
+    better = "cheaper" if energy.levelised_at_asked_price <= energy.reference_levelised_cost else "more expensive"
     return (
         f"At the price asked, {money(found.asked_price, currency)}, energy is {better} than with the reference: "
         f"{currency} {per_kwh(energy.levelised_at_asked_price)} against {per_kwh(energy.reference_levelised_cost)} a kWh. "

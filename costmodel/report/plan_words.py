@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ..answers.least_price import Least, price_of_a_watt
+from ..answers.market_shares import SalePrice, sale_prices
 from ..case.records import Case
 from ..model import Results
 from ..plan.records import MarketSales, Worth
@@ -11,6 +12,7 @@ from ..units import to_base
 from .numbers import in_unit, money, people, percent
 from .return_words import return_clause
 
+PER = {"Wp_stabilised": "stabilised watt", "m2": "m2", "module": "module"}
 NO_PLAN = "The case has no plan.yaml, so nothing is said of it as an investment."
 
 
@@ -100,6 +102,19 @@ def markets_that_bind(case: Case, results: Results) -> list[str]:
         for name, found in results.plan.markets.items()
         if max(found.cut_by_year.values()) > 0.0
     ]
+
+
+def prices_above_markets(case: Case, results: Results) -> list[str]:
+    """A sentence for each row of sales.csv whose price is above the highest price of its market."""
+    return [_above(case, each) for each in sale_prices(case, results) if each.too_high]
+
+
+def _above(case: Case, found: SalePrice) -> str:
+    sold = f"The plan sells to “{case.sales[found.sale].title}” at {money(found.price, case.currency)} per {PER[found.per]}."
+    market = f"“{case.markets[found.market].title}”"
+    if found.highest <= 0:
+        return f"{sold} No positive price exists in {market}, so buyers there do not pay that."
+    return f"{sold} Buyers in {market} pay at most {money(found.highest, case.currency)}."
 
 
 def _market_binds(title: str, found: MarketSales) -> str:

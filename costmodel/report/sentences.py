@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..answers.basis import NAMES, cost_on_basis
 from ..answers.bottlenecks import Rung, cheapest_relief, title_of
 from ..answers.break_even import BreakEven
 from ..answers.choices import Outcome
@@ -22,6 +23,8 @@ from .cost_tables import step_title
 from .input_tables import evidence_counts
 from .line_tables import equipment
 from .numbers import exact, in_unit, label, money, people, percent, signed
+
+ENOUGH = 0.0005  # of the output: what the plant could make beyond it and still be said to make just that
 
 
 def not_in_it(case: Case) -> str:
@@ -60,8 +63,8 @@ def owned(case: Case, results: Results) -> str:
     """Which tool costs most to own."""
     name, most = max(results.ledger.ownership.items(), key=lambda item: item[1].cost)
     return (
-        f"With the materials of its steps, “{case.tools[name].title}” is dearest to own: {money(most.cost, case.currency)} a year, "
-        f"{money(most.cost_per_plate_leaving, case.currency)} for each plate leaving it."
+        f"With the materials of its steps, “{case.tools[name].title}” is the most expensive to own: "
+        f"{money(most.cost, case.currency)} a year, {money(most.cost_per_plate_leaving, case.currency)} for each plate leaving it."
     )
 
 
@@ -69,10 +72,10 @@ def size(case: Case, found: list[Size]) -> str:
     """Where savings of scale stop."""
     marked = [next((s for s in found if s.times == times), None) for times in (1.0, 2.0)]
     shown = [
-        f"{money(s.cost_per_stabilised_watt, case.currency)} at {people(s.stabilised_watts / to_base('MWp_stabilised'))} MW"
-        for s in dict.fromkeys((*filter(None, marked), found[-1]))
+        f"{money(s.cost, case.currency)} at {people(s.stabilised_watts / to_base('MWp_stabilised'))} MW"
+        for s in {s.times: s for s in (*filter(None, marked), found[-1])}.values()
     ]
-    return f"A watt costs {', '.join(shown)} a year."
+    return f"A {NAMES[case.target.basis]} costs {', '.join(shown)} a year."
 
 
 def leaning(found: list[Leaning], what: str = "the cost of a watt") -> str:
@@ -113,7 +116,7 @@ def dearest(case: Case, results: Results) -> str:
     if not steps:
         return kind
     names = ", ".join(f"“{step_title(case, step)}”" for _, step in steps)
-    count = {1: "dearest step is", 2: "two dearest steps are", 3: "three dearest steps are"}[len(steps)]
+    count = {1: "most expensive step is", 2: "two most expensive steps are", 3: "three most expensive steps are"}[len(steps)]
     return f"The {count} {names}: {percent(sum(cost for cost, _ in steps) / total)} of the cost. {kind}"
 
 
@@ -121,11 +124,11 @@ def bottleneck(case: Case, results: Results) -> str:
     """What is fullest, and what the plant could make."""
     place, use = equipment(results)[0]
     output = results.line.output
-    text = f"The bottleneck is “{title_of(case, place)}”, at work in {percent(use.loading)} of its available time."
-    if case.target.mode == "frozen":
-        return f"{text} It sets the output: {people(output.good_modules)} good modules a year."
+    text = f"The bottleneck is “{title_of(case, place)}”, utilisation {percent(use.peak_loading)}."
     spare = output.capacity / output.good_modules - 1
-    if spare < 0.0005:
+    if case.target.mode == "frozen" or (case.target.mode == "as_bought" and spare < ENOUGH):
+        return f"{text} It sets the output: {people(output.good_modules)} good modules a year."
+    if spare < ENOUGH:
         return f"{text} The plant can make just what is wanted."
     return (
         f"{text} With the tools bought whole, the plant could make {people(output.capacity)} modules a year, "
@@ -172,18 +175,19 @@ def points(case: Case, found: list[Point]) -> str:
 
 def break_even(case: Case, titles: tuple[str, str], found: BreakEven) -> str:
     """At which value of an input two choices cost the same."""
-    unit = case.entry_units[found.address]
+    unit, per = case.entry_units[found.address], NAMES[case.target.basis]
     now = f"It is {exact(found.present, unit)} now."
     if not found.values:
         return (
             f"No value of {found.address}, of {found.tried} looked at up to {in_unit(found.looked_to, unit)}, makes "
-            f"“{titles[0]}” and “{titles[1]}” cost the same for each stabilised watt. {now}"
+            f"“{titles[0]}” and “{titles[1]}” cost the same per {per}. {now}"
         )
     values = " and at ".join(in_unit(value, unit) for value in found.values)
     residual = max(abs(left) for left in found.residuals)
-    jump = "" if residual < 1e-9 else f" (the cost jumps there, as a tool is added: {money(residual, case.currency)}/W apart)"
+    apart = f"{money(residual, case.currency)} per {per} apart"
+    jump = "" if residual < 1e-9 else f" (the cost jumps there, as a tool is added: {apart})"
     several = "There are several such values. " if len(found.values) > 1 else ""
-    same = f"“{titles[0]}” and “{titles[1]}” cost the same for each stabilised watt"
+    same = f"“{titles[0]}” and “{titles[1]}” cost the same per {per}"
     return f"{same} with {found.address} at {values}{jump}. {several}{now}"
 
 
@@ -260,15 +264,15 @@ def choices_in_use(case: Case) -> str:
 
 
 def cheapest(outcomes: Sequence[Outcome], group: str) -> str:
-    """Which choice of a group makes the cheapest watt, and by how much."""
-    costs = sorted((outcome.results.ledger.total.cost_per_stabilised_watt, outcome.title) for outcome in outcomes)
+    """Which choice of a group makes the cheapest watt, square metre or module, as the target counts, and by how much."""
+    costs = sorted((cost_on_basis(outcome.case, outcome.results.ledger.total), outcome.title) for outcome in outcomes)
     (least, first), *others = costs
-    currency = outcomes[0].case.currency
+    currency, unit = outcomes[0].case.currency, NAMES[outcomes[0].case.target.basis]
     if not others:
-        return f"There is one choice of {label(group)}: {first}, at {money(least, currency)} a watt."
+        return f"There is one choice of {label(group)}: {first}, at {money(least, currency)} per {unit}."
     after, second = others[0]
     return (
-        f"Of {label(group)}, “{first}” makes the cheapest watt, at {money(least, currency)}; “{second}” costs "
+        f"Of {label(group)}, “{first}” makes the cheapest {unit}, at {money(least, currency)}; “{second}” costs "
         f"{money(after - least, currency)} more."
     )
 

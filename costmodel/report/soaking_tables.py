@@ -7,7 +7,7 @@ from ..answers.choices import Outcome
 from ..case.records import Case
 from ..model import Results
 from .numbers import exact, in_unit, money, people, percent, stated
-from .soaking_words import in_days
+from .soaking_words import in_days, outdoors
 from .table import Table
 
 NO_SAMPLE = "no sample reaches it"
@@ -27,11 +27,11 @@ def rating_table(case: Case, results: Results) -> Table:
         rows += [
             ["Modules of a lot soaked", f"{stated(found.soaked)} of {stated(row.lot)}"],
             [f"Sample needed for {wanted}", _sample(found.sample_needed, found.precision_possible)],
-            ["The same without the common part of the measurement", _sample(found.sample_for_random, found.random_part_possible)],
+            ["The same without the systematic uncertainty", _sample(found.sample_for_random, found.random_part_possible)],
             [f"Uncertainty: spread within a lot ({known})", percent(error.within_lot)],
-            ["Uncertainty: measurement, random part", percent(error.measurement_random)],
+            ["Random uncertainty of the measurement", percent(error.measurement_random)],
             [f"Uncertainty: between lots, mean of {row.lots_averaged:.4g}", percent(error.between_lots)],
-            ["Uncertainty: measurement, common part", percent(error.measurement_common)],
+            ["Systematic uncertainty of the measurement", percent(error.measurement_common)],
             ["Standard uncertainty of a rating, root of the sum of squares", percent(error.standard)],
             [f"Coverage factor for {exact(row.coverage_probability, '%')} of lots", people(error.coverage_factor)],
             [f"Half-width of a rating, {wanted} wanted", f"± {percent(error.half_width)}, {met}"],
@@ -46,14 +46,14 @@ def days_table(case: Case, results: Results) -> Table:
     for name, plan in results.ledger.soaking.items():
         row, found = case.soaking[name], results.line.soaking[name]
         dose = f"{in_unit(found.dose, 'kWh/m2')} in {found.intervals:.4g} intervals of {exact(row.interval_dose, 'kWh/m2')}"
-        rows += [["Dose until stable", dose], ["Loss still to come then", percent(found.residual)]]
-        rows += [[f"In the light: {case.soaking_light[key].title}", f"{in_days(x)} days"] for key, x in found.times.items()]
+        rows += [["Dose until stable", dose], ["Residual degradation", percent(found.residual)]]
+        clock = "Exposure time, put out on the first day" if outdoors(case, name) else "Exposure time, lamps on"
+        rows += [[f"{clock}: {case.soaking_light[key].title}", f"{in_days(x)} days"] for key, x in found.times.items()]
         if len(found.times) > 1:
-            least, most = min(found.times.values()), max(found.times.values())
-            span = f"{in_days(least)} to {in_days(most)}, {in_days(found.time)} days"
+            span = f"{in_days(found.shortest)} to {in_days(found.longest)}, {in_days(found.time)} days"
             rows.append(["Shortest to longest, and mean over the year", span])
         rows.append(["A lot waits for its rating, by the calendar", f"{in_days(plan.stock.waiting_time)} days"])
-    note = "Days of lamps are of scheduled time. Each season's light is taken for a whole soak; racks follow from the mean."
+    note = "A stay takes the light of each season in it. Racks outdoors follow from the longest stay, stock from the mean."
     return Table("Light soaking: dose and days", ["", ""], rows, note=note, texts=(0, 1))
 
 
@@ -96,7 +96,7 @@ def averages_table(case: Case, averaged: dict[str, list[Averaged]]) -> Table:
             )
     return Table(
         "Light soaking: the mean of the last lots as the rating",
-        ["lots", "half-width", "sample without the common part", "sample needed", f"claims, {case.currency} a year"],
+        ["lots", "half-width", "sample without the systematic part", "sample needed", f"claims, {case.currency} a year"],
         rows,
         note="As on a control chart. More lots average out the sample and the random part; the rating then lags behind the lots.",
     )
@@ -108,12 +108,12 @@ def plans_table(outcomes: list[Outcome]) -> Table:
     for outcome in outcomes:
         for name, plan in outcome.results.ledger.soaking.items():
             watts = outcome.results.line.output.stabilised_watts
-            times = outcome.results.line.soaking[name].times.values()
-            span = in_days(min(times)) if len(times) == 1 else f"{in_days(min(times))} to {in_days(max(times))}"
+            found, sun = outcome.results.line.soaking[name], outdoors(outcome.case, name)
+            span = f"{in_days(found.shortest)} to {in_days(found.longest)}" if sun else in_days(found.calendar_time)
             costs = (plan.step_cost, plan.holding, plan.claims, plan.cost_and_risk)
             rows.append((plan.cost_and_risk, [outcome.title, span, *map(people, costs), people(plan.cost_and_risk / watts)]))
     return Table(
         f"Soaking plans, {currency} a year",
-        ["", "days in the light", "soak and rate", "interest", "claims", "together", "per stabilised W"],
+        ["", "exposure time, calendar days", "soak and rate", "interest", "claims", "together", "per stabilised W"],
         [row for _, row in sorted(rows)],
     )

@@ -34,22 +34,30 @@ def precision(case: Case, results: Results) -> str:
         else:
             least = f"± {percent(found.least_half_width)}"
             said += [f"{rated}.", f"No sample reaches the wanted {wanted}: lots soaked whole are rated to {least}."]
-            largest = max(("common part of the measurement", found.error.measurement_common),
-                          ("random part of the measurement", found.error.measurement_random),
+            largest = max(("systematic uncertainty of the measurement", found.error.measurement_common),
+                          ("random uncertainty of the measurement", found.error.measurement_random),
                           ("difference between the lots averaged", found.error.between_lots), key=lambda part: part[1])  # fmt: skip
             said.append(f"The largest part is the {largest[0]}, {percent(largest[1])}.")
     return " ".join(said)
 
 
+def outdoors(case: Case, plan: str) -> bool:
+    """Whether a plan soaks in the sun, through the seasons."""
+    return all(row.clock == "calendar" for row in case.soaking_light.values() if row.plan == plan)
+
+
 def days(case: Case, results: Results) -> str:
-    """How long the plans soak, from the shortest to the longest light."""
+    """How long the plans soak by the calendar, from the shortest stay to the longest; of lamps in the time they are on, too."""
     said = []
-    for found in results.line.soaking.values():
+    for name, found in results.line.soaking.items():
         dose = f"{in_unit(found.dose, 'kWh/m2')} in {found.intervals:.4g} intervals"
-        least, most = min(found.times.values()), max(found.times.values())
-        span = f"{in_days(least)} days" if least == most else f"{in_days(least)} to {in_days(most)} days by season"
-        mean = "" if least == most else f", {in_days(found.time)} in the mean"
-        said.append(f"Modules are stable after {dose}; that takes {span}{mean}.")
+        least, most, mean = (in_days(time) for time in (found.shortest, found.longest, found.calendar_time))
+        if least != most and outdoors(case, name):
+            span = f"{least} to {most} calendar days by season, {mean} on average"
+        else:
+            lamps = "" if outdoors(case, name) else f" ({in_days(found.time)} days with the lamps on)"
+            span = f"{mean} calendar days{lamps}"
+        said.append(f"Modules are stable after {dose}; that takes {span}.")
     return " ".join(said)
 
 
@@ -64,6 +72,7 @@ def plans(outcomes: Sequence[Outcome]) -> str:
     whole = f"{money(least, currency)} a year, of which {money(risk, currency)} are expected claims"
     said = [f"“{first}” costs least with its risk: {whole}."]
     for cost, title, claims in others:
-        moved = f"{money(abs(risk - claims), currency)} {'lower' if claims <= risk else 'higher'}"
+        gap = money(abs(risk - claims), currency)
+        moved = f"{gap} {'lower' if claims <= risk else 'higher'}" if gap != money(0.0, currency) else "the same"
         said.append(f"“{title}” costs {money(cost - least, currency)} a year more; its expected claims are {moved}.")
     return " ".join(said)

@@ -118,6 +118,7 @@ def of_spread(figure: Wanted, found: Spread) -> list[Record]:
     }
     reach = TWO_SIDED * found.mean_error
     return [
+        row("all inputs as they are", float(figure.present)),
         row("mean", found.mean, found.mean - reach, found.mean + reach),
         row("standard deviation", found.deviation),
         *(row(f"P{100 * q.share:g}", q.value, q.low, q.high) for q in found.quantiles),

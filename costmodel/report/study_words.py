@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from ..case.records import Case
+from ..scenarios import ON_PLANT
 from ..study.many import Wanted
+from ..study.plants import known_before
 from ..study.risk import Run, Spread
 from ..study.solve import Solution
 from ..study.tornado import Bar
@@ -14,17 +16,39 @@ from ..study.waterfall import Waterfall
 from .numbers import percent, spoken
 from .study_tables import input_name, kinds_of, name_of, shown
 
-FROZEN = (
-    "The plant stays as bought, with the tools that the case takes, and makes all it can; where the case leaves tools idle, a "
-    "figure here differs from the case's own."
+AS_BOUGHT = (
+    "The plant is as bought: its tools are sized at the values of the case, and then stay. It makes the planned output, as far as "
+    "they can."
 )
+INSTALLED = "The plant is as installed, and makes all it can."
 NO_RANGES = "The case has no ranges.csv, so it does not say what is uncertain."
 RESIZED = "Tools are sized anew for every value."
 
 
-def plant(case: Case) -> str:
-    """Whether the tools of a case that was studied follow its inputs."""
-    return FROZEN if case.target.mode == "frozen" else RESIZED
+NAMES = {"sized": "tools sized for every value", "frozen": "plant as installed", "as_bought": ON_PLANT}
+
+
+def titled(case: Case) -> str:
+    """The title of a case that was studied, with the plant that stands behind every figure."""
+    name = f" ({NAMES[case.target.mode]})"
+    return f"{case.title.removesuffix(name)}{name}"
+
+
+def plants(cases: Mapping[str, Case]) -> list[str]:
+    """Which of several cases are designs, and which happen to a plant as bought."""
+    by_mode = {mode: [name for name, case in cases.items() if case.target.mode == mode] for mode in NAMES}
+    said = {"sized": "Tools sized for each", "frozen": "On the plant as installed", "as_bought": "On the plant as bought"}
+    return [f"{said[mode]}: {', '.join(names)}." for mode, names in by_mode.items() if names]
+
+
+def plant(case: Case, moved: Sequence[str] | None = None) -> str:
+    """Whether the tools of a case that was studied follow its inputs; `moved` are those that a study moves, if not all."""
+    if case.target.mode == "sized":
+        return RESIZED
+    if case.design is None:
+        return INSTALLED if case.target.mode == "frozen" else f"{INSTALLED[:-1]} of the planned output."
+    early = [input_name(case, address) for address in known_before(case) if moved is None or address in moved]
+    return f"{AS_BOUGHT} Known before purchase, so that tools are sized for it: {', '.join(early)}." if early else AS_BOUGHT
 
 
 def quantity(value: float, figure: Wanted, digits: int = 4) -> str:

@@ -24,7 +24,7 @@ CONVENTIONS = (
     "Yield loss is money spent on plates that do not end as good modules. Found line by line and step by step, it is the same.",
     "A tool that serves several steps is counted once, with the time of all its steps. Loads are full where they are put "
     "together; on a carrier lost plates leave gaps. Where tools follow from "
-    "the output they are bought whole; where the plant is frozen they are as installed.",
+    "the output they are bought whole; where the plant stays they are as installed.",
     "Operators at tools are counted in whole people for each crew and role; heads at no tool are as stated.",
     "Depreciation in the ledger is that of an average year of the life: what is not left as salvage value, over the life. Where "
     "book_depreciation.csv says `production` it is borne by what the equipment works. Books and tax are kept apart.",

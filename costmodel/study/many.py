@@ -7,13 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..case.addresses import replaced
 from ..case.changes import with_values
 from ..case.records import Case
 from ..case.values import BadValue, parse_number
 from ..faults import Fault, InputFaults, nearest
 from ..model import evaluate, figures
-from ..readings.recording import Recording
 from ..units import UnitError, to_base
+from .plants import PlantRecording, bought_in
 
 CHUNK = 8_192  # draws at a time: arrays of 64 kB, of which those that live together fit a cache
 
@@ -95,11 +96,12 @@ def parse_figure(figure: Wanted, written: str, origin: str) -> float:
 
 
 def figures_of(
-    case: Case, values: Mapping[str, np.ndarray], wanted: Sequence[str], recording: Recording | None = None
+    case: Case, values: Mapping[str, np.ndarray], wanted: Sequence[str], recording: PlantRecording | None = None
 ) -> dict[str, np.ndarray]:
     """Wanted figures for arrays of values of some inputs, all of one length, in base units; checked like any input.
 
-    A recording of the same case and inputs, and of these figures, saves making one. Raises InputFaults.
+    A plant as bought is sized anew for inputs that are known before purchase. A recording of the same case and inputs, and of
+    these figures, saves making one. Raises InputFaults.
 
     >>> from costmodel.case.load import load_case
     >>> case, area = load_case("inputs_demo/facade"), "line.output.plate_area"
@@ -110,9 +112,10 @@ def figures_of(
     count = len(next(iter(values.values())))
     found = {address: np.empty(count) for address in wanted}
     if recording is None and count <= FEW:
+        moved = replaced(moved, bought_in(case, values))
         known = {address: value for address, value, *_ in figures(evaluate(moved), case.currency)}
         return {address: np.broadcast_to(known[address], count).astype(float) for address in wanted}
-    recording = recording or Recording(case, list(values), wanted)
+    recording = recording or PlantRecording(case, list(values), wanted)
     for start in range(0, count, CHUNK):
         part = slice(start, min(start + CHUNK, count))
         made = recording.run({address: value[part] for address, value in values.items()})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..answers.frozen import frozen
+from ..bought import as_bought
 from ..case.records import Case
 from .risk import run_risk
 
@@ -15,5 +15,5 @@ def chances_of_minimums(case: Case, draws: int, seed: int) -> dict[str, float]:
     0.0
     """
     figures = {f"y{year:02d}": f"deal.years.y{year:02d}.minimum_binds" for year in range(1, int(case.schedule.horizon) + 1)}
-    found = run_risk(frozen(case), list(figures.values()), draws, seed).figures
+    found = run_risk(as_bought(case), list(figures.values()), draws, seed).figures
     return {name: float(found[address].mean()) for name, address in figures.items()}

@@ -18,10 +18,10 @@ from ..case.changes import with_values
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..faults import Fault, InputFaults
-from ..readings.recording import Recording
 from ..whole_files import write_whole
 from .draws import METHODS, Draws
 from .many import CHUNK, wanted_figures
+from .plants import PlantRecording
 
 BLOCK = 8 * CHUNK  # draws made, checked and kept together
 QUANTILES = (0.05, 0.1, 0.5, 0.9, 0.95)
@@ -59,7 +59,7 @@ def run_risk(
     block: int = BLOCK,
     keep: Path | None = None,
     progress: Progress | None = None,
-    recording: Recording | None = None,
+    recording: PlantRecording | None = None,
     stoppable: bool = False,
 ) -> Run:
     """Figures over draws of every input of ranges.csv; the case is taken as it is, frozen or sized anew in every draw.
@@ -82,7 +82,7 @@ def run_risk(
     wanted_figures(case, wanted)
     source = Draws(case, seed, method)
     addresses = [row.address for row in case.ranges.values()]
-    recording = recording or Recording(case, addresses, wanted)
+    recording = recording or PlantRecording(case, addresses, wanted)
     about = {"seed": seed, "method": method, "fingerprint": fingerprint(case), "version": __version__, "figures": list(wanted)}
     begun = read_kept(keep, about) if keep and keep.exists() else {}
     found = {address: np.empty(draws) for address in wanted}
@@ -98,7 +98,7 @@ def run_risk(
         while done < draws:
             stop = min(done + block, draws)
             values = source.values(done, stop)
-            _check_together(case, values)
+            check_together(case, values)
             for start in range(0, stop - done, CHUNK):
                 part = slice(start, min(start + CHUNK, stop - done))
                 made = recording.run({address: column[part] for address, column in values.items()})
@@ -134,7 +134,7 @@ def _check_asked(draws: int, seed: int, method: str) -> None:
         raise InputFaults(faults)
 
 
-def _check_together(case: Case, values: Mapping[str, np.ndarray]) -> None:
+def check_together(case: Case, values: Mapping[str, np.ndarray]) -> None:
     """Refuse draws which the case does not take together, naming the ranges that may be too wide."""
     try:
         with_values(case, values, "a draw of ranges.csv")

@@ -9,10 +9,10 @@ import numpy as np
 
 from ..case.records import Case
 from ..faults import Fault, InputFaults
-from ..readings.recording import Recording
 from ..roots import JUMP, narrow
 from .axes import number_at, range_of
 from .many import figures_of, sound, wanted_figures
+from .plants import PlantRecording
 
 POINTS = 1001  # of the scan
 WIDE = 1e-9  # relative width from which values of the input are an interval
@@ -102,7 +102,7 @@ def solve(
     if not fine.any():
         sound_faults = "no value that the case takes together with its other inputs"
         raise InputFaults([Fault("--from and --to", None, address, sound_faults, "ends within what the case takes")])
-    recording = Recording(case, [address], [figure])
+    recording = PlantRecording(case, [address], [figure])
     values = np.full(points, np.nan)
     values[fine] = figures_of(case, {address: grid[fine]}, [figure], recording)[figure]
     there = np.isfinite(values)

@@ -8,8 +8,8 @@ import numpy as np
 
 from ..case.addresses import value_at
 from ..case.records import Case
-from ..readings.recording import Recording
 from .many import figures_of, wanted_figures
+from .plants import PlantRecording
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class Bar:
         return abs(self.at_high - self.at_low)
 
 
-def tornado(case: Case, figure: str, recording: Recording | None = None) -> tuple[float, list[Bar]]:
+def tornado(case: Case, figure: str, recording: PlantRecording | None = None) -> tuple[float, list[Bar]]:
     """The figure as it is, and a bar for each row of ranges.csv, the widest first, in one array evaluation; the case as it is.
 
     A recording of the case with its ranges and this figure saves making one. Raises InputFaults.

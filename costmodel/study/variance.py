@@ -9,9 +9,9 @@ import numpy as np
 
 from ..case.records import Case
 from ..faults import Fault, InputFaults
-from ..readings.recording import Recording
 from .draws import Draws
 from .many import figures_of, wanted_figures
+from .plants import PlantRecording
 
 RESAMPLES = 200
 COVERAGE = 0.95
@@ -100,7 +100,7 @@ def rank(case: Case, figure: str, points: int, seed: int) -> tuple[Shares, dict[
     """
     wanted_figures(case, [figure])
     draws = Draws(case, seed)
-    recording = Recording(case, [row.address for row in case.ranges.values()], [figure])
+    recording = PlantRecording(case, [row.address for row in case.ranges.values()], [figure])
     shares = variance_shares(
         lambda at: figures_of(case, draws.values_of(at), [figure], recording)[figure], draws.blocks, points, seed
     )

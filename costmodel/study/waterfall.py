@@ -48,7 +48,7 @@ def waterfall(before: Case, after: Case, figure: str, by: str = "row", orders: i
     Exact up to ten groups, else over `orders` sampled orders and their reverses. Raises InputFaults, also where the case refuses
     the changes of one group without those of another.
 
-    >>> from costmodel.case.scenarios import open_case
+    >>> from costmodel.scenarios import open_case
     >>> found = waterfall(*(open_case("inputs_demo/facade", name) for name in (None, "dear_silver")), "ledger.total.cost_per_m2")
     >>> [part.player for part in found.parts], abs(found.after - found.before - found.parts[0].value) < 1e-9
     (['metals.silver'], True)

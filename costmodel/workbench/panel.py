@@ -14,13 +14,13 @@ from .. import lean_imports  # noqa: F401  (first: see there)
 from ..case.addresses import value_at
 from ..case.changes import with_values
 from ..case.records import Case
-from ..case.scenarios import save_scenario
 from ..faults import InputFaults
 from ..model import Results, evaluate
 from ..operations import Value
 from ..report.drawing import Chart
 from ..report.show import table_html
 from ..report.table import Table
+from ..scenarios import save_scenario
 from .controls import Control, make_control
 from .pictures import Pictures
 

@@ -18,7 +18,6 @@ from ..negotiation.outline import Outline, quick_outline
 from ..negotiation.sides import ROYALTY, UPFRONT, Sides, terms
 from ..plan.plan import compute_plan
 from ..readings.cells import Sheet, read_as_cells
-from ..readings.recording import Recording
 from ..report import (
     charts,
     cost_tables,
@@ -34,6 +33,7 @@ from ..report import (
     study_words,
 )
 from ..study.many import wanted_figures
+from ..study.plants import PlantRecording, bought_in
 from ..study.tornado import tornado
 from .panel import Shown, View
 
@@ -172,16 +172,16 @@ def beside(name: str, other: Case, title: str) -> View:
     return view
 
 
-def what_moves(plant: Case, figure: str, recording: Recording | None = None) -> View:
+def what_moves(plant: Case, figure: str, recording: PlantRecording | None = None) -> View:
     """A view of what each uncertain input does to a figure by itself, from wherever the others of ranges.csv are moved to.
 
-    Tools are sized anew or stay as bought, as the case says: give it `frozen(case)` for a plant as bought. A recording of the
+    Tools are sized anew or stay as bought, as the case says: give it `as_bought(case)` for a plant as bought. A recording of the
     case with its ranges and this figure saves making one. Raises InputFaults for an unknown figure, and in the panel for a
     change of an input that has no range.
     """
     addresses = [row.address for row in plant.ranges.values()]
     wanted = wanted_figures(plant, [figure])[figure]
-    recorded = recording or Recording(plant, addresses, [figure])
+    recorded = recording or PlantRecording(plant, addresses, [figure])
 
     def view(moved: Case) -> Shown:
         """The figure, and how far it goes with each input at its ends."""
@@ -189,8 +189,9 @@ def what_moves(plant: Case, figure: str, recording: Recording | None = None) -> 
             raise InputFaults([Fault("ranges.csv", None, None, "no row for an input that is moved", "inputs with a range")])
         present, bars = tornado(moved, figure, recorded)
         here = replace(wanted, present=present)
+        bought = bought_in(moved, {address: value_at(moved, address) for address in addresses})
         return Shown(
-            results_of(moved),
+            results_of(replaced(moved, bought)),
             (study_words.widest(moved, here, bars, present), study_words.plant(moved)),
             (),
             {"what_moves_it": study_charts.tornado_bars(moved, here, bars)},

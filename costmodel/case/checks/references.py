@@ -14,7 +14,7 @@ from .frame import Found, Unread, each_row, where_read
 def ids_are_known(case: Case, unread: Unread) -> Found:
     """Every id that a row refers to stands in the other table."""
     for name, identity, record in each_row(case):
-        for column, declaration in _referring(type(record)):
+        for column, declaration in referring(type(record)):
             other = declaration.refers_to
             if other not in unread:
                 with where_read():
@@ -25,7 +25,7 @@ def ids_are_known(case: Case, unread: Unread) -> Found:
 
 
 @cache
-def _referring(kind: type) -> tuple[tuple[str, Text], ...]:
+def referring(kind: type) -> tuple[tuple[str, Text], ...]:
     """The columns of a table that hold ids of another one, as they are declared."""
     columns = declared(kind).items()
     return tuple((name, column) for name, column in columns if isinstance(column, Text) and column.refers_to)

@@ -20,6 +20,18 @@ def each_plan_has_its_light(case: Case, unread: Unread) -> Found:
                 yield *place, found, "rows of soaking_light.csv whose part_of_year add up to 100 %"
 
 
+def each_plan_has_one_clock(case: Case, unread: Unread) -> Found:
+    """The light of a plan is either lamps, or the sun through the seasons: a stay does not change from one into the other."""
+    for identity in case.soaking if "soaking_light" not in unread else ():
+        rows = {name: row for name, row in case.soaking_light.items() if row.plan == identity}
+        for name, row in rows.items():
+            first = next(iter(rows.values()))
+            with where_read():
+                if row.clock != first.clock:
+                    allowed = f"'{first.clock}' in all rows of '{identity}'"
+                    yield "soaking_light", name, "clock", f"'{row.clock}' beside '{first.clock}'", allowed
+
+
 def soaked_modules_are_rated_afterwards(case: Case, unread: Unread) -> Found:
     """The step that rates soaked modules again is the soaking step itself, or a later one that no other plan uses."""
     order = list(case.steps) if "steps" not in unread else []

@@ -19,7 +19,7 @@ def stage_picture(cost: Facts, currency: str) -> Block:
     unit = f"{currency} per stabilised watt"
     dearest = max(cost["by_stage"], key=lambda stage: sum(stage["kinds"].values()))
     says = (
-        f"Cost of a stabilised watt by part of the route and kind, {currency}. Dearest: {dearest['name']}, "
+        f"Cost of a stabilised watt by part of the route and kind, {currency}. Most expensive: {dearest['name']}, "
         f"{money(sum(dearest['kinds'].values()), currency)} of {money(cost['per_watt'], currency)}."
     )
     series = [

@@ -77,8 +77,8 @@ def _first(facts: Facts) -> list[Block]:
     if facts["npv_spread"]:
         rows.append(
             [
-                "Chance of a net present value below 0",
-                f"{percent(facts['npv_spread']['below'], 2)} of draws of all that is uncertain",
+                "Probability of a net present value above 0",
+                _likely(facts["npv_spread"]),
             ]
         )
     return [
@@ -125,14 +125,14 @@ def _changes(facts: Facts) -> list[Block]:
             words(
                 f"All of these drawn at once, in {spread['draws']:,} draws: the net present value is between "
                 f"{money(spread['p10'], currency)} and {money(spread['p90'], currency)} in eight draws of ten, half of them above "
-                f"{money(spread['p50'], currency)}, and below 0 in {percent(spread['below'], 2)} of them."
+                f"{money(spread['p50'], currency)}. The probability that it is above 0 is {_likely(spread)}: ranges independent "
+                f"but for their groups{' and stated correlations' if spread['correlated'] else ''}, plant as bought."
             )
         )
     blocks.append(
         words(
-            "Here the tools stay as bought and make all they can, and all of it is sold: with every input as it "
-            "is that alone would give a "
-            f"net present value of {money(moved['present'], currency)}. The bars are changes from there.",
+            "Here the tools stay as bought, and no more is sold than planned. With every input as it is, the net present value is "
+            f"{money(moved['present'], currency)}, as above. The bars are changes from there.",
             "note",
         )
     )
@@ -146,6 +146,11 @@ def _changes(facts: Facts) -> list[Block]:
             words(f"For the same money, the best other line would be “{best['name']}”: {money(best['npv'], currency)}{returns}.")
         )
     return blocks
+
+
+def _likely(spread: Facts) -> str:
+    """A probability with its standard error."""
+    return f"{percent(spread['above'], 2)} (standard error {percent(spread['error'], 2)})"
 
 
 def _bank(plan: Facts) -> str:

@@ -82,6 +82,7 @@ def _first(facts: Facts) -> list[Block]:
         _zone_picture(facts),
         words("Not for the other side: this memo tells what the licensor must have, and what it would keep.", "caution"),
         *(words(line) for line in lines if line),
+        items(found["chances"]),
         *_openings(found),
         about_money(facts),
         words(f"Floor, alternatives and gains are in {currency} of the first day, each side at its own rate.", "note"),
@@ -158,8 +159,8 @@ def _changes(facts: Facts) -> list[Block]:
         blocks += [
             moved_picture("what_moves_the_licensor", moved, "what is left to the licensor", currency, 6),
             words(
-                "Here the tools stay as bought and make all they can, and all of it is sold: with every input as it is that alone "
-                f"would leave the licensor {money(moved['present'], currency)}. The bars are changes from there.",
+                "Here the tools stay as bought, and no more is sold than planned. With every input as it is, the licensor is left "
+                f"{money(moved['present'], currency)}. The bars are changes from there.",
                 "note",
             ),
         ]
@@ -213,7 +214,7 @@ def _review() -> list[Block]:
 
 def _end(facts: Facts) -> list[Block]:
     drawn = facts["negotiation"]["draws"]
-    seed = f"Draws for the chance that a minimum binds: {drawn['draws']:,}, seed {drawn['seed']}." if drawn else NO_DRAWS
+    seed = f"Draws for probabilities: {drawn['draws']:,}, seed {drawn['seed']}." if drawn else NO_DRAWS
     limits = [
         facts["cost"]["not_in_it"],
         "What the licensee could do instead, and what other prospects are worth, is what the licensor believes of them.",

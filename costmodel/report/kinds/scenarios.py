@@ -145,7 +145,7 @@ def _end(facts: Facts) -> list[Block]:
         blocks += [heading("Left out"), items([f"{failed['name']}: {failed['why']}" for failed in facts["failed"]])]
     limits = [
         "Each scenario is one set of values, and nothing is said of how likely it is.",
-        "Tools are bought anew for each scenario, unless the case says that the plant stays as installed.",
+        "A scenario is a design, with tools sized for it, or an event that hits the plant as bought; each states which.",
         "Only what a scenario sets differs; in a real year more would.",
     ]
     prints = table("Fingerprints", ["", "inputs"], [[row["title"], row["fingerprint"]] for row in facts["rows"]], texts=(0, 1))

@@ -91,7 +91,7 @@ MOVED = {
     **{f"npv_moved_by.bars.*.{name}": "" for name in ("input", "now", "low", "high", "unit", "kind", "source")},
     "npv_moved_by.bars.*.at_low": MONEY, "npv_moved_by.bars.*.at_high": MONEY,
     "npv_spread.p10": MONEY, "npv_spread.p50": MONEY, "npv_spread.p90": MONEY,
-    "npv_spread.below": "1", "npv_spread.draws": "", "npv_spread.seed": "",
+    "npv_spread.above": "1", "npv_spread.error": "1", "npv_spread.draws": "", "npv_spread.seed": "", "npv_spread.correlated": "",
 }  # fmt: skip
 EVIDENCE = {"evidence.rows.*": "", "evidence.invented.*": "", "evidence.oldest": "", "evidence.newest": ""}
 IDENTITY = {"identity.price_years": ""}

@@ -6,12 +6,12 @@ import dataclasses
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from ..faults import Fault, InputFaults
-from .alternatives import FOLDER, groups, use_in
-from .changes import changes_at_fault
-from .load import load_case, read_case
-from .rounds import cases_by_round, read_round, round_names
-from .scenarios import open_case, read_scenario, scenario_names, stray_scenarios
+from .case.alternatives import FOLDER, groups, use_in
+from .case.changes import changes_at_fault
+from .case.load import load_case, read_case
+from .case.rounds import cases_by_round, read_round, round_names
+from .faults import Fault, InputFaults
+from .scenarios import AS_BOUGHT, open_case, read_scenario, scenario_names, stray_scenarios, text_changes
 
 
 def folder_faults(folder: str | Path, use: Mapping[str, str] | None = None) -> list[Fault]:
@@ -67,7 +67,8 @@ def _scenario_faults(folder: Path, name: str, use: Mapping[str, str] | None) -> 
     if not read.faults:
         return _faults_of(lambda: open_case(folder, name, use=use))
     faults = use_in(read.faults, scenario.use, use or {}, origin)
-    return [*faults, *changes_at_fault(read.case, scenario.changes, origin, read.unread)]
+    texts = text_changes(read.case, scenario.changes, origin) if scenario.plant == AS_BOUGHT else []
+    return [*faults, *texts, *changes_at_fault(read.case, scenario.changes, origin, read.unread)]
 
 
 def _faults_of(read) -> list[Fault]:

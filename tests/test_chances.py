@@ -1,0 +1,294 @@
+"""How likely claims are, and one plant under one headline: against counts of draws, single evaluations, values worked by hand."""
+from __future__ import annotations
+
+import json
+import math
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from costmodel.bought import as_bought
+from costmodel.command.main import main
+from costmodel.model import evaluate
+from costmodel.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
+from costmodel.negotiation.zone import trace_zone
+from costmodel.report import chance_words
+from costmodel.study import chances as chances_module
+from costmodel.study.chances import Chances, MeanZone, Probability, _along, _mean_zone, _Settled, _zero, chances
+from costmodel.study.draws import Draws
+
+from .cases import DEMO, FIELD, Inputs, demo, in_one_draw, table, tiny
+from .plans import plan_inputs
+
+WATT, NPV = "ledger.total.cost_per_stabilised_watt", "plan.project.npv"
+PRICE = "price,sales.all.price,{},1,2,4,EUR/Wp_stabilised,market,after_purchase"
+
+
+def run(*words):
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+def priced(distribution: str, low: str = "1", high: str = "4") -> Inputs:
+    """The tiny plan with an uncertain price of a watt."""
+    inputs = plan_inputs().row("ranges.csv", PRICE.format(distribution))
+    return inputs.cell("ranges.csv", "price", "low", low).cell("ranges.csv", "price", "high", high)
+
+
+def three_prices():
+    """A watt sells at 1, 2 or 4 EUR with 30, 40 and 30 %."""
+    inputs = priced("discrete").drop_row("ranges.csv", "saw_price")
+    inputs.tables["outcomes.csv"] = table(
+        "id,range,value [unit],unit,probability [%]\n"
+        "bad,price,1,EUR/Wp_stabilised,30\nmiddling,price,2,EUR/Wp_stabilised,40\ngood,price,4,EUR/Wp_stabilised,30"
+    )
+    return inputs
+
+
+def test_each_claim_holds_in_as_many_draws_as_have_a_price_that_makes_it_hold():
+    """The plant earns what is asked at 2 EUR and at 4, the licensee gains at 4 only; the licensor, paid 50,000 EUR first, always.
+
+    At 2 EUR the licensee is a million short, so that no fee from 0 on and no royalty helps: the zone is there at 4 only.
+    """
+    case = three_prices().load()
+    prices = Draws(as_bought(case), 5).values(0, 400)["sales.all.price"]
+    earns, good = float(np.mean(prices >= 2.0)), float(np.mean(prices == 4.0))
+    found = chances(case, draws=400, seed=5)
+    assert (found.npv.share, found.licensor.share) == (earns, 1.0)
+    assert (found.licensee.share, found.both.share, found.zone.share) == (good, good, good)
+    assert abs(earns - 0.7) < 4 * math.sqrt(0.7 * 0.3 / 400)
+    assert found.npv.error == math.sqrt(earns * (1 - earns) / 400)
+    assert chances(case, draws=400, seed=5, deal=False) == Chances(400, 5, found.npv)
+
+
+def test_a_zone_is_found_in_the_draws_in_which_the_root_search_finds_one():
+    case = priced("uniform", "2.0", "3.6").load()
+    plant = as_bought(case)
+    values = Draws(plant, 3).values(0, 12)
+    zones = [trace_zone(in_one_draw(plant, {a: float(v[k]) for a, v in values.items()})) for k in range(12)]
+    there = sum(not zone.empty for zone in zones)
+    assert 0 < there < 12
+    found = chances(case, draws=12, seed=3)
+    assert found.zone.share == there / 12
+    assert found.both.share == sum(zone.offer_is_inside for zone in zones) / 12
+
+
+def straight(licensee: list[float]) -> _Settled:
+    """Two sides between whom money moves: licensor fee + 100 x royalty - 10, licensee as many draws less fee and 100 x royalty."""
+    def gains(values):
+        paid = values[UPFRONT] + 100 * values[ROYALTY]
+        return {LICENSOR: paid - 10.0, LICENSEE: np.array(licensee) - paid}
+
+    return _Settled(SimpleNamespace(run=gains), {}, len(licensee))
+
+
+def test_the_zone_of_a_draw_and_of_means_worked_by_hand():
+    # the licensor's floor takes 10 in all; the draws can bear 6, 10, 11 and 25, on the mean 13
+    there, on_the_mean = _along(straight([6.0, 10.0, 11.0, 25.0]), 0.02, 5.0)
+    assert there.tolist() == [False, True, True, True]
+    assert on_the_mean
+    found = _mean_zone(straight([6.0, 10.0, 11.0, 25.0]), (5.0, 0.02), on_the_mean)
+    assert (found.floor, found.ceiling) == (pytest.approx(8.0), pytest.approx(11.0))  # 2 of 10, and of 13, are the royalty
+    # at 12 % the licensee pays 12 whatever the fee, which is more than 6, 10 and 11 but less than the mean
+    there, on_the_mean = _along(straight([6.0, 10.0, 11.0, 25.0]), 0.12, 5.0)
+    assert (there.tolist(), on_the_mean) == ([False, False, False, True], True)
+    # of 3, 7 and 8 the mean is 6: the royalty of 2 leaves it 4, but the floor takes 8
+    there, on_the_mean = _along(straight([3.0, 7.0, 8.0]), 0.02, 5.0)
+    assert (there.any(), on_the_mean) == (False, False)
+    found = _mean_zone(straight([3.0, 7.0, 8.0]), (5.0, 0.02), on_the_mean)
+    assert (found.floor, found.ceiling, found.open) == (pytest.approx(8.0), pytest.approx(4.0), False)
+    assert math.isnan(_mean_zone(straight([1.0]), (5.0, 0.02), False).ceiling)  # the royalty alone is more than it can bear
+
+
+def test_a_limit_that_bends_is_found_and_one_that_is_never_reached_is_none():
+    bent = _zero(lambda x: np.where(x < 2, 0.5 * x - 4, 2 * x - 7), np.zeros(1), 1.0)  # 3.5, on the steeper part
+    assert bent.tolist() == [pytest.approx(3.5)]
+    assert math.isnan(_zero(lambda x: -1.0 - x, np.zeros(1), 1.0)[0])
+    assert math.isnan(_zero(lambda x: -1.0 + 0.0 * x, np.zeros(1), 1.0)[0])
+
+
+def test_without_ranges_or_with_draws_that_are_refused_the_reason_stands_in_place_of_a_probability():
+    case = three_prices().load()
+    assert chances(tiny()) is None
+    assert chance_words.found_or_why(case, 0, 0, deal=True) == chance_words.NOT_DRAWN
+    bare = plan_inputs()
+    del bare.tables["ranges.csv"]
+    assert "no ranges.csv" in chance_words.found_or_why(bare.load(), 10, 0, deal=True)
+    wide = plan_inputs().row("ranges.csv", "down,tools.saw.planned_downtime,uniform,10,50,99,%,down,after_purchase").load()
+    why = chance_words.found_or_why(wide, 50, 0, deal=True)
+    assert why.startswith("No probability is given, as a draw is refused: tools.csv")
+
+
+def test_plan_and_deal_say_the_probabilities_with_error_seed_and_the_zone_of_means(tmp_path):
+    folder = three_prices().write(tmp_path)
+    case = chances_module.chances(three_prices().load(), 400, 5)
+    words = chance_words.likely(case.both)
+    assert f"standard error {100 * case.both.error:.1f} %" in words
+    plan, deal = (run(command, folder, "--draws", "400", "--seed", "5").output for command in ("plan", "deal"))
+    assert f"The probability of a net present value above zero is {chance_words.likely(case.npv)}." in plan
+    assert f"The probability that both gain by these terms is {words}." in deal
+    assert "the licensor gains is 100 % (every draw, so at least 99.2 %)" in deal  # 3/400 of draws may go unseen
+    assert "On the mean of the draws, no fee does, at none of the royalties tried." in deal
+    for printed in (plan, deal):
+        assert "Of 400 draws, seed 5: ranges independent but for their groups, plant as bought." in printed
+
+
+def test_the_fees_of_the_mean_stand_beside_those_at_the_stated_values():
+    fee = SimpleNamespace(both=((2e5, 9e5),))
+    found = Chances(10, 0, Probability(0.5, 10), mean_zone=MeanZone(3e5, 7e5, True))
+    assert chance_words.zone_of_means(demo(), found, fee) == (
+        "At the royalty offered, a fee from 200,000 to EUR 900,000 suits both at the stated values. On the mean of the draws, a "
+        "fee from 300,000 to EUR 700,000 does."
+    )
+    found = Chances(10, 0, Probability(0.5, 10), mean_zone=MeanZone(8e5, 7e5, True))
+    assert chance_words.zone_of_means(demo(), found, fee).endswith("no fee does; another royalty would do.")
+
+
+# one plant under one headline
+
+
+def figures_of(command, folder, figures):
+    """Figures that a command prints for programs, in the units that it prints."""
+    printed = json.loads(run(command, folder, "--json").output)
+    return {figure: printed[figure]["value"] for figure in figures}
+
+
+CASES = pytest.mark.parametrize("make", [lambda _: DEMO, lambda _: FIELD, lambda path: priced("uniform").write(path)],
+                                ids=["facade", "field", "own"])  # fmt: skip
+
+
+@CASES
+def test_each_study_starts_from_the_figure_that_cost_plan_and_deal_print(make, tmp_path):
+    folder = make(tmp_path)
+    headline = figures_of("cost", folder, [WATT]) | figures_of("plan", folder, [NPV]) | figures_of("deal", folder, [LICENSEE])
+    silane = "prices.silane.price"
+    for figure, value in headline.items():
+        near = pytest.approx(value, rel=1e-9)
+        assert json.loads(run("tornado", folder, "--figure", figure, "--json").output)["present"] == near, figure
+        risk = json.loads(run("risk", folder, "--figure", figure, "--draws", "4", "--json").output)["rows"]
+        assert next(row["value"] for row in risk if row["what"] == "all inputs as they are") == near
+        changed = run("waterfall", folder, "--figure", figure, "--set", f"{silane}=90", "--json")
+        assert json.loads(changed.output)["before"] == near
+        swept = run("sweep", folder, "--vary", f"{silane}=62, 100 {unit_of(folder)}", "--figure", figure, "--json").output
+        assert json.loads(swept)["rows"][0 if unit_of(folder) == "USD/kg" else 1][figure] == near
+        rows = json.loads(run("scenarios", folder, "--figure", figure, "--json").output)["rows"]
+        assert next(row["value"] for row in rows if row["scenario"] == "as it is" and row["figure"] == figure) == near
+
+
+def unit_of(folder) -> str:
+    """The unit of the price of silane: 62 USD/kg in the demos, 100 EUR/kg in the tiny line."""
+    return "USD/kg" if folder in (DEMO, FIELD) else "EUR/kg"
+
+
+def test_tools_that_can_make_more_than_planned_sell_no_more_in_a_study(tmp_path):
+    """The demo's chambers could make 4 % more than is planned; nothing of that is sold, so a better yield earns no revenue."""
+    output = evaluate(demo()).line.output
+    assert output.capacity > 1.02 * output.good_modules
+    figures = ("--figure", "line.output.good_modules", "--vary", "steps.deposition.first_pass_yield=97.4, 98.8 %", "--json")
+    rows = json.loads(run("sweep", DEMO, *figures).output)["rows"]
+    assert [row["line.output.good_modules"] for row in rows] == pytest.approx([output.good_modules] * 2, rel=1e-9)
+
+
+@pytest.mark.parametrize("words", [
+    ("sweep", "--vary", "prices.silane.price"), ("tornado",), ("risk", "--draws", "4"), ("rank", "--points", "4"),
+    ("solve", "--input", "prices.silane.price", "--value", "1.6"), ("waterfall", "--set", "prices.silane.price=80"),
+])  # fmt: skip
+def test_each_study_names_its_plant_in_the_first_line(words):
+    name, *rest = words
+    assert run(name, DEMO, *rest).output.splitlines()[0].endswith("(plant as bought)")
+    assert run(name, DEMO, *rest, "--resize").output.splitlines()[0].endswith("(tools sized for every value)")
+
+
+# scenarios that state their plant
+
+
+def test_an_event_meets_the_plant_bought_without_knowing_of_it():
+    """Three chambers were bought for 97.4 %; with 75 % they make 75/97.4 of what they can, and no fourth one is there."""
+    output = evaluate(demo()).line.output
+    printed = json.loads(run("line", DEMO, "--scenario", "three_blows", "--json").output)
+    assert printed["line.tools.deposition.tools"]["value"] == 3.0
+    assert printed["line.output.good_modules"]["value"] == pytest.approx(output.capacity * 75 / 97.4, rel=1e-9)
+    rows = json.loads(run("scenarios", DEMO, "--frozen", "--figure", "line.output.good_modules", "--json").output)["rows"]
+    assert {row["scenario"]: row["value"] for row in rows}["three_blows"] == printed["line.output.good_modules"]["value"]
+
+
+def with_scenario(folder, text):
+    """The tiny line with a scenario `slow`: the saw takes half as long again."""
+    Inputs().write(folder)
+    (folder / "scenarios").mkdir()
+    (folder / "scenarios" / "slow.yaml").write_text(f"title: slow\nstory: s\n{text}")
+    return folder
+
+
+SLOW = "set: {steps.cut.own_time: 135 s}\n"
+
+
+def test_the_same_change_as_a_design_and_as_an_event(tmp_path):
+    """87,500 passes of the saw x 135 s = 3,281.25 h are 3.75 saws of 875 h: four are bought; three make 3/3.75 of the output."""
+    design = with_scenario(tmp_path, f"plant: designed\n{SLOW}")
+    saws, watts = "line.tools.saw.tools", "line.output.stabilised_watts"
+    figures = figures_of("line", design, [saws, watts])
+    assert (figures[saws], figures[watts]) == (3.0, 1.08e6)
+
+    def scenario(*more):
+        printed = json.loads(run("line", design, "--scenario", "slow", *more, "--json").output)
+        return printed[saws]["value"], printed[watts]["value"]
+
+    assert scenario() == (4.0, pytest.approx(1.08e6))
+    (design / "scenarios" / "slow.yaml").write_text(f"title: slow\nstory: s\nplant: as_bought\n{SLOW}")
+    assert scenario() == (3.0, pytest.approx(1.08e6 * 3 / 3.75))
+
+
+REFUSED = {
+    "no plant": (SLOW, "scenarios/slow.yaml, 'plant': found nothing; allowed: designed (tools are sized for the scenario) or "
+                       "as_bought (an event"),
+    "another plant": (f"plant: as_bougt\n{SLOW}", "found 'as_bougt'"),
+    "nearest": (f"plant: as_bougt\n{SLOW}", "did you mean 'as_bought'?"),
+    "a text in an event": ("plant: as_bought\nset: {steps.cut.tool: stamp}\n",
+                           "scenarios/slow.yaml, 'steps.cut.tool': found a text with plant: as_bought; allowed: numbers only"),
+    "a choice in an event": ("plant: as_bought\nuse: {finish: special}\n",
+                             "scenarios/slow.yaml, 'use.finish': found 'special' with plant: as_bought; allowed: no use in an "
+                             "event"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_a_scenario_without_its_plant_or_an_event_that_changes_structure_is_refused(name, tmp_path):
+    text, message = REFUSED[name]
+    folder = with_scenario(tmp_path, text)
+    for command in (("check",), ("cost", "--scenario", "slow"), ("scenarios",)):
+        result = run(command[0], folder, *command[1:])
+        assert result.exit_code == 2
+        assert message in result.output
+
+
+def test_an_event_cannot_be_resized():
+    result = run("risk", DEMO, "--scenario", "three_blows", "--resize")
+    assert result.exit_code == 2
+    assert "an event that hits the plant as bought" in result.output
+
+
+def test_saving_states_the_plant_and_says_the_default(tmp_path):
+    folder = Inputs().write(tmp_path)
+    words = ("--title", "t", "--story", "s", "--set", "steps.cut.own_time=135 s")
+    one = run("save", folder, "one", *words).output
+    assert "Plant: designed (tools are sized for the scenario), as --plant was not given." in one
+    assert "Plant: as_bought (an event: " in run("save", folder, "two", *words, "--plant", "as_bought").output
+    on_top = run("save", folder, "three", "--title", "t", "--story", "s", "--scenario", "two", "--set", "site.crews=3").output
+    assert "Plant: as_bought" in on_top
+    texts = [(folder / "scenarios" / f"{name}.yaml").read_text() for name in ("one", "two", "three")]
+    assert [text.split("plant: ")[1].splitlines()[0] for text in texts] == ["designed", "as_bought", "as_bought"]
+    refused = run("save", folder, "four", "--title", "t", "--story", "s", "--set", "steps.cut.stage=x", "--plant", "as_bought")
+    assert refused.exit_code == 2
+    assert "'steps.cut.stage': found a text with plant: as_bought" in refused.output
+    assert not (folder / "scenarios" / "four.yaml").exists()
+
+
+def test_a_waterfall_to_an_event_holds_the_tools(tmp_path):
+    """The move is that of the two headlines, and no tool that was bought is among what moved it."""
+    shown = json.loads(run("waterfall", DEMO, "--scenario", "three_blows", "--figure", NPV, "--json").output)
+    ends = [json.loads(run("plan", DEMO, *more, "--json").output)[NPV]["value"] for more in ((), ("--scenario", "three_blows"))]
+    assert [shown["before"], shown["after"]] == pytest.approx(ends, rel=1e-9)
+    assert {row["changed"] for row in shown["rows"]} == {"steps.deposition", "schedule", "sales.facade", "sales.glaziers"}
+    assert sum(row["part"] for row in shown["rows"]) == pytest.approx(ends[1] - ends[0], rel=1e-6)
