@@ -203,7 +203,7 @@ def a_sample_is_the_least_that_reaches_its_precision(case: Case) -> Broken:
             asked = {f"soaking.{name}.{column}": value for column, value in asked.items()}
             rating = evaluate(with_values(case, asked)).ledger.soaking[name].rating
             needed, least = rating.sample_needed, 2 if known == "from_sample" else 1
-            for size, wanted in ((needed, 1.0), (needed - 1, 0.0)) if rating.precision_possible else ():
+            for size, wanted in ((needed, 1.0), (needed - 1, 0.0)) if rating.sample_needed_status else ():
                 if size < least:
                     continue  # a smaller sample is refused
                 share = {f"steps.{row.step}.processed_share": min(size / row.lot, 1.0)}

@@ -32,6 +32,7 @@ ORDER = [
 ]
 NUMPY = {
     "operations.py",
+    "answers/least_price.py",
     "rates_of_return.py",
     "case/values.py",
     "case/changes.py",

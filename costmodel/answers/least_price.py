@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from ..case.addresses import replaced
 from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
@@ -13,18 +15,30 @@ from ..operations import Value, safe_divide, sum_of
 from ..plan.plan import compute_plan
 from ..plan.sales import sold_shares
 
-MOST = 50.0  # times the present prices that are looked at
+LEAST, MOST = 1e-3, 50.0  # times the present prices that are looked at
+POINTS = 200  # of the scan, even in the logarithm
+FINER = 33  # points by which a bracket is looked at again
+CLOSE = 1e-13  # relative width of a bracket at which the search ends
+ZERO = 1e-9  # of the capital: what is left of the net present value of a root, at most
+NONE, FOUND, ANY, JUMP = 0.0, 1.0, 2.0, 3.0
+WITH_VALUE = {FOUND: "the net present value is 0 there", JUMP: "the net present value jumps past 0 there"}
+WITHOUT = {NONE: "none that is looked at earns what is required", ANY: "all that are looked at earn what is required"}
 
 
 @dataclass(frozen=True, slots=True)
 class Least:
-    """Where the net present value is nothing; `times` the present value, and what is left of the net present value there.
+    """The least multiple of the present value that earns what is required, its status, and the net present value there.
 
-    None for `times` where no value looked at will do.
+    FOUND: that is 0. JUMP: it jumps there, from `below` to `residual`. NONE and ANY: `times` is None; none or all of the multiples
+    looked at, from `low` to `high`, earn it, and `residual` is the greatest or the least net present value among them.
     """
 
     times: float | None
+    status: float
     residual: float
+    below: float
+    low: float
+    high: float
 
 
 def price_of_a_watt(case: Case, results: Results) -> Value:
@@ -63,8 +77,7 @@ def with_volume(case: Case, times: Value) -> Case:
 
 def least_price(case: Case, results: Results) -> Least:
     """All prices of sales.csv times one factor, so that the project earns its required return and no more."""
-
-    return _least(lambda times: _npv(with_prices(case, times), results), MOST)
+    return _least(lambda times: _npv(with_prices(case, times), results), MOST, results.plan.capital)
 
 
 def least_volume(case: Case, results: Results) -> Least:
@@ -72,20 +85,40 @@ def least_volume(case: Case, results: Results) -> Least:
 
     The costs of the plant stay. Where a market takes no more, a larger share earns no more.
     """
-    return _least(lambda times: _npv(with_volume(case, times), results), 1 / case.schedule.volume_share)
+    most = 1 / case.schedule.volume_share
+    return _least(lambda times: _npv(with_volume(case, times), results), most, results.plan.capital)
 
 
-def _npv(case: Case, results: Results) -> float:
+def _npv(case: Case, results: Results) -> Value:
     return compute_plan(case, results.line, results.ledger).project.npv
 
 
-def _least(at: Callable[[float], float], most: float) -> Least:
-    from scipy.optimize import brentq
+def _least(at: Callable[[np.ndarray], np.ndarray], most: float, capital: float) -> Least:
+    """Where a net present value first ceases to be negative; `capital` is what a jump is large against.
 
-    low, high = 1e-3, most
-    if at(high) < 0:
-        return Least(None, at(high))
-    if at(low) > 0:
-        return Least(low, at(low))
-    root = brentq(at, low, high, xtol=1e-12, rtol=1e-12)
-    return Least(float(root), at(root))
+    >>> found = _least(lambda x: 4 * x - 10, 50.0, 100.0)
+    >>> round(found.times, 9), found.status, abs(found.residual) < 1e-9
+    (2.5, 1.0, True)
+    >>> found = _least(lambda x: np.where(x < 2.5, -10.0, 3.0), 50.0, 100.0)
+    >>> round(found.times, 9), found.status, found.below, found.residual
+    (2.5, 3.0, -10.0, 3.0)
+    >>> _least(lambda x: x - 60, 50.0, 100.0).status, _least(lambda x: x + 60, 50.0, 100.0).status
+    (0.0, 2.0)
+    """
+    grid = np.geomspace(LEAST, most, POINTS)
+    made = at(grid)
+    earns = made >= 0
+    if not earns.any():
+        return Least(None, NONE, float(made.max()), float(made.max()), LEAST, most)
+    if earns[0]:
+        return Least(None, ANY, float(made.min()), float(made.min()), LEAST, most)
+    while True:
+        first = int(np.argmax(earns))
+        low, high, below, residual = (float(each) for each in (*grid[first - 1 : first + 1], *made[first - 1 : first + 1]))
+        if high - low <= CLOSE * high:
+            break
+        grid = np.linspace(low, high, FINER)
+        made = at(grid)
+        earns = made >= 0
+    status = FOUND if residual <= ZERO * abs(capital) else JUMP
+    return Least(high, status, residual, below, LEAST, most)

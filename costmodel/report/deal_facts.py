@@ -142,7 +142,7 @@ def licensor(case: Case, results: Results) -> Facts | None:
         "costs": own.net - own.npv,
         "npv": own.npv,
         "gain": own.gain,
-        "share": deal.licensor_share,
+        "share": deal.licensor_share if deal.licensor_share_status else None,
         "licensee_gain": deal.licensee.gain,
     }
 

@@ -21,7 +21,7 @@ from ..faults import Fault, InputFaults
 from ..readings.recording import Recording
 from ..whole_files import write_whole
 from .draws import METHODS, Draws
-from .many import CHUNK, wanted_figures
+from .many import CHUNK, Wanted, wanted_figures
 
 BLOCK = 8 * CHUNK  # draws made, checked and kept together
 QUANTILES = (0.05, 0.1, 0.5, 0.9, 0.95)
@@ -245,6 +245,13 @@ def _quantile(ordered: np.ndarray, share: float) -> Quantile:
     low = ordered[max(0, math.floor(count * share - reach) - 1)]
     high = ordered[min(count - 1, math.ceil(count * share + reach))]
     return Quantile(share, float(np.quantile(ordered, share)), float(low), float(high))
+
+
+def reasons_of(run: Run, figure: Wanted) -> dict[str, float]:
+    """The share of draws in which a figure has no value, for each reason; nothing where its status was not drawn with it."""
+    status = run.figures.get(figure.status)
+    found = {} if status is None else {reason: float(np.mean(status == code)) for code, reason in figure.reasons.items()}
+    return {reason: share for reason, share in found.items() if share}
 
 
 @dataclass(frozen=True, slots=True)
