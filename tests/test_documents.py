@@ -176,7 +176,7 @@ def test_a_plant_that_does_not_earn_what_is_asked_is_said_to(documents):
 
 def test_years_of_the_briefing_are_those_of_the_plan(read):
     quarters = list(evaluate(demo()).plan.quarters.values())
-    years = [quarters[k : k + 4] for k in range(0, len(quarters), 4)]
+    years = [quarters[:5], *(quarters[k : k + 4] for k in range(5, len(quarters), 4))]
     head, *rows = read["investor"].table("Year by year, million EUR")
     fields = {"revenue": "revenue", "cash of the project": "free_cash", "cash of the owners": "owners_cash"}
     assert len(rows) == len(years) == 15

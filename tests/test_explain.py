@@ -97,7 +97,7 @@ def test_a_discounted_flow_has_its_share_of_a_present_value():
     now = explanation.sheet.value(flow) / rate**60  # at the end of 15 years
     assert shares[flow] == pytest.approx(now / explanation.sheet.value("plan.project.npv"), rel=1e-9)
     assert sum(shares.values()) == pytest.approx(1.0, rel=1e-9)
-    assert len(shares) == 60
+    assert len(shares) == 61
 
 
 def test_one_quarter_stands_for_all_that_are_alike():

@@ -49,8 +49,14 @@ def results():
 
 
 @pytest.fixture(scope="module")
-def quarters(results):
+def columns(results):
+    """The first day, then the quarters."""
     return list(results.plan.quarters.values())
+
+
+@pytest.fixture(scope="module")
+def quarters(columns):
+    return columns[1:]
 
 
 def variable_cost(results) -> tuple[float, float]:
@@ -69,14 +75,14 @@ def test_a_cost_is_paid_in_the_plan_whatever_its_row_is_called():
 # a plan by hand
 
 
-def test_capital_is_paid_as_the_terms_say(results, quarters):
+def test_capital_is_paid_as_the_terms_say(results, columns):
     # saws 3 x 120,000, coaters 4 x 250,000, stamp 50,000, hall 50,000; 10 % reserve; a quarter of equipment at once, the rest later
     assert results.plan.capital == near(1.1 * 1_460_000)
-    spent = {1: 0.25 * 1_551_000, 2: 55_000, 5: 0.75 * 1_551_000}
-    assert [quarter.capital for quarter in quarters] == [near(spent.get(k, 0.0)) for k in range(1, 17)]
+    spent = {0: 0.25 * 1_551_000, 1: 55_000, 4: 0.75 * 1_551_000}
+    assert [column.capital for column in columns] == [near(spent.get(k, 0.0)) for k in range(17)]
     assert results.plan.capital_per_annual_watt == near(1.1 * 1_460_000 / 1_080_000)
-    vat = {1: 77_550, 2: -77_550, 5: 232_650, 6: -232_650}  # 20 % of equipment, back a quarter later
-    assert [quarter.vat for quarter in quarters] == [near(vat.get(k, 0.0), 1e6) for k in range(1, 17)]
+    vat = {0: 77_550, 1: -77_550, 4: 232_650, 5: -232_650}  # 20 % of equipment, back a quarter later
+    assert [column.vat for column in columns] == [near(vat.get(k, 0.0), 1e6) for k in range(17)]
 
 
 def test_a_ramp_starts_half_the_plates_at_four_fifths_of_the_yield(results, quarters):
@@ -87,7 +93,7 @@ def test_a_ramp_starts_half_the_plates_at_four_fifths_of_the_yield(results, quar
     assert quarters[9].variable_cost == near((started + good) / 4)
     assert [q.fixed_cost for q in quarters] == [0.0] * 7 + [near(88_700)] * 9  # people come a quarter before
     assert [q.royalty for q in quarters[8:13]] == [near(9_720), *[near(24_300)] * 3, 0.0]  # 4 % and a cent a watt, for a year
-    assert quarters[1].start_up == near(30_000)
+    assert quarters[0].start_up == near(30_000)
 
 
 def test_equipment_and_fee_are_written_off_and_sold_at_the_end(quarters):
@@ -99,16 +105,16 @@ def test_equipment_and_fee_are_written_off_and_sold_at_the_end(quarters):
     assert quarters[-1].fixed_assets == near(0.0, 1e6)
 
 
-def test_the_loan_is_drawn_with_the_capital_and_paid_back_in_a_year(quarters):
-    assert quarters[0].drawn == near(0.4 * 387_750)
-    assert quarters[1].interest == near(0.02 * 155_100)
+def test_the_loan_is_drawn_with_the_capital_and_paid_back_in_a_year(columns, quarters):
+    assert columns[0].drawn == near(0.4 * 387_750)
+    assert [q.interest for q in columns[:3]] == [0.0, near(0.02 * 155_100), near(0.02 * (155_100 + 22_000))]
     assert [q.debt for q in quarters[7:12]] == [near(642_400 * k / 4, 1e6) for k in (4, 3, 2, 1, 0)]
     assert sum(q.repaid for q in quarters) == near(642_400)
 
 
 def test_losses_are_carried_forward_before_tax_is_paid(quarters):
-    # interest of the building time 3,102 + 3 x 3,542 + 3 x 12,848, training 30,000, a quarter of people 88,700; the first quarter
-    lost = 3_102 + 3 * 3_542 + 3 * 12_848 + 30_000 + 88_700 - quarters[8].taxable
+    # interest of the building time 3,102 + 3 x 3,542 + 4 x 12,848, training 30,000, a quarter of people 88,700; the first quarter
+    lost = 3_102 + 3 * 3_542 + 4 * 12_848 + 30_000 + 88_700 - quarters[8].taxable
     assert quarters[8].losses_carried == near(lost)
     assert quarters[9].tax == near(0.25 * (quarters[9].taxable - lost))
     assert quarters[10].tax == near(0.25 * quarters[10].taxable)
@@ -125,19 +131,19 @@ def test_money_is_tied_up_and_set_free(results, quarters):
 
 def test_another_line_for_the_same_money_by_hand(results):
     # 1,606,000 buys 3,212,000 W a year; built in a year, then 0.4 a watt, written off over 2 years, tax 25 %
-    flows = [-401_500.0] * 4
+    flows = [0.0] + [-401_500.0] * 4
     margin, written_off = 3_212_000 * 0.4 / 4, 1_606_000 / 8
     flows += [margin - 0.25 * (margin - written_off)] * 8 + [margin * 0.75] * 4
     other = results.plan.others["card"]
     each = 1.08**0.25
     assert other.stabilised_watts == near(3_212_000)
-    assert other.worth.npv == near(sum(flow / each ** (k + 1) for k, flow in enumerate(flows)))
+    assert other.worth.npv == near(sum(flow / each**k for k, flow in enumerate(flows)))
     assert other.worth.irr == pytest.approx((1 + npf.irr(flows)) ** 4 - 1, rel=1e-9)
 
 
 def test_a_delay_costs_the_fixed_cost_of_the_time(results):
     late = evaluate(with_values(planned(), {"schedule.delay": YEAR / 8}))  # half a quarter
-    quarters = list(late.plan.quarters.values())
+    quarters = list(late.plan.quarters.values())[1:]
     assert [q.good_share for q in quarters[8:11]] == [near(0.2), near(0.5 * 0.4 + 0.5), 1.0]
     assert quarters[8].fixed_cost == near(88_700)
     assert late.plan.project.npv < results.plan.project.npv
@@ -145,7 +151,7 @@ def test_a_delay_costs_the_fixed_cost_of_the_time(results):
 
 def test_inflation_escalation_and_price_paths_act_by_the_middle_of_each_quarter():
     case = with_values(planned(), {"returns.inflation": 0.04 / YEAR, "sales.all.change": -0.05 / YEAR})
-    quarters = list(evaluate(case).plan.quarters.values())
+    quarters = list(evaluate(case).plan.quarters.values())[1:]
     assert quarters[9].revenue == near(540_000 * 0.95 ** (9.5 / 4))
     assert quarters[9].fixed_cost == near(88_700 * 1.04 ** (9.5 / 4))
 
@@ -179,12 +185,12 @@ def test_a_grant_leaves_tax_at_the_border_and_what_equipment_fetches_as_they_are
 def test_all_profit_of_the_quarter_in_which_production_starts_is_in_the_holiday():
     case = with_values(planned(), {"tax.holiday": YEAR})
     start = 8 + 1 / 3
-    assert in_holiday(case, running(16, start), start) == [*[0.0] * 8, *[near(1.0)] * 4, near(1 / 3), 0.0, 0.0, 0.0]
+    assert in_holiday(case, running(17, start), start) == [*[0.0] * 9, *[near(1.0)] * 4, near(1 / 3), 0.0, 0.0, 0.0]
 
 
 def test_an_expansion_ramps_up_costs_its_share_and_is_written_off(results):
     plan = evaluate(enlarged()).plan
-    quarters, years = list(plan.quarters.values()), list(plan.use_years.values())
+    quarters, years = list(plan.quarters.values())[1:], list(plan.use_years.values())
     assert [q.good_share for q in quarters[11:15]] == [1.0, near(1 + 0.5 * 0.4), near(1.5), near(1.5)]
     assert quarters[13].fixed_cost == near(88_700 * (1 + 0.5 * 0.6))
     cost = 0.5 * 0.8 * 1_606_000
@@ -194,13 +200,25 @@ def test_an_expansion_ramps_up_costs_its_share_and_is_written_off(results):
     assert [q.replacement for q in quarters[8:13]] == [*[near(cost / 4)] * 4, 0.0]  # spent over the year before it starts
 
 
+@pytest.mark.parametrize("months", [0.0, 3.0, 4.5, 7.0])
+def test_a_fee_counts_when_it_is_due(months):
+    # at 5 % a year of the licensor; between two quarter ends in proportion, within 0.01 % of the exact present value
+    case = with_values(planned(), {"licence.upfront_time": months / 12 * YEAR})
+    paid = list(evaluate(case).plan.payments["upfront"].quarters.values())
+    quarter, part = divmod(months, 3)
+    shares = {int(quarter): 1 - part / 3, int(quarter) + 1: part / 3}
+    assert paid == [near(50_000 * shares.get(k, 0.0)) for k in range(17)]
+    assert npv(paid, 1.05**0.25 - 1) == pytest.approx(50_000 / 1.05 ** (months / 12), rel=1e-4)
+    assert part or npv(paid, 1.05**0.25 - 1) == near(50_000 / 1.05 ** (months / 12))
+
+
 # published values
 
 
 def test_net_present_values_of_both_timings():
     # F06, numpy-financial docstring: first flow at once; F10, Microsoft support, NPV: first flow after a period
-    assert npv([-40_000.0, 5_000.0, 8_000.0, 12_000.0, 30_000.0], 0.08, 0.0) == pytest.approx(3065.22267, abs=5e-6)
-    assert npv([-10_000.0, 3_000.0, 4_200.0, 6_800.0], 0.10) == pytest.approx(1188.4434, abs=5e-5)
+    assert npv([-40_000.0, 5_000.0, 8_000.0, 12_000.0, 30_000.0], 0.08) == pytest.approx(3065.22267, abs=5e-6)
+    assert npv([0.0, -10_000.0, 3_000.0, 4_200.0, 6_800.0], 0.10) == pytest.approx(1188.4434, abs=5e-5)
 
 
 @pytest.mark.parametrize(("flows", "rate", "digits"), [
@@ -371,7 +389,7 @@ def test_books_balance_and_cash_adds_up(which):
     for worth, flows in ((plan.project, [q.free_cash for q in found]), (plan.owners, [q.owners_cash for q in found])):
         if worth.irr_status == 1.0:
             each = (1 + worth.irr) ** 0.25 - 1
-            assert npv(flows, each) == near(0.0, sum(abs(flow / (1 + each) ** (k + 1)) for k, flow in enumerate(flows)) * 100)
+            assert npv(flows, each) == near(0.0, sum(abs(flow / (1 + each) ** k) for k, flow in enumerate(flows)) * 100)
             assert each == pytest.approx(npf.irr(flows), rel=1e-6, abs=1e-9)
         else:
             assert np.isnan(worth.irr)
@@ -394,7 +412,7 @@ def test_arrays_of_many_draws_give_what_each_draw_gives():
 
 
 def test_flows_of_a_year_in_quarters_are_worth_what_they_are_in_years():
-    quarterly = [0.0, 0.0, 0.0, -100.0, 0.0, 0.0, 0.0, 70.0, 0.0, 0.0, 0.0, 60.0]
+    quarterly = [-100.0, 0.0, 0.0, 0.0, 70.0, 0.0, 0.0, 0.0, 60.0]
     assert npv(quarterly, 1.1**0.25 - 1) == pytest.approx(npv([-100.0, 70.0, 60.0], 0.1))
     assert (1 + irr(quarterly)) ** 4 - 1 == pytest.approx(irr([-100.0, 70.0, 60.0]))
 

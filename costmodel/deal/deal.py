@@ -12,7 +12,7 @@ from ..plan import licence
 from ..plan.capital import assets
 from ..plan.plan import Grounds, planned_volumes, quarters
 from ..plan.records import Payments, Plan, Quarter
-from ..plan.timing import QUARTERS, quarter_names
+from ..plan.timing import by_year, quarter_names
 from ..plan.worth import each_quarter, npv
 from .guarantee import exposure
 from .licensee import alternatives, dividends, licensee
@@ -134,14 +134,14 @@ def _years(case: Case, plan: Plan, found: Sequence[Quarter]) -> dict[str, DealYe
     earned, owed = licence.royalty(case, trade), licence.minimum(case, trade)
     missing = licence.missing_to_minimum(owed, earned)
     years = {}
-    for number, name in enumerate(plan.years):
-        year = slice(number * QUARTERS, (number + 1) * QUARTERS)
-        got, least = sum_of(earned[year]), sum_of(owed[year])
+    columns = zip(plan.years, by_year(found), by_year(earned), by_year(owed), by_year(missing))
+    for name, quarters_of_year, got, least, short in columns:
+        got, least = sum_of(got), sum_of(least)
         years[name] = DealYear(
             earned=got,
             minimum=least,
-            missing=missing[year][-1],
-            minimum_binds=choose(missing[year][-1] > 0, 1.0, 0.0),
-            paid=sum_of([paid_for_the_licence(x) for x in found[year]]),
+            missing=short[-1],
+            minimum_binds=choose(short[-1] > 0, 1.0, 0.0),
+            paid=sum_of([paid_for_the_licence(x) for x in quarters_of_year]),
         )
     return years

@@ -9,7 +9,7 @@ from ..ledger.prices import in_reporting_currency
 from ..operations import Value, safe_divide, smaller, sum_of
 from ..plan.licence import spread, yearly
 from ..plan.records import Payments
-from ..plan.timing import QUARTERS, in_quarters, risen, running, steps
+from ..plan.timing import QUARTERS, due, in_quarters, risen, running
 from ..plan.worth import each_quarter, npv
 from .records import Exposure, Licensor, Received, ServiceCost, Shut, WorkCost
 
@@ -88,7 +88,7 @@ def licensor(
 
     nothing = own(0.0 * row.contribution)
     owed = [(own(row.damages), row.damages_time), *((x.damages, case.guarantees[n].time) for n, x in guarantees.items())]
-    damages = [npv([amount * x for x in steps(running(count, in_quarters(case, time)))], rate) for amount, time in owed]
+    damages = [npv([amount * x for x in due(count, in_quarters(case, time))], rate) for amount, time in owed]
     kept = [1 - share for share in running(count, row.upkeep_time / (year / QUARTERS))]
     inflation = case.returns.inflation * year
     parts = {

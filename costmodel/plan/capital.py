@@ -14,7 +14,7 @@ from ..line.records import Line
 from ..operations import Value, larger, smaller, sum_of
 from .records import AssetPlan, UseYear
 from .replacement import Use, each_year, parts_replaced, replaced, resale_share, shares_while_used
-from .timing import QUARTERS, in_quarters, in_year_of_use, running, steps, year_names
+from .timing import QUARTERS, due_by, in_quarters, in_year_of_use, steps, year_names
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ def capital_amount(case: Case, name: str) -> Value:
 def paid_by(case: Case, kind: str, quarters: int, later: Value = 0.0) -> list[Value]:
     """The share of the capital of a kind that is paid by the end of each quarter, or so much later."""
     rows = [row for row in case.payments.values() if row.covers == kind]
-    shares = [[row.part * share for share in running(quarters, in_quarters(case, row.time + later))] for row in rows]
+    shares = [[row.part * share for share in due_by(quarters, in_quarters(case, row.time + later))] for row in rows]
     return [sum_of(parts) for parts in zip(*shares)] if shares else [0.0] * quarters
 
 

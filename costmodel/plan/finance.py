@@ -32,7 +32,7 @@ def loan_balances(loan: Loan, drawn: Sequence[Value], quarter: Value) -> tuple[l
     """Repayment and interest of each quarter, and what is owed at its end; interest is on what was owed before."""
     rate, drawn_so_far = loan.interest * quarter, cumulative(drawn)
     back = [
-        drawn_so_far[-1] * repaid_share(number + 1 - loan.grace / quarter, loan.term / quarter, rate, loan.form)
+        drawn_so_far[-1] * repaid_share(number - loan.grace / quarter, loan.term / quarter, rate, loan.form)
         for number in range(len(drawn))
     ]
     owed = [so_far - returned for so_far, returned in zip(drawn_so_far, back)]

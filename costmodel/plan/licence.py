@@ -11,7 +11,7 @@ from ..ledger.prices import in_reporting_currency
 from ..line.records import Line
 from ..operations import Value, larger, safe_divide, smaller, sum_of
 from . import capital
-from .timing import QUARTERS, in_quarters, risen, running, steps
+from .timing import QUARTERS, by_year, due, in_quarters, risen, running, steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,7 @@ def _between(case: Case, count: int, begin: Value, end: Value) -> list[Value]:
 def spread(case: Case, count: int, begin: Value, end: Value) -> list[Value]:
     """Shares of what is done evenly between two times, by quarter."""
     first, last = in_quarters(case, begin), in_quarters(case, end)
-    return steps([smaller(1.0, larger(0.0, number + 1 - first) / (last - first)) for number in range(count)])
+    return steps([smaller(1.0, larger(0.0, number - first) / (last - first)) for number in range(count)])
 
 
 def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
@@ -82,15 +82,15 @@ def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
 
     def once(name: str, amount: Value, quarter: Value, paid_as: str = "licence") -> Stream:
         """An amount in the quarter in which it falls due."""
-        return Stream(name, paid_as, True, [amount * share for share in steps(running(count, quarter))])
+        return Stream(name, paid_as, True, [amount * share for share in due(count, quarter)])
 
-    due = {name: in_reporting_currency(x.amount * x.chance, x.currency, case.money) for name, x in case.fees.items()}
-    credited = sum_of([due[name] * x.credited for name, x in case.fees.items()])
+    amounts = {name: in_reporting_currency(x.amount * x.chance, x.currency, case.money) for name, x in case.fees.items()}
+    credited = sum_of([amounts[name] * x.credited for name, x in case.fees.items()])
     upfront = larger(in_reporting_currency(row.upfront, row.currency, case.money) - credited, 0.0)
     added = in_reporting_currency(row.expansion_fee, row.currency, case.money) * line.output.stabilised_watts
     return [
         once("upfront", upfront, in_quarters(case, row.upfront_time)),
-        *(once(f"fee_{name}", due[name], in_quarters(case, x.time), x.paid_as) for name, x in case.fees.items()),
+        *(once(f"fee_{name}", amounts[name], in_quarters(case, x.time), x.paid_as) for name, x in case.fees.items()),
         *(
             once(f"expansion_{name}", added * x.size, trade.start + in_quarters(case, x.time))
             for name, x in case.expansions.items()
@@ -156,13 +156,12 @@ def minimum(case: Case, trade: Trade) -> list[Value]:
 def missing_to_minimum(owed: Sequence[Value], earned: Sequence[Value]) -> list[Value]:
     """What is missing to the least royalty of each year, paid in its last quarter.
 
-    >>> missing_to_minimum([10.0] * 4 + [0.0] * 4, [0.0, 5.0, 5.0, 6.0, 9.0, 9.0, 9.0, 9.0])[3:8]
+    >>> missing_to_minimum([0.0] + [10.0] * 4 + [0.0] * 4, [0.0, 0.0, 5.0, 5.0, 6.0, 9.0, 9.0, 9.0, 9.0])[4:9]
     [24.0, 0.0, 0.0, 0.0, 0.0]
     """
     missing: list[Value] = []
-    for first in range(0, len(owed), QUARTERS):
-        year = slice(first, first + QUARTERS)
-        missing += [*([0.0 * owed[first]] * (QUARTERS - 1)), larger(sum_of(owed[year]) - sum_of(earned[year]), 0.0)]
+    for least, got in zip(by_year(owed), by_year(earned)):
+        missing += [*([0.0 * least[0]] * (len(least) - 1)), larger(sum_of(least) - sum_of(got), 0.0)]
     return missing
 
 

@@ -10,7 +10,7 @@ from ..ledger.records import ALL_LOST, CATEGORIES, IMPUTED, NO_LOSS, WRITTEN_OFF
 from ..line.records import Line
 from ..operations import Value, sum_of
 from .records import YearCost
-from .timing import QUARTERS, risen, steps
+from .timing import QUARTERS, due, risen
 from .volume import Volumes
 
 CASH_CATEGORIES = tuple(category for category in CATEGORIES if category != "depreciation")
@@ -76,12 +76,12 @@ def revenue(case: Case, line: Line, good: Sequence[Value], sold: Mapping[str, Se
     ]
 
 
-def start_up(case: Case, ledger: Ledger, begin: list[Value]) -> list[Value]:
-    """First fill and commissioning scrap, as the plant starts."""
+def start_up(case: Case, ledger: Ledger, count: int, start: Value) -> list[Value]:
+    """First fill and commissioning scrap, due as the plant starts."""
     year = case.constants.year
     materials = sum_of([x.variable for x in ledger.lines.values() if x.category == "materials" and x.loss != ALL_LOST])
     spent = materials * (case.outlay.first_fill_time / year + case.outlay.commissioning_scrap)
-    return [spent * cost_rise(case, "materials", quarter) * share for quarter, share in enumerate(steps(begin))]
+    return [spent * cost_rise(case, "materials", quarter) * share for quarter, share in enumerate(due(count, start))]
 
 
 def held_to_the_end(amounts: list[Value]) -> list[Value]:

@@ -10,7 +10,7 @@ from ..operations import Value, larger, smaller
 from .capital import by_quarter
 from .finance import in_holiday, taxes
 from .records import Other, OtherQuarter
-from .timing import QUARTERS, after, cumulative, quarter_names, risen, running, steps
+from .timing import QUARTERS, cumulative, quarter_names, risen, running, steps
 from .worth import discounted, worth
 
 
@@ -24,13 +24,13 @@ def other_line(case: Case, row: OtherLine, money: Value, quarters: int, rate: Va
     watts = money / in_reporting_currency(row.capital, row.currency, case.money)
     margin = in_reporting_currency(row.price - row.cash_cost, row.currency, case.money) / QUARTERS
     build, ramp = row.build_time / quarter, row.ramp_time / quarter
-    built = [smaller(1.0, (number + 1) / build) for number in range(quarters)]
+    built = [smaller(1.0, number / build) for number in range(quarters)]
     use = running(quarters, build)
-    written_off = by_quarter([money * x for x in straight_line_shares(row.life / year, -(-quarters // QUARTERS))], use)
+    written_off = by_quarter([money * x for x in straight_line_shares(row.life / year, quarters // QUARTERS)], use)
+    full = running(quarters, build + ramp)
     operating, taxable = [], []
     for number in range(quarters):
-        full = after(number, build + ramp)
-        made = watts * (0.5 * larger(use[number] - full, 0.0) + full)
+        made = watts * (0.5 * larger(use[number] - full[number], 0.0) + full[number])
         operating.append(made * margin * risen(row.change * year, number))
         taxable.append(operating[-1] - written_off[number])
     paid, carried = taxes(case, taxable, in_holiday(case, use, build))

@@ -12,7 +12,7 @@ from ..operations import Value, choose, least_of, sum_of, valid_if
 from . import capital, finance, licence, operation, sales
 from .others import other_line
 from .records import AssetPlan, MarketSales, Payments, Plan, Quarter, UseYear, YearCost
-from .timing import QUARTERS, cumulative, in_quarters, quarter_names, running, steps, year_names
+from .timing import QUARTERS, by_year, column_count, cumulative, in_quarters, quarter_names, running, steps, year_names
 from .volume import Volumes, learning_factors, volumes
 from .worth import discounted, nominal, worth
 
@@ -40,12 +40,12 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     use = capital.years_of_use(case, assets, plans, start)
     year_costs = operation.year_costs(ledger)
     planned = planned_volumes(case, start)
-    sold = sales.market_sales(case, line, planned.good, running(QUARTERS * int(case.schedule.horizon), start))
+    sold = sales.market_sales(case, line, planned.good, running(column_count(case), start))
     grounds = Grounds(start, assets, plans, use, year_costs, planned, sold, required, asked)
     found, paid = quarters(case, line, ledger, grounds)
     money, count, quarter = sum_of([asset.cost for asset in assets]), len(found), year / QUARTERS
-    years = [finance.debt_year(case, found[number * QUARTERS : (number + 1) * QUARTERS]) for number in range(count // QUARTERS)]
-    repaying = [sum_of([each.repaid for each in found[k * QUARTERS : (k + 1) * QUARTERS]]) for k in range(len(years))]
+    years = [finance.debt_year(case, columns) for columns in by_year(found)]
+    repaying = [sum_of([each.repaid for each in columns]) for columns in by_year(found)]
     least = least_of([choose(repaid > 0, each.debt_cover, NO_SERVICE) for repaid, each in zip(repaying, years)])
     return Plan(
         costs=year_costs,
@@ -98,7 +98,7 @@ def start_of_production(case: Case) -> Value:
 def planned_volumes(case: Case, start: Value) -> Volumes:
     """What the schedule plans, quarter by quarter, whatever the markets take."""
     staffed = in_quarters(case, case.schedule.build_time - case.schedule.staff_before)
-    return volumes(case, QUARTERS * int(case.schedule.horizon), start, staffed)
+    return volumes(case, column_count(case), start, staffed)
 
 
 Columns = dict[str, list[Value]]  # figures of all quarters, by the names that Quarter has for them
@@ -106,7 +106,7 @@ Columns = dict[str, list[Value]]  # figures of all quarters, by the names that Q
 
 def quarters(case: Case, line: Line, ledger: Ledger, grounds: Grounds) -> tuple[list[Quarter], list[licence.Stream]]:
     """Every quarter of the plan: trading, investing, working capital, loan and tax, cash, balance; and what the licence is paid."""
-    run = running(QUARTERS * int(case.schedule.horizon), grounds.start)
+    run = running(column_count(case), grounds.start)
     trade, materials = _trading(case, line, ledger, grounds, run)
     paid = []
     if grounds.pays:
@@ -135,7 +135,7 @@ def _trading(case: Case, line: Line, ledger: Ledger, grounds: Grounds, run: Sequ
     revenue = operation.revenue(case, line, grounds.planned.good, sold)
     incomes = licence.sublicence_income(case, count).values() if case.licence else []
     sublicences = [sum_of(parts) for parts in zip([0.0 * sold for sold in revenue], *incomes)]
-    start_up = [a + b for a, b in zip(operation.start_up(case, ledger, run), capital.expenses(case, count))]
+    start_up = [a + b for a, b in zip(operation.start_up(case, ledger, count, grounds.start), capital.expenses(case, count))]
     return {
         "running_share": list(run),
         "started_share": made.started,

@@ -122,7 +122,7 @@ class Worth:
     )
     recovered: Value = figure("%", "what comes in over what is paid out, without interest")
     recovered_status: Value = status({1: "something is paid out"}, {0: "nothing is paid out"})
-    quarters_below: Value = figure("1", "number of the last quarter that ends with a negative running sum; 0 if none does")
+    quarters_below: Value = figure("1", "day one and quarters up to the last that ends with a negative running sum; 0 if none does")
     discounted_quarters_below: Value = figure("1", "the same of the discounted flows")
     mirr: Value = figure("%", "modified internal rate of return a year, both rates the required return")
     mirr_status: Value = status({1: "money goes out and comes in"}, {0: "nothing is paid out, or nothing comes in"})

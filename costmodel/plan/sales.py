@@ -13,7 +13,7 @@ from ..case.records import Case
 from ..line.records import Line
 from ..operations import Value, choose, larger, safe_divide, smaller, sum_of
 from .records import MarketSales
-from .timing import QUARTERS, quarter_names, year_names
+from .timing import QUARTERS, by_year, quarter_names, year_names
 
 
 def market_sales(case: Case, line: Line, good: Sequence[Value], run: Sequence[Value]) -> dict[str, MarketSales]:
@@ -31,7 +31,7 @@ def market_sales(case: Case, line: Line, good: Sequence[Value], run: Sequence[Va
         planned = [full / QUARTERS * shares * made for made in good]
         caps = [cap / QUARTERS * part for part in run]
         sold = [smaller(wanted, most) for wanted, most in zip(planned, caps)]
-        a_year = [[sum_of(x[k : k + QUARTERS]) for k in range(0, len(x), QUARTERS)] for x in (planned, sold)]
+        a_year = [[sum_of(quarters) for quarters in by_year(x)] for x in (planned, sold)]
         names, years = quarter_names(len(run)), year_names(len(a_year[0]))
         found[name] = MarketSales(
             per=market.per,

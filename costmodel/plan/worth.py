@@ -20,13 +20,13 @@ def nominal(rate: Value, inflation: Value, basis: str) -> Value:
     return (1 + rate) * (1 + inflation) - 1 if basis == "real" else rate
 
 
-def npv(flows: Sequence[Value], rate: Value, first: Value = 1.0) -> Value:
-    """Net present value at a rate for one period; the first flow comes `first` periods after the day it is reckoned to.
+def npv(flows: Sequence[Value], rate: Value) -> Value:
+    """Net present value at a rate for one period; the first flow comes on the first day.
 
-    >>> round(npv([-40_000.0, 5_000.0, 8_000.0, 12_000.0, 30_000.0], 0.08, 0.0), 5)
+    >>> round(npv([-40_000.0, 5_000.0, 8_000.0, 12_000.0, 30_000.0], 0.08), 5)
     3065.22267
     """
-    return sum_of([flow / (1 + rate) ** (number + first) for number, flow in enumerate(flows)])
+    return sum_of([flow / (1 + rate) ** number for number, flow in enumerate(flows)])
 
 
 def mirr(flows: Sequence[Value], finance: Value, reinvest: Value) -> tuple[Value, Value]:
@@ -56,7 +56,7 @@ def recovered_share(flows: Sequence[Value]) -> tuple[Value, Value]:
 
 
 def quarters_below(sums: Sequence[Value]) -> Value:
-    """Periods until a running sum is never negative again.
+    """The number of the period within which a running sum is negative for the last time; 0 if it never is. The first is on day 0.
 
     >>> quarters_below([-100.0, -60.0, -20.0, 20.0]), quarters_below([5.0]), quarters_below([5.0, -5.0])
     (3.0, 0.0, 2.0)
@@ -71,7 +71,7 @@ def payback(sums: Sequence[Value], below: Value) -> tuple[Value, Value]:
     """Periods until a running sum is positive for good, within the last one in proportion, and 1; no value, and 0, if it never is.
 
     >>> payback([-100.0, -60.0, -20.0, 20.0], 3.0), payback([-100.0, -60.0], 2.0)
-    ((3.5, 1.0), (nan, 0.0))
+    ((2.5, 1.0), (nan, 0.0))
     """
     paid = choose(sums[-1] >= 0, 1.0, 0.0)
     within = sum_of(
@@ -80,16 +80,16 @@ def payback(sums: Sequence[Value], below: Value) -> tuple[Value, Value]:
             for number in range(len(sums) - 1)
         ]
     )
-    return valid_if(paid > 0, below + within), paid
+    return valid_if(paid > 0, larger(below - 1.0, 0.0) + within), paid
 
 
 def low_point(sums: Sequence[Value], least: Value) -> Value:
     """The number of periods after which the least running sum is first reached; 0 if it is never below nothing.
 
     >>> low_point([-2.0, -5.0, -5.0, 3.0], -5.0)
-    2.0
+    1.0
     """
-    reached = least_of([choose(total <= least, number + 1.0, len(sums) + 1.0) for number, total in enumerate(sums)])
+    reached = least_of([choose(total <= least, float(number), float(len(sums))) for number, total in enumerate(sums)])
     return choose(least < 0, reached, 0.0)
 
 
@@ -103,13 +103,13 @@ def each_quarter(rate: Value) -> Value:
 
 
 def discounted(flows: Sequence[Value], rate: Value) -> list[Value]:
-    """Running sums of flows, each discounted from the end of its quarter to the first day."""
+    """Running sums of flows by column, each discounted from the end of its quarter to the first day."""
     each = each_quarter(rate)
-    return cumulative([flow / (1 + each) ** (number + 1) for number, flow in enumerate(flows)])
+    return cumulative([flow / (1 + each) ** number for number, flow in enumerate(flows)])
 
 
 def worth(flows: Sequence[Value], sums: Sequence[Value], discounted_sums: Sequence[Value], rate: Value, quarter: Value) -> Worth:
-    """All of it for flows of quarters, with their running sums, at a yearly rate with inflation; flows come at quarters' ends."""
+    """All of it for flows of quarters, with their running sums, at a yearly rate with inflation; from the first day on."""
     each = each_quarter(rate)
     below, discounted_below = quarters_below(sums), quarters_below(discounted_sums)
     simple, repaid = payback(sums, below)

@@ -262,11 +262,11 @@ def efficiency_curves(case: Case, results: Results, curves: PriceCurve) -> Chart
 def cash_curve(case: Case, results: Results) -> Chart:
     """Cash of the project so far over the years, with its low point; and of the owners."""
     plan, worth, million = results.plan, results.plan.project, 1e6
-    years = [number / QUARTERS for number in range(len(plan.quarters) + 1)]
+    years = [number / QUARTERS for number in range(len(plan.quarters))]
     curves = [
         curve(
             years,
-            [0.0, *(getattr(each, field) / million for each in plan.quarters.values())],
+            [getattr(each, field) / million for each in plan.quarters.values()],
             COLOURS[side],
             2.5,
             dash,

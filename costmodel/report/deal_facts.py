@@ -11,6 +11,7 @@ from typing import Any
 from ..case.records import Case
 from ..model import Results
 from ..negotiation.overview import Overview, overview
+from ..plan import timing
 from ..plan.timing import QUARTERS
 from ..study.minimums import chances_of_minimums
 from ..units import to_base
@@ -111,7 +112,7 @@ def payments_by_year(results: Results) -> dict[str, list[float]]:
     for group, starts in GROUPS.items():
         rows = [list(x.quarters.values()) for name, x in results.plan.payments.items() if name.startswith(starts)]
         quarters = [float(sum(amounts)) for amounts in zip(*rows)] or [0.0] * len(results.plan.quarters)
-        found[group] = [sum(quarters[k : k + QUARTERS]) for k in range(0, len(quarters), QUARTERS)]
+        found[group] = [sum(year) for year in timing.by_year(quarters)]
     return found
 
 
@@ -119,7 +120,7 @@ def headings(case: Case, results: Results) -> list[Facts]:
     """What is paid under each heading in all, from which year of the plan to which, and the tax at source on it."""
     found = []
     for name, row in results.plan.payments.items():
-        paid = [number // QUARTERS + 1 for number, amount in enumerate(row.quarters.values()) if amount]
+        paid = [number for number, year in enumerate(timing.by_year(list(row.quarters.values())), 1) if any(year)]
         if paid:
             found.append(
                 {"name": deal_tables.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),

@@ -212,8 +212,8 @@ def plan(case: Case, results: Results) -> Facts | None:
         "least_debt_cover": found.least_debt_cover if found.least_debt_cover_status else None,
         "cover_asked": float(case.loan.least_cover),
         "years_below_cover": int(found.years_below_cover),
-        "cumulative": [0.0, *(each.cumulative_free_cash for each in found.quarters.values())],
-        "cumulative_owners": [0.0, *(each.cumulative_owners_cash for each in found.quarters.values())],
+        "cumulative": [each.cumulative_free_cash for each in found.quarters.values()],
+        "cumulative_owners": [each.cumulative_owners_cash for each in found.quarters.values()],
         "by_year": {
             "megawatts": [watts / to_base(MEGAWATT) for watts in a_year(lambda q: q.stabilised_watts)],
             "revenue": a_year(lambda q: q.revenue),

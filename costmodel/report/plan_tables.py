@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 from ..case.records import Case
 from ..model import Results
+from ..plan import timing
 from ..plan.records import Quarter, Worth
-from ..plan.timing import QUARTERS
 from ..units import to_base
 from .numbers import in_unit, people, percent
 from .return_words import return_words
@@ -52,7 +52,7 @@ BALANCE = {
 def by_year(results: Results) -> list[list[Quarter]]:
     """The quarters of each year."""
     found = list(results.plan.quarters.values())
-    return [found[k : k + QUARTERS] for k in range(0, len(found), QUARTERS)]
+    return timing.by_year(found)
 
 
 def _millions(value: float) -> str:
@@ -136,7 +136,7 @@ def worth_table(case: Case, results: Results) -> Table:
         "What the plan is worth",
         ["", "project, no loan", "owners, with loan"],
         rows,
-        note="After tax, with inflation, reckoned from the first day of spending; cash comes at the end of each quarter.",
+        note="After tax, with inflation, at day one; flows over a quarter count at its end, payments when they are due.",
     )
 
 

@@ -127,8 +127,8 @@ def cash_curves(sides: tuple[Side, Side]) -> Chart:
     for side, colour, dash in zip(sides, LINES, ("solid", "dash")):
         plan = side.results.plan
         quarters = plan.quarters.values() if plan else ()
-        years = [number / QUARTERS for number in range(len(quarters) + 1)]
-        cash = [0.0, *(each.cumulative_free_cash / plan.capital for each in quarters)]
+        years = [number / QUARTERS for number in range(len(quarters))]
+        cash = [each.cumulative_free_cash / plan.capital for each in quarters]
         told = "after %{x} years: %{y:.2f}<extra>" + side.name + "</extra>"
         curves.append(curve(years, cash, COLOURS[colour], 2.5, dash, name=side.name, hovertemplate=told))
     return chart_of_family(

@@ -28,7 +28,8 @@ CONVENTIONS = (
     "Operators at tools are counted in whole people for each crew and role; heads at no tool are as stated.",
     "Depreciation in the ledger is that of an average year of the life: what is not left as salvage value, over the life. Where "
     "book_depreciation.csv says `production` it is borne by what the equipment works. Books and tax are kept apart.",
-    "The plan counts quarters and is with inflation (nominal) unless it says otherwise; cash comes at the end of its quarter. Tax "
+    "The plan counts quarters and is with inflation (nominal) unless it says otherwise; a flow over a quarter counts at its end, "
+    "and a payment due at a time when it is due. Tax "
     "is settled each quarter, losses are carried forward, and cash that is left is paid out at once.",
     "A discount holds for all of the quantity that reaches it. What is paid for and not used is a cost of no step.",
     "What buyers could pay is found without inflation, at their real discount rate: they pay at the start, upkeep and energy come "

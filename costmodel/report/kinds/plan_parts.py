@@ -135,7 +135,7 @@ def worth_table(plan: Facts, currency: str) -> Block:
         ["Lowest cash so far", *(money(each["low_point"], currency) for each in both)],
         ["Reached after", *(years(each["low_point_time"]) for each in both)],
     ]
-    note = "After tax, with inflation, reckoned from the first day of spending; cash comes at the end of each quarter."
+    note = "After tax, with inflation, at day one; a flow over a quarter counts at its end, a payment due at a time when it is due."
     return table("What the plan is worth", ["", "project, no loan", "owners, with loan"], rows, note)
 
 
