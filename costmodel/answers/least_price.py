@@ -14,11 +14,10 @@ from ..model import Results
 from ..operations import Value, safe_divide, sum_of
 from ..plan.plan import compute_plan
 from ..plan.sales import sold_shares
+from ..roots import profile
 
 LEAST, MOST = 1e-3, 50.0  # times the present prices that are looked at
-POINTS = 200  # of the scan, even in the logarithm
-FINER = 33  # points by which a bracket is looked at again
-CLOSE = 1e-13  # relative width of a bracket at which the search ends
+POINTS = 100  # of the scan, even in the logarithm
 ZERO = 1e-9  # of the capital: what is left of the net present value of a root, at most
 NONE, FOUND, ANY, JUMP = 0.0, 1.0, 2.0, 3.0
 WITH_VALUE = {FOUND: "the net present value is 0 there", JUMP: "the net present value jumps past 0 there"}
@@ -105,20 +104,13 @@ def _least(at: Callable[[np.ndarray], np.ndarray], most: float, capital: float) 
     >>> _least(lambda x: x - 60, 50.0, 100.0).status, _least(lambda x: x + 60, 50.0, 100.0).status
     (0.0, 2.0)
     """
-    grid = np.geomspace(LEAST, most, POINTS)
-    made = at(grid)
-    earns = made >= 0
-    if not earns.any():
-        return Least(None, NONE, float(made.max()), float(made.max()), LEAST, most)
-    if earns[0]:
-        return Least(None, ANY, float(made.min()), float(made.min()), LEAST, most)
-    while True:
-        first = int(np.argmax(earns))
-        low, high, below, residual = (float(each) for each in (*grid[first - 1 : first + 1], *made[first - 1 : first + 1]))
-        if high - low <= CLOSE * high:
-            break
-        grid = np.linspace(low, high, FINER)
-        made = at(grid)
-        earns = made >= 0
-    status = FOUND if residual <= ZERO * abs(capital) else JUMP
-    return Least(high, status, residual, below, LEAST, most)
+    found = profile(at, np.geomspace(LEAST, most, POINTS))
+    if found.values[0] >= 0:
+        least = float(found.values.min())
+        return Least(None, ANY, least, least, LEAST, most)
+    if not found.changes:
+        greatest = float(found.values.max())
+        return Least(None, NONE, greatest, greatest, LEAST, most)
+    first = found.changes[0]  # from below 0, as the scan begins there
+    status = FOUND if first.at_high <= ZERO * abs(capital) else JUMP
+    return Least(first.high, status, first.at_high, first.at_low, LEAST, most)

@@ -10,17 +10,14 @@ import numpy as np
 from ..case.records import Case
 from ..faults import Fault, InputFaults
 from ..readings.recording import Recording
+from ..roots import JUMP, narrow
 from .axes import number_at, range_of
 from .many import Wanted, figures_of, sound, wanted_figures, why_without
 
 POINTS = 1001  # of the scan
-FINER = 33  # points by which each bracket is looked at again
-CLOSE = 1e-13  # relative width of a bracket at which the search ends
 WIDE = 1e-9  # relative width from which values of the input are an interval
-JUMP = 1e-6  # of the spread of the figure: what is left between two neighbours that are as close as numbers go
 
 Figure = Callable[[np.ndarray], np.ndarray]
-Beyond = Callable[[np.ndarray], np.ndarray]
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +161,8 @@ def _intervals(
     inside = np.concatenate([starts, stops])
     outside = np.clip(np.concatenate([starts - 1, stops + 1]), 0, len(grid) - 1)
     outside = np.where(fine[outside], outside, inside)  # at what the case refuses, the interval ends at the point of the scan
-    within, found = _narrow(at, lambda made: ~_has(made, wished), grid[inside], grid[outside], values[inside], values[outside])
+    ends = grid[inside], grid[outside], values[inside], values[outside]
+    within, found, *_ = narrow(at, lambda made: ~_has(made, wished), *ends)
     answers = []
     for k in range(len(starts)):
         low, high = float(within[k]), float(within[len(starts) + k])
@@ -183,7 +181,7 @@ def _narrowed(at: Figure, wished: float, grid: np.ndarray, values: np.ndarray, e
     crossing = (off[:-1] * off[1:] < 0) & ~exact[:-1] & ~exact[1:]  # of a NaN, never
     low, high, at_low, at_high = grid[:-1][crossing], grid[1:][crossing], values[:-1][crossing], values[1:][crossing]
     sign = np.sign(at_low - wished)[:, None]
-    low, at_low, high, at_high = _narrow_both(at, lambda made: (made - wished) * sign <= 0, low, high, at_low, at_high)
+    low, at_low, high, at_high = narrow(at, lambda made: (made - wished) * sign <= 0, low, high, at_low, at_high)
     answers = []
     for a, b, at_a, at_b in zip(low.tolist(), high.tolist(), at_low.tolist(), at_high.tolist()):
         if not abs(at_b - at_a) <= JUMP * scale:  # or where one of the two has no value
@@ -203,28 +201,7 @@ def _edges(
     left = np.flatnonzero((without[:-1] != without[1:]) & fine[:-1] & fine[1:])
     ceases = without[left + 1]
     last, gone = np.where(ceases, left, left + 1), np.where(ceases, left + 1, left)
-    found, there, beyond, _ = _narrow_both(at, np.isnan, grid[last], grid[gone], values[last], values[gone])
+    found, there, beyond, _ = narrow(at, np.isnan, grid[last], grid[gone], values[last], values[gone])
     why = why_without(case, {address: beyond}, figure, np.full(len(beyond), np.nan)) if len(beyond) else []
     for value, made, each, reason in zip(found.tolist(), there.tolist(), ceases.tolist(), why):
         yield Edge(value, made, each, reason)
-
-
-def _narrow(at: Figure, is_beyond: Beyond, low, high, at_low, at_high) -> tuple[np.ndarray, np.ndarray]:
-    """The last points before something holds between `low`, where it does not, and `high`, and the figure there."""
-    return _narrow_both(at, is_beyond, low, high, at_low, at_high)[:2]
-
-
-def _narrow_both(at: Figure, is_beyond: Beyond, low, high, at_low, at_high) -> tuple[np.ndarray, ...]:
-    """Neighbours, as close as numbers go, between which something begins to hold on the way from each `low` to its `high`."""
-    for _ in range(20):
-        if not len(low) or np.all(np.abs(high - low) <= CLOSE * np.maximum(abs(low), abs(high))):
-            break
-        finer = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, FINER)
-        finer[:, -1] = high
-        made = at(finer)
-        beyond = is_beyond(made)
-        first = np.where(beyond.any(axis=1), np.maximum(np.argmax(beyond, axis=1), 1), FINER - 1)
-        rows = np.arange(len(low))
-        ends = np.where(beyond.any(axis=1), first - 1, FINER - 1)  # it may never begin to hold, at an end of the scan
-        low, high, at_low, at_high = finer[rows, ends], finer[rows, first], made[rows, ends], made[rows, first]
-    return low, at_low, high, at_high

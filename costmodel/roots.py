@@ -1,0 +1,239 @@
+"""Where a function of one value passes zero, and where it jumps: a scan, then each bracket narrowed, all of them at once.
+
+The one search for roots on arrays. Two roots between neighbouring points of a scan, or one that only touches, are not seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+FINER = 33  # points by which each bracket is looked at again
+CLOSE = 1e-13  # relative width of a bracket at which the search ends
+NOTHING = 1e-3  # of the width of a bracket: the value to which widths are held near zero
+JUMP = 1e-6  # of the spread of a function: what is left between two neighbours that are as close as numbers go
+EVEN, SMALL = 401, 100  # points of a scan: evenly spaced, and the rest in equal ratios from its low end
+SMALLEST = 1e-7  # of the width of a scan: its first step
+
+Function = Callable[..., np.ndarray]
+Holds = Callable[[np.ndarray], np.ndarray]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """Two neighbours, as close as numbers go, between which a function passes zero or jumps, and its values there."""
+
+    low: float
+    high: float
+    at_low: float
+    at_high: float
+    jump: bool
+
+    @property
+    def nearest(self) -> float:
+        """The neighbour at which the function is closer to zero."""
+        return self.low if abs(self.at_low) <= abs(self.at_high) else self.high
+
+    @property
+    def residual(self) -> float:
+        """What is left of the function there."""
+        return self.at_low if abs(self.at_low) <= abs(self.at_high) else self.at_high
+
+    @property
+    def rises(self) -> bool:
+        """Whether the function is greater behind it than before it."""
+        return self.at_high > self.at_low
+
+
+Stretches = tuple[tuple[float, float], ...]
+
+
+def common(one: Stretches, other: Stretches) -> Stretches:
+    """Where both of two rows of stretches are.
+
+    >>> common(((0.0, 3.0), (5.0, 9.0)), ((2.0, 6.0),))
+    ((2.0, 3.0), (5.0, 6.0))
+    """
+    both = [(max(a, c), min(b, d)) for a, b in one for c, d in other]
+    return tuple(sorted((low, high) for low, high in both if low <= high))
+
+
+@dataclass(frozen=True)
+class Profile:
+    """A function along a scan of one value, and all places at which it changes from negative to not negative or back."""
+
+    grid: np.ndarray
+    values: np.ndarray
+    changes: tuple[Change, ...]
+
+    @cached_property
+    def stretches(self) -> Stretches:
+        """Where the function is not negative: from, to; the ends are those of the scan, or just inside of a change."""
+        starts = [float(self.grid[0])] if self.values[0] >= 0 else []
+        starts += [change.high for change in self.changes if change.at_high >= 0]
+        stops = [change.low for change in self.changes if change.at_low >= 0]
+        stops += [float(self.grid[-1])] if self.values[-1] >= 0 else []
+        return tuple(zip(starts, stops))
+
+    @property
+    def roots(self) -> tuple[Change, ...]:
+        """The changes that are no jumps."""
+        return tuple(change for change in self.changes if not change.jump)
+
+
+def scan_of(low: float, high: float, *also: float) -> np.ndarray:
+    """Points from low to high: even ones, finer ones near the low end, where a wide scan hides most, and some values within.
+
+    >>> points = scan_of(0.0, 1e6, 250.5)
+    >>> float(points[0]), float(points[-1]), 250.5 in points, round(float(points[1]), 9)
+    (0.0, 1000000.0, True, 0.1)
+    """
+    small = low + (high - low) * np.geomspace(SMALLEST, 1.0 / EVEN, SMALL)
+    within = [value for value in also if low <= value <= high]
+    return np.unique(np.concatenate([np.linspace(low, high, EVEN), small, within]))
+
+
+def profiles(function: Function, grid: np.ndarray, arguments: Sequence[np.ndarray] = (), values: np.ndarray | None = None):
+    """One profile for each row of arguments: `function` takes points and the arguments, all arrays of one shape.
+
+    `values` are those over the grid, a row for each of the arguments, where they are known.
+
+    >>> [found.stretches for found in profiles(lambda x, c: x - c, np.linspace(0.0, 1.0, 5), [np.array([0.5, 7.0])])]
+    [((0.5, 1.0),), ()]
+    """
+    rows = len(arguments[0]) if arguments else 1
+    if values is None:
+        flat = [np.repeat(argument, len(grid)) for argument in arguments]
+        values = _values(function, np.tile(grid, rows), *flat).reshape(rows, len(grid))
+    inside = values >= 0
+    row, cell = np.nonzero(inside[:, :-1] != inside[:, 1:])
+    at = _at(function, [argument[row] for argument in arguments])
+    was = inside[row, cell][:, None]
+    found = narrow(at, lambda made: (made >= 0) != was, grid[cell], grid[cell + 1], values[row, cell], values[row, cell + 1])
+    scale = JUMP * _spread(values)
+    made: list[list[Change]] = [[] for _ in range(rows)]
+    for r, low, at_low, high, at_high in zip(row.tolist(), *(each.tolist() for each in found)):
+        made[r].append(Change(low, high, at_low, at_high, not abs(at_high - at_low) <= scale[r]))
+    return [Profile(grid, values[r], tuple(changes)) for r, changes in enumerate(made)]
+
+
+def profile(function: Function, grid: np.ndarray) -> Profile:
+    """The profile of a function of one value.
+
+    >>> profile(lambda x: np.where(x < 0.3, -1.0, x), np.linspace(0.0, 1.0, 5)).changes[0].jump
+    True
+    """
+    return profiles(function, grid)[0]
+
+
+def first(function: Function, grid: np.ndarray, jumps: bool = False) -> float:
+    """The first root of a function on a scan, its low end included, or with `jumps` the first change; NaN for none.
+
+    >>> first(lambda x: x**2 - 0.25, np.linspace(-1.0, 1.0, 8)), first(lambda x: x + 2.0, np.linspace(-1.0, 1.0, 8))
+    (-0.5, nan)
+    """
+    found = profile(function, grid)
+    if found.values[0] == 0:
+        return float(grid[0])
+    there = found.changes if jumps else found.roots
+    return there[0].nearest if there else float("nan")
+
+
+def jumps(function: Function, found: Profile) -> tuple[Change, ...]:
+    """All jumps of a function that its scan shows, past zero or not, from low to high.
+
+    A cell is looked at where the function is steeper than in both cells beside it, and narrowed to where it changes most.
+
+    >>> stairs = lambda x: 5.0 + x + np.where(x > 0.3, 2.0, 0.0)
+    >>> [(round(jump.low, 9), round(jump.at_high - jump.at_low, 9)) for jump in jumps(stairs, profile(stairs, np.linspace(0, 1, 9)))]
+    [(0.3, 2.0)]
+    """
+    grid, values, scale = found.grid, found.values, JUMP * _spread(found.values[None, :])[0]
+    width = np.diff(grid)
+    slope = np.diff(values) / width
+    before, behind = np.append(slope[1:2], slope[:-1]), np.append(slope[1:], slope[-2:-1])
+    over = np.maximum(slope - np.maximum(before, behind), np.minimum(before, behind) - slope)
+    cell = np.flatnonzero(over * width > scale)
+    low, high, at_low, at_high = grid[cell], grid[cell + 1], values[cell], values[cell + 1]
+    rows, least = np.arange(len(cell)), NOTHING * (high - low)
+    while not _closed(low, high, least):
+        finer = _between(low, high, FINER)
+        made = _values(function, finer.ravel()).reshape(finer.shape)
+        made[:, 0], made[:, -1] = at_low, at_high
+        most = np.argmax(np.abs(np.diff(made)), axis=1)
+        if np.array_equal(finer[rows, most], low) and np.array_equal(finer[rows, most + 1], high):
+            break  # no number lies between
+        low, high, at_low, at_high = finer[rows, most], finer[rows, most + 1], made[rows, most], made[rows, most + 1]
+    ends = zip(low.tolist(), high.tolist(), at_low.tolist(), at_high.tolist())
+    return tuple(Change(*end, True) for end in ends if abs(end[3] - end[2]) > scale)
+
+
+def narrow(
+    at: Callable[[np.ndarray], np.ndarray], holds: Holds, low, high, at_low, at_high, finer: int = FINER, close: float = CLOSE
+) -> tuple[np.ndarray, ...]:
+    """Neighbours between which something begins to hold on the way from each `low` to its `high`, and the function there.
+
+    `at` takes points, a row for each bracket; `holds` takes the function there. In the order low, at_low, high, at_high.
+    """
+    least = NOTHING * np.abs(high - low)
+    while not _closed(low, high, least, close):
+        points = _between(low, high, finer)
+        made = at(points)
+        beyond = holds(made)
+        first_of = np.where(beyond.any(axis=1), np.maximum(np.argmax(beyond, axis=1), 1), finer - 1)
+        rows = np.arange(len(low))
+        ends = np.where(beyond.any(axis=1), first_of - 1, finer - 1)  # it may never begin to hold, at an end of the scan
+        if np.array_equal(points[rows, ends], low) and np.array_equal(points[rows, first_of], high):
+            break  # no number lies between
+        low, high, at_low, at_high = points[rows, ends], points[rows, first_of], made[rows, ends], made[rows, first_of]
+    return low, at_low, high, at_high
+
+
+def reach(function: Function, low: float, high: float, further: float = 10.0, times: int = 12) -> float:
+    """A bound far enough for a function of one value to have passed zero: `high`, or that ten times as large, again and again.
+
+    `high` itself where it never does.
+
+    >>> reach(lambda x: x - 5e6, 0.0, 1e5), reach(lambda x: x + 1.0, 0.0, 1e5)
+    (10000000.0, 100000.0)
+    """
+    bounds = high * further ** np.arange(times)
+    found = _values(function, np.append(low, bounds))
+    passed = np.sign(found[1:]) != np.sign(found[0])
+    return float(bounds[np.argmax(passed)]) if passed.any() else high
+
+
+def _between(low: np.ndarray, high: np.ndarray, count: int) -> np.ndarray:
+    points = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, count)
+    points[:, -1] = high
+    return points
+
+
+def _closed(low: np.ndarray, high: np.ndarray, least: np.ndarray, close: float = CLOSE) -> bool:
+    """Whether all brackets are narrow enough, `least` standing for a value where it is closer to zero."""
+    return bool(np.all(np.abs(high - low) <= close * np.maximum(np.maximum(abs(low), abs(high)), least)))
+
+
+def _at(function: Function, arguments: Sequence[np.ndarray]) -> Callable[[np.ndarray], np.ndarray]:
+    """The function of points with a row for each of the arguments."""
+
+    def at(points: np.ndarray) -> np.ndarray:
+        flat = [np.repeat(argument, points.shape[1]) for argument in arguments]
+        return _values(function, points.ravel(), *flat).reshape(points.shape)
+
+    return at
+
+
+def _values(function: Function, points: np.ndarray, *arguments: np.ndarray) -> np.ndarray:
+    """What a function gives, one number for all where nothing moves it."""
+    return np.array(np.broadcast_to(np.asarray(function(points, *arguments), float), points.shape))
+
+
+def _spread(values: np.ndarray) -> np.ndarray:
+    """How far apart the values of each row lie, those without a value left out."""
+    known = np.isfinite(values)
+    apart = np.where(known, values, -np.inf).max(axis=1) - np.where(known, values, np.inf).min(axis=1)
+    return np.maximum(apart, 0.0)  # of none, less than nothing
