@@ -198,6 +198,10 @@ def a_sample_is_the_least_that_reaches_its_precision(case: Case) -> Broken:
     """The sample needed, soaked, meets the precision, and one module less does not; whichever way the spread is known."""
     exact = {"measurement_random": 1e-9, "measurement_common": 1e-9, "lot_to_lot": 1e-4}
     for name, row in case.soaking.items():
+        impossible = with_values(case, {f"soaking.{name}.precision": 1e-6})
+        none = evaluate(impossible).ledger.soaking[name].rating.sample_needed
+        if none == none:
+            yield f"sample of {name} for a precision out of reach is {none}"
         for known, lots, others in itertools.product(("given", "from_sample"), (1.0, 2.0), ({}, exact)):
             asked = others | {"spread_known": known, "lots_averaged": lots, "precision": row.precision * (0.6 if others else 1.3)}
             asked = {f"soaking.{name}.{column}": value for column, value in asked.items()}

@@ -51,7 +51,7 @@ def sweep(cases: Mapping[str, Case], axes: Sequence[Axis], wanted: Sequence[str]
             columns[address] = figure.shown(found[address])
             if figure.reasons:
                 at_end = [own[address].reason] if not axes else why_without(case, values, own[address], found[address])
-                columns[address + REASON] = [why or None for why in at_end]
+                columns[address + REASON] = pd.Series([why or None for why in at_end], dtype=object)
         parts.append(pd.DataFrame({"case": [label] * count, **columns}))
         for address in wanted:
             if not same_kind(own[address].unit, units[address]):

@@ -44,9 +44,8 @@ def tornado(case: Case, figure: str, recording: Recording | None = None) -> tupl
     True
     """
     rows = list(case.ranges.items())
-    wanted = wanted_figures(case, [figure])[figure]
     if recording is None:
-        present = wanted.present
+        present = wanted_figures(case, [figure])[figure].present
     else:
         present = recording.run({row.address: value_at(case, row.address) for _, row in rows})[figure]
     if not rows:
@@ -57,7 +56,9 @@ def tornado(case: Case, figure: str, recording: Recording | None = None) -> tupl
         column[2 * number : 2 * number + 2] = row.low, row.high
         columns[row.address] = column
     made = figures_of(case, columns, [figure], recording)[figure]
-    why = why_without(case, columns, wanted, made)
+    why = [""] * len(made)
+    if np.isnan(made).any():
+        why = why_without(case, columns, wanted_figures(case, [figure])[figure], made)
     bars = [
         Bar(identity, row.address, row.low, row.high, *map(float, made[2 * k : 2 * k + 2]), *why[2 * k : 2 * k + 2])
         for k, (identity, row) in enumerate(rows)

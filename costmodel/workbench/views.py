@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import chain
+from math import isnan
 
 from ..case.addresses import replaced, value_at
 from ..case.records import Case, tables
@@ -188,7 +189,7 @@ def what_moves(plant: Case, figure: str, recording: Recording | None = None) -> 
         if replaced(plant, {address: value_at(moved, address) for address in addresses}) != moved:
             raise InputFaults([Fault("ranges.csv", None, None, "no row for an input that is moved", "inputs with a range")])
         present, bars = tornado(moved, figure, recorded)
-        here = replace(wanted, present=present)
+        here = wanted_figures(moved, [figure])[figure] if isnan(present) else replace(wanted, present=present, reason="")
         return Shown(
             results_of(moved),
             (study_words.widest(moved, here, bars, present), study_words.plant(moved)),
