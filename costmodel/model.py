@@ -88,7 +88,7 @@ def reasons(results: Results) -> dict[str, dict[float, str]]:
 
     >>> from costmodel.case.load import load_case
     >>> reasons(evaluate(load_case("inputs_demo/facade")))["plan.project.payback"]
-    {0.0: 'not paid back within the plan'}
+    {0: 'not paid back within the plan'}
     """
     return {
         address.removesuffix(STATUS): dict(declaration.reasons)
