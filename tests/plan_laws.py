@@ -8,7 +8,7 @@ from itertools import accumulate
 from costmodel.case.changes import with_values
 from costmodel.case.records import Case
 from costmodel.ledger.depreciation import book_method, book_shares, tax_shares
-from costmodel.ledger.prices import in_reporting_currency
+from costmodel.ledger.prices import in_money_of_the_case, in_reporting_currency
 from costmodel.model import Results, evaluate
 
 from .scaling_laws import broken
@@ -75,7 +75,7 @@ def equipment_wears_out_piece_by_piece(case: Case, results: Results) -> Broken:
                     books[later] += cost / added
                     tax[later] += cost / added
             if stays:
-                new = price * (1 + inflation) ** horizon * outlay.resale_share
+                new = _bare(case, results, covers, identity, price) * (1 + inflation) ** horizon * outlay.resale_share
                 sold[-1] += new * (1 - outlay.resale_decline * year) ** (end - bought)
                 break
             lost[gone] += paid * (1 - sum(shares[: gone - bought]))
@@ -150,7 +150,18 @@ def _payback(flows: list[float]) -> float | None:
     return (last + sums[last] / (sums[last] - sums[last + 1])) / 4
 
 
-PLAN_LAWS = (markets_take_no_more_than_their_share, equipment_wears_out_piece_by_piece, what_there_is_not_has_no_value)
+def _bare(case: Case, results: Results, covers: str, identity: str, price: float) -> float:
+    """What equipment costs without freight, installation and reserve."""
+    counts = getattr(results.line, covers) if covers in ("tools", "carriers") else None
+    if counts is None:
+        return price / (1 + case.outlay.contingency)
+    return in_money_of_the_case(case, covers, getattr(case, covers)[identity]) * counts[identity].tools
+
+
+PLAN_LAWS = (
+    markets_take_no_more_than_their_share, equipment_wears_out_piece_by_piece,
+    what_there_is_not_has_no_value,
+)
 
 
 def violated_by_plan(case: Case) -> list[str]:

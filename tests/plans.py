@@ -24,7 +24,7 @@ SECTIONS = {
             "last_replacement": "0 year",
         },
         "returns": {"required_return": "8 %/year", "equity_return": "10 %/year", "basis": "nominal", "inflation": "0 %/year"},
-        "working_capital": {"receivable_time": "73 day", "finished_time": "0 day", "payable_time": "36.5 day"},
+        "working_capital": {"receivable_time": "73 day", "finished_time": "0 day", "payable_time": "36.5 day", "bought_before": "0 month"},
         "outlay": {
             "contingency": "10 %",
             "grant": "0 %",
@@ -35,7 +35,14 @@ SECTIONS = {
             "resale_share": "10 %",
             "resale_decline": "0 %/year",
         },
-        "tax": {"rate": "25 %", "holiday": "0 year", "loss_use": "100 %"},
+        "tax": {
+            "rate": "25 %",
+            "holiday": "0 year",
+            "loss_use": "100 %",
+            "loss_relief": "carried_forward",
+            "loss_years": '"60"',
+            "holiday_losses": "used",
+        },
         "loan": {
             "part": "40 %",
             "interest": "8 %/year",
@@ -43,6 +50,17 @@ SECTIONS = {
             "term": "1 year",
             "form": "linear",
             "least_cover": "1.2 1",
+        },
+        "closing": {
+            "rule": "never",
+            "loss_quarters": "2 1",
+            "not_before": "0 year",
+            "severance_time": "3 month",
+            "dismantling": "0 EUR",
+            "currency": "EUR",
+            "stock_recovered": "50 %",
+            "grant_time": "0 year",
+            "shortfall": "owners",
         },
         "learning": {"rate": "0 %", "reference_volume": "1 MWp_stabilised", "convention": "unit"},
     },
@@ -92,9 +110,9 @@ rest,rest,equipment,75,12
 other,all else,other,100,3
 """,
     "capital.csv": """
-id,title,amount [currency],currency,treated,life [year]
-hall,fit-out,100000,USD,asset,10
-training,training,30000,EUR,expense,1
+id,title,amount [currency],currency,treated,life [year],end_share [%]
+hall,fit-out,100000,USD,asset,10,0
+training,training,30000,EUR,expense,1,0
 """,
     "payment_kinds.csv": """
 id,title,withholding [%],gross_up [%],inventors_share [%]

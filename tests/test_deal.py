@@ -55,7 +55,8 @@ def flat_inputs():
     )
     inputs.other_yaml("deal.yaml", "contribution: 5000", "contribution: 306000")
     inputs.tables["minimum_royalties.csv"] = table(
-        "id,title,amount [currency/year],currency,begin [year],end [year]\nleast,least royalty,120000,EUR,0,4"
+        "id,title,amount [currency/year],currency,begin [year],end [year],after_closing\n"
+        "least,least royalty,120000,EUR,0,4,stops"
     )
     return inputs
 
@@ -216,8 +217,8 @@ def test_steps_cap_buy_out_and_other_payments_by_hand():
         "look,a look,10000,EUR,0,100,100,licence\nfirst,first module,40000,EUR,24,90,0,licence"
     )
     inputs.tables["yearly_services.csv"] = table(
-        "id,title,price [currency/year],cost [currency/year],currency,begin [year],end [year],change [%/year],paid_as\n"
-        "test,tests,8000,6000,EUR,2,3,0,services"
+        "id,title,price [currency/year],cost [currency/year],currency,begin [year],end [year],change [%/year],paid_as,after_closing\n"
+        "test,tests,8000,6000,EUR,2,3,0,services,stops"
     )
     inputs.tables["supplies.csv"] = table("id,title,covers,part [%],margin [%],paid_as\ncoaters,tools,tools,50,10,services")
     inputs.tables["sublicences.csv"] = table(

@@ -354,7 +354,8 @@ def records():
 NUMBERS = {
     "starts_per_good", "intervals", "units", "coverage_factor", "soaked", "precision_met", "sample_needed", "sample_for_random",
     "binds", "learning_factor", "debt_cover", "least_debt_cover", "below_cover", "years_below_cover", "quarters_below",
-    "discounted_quarters_below", "start", "turnover_factor", "discounted_turnover_factor", "minimum_binds"}  # fmt: skip
+    "discounted_quarters_below", "start", "turnover_factor", "discounted_turnover_factor", "minimum_binds", "open_share",
+    "early"}  # fmt: skip
 HOURS = {"times", "time", "scheduled_time", "available_time", "waiting_time"}  # on the clock of tools and of lots, within the year
 
 

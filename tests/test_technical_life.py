@@ -21,6 +21,7 @@ from .refusals import faults
 
 YEAR = 31_536_000.0
 COATERS, OTHERS = 1_100_000, 50_600
+BARE = 800_000  # price of the coaters without freight, installation and reserve
 
 
 def near(value: float, scale: float = 0.0):
@@ -48,8 +49,8 @@ def test_a_tool_is_overhauled_at_four_years_and_replaced_at_six():
     assert use_years(case, "books") == [near(OTHERS + amount) for amount in each]
     assert use_years(case, "lost") == [near(0.0, COATERS)] * 8
     plan = evaluate(case).plan
-    # coaters are two years old at the end, the rest eight; a tenth of the price new, a fifth less each year
-    assert plan.quarters["q040"].end_value == near(0.1 * (COATERS * 0.8**2 + 451_000 * 0.8**8))
+    # coaters are two years old at the end, the rest eight; a tenth of the bare price new, a fifth less each year
+    assert plan.quarters["q040"].end_value == near(0.1 * (BARE * 0.8**2 + 350_000 * 0.8**8))
     assert plan.quarters["q040"].disposal == near(COATERS / 3 + 506_000 - 8 * OTHERS - plan.quarters["q040"].end_value)
 
 
@@ -101,7 +102,8 @@ def test_what_a_plan_is_worth_is_continuous_in_the_technical_life(life):
 
 def test_a_longer_technical_life_is_never_worse():
     lives = np.arange(1.0, 9.01, 0.05)
-    found = evaluate(with_values(coaters("4", "3"), {"tools.coater.technical_life": lives * YEAR})).plan.project.npv
+    untaxed = with_values(coaters("4", "3"), {"tax.rate": 0.0})  # with tax, a loss of the last year may stay unused
+    found = evaluate(with_values(untaxed, {"tools.coater.technical_life": lives * YEAR})).plan.project.npv
     assert all(after >= before - 1e-6 for before, after in pairwise(found))
     assert found[-1] > found[0] + COATERS
 
@@ -124,11 +126,11 @@ def test_ten_years_in_use_of_the_demo_are_replaced_until_three_and_a_quarter_yea
 
 def test_a_piece_is_sold_for_its_age_whatever_its_accounting_life():
     new = evaluate(coaters("7", "3")).plan.assets["tools_coater"]
-    assert new.end_value == near(COATERS * 0.1 * 0.8)  # replaced after seven years, one before the end
+    assert new.resale["y08"] == near(BARE * 0.1 * 0.8)  # replaced after seven years, one before the end
     halfway = evaluate(coaters("7.5", "3")).plan.assets["tools_coater"]  # half is bought by the end, half a year old
-    assert halfway.end_value == near(COATERS * 0.1 * (0.5 * 0.8**8 + 0.5 * 0.8**0.5))
+    assert halfway.resale["y08"] == near(BARE * 0.1 * (0.5 * 0.8**8 + 0.5 * 0.8**0.5))
     dearer = evaluate(with_values(coaters("7", "3"), {"returns.inflation": 0.03 / YEAR})).plan.assets["tools_coater"]
-    assert dearer.end_value == near(COATERS * 1.03**10 * 0.1 * 0.8)
+    assert dearer.resale["y08"] == near(BARE * 1.03**10 * 0.1 * 0.8)
 
 
 def test_the_ledger_writes_off_over_the_accounting_life():

@@ -98,6 +98,7 @@ class MinimumRoyalty:
     currency: str = unit_text("currency of the amount", example="EUR")
     begin: Value = number("s", "from when on, after the first day", example="3 year", entry="year")
     end: Value = number("s", "until when, after the first day", example="8 year", entry="year")
+    after_closing: str = choice("whether it stops when the plant closes, or what remains of it falls due then", "stops", "due")
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +141,7 @@ class YearlyService:
     end: Value = number("s", "when it ends", example="9 year", entry="year")
     change: Value = number("1/s", "yearly change of price and cost", example="2 %/year", **_CHANGE)
     paid_as: str = reference("kind of payment", "payment_kinds", example="services")
+    after_closing: str = choice("whether it stops when the plant closes, or what remains of it falls due then", "stops", "due")
 
 
 @dataclass(frozen=True, slots=True)

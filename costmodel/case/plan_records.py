@@ -61,13 +61,16 @@ class WorkingCapital:
         example="30 day",
         entry="day",
     )
+    bought_before: Value = number(
+        "s", "time before the start of production at which the first stock of bought items comes", example="2 month", entry="month"
+    )
 
 
 @dataclass(frozen=True, slots=True)
 class Outlay:
     """What comes on top of the prices of equipment, and what comes back."""
 
-    contingency: Value = number("1", "reserve on all capital", example="8 %", high=2.0)
+    contingency: Value = number("1", "reserve on all capital but land, on replacements and expansions too", example="8 %", high=2.0)
     grant: Value = share("part of the capital of the first plant that a subsidy pays, as it is spent", example="0 %")
     import_vat: Value = share("value added tax at the border on equipment and systems, paid back later", example="15 %")
     vat_return_time: Value = number("s", "time until it is paid back", example="6 month", entry="month")
@@ -75,7 +78,9 @@ class Outlay:
         "s", "materials used up before the first good module, as time of full use", example="10 day", entry="day"
     )
     commissioning_scrap: Value = share("materials wasted in commissioning, share of those of a year", example="5 %")
-    resale_share: Value = share("share of its price new that equipment or a system of no age sells for", example="30 %")
+    resale_share: Value = share(
+        "share of its price new (without freight, installation, reserve) that equipment of no age sells for", example="30 %"
+    )
     resale_decline: Value = number(
         "1/s", "fall of that share with each year of age", example="15 %/year", entry="1/year", high=0.99 / YEAR
     )
@@ -83,11 +88,26 @@ class Outlay:
 
 @dataclass(frozen=True, slots=True)
 class Tax:
-    """Tax on income."""
+    """Tax on income, settled each quarter.
+
+    Losses carried back are refunded at once, oldest profit first; those carried forward are used oldest first. Common practice:
+    local law decides which choice holds.
+    """
 
     rate: Value = share("tax on profit", example="25 %")
     holiday: Value = number("s", "time from the start of production without tax on profit", example="0 year", entry="year")
     loss_use: Value = share("part of a profit that losses carried forward may make up for", example="100 %")
+    loss_relief: str = choice(
+        "what a loss does: it is carried forward, or carried back to the years before it and the rest forward, or set against "
+        "other income of the owner at once",
+        "carried_forward",
+        "carried_back_one_year",
+        "carried_back_two_years",
+        "carried_back_three_years",
+        "other_income",
+    )
+    loss_years: str = count_text("whole years after which a loss carried forward expires; 60 where it does not", example="60")
+    holiday_losses: str = choice("whether profit in a tax holiday uses up losses carried forward, or leaves them", "used", "kept")
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +120,36 @@ class Loan:
     term: Value = number("s", "time over which it is repaid", example="7 year", entry="year", above=0.0)
     form: str = choice("equal repayments (linear), or equal payments with interest (annuity)", "linear", "annuity")
     least_cover: Value = number("1", "cash for each unit of interest and repayment that the bank asks for", example="1.3")
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """When a plant that loses cash closes, and what the end of use costs.
+
+    The rule looks at operating cash after licence payments and due replacements, before finance and tax, of whole quarters of
+    production. Common practice: a plant closes once it no longer earns its running cost. Local labour law decides on severance.
+    """
+
+    rule: str = choice("runs to the end of the plan, or closes after quarters of negative operating cash", "never", "by_loss")
+    loss_quarters: Value = number("1", "quarters in a row with negative operating cash after which it closes", example="6", low=1.0)
+    not_before: Value = number("s", "earliest time at which it closes, from the first day", example="4 year", entry="year")
+    severance_time: Value = number(
+        "s", "severance pay at an early closing, in time of labour cost", example="6 month", entry="month"
+    )
+    dismantling: Value = number(
+        "{currency}", "dismantling and site clean-up at the end of use, in money of the case", example="400000"
+    )
+    currency: str = unit_text("currency of that amount", example="EUR")
+    stock_recovered: Value = share("part of its cost that stock sells for at an early closing", example="50 %")
+    grant_time: Value = number(
+        "s",
+        "time from the start of production within which an early closing pays the grant back, in proportion to the time left",
+        example="5 year",
+        entry="year",
+    )
+    shortfall: str = choice(
+        "who bears what closing does not pay: the owners, or creditors, the bank ranking before the licensor", "owners", "creditors"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +214,19 @@ class Capital:
     currency: str = unit_text("currency of the amount", example="EUR")
     treated: str = choice("written off over its life (asset), or an expense when it is paid", "asset", "expense")
     life: Value = number("s", "years over which an asset is written off", example="25 year", entry="year", above=0.0)
+    end_share: Value = number(
+        "1", "what an asset sells for at the end of use, over the amount paid; 0 for an expense", example="0 %", high=5.0
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Land:
+    """Land and other assets that are not written off, and are sold at the end of use, with a gain or a loss."""
+
+    title: str = text("what it is", example="plot of the plant")
+    amount: Value = number("{currency}", "amount, paid as payments.csv says for `other`", example="900000")
+    currency: str = unit_text("currency of the amount", example="EUR")
+    end_share: Value = number("1", "what it sells for at the end of use, over the amount paid", example="100 %", high=5.0)
 
 
 @dataclass(frozen=True, slots=True)

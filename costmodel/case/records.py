@@ -81,8 +81,10 @@ from .line_records import (
 from .market_records import Covering, Market
 from .plan_records import (
     Capital,
+    Closing,
     Escalation,
     Expansion,
+    Land,
     Learning,
     Loan,
     OtherLine,
@@ -205,6 +207,7 @@ class Case:
     outlay: Outlay | None = _section("outlay", Outlay, "what comes on top of prices of equipment", "plan.yaml")
     tax: Tax | None = _section("tax", Tax, "tax on income", "plan.yaml")
     loan: Loan | None = _section("loan", Loan, "the loan", "plan.yaml")
+    closing: Closing | None = _section("closing", Closing, "when a plant that loses cash closes", "plan.yaml")
     learning: Learning | None = _section("learning", Learning, "how cost falls with all that was made", "plan.yaml")
     licence: Licence | None = _section("licence", Licence, "what the licensee pays for the know-how", "deal.yaml")
     licensor: Licensor | None = _section("licensor", Licensor, "what the transfer costs the licensor", "deal.yaml")
@@ -231,6 +234,7 @@ class Case:
     sales: dict[str, Sale] = _table("sales.csv", Sale, "what the output fetches", optional=True)
     payments: dict[str, Payment] = _table("payments.csv", Payment, "when capital is paid", optional=True)
     capital: dict[str, Capital] = _table("capital.csv", Capital, "money spent once besides equipment", optional=True)
+    land: dict[str, Land] = _table("land.csv", Land, "assets that are not written off", optional=True)
     refurbishments: dict[str, Refurbishment] = _table(
         "refurbishments.csv", Refurbishment, "overhauls in place of replacements", optional=True
     )

@@ -10,8 +10,10 @@ from ..line.records import Line
 from ..operations import Value, choose, safe_divide, sum_of, valid_if
 from ..plan import licence
 from ..plan.capital import assets
-from ..plan.plan import Grounds, planned_volumes, quarters
+from ..plan.plan import planned_volumes
+from ..plan.quarters import Grounds, filled
 from ..plan.records import Payments, Plan, Quarter
+from ..plan.time_of_use import Use
 from ..plan.timing import by_year, quarter_names
 from ..plan.worth import each_quarter, npv
 from .guarantee import exposure
@@ -42,9 +44,10 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     worth_free = npv([each.free_cash for each in free], theirs)
     sales = npv([each.revenue for each in found], theirs)
     ways = alternatives(case, plan, worth_free, sales)
-    work, services = work_costs(case, len(found), own), service_costs(case, len(found), own)
+    use = time_of_use(case, plan)
+    work, services = work_costs(case, use, own), service_costs(case, use, own)
     guarantees = {name: exposure(case, row, line.output.stabilised_power) for name, row in case.guarantees.items()}
-    seller = licensor(case, len(found), kinds, work, services, prospects, guarantees)
+    seller = licensor(case, use, kinds, work, services, prospects, guarantees)
     buyer = licensee(plan, ways, worth_free, sales, given)
     together = seller.gain + buyer.gain
     names = quarter_names(len(found))
@@ -68,10 +71,16 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     )
 
 
-def trade_of(plan: Plan) -> licence.Trade:
+def time_of_use(case: Case, plan: Plan) -> Use:
+    """How long the plant is in use."""
+    return Use([each.open_share for each in plan.quarters.values()], case.closing.rule == "never")
+
+
+def trade_of(case: Case, plan: Plan) -> licence.Trade:
     """What royalties go by, as the plan has it; no materials, on which they do not depend."""
     found = list(plan.quarters.values())
-    return licence.Trade(plan.start, [each.revenue for each in found], [each.stabilised_watts for each in found], [])
+    sold, watts = [each.revenue for each in found], [each.stabilised_watts for each in found]
+    return licence.Trade(plan.start, sold, watts, [], time_of_use(case, plan))
 
 
 def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> list[Quarter]:
@@ -83,12 +92,11 @@ def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> list
         plan.use_years,
         plan.costs,
         planned_volumes(case, plan.start),
-        plan.markets,
         plan.required_return,
         plan.equity_return,
         pays=False,
     )
-    return quarters(case, line, ledger, grounds)[0]
+    return filled(case, line, ledger, grounds)[0].quarters()
 
 
 def _heading(case: Case, row: Payments, own: Value, theirs: Value) -> Heading:
@@ -130,9 +138,9 @@ def _yardsticks(plan: Plan, rate: Value, sales: Value) -> Yardsticks:
 
 
 def _years(case: Case, plan: Plan, found: Sequence[Quarter]) -> dict[str, DealYear]:
-    trade = trade_of(plan)
+    trade = trade_of(case, plan)
     earned, owed = licence.royalty(case, trade), licence.minimum(case, trade)
-    missing = licence.missing_to_minimum(owed, earned)
+    missing = licence.missing_to_minimum(owed, earned, trade.use)
     years = {}
     columns = zip(plan.years, by_year(found), by_year(earned), by_year(owed), by_year(missing))
     for name, quarters_of_year, got, least, short in columns:

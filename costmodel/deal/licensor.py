@@ -9,6 +9,7 @@ from ..ledger.prices import in_reporting_currency
 from ..operations import Value, safe_divide, smaller, sum_of
 from ..plan.licence import spread, yearly
 from ..plan.records import Payments
+from ..plan.time_of_use import Use
 from ..plan.timing import QUARTERS, due, in_quarters, risen, running
 from ..plan.worth import each_quarter, npv
 from .records import Exposure, Licensor, Received, ServiceCost, Shut, WorkCost
@@ -51,11 +52,11 @@ def shut_out(case: Case) -> dict[str, Shut]:
     return found
 
 
-def work_costs(case: Case, count: int, rate: Value) -> dict[str, WorkCost]:
-    """What each delivery costs: days with overrun, travel, time of the pilot line; spent evenly while it lasts."""
+def work_costs(case: Case, use: Use, rate: Value) -> dict[str, WorkCost]:
+    """What each delivery costs while the plant is in use: days with overrun, travel, time of the pilot line; spent evenly."""
     found = {}
     for name, row in case.deliveries.items():
-        done = npv(spread(case, count, row.begin, row.end), rate)
+        done = npv(use.while_open(spread(case, len(use.open), row.begin, row.end)), rate)
         found[name] = WorkCost(
             days=done * in_reporting_currency(row.days * (1 + row.overrun) * row.day_cost, row.currency, case.money),
             travel=done * in_reporting_currency(row.travel, row.currency, case.money),
@@ -64,22 +65,26 @@ def work_costs(case: Case, count: int, rate: Value) -> dict[str, WorkCost]:
     return found
 
 
-def service_costs(case: Case, count: int, rate: Value) -> dict[str, ServiceCost]:
-    """What each yearly service costs."""
-    return {name: ServiceCost(cost=npv(yearly(case, x, x.cost, count), rate)) for name, x in case.yearly_services.items()}
+def service_costs(case: Case, use: Use, rate: Value) -> dict[str, ServiceCost]:
+    """What each yearly service costs while the plant is in use."""
+    costs = {name: use.while_open(yearly(case, x, x.cost, len(use.open))) for name, x in case.yearly_services.items()}
+    return {name: ServiceCost(cost=npv(spent, rate)) for name, spent in costs.items()}
 
 
 def licensor(
     case: Case,
-    count: int,
+    use: Use,
     kinds: Mapping[str, Received],
     work: Mapping[str, WorkCost],
     services: Mapping[str, ServiceCost],
     prospects: Mapping[str, Shut],
     guarantees: Mapping[str, Exposure],
 ) -> Licensor:
-    """The licensor over so many quarters. Past research is sunk: what policy wants back of it stands apart."""
-    row, year = case.licensor, case.constants.year
+    """The licensor. Damages are due only while the plant is in use; rights are kept up beyond.
+
+    Past research is sunk: what policy wants back of it stands apart.
+    """
+    row, year, count = case.licensor, case.constants.year, len(use.open)
     rate = each_quarter(row.discount_rate * year)
 
     def own(amount: Value) -> Value:
@@ -88,7 +93,7 @@ def licensor(
 
     nothing = own(0.0 * row.contribution)
     owed = [(own(row.damages), row.damages_time), *((x.damages, case.guarantees[n].time) for n, x in guarantees.items())]
-    damages = [npv([amount * x for x in due(count, in_quarters(case, time))], rate) for amount, time in owed]
+    damages = [npv(use.while_open([amount * x for x in due(count, in_quarters(case, time))]), rate) for amount, time in owed]
     kept = [1 - share for share in running(count, row.upkeep_time / (year / QUARTERS))]
     inflation = case.returns.inflation * year
     parts = {

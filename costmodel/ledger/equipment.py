@@ -23,11 +23,12 @@ def installed_price(case: Case, tool: Tool) -> Value:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """All there is of one row of equipment: the table it stands in, what it has cost standing in the plant, its two lives."""
+    """One row of equipment: its table, cost standing in the plant, price without freight and installation, and two lives."""
 
     table: str
     name: str
     cost: Value
+    price: Value
     life: Value
     technical_life: Value
 
@@ -40,8 +41,21 @@ def pieces(case: Case, line: Line) -> list[Piece]:
         "spares": {n: spares_value(case, line, n) for n in case.spares},
         "facilities": {n: systems_value(case, line, n) for n in case.facilities},
     }
+    counts = {"tools": line.tools, "carriers": line.carriers}
+    bare = {
+        (table, name): in_money_of_the_case(case, table, row) * used[name].tools
+        for table, used in counts.items()
+        for name, row in getattr(case, table).items()
+    }
     return [
-        Piece(table, name, cost, getattr(case, table)[name].life, getattr(case, table)[name].technical_life)
+        Piece(
+            table,
+            name,
+            cost,
+            bare.get((table, name), cost),
+            getattr(case, table)[name].life,
+            getattr(case, table)[name].technical_life,
+        )
         for table, of_table in costs.items()
         for name, cost in of_table.items()
     ]
@@ -134,7 +148,7 @@ def carrier_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
         loading = line.carriers[name].loading
         charges = {
             "depreciation": average_charge(case, "carriers", price, carrier.life, loading),
-            "maintenance": price * carrier.maintenance * case.constants.year,
+            "maintenance": in_money_of_the_case(case, "carriers", carrier) * carrier.maintenance * case.constants.year,
         }
         for step, share in carrier_shares(case, line, name).items():
             for category, charge in charges.items():

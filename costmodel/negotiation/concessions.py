@@ -119,7 +119,7 @@ def interval(case: Case, address: str, sides: Sides | None = None) -> Interval:
 
     >>> from costmodel.case.load import load_case
     >>> found = interval(load_case("inputs_demo/facade"), "licence.royalty")
-    >>> 0.03 < found.licensee < 0.05
+    >>> 0.02 < found.licensee < 0.05
     True
     """
     declaration, _ = input_at(case, address)

@@ -49,7 +49,7 @@ def price_paths(case: Case, falls: tuple[float, ...] = FALLS) -> PricePaths:
     """
     offered = float(evaluate(case).deal.licensor.gain)
     begin = case.schedule.build_time
-    row = MinimumRoyalty("minimum", 0.0, case.currency, begin, begin + case.licence.term)  # all along the term
+    row = MinimumRoyalty("minimum", 0.0, case.currency, begin, begin + case.licence.term, "stops")  # all along the term
     plain = replace(case, minimum_royalties={"all_along": row})
     plain = replaced(plain, {PER_WATT: 0.0, "licence.royalty_cap": 1.0})
     changes = [f"sales.{name}.change" for name in case.sales]

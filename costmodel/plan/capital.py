@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from ..case.plan_records import Expansion, Refurbishment
+from ..case.plan_records import Capital, Expansion, Land, Refurbishment
 from ..case.records import Case
 from ..ledger.depreciation import book_method, book_shares, straight_line_shares, tax_shares
 from ..ledger.equipment import pieces
@@ -21,8 +21,9 @@ from .timing import QUARTERS, due_by, in_quarters, in_year_of_use, steps, year_n
 class Asset:
     """A kind of equipment or another asset: where it stands, what it costs, its lives in years.
 
-    `price` is with the reserve; `cost` is what is left of it when the grant, which is for the first plant, is taken off. `life` is
-    the accounting life. An asset without a technical life is not replaced.
+    `price` is with the reserve; `cost` is what is left of it without the grant, which is for the first plant. `sold_at` is what its
+    sale is a share of: for equipment the price new without freight, installation and reserve, else the amount paid. `life` is the
+    accounting life. An asset without a technical life is not replaced; `end_share` of it comes back at the end of use.
     """
 
     name: str
@@ -30,9 +31,12 @@ class Asset:
     paid_as: str
     price: Value
     cost: Value
+    sold_at: Value
     life: Value
     technical_life: Value | None = None
     refurbishment: Refurbishment | None = None
+    end_share: Value = 0.0
+    stays_in_books: bool = False  # land, which is not written off
 
 
 def assets(case: Case, line: Line) -> list[Asset]:
@@ -46,6 +50,7 @@ def assets(case: Case, line: Line) -> list[Asset]:
             "systems" if piece.table == "facilities" else "equipment",
             piece.cost * reserve,
             piece.cost * reserve * paid,
+            piece.price,
             piece.life / year,
             piece.technical_life / year,
             overhauls.get((piece.table, piece.name)),
@@ -54,14 +59,20 @@ def assets(case: Case, line: Line) -> list[Asset]:
     ]
     for name, row in case.capital.items():
         if row.treated == "asset":
-            price = capital_amount(case, name) * reserve
-            found.append(Asset(f"capital_{name}", "capital", "other", price, price * paid, row.life / year))
+            price = capital_amount(case, row) * reserve
+            found.append(
+                Asset(f"capital_{name}", "capital", "other", price, price * paid, price, row.life / year, end_share=row.end_share)
+            )
+    for name, row in case.land.items():
+        price, nothing = capital_amount(case, row), 0.0 * year / year
+        found.append(
+            Asset(f"land_{name}", "land", "other", price, price, price, nothing, end_share=row.end_share, stays_in_books=True)
+        )
     return found
 
 
-def capital_amount(case: Case, name: str) -> Value:
-    """An amount of capital.csv in the reporting currency."""
-    row = case.capital[name]
+def capital_amount(case: Case, row: Capital | Land) -> Value:
+    """An amount of capital.csv or land.csv in the reporting currency."""
     return in_reporting_currency(row.amount, row.currency, case.money)
 
 
@@ -94,7 +105,9 @@ def asset_plans(case: Case, found: Sequence[Asset], start: Value) -> dict[str, A
     for_class: dict[str, dict[str, Value]] = {}
     plans = {}
     for asset in found:
-        books = tax = dict(zip(year_names(years), book_shares(book_method(case, asset.covers), asset.life, years)))
+        method = book_method(case, asset.covers)
+        shares = [0.0] * years if asset.stays_in_books else book_shares(method, asset.life, years)
+        books = tax = dict(zip(year_names(years), shares))
         if asset.covers in given:
             if asset.covers not in for_class:
                 shares = tax_shares(case, asset.covers, asset.life, years)
@@ -111,17 +124,19 @@ def _asset_plan(
     names, nothing = year_names(use.years), 0.0 * asset.cost
     books, tax = shares
     if asset.technical_life is None:
-        bought = dict(zip(names, [asset.cost, *[nothing] * (use.years - 1)]))
+        bought, back = dict(zip(names, [asset.cost, *[nothing] * (use.years - 1)])), asset.sold_at * asset.end_share
+        sold = dict(zip(names, [back] * use.years))
         return AssetPlan(
-            cost=asset.cost, bought=bought, replaced_later={}, refurbished={}, books=books, tax=tax, resale_share=0.0,
-            end_value=nothing,
-        )  # fmt: skip
+            cost=asset.cost, bought=bought, replaced_later={}, refurbished={}, books=books, tax=tax, resale_new=back, resale=sold
+        )
     row, year = asset.refurbishment, case.constants.year
     counts = replaced(use, asset.technical_life, row.added_life / year if row else None)
     prices = [asset.price * risen for risen in rise]
     again = [price * count for price, count in zip(prices, each_year(counts.so_far))]
     first, *later = parts_replaced(counts)
-    resale = resale_share(use, counts, replacement_age(case, asset), case.outlay.resale_share, case.outlay.resale_decline * year)
+    inflation, decline, age = case.returns.inflation * year, case.outlay.resale_decline * year, replacement_age(case, asset)
+    new = case.outlay.resale_share
+    worth = [resale_share(number + 1.0, count, age, new, decline) for number, count in enumerate(counts.so_far)]
     spent = [price * row.cost * count for price, count in zip(prices, each_year(counts.refurbished))] if row else []
     return AssetPlan(
         cost=asset.cost,
@@ -130,8 +145,8 @@ def _asset_plan(
         refurbished=dict(zip(names, spent)),
         books=books,
         tax=tax,
-        resale_share=resale,
-        end_value=asset.price * (1 + case.returns.inflation * year) ** use.years * resale,
+        resale_new=asset.sold_at * rise[0] * new,
+        resale=dict(zip(names, [asset.sold_at * now * (1 + inflation) * share for now, share in zip(rise, worth)])),
     )
 
 
@@ -154,10 +169,11 @@ def years_of_use(case: Case, found: Sequence[Asset], plans: Mapping[str, AssetPl
     whole = sum_of([asset.price for asset in found])
     rows += [_expansion_years(case, row, whole, start) for row in case.expansions.values()]
     names = year_names(int(case.schedule.horizon))
+    resale = [sum_of(parts) for parts in zip(*[plan.resale.values() for plan in plans.values()])]
     columns = [
         [sum_of(parts) for parts in zip(*[getattr(row, name) for row in rows])] for name in ("spent", "books", "lost", "tax")
     ]
-    return {name: UseYear(replaced=a, books=b, lost=c, tax=d) for name, a, b, c, d in zip(names, *columns)}
+    return {name: UseYear(replaced=a, books=b, lost=c, tax=d, resale=e) for name, a, b, c, d, e in zip(names, *columns, resale)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,8 +241,18 @@ def by_quarter(amounts: Sequence[Value], run: Sequence[Value]) -> list[Value]:
     ]
 
 
+def resale_at(plans: Mapping[str, AssetPlan], years: Mapping[str, UseYear], start: Value, column: int) -> Value:
+    """What all equipment and other assets would sell for at the end of a quarter: between ends of years of use in proportion."""
+    before = sum_of([plan.resale_new for plan in plans.values()])
+    value = before
+    for number, year in enumerate(years.values()):
+        value = value + (year.resale - before) * smaller(1.0, larger(0.0, (column - start) / QUARTERS - number))
+        before = year.resale
+    return value
+
+
 def expenses(case: Case, quarters: int) -> list[Value]:
-    """What capital.csv calls an expense, in the quarters in which it is paid."""
-    total = sum_of([capital_amount(case, n) for n, row in case.capital.items() if row.treated == "expense"])
-    paid = paid_by(case, "other", quarters)
+    """What capital.csv calls an expense, with the reserve, as it is paid."""
+    total = sum_of([capital_amount(case, row) for row in case.capital.values() if row.treated == "expense"])
+    total, paid = total * (1 + case.outlay.contingency), paid_by(case, "other", quarters)
     return [total * share for share in steps(paid)]

@@ -1,14 +1,15 @@
-"""Loan, tax on income with losses carried forward, and debt cover."""
+"""Loan, tax on income with relief of losses, and debt cover."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from ..case.plan_records import Loan
 from ..case.records import Case
 from ..operations import Value, choose, larger, safe_divide, smaller, sum_of, valid_if
 from .records import Quarter, Year
-from .timing import cumulative, in_quarters, running, steps
+from .timing import QUARTERS, cumulative, in_quarters, running, steps
 
 
 def repaid_share(time: Value, term: Value, interest: Value, form: str) -> Value:
@@ -48,26 +49,91 @@ def in_holiday(case: Case, run: Sequence[Value], start: Value) -> list[Value]:
     return [safe_divide(now - after, now) for now, after in zip(run, over)]
 
 
+BACK = {"carried_back_one_year": 1, "carried_back_two_years": 2, "carried_back_three_years": 3}  # years
+
+
+@dataclass(frozen=True, slots=True)
+class Pools:
+    """Running sums by column: losses that came to be carried forward, and of these what is used or expired; profits taxed, and of
+    these what losses carried back have used or what lies too far back."""
+
+    losses: list[Value]
+    losses_gone: list[Value]
+    profits: list[Value]
+    profits_gone: list[Value]
+
+
 def taxes(case: Case, taxable: Sequence[Value], holidays: Sequence[Value]) -> tuple[list[Value], list[Value]]:
-    """Tax of each quarter, and losses carried forward at its end.
+    """Tax of each column, and losses carried forward at its end; a refund is a negative tax.
 
-    On profit, less losses of before as far as they may be used; none in a holiday, never less than none.
+    On profit, less losses of before as far as they may be used; none in a holiday. By the choice of the case, a loss is carried
+    forward until it expires, carried back first, or set against other income.
 
-    >>> from costmodel.case.plan_records import Tax
-    >>> class Paid:
-    ...     tax = Tax(0.25, 0.0, 1.0)
-    >>> taxes(Paid, [-100.0, 60.0, 100.0], [0.0, 0.0, 0.0])
-    ([0.0, 0.0, 15.0], [100.0, 40.0, 0.0])
+    >>> from types import SimpleNamespace
+    >>> def taxed(relief, years="60"):
+    ...     row = SimpleNamespace(rate=0.25, loss_use=1.0, loss_relief=relief, loss_years=years, holiday_losses="used")
+    ...     return taxes(SimpleNamespace(tax=row), [-100.0, 60.0, 100.0, -40.0], [0.0] * 4)
+    >>> taxed("carried_forward")
+    ([0.0, 0.0, 15.0, 0.0], [100.0, 40.0, 0.0, 40.0])
+    >>> taxed("carried_back_one_year"), taxed("other_income")[0]
+    (([0.0, 0.0, 15.0, -10.0], [100.0, 40.0, 0.0, 0.0]), [-25.0, 15.0, 25.0, -10.0])
     """
-    paid: list[Value] = []
-    carried: list[Value] = []
-    for income, holiday in zip(taxable, holidays):
-        before = carried[-1] if carried else 0.0
-        profit = larger(income, 0.0)
-        used = smaller(profit * case.tax.loss_use, before)
-        carried.append(before + larger(-income, 0.0) - used)
-        paid.append((profit - used) * case.tax.rate * (1 - holiday))
-    return paid, carried
+    return taxes_if(case, taxable, holidays, [])[:2]
+
+
+def taxes_if(
+    case: Case, taxable: Sequence[Value], holidays: Sequence[Value], instead: Sequence[Value]
+) -> tuple[list[Value], list[Value], list[Value]]:
+    """Taxes and losses carried forward; and the tax of each column if its income alone were another, all before it as it was."""
+    paid, carried, other = [], [], []
+    pools = Pools([], [], [], [])
+    for number, (income, holiday) in enumerate(zip(taxable, holidays)):
+        if instead:
+            other.append(_tax(case, pools, instead[number], holiday)[0])
+        tax, loss, used, profit, back = _tax(case, pools, income, holiday)
+        paid.append(tax)
+        if case.tax.loss_relief == "other_income":
+            carried.append(0.0 * income)
+            continue
+        so_far, gone, taxed, taken = _usable(case, pools)
+        pools.losses.append(so_far + loss)
+        pools.losses_gone.append(gone + used)
+        pools.profits.append(taxed + profit)
+        pools.profits_gone.append(taken + back)
+        carried.append(pools.losses[-1] - _expired(case, pools, pools.losses_gone[-1], number + 1))
+    return paid, carried, other
+
+
+def _tax(case: Case, pools: Pools, income: Value, holiday: Value) -> tuple[Value, Value, Value, Value, Value]:
+    """Tax of a column; loss carried forward, losses used, profit taxed, loss carried back."""
+    row, profit, loss = case.tax, larger(income, 0.0), larger(-income, 0.0)
+    if row.loss_relief == "other_income":
+        return (profit * (1 - holiday) - loss) * row.rate, 0.0, 0.0, 0.0, 0.0
+    so_far, gone, taxed, taken = _usable(case, pools)
+    used = smaller(profit * row.loss_use, so_far - gone)
+    if row.holiday_losses == "kept":
+        used = used * (1 - holiday)
+    left = (profit - used) * (1 - holiday)
+    back = smaller(loss, taxed - taken) if row.loss_relief in BACK else 0.0
+    return (left - back) * row.rate, loss - back, used, left, back
+
+
+def _usable(case: Case, pools: Pools) -> tuple[Value, Value, Value, Value]:
+    """Before a column: losses so far, of these what is gone; profits taxed so far, of these what no loss can be carried back to."""
+    number = len(pools.losses)
+    if number == 0:
+        return 0.0, 0.0, 0.0, 0.0
+    taken = pools.profits_gone[-1]
+    first = number - 1 - QUARTERS * BACK.get(case.tax.loss_relief, 0)  # the last column that lies too far back
+    if first >= 0 and case.tax.loss_relief in BACK:
+        taken = larger(taken, pools.profits[first])
+    return pools.losses[-1], _expired(case, pools, pools.losses_gone[-1], number), pools.profits[-1], taken
+
+
+def _expired(case: Case, pools: Pools, gone: Value, number: int) -> Value:
+    """Losses used or expired before a column: those of more than so many years ago have expired."""
+    first = number - 1 - QUARTERS * int(case.tax.loss_years)
+    return larger(gone, pools.losses[first]) if first >= 0 else gone
 
 
 def debt_year(case: Case, found: Sequence[Quarter]) -> Year:

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..case.deal_records import YearlyService
+from ..case.deal_records import MinimumRoyalty, YearlyService
 from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
 from ..line.records import Line
 from ..operations import Value, larger, safe_divide, smaller, sum_of
 from . import capital
-from .timing import QUARTERS, by_year, due, in_quarters, risen, running, steps
+from .time_of_use import Use
+from .timing import QUARTERS, by_year, cumulative, due, in_quarters, risen, running, steps
+
+ROYALTIES = ("royalty", "minimum", "minimum_due")  # streams that count as running royalty
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,12 +30,13 @@ class Stream:
 
 @dataclass(frozen=True, slots=True)
 class Trade:
-    """What payments go by: the start of production, and by quarter net sales, watts, and the materials used."""
+    """What payments go by: start of production; net sales, watts and materials used by column; how long the plant is in use."""
 
     start: Value
     sales: list[Value]
     watts: list[Value]
     materials: list[Value]
+    use: Use
 
 
 def streams(case: Case, line: Line, assets: Sequence[capital.Asset], trade: Trade) -> list[Stream]:
@@ -42,13 +47,51 @@ def streams(case: Case, line: Line, assets: Sequence[capital.Asset], trade: Trad
     found = [
         *_fees(case, line, trade),
         Stream("royalty", "licence", False, earned),
-        Stream("minimum", "licence", False, missing_to_minimum(minimum(case, trade), earned)),
+        Stream("minimum", "licence", False, missing_to_minimum(minimum(case, trade), earned, trade.use)),
         *_work(case, trade),
         *_supplies(case, assets, trade),
-        *_sublicences(case, len(trade.sales)),
+        *_sublicences(case, trade),
     ]
-    factors = {name: gross_up(row.withholding, row.gross_up) for name, row in case.payment_kinds.items()}
-    return [Stream(x.name, x.paid_as, x.written_off, [amount * factors[x.paid_as] for amount in x.amounts]) for x in found]
+    return [_grossed_up(case, stream) for stream in found]
+
+
+def _grossed_up(case: Case, stream: Stream) -> Stream:
+    """With what the licensee bears of the withholding tax."""
+    row = case.payment_kinds[stream.paid_as]
+    factor = gross_up(row.withholding, row.gross_up)
+    return dataclasses.replace(stream, amounts=[amount * factor for amount in stream.amounts])
+
+
+def cut(stream: Stream, shares: Sequence[Value]) -> Stream:
+    """A share of each amount of a stream."""
+    return dataclasses.replace(stream, amounts=[amount * share for amount, share in zip(stream.amounts, shares)])
+
+
+def due_at_closing(case: Case, trade: Trade) -> list[Stream]:
+    """What would fall due, should the plant close early at the end of each column: what rows that say so still have to come."""
+    if case.licence is None:
+        return []
+    count, found = len(trade.sales), []
+    rows = [row for row in case.minimum_royalties.values() if row.after_closing == "due"]
+    if rows:
+        owed = [sum_of(parts) for parts in zip(*(_least(case, row, count) for row in rows))]
+        found.append(Stream("minimum_due", "licence", False, still_to_come(_until_bought_out(case, trade, owed))))
+    for name, row in case.yearly_services.items():
+        if row.after_closing == "due":
+            found.append(Stream(f"service_{name}_due", row.paid_as, False, still_to_come(yearly(case, row, row.price, count))))
+    return [_grossed_up(case, stream) for stream in found]
+
+
+def still_to_come(amounts: Sequence[Value]) -> list[Value]:
+    """What comes after each column in all.
+
+    >>> still_to_come([1.0, 2.0, 4.0])
+    [6.0, 4.0, 0.0]
+    """
+    later = [0.0 * amounts[-1]]
+    for amount in reversed(amounts[1:]):
+        later.append(later[-1] + amount)
+    return later[::-1]
 
 
 def gross_up(withholding: Value, part: Value) -> Value:
@@ -81,8 +124,8 @@ def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
     row, count = case.licence, len(trade.sales)
 
     def once(name: str, amount: Value, quarter: Value, paid_as: str = "licence") -> Stream:
-        """An amount in the quarter in which it falls due."""
-        return Stream(name, paid_as, True, [amount * share for share in due(count, quarter)])
+        """An amount as it falls due, if the plant is in use then."""
+        return Stream(name, paid_as, True, trade.use.while_open([amount * share for share in due(count, quarter)]))
 
     amounts = {name: in_reporting_currency(x.amount * x.chance, x.currency, case.money) for name, x in case.fees.items()}
     credited = sum_of([amounts[name] * x.credited for name, x in case.fees.items()])
@@ -141,38 +184,65 @@ def royalty(case: Case, trade: Trade) -> list[Value]:
     return earned
 
 
-def minimum(case: Case, trade: Trade) -> list[Value]:
-    """The least royalty of each quarter; none once it is bought out."""
-    count = len(trade.sales)
-    free = [running(count, trade.start + in_quarters(case, x.time)) for x in case.buy_outs.values()]
-    owed = [0.0 * sold for sold in trade.sales]
-    for row in case.minimum_royalties.values():
-        amount = in_reporting_currency(row.amount, row.currency, case.money) * case.constants.year / QUARTERS
-        shares = _between(case, count, row.begin, row.end)
-        owed = [so_far + amount * share for so_far, share in zip(owed, shares)]
+def _least(case: Case, row: MinimumRoyalty, count: int) -> list[Value]:
+    """The least royalty of a row, by column."""
+    amount = in_reporting_currency(row.amount, row.currency, case.money) * case.constants.year / QUARTERS
+    return [amount * share for share in _between(case, count, row.begin, row.end)]
+
+
+def _until_bought_out(case: Case, trade: Trade, owed: Sequence[Value]) -> list[Value]:
+    """Minimums end with a buy-out."""
+    free = [running(len(owed), trade.start + in_quarters(case, x.time)) for x in case.buy_outs.values()]
     return [amount * (1 - sum_of([ended[number] for ended in free])) for number, amount in enumerate(owed)]
 
 
-def missing_to_minimum(owed: Sequence[Value], earned: Sequence[Value]) -> list[Value]:
-    """What is missing to the least royalty of each year, paid in its last quarter.
+def minimum(case: Case, trade: Trade) -> list[Value]:
+    """The least royalty of each quarter while the plant is in use; none once it is bought out."""
+    owed = [0.0 * sold for sold in trade.sales]
+    for row in case.minimum_royalties.values():
+        owed = [so_far + amount for so_far, amount in zip(owed, _least(case, row, len(owed)))]
+    return trade.use.while_open(_until_bought_out(case, trade, owed))
 
-    >>> missing_to_minimum([0.0] + [10.0] * 4 + [0.0] * 4, [0.0, 0.0, 5.0, 5.0, 6.0, 9.0, 9.0, 9.0, 9.0])[4:9]
+
+def missing_to_minimum(owed: Sequence[Value], earned: Sequence[Value], use: Use) -> list[Value]:
+    """What is missing to the least royalty of each year, paid in its last quarter, or in the quarter in which the plant closes.
+
+    >>> owed, earned = [0.0] + [10.0] * 4 + [0.0] * 4, [0.0, 0.0, 5.0, 5.0, 6.0, 9.0, 9.0, 9.0, 9.0]
+    >>> missing_to_minimum(owed, earned, Use([1.0] * 9, True))[4:]
     [24.0, 0.0, 0.0, 0.0, 0.0]
+    >>> closed = Use([1.0] * 3 + [0.0] * 6, False)
+    >>> missing_to_minimum(closed.while_open(owed), closed.while_open(earned), closed)[:5]
+    [0.0, 0.0, 15.0, 0.0, 0.0]
     """
     missing: list[Value] = []
-    for least, got in zip(by_year(owed), by_year(earned)):
-        missing += [*([0.0 * least[0]] * (len(least) - 1)), larger(sum_of(least) - sum_of(got), 0.0)]
+    ends = use.early([1.0] * len(owed))
+    for least, got, ended, still in zip(by_year(owed), by_year(earned), by_year(ends), by_year(use.open)):
+        short = larger(sum_of(least) - sum_of(got), 0.0)
+        missing += [*(short * end for end in ended[:-1]), short * still[-1]]
     return missing
 
 
+def short_of_minimum(case: Case, trade: Trade) -> list[Value]:
+    """What is missing to the least royalty of a year so far, which closing before the year is over makes due."""
+    if case.licence is None:
+        return [0.0 * sold for sold in trade.sales]
+    found: list[Value] = []
+    for least, got in zip(by_year(minimum(case, trade)), by_year(royalty(case, trade))):
+        gaps = zip(cumulative(least), cumulative(got))
+        short = [larger(owed - earned, 0.0) for owed, earned in gaps]
+        found += [*short[:-1], 0.0 * short[-1]]
+    return _grossed_up(case, Stream("minimum", "licence", False, found)).amounts
+
+
 def _work(case: Case, trade: Trade) -> list[Stream]:
-    """Work of the licensor that is paid for by itself."""
+    """Work of the licensor that is paid for by itself, while the plant is in use."""
     count, found = len(trade.sales), []
     for name, row in case.deliveries.items():
         price = in_reporting_currency(row.price, row.currency, case.money)
-        found.append(Stream(f"delivery_{name}", row.paid_as, False, [price * x for x in spread(case, count, row.begin, row.end)]))
+        paid = trade.use.while_open([price * x for x in spread(case, count, row.begin, row.end)])
+        found.append(Stream(f"delivery_{name}", row.paid_as, False, paid))
     for name, row in case.yearly_services.items():
-        found.append(Stream(f"service_{name}", row.paid_as, False, yearly(case, row, row.price, count)))
+        found.append(Stream(f"service_{name}", row.paid_as, False, trade.use.while_open(yearly(case, row, row.price, count))))
     return found
 
 
@@ -192,7 +262,7 @@ def _supplies(case: Case, assets: Sequence[capital.Asset], trade: Trade) -> list
             amounts = [row.part * row.margin * used for used in trade.materials]
         else:
             value = sum_of([0.0 * trade.sales[0], *[asset.price for asset in assets if asset.covers == row.covers]])
-            amounts = [row.part * row.margin * value * share for share in paid]
+            amounts = trade.use.while_open([row.part * row.margin * value * share for share in paid])
         found.append(Stream(f"supply_{name}", row.paid_as, row.covers != "materials", amounts))
     return found
 
@@ -206,10 +276,10 @@ def sublicence_income(case: Case, count: int) -> dict[str, list[Value]]:
     return found
 
 
-def _sublicences(case: Case, count: int) -> list[Stream]:
+def _sublicences(case: Case, trade: Trade) -> list[Stream]:
     return [
-        Stream(f"sublicence_{name}", "licence", False, [case.licence.sublicence_share * income for income in incomes])
-        for name, incomes in sublicence_income(case, count).items()
+        Stream(f"sublicence_{name}", "licence", False, trade.use.while_open([case.licence.sublicence_share * x for x in incomes]))
+        for name, incomes in sublicence_income(case, len(trade.sales)).items()
     ]
 
 

@@ -8,9 +8,9 @@ from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
 from ..ledger.records import ALL_LOST, CATEGORIES, IMPUTED, NO_LOSS, WRITTEN_OFF, Ledger
 from ..line.records import Line
-from ..operations import Value, sum_of
+from ..operations import Value, choose, sum_of
 from .records import YearCost
-from .timing import QUARTERS, due, risen
+from .timing import QUARTERS, due, risen, running
 from .volume import Volumes
 
 CASH_CATEGORIES = tuple(category for category in CATEGORIES if category != "depreciation")
@@ -84,26 +84,36 @@ def start_up(case: Case, ledger: Ledger, count: int, start: Value) -> list[Value
     return [spent * cost_rise(case, "materials", quarter) * share for quarter, share in enumerate(due(count, start))]
 
 
-def held_to_the_end(amounts: list[Value]) -> list[Value]:
-    """Balances, of which nothing is left at the end of the plan: what is tied up is set free."""
-    return [*amounts[:-1], 0.0]
+def working_capital(case: Case, ledger: Ledger, trade: Mapping[str, Sequence[Value]], start: Value) -> dict[str, list[Value]]:
+    """Receivables, stock and payables at the end of each quarter, while the plant is in use.
 
-
-def working_capital(case: Case, ledger: Ledger, trade: Mapping[str, Sequence[Value]]) -> dict[str, list[Value]]:
-    """Receivables, stock and payables at the end of each quarter; nothing is left at the end of the plan.
-
-    Modules that wait for their rating are stock like finished ones, at what they cost in cash.
+    Bought items are in stock some time before production, as the first quarter of the ramp needs them. Finished modules and those
+    that wait for their rating stand at what they cost in cash, so that there are none before production.
     """
     row, quarter = case.working_capital, case.constants.year / QUARTERS
-    receivables = held_to_the_end([sold * row.receivable_time / quarter for sold in trade["revenue"]])
-    payables = held_to_the_end([cost * row.payable_time / quarter for cost in trade["variable_cost"]])
+    receivables = [sold * row.receivable_time / quarter for sold in trade["revenue"]]
+    payables = [cost * row.payable_time / quarter for cost in trade["variable_cost"]]
     time = sum_of([row.finished_time, *[plan.stock.waiting_time for plan in ledger.soaking.values()]])
-    finished = [(a + b) * time / quarter for a, b in zip(trade["variable_cost"], trade["fixed_cost"])]
+    costs = zip(trade["started_share"], trade["variable_cost"], trade["fixed_cost"], trade["running_share"])
+    finished = [(a + choose(started > 0, b * run, 0.0 * b)) * time / quarter for started, a, b, run in costs]
     rise = [cost_rise(case, "materials", k) for k in range(len(finished))]
-    stock = held_to_the_end([ledger.stock * share * r + f for share, r, f in zip(trade["started_share"], rise, finished)])
+    first = first_starts(case)
+    ready = running(len(rise), start - row.bought_before / quarter)
+    needed = [now + first * (early - run) for now, early, run in zip(trade["started_share"], ready, trade["running_share"])]
     return {
         "receivables": receivables,
-        "stock": stock,
+        "stock": [ledger.stock * share * r + f for share, r, f in zip(needed, rise, finished)],
         "payables": payables,
-        "working_capital": [a + b - c for a, b, c in zip(receivables, stock, payables)],
     }
+
+
+def first_starts(case: Case) -> Value:
+    """Plates started in the first quarter of production, over those in full swing."""
+    rows = list(case.ramp.values())
+    return case.schedule.volume_share * (rows[0].starts_share if rows else 1.0)
+
+
+def wages(case: Case, found: Mapping[str, YearCost], column: int) -> Value:
+    """Labour cost of a year in full swing, at the wages of a quarter."""
+    row = found["labour"]
+    return (row.for_started + row.for_good + row.standing) * cost_rise(case, "labour", column)

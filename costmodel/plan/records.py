@@ -15,6 +15,7 @@ PAID_BACK = {1: "paid back within the plan"}, {0: "not paid back within the plan
 class Quarter:
     """One quarter: profit and loss, tax, cash, and the balance at its end."""
 
+    open_share: Value = figure("1", "1 while the plant is in use, 0 after it has closed")
     running_share: Value = figure("%", "part of the quarter after the start of production")
     started_share: Value = figure("%", "plates started, over those of the case in full swing")
     planned_share: Value = figure("%", "good modules planned, over those of the case in full swing")
@@ -31,13 +32,12 @@ class Quarter:
     sublicences: Value = figure("money", "what sublicences may be expected to bring")
     royalty: Value = figure("money", "running royalty, topped up to its minimum")
     licence_services: Value = figure("money", "work and supplies of the licensor, and its part of sublicences")
-    operating: Value = figure("money", "operating result before depreciation")
+    operating: Value = figure("money", "operating result before depreciation and the cost of closing")
+    closing_cost: Value = figure("money", "severance, dismantling, grant paid back, loss on stock, when use of the plant ends")
     depreciation: Value = figure("money", "depreciation in the books, with that of the licence fee")
-    tax_depreciation: Value = figure("money", "written off for tax; what is left of it at the end of the plan too")
+    tax_depreciation: Value = figure("money", "written off for tax; what is left of it at the end of use too")
     interest: Value = figure("money", "interest on the loan")
-    disposal: Value = figure(
-        "money", "book value of what is replaced; at the end of the plan, book value less what equipment sells for"
-    )
+    disposal: Value = figure("money", "book value of what is replaced; at the end of use, book value less what assets sell for")
     taxable: Value = figure("money", "taxable income before losses carried forward")
     losses_carried: Value = figure("money", "losses that may be set against later profits")
     tax: Value = figure("money", "tax on income")
@@ -48,12 +48,14 @@ class Quarter:
     replacement: Value = figure("money", "spent on replacement, refurbishment and expansion")
     vat: Value = figure("money", "value added tax paid at the border, less what comes back")
     working_capital: Value = figure("money", "tied up in receivables and stock, less what suppliers wait for")
-    end_value: Value = figure("money", "what equipment sells for at the end of the plan")
+    end_value: Value = figure("money", "what equipment, land and other assets sell for at the end of use")
+    taxable_without_loan: Value = figure("money", "taxable income if there were no loan")
     losses_carried_without_loan: Value = figure("money", "the same if there were no loan")
     tax_without_loan: Value = figure("money", "tax on income if there were no loan")
     free_cash: Value = figure("money", "cash of the project after tax, as if there were no loan")
     drawn: Value = figure("money", "drawn from the loan")
-    repaid: Value = figure("money", "repaid of the loan")
+    repaid: Value = figure("money", "repaid of the loan; at an early closing, all that the bank gets")
+    forgiven: Value = figure("money", "owed to the bank and lost to it by an early closing")
     owners_cash: Value = figure("money", "paid out to the owners; paid in where negative")
     cumulative_free_cash: Value = figure("money", "cash of the project so far")
     cumulative_owners_cash: Value = figure("money", "cash of the owners so far")
@@ -135,6 +137,22 @@ class Worth:
 
 
 @dataclass(frozen=True, slots=True)
+class Ending:
+    """The end of use: by the rule of the case, and at the best time, which only hindsight knows."""
+
+    early: Value = figure("1", "1 if the plant closes before the end of the plan, else 0")
+    time: Value = figure("year", "time from the first day to the end of use")
+    npv_never: Value = figure("money", "net present value of the project if the plant never closes early")
+    npv_best: Value = figure("money", "net present value if it closes at the best time: an upper bound, as it knows the future")
+    best_time: Value = figure("year", "that time, from the first day; the end of the plan where closing early is never better")
+    shortfall: Value = figure("money", "debt and licence payments due at an early closing that what it brings does not cover")
+    npv_if_closed: dict[str, Value] = figure(
+        "money",
+        "net present value if the plant closes at the end of a quarter; before a whole quarter of production, if it never does",
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class OtherQuarter:
     """A quarter of another line."""
 
@@ -154,8 +172,8 @@ class AssetPlan:
     refurbished: dict[str, Value] = figure("money", "spent on overhauls, by year of use, at risen prices")
     books: dict[str, Value] = figure("%", "share of the cost that the books write off, by year of age, if it stays in use")
     tax: dict[str, Value] = figure("%", "share of the cost written off for tax, by year of age, if it stays in use")
-    resale_share: Value = figure("%", "what it sells for at the end of the plan, over its price new at that time")
-    end_value: Value = figure("money", "what it sells for at the end of the plan")
+    resale: dict[str, Value] = figure("money", "what it would sell for at the end of each year of use, in money of that time")
+    resale_new: Value = figure("money", "what it would sell for as production starts")
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +184,7 @@ class UseYear:
     books: Value = figure("money", "written off in the books")
     lost: Value = figure("money", "book value of what is replaced, lost")
     tax: Value = figure("money", "written off for tax, with what is lost by replacement")
+    resale: Value = figure("money", "what all assets would sell for at its end, in money of that time")
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,6 +219,7 @@ class Plan:
     project: Worth
     owners: Worth
     others: dict[str, Other]
+    ending: Ending
     start: Value = figure("1", "quarters from the first day to the start of production")
     required_return: Value = figure("%", "required return a year, with inflation")
     equity_return: Value = figure("%", "return that the owners ask, a year, with inflation")

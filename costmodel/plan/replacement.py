@@ -102,17 +102,16 @@ def shares_while_used(shares: Sequence[Value], age: Value) -> tuple[list[Value],
     return used, lost
 
 
-def resale_share(use: Use, found: Replaced, cycle: Value, new: Value, decline: Value) -> Value:
-    """What a piece sells for at the end, over its price new at that time: a share that falls by a part with each year of its age.
+def resale_share(time: Value, count: Value, cycle: Value, new: Value, decline: Value) -> Value:
+    """What a piece sells for after a time, over its price new at that time: a share that falls by a part with each year of its age.
 
-    Declining-balance resale value, common practice. Its age counts from the time at which the piece before it wore out.
+    `count` is how often it was replaced by then. Declining-balance resale value, common practice. Its age counts from the time at
+    which the piece before it wore out. A piece sold after five years of use, replaced after four or never:
 
-    >>> use = Use(5, 5.0, 5.0)
-    >>> [round(resale_share(use, replaced(use, life, None), life, 0.5, 0.2), 9) for life in (4.0, 9.0)]
+    >>> [round(resale_share(5.0, count, 4.0, 0.5, 0.2), 9) for count in (1.0, 0.0)]
     [0.4, 0.16384]
     """
-    whole = -whole_up(-found.within)
-    part = found.within - whole
-    ages = [larger(use.end - (whole + more) * cycle, 0.0) for more in (0.0, 1.0)]
-    older, newer = [(1 - decline) ** age for age in ages]
+    whole = -whole_up(-count)
+    part = count - whole
+    older, newer = [(1 - decline) ** larger(time - (whole + more) * cycle, 0.0) for more in (0.0, 1.0)]
     return new * ((1 - part) * older + part * newer)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ..case.plan_records import Learning
 from ..case.records import Case
 from ..operations import Value, choose, larger, log, safe_divide, smaller, sum_of
+from .time_of_use import Use
 from .timing import in_quarters, running
 
 
@@ -18,6 +19,10 @@ class Volumes:
     started: list[Value]
     good: list[Value]
     fixed: list[Value]
+
+    def while_in(self, use: Use) -> Volumes:
+        """While the plant is in use."""
+        return Volumes(use.while_open(self.started), use.while_open(self.good), use.while_open(self.fixed))
 
     def cut(self, taken: Sequence[Value]) -> Volumes:
         """As far as markets take the output: fewer plates are started, and the plant stands as before."""

@@ -1,0 +1,259 @@
+"""The end of use: closing by the rule, by hand and on random plans; relief of losses; land; stock before production.
+
+The plant of plans.py: quarters 9 to 16 are production, the first at 40 % of 270,000 W. Fixed cost is 88,700 a quarter."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+import pytest
+
+from costmodel.case.changes import with_values
+from costmodel.case.records import Case
+from costmodel.model import evaluate
+from costmodel.plan.finance import taxes
+
+from .cases import demo, table
+from .plans import enlarged, plan_inputs, planned
+from .test_plan import varied
+
+YEAR = 31_536_000.0
+
+
+def near(value: float, scale: float = 0.0):
+    return pytest.approx(value, rel=1e-10, abs=1e-10 * scale)
+
+
+def closing_inputs(**changes: str):
+    """The tiny plan with a rule of closing, and other values of its section."""
+    inputs = plan_inputs().other_yaml("plan.yaml", "rule: never", "rule: by_loss")
+    for name, (old, new) in changes.items():
+        inputs.other_yaml("plan.yaml", f"{name}: {old}", f"{name}: {new}")
+    return inputs
+
+
+def poor(price: float = 0.2, inputs=None) -> Case:
+    """Prices at which each quarter loses cash."""
+    return with_values((inputs or closing_inputs()).load(), {"sales.all.price": price})
+
+
+# by hand
+
+
+def test_a_plan_that_loses_cash_closes_after_two_such_quarters():
+    never = list(evaluate(poor(inputs=plan_inputs())).plan.quarters.values())
+    plan = evaluate(poor()).plan
+    found = list(plan.quarters.values())
+    assert all(q.operating - q.replacement < 0 for q in never[9:])
+    assert [q.open_share for q in found] == [1.0] * 11 + [0.0] * 6  # quarters 9 and 10 lose cash
+    assert (plan.ending.early, plan.ending.time) == (1.0, near(2.5 * YEAR))
+    # before the end all is as it was; then nothing is
+    for name in ("revenue", "fixed_cost", "free_cash", "royalty", "depreciation", "debt"):
+        assert [getattr(q, name) for q in found[:10]] == [near(getattr(q, name)) for q in never[:10]]
+        assert [getattr(q, name) for q in found[11:]] == [0.0] * 6
+    # three months of 288,000 a year of labour; a tenth of 1,150,000 of equipment; customers and suppliers settle
+    last, before = found[10], found[9]
+    assert last.closing_cost == near(72_000)
+    assert last.end_value == near(115_000)
+    assert last.operating == near(never[10].operating)
+    tied = 0.8 * before.revenue - 0.4 * before.variable_cost
+    assert before.working_capital == near(tied)
+    assert last.free_cash == near(last.operating - 72_000 + 115_000 + tied)  # no profit, so no tax
+    assert last.disposal == near(before.fixed_assets - last.depreciation - 115_000)
+    assert last.repaid == near(before.debt)  # owners bear what closing does not pay
+    assert plan.project.npv == near(sum(q.free_cash / 1.08 ** (k / 4) for k, q in enumerate(found)), 1e6)
+    # the loan has 642,400 left less two quarters of repayment; there are 115,000 less 72,000 and what customers owe
+    there = 115_000 - 72_000 + 0.8 * last.revenue - 0.4 * last.variable_cost
+    assert plan.ending.shortfall == near(642_400 / 2 - there)
+
+
+def test_creditors_bear_what_closing_does_not_pay_the_bank_first():
+    inputs = closing_inputs(shortfall=("owners", "creditors"))
+    inputs.tables["minimum_royalties.csv"] = table(
+        "id,title,amount [currency/year],currency,begin [year],end [year],after_closing\nleast,least,40000,EUR,2,4,due"
+    )
+    plan = evaluate(poor(inputs=inputs)).plan
+    found = list(plan.quarters.values())
+    last = found[10]
+    there = 115_000 - 72_000 + 0.8 * last.revenue - 0.4 * last.variable_cost
+    owed = 642_400 / 2
+    assert 0 < there < owed
+    assert last.repaid == near(642_400 / 4 + there)  # the quarter's own repayment, then what is there
+    assert last.forgiven == near(owed - there)
+    assert plan.payments["minimum_due"].quarters["q010"] == 0.0  # nothing is left for the licensor
+    assert plan.ending.shortfall == near(owed + 60_000 - there)  # 1.5 years of 40,000 are due
+    # half a year of the minimum, less what was earned: 4 % and a cent a watt
+    earned = sum(0.04 * q.revenue + 0.01 * q.stabilised_watts for q in found[9:11])
+    assert plan.payments["minimum"].quarters["q010"] == near(20_000 - earned)
+    rich = evaluate(with_values(poor(inputs=inputs), {"loan.part": 0.0, "outlay.resale_share": 0.5})).plan
+    assert rich.payments["minimum_due"].quarters["q010"] == near(60_000)
+    assert rich.ending.shortfall == 0.0
+
+
+def test_not_before_and_how_many_quarters_decide_when_it_closes():
+    for quarters, earliest, last in ((1, 0.0, 9), (3, 0.0, 11), (2, 3.0, 12), (2, 3.1, 13), (9, 0.0, 16)):
+        case = with_values(poor(), {"closing.loss_quarters": float(quarters), "closing.not_before": earliest * YEAR})
+        plan = evaluate(case).plan
+        assert plan.ending.time == near(last / 4 * YEAR)
+        assert plan.ending.early == float(last < 16)
+
+
+def test_a_grant_is_paid_back_for_the_time_left():
+    inputs = closing_inputs(grant=("0 %", "30 %"), grant_time=("0 year", "2 year"))
+    plan = evaluate(poor(inputs=inputs)).plan
+    # the grant is 30 % of 1,606,000; half a year of two has passed since production started
+    assert plan.quarters["q010"].closing_cost == near(72_000 + 0.75 * 0.3 * 1_606_000)
+
+
+def test_stock_sells_below_its_cost_and_the_site_is_cleared():
+    inputs = closing_inputs(dismantling=("0 EUR", "20000 EUR"), finished_time=("0 day", "91.25 day"))
+    early, late = evaluate(poor(inputs=inputs)).plan, evaluate(inputs.load()).plan
+    last = early.quarters["q010"]
+    assert last.closing_cost == near(72_000 + 20_000 + 0.5 * (last.variable_cost + last.fixed_cost))
+    assert [q.closing_cost for q in late.quarters.values()] == [0.0] * 16 + [near(20_000)]
+
+
+def test_there_is_no_stock_of_modules_before_the_first_plate():
+    inputs = plan_inputs().other_yaml("plan.yaml", "finished_time: 0 day", "finished_time: 91.25 day")
+    found = list(evaluate(inputs.load()).plan.quarters.values())
+    assert [q.stock for q in found[:9]] == [0.0] * 9
+    assert found[9].stock == near(found[9].variable_cost + found[9].fixed_cost)
+
+
+def test_land_comes_back_with_a_gain_and_is_not_written_off():
+    inputs = plan_inputs()
+    inputs.tables["land.csv"] = table("id,title,amount [currency],currency,end_share [%]\nplot,plot,200000,EUR,120")
+    plain, land = evaluate(planned()).plan, evaluate(inputs.load()).plan
+    assert land.capital == near(plain.capital + 200_000)
+    assert land.quarters["q001"].capital == near(plain.quarters["q001"].capital + 200_000)
+    last, other = land.quarters["q016"], plain.quarters["q016"]
+    assert [q.depreciation for q in land.quarters.values()] == [near(q.depreciation) for q in plain.quarters.values()]
+    assert last.end_value == near(other.end_value + 240_000)
+    assert last.disposal == near(other.disposal - 40_000)
+    assert land.project.npv < plain.project.npv
+
+
+def test_an_asset_of_capital_csv_sells_for_its_share():
+    case = with_values(planned(), {"capital.hall.end_share": 0.4})
+    assert evaluate(case).plan.quarters["q016"].end_value == near(115_000 + 0.4 * 55_000)  # of what was paid
+
+
+# relief of losses
+
+
+def taxed(relief: str, years: str = "60", holiday: str = "used", **plan):
+    inputs = plan_inputs().other_yaml("plan.yaml", "loss_relief: carried_forward", f"loss_relief: {relief}")
+    inputs.other_yaml("plan.yaml", 'loss_years: "60"', f'loss_years: "{years}"')
+    inputs.other_yaml("plan.yaml", "holiday_losses: used", f"holiday_losses: {holiday}")
+    return inputs.load()
+
+
+def test_a_loss_expires_after_its_years():
+    flows = [-100.0, 0.0, 0.0, 0.0, 40.0, 40.0, 40.0]
+    paid, carried = taxes(taxed("carried_forward", "1"), flows, [0.0] * 7)
+    assert paid == [0.0] * 5 + [10.0, 10.0]  # the fifth column is the last within a year of the first
+    assert carried == [100.0, 100.0, 100.0, 100.0, 0.0, 0.0, 0.0]
+    assert taxes(taxed("carried_forward"), flows, [0.0] * 7)[0] == [0.0] * 6 + [5.0]
+
+
+def test_a_loss_is_carried_back_to_the_profits_of_its_years():
+    flows = [80.0, 20.0, 0.0, 0.0, 0.0, -50.0, 60.0]
+    paid, carried = taxes(taxed("carried_back_one_year"), flows, [0.0] * 7)
+    assert paid == [20.0, 5.0, 0.0, 0.0, 0.0, -5.0, 7.5]  # only the 20 of the second column are within a year; 30 go forward
+    assert carried == [0.0] * 5 + [30.0, 0.0]
+    assert taxes(taxed("carried_back_two_years"), flows, [0.0] * 7)[0] == [20.0, 5.0, 0.0, 0.0, 0.0, -12.5, 15.0]
+
+
+def test_a_holiday_uses_up_losses_or_leaves_them():
+    flows, holiday = [-100.0, 60.0, 60.0], [0.0, 1.0, 0.0]
+    assert taxes(taxed("carried_forward"), flows, holiday) == ([0.0, 0.0, 5.0], [100.0, 40.0, 0.0])
+    assert taxes(taxed("carried_forward", holiday="kept"), flows, holiday) == ([0.0, 0.0, 0.0], [100.0, 100.0, 40.0])
+
+
+def test_other_income_takes_a_loss_at_once():
+    plan = evaluate(taxed("other_income")).plan
+    for quarter in plan.quarters.values():
+        assert quarter.tax == near(0.25 * quarter.taxable)
+        assert quarter.losses_carried == 0.0
+
+
+def test_what_is_left_in_the_books_at_closing_is_relieved_by_the_rule():
+    forward, other = (
+        evaluate(poor(inputs=closing_inputs(loss_relief=("carried_forward", relief)))).plan
+        for relief in ("carried_forward", "other_income")
+    )
+    lost = -sum(q.taxable_without_loan for q in forward.quarters.values())
+    assert sum(q.tax_without_loan for q in forward.quarters.values()) == 0.0  # losses not yet used are lost
+    assert sum(q.tax_without_loan for q in other.quarters.values()) == near(-0.25 * lost)
+
+
+# laws
+
+
+def closed(seed: int) -> Case:
+    """A plan of random figures, with a random rule, prices that fall, and a random choice for losses."""
+    chance = random.Random(seed)
+    inputs = closing_inputs(
+        shortfall=("owners", chance.choice(("owners", "creditors"))),
+        loss_relief=("carried_forward", chance.choice(("carried_forward", "carried_back_two_years", "other_income"))),
+    )
+    inputs.other_yaml("plan.yaml", "holiday_losses: used", f"holiday_losses: {chance.choice(('used', 'kept'))}")
+    due = chance.choice(("stops", "due"))
+    inputs.tables["minimum_royalties.csv"] = table(
+        f"id,title,amount [currency/year],currency,begin [year],end [year],after_closing\nleast,least,30000,EUR,1,4,{due}"
+    )
+    inputs.tables["land.csv"] = table("id,title,amount [currency],currency,end_share [%]\nplot,plot,100000,EUR,80")
+    changes = {
+        "sales.all.price": chance.uniform(0.3, 2.0), "sales.all.change": chance.uniform(-0.7, 0.0) / YEAR,
+        "closing.loss_quarters": float(chance.randint(1, 3)), "closing.not_before": chance.uniform(0, 3) * YEAR,
+        "closing.severance_time": chance.uniform(0, 1) * YEAR, "closing.dismantling": chance.uniform(0, 1e5),
+        "closing.stock_recovered": chance.random(), "closing.grant_time": chance.uniform(0, 3) * YEAR,
+        "outlay.grant": chance.uniform(0, 0.3), "outlay.resale_share": chance.uniform(0, 0.8),
+        "outlay.resale_decline": chance.uniform(0, 0.4) / YEAR, "working_capital.finished_time": chance.uniform(0, 0.2) * YEAR,
+        "working_capital.bought_before": chance.uniform(0, 0.3) * YEAR, "schedule.delay": chance.uniform(0, 0.9) * YEAR,
+        "tax.holiday": chance.uniform(0, 1.5) * YEAR, "returns.inflation": chance.uniform(0, 0.05) / YEAR,
+        "loan.part": chance.uniform(0, 0.8),
+    }  # fmt: skip
+    return with_values(inputs.load(), changes)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_books_balance_and_the_worth_of_closing_is_that_of_the_plan_that_closes(seed):
+    case = closed(seed)
+    plan, scale = evaluate(case).plan, evaluate(case).plan.capital
+    found, ending = list(plan.quarters.values()), plan.ending
+    assert all(abs(q.balance) <= 1e-9 * scale for q in found)
+    end = sum(q.open_share for q in found)
+    for name in ("debt", "fixed_assets", "receivables", "stock", "payables", "vat_receivable", "equity", "licence_value"):
+        assert all(getattr(q, name) == near(0.0, 100 * scale) for q in found[int(end) - 1 :]), name
+    for q in found[int(end) :]:
+        assert (q.revenue, q.fixed_cost, q.free_cash, q.owners_cash, q.tax) == (0.0,) * 3 + (near(0.0, scale), 0.0)
+    # the same worth by another road: never closed up to the quarter, then what closing brings
+    assert plan.project.npv == near(ending.npv_if_closed[f"q{int(end) - 1:03d}"], scale)
+    assert ending.npv_best >= max(plan.project.npv, ending.npv_never) - 1e-9 * scale
+    assert ending.npv_best == max(ending.npv_if_closed.values())
+    assert sum(q.profit for q in found) == near(sum(q.owners_cash for q in found), 100 * scale)
+
+
+def test_the_random_plans_close_early_late_and_never():
+    ends = [evaluate(closed(seed)).plan.ending for seed in range(40)]
+    assert 8 <= sum(end.early for end in ends) <= 36
+    assert any(end.shortfall > 0 for end in ends)
+    assert any(end.npv_best > end.npv_never for end in ends)
+
+
+@pytest.mark.parametrize("case", [planned, enlarged, demo, lambda: varied(3)])
+def test_a_plan_that_is_never_closed_is_worth_what_it_was(case):
+    plan = evaluate(case()).plan
+    assert plan.ending.early == 0.0
+    assert plan.ending.npv_never == near(plan.project.npv, plan.capital)
+
+
+def test_closing_follows_each_draw():
+    prices = np.array([0.2, 0.6, 2.0])
+    plan = evaluate(with_values(closing_inputs().load(), {"sales.all.price": prices})).plan
+    for k, price in enumerate(prices):
+        one = evaluate(poor(float(price))).plan
+        assert plan.project.npv[k] == near(one.project.npv, 1e6)
+        assert np.broadcast_to(plan.ending.time, 3)[k] == near(one.ending.time)
