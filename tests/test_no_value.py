@@ -156,6 +156,7 @@ def test_draws_without_a_value_are_counted_never_averaged_and_miss_every_target(
     assert (found.mean, found.without, found.quantiles[2].value) == (8.5, 0.5, 8.5)
     assert chance(values, "<=", 6.0).share == 0.25
     assert chance(values, ">=", 0.0).share == 0.5
+    assert (chance(values, "<=", 1.0).share, chance(values, "<=", 1.0).low) == (0.0, 0.0)
     figure = Wanted(PAYBACK, "year", "payback", math.nan, {0.0: NEVER}, NEVER)
     draws = Run({PAYBACK: values, PAYBACK + STATUS: status}, 4, 4, {"method": "random", "seed": 0, "fingerprint": ""})
     assert reasons_of(draws, figure) == {NEVER: 0.5}

@@ -274,7 +274,8 @@ def chance(values: np.ndarray, sign: str, target: float) -> Chance:
     count, score = len(values), TWO_SIDED**2
     middle = (met + score / (2 * count)) / (1 + score / count)
     reach = TWO_SIDED * math.sqrt(met * (1 - met) / count + score / (4 * count**2)) / (1 + score / count)
-    return Chance(met, max(0.0, middle - reach), min(1.0, middle + reach))
+    low = 0.0 if met == 0.0 else max(0.0, middle - reach)  # exactly, where rounding would leave a trace
+    return Chance(met, low, 1.0 if met == 1.0 else min(1.0, middle + reach))
 
 
 @dataclass(frozen=True, slots=True)
