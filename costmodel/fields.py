@@ -17,6 +17,7 @@ from typing import Any
 from .operations import Value
 
 _DECLARED = "declared"
+STATUS = "_status"  # ends the address of the figure that says whether the figure before it has a value
 YEAR = 31_536_000.0  # s, the year of units.txt, in which ranges of yearly rates are stated
 
 
@@ -50,10 +51,11 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A figure the model returns: its unit and meaning."""
+    """A figure the model returns: its unit and meaning. A status has `reasons` why the figure before it has no value, by number."""
 
     unit: str
     meaning: str
+    reasons: tuple[tuple[float, str], ...] = ()
 
 
 def number(
@@ -121,6 +123,24 @@ def figure(unit: str, meaning: str) -> Any:
     return dataclasses.field(metadata={_DECLARED: Figure(unit, meaning)})
 
 
+def status(with_value: Mapping[float, str], without: Mapping[float, str]) -> Any:
+    """Declare the status of a figure that may have no value: what each number stands for, and in which cases there is no value.
+
+    The status of `payback` is the field `payback_status`; where it is one of `without`, the figure is NaN, for that reason.
+    """
+    return dataclasses.field(metadata={_DECLARED: Figure("1", status_meaning(with_value, without), tuple(without.items()))})
+
+
+def status_meaning(with_value: Mapping[float, str], without: Mapping[float, str]) -> str:
+    """What the numbers of a status stand for.
+
+    >>> status_meaning({1: "paid back within the plan"}, {0: "not paid back within the plan"})
+    '1: paid back within the plan; no value: 0: not paid back within the plan'
+    """
+    parts = ["; ".join(f"{number:g}: {words}" for number, words in each.items()) for each in (with_value, without)]
+    return "; no value: ".join(parts)
+
+
 @cache
 def declared(record_type: type) -> dict[str, Any]:
     """The declarations of a record by field name, in order; fields without one hold other records.
@@ -148,12 +168,18 @@ def walk(record: Any, path: str, kind: type, money: str = "") -> Iterator[tuple[
 
     Names come from field names and dictionary keys, so that an address says where the value stands.
     """
+    for address, value, unit, declaration in walk_declared(record, path, kind, money):
+        yield address, value, unit, declaration.meaning
+
+
+def walk_declared(record: Any, path: str, kind: type, money: str = "") -> Iterator[tuple[str, Value, str, Any]]:
+    """The same with the declaration in place of its meaning."""
     for name, declaration in declared(type(record)).items():
         if isinstance(declaration, kind):
             unit = unit_of(record, declaration.unit, money)
             for address, value in _leaves(getattr(record, name), f"{path}.{name}"):
                 if value is not None:  # an optional input that the case leaves out
-                    yield address, value, unit, declaration.meaning
+                    yield address, value, unit, declaration
     for field in dataclasses.fields(record):
         if _DECLARED not in field.metadata:
             yield from _walk_below(getattr(record, field.name), f"{path}.{field.name}", kind, money)
@@ -167,9 +193,9 @@ def _leaves(value: Value, path: str) -> Iterator[tuple[str, Value]]:
         yield path, value
 
 
-def _walk_below(value: Any, path: str, kind: type, money: str) -> Iterator[tuple[str, Value, str, str]]:
+def _walk_below(value: Any, path: str, kind: type, money: str) -> Iterator[tuple[str, Value, str, Any]]:
     if isinstance(value, Mapping):
         for key, below in value.items():
             yield from _walk_below(below, f"{path}.{key}", kind, money)
     elif dataclasses.is_dataclass(value):
-        yield from walk(value, path, kind, money)
+        yield from walk_declared(value, path, kind, money)

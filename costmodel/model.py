@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from .case.records import Case
 from .deal.deal import compute_deal
 from .deal.records import Deal
-from .fields import Figure, walk
+from .fields import STATUS, Figure, walk, walk_declared
 from .ledger.ledger import compute_ledger
 from .ledger.records import Ledger
 from .line.line import compute_line
@@ -18,6 +18,8 @@ from .market.records import Markets
 from .operations import Value
 from .plan.plan import compute_plan
 from .plan.records import Plan
+
+STAGES = ("line", "ledger", "market", "plan", "deal")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +77,23 @@ def evaluate(case: Case) -> Results:
 
 def figures(results: Results, money: str) -> Iterator[tuple[str, Value, str, str]]:
     """Every figure: address, value, unit, meaning. The address is the path through the records."""
-    for stage in ("line", "ledger", "market", "plan", "deal"):
+    for stage in STAGES:
         found = getattr(results, stage)
         if found is not None:
             yield from walk(found, stage, Figure, money)
+
+
+def reasons(results: Results) -> dict[str, dict[float, str]]:
+    """Why a figure may have no value, by the number that its status then is; by the address of the figure.
+
+    >>> from costmodel.case.load import load_case
+    >>> reasons(evaluate(load_case("inputs_demo/facade")))["plan.project.payback"]
+    {0: 'not paid back within the plan'}
+    """
+    return {
+        address.removesuffix(STATUS): dict(declaration.reasons)
+        for stage in STAGES
+        if getattr(results, stage) is not None
+        for address, _, _, declaration in walk_declared(getattr(results, stage), stage, Figure)
+        if declaration.reasons
+    }

@@ -86,6 +86,20 @@ def choose(condition: Value, a: Value, b: Value) -> Value:
     return np.where(condition, a, b)
 
 
+def valid_if(condition: Value, a: Value) -> Value:
+    """`a` where the condition holds, and no value elsewhere: NaN here, #N/A in a spreadsheet. A status beside it says why.
+
+    >>> valid_if(1 < 2, 10.0), valid_if(1 > 2, 10.0)
+    (10.0, nan)
+    """
+    other = _performer((condition, a))
+    if other:
+        return other("valid_if", (condition, a))
+    if isinstance(condition, (bool, np.bool_)):
+        return a if condition else np.nan * a
+    return np.where(condition, a, np.nan)
+
+
 def safe_divide(a: Value, b: Value) -> Value:
     """`a / b`, and 0 where `b` is 0.
 

@@ -202,12 +202,16 @@ def a_sample_is_the_least_that_reaches_its_precision(case: Case) -> Broken:
     """The sample needed, soaked, meets the precision, and one module less does not; whichever way the spread is known."""
     exact = {"measurement_random": 1e-9, "measurement_common": 1e-9, "lot_to_lot": 1e-4}
     for name, row in case.soaking.items():
+        impossible = with_values(case, {f"soaking.{name}.precision": 1e-6})
+        none = evaluate(impossible).ledger.soaking[name].rating.sample_needed
+        if none == none:
+            yield f"sample of {name} for a precision out of reach is {none}"
         for known, lots, others in itertools.product(("given", "from_sample"), (1.0, 2.0), ({}, exact)):
             asked = others | {"spread_known": known, "lots_averaged": lots, "precision": row.precision * (0.6 if others else 1.3)}
             asked = {f"soaking.{name}.{column}": value for column, value in asked.items()}
             rating = evaluate(with_values(case, asked)).ledger.soaking[name].rating
             needed, least = rating.sample_needed, 2 if known == "from_sample" else 1
-            for size, wanted in ((needed, 1.0), (needed - 1, 0.0)) if rating.precision_possible else ():
+            for size, wanted in ((needed, 1.0), (needed - 1, 0.0)) if rating.sample_needed_status else ():
                 if size < least:
                     continue  # a smaller sample is refused
                 share = {f"steps.{row.step}.processed_share": min(size / row.lot, 1.0)}

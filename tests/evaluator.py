@@ -80,6 +80,7 @@ FUNCTIONS: Mapping[str, Callable] = {
     "larger": lambda a, b: a if a > b else b,
     "smaller": lambda a, b: a if a < b else b,
     "choose": lambda condition, a, b: a if condition else b,
+    "valid_if": lambda condition, a: a if condition else math.nan,
     "safe_divide": lambda a, b: a / b if b else 0.0,
     "sum_of": lambda *values: math.fsum(values),
     "least_of": lambda *values: sorted(values)[0],

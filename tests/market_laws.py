@@ -291,7 +291,7 @@ def a_break_even_efficiency_put_back_in_breaks_even(case: Case) -> Broken:
                     yield f"{name} at {what}: {above} above and {below} below the efficiency found, status {status}"
             else:
                 left = [_left(case, name, each, at_cost) for each in (0.001, 0.01, 0.1, 0.5)]
-                if efficiency != 0.0 or not all((each > 0) == (status == 3.0) for each in left):
+                if efficiency == efficiency or not all((each > 0) == (status == 3.0) for each in left):
                     yield f"{name} at {what}: {left} left to the buyer, status {status}"
 
 

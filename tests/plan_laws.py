@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterator
+from itertools import accumulate
 
 from costmodel.bought import as_bought
 from costmodel.case.changes import with_values
@@ -99,6 +100,63 @@ def equipment_wears_out_piece_by_piece(case: Case, results: Results) -> Broken:
     yield from broken("all that is bought", written, sum(q.capital + q.licence_fee + q.replacement for q in quarters))
 
 
+def what_there_is_not_has_no_value(case: Case, results: Results) -> Broken:
+    """Payback, cover, returns and yardsticks from cash and payments, in plain Python; None stands for no value."""
+    for changed in (case, *(with_values(case, changes) for changes in _poor_and_rich(case))):
+        found = evaluate(changed)
+        plan, yardsticks = found.plan, found.deal.yardsticks if found.deal else None
+        columns = list(plan.quarters.values())
+        wanted: dict[str, tuple[float | None, float]] = {}
+        for name, worth, cash in (("project", plan.project, "free_cash"), ("owners", plan.owners, "owners_cash")):
+            flows = [getattr(column, cash) for column in columns]
+            wanted[f"payback of {name}"] = _payback(flows), worth.payback / case.constants.year
+            spent, back = -sum(min(flow, 0.0) for flow in flows), sum(max(flow, 0.0) for flow in flows)
+            wanted[f"recovered of {name}"] = back / spent if spent else None, worth.recovered
+            if not spent or not back:
+                wanted[f"modified return of {name}"] = None, worth.mirr
+        covers = []
+        for number, (name, year) in enumerate(plan.years.items()):
+            repaid = sum(column.repaid for column in columns[4 * number + bool(number) : 4 * number + 5])
+            covers += [year.cash_for_debt / year.debt_service] if repaid > 0 else []
+            wanted[f"cover of {name}"] = covers[-1] if repaid > 0 else None, year.debt_cover
+        wanted["least cover"] = min(covers, default=None), plan.least_debt_cover
+        if yardsticks:
+            paid = sum(column.licence_fee + column.royalty + column.licence_services for column in columns)
+            whole = paid + yardsticks.profit
+            wanted["turnover factor"] = yardsticks.profit / paid if paid else None, yardsticks.turnover_factor
+            wanted["share of profit"] = paid / whole if whole > 0 else None, yardsticks.profit_share
+            gains = found.deal.licensor.gain, found.deal.licensee.gain
+            wanted["licensor's share"] = gains[0] / sum(gains) if sum(gains) > 0 else None, found.deal.licensor_share
+        for market, each in found.market.by_market.items():
+            for end in ("asked_price", "cost"):
+                if getattr(each, f"efficiency_at_{end}_status") in (0.0, 3.0):
+                    wanted[f"efficiency in {market}"] = None, getattr(each, f"efficiency_at_{end}")
+        for what, (should, value) in wanted.items():
+            if should is None and value == value:
+                yield f"{what} is {value}; there is none"
+            elif should is not None:
+                yield from broken(what, value, should)
+
+
+def _poor_and_rich(case: Case) -> Iterator[dict[str, float]]:
+    """Prices of nothing and of plenty, no loan, no payments."""
+    for times in (0.001, 20.0):
+        yield {f"sales.{name}.price": row.price * times for name, row in case.sales.items()}
+    yield {"loan.part": 0.0}
+    if case.licence:
+        yield {f"licence.{name}": 0.0 for name in ("upfront", "royalty", "royalty_per_watt")}
+
+
+def _payback(flows: list[float]) -> float | None:
+    """Years until the running sum is above 0 for good, straight lines between the ends of quarters."""
+    sums = list(accumulate(flows))
+    below = [number for number, total in enumerate(sums) if total < 0]
+    if sums[-1] < 0 or not below:
+        return None if below else 0.0
+    last = below[-1]
+    return (last + sums[last] / (sums[last] - sums[last + 1])) / 4
+
+
 def _bare(case: Case, results: Results, covers: str, identity: str, price: float) -> float:
     """What equipment costs without freight, installation and reserve."""
     counts = getattr(results.line, covers) if covers in ("tools", "carriers") else None
@@ -129,7 +187,7 @@ def claims_hold_in_the_draws_in_which_single_plants_say_so(case: Case, results: 
 
 PLAN_LAWS = (
     markets_take_no_more_than_their_share, equipment_wears_out_piece_by_piece,
-    claims_hold_in_the_draws_in_which_single_plants_say_so,
+    claims_hold_in_the_draws_in_which_single_plants_say_so, what_there_is_not_has_no_value,
 )  # fmt: skip
 
 

@@ -37,6 +37,7 @@ ORDER = [
 ]
 NUMPY = {
     "operations.py",
+    "answers/least_price.py",
     "roots.py",
     "rates_of_return.py",
     "case/values.py",
@@ -50,7 +51,6 @@ NUMPY = {
     "readings/cells.py",
     "workbook/rates.py",
     "answers/plant_size.py",
-    "answers/least_price.py",
     "answers/efficiencies.py",
     "answers/evidence.py",
     "case/uncertain.py",

@@ -1,6 +1,7 @@
 """The command line, as a person types it."""
 
 import json
+import math
 import subprocess
 import sys
 from pathlib import Path
@@ -39,7 +40,12 @@ def test_json_holds_every_figure_of_the_stage_with_value_and_unit(command, stage
     assert set(printed) == set(shown)
     for address, (value, unit) in shown.items():
         assert printed[address]["unit"] == unit
+        if math.isnan(value):
+            assert printed[address]["value"] is None
+            assert len(printed[address]["reason"]) > 5
+            continue
         assert printed[address]["value"] * to_base(unit) == pytest.approx(value, rel=1e-12)
+        assert "reason" not in printed[address]
 
 
 def test_figures_are_printed_in_the_unit_that_stands_beside_them():
@@ -55,7 +61,7 @@ def test_csv_has_a_row_for_every_figure_of_the_ledger():
     case = demo()
     count = sum(a.startswith("ledger.") for a, *_ in figures(evaluate(case), case.currency))
     lines = result.output.splitlines()
-    assert lines[0] == "address,value,unit,meaning"
+    assert lines[0] == "address,value,unit,meaning,reason"
     assert len(lines) == count + 1
 
 

@@ -31,6 +31,7 @@ from .cases import DEMO, FIELD, Inputs, demo, table, tiny
 
 YEAR = 8760 * 3600.0
 KWH = 3.6e6
+NONE = math.nan
 
 # one market in round numbers: the tiny module has 10 % x 75 % on 80 % of its area, 6 % on the whole: 60 W/m2, 30 W
 BY_HAND = {
@@ -214,15 +215,15 @@ def test_levelised_cost_of_a_plant_with_upkeep_by_power():
 
 
 @pytest.mark.parametrize(("area", "room", "wanted"), [
-    (60.0, 0.5, (0.12, AT_LEAST)), (60.0, -0.5, (0.0, NO_EFFICIENCY)), (60.0, 0.0, (0.0, NO_EFFICIENCY)),
-    (-60.0, -0.5, (0.12, AT_MOST)), (-60.0, 0.5, (0.0, ANY_EFFICIENCY)), (-60.0, 0.0, (0.0, ANY_EFFICIENCY)),
-    (0.0, 0.5, (0.0, ANY_EFFICIENCY)), (0.0, 0.0, (0.0, ANY_EFFICIENCY)), (0.0, -0.5, (0.0, NO_EFFICIENCY)),
+    (60.0, 0.5, (0.12, AT_LEAST)), (60.0, -0.5, (NONE, NO_EFFICIENCY)), (60.0, 0.0, (NONE, NO_EFFICIENCY)),
+    (-60.0, -0.5, (0.12, AT_MOST)), (-60.0, 0.5, (NONE, ANY_EFFICIENCY)), (-60.0, 0.0, (NONE, ANY_EFFICIENCY)),
+    (0.0, 0.5, (NONE, ANY_EFFICIENCY)), (0.0, 0.0, (NONE, ANY_EFFICIENCY)), (0.0, -0.5, (NONE, NO_EFFICIENCY)),
 ])
 def test_a_break_even_efficiency_never_comes_without_what_it_stands_for(area, room, wanted):
     efficiency, status = break_even_efficiency(area, room, 1000.0)
-    assert (efficiency, status) == (pytest.approx(wanted[0]), wanted[1])
+    assert (efficiency, status) == (pytest.approx(wanted[0], nan_ok=True), wanted[1])
     drawn = break_even_efficiency(np.array([area, 60.0]), np.array([room, 0.5]), 1000.0)
-    assert [each.tolist() for each in drawn] == [[efficiency, 0.12], [status, AT_LEAST]]
+    assert np.array_equal(drawn, [[efficiency, 0.12], [status, AT_LEAST]], equal_nan=True)
 
 
 def test_every_efficiency_has_its_words():

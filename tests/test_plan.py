@@ -311,9 +311,9 @@ def test_flows_made_from_their_rates_have_them(factors, quiet, size):
 def test_modified_internal_rates_of_return():
     # F12, Microsoft support, MIRR; F13 from memory
     flows = [-120_000.0, 39_000.0, 30_000.0, 21_000.0, 37_000.0, 46_000.0]
-    assert mirr(flows, 0.10, 0.12) == pytest.approx(0.126094, abs=1e-6)
-    assert mirr(flows[:4], 0.10, 0.12) == pytest.approx(-0.048045, abs=1e-6)
-    assert mirr(flows, 0.10, 0.14) == pytest.approx(0.134759, abs=1e-6)
+    assert mirr(flows, 0.10, 0.12) == (pytest.approx(0.126094, abs=1e-6), 1.0)
+    assert mirr(flows[:4], 0.10, 0.12) == (pytest.approx(-0.048045, abs=1e-6), 1.0)
+    assert mirr(flows, 0.10, 0.14) == (pytest.approx(0.134759, abs=1e-6), 1.0)
 
 
 def test_a_loan_in_equal_payments():

@@ -258,6 +258,8 @@ EXPRESSIONS = {
     "sum": (lambda a, b, c: operations.sum_of([a, b, c, 1.0]), 9.25),
     "choose the first": (lambda a, b, c: operations.choose(a > b, a * 2, b), 14.5),
     "choose the second": (lambda a, b, c: operations.choose(a <= b, a, b + c), 1.0),
+    "value where it holds": (lambda a, b, c: operations.valid_if(a > b, a * 2), 14.5),
+    "no value elsewhere": (lambda a, b, c: operations.choose(a > b, a, operations.valid_if(a < b, b)), A),
     "division by zero": (lambda a, b, c: operations.safe_divide(a, b - 2.5), 0.0),
     "division": (lambda a, b, c: operations.safe_divide(a, b), 2.9),
     "rounding up": (lambda a, b, c: operations.whole_up(a / b), 3.0),

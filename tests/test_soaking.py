@@ -6,6 +6,7 @@ random part of the measurement 6 % / sqrt(12) = sqrt(3) %; the common part 1.5 %
 from __future__ import annotations
 
 import dataclasses
+import math
 from math import exp, pi, sqrt
 
 import numpy as np
@@ -124,22 +125,23 @@ def test_the_error_of_a_rating_is_that_of_lots_drawn_at_random(lots):
 def test_a_sample_for_the_wanted_precision(plan):
     # (4 % / 2)^2 - 1.5^2 = 1.75: (16 + 36) / (1.75 + 16 / 48) = 24.96, so 25; without the common part 52 / (4 + 16 / 48) = 12
     assert (plan.rating.sample_needed, plan.rating.sample_for_random) == (25.0, 12.0)
-    assert (plan.rating.precision_possible, plan.rating.random_part_possible) == (1.0, 1.0)
+    assert (plan.rating.sample_needed_status, plan.rating.sample_for_random_status) == (1.0, 1.0)
     # 5 % to 1 % with a factor of 2 takes 100 of an endless lot; of a lot of 100, 100 / (1 + 100 / 100) = 50
     assert (sample_size(plain(), 0.0), sample_size(plain(lot=100.0), 0.0)) == (100.0, 50.0)
     # the mean of four like lots takes a quarter
     assert sample_size(plain(lots_averaged=4.0, lot_to_lot=0.0), 0.0) == 25.0
 
 
-def test_a_precision_that_no_sample_reaches_is_a_status_beside_zero():
+def test_a_precision_that_no_sample_reaches_is_a_status_beside_no_value():
     # the common part alone is twice 2.5 % = 5 % where 4 % is wanted
     found = evaluate(with_values(batch(), {"soaking.rating.measurement_common": 0.025})).ledger.soaking["rating"].rating
-    assert (found.sample_needed, found.precision_possible, found.precision_met) == (0.0, 0.0, 0.0)
+    assert math.isnan(found.sample_needed)
+    assert (found.sample_needed_status, found.precision_met) == (0.0, 0.0)
     assert found.least_half_width == pytest.approx(2 * sqrt(0.06**2 / 48 + 0.025**2), rel=1e-9)
-    assert (found.sample_for_random, found.random_part_possible) == (12.0, 1.0)
+    assert (found.sample_for_random, found.sample_for_random_status) == (12.0, 1.0)
     # so may the random part be too large for the lot, 20 % / sqrt(48) = 2.9 %, or lots that differ by 3 %, averaged
     for changes in ({"measurement_random": 0.2}, {"lots_averaged": 100.0}):
-        assert sample_size(row(**changes), 0.0) == 0.0
+        assert math.isnan(sample_size(row(**changes), 0.0))
 
 
 @pytest.mark.parametrize(("precision", "size"), [(0.0062, 13.0), (0.0092, 8.0), (0.013, 5.0), (0.0226, 4.0), (0.05, 3.0)])
@@ -400,6 +402,10 @@ def test_running_means_are_those_of_the_model():
     found = running_means(strict(), "rating")
     assert [each.lots for each in found] == [1.0, 2.0, 4.0, 8.0]
     other = evaluate(with_values(strict(), {"soaking.rating.lots_averaged": 4.0})).ledger.soaking["rating"]
-    assert found[2].plan == other
+    assert math.isnan(found[2].plan.rating.sample_needed)
+    assert math.isnan(other.rating.sample_needed)
+    ratings = [dataclasses.replace(plan.rating, sample_needed=0.0) for plan in (found[2].plan, other)]
+    assert ratings[0] == ratings[1]
+    assert dataclasses.replace(found[2].plan, rating=ratings[0]) == dataclasses.replace(other, rating=ratings[0])
     # (2.2^2 + 0.5^2) / (8 ((1 / 1.96)^2 - 0.4^2 x 7 / 8) + 2.2^2 / 1000) = 5.28, so 6 instead of 20
     assert [found[0].plan.rating.sample_for_random, found[3].plan.rating.sample_for_random] == [20.0, 6.0]

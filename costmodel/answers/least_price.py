@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,21 +14,30 @@ from ..model import Results
 from ..operations import Value, safe_divide, sum_of
 from ..plan.plan import compute_plan
 from ..plan.sales import sold_shares
-from ..roots import Function, profile
+from ..roots import profile
 
 LEAST, MOST = 1e-3, 50.0  # times the present prices that are looked at
-POINTS = 401  # of the scan, in equal ratios
+POINTS = 100  # of the scan, even in the logarithm
+ZERO = 1e-9  # of the capital: what is left of the net present value of a root, at most
+NONE, FOUND, ANY, JUMP = 0.0, 1.0, 2.0, 3.0
+WITH_VALUE = {FOUND: "the net present value is 0 there", JUMP: "the net present value jumps past 0 there"}
+WITHOUT = {NONE: "none that is looked at earns what is required", ANY: "all that are looked at earn what is required"}
 
 
 @dataclass(frozen=True, slots=True)
 class Least:
-    """Where the net present value is nothing; `times` the present value, and what is left of the net present value there.
+    """The least multiple of the present value that earns what is required, its status, and the net present value there.
 
-    None for `times` where no value looked at will do.
+    FOUND: that is 0. JUMP: it jumps there, from `below` to `residual`. NONE and ANY: `times` is None; none or all of the multiples
+    looked at, from `low` to `high`, earn it, and `residual` is the greatest or the least net present value among them.
     """
 
     times: float | None
+    status: float
     residual: float
+    below: float
+    low: float
+    high: float
 
 
 def price_of_a_watt(case: Case, results: Results) -> Value:
@@ -66,8 +76,7 @@ def with_volume(case: Case, times: Value) -> Case:
 
 def least_price(case: Case, results: Results) -> Least:
     """All prices of sales.csv times one factor, so that the project earns its required return and no more."""
-
-    return _least(lambda times: _npv(with_prices(case, times), results), MOST)
+    return _least(lambda times: _npv(with_prices(case, times), results), MOST, results.plan.capital)
 
 
 def least_volume(case: Case, results: Results) -> Least:
@@ -75,19 +84,33 @@ def least_volume(case: Case, results: Results) -> Least:
 
     The costs of the plant stay. Where a market takes no more, a larger share earns no more.
     """
-    return _least(lambda times: _npv(with_volume(case, times), results), 1 / case.schedule.volume_share)
+    most = 1 / case.schedule.volume_share
+    return _least(lambda times: _npv(with_volume(case, times), results), most, results.plan.capital)
 
 
 def _npv(case: Case, results: Results) -> Value:
     return compute_plan(case, results.line, results.ledger).project.npv
 
 
-def _least(at: Function, most: float) -> Least:
-    """The first value at which what is left is not negative: just there, or behind a jump past it."""
+def _least(at: Callable[[np.ndarray], np.ndarray], most: float, capital: float) -> Least:
+    """Where a net present value first ceases to be negative; `capital` is what a jump is large against.
+
+    >>> found = _least(lambda x: 4 * x - 10, 50.0, 100.0)
+    >>> round(found.times, 9), found.status, abs(found.residual) < 1e-9
+    (2.5, 1.0, True)
+    >>> found = _least(lambda x: np.where(x < 2.5, -10.0, 3.0), 50.0, 100.0)
+    >>> round(found.times, 9), found.status, found.below, found.residual
+    (2.5, 3.0, -10.0, 3.0)
+    >>> _least(lambda x: x - 60, 50.0, 100.0).status, _least(lambda x: x + 60, 50.0, 100.0).status
+    (0.0, 2.0)
+    """
     found = profile(at, np.geomspace(LEAST, most, POINTS))
-    if not found.stretches:
-        return Least(None, float(found.values[-1]))
     if found.values[0] >= 0:
-        return Least(LEAST, float(found.values[0]))
-    change = found.changes[0]
-    return Least(change.high, change.at_high) if change.jump else Least(change.nearest, change.residual)
+        least = float(found.values.min())
+        return Least(None, ANY, least, least, LEAST, most)
+    if not found.changes:
+        greatest = float(found.values.max())
+        return Least(None, NONE, greatest, greatest, LEAST, most)
+    first = found.changes[0]  # from below 0, as the scan begins there
+    status = FOUND if first.at_high <= ZERO * abs(capital) else JUMP
+    return Least(first.high, status, first.at_high, first.at_low, LEAST, most)

@@ -98,7 +98,7 @@ def soaked_too_few(case: Case, results: Costs | Results) -> Iterator[str]:
     """
     for name, plan in results.ledger.soaking.items():
         found, precision = plan.rating, f"the precision of {100 * case.soaking[name].precision:.3g} %"
-        if found.random_part_possible == 0.0:
+        if found.sample_for_random_status == 0.0:
             yield f"soaking.{name} soaks {found.soaked:.4g} modules of a lot, {precision} is out of reach of any sample"
         elif found.soaked < found.sample_for_random - 1e-9:
             yield f"soaking.{name} soaks {found.soaked:.4g} modules of a lot, {precision} takes {found.sample_for_random:.4g}"

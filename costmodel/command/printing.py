@@ -14,7 +14,8 @@ import click
 
 from ..explain.page import more_like_it, origin, shown_value
 from ..explain.tree import FIGURE, Node, alike
-from ..model import Results, figures
+from ..fields import STATUS
+from ..model import Results, figures, reasons
 from ..report.numbers import percent
 from ..report.table import Table
 from ..units import to_base
@@ -54,13 +55,17 @@ def show_table(table: Table) -> None:
 
 def show_records(records: list[dict[str, Any]], style: str, about: dict[str, Any] | None = None) -> None:
     """Print records for programs: as JSON under `rows` beside what is said about them, or as CSV; no number is null, or empty."""
-    plain = [{key: None if isinstance(v, float) and math.isnan(v) else v for key, v in record.items()} for record in records]
+    plain = [_without_nan(record) for record in records]
     if style == "json":
-        click.echo(json.dumps({**(about or {}), "rows": plain}, indent=1, allow_nan=False))
+        click.echo(json.dumps({**_without_nan(about or {}), "rows": plain}, indent=1, allow_nan=False))
         return
     writer = csv.DictWriter(sys.stdout, list(plain[0]) if plain else [], lineterminator="\n")
     writer.writeheader()
     writer.writerows(plain)
+
+
+def _without_nan(record: dict[str, Any]) -> dict[str, Any]:
+    return {key: None if isinstance(v, float) and math.isnan(v) else v for key, v in record.items()}
 
 
 def write_chart(chart: Chart, path: Path) -> None:
@@ -78,18 +83,20 @@ def save_chart(path: Path | None, make: Callable[[], Chart]) -> None:
 
 
 def show_figures(results: Results, currency: str, stage: str, style: str) -> None:
-    """Print every figure of one stage in the unit that stands beside it: as JSON by address, or as CSV."""
-    found = [
-        (address, value / to_base(unit), unit, meaning)
-        for address, value, unit, meaning in figures(results, currency)
-        if address.startswith(f"{stage}.")
-    ]
+    """Print every figure of one stage in the unit that stands beside it, or why it has no value: as JSON by address, or as CSV."""
+    known = {address: (value, unit, meaning) for address, value, unit, meaning in figures(results, currency)}
+    why = reasons(results)
+    found = []
+    for address, (value, unit, meaning) in known.items():
+        if address.startswith(f"{stage}."):
+            reason = why[address][float(known[address + STATUS][0])] if math.isnan(value) else ""
+            found.append((address, None if reason else value / to_base(unit), unit, meaning, reason))
     if style == "json":
-        told = {a: {"value": None if math.isnan(value) else value, "unit": unit} for a, value, unit, _ in found}  # see its status
-        click.echo(json.dumps(told, indent=1))
+        told = {a: {"value": value, "unit": unit} | ({"reason": reason} if reason else {}) for a, value, unit, _, reason in found}
+        click.echo(json.dumps(told, indent=1, allow_nan=False))
         return
     writer = csv.writer(sys.stdout, lineterminator="\n")
-    writer.writerow(["address", "value", "unit", "meaning"])
+    writer.writerow(["address", "value", "unit", "meaning", "reason"])
     writer.writerows(found)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -219,7 +218,7 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: 
     except ValueError:  # a figure that is 0, of which nothing is a share
         elastic = []
     if style:
-        about = {"figure": figure, "figure_unit": wanted.unit, "present": wanted.shown(present)}
+        about = {"figure": figure, "figure_unit": wanted.unit, "present": wanted.shown(present), "reason": wanted.reason or None}
         show_records(study_records.of_tornado(case, wanted, bars, elastic), style, about)
     else:
         show_lines([study_words.titled(case), study_words.widest(case, wanted, bars, present), study_words.plant(case)])
@@ -355,7 +354,7 @@ def rank(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart:
         wanted = wanted_figures(case, [figure])[figure]
         found, held = rank_of(case, figure, points, _whole(seed))
     if style:
-        about = {"figure": figure, "seed": seed, "points": points, "without_value": found.without}
+        about = {"figure": figure, "seed": seed, "points": points, "without_value": 100 * found.without, "share_unit": "%"}
         show_records(study_records.of_shares(case, found, held), style, about)
     else:
         show_lines(
@@ -402,7 +401,7 @@ def risk(
     """How figures spread over draws of what is uncertain."""
     from ..report import study_charts, study_records, study_tables, study_words
     from ..study.many import parse_figure, wanted_figures
-    from ..study.risk import chance, keep_run, parse_target, run_risk, spread
+    from ..study.risk import chance, keep_run, parse_target, reasons_of, run_risk, spread
     from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), resize)
@@ -410,11 +409,12 @@ def risk(
         targets = [parse_target(written) for written in target]
         all_figures = list(dict.fromkeys([*figures, *(each.figure for each in targets)]))
         known = wanted_figures(case, all_figures)
+        drawn = list(dict.fromkeys(each for a in all_figures for each in ([a, known[a].status] if known[a].reasons else [a])))
         limits = [parse_figure(known[each.figure], each.value, "--target") for each in targets]
         with click.progressbar(length=draws, label="Draws", file=sys.stderr, show_pos=True, hidden=not sys.stderr.isatty()) as bar:
             run = run_risk(
                 case,
-                all_figures,
+                drawn,
                 draws,
                 seed,
                 method,
@@ -437,9 +437,13 @@ def risk(
     spreads = {address: spread(run.figures[address]) for address in all_figures}
     chances = {written: chance(run.figures[each.figure], each.sign, limit) for written, each, limit in zip(target, targets, limits)}
     if style:
-        rows = [row for address in all_figures for row in study_records.of_spread(known[address], spreads[address])]
+        rows = [
+            row
+            for address in all_figures
+            for row in study_records.of_spread(known[address], spreads[address], reasons_of(run, known[address]))
+        ]
         about: dict[str, Any] = {"draws": run.done, "asked": draws, **run.about}
-        show_records(rows, style, about | {"targets": {name: dataclasses.asdict(found) for name, found in chances.items()}})
+        show_records(rows, style, about | {"targets": study_records.of_chances(chances)})
     else:
         show_lines(
             [

@@ -9,7 +9,7 @@ from ..fields import declared
 from ..ledger.prices import in_reporting_currency
 from ..ledger.records import Ledger
 from ..line.records import Line
-from ..operations import Value, choose, safe_divide, sum_of
+from ..operations import Value, choose, safe_divide, sum_of, valid_if
 from ..plan import licence
 from ..plan.capital import assets
 from ..plan.plan import planned_volumes
@@ -77,7 +77,8 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         years=_years(case, plan, found),
         dividends=dict(zip(names, given)),
         gain=together,
-        licensor_share=choose(together > 0, safe_divide(seller.gain, together), 0.0),
+        licensor_share=valid_if(together > 0, safe_divide(seller.gain, together)),
+        licensor_share_status=choose(together > 0, 1.0, 0.0),
     )
 
 
@@ -142,14 +143,21 @@ def _yardsticks(plan: Plan, rate: Value, sales: Value) -> Yardsticks:
     paid = [paid_for_the_licence(each) for each in found]
     earned = [each.profit + each.tax for each in found]
     total, profit, paid_now, profit_now = sum_of(paid), sum_of(earned), npv(paid, rate), npv(earned, rate)
+    share, share_now = profit_share(total, profit), profit_share(paid_now, profit_now)
+    factor, factor_now = turnover_factor(total, profit), turnover_factor(paid_now, profit_now)
     return Yardsticks(
         profit=profit,
-        profit_share=profit_share(total, profit),
-        turnover_factor=turnover_factor(total, profit),
+        profit_share=share[0],
+        profit_share_status=share[1],
+        turnover_factor=factor[0],
+        turnover_factor_status=factor[1],
         discounted_profit=profit_now,
-        discounted_profit_share=profit_share(paid_now, profit_now),
-        discounted_turnover_factor=turnover_factor(paid_now, profit_now),
-        royalty_equivalent=safe_divide(paid_now, sales),
+        discounted_profit_share=share_now[0],
+        discounted_profit_share_status=share_now[1],
+        discounted_turnover_factor=factor_now[0],
+        discounted_turnover_factor_status=factor_now[1],
+        royalty_equivalent=valid_if(sales > 0, safe_divide(paid_now, sales)),
+        royalty_equivalent_status=choose(sales > 0, 1.0, 0.0),
     )
 
 

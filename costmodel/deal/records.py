@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import figure, unit_text
+from ..fields import figure, status, unit_text
 from ..operations import Value
 from ..plan.records import Quarter
+
+_PROFIT = {1: "payments and profit are above 0 together"}, {0: "payments and profit are not above 0 together"}
+_PAID = {1: "something is paid"}, {0: "nothing is paid"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +110,8 @@ class Exposure:
 
     measured_power: Value = figure("Wp_stabilised/module", "mean of what is held to the guaranteed power")
     spread: Value = figure("Wp_stabilised/module", "its standard deviation")
-    chance: Value = figure("1", "chance that damages are paid")
-    cap_chance: Value = figure("1", "chance that they reach their cap")
+    chance: Value = figure("%", "chance that damages are paid")
+    cap_chance: Value = figure("%", "chance that they reach their cap")
     damages: Value = figure("money", "damages to be expected, in money of the day they are paid")
 
 
@@ -168,12 +171,17 @@ class Yardsticks:
     """How payments compare with what the plant earns."""
 
     profit: Value = figure("money", "profit of the licensee before tax over the plan, after payments")
-    profit_share: Value = figure("1", "licensor's share of enterprise profit: payments over payments and profit")
-    turnover_factor: Value = figure("1", "technology turnover factor: profit over payments; 0 where nothing is paid")
+    profit_share: Value = figure("%", "licensor's share of enterprise profit: payments over payments and profit")
+    profit_share_status: Value = status(*_PROFIT)
+    turnover_factor: Value = figure("1", "technology turnover factor: profit over payments")
+    turnover_factor_status: Value = status(*_PAID)
     discounted_profit: Value = figure("money", "profit before tax at the licensee's rate")
-    discounted_profit_share: Value = figure("1", "licensor's share of enterprise profit, both at the licensee's rate")
+    discounted_profit_share: Value = figure("%", "licensor's share of enterprise profit, both at the licensee's rate")
+    discounted_profit_share_status: Value = status(*_PROFIT)
     discounted_turnover_factor: Value = figure("1", "technology turnover factor, both at the licensee's rate")
-    royalty_equivalent: Value = figure("1", "all payments over net sales, both at the licensee's rate")
+    discounted_turnover_factor_status: Value = status(*_PAID)
+    royalty_equivalent: Value = figure("%", "all payments over net sales, both at the licensee's rate")
+    royalty_equivalent_status: Value = status({1: "something is sold"}, {0: "nothing is sold"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,4 +220,5 @@ class Deal:
     gain: Value = figure(
         "money", "what both have above floor and best alternative, each at its own rate; added at day-one exchange rates"
     )
-    licensor_share: Value = figure("1", "licensor's share of that, 0 where there is none")
+    licensor_share: Value = figure("%", "licensor's share of that")
+    licensor_share_status: Value = status({1: "both gain something together"}, {0: "both gain nothing together"})

@@ -31,7 +31,7 @@ def shown_value(node: Node) -> str:
     if node.kind != FIGURE:
         return exact(node.value, node.unit)
     if not math.isfinite(node.value):
-        return "none"
+        return f"no value ({node.reason})" if node.reason else "no value"
     shown = people(node.value / to_base(node.unit), 4)
     return shown if node.unit == "1" else f"{shown} {node.unit}"
 
@@ -73,6 +73,8 @@ def tree_data(node: Node) -> dict[str, Any]:
         "value": value if math.isfinite(value) else None,
         "unit": node.unit,
     }
+    if node.reason:
+        data["reason"] = node.reason
     if node.title:
         data["title"] = node.title
     if node.formula:

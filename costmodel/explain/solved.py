@@ -10,9 +10,9 @@ import dataclasses
 import math
 from collections.abc import Iterator
 
-from ..answers.least_price import least_price, least_volume, price_of_a_watt, with_prices, with_volume
+from ..answers.least_price import WITH_VALUE, WITHOUT, least_price, least_volume, price_of_a_watt, with_prices, with_volume
 from ..case.records import Case
-from ..fields import Figure, walk
+from ..fields import STATUS, Figure, status_meaning, walk
 from ..model import Results
 from ..operations import Value
 from ..plan.plan import compute_plan
@@ -25,12 +25,27 @@ _ROOTS = {
 _PRICE = "average price of a stabilised watt there, in money of the case"
 
 
-def with_roots(case: Case, results: Results, sheet: Sheet) -> tuple[Sheet, dict[str, tuple[str, str]]]:
-    """The sheet of a case with its solved roots, and their units and meanings; a case without a plan has none.
+def is_solved(address: str) -> bool:
+    """Whether a figure is a root or is made of one."""
+    return address.startswith("solved.")
 
-    A root that is not there is NaN, with nothing beside it.
+
+def in_plan(address: str) -> str:
+    """The figure of the plan that one with a root put in stands for.
+
+    >>> in_plan("solved.least_price.project.npv")
+    'plan.project.npv'
+    """
+    return f"plan.{address.split('.', 2)[2]}" if is_solved(address) else address
+
+
+def with_roots(case: Case, results: Results, sheet: Sheet) -> tuple[Sheet, dict[str, tuple[str, str]], dict[str, dict[float, str]]]:
+    """The sheet of a case with its solved roots, their units and meanings, and why one has no value; without a plan there are none.
+
+    A root that is not there is NaN; its status says why.
     """
     figures, told, names, common = dict(sheet.figures), {}, dict(sheet.names), _Common(sheet)
+    why = {}
 
     def add(address: str, cell: Cell, unit: str, meaning: str) -> None:
         """Note a figure with its cell, unit and meaning; a cell keeps the first name it has."""
@@ -38,10 +53,12 @@ def with_roots(case: Case, results: Results, sheet: Sheet) -> tuple[Sheet, dict[
         names.setdefault(id(cell), address)
 
     for name, (solve, change, meaning) in _ROOTS.items() if results.plan else ():
-        found = solve(case, results).times
-        root = Cell(math.nan if found is None else found)
+        found = solve(case, results)
+        root = Cell(math.nan if found.times is None else found.times)
         add(f"solved.{name}.times", root, "1", meaning)
-        if found is None:
+        add(f"solved.{name}.times{STATUS}", Cell(found.status), "1", status_meaning(WITH_VALUE, WITHOUT))
+        why[f"solved.{name}.times"] = WITHOUT
+        if found.times is None:
             continue
         if change is with_prices:
             price = price_of_a_watt(sheet.case, sheet.results) * root
@@ -52,7 +69,7 @@ def with_roots(case: Case, results: Results, sheet: Sheet) -> tuple[Sheet, dict[
             cell = common.met(value)
             if cell is not None and id(cell) not in sheet.names:
                 add(address, cell, unit, says)
-    return dataclasses.replace(sheet, figures=figures, names=names), told
+    return dataclasses.replace(sheet, figures=figures, names=names), told, why
 
 
 class _Common:

@@ -12,10 +12,10 @@ from functools import cached_property
 from ..case.addresses import input_at
 from ..case.records import Case, Evidence
 from ..faults import nearest
-from ..fields import declared
-from ..model import Results, evaluate, figures
+from ..fields import STATUS, declared
+from ..model import Results, evaluate, figures, reasons
 from ..readings.cells import Sheet, Term, read_as_cells
-from .solved import with_roots
+from .solved import in_plan, is_solved, with_roots
 
 COST_OF_A_WATT = "ledger.total.cost_per_stabilised_watt"
 FIGURE, INPUT, CONVENTION = "figure", "input", "convention"
@@ -29,7 +29,7 @@ class Node:
 
     `kind` is `figure`, `input` or `convention` (a constant of nature or of counting). `share` is the part of the sum above that
     this branch is, None where what is above is no sum. `shown` is `above` where the branch stands earlier in the tree,
-    `deeper` where it goes on below the depth that was asked for.
+    `deeper` where it goes on below the depth that was asked for. `reason` is why a figure has no value.
     """
 
     address: str
@@ -44,6 +44,7 @@ class Node:
     shown: str = ""
     terms: tuple[Term, ...] = ()
     children: tuple[Node, ...] = ()
+    reason: str = ""
 
     def _repr_html_(self) -> str:
         from .page import tree_html
@@ -59,6 +60,22 @@ class Explanation:
     results: Results
     sheet: Sheet
     declared: dict[str, tuple[str, str]]
+    reasons: dict[str, dict[float, str]]  # why a figure may have no value, by the number of its status
+
+    def status_of(self, address: str) -> str:
+        """The address of the status of a figure that may have no value; with a solved root, that of the plan where it is the same.
+
+        >>> from costmodel.case.load import load_case
+        >>> explained(load_case("inputs_demo/facade")).status_of("plan.project.payback")
+        'plan.project.payback_status'
+        """
+        own = address + STATUS
+        return own if own in self.sheet.figures or not is_solved(address) else in_plan(address) + STATUS
+
+    def reason(self, address: str) -> str:
+        """Why a figure has no value; an empty text where it has one."""
+        found = self.reasons.get(address, {})
+        return found.get(self.sheet.value(self.status_of(address)), "") if found else ""
 
     def check(self, address: str) -> str:
         """The address, if a figure or an input has it; otherwise a ValueError that names the nearest."""
@@ -138,8 +155,9 @@ class Explanation:
         formula = self.sheet.formula(address)
         needs = [name for name in self.needs(address) if name in kept]
         shown = "above" if needs and address in seen else "deeper" if needs and depth == 0 else ""
+        why = self.reason(address)
         if shown or not needs:
-            return Node(address, FIGURE, "", meaning, value, unit, formula, share, shown=shown)
+            return Node(address, FIGURE, "", meaning, value, unit, formula, share, shown=shown, reason=why)
         seen.add(address)
         terms = self.sheet.terms(address)
         shares = _shares(terms, value)
@@ -148,7 +166,7 @@ class Explanation:
         below = None if depth is None else depth - 1
         children = tuple(self._node(name, below, shares.get(name), kept, seen) for name in needs)
         mixed = tuple(terms) if any(not term.address for term in terms) else ()
-        return Node(address, FIGURE, "", meaning, value, unit, formula, share, terms=mixed, children=children)
+        return Node(address, FIGURE, "", meaning, value, unit, formula, share, terms=mixed, children=children, reason=why)
 
     def _title(self, address: str) -> str:
         """What the row of an input is called."""
@@ -212,14 +230,15 @@ def explained(case: Case, solved: bool = False) -> Explanation:
     """
     results = evaluate(case)
     known = {address: (unit, meaning) for address, _, unit, meaning in figures(results, case.currency)}
-    sheet = read_as_cells(case)
+    sheet, why = read_as_cells(case), reasons(results)
     if solved:
-        sheet, roots = with_roots(case, results, sheet)
+        sheet, roots, why_no_root = with_roots(case, results, sheet)
         known |= roots
+        why |= why_no_root | {name: why[in_plan(name)] for name in roots if in_plan(name) in why}
     for address in sheet.inputs:
         if address.startswith("constants."):
             declaration = declared(type(case.constants))[address.split(".")[1]]
             known[address] = (declaration.entry, declaration.meaning)
         else:
             known[address] = (case.entry_units[address], input_at(case, address)[0].meaning)
-    return Explanation(case, results, sheet, known)
+    return Explanation(case, results, sheet, known, why)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import figure
+from ..fields import figure, status
 from ..operations import Value
 
+_SAMPLE = {1: "a sample reaches the wanted precision"}, {0: "no sample reaches the wanted precision"}
 CATEGORIES = ("materials", "utilities", "labour", "depreciation", "maintenance", "building", "facilities", "overheads", "emissions")
 YIELD_LOSS = "yield_loss"  # the kind that takes what is lost out of each category
 KINDS_OF_COST = (*CATEGORIES, YIELD_LOSS)
@@ -32,7 +33,7 @@ class LedgerLine:
     cost: Value = figure("money", "cost of the year")
     lost: Value = figure("money", "part of the cost spent on plates that do not end as good modules")
     idle: Value = figure("money", "part of the cost that is for capacity not used")
-    variable_share: Value = figure("1", "share of the amount that follows the output; the rest is fixed with the plant")
+    variable_share: Value = figure("%", "share of the amount that follows the output; the rest is fixed with the plant")
     variable: Value = figure("money", "part of the cost that follows the output")
 
 
@@ -95,7 +96,7 @@ class Landed:
     unit: str
     used: Value = figure("{unit}", "used in the year")
     paid_for: Value = figure("{unit}", "paid for in the year: used, or the least that the terms of purchase ask")
-    discount: Value = figure("1", "discount that this quantity reaches")
+    discount: Value = figure("%", "discount that this quantity reaches")
     price: Value = figure("money/{unit}", "price in money of the case, with metal, freight and duty, discount taken off")
     metal: Value = figure("money/{unit}", "quote of the metal in it, freight and duty apart; 0 without a metal")
     credit: Value = figure("money/{unit}", "what recovered metal is credited at: the quote less refining; 0 without a metal")
@@ -119,9 +120,9 @@ class Ownership:
     recurring: Value = figure("money", "materials, utilities, labour, maintenance and emissions of its steps")
     yield_loss: Value = figure("money", "what the plates lost in its steps had cost before, less what they fetch")
     cost: Value = figure("money", "the three together")
-    throughput: Value = figure("plate/s/tool", "plates processed in the productive time of one tool")
-    composite_yield: Value = figure("1", "good plates over plates processed, over all its steps")
-    utilisation: Value = figure("1", "productive time over the year")
+    throughput: Value = figure("plate/h/tool", "plates processed in the productive time of one tool")
+    composite_yield: Value = figure("%", "good plates over plates processed, over all its steps")
+    utilisation: Value = figure("%", "productive time over the year")
     good_plates: Value = figure("plate", "plates processed that became good")
     cost_per_good_plate: Value = figure("money/plate", "cost of ownership for each plate processed that became good")
     cost_per_plate_leaving: Value = figure("money/plate", "the same for each plate leaving its steps, those that passed by as well")
@@ -131,38 +132,38 @@ class Ownership:
 class LotError:
     """The uncertainty of the rating of a lot, over the mean: its parts as standard uncertainties, and all of it expanded."""
 
-    within_lot: Value = figure("1", "as the modules of a lot differ and a part of them is soaked")
-    measurement_random: Value = figure("1", "as measurements differ")
-    between_lots: Value = figure("1", "as lots differ whose mean is taken")
-    measurement_common: Value = figure("1", "as all measurements share an error")
-    standard: Value = figure("1", "standard uncertainty: the root of the sum of their squares")
+    within_lot: Value = figure("%", "as the modules of a lot differ and a part of them is soaked")
+    measurement_random: Value = figure("%", "as measurements differ")
+    between_lots: Value = figure("%", "as lots differ whose mean is taken")
+    measurement_common: Value = figure("%", "as all measurements share an error")
+    standard: Value = figure("%", "standard uncertainty: the root of the sum of their squares")
     coverage_factor: Value = figure("1", "half-width over standard uncertainty")
-    half_width: Value = figure("1", "half-width of the rating for the coverage probability")
+    half_width: Value = figure("%", "half-width of the rating for the coverage probability")
 
 
 @dataclass(frozen=True, slots=True)
 class Rating:
-    """What a light-soaking plan measures. A status is 1 for yes and 0 for no; a sample is 0 where its status is."""
+    """What a light-soaking plan measures."""
 
     error: LotError
     soaked: Value = figure("1", "modules of a lot that the case soaks")
-    precision_met: Value = figure("1", "status: the half-width is within the wanted precision")
-    least_half_width: Value = figure("1", "half-width that no sample goes below, from lots soaked whole")
-    precision_possible: Value = figure("1", "status: that is within the wanted precision, so that some sample reaches it")
+    precision_met: Value = figure("1", "1 where the half-width is within the wanted precision, else 0")
+    least_half_width: Value = figure("%", "half-width that no sample goes below, from lots soaked whole")
     sample_needed: Value = figure("1", "modules of a lot to soak for the wanted precision")
+    sample_needed_status: Value = status(*_SAMPLE)
     sample_for_random: Value = figure("1", "the same if the common part of the measurement is left out")
-    random_part_possible: Value = figure("1", "status: without the common part, some sample reaches the precision")
-    shortfall: Value = figure("1", "mean shortfall of a lot beyond the tolerance, over the mean")
+    sample_for_random_status: Value = status(*_SAMPLE)
+    shortfall: Value = figure("%", "mean shortfall of a lot beyond the tolerance, over the mean")
 
 
 @dataclass(frozen=True, slots=True)
 class WaitingStock:
     """The modules that wait for the rating of their lot."""
 
-    waiting_time: Value = figure("s", "time that a lot waits for its rating, by the calendar")
+    waiting_time: Value = figure("h", "time that a lot waits for its rating, by the calendar")
     waiting: Value = figure("plate", "modules that wait")
     money_tied_up: Value = figure("money", "what the waiting modules have cost")
-    variable_share: Value = figure("1", "share of that which follows the output")
+    variable_share: Value = figure("%", "share of that which follows the output")
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ..case.line_records import Soaking
-from ..operations import Value, choose, larger, normal_quantile, safe_divide, student_t_quantile, sum_of, whole_up
+from ..operations import Value, choose, larger, normal_quantile, safe_divide, student_t_quantile, sum_of, valid_if, whole_up
 from .records import LotError
 
 LEAST_SAMPLE = 2.0  # a spread cannot be estimated from fewer modules
@@ -72,7 +72,9 @@ def endless_precision(plan: Soaking, common: Value) -> Value:
 
 
 def sample_size(plan: Soaking, common: Value) -> Value:
-    """Modules of a lot to soak for the wanted half-width, with a common uncertainty of the measurement; 0 where no sample does it.
+    """Modules of a lot to soak for the wanted half-width, with a common uncertainty of the measurement.
+
+    No value where no sample does it.
 
     With a spread from the sample, the factor depends on the size itself. It is above the normal one and falls with the size, so
     the size sought is the normal one, rounded up, and one more for each size from there on that misses the precision.
@@ -82,4 +84,4 @@ def sample_size(plan: Soaking, common: Value) -> Value:
         first = larger(first, LEAST_SAMPLE)
         missed = [lot_error(plan, first + more, common).half_width > plan.precision for more in range(LOOKED_AT)]
         first = first + sum_of([choose(each, 1.0, 0.0) for each in missed])
-    return choose(least_half_width(plan, common) <= plan.precision, first, 0.0)
+    return valid_if(least_half_width(plan, common) <= plan.precision, first)

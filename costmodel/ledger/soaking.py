@@ -38,10 +38,10 @@ def rating(case: Case, plan: Soaking) -> Rating:
         error=error,
         precision_met=choose(error.half_width <= plan.precision, 1.0, 0.0),
         least_half_width=least,
-        precision_possible=choose(least <= plan.precision, 1.0, 0.0),
         sample_needed=sample_size(plan, plan.measurement_common),
+        sample_needed_status=choose(least <= plan.precision, 1.0, 0.0),
         sample_for_random=sample_size(plan, 0.0 * plan.measurement_common),
-        random_part_possible=choose(least_half_width(plan, 0.0 * plan.measurement_common) <= plan.precision, 1.0, 0.0),
+        sample_for_random_status=choose(least_half_width(plan, 0.0 * plan.measurement_common) <= plan.precision, 1.0, 0.0),
         shortfall=expected_shortfall(error.standard, plan.tolerance),
     )
 

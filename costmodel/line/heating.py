@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..case.line_records import Heating
 from ..case.records import Case
-from ..operations import Value, safe_divide, sum_of
+from ..operations import Value, choose, safe_divide, sum_of, valid_if
 from .records import HeatBalance, StepFlow
 
 
@@ -44,5 +44,6 @@ def heat_balance(case: Case, row: Heating, plate_area: Value, flow: StepFlow) ->
         least_energy=least,
         least_energy_per_plate=least / case.tools[tool].load_size,
         drawn_energy=drawn,
-        least_over_drawn=safe_divide(least, drawn),
+        least_over_drawn=valid_if(drawn > 0, safe_divide(least, drawn)),
+        least_over_drawn_status=choose(drawn > 0, 1.0, 0.0),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import figure
+from ..fields import figure, status
 from ..operations import Value
 
 
@@ -33,11 +33,11 @@ class StepFlow:
     passes: Value = figure("plate", "plates processed, reworked plates counted again")
     good: Value = figure("plate", "plates leaving the step for the next")
     lost: Value = figure("plate", "plates lost in the step")
-    good_end_share: Value = figure("1", "share of the plates entering the step that end as good modules")
+    good_end_share: Value = figure("%", "share of the plates entering the step that end as good modules")
     loads: Value = figure("load", "loads processed")
     cycle: Cycle
     busy_time_per_good: Value = figure("s*tool/plate", "tool time for one good plate at the end of the line")
-    busy_time: Value = figure("s*tool", "time that tools work for the step")
+    busy_time: Value = figure("tool_hour", "time that tools work for the step")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,8 @@ class HeatBalance:
     least_energy: Value = figure("J/load", "least energy per load: glass and carrier, without losses of the tool")
     least_energy_per_plate: Value = figure("J/plate", "least energy per plate of a full load")
     drawn_energy: Value = figure("J/load", "energy that the tool draws while it works on a load")
-    least_over_drawn: Value = figure("1", "least energy over the energy drawn; above 1 the draw is too low")
+    least_over_drawn: Value = figure("%", "least energy over the energy drawn; above 100 % the draw is too low")
+    least_over_drawn_status: Value = status({1: "the tool draws energy"}, {0: "the tool draws no such energy"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,7 @@ class LayerGrowth:
     growth_time: Value = figure("s*tool/load", "time in which the film grows: thickness over rate")
     flow_time: Value = figure("s*tool/load", "time in which its gases flow: settling and growth")
     time: Value = figure("s*tool/load", "growth, the purge before it, and settling that is added")
-    spread_loss: Value = figure("1", "share of the power lost to the spread of its thickness")
+    spread_loss: Value = figure("%", "share of the power lost to the spread of its thickness")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,7 @@ class CoatingPace:
     """One sputtered film in the in-line coater of its step."""
 
     time: Value = figure("s*tool/load", "time that its zone takes for each load")
-    share_of_pace: Value = figure("1", "that time over the pace of the coater; 100 % for the slowest zone")
+    share_of_pace: Value = figure("%", "that time over the pace of the coater; 100 % for the slowest zone")
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,17 +86,17 @@ class Stabilisation:
 
     intervals: Value = figure("1", "intervals of dose until three measurements in a row are within the limit")
     dose: Value = figure("J/m2", "dose of all intervals")
-    residual: Value = figure("1", "loss of power still to come when the rule is met, over stabilised power")
+    residual: Value = figure("%", "loss of power still to come when the rule is met, over stabilised power")
     times: dict[str, Value] = figure(
-        "s", "time that the dose takes from the first day of a season on, or under lamps in the time for which they are on"
+        "h", "time that the dose takes from the first day of a season on, or under lamps in the time for which they are on"
     )
-    time: Value = figure("s", "mean over the year of all days on which modules are put out, or over the lamps")
-    shortest: Value = figure("s", "shortest of these times")
-    longest: Value = figure("s", "longest of these times")
-    calendar_time: Value = figure("s", "the mean by the calendar, day and night, all year")
-    scheduled_time: Value = figure("s", "the mean in scheduled time, in which tools are counted")
+    time: Value = figure("h", "mean over the year of all days on which modules are put out, or over the lamps")
+    shortest: Value = figure("h", "shortest of these times")
+    longest: Value = figure("h", "longest of these times")
+    calendar_time: Value = figure("h", "the mean by the calendar, day and night, all year")
+    scheduled_time: Value = figure("h", "the mean in scheduled time, in which tools are counted")
     scheduled_time_at_peak: Value = figure(
-        "s", "the longest time outdoors in scheduled time: racks hold the most then and are counted by it; of lamps the mean"
+        "h", "the longest time outdoors in scheduled time: racks hold the most then and are counted by it; of lamps the mean"
     )
 
 
@@ -103,38 +104,41 @@ class Stabilisation:
 class TimeStates:
     """The year of all tools of a kind by the states of SEMI E10."""
 
-    non_scheduled: Value = figure("s*tool", "time for which no production is scheduled")
-    scheduled_down: Value = figure("s*tool", "planned maintenance, and phases that are scheduled downtime")
-    unscheduled_down: Value = figure("s*tool", "failure and repair")
-    engineering: Value = figure("s*tool", "trials and engineering, phases among them")
-    standby: Value = figure("s*tool", "available, but not busy")
-    productive: Value = figure("s*tool", "busy with the recipe")
+    non_scheduled: Value = figure("tool_hour", "time for which no production is scheduled")
+    scheduled_down: Value = figure("tool_hour", "planned maintenance, and phases that are scheduled downtime")
+    unscheduled_down: Value = figure("tool_hour", "failure and repair")
+    engineering: Value = figure("tool_hour", "trials and engineering, phases among them")
+    standby: Value = figure("tool_hour", "available, but not busy")
+    productive: Value = figure("tool_hour", "busy with the recipe")
 
 
 @dataclass(frozen=True, slots=True)
 class Effectiveness:
     """The factors of overall equipment effectiveness after SEMI E79."""
 
-    availability: Value = figure("1", "uptime (productive, standby, engineering) over the year")
-    operational: Value = figure("1", "productive time over uptime")
-    rate: Value = figure("1", "ideal time in the tool of what was processed over productive time")
-    quality: Value = figure("1", "ideal time of what became good over that of what was processed")
-    overall: Value = figure("1", "the product of the four: ideal time of what became good over the year")
-    overall_when_scheduled: Value = figure("1", "ideal time of what became good over the scheduled time")
+    availability: Value = figure("%", "uptime (productive, standby, engineering) over the year")
+    operational: Value = figure("%", "productive time over uptime")
+    operational_status: Value = status({1: "uptime"}, {0: "no uptime"})
+    rate: Value = figure("%", "ideal time in the tool of what was processed over productive time")
+    rate_status: Value = status({1: "productive time"}, {0: "no productive time"})
+    quality: Value = figure("%", "ideal time of what became good over that of what was processed")
+    quality_status: Value = status({1: "ideal time"}, {0: "no ideal time"})
+    overall: Value = figure("%", "the product of the four: ideal time of what became good over the year")
+    overall_when_scheduled: Value = figure("%", "ideal time of what became good over the scheduled time")
 
 
 @dataclass(frozen=True, slots=True)
 class ToolUse:
     """One kind of tool, all its steps together; or one kind of carrier, which counts as a tool."""
 
-    available_time: Value = figure("s", "scheduled time less downtime and engineering, for one tool")
+    available_time: Value = figure("h", "scheduled time less downtime and engineering, for one tool")
     busy_time_per_good: Value = figure("s*tool/plate", "tool time for one good plate at the end of the line")
     peak_time_per_good: Value = figure("s*tool/plate", "the same when soaking outdoors takes longest; by it tools are counted")
-    busy_time: Value = figure("s*tool", "time that tools of this kind work")
+    busy_time: Value = figure("tool_hour", "time that tools of this kind work")
     tools_needed: Value = figure("tool", "tools needed before rounding up")
     tools: Value = figure("tool", "tools in the plant")
-    loading: Value = figure("1", "share of the available time that is worked, over the year")
-    peak_loading: Value = figure("1", "the same when soaking outdoors takes longest; of other tools the same")
+    loading: Value = figure("%", "share of the available time that is worked, over the year")
+    peak_loading: Value = figure("%", "the same when soaking outdoors takes longest; of other tools the same")
     capacity: Value = figure("module", "good modules a year that these tools allow")
     capacity_of_one: Value = figure("module/tool", "good modules a year that one such tool allows")
 
@@ -144,8 +148,8 @@ class Output:
     """What the plant makes."""
 
     plate_area: Value = figure("m2/plate", "area of a plate")
-    active_area_share: Value = figure("1", "share of the plate area that generates power")
-    uniformity: Value = figure("1", "power over that of films with uniform thickness")
+    active_area_share: Value = figure("%", "share of the plate area that generates power")
+    uniformity: Value = figure("%", "power over that of films with uniform thickness")
     initial_power: Value = figure("Wp_initial/module", "power of a module before light soaking")
     stabilised_power: Value = figure("Wp_stabilised/module", "power of a module after light soaking")
     good_plates: Value = figure("plate", "plates that end as good modules")
@@ -154,9 +158,9 @@ class Output:
     initial_watts: Value = figure("Wp_initial", "initial power of the good modules")
     stabilised_watts: Value = figure("Wp_stabilised", "stabilised power of the good modules")
     plates_started: Value = figure("plate", "plates entering the first step")
-    line_yield: Value = figure("1", "good plates over plates started")
+    line_yield: Value = figure("%", "good plates over plates started")
     takt: Value = figure("s/plate", "scheduled time for each plate started")
-    hours_per_crew: Value = figure("s/crew", "scheduled time for each crew")
+    hours_per_crew: Value = figure("h/crew", "scheduled time for each crew")
     capacity: Value = figure("module", "good modules a year that the tools in the plant allow")
 
     def by_unit(self) -> dict[str, Value]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from ..case.line_records import Constants, Site, Step, Tool
 from ..case.records import Case
-from ..operations import Value, safe_divide, sum_of
+from ..operations import Value, choose, safe_divide, sum_of, valid_if
 from .capacity import available_share
 from .records import Effectiveness, PhaseUse, StepFlow, TimeStates
 from .yields import good_per_pass
@@ -60,9 +60,12 @@ def effectiveness(states: TimeStates, tool: Tool, steps: Sequence[tuple[Step, St
     good = sum_of([time * good_per_pass(step) for time, (step, _) in zip(times, steps)])
     return Effectiveness(
         availability=uptime / year,
-        operational=safe_divide(states.productive, uptime),
-        rate=safe_divide(ideal, states.productive),
-        quality=safe_divide(good, ideal),
+        operational=valid_if(uptime > 0, safe_divide(states.productive, uptime)),
+        operational_status=choose(uptime > 0, 1.0, 0.0),
+        rate=valid_if(states.productive > 0, safe_divide(ideal, states.productive)),
+        rate_status=choose(states.productive > 0, 1.0, 0.0),
+        quality=valid_if(ideal > 0, safe_divide(good, ideal)),
+        quality_status=choose(ideal > 0, 1.0, 0.0),
         overall=good / year,
         overall_when_scheduled=good / (year - states.non_scheduled),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..operations import Value, choose, safe_divide
+from ..operations import Value, choose, safe_divide, valid_if
 from .records import ANY_EFFICIENCY, AT_LEAST, AT_MOST, NO_EFFICIENCY
 
 
@@ -11,16 +11,17 @@ def break_even_efficiency(area_related: Value, room: Value, irradiance: Value) -
 
     The area costs `area_related` over irradiance times efficiency per watt, which must not exceed `room`. Where both
     are positive, the efficiency and any above will do; both negative, it and any below: there the owner values the area
-    covered more than it costs, and a watt costs more than its energy is worth. Else none does or any, and the efficiency is 0.
+    covered more than it costs, and a watt costs more than its energy is worth. Else none does or any, and the efficiency has no
+    value.
 
     >>> break_even_efficiency(60.0, 0.5, 1000.0), break_even_efficiency(60.0, -0.5, 1000.0)
-    ((0.12, 1.0), (0.0, 0.0))
+    ((0.12, 1.0), (nan, 0.0))
     >>> break_even_efficiency(-60.0, -0.5, 1000.0), break_even_efficiency(-60.0, 0.5, 1000.0)
-    ((0.12, 2.0), (0.0, 3.0))
+    ((0.12, 2.0), (nan, 3.0))
     """
     status = choose(
         area_related > 0,
         choose(room > 0, AT_LEAST, NO_EFFICIENCY),
         choose(room >= 0, ANY_EFFICIENCY, choose(area_related < 0, AT_MOST, NO_EFFICIENCY)),
     )
-    return choose(area_related * room > 0, safe_divide(area_related, irradiance * room), 0.0), status
+    return valid_if(area_related * room > 0, safe_divide(area_related, irradiance * room)), status

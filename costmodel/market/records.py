@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import figure
+from ..fields import figure, status
 from ..ledger.records import Cost
 from ..operations import Value
 
-# what a break-even efficiency stands for; the figure itself is 0 where there is none
+# what a break-even efficiency stands for
 NO_EFFICIENCY, AT_LEAST, AT_MOST, ANY_EFFICIENCY = 0.0, 1.0, 2.0, 3.0
-_STATUS = "0: no efficiency would do; 1: it and any above; 2: it and any below; 3: any efficiency"
+_ENOUGH = {AT_LEAST: "it and any above", AT_MOST: "it and any below"}
+_NO_BREAK_EVEN = {NO_EFFICIENCY: "no efficiency would do", ANY_EFFICIENCY: "any efficiency would do"}
 
 
 @dataclass(frozen=True, slots=True)
 class ModuleUse:
     """What the buyer spends on a module besides its price, and what it yields, over its life."""
 
-    efficiency: Value = figure("Wp_stabilised/W", "stabilised efficiency on the whole area of the module")
+    efficiency: Value = figure("%*Wp_stabilised/W", "stabilised efficiency on the whole area of the module")
     watts_per_m2: Value = figure("Wp_stabilised/m2", "power of a square metre of modules")
     area_related: Value = figure("money/m2", "balance of system, upkeep and delivery by area, the premium taken off")
     power_related: Value = figure(
@@ -118,17 +119,17 @@ class InMarket:
     )
     left_at_asked_price_per_m2: Value = figure("money/m2", "the same per square metre")
     efficiency_at_asked_price: Value = figure(
-        "Wp_stabilised/W",
+        "%*Wp_stabilised/W",
         "stabilised efficiency at which the price asked is the highest price; where area limits the market, the price of a m2",
     )
-    efficiency_at_asked_price_status: Value = figure("1", _STATUS)
+    efficiency_at_asked_price_status: Value = status(_ENOUGH, _NO_BREAK_EVEN)
     efficiency_at_cost: Value = figure(
-        "Wp_stabilised/W", "stabilised efficiency at which the highest price is the cost, a square metre costing what it does"
+        "%*Wp_stabilised/W", "stabilised efficiency at which the highest price is the cost, a square metre costing what it does"
     )
-    efficiency_at_cost_status: Value = figure("1", _STATUS)
+    efficiency_at_cost_status: Value = status(_ENOUGH, _NO_BREAK_EVEN)
     volume: Value = figure("Wp_stabilised", "what the market takes in a year, area counted with our power per square metre")
     volume_by_area: Value = figure("m2", "the same by area, power counted with our power per square metre")
-    plant_share: Value = figure("1", "output of the plant over what the market takes")
+    plant_share: Value = figure("%", "output of the plant over what the market takes")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..case.plan_records import Loan
 from ..case.records import Case
-from ..operations import Value, choose, larger, safe_divide, smaller, sum_of
+from ..operations import Value, choose, larger, safe_divide, smaller, sum_of, valid_if
 from .records import Quarter, Year
 from .timing import QUARTERS, cumulative, in_quarters, running, steps
 
@@ -141,10 +141,11 @@ def debt_year(case: Case, found: Sequence[Quarter]) -> Year:
     cash = sum_of([each.free_cash + each.capital + each.licence_fee + each.tax_without_loan - each.tax for each in found])
     repaid = sum_of([each.repaid for each in found])
     service = sum_of([each.interest for each in found]) + repaid
-    cover = choose(repaid > 0, safe_divide(cash, service), 0.0)
+    cover = valid_if(repaid > 0, safe_divide(cash, service))
     return Year(
         cash_for_debt=cash,
         debt_service=service,
         debt_cover=cover,
+        debt_cover_status=choose(repaid > 0, 1.0, 0.0),
         below_cover=choose(repaid > 0, choose(cover < case.loan.least_cover, 1.0, 0.0), 0.0),
     )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ..case.records import Case
 from ..ledger.records import Ledger
 from ..line.records import Line
-from ..operations import Value, choose, least_of, sum_of
+from ..operations import Value, choose, least_of, sum_of, valid_if
 from . import capital, finance, operation
 from .closing import ending, if_closed
 from .others import other_line
@@ -65,7 +65,8 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         capital=money,
         capital_per_annual_watt=money / line.output.stabilised_watts,
         capital_per_annual_m2=money / line.output.good_area,
-        least_debt_cover=choose(least < NO_SERVICE, least, 0.0),
+        least_debt_cover=valid_if(least < NO_SERVICE, least),
+        least_debt_cover_status=choose(least < NO_SERVICE, 1.0, 0.0),
         years_below_cover=sum_of([each.below_cover for each in years]),
     )
 

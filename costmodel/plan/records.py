@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import figure
+from ..fields import figure, status
 from ..operations import Value
+from ..rates_of_return import COST_OF_FINANCE, HALF_LOST, NONE, ONE, SEVERAL
+
+PAID_BACK = {1: "paid back within the plan"}, {0: "not paid back within the plan"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,12 +16,12 @@ class Quarter:
     """One quarter: profit and loss, tax, cash, and the balance at its end."""
 
     open_share: Value = figure("1", "1 while the plant is in use, 0 after it has closed")
-    running_share: Value = figure("1", "part of the quarter after the start of production")
-    started_share: Value = figure("1", "plates started, over those of the case in full swing")
-    planned_share: Value = figure("1", "good modules planned, over those of the case in full swing")
-    taken_share: Value = figure("1", "what markets take of the output planned; the rest is not made")
-    good_share: Value = figure("1", "good modules, over those of the case in full swing")
-    fixed_share: Value = figure("1", "part of the quarter in which fixed costs run, expansions added")
+    running_share: Value = figure("%", "part of the quarter after the start of production")
+    started_share: Value = figure("%", "plates started, over those of the case in full swing")
+    planned_share: Value = figure("%", "good modules planned, over those of the case in full swing")
+    taken_share: Value = figure("%", "what markets take of the output planned; the rest is not made")
+    good_share: Value = figure("%", "good modules, over those of the case in full swing")
+    fixed_share: Value = figure("%", "part of the quarter in which fixed costs run, expansions added")
     stabilised_watts: Value = figure("Wp_stabilised", "made and sold")
     cumulative_watts: Value = figure("Wp_stabilised", "made so far")
     learning_factor: Value = figure("1", "variable cost over what it would be without learning")
@@ -76,11 +79,11 @@ class MarketSales:
     cap: Value = figure("{per}", "most that the plant can sell there in a year")
     planned: dict[str, Value] = figure("{per}", "planned sales, by quarter")
     sold: dict[str, Value] = figure("{per}", "sold, by quarter")
-    sold_share: dict[str, Value] = figure("1", "sold over planned, by quarter; 1 where nothing is cut")
+    sold_share: dict[str, Value] = figure("%", "share of the planned sales that the market takes, by quarter")
     planned_by_year: dict[str, Value] = figure("{per}", "planned sales, by year of the plan")
     sold_by_year: dict[str, Value] = figure("{per}", "sold, by year of the plan")
     cut_by_year: dict[str, Value] = figure("{per}", "planned sales that the market does not take, by year of the plan")
-    market_share_by_year: dict[str, Value] = figure("1", "sold over the volume of the market, by year of the plan")
+    market_share_by_year: dict[str, Value] = figure("%", "sold over the volume of the market, by year of the plan")
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +102,8 @@ class Year:
         "money", "cash before capital of the first plant, what is paid once for the licence, interest and repayment"
     )
     debt_service: Value = figure("money", "interest and repayment")
-    debt_cover: Value = figure("1", "cash for debt over debt service; 0 in a year without repayment")
+    debt_cover: Value = figure("1", "cash for debt over debt service")
+    debt_cover_status: Value = status({1: "repayment"}, {0: "no repayment in the year"})
     below_cover: Value = figure("1", "1 in a year with repayment whose cover is below what the bank asks for")
 
 
@@ -108,22 +112,28 @@ class Worth:
     """What a row of cash flows is worth, reckoned to the first day of the plan."""
 
     npv: Value = figure("money", "net present value at the required return")
-    irr: Value = figure("%", "internal rate of return a year; no number where the status is not 1")
-    irr_status: Value = figure(
-        "1",
-        "1: one rate of return from -90 to +1,000 % a year; 0: none there; 2: several; 3: a cost of finance, as the value rises "
-        "through it; 4: less than half of the outlay is recovered",
+    irr: Value = figure("%", "internal rate of return a year")
+    irr_status: Value = status(
+        {ONE: "one rate of return from -90 to +1,000 % a year"},
+        {
+            NONE: "no rate from -90 to +1,000 % a year",
+            SEVERAL: "several rates, none of which is the return",
+            COST_OF_FINANCE: "a cost of finance, as the value rises through the rate",
+            HALF_LOST: "less than half of the outlay is recovered",
+        },
     )
-    recovered: Value = figure("1", "what comes in over what is paid out, without interest; 1 where nothing is paid out")
-    quarters_below: Value = figure("1", "quarters until the running sum is never negative again")
+    recovered: Value = figure("%", "what comes in over what is paid out, without interest")
+    recovered_status: Value = status({1: "something is paid out"}, {0: "nothing is paid out"})
+    quarters_below: Value = figure("1", "day one and quarters up to the last that ends with a negative running sum; 0 if none does")
     discounted_quarters_below: Value = figure("1", "the same of the discounted flows")
     mirr: Value = figure("%", "modified internal rate of return a year, both rates the required return")
-    payback: Value = figure("s", "time until the flows are paid back for good; 0 where the status is 0")
-    payback_status: Value = figure("1", "1: paid back within the plan; 0: never")
-    discounted_payback: Value = figure("s", "the same with flows discounted at the required return")
-    discounted_payback_status: Value = figure("1", "1: paid back within the plan; 0: never")
+    mirr_status: Value = status({1: "money goes out and comes in"}, {0: "nothing is paid out, or nothing comes in"})
+    payback: Value = figure("year", "time until the flows are paid back for good")
+    payback_status: Value = status(*PAID_BACK)
+    discounted_payback: Value = figure("year", "the same with flows discounted at the required return")
+    discounted_payback_status: Value = status(*PAID_BACK)
     low_point: Value = figure("money", "the least of the running sum of the flows")
-    low_point_time: Value = figure("s", "time from the first day at which it is reached")
+    low_point_time: Value = figure("year", "time from the first day at which it is reached")
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,10 +141,10 @@ class Ending:
     """The end of use: by the rule of the case, and at the best time, which only hindsight knows."""
 
     early: Value = figure("1", "1 if the plant closes before the end of the plan, else 0")
-    time: Value = figure("s", "time from the first day to the end of use")
+    time: Value = figure("year", "time from the first day to the end of use")
     npv_never: Value = figure("money", "net present value of the project if the plant never closes early")
     npv_best: Value = figure("money", "net present value if it closes at the best time: an upper bound, as it knows the future")
-    best_time: Value = figure("s", "that time, from the first day; the end of the plan where closing early is never better")
+    best_time: Value = figure("year", "that time, from the first day; the end of the plan where closing early is never better")
     shortfall: Value = figure("money", "debt and licence payments due at an early closing that what it brings does not cover")
     npv_if_closed: dict[str, Value] = figure(
         "money",
@@ -160,8 +170,8 @@ class AssetPlan:
     bought: dict[str, Value] = figure("money", "bought by year of use: the first purchase, then replacements at risen prices")
     replaced_later: dict[str, Value] = figure("money", "of what is bought in a year, the part that is replaced within the plan")
     refurbished: dict[str, Value] = figure("money", "spent on overhauls, by year of use, at risen prices")
-    books: dict[str, Value] = figure("1", "share of the cost that the books write off, by year of age, if it stays in use")
-    tax: dict[str, Value] = figure("1", "share of the cost written off for tax, by year of age, if it stays in use")
+    books: dict[str, Value] = figure("%", "share of the cost that the books write off, by year of age, if it stays in use")
+    tax: dict[str, Value] = figure("%", "share of the cost written off for tax, by year of age, if it stays in use")
     resale: dict[str, Value] = figure("money", "what it would sell for at the end of each year of use, in money of that time")
     resale_new: Value = figure("money", "what it would sell for as production starts")
 
@@ -211,10 +221,11 @@ class Plan:
     others: dict[str, Other]
     ending: Ending
     start: Value = figure("1", "quarters from the first day to the start of production")
-    required_return: Value = figure("1", "required return a year, with inflation")
-    equity_return: Value = figure("1", "return that the owners ask, a year, with inflation")
+    required_return: Value = figure("%", "required return a year, with inflation")
+    equity_return: Value = figure("%", "return that the owners ask, a year, with inflation")
     capital: Value = figure("money", "capital of the first plant, reserve on it and grant taken off")
     capital_per_annual_watt: Value = figure("money/Wp_stabilised", "capital over the watts of a year in full swing")
     capital_per_annual_m2: Value = figure("money/m2", "capital over the area of a year in full swing")
-    least_debt_cover: Value = figure("1", "least cover of the years with repayment; 0 where there is none")
+    least_debt_cover: Value = figure("1", "least cover of the years with repayment")
+    least_debt_cover_status: Value = status({1: "years with repayment"}, {0: "no repayment within the plan"})
     years_below_cover: Value = figure("1", "years whose cover is below what the bank asks for")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..operations import Value, choose, irr_with_count, larger, least_of, safe_divide, sum_of
+from ..operations import Value, choose, irr_with_count, larger, least_of, safe_divide, sum_of, valid_if
 from .records import Worth
 from .timing import QUARTERS, cumulative
 
@@ -29,25 +29,30 @@ def npv(flows: Sequence[Value], rate: Value) -> Value:
     return sum_of([flow / (1 + rate) ** number for number, flow in enumerate(flows)])
 
 
-def mirr(flows: Sequence[Value], finance: Value, reinvest: Value) -> Value:
+def mirr(flows: Sequence[Value], finance: Value, reinvest: Value) -> tuple[Value, Value]:
     """Modified internal rate of return for one period: what comes in is reinvested at one rate, what goes out borrowed at another.
 
-    -1 where nothing comes in, 0 where nothing goes out.
+    With its status: no value, and 0, where nothing goes out or nothing comes in, as spreadsheets have it.
+
+    >>> mirr([-100.0, 0.0, 121.0], 0.1, 0.1)[1], mirr([-100.0, 0.0], 0.1, 0.1), mirr([100.0, 0.0], 0.1, 0.1)
+    (1.0, (nan, 0.0), (nan, 0.0))
     """
     periods = len(flows) - 1
     grown = sum_of([larger(flow, 0.0) * (1 + reinvest) ** (periods - k) for k, flow in enumerate(flows)])
     spent = sum_of([larger(-flow, 0.0) / (1 + finance) ** k for k, flow in enumerate(flows)])
-    return choose(spent > 0, safe_divide(grown, spent) ** (1 / periods) - 1, 0.0)
+    found = choose(spent > 0, choose(grown > 0, 1.0, 0.0), 0.0)
+    return valid_if(found > 0, safe_divide(grown, spent) ** (1 / periods) - 1), found
 
 
-def recovered_share(flows: Sequence[Value]) -> Value:
-    """What comes in over what is paid out, without interest; 1 where nothing is paid out.
+def recovered_share(flows: Sequence[Value]) -> tuple[Value, Value]:
+    """What comes in over what is paid out, without interest, and 1; no value, and 0, where nothing is paid out.
 
     >>> recovered_share([-100.0, 30.0, 20.0]), recovered_share([5.0])
-    (0.5, 1.0)
+    ((0.5, 1.0), (nan, 0.0))
     """
     spent = sum_of([larger(-flow, 0.0) for flow in flows])
-    return choose(spent > 0, safe_divide(sum_of([larger(flow, 0.0) for flow in flows]), spent), 1.0)
+    share = safe_divide(sum_of([larger(flow, 0.0) for flow in flows]), spent)
+    return valid_if(spent > 0, share), choose(spent > 0, 1.0, 0.0)
 
 
 def quarters_below(sums: Sequence[Value]) -> Value:
@@ -63,10 +68,10 @@ def quarters_below(sums: Sequence[Value]) -> Value:
 
 
 def payback(sums: Sequence[Value], below: Value) -> tuple[Value, Value]:
-    """Periods until a running sum is positive for good, within the last one in proportion; and 1, or 0 where it never is.
+    """Periods until a running sum is positive for good, within the last one in proportion, and 1; no value, and 0, if it never is.
 
     >>> payback([-100.0, -60.0, -20.0, 20.0], 3.0), payback([-100.0, -60.0], 2.0)
-    ((2.5, 1.0), (0.0, 0.0))
+    ((2.5, 1.0), (nan, 0.0))
     """
     paid = choose(sums[-1] >= 0, 1.0, 0.0)
     within = sum_of(
@@ -75,7 +80,7 @@ def payback(sums: Sequence[Value], below: Value) -> tuple[Value, Value]:
             for number in range(len(sums) - 1)
         ]
     )
-    return choose(paid > 0, larger(below - 1.0, 0.0) + within, 0.0), paid
+    return valid_if(paid > 0, larger(below - 1.0, 0.0) + within), paid
 
 
 def low_point(sums: Sequence[Value], least: Value) -> Value:
@@ -111,14 +116,18 @@ def worth(flows: Sequence[Value], sums: Sequence[Value], discounted_sums: Sequen
     with_interest, repaid_with_interest = payback(discounted_sums, discounted_below)
     least = least_of([0.0, *sums])
     rate_of_flows, rates = irr_with_count(flows)
+    modified, has_modified = mirr(flows, each, each)
+    recovered, has_recovered = recovered_share(flows)
     return Worth(
         npv=npv(flows, each),
         irr=(1 + rate_of_flows) ** QUARTERS - 1,
         irr_status=rates,
-        recovered=recovered_share(flows),
+        recovered=recovered,
+        recovered_status=has_recovered,
         quarters_below=below,
         discounted_quarters_below=discounted_below,
-        mirr=(1 + mirr(flows, each, each)) ** QUARTERS - 1,
+        mirr=(1 + modified) ** QUARTERS - 1,
+        mirr_status=has_modified,
         payback=simple * quarter,
         payback_status=repaid,
         discounted_payback=with_interest * quarter,

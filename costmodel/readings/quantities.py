@@ -49,6 +49,9 @@ def perform(name: str, arguments: tuple) -> Value:
         if not any(_unit(x).dimensionality == units.unit(count).dimensionality for count in COUNTS):
             raise WrongUnit(f"whole_up of a value in {_unit(x)}; allowed: a count, {', '.join(COUNTS)}")
         return made(operations.whole_up(_plain(x)), _unit(x))
+    if name == "valid_if":
+        condition, value = arguments
+        return made(operations.valid_if(_plain(condition), _plain(value)), _unit(value))
     if name == "choose":
         condition, *rest = arguments
         wanted = _same_unit(name, tuple(rest))

@@ -148,7 +148,7 @@ def licensor(case: Case, results: Results) -> Facts | None:
         "own_tax": own.own_tax - own.credit,
         "npv": own.npv,
         "gain": own.gain,
-        "share": deal.licensor_share,
+        "share": deal.licensor_share if deal.licensor_share_status else None,
         "licensee_npv": deal.licensee.npv,
         "licensee_gain": deal.licensee.gain,
     }

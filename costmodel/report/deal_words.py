@@ -159,7 +159,12 @@ def exchange_rates(case: Case, found: Overview) -> str:
 def yardsticks(results: Results) -> str:
     """What is paid against what the plant earns, beside what others have paid."""
     found = results.deal.yardsticks
-    if found.discounted_profit <= 0:
+    paid = [found.turnover_factor_status, found.discounted_turnover_factor_status]
+    if found.royalty_equivalent_status == 0:
+        return "Nothing is sold within the plan, so that payments are not compared with sales or profit."
+    if not all(paid):
+        share = "Nothing is paid, so that no profit is shared."
+    elif found.discounted_profit <= 0 or not found.profit_share_status:
         share = "The plant makes no profit over the plan, so that there is none to have a share in."
     else:
         share = (

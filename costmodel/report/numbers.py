@@ -56,10 +56,10 @@ def money(value: float, currency: str, per: str = "", digits: int = 3) -> str:
 def percent(value: float, digits: int = 3) -> str:
     """A share in per cent.
 
-    >>> percent(0.88694)
-    '88.7 %'
+    >>> percent(0.88694), percent(math.nan)
+    ('88.7 %', 'none')
     """
-    return f"{people(100 * value, digits)} %"
+    return f"{people(100 * value, digits)} %" if math.isfinite(value) else people(value)
 
 
 def in_unit(value: float, unit: str, digits: int = 3) -> str:
@@ -88,7 +88,7 @@ def spoken(unit: str) -> str:
     >>> spoken("EUR/Wp_stabilised"), spoken("Wp_initial"), spoken("TWM/person/year")
     ('EUR/W', 'W initial', 'TWM/person/year')
     """
-    return unit.replace("Wp_stabilised", "W").replace("Wp_initial", "W initial")
+    return unit.replace("%*Wp_stabilised/W", "%").replace("Wp_stabilised", "W").replace("Wp_initial", "W initial")
 
 
 def exact(value: float, unit: str) -> str:

@@ -13,6 +13,7 @@ from .numbers import in_unit, people, percent
 from .return_words import return_words
 from .table import Table
 
+NOT_PAID_BACK = "not within the plan"
 FLOWS = {
     "Revenue": lambda q: q.revenue,
     "Variable cost": lambda q: -q.variable_cost,
@@ -112,7 +113,7 @@ def markets_table(case: Case, results: Results) -> Table:
 
 def time_words(time: float, status: float) -> str:
     """A payback time, or that there is none."""
-    return in_unit(time, "year").replace("year", "years") if status else "never"
+    return in_unit(time, "year").replace("year", "years") if status else NOT_PAID_BACK
 
 
 def worth_table(case: Case, results: Results) -> Table:

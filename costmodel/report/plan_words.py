@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..answers.least_price import Least, price_of_a_watt
+from ..answers.least_price import ANY, JUMP, NONE, Least, price_of_a_watt
 from ..answers.market_shares import SalePrice, sale_prices
 from ..case.records import Case
 from ..model import Results
@@ -47,9 +47,7 @@ def verdict(case: Case, results: Results) -> str:
 def cash_needed(case: Case, results: Results) -> str:
     """How much cash is needed, when the low point is, and when it is paid back."""
     plan, project = results.plan, results.plan.project
-    back = (
-        f"It is paid back after {_years(project.payback)}." if project.payback_status else "It is never paid back within the plan."
-    )
+    back = f"It is paid back after {_years(project.payback)}." if project.payback_status else "It is not paid back within the plan."
     return (
         f"The capital is {money(plan.capital, case.currency)}, {money(plan.capital_per_annual_watt, case.currency)} for each "
         f"stabilised watt a year and {money(plan.capital_per_annual_m2, case.currency)} for each m2 a year. Cash of the project is "
@@ -61,11 +59,15 @@ def price_needed(case: Case, results: Results, least: Least) -> str:
     """The least price for the required return, held against the price sold at and what buyers could pay."""
     now = price_of_a_watt(case, results)
     if least.times is None:
-        return f"No price up to many times that of now, {money(now, case.currency)} a watt, earns what is asked."
+        end, word = (least.high, "No price up to") if least.status == NONE else (least.low, "Every price from")
+        return (
+            f"{word} {people(end)} times that of now, {money(now, case.currency)} per watt, earns the required return: no least "
+            "price is found."
+        )
     wanted = now * least.times
     words = (
-        f"The required return takes a price of {money(wanted, case.currency)} a stabilised watt; the plan sells at "
-        f"{money(now, case.currency)}, both in money of the case."
+        f"The required return needs a price of {money(wanted, case.currency)} per stabilised watt; the plan sells at "
+        f"{money(now, case.currency)}, both in money of the case.{_jump(case, least)}"
     )
     found = results.market.by_market
     if not found:
@@ -89,10 +91,22 @@ def _titles(case: Case, names: list[str]) -> str:
 
 def volume_needed(case: Case, least: Least) -> str:
     """How much must be made and sold."""
+    if least.status == ANY:
+        share = percent(case.schedule.volume_share * least.low)
+        return f"Even {share} of the output earns the required return: no least volume is found."
     if least.times is None:
         return "Even all of the output that the markets take does not earn what is asked."
     share = case.schedule.volume_share * least.times
-    return f"{percent(share)} of the output must be made and sold for that return, the plant and its people staying."
+    needed = f"{percent(share)} of the output must be made and sold for that return, the plant and its people staying."
+    return needed + _jump(case, least)
+
+
+def _jump(case: Case, least: Least) -> str:
+    """That the net present value is not 0 there, where it jumps."""
+    if least.status != JUMP:
+        return ""
+    ends = " to ".join(money(value, case.currency) for value in (least.below, least.residual))
+    return f" The net present value jumps there from {ends}."
 
 
 def markets_that_bind(case: Case, results: Results) -> list[str]:
@@ -144,6 +158,8 @@ def bank(case: Case, results: Results) -> str:
     plan = results.plan
     if not case.loan.part:
         return "The plan has no loan."
+    if not plan.least_debt_cover_status:
+        return f"The loan pays {percent(case.loan.part)} of the capital. Nothing of it is repaid within the plan."
     below = int(plan.years_below_cover)
     count = "no year" if not below else "one year" if below == 1 else f"{below} years"
     return (

@@ -26,8 +26,8 @@ def rating_table(case: Case, results: Results) -> Table:
         met = "reached" if found.precision_met else "not reached"
         rows += [
             ["Modules of a lot soaked", f"{stated(found.soaked)} of {stated(row.lot)}"],
-            [f"Sample needed for {wanted}", _sample(found.sample_needed, found.precision_possible)],
-            ["The same without the systematic uncertainty", _sample(found.sample_for_random, found.random_part_possible)],
+            [f"Sample needed for {wanted}", _sample(found.sample_needed, found.sample_needed_status)],
+            ["The same without the systematic uncertainty", _sample(found.sample_for_random, found.sample_for_random_status)],
             [f"Uncertainty: spread within a lot ({known})", percent(error.within_lot)],
             ["Random uncertainty of the measurement", percent(error.measurement_random)],
             [f"Uncertainty: between lots, mean of {row.lots_averaged:.4g}", percent(error.between_lots)],
@@ -89,8 +89,8 @@ def averages_table(case: Case, averaged: dict[str, list[Averaged]]) -> Table:
                 [
                     f"{each.lots:.4g}",
                     f"± {percent(rating.error.half_width)}",
-                    _sample(rating.sample_for_random, rating.random_part_possible),
-                    _sample(rating.sample_needed, rating.precision_possible),
+                    _sample(rating.sample_for_random, rating.sample_for_random_status),
+                    _sample(rating.sample_needed, rating.sample_needed_status),
                     people(each.plan.claims),
                 ]
             )

@@ -29,7 +29,7 @@ def precision(case: Case, results: Results) -> str:
         rated = f"{stated(found.soaked)} of {stated(row.lot)} modules rate a lot to {half}"
         if found.precision_met:
             said.append(f"{rated}, within the wanted {wanted}.")
-        elif found.precision_possible:
+        elif found.sample_needed_status:
             said.append(f"{rated}; the wanted {wanted} needs {found.sample_needed:.4g}.")
         else:
             least = f"± {percent(found.least_half_width)}"

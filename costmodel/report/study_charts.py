@@ -8,6 +8,7 @@ from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from ..case.records import Case
+from ..faults import Fault, InputFaults
 from ..operations import Value
 from ..study.many import Wanted
 from ..study.risk import Spread, exceedance
@@ -76,10 +77,22 @@ def sweep_map(case: Case, frame: pd.DataFrame, across: str, up: str, figure: Wan
     )
 
 
+def _check_drawn(address: str, value: float, reason: str) -> None:
+    """Refuse a chart that would begin or end at no value."""
+    if math.isnan(value):
+        allowed = "a figure that has a value there, or no chart"
+        raise InputFaults([Fault("--chart", None, address, f"no value ({reason})", allowed)])
+
+
 def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 14) -> Chart:
-    """How far each input alone moves a figure, from the figure of the case; the widest bar on top."""
+    """How far each input alone moves a figure, from the figure of the case; the widest bar on top.
+
+    Inputs at an end of which the figure has no value have no bar. Where it has none with inputs as they are, bars begin midway.
+    """
     present, ratio = float(figure.present), to_base(figure.unit)
-    shown = [bar for bar in found[:most] if not math.isnan(bar.width)]
+    there = not math.isnan(present)
+    shown = [bar for bar in found if not math.isnan(bar.width)][:most]
+    bases = [present if there else (bar.at_low + bar.at_high) / 2 for bar in shown]
 
     def written(bar: Bar, end: str) -> str:
         """The input at an end of its range, with its unit."""
@@ -89,8 +102,8 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
     ends = [
         bars(
             [input_name(case, bar.address) for bar in shown],
-            [(getattr(bar, f"at_{end}") - present) / ratio for bar in shown],
-            base=present / ratio,
+            [(getattr(bar, f"at_{end}") - base) / ratio for bar, base in zip(shown, bases)],
+            base=present / ratio if there else [base / ratio for base in bases],
             name=f"input at its {end} end",
             marker={"color": COLOURS[f"{end}_end"]},
             customdata=[written(bar, end) for bar in shown],
@@ -102,7 +115,7 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
         26 * len(shown) + 130,
         ends,
         barmode="overlay",
-        shapes=[upright(present / ratio)],
+        shapes=[upright(present / ratio)] if there else [],
         xaxis=axis(figure_label(figure)),
         yaxis=DOWNWARDS,
     )
@@ -123,17 +136,23 @@ def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequ
         margin={"t": 36},
         shapes=[
             *(upright(value, FAINT, dash="dot") for value in told.values()),
-            upright(float(figure.shown(figure.present)), width=1.5),
+            *([] if figure.reason else [upright(float(figure.shown(figure.present)), width=1.5)]),
             *(upright(float(figure.shown(target)), COLOURS["mark"], 2, "dash") for target in targets),
         ],
         annotations=[at_top(value, f"{name} {people(value)}", xanchor="center", yanchor="bottom") for name, value in told.items()],
-        xaxis=axis(f"{figure_label(figure)} (line: all inputs as they are)", ticksuffix=""),
-        yaxis=axis("chance that it is greater, %", range=[0, 102]),
+        xaxis=axis(f"{figure_label(figure)} ({figure.reason or 'line: all inputs as they are'})", ticksuffix=""),
+        yaxis=axis(f"chance that it is greater{' and has a value' if found.without else ''}, %", range=[0, 102]),
     )
 
 
 def waterfall_bars(found: Waterfall, most: int = 14) -> Chart:
-    """From before to after: a bar for each group of changes, the largest first; bars do not depend on their order."""
+    """From before to after: a bar for each group of changes, the largest first; bars do not depend on their order.
+
+    Raises InputFaults where the move is not split, as the figure has no value before, after or on the way.
+    """
+    for value, reason in zip((found.before, found.after), found.reasons):
+        _check_drawn(found.figure, value, reason)
+    _check_drawn(found.figure, math.nan if found.without else 0.0, "with some of the changes")
     ratio = to_base(found.unit)
     shown, rest = found.parts[:most], found.parts[most:]
     names = [part.player for part in shown] + (["all others"] if rest else [])

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..answers.evidence import Leaning
 from ..case.records import Case
 from ..study.many import Wanted
-from ..study.risk import TWO_SIDED, Spread
+from ..study.risk import TWO_SIDED, Chance, Spread
 from ..study.solve import Solution
 from ..study.tornado import Bar
 from ..study.variance import Shares
@@ -42,8 +43,18 @@ def of_solution(found: Solution, figure: Wanted, unit: str) -> tuple[list[Record
         "wished": figure.shown(found.wished),
         "from": found.low / ratio,
         "to": found.high / ratio,
-        "without_value": found.without,
-        "refused": found.refused,
+        "without_value": 100 * found.without,
+        "refused": 100 * found.refused,
+        "share_unit": "%",
+        "edges": [
+            {
+                "input": e.value / ratio,
+                "figure": figure.shown(e.figure),
+                "side": "above" if e.ceases else "below",
+                "reason": e.reason,
+            }
+            for e in found.edges
+        ],
     }
 
 
@@ -58,6 +69,9 @@ def of_tornado(case: Case, figure: Wanted, bars: Sequence[Bar], leanings: Sequen
             "high": bar.high / to_base(case.ranges[bar.range].unit),
             "figure_at_low": figure.shown(bar.at_low),
             "figure_at_high": figure.shown(bar.at_high),
+            "figure_unit": figure.unit,
+            "reason_at_low": bar.why_low or None,
+            "reason_at_high": bar.why_high or None,
             "elasticity": elastic.get(bar.address),
         }
         for bar in bars
@@ -67,7 +81,13 @@ def of_tornado(case: Case, figure: Wanted, bars: Sequence[Bar], leanings: Sequen
 def of_scenarios(scenarios: Mapping[str, Mapping[str, Wanted]]) -> list[Record]:
     """The figures of each scenario."""
     return [
-        {"scenario": name, "figure": address, "value": float(figure.shown(figure.present)), "unit": figure.unit}
+        {
+            "scenario": name,
+            "figure": address,
+            "value": float(figure.shown(figure.present)),
+            "unit": figure.unit,
+            "reason": figure.reason or None,
+        }
         for name, figures in scenarios.items()
         for address, figure in figures.items()
     ]
@@ -81,18 +101,24 @@ def of_waterfall(found: Waterfall) -> tuple[list[Record], Record]:
             "changed": part.player,
             "part": part.value / ratio,
             "standard_error": part.error / ratio,
+            "unit": found.unit,
             "inputs": " ".join(found.inputs[part.player]),
         }
         for part in found.parts
     ]
-    return rows, {"figure": found.figure, "unit": found.unit, "before": found.before / ratio, "after": found.after / ratio}
+    before, after = (None if math.isnan(value) else value / ratio for value in (found.before, found.after))
+    about = {"figure": found.figure, "unit": found.unit, "before": before, "after": after, "without_value": 100 * found.without}
+    about["share_unit"] = "%"
+    return rows, about | {"reason_before": found.reasons[0] or None, "reason_after": found.reasons[1] or None}
 
 
 def of_shares(case: Case, found: Shares, held: Mapping[str, Sequence[str]]) -> list[Record]:
     """Shares of the variance by block; `held` has the rows of ranges.csv that stand in each."""
     return [
         {
-            **dataclasses.asdict(share),
+            "name": share.name,
+            **{name: 100 * value for name, value in dataclasses.asdict(share).items() if name != "name"},
+            "unit": "%",
             "kind": kinds_of(case, held[share.name]),
             "inputs": " ".join(case.ranges[row].address for row in held[share.name]),
         }
@@ -100,22 +126,21 @@ def of_shares(case: Case, found: Shares, held: Mapping[str, Sequence[str]]) -> l
     ]
 
 
-def of_spread(figure: Wanted, found: Spread) -> list[Record]:
-    """How a figure is spread: what, value, and the interval that sampling leaves."""
+def of_spread(figure: Wanted, found: Spread, reasons: Mapping[str, float]) -> list[Record]:
+    """How a figure is spread: what, value, and the interval that sampling leaves; `reasons` is why draws have no value."""
+    none = "no draw has a value" if found.without == 1.0 else None
 
     def row(what: str, value: float, low: float | None = None, high: float | None = None) -> Record:
         """A value of the figure."""
         shown = [None if each is None else float(figure.shown(each)) for each in (value, low, high)]
-        return {"figure": figure.address, "what": what, "value": shown[0], "low": shown[1], "high": shown[2], "unit": figure.unit}
+        named = {"figure": figure.address, "what": what, "value": shown[0], "low": shown[1], "high": shown[2]}
+        return {**named, "unit": figure.unit, "reason": none}
 
-    share = {
-        "figure": figure.address,
-        "what": "share of draws without value",
-        "value": found.without,
-        "low": None,
-        "high": None,
-        "unit": "1",
-    }
+    def share(what: str, value: float) -> Record:
+        """A share of the draws."""
+        named = {"figure": figure.address, "what": what, "value": 100 * value, "low": None, "high": None}
+        return {**named, "unit": "%", "reason": None}
+
     reach = TWO_SIDED * found.mean_error
     return [
         row("all inputs as they are", float(figure.present)),
@@ -124,5 +149,14 @@ def of_spread(figure: Wanted, found: Spread) -> list[Record]:
         *(row(f"P{100 * q.share:g}", q.value, q.low, q.high) for q in found.quantiles),
         row("mean of the lowest tenth", found.lowest_tenth),
         row("mean of the highest tenth", found.highest_tenth),
-        share,
+        share("share of draws without value", found.without),
+        *(share(f"share of draws without value: {reason}", value) for reason, value in reasons.items()),
     ]
+
+
+def of_chances(chances: Mapping[str, Chance]) -> Record:
+    """The chance to meet each target."""
+    return {
+        target: {name: 100 * value for name, value in dataclasses.asdict(found).items()} | {"unit": "%"}
+        for target, found in chances.items()
+    }

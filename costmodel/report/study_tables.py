@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING
 from ..answers.evidence import Leaning
 from ..case.addresses import input_at
 from ..case.records import Case
-from ..study.many import STATUS, Wanted
+from ..fields import STATUS
+from ..study.many import Wanted
 from ..study.risk import Chance, Spread
 from ..study.solve import Solution
+from ..study.sweep import REASON
 from ..study.tornado import Bar
 from ..study.variance import Shares
 from ..study.waterfall import Waterfall
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 MOST_ROWS = 40
+NO_VALUE = "no value"
 SAMPLING = (
     "In brackets the 95 % interval that sampling leaves, for independent draws; Sobol points are nearer as a rule. That ranges or "
     "the model are wrong is not in it."
@@ -48,7 +51,7 @@ def shown(value: float, unit: str, digits: int = 4) -> str:
     >>> shown(0.25, "%"), shown(float("nan"), "EUR")
     ('25.00', 'no value')
     """
-    return "no value" if math.isnan(value) else people(value / to_base(unit), digits)
+    return NO_VALUE if math.isnan(value) else people(value / to_base(unit), digits)
 
 
 def name_of(figure: Wanted) -> str:
@@ -65,11 +68,17 @@ def figure_label(figure: Wanted, name: str = "") -> str:
 def sweep_table(frame: pd.DataFrame) -> Table:
     """A sweep as rows; where there are many, the first of them."""
     units = frame.attrs["units"]
-    columns = [c if units.get(c, "1") == "1" else f"{c} [{units[c]}]" for c in frame.columns]
-    rows = [
-        [value if isinstance(value, str) else "no value" if math.isnan(value) else people(value, 5) for value in row]
-        for row in frame.head(MOST_ROWS).itertuples(index=False)
-    ]
+    kept = [c for c in frame.columns if not c.endswith(REASON)]
+    columns = [c if units.get(c, "1") == "1" else f"{c} [{units[c]}]" for c in kept]
+
+    def cell(row: Mapping, column: str) -> str:
+        """A value, or why there is none."""
+        value = row[column]
+        if isinstance(value, str):
+            return value
+        return row.get(column + REASON) or NO_VALUE if math.isnan(value) else people(value, 5)
+
+    rows = [[cell(row, column) for column in kept] for row in frame.head(MOST_ROWS).to_dict("records")]
     left = len(frame) - len(rows)
     note = f"{left:,} more rows; --csv prints all of them." if left else ""
     return Table("Figures by input", columns, rows, note=note)
@@ -79,7 +88,7 @@ def solution_table(case: Case, found: Solution, figure: Wanted, unit: str) -> Ta
     """Every answer of a search."""
     rows = []
     for answer in found.answers:
-        what = {"root": "meets it", "jump": "jumps past it", "interval": "has it from here on"}[answer.kind]
+        what = {"root": "has it at", "jump": "jumps past it between", "interval": "has it in the whole interval from"}[answer.kind]
         to = "" if answer.kind == "root" else shown(answer.beyond, unit, 6)
         rows.append(
             [
@@ -105,9 +114,9 @@ def tornado_table(case: Case, figure: Wanted, bars: Sequence[Bar], leanings: Seq
             [
                 input_name(case, bar.address),
                 f"{shown(bar.low, unit, 3)} to {shown(bar.high, unit, 3)} {unit}",
-                shown(bar.at_low, figure.unit),
-                shown(bar.at_high, figure.unit),
-                shown(bar.width, figure.unit, 3),
+                bar.why_low or shown(bar.at_low, figure.unit),
+                bar.why_high or shown(bar.at_high, figure.unit),
+                "" if math.isnan(bar.width) else shown(bar.width, figure.unit, 3),
                 "" if known is None else people(known.elasticity, 2),
                 case.evidence[bar.address.rsplit(".", 1)[0]].kind,
             ]
@@ -117,21 +126,18 @@ def tornado_table(case: Case, figure: Wanted, bars: Sequence[Bar], leanings: Seq
 
 
 def scenarios_table(cases: Mapping[str, Mapping[str, float]], figures: Sequence[Wanted]) -> Table:
-    """Figures side by side, a column for each scenario; a figure that counts how many values another has stands in its place."""
+    """Figures side by side, a column for each scenario; the status of a figure that is shown says why it has no value, if so."""
     rows = [
-        [figure_label(figure, figure.address), *(_or_how_many(values, figure) for values in cases.values())]
+        [figure_label(figure, figure.address), *(_or_why(values, figure) for values in cases.values())]
         for figure in figures
         if figure.address.removesuffix(STATUS) not in {other.address for other in figures} or not figure.address.endswith(STATUS)
     ]
     return Table("Figures by scenario", ["figure", *cases], rows)
 
 
-def _or_how_many(values: Mapping[str, float], figure: Wanted) -> str:
-    """A figure, or that it has no value, or several."""
-    value, status = values[figure.address], values.get(figure.address + STATUS, 1.0)
-    if status == 0.0:
-        return "none"
-    return "several" if math.isnan(value) and status > 1.0 else shown(value, figure.unit)
+def _or_why(values: Mapping[str, float], figure: Wanted) -> str:
+    """A figure, or why it has no value."""
+    return figure.reasons.get(values.get(figure.status, 1.0)) or shown(values[figure.address], figure.unit)
 
 
 def waterfall_table(found: Waterfall) -> Table:
@@ -182,7 +188,7 @@ def risk_table(figures: Mapping[str, Wanted], spreads: Mapping[str, Spread]) -> 
     rows |= {"lowest tenth, mean": [], "highest tenth, mean": [], "without a value": []}
     for address, found in spreads.items():
         unit = figures[address].unit
-        cells = [shown(float(figures[address].present), unit), shown(found.mean, unit)]
+        cells = [figures[address].reason or shown(float(figures[address].present), unit), shown(found.mean, unit)]
         cells += [f"{shown(q.value, unit)} ({shown(q.low, unit)} to {shown(q.high, unit)})" for q in found.quantiles]
         cells += [shown(found.lowest_tenth, unit), shown(found.highest_tenth, unit), percent(found.without, 2)]
         for row, cell in zip(rows.values(), cells):

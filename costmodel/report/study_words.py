@@ -8,13 +8,13 @@ from ..case.records import Case
 from ..scenarios import ON_PLANT
 from ..study.many import Wanted
 from ..study.plants import known_before
-from ..study.risk import Run, Spread
+from ..study.risk import Run, Spread, reasons_of
 from ..study.solve import Solution
 from ..study.tornado import Bar
 from ..study.variance import Shares
 from ..study.waterfall import Waterfall
 from .numbers import percent, spoken
-from .study_tables import input_name, kinds_of, name_of, shown
+from .study_tables import NO_VALUE, input_name, kinds_of, name_of, shown
 
 AS_BOUGHT = (
     "The plant is as bought: its tools are sized at the values of the case, and then stay. It makes the planned output, as far as "
@@ -51,10 +51,22 @@ def plant(case: Case, moved: Sequence[str] | None = None) -> str:
     return f"{AS_BOUGHT} Known before purchase, so that tools are sized for it: {', '.join(early)}." if early else AS_BOUGHT
 
 
-def quantity(value: float, figure: Wanted, digits: int = 4) -> str:
-    """A value of a figure with its unit."""
+def quantity(value: float, figure: Wanted, digits: int = 4, reason: str = "") -> str:
+    """A value of a figure with its unit; where it has none, that, and why."""
     text = shown(value, figure.unit, digits)
-    return text if figure.unit == "1" or text == "no value" else f"{text} {spoken(figure.unit)}"
+    if text == NO_VALUE:
+        return f"{text} ({reason})" if reason else text
+    return text if figure.unit == "1" else f"{text} {_many(spoken(figure.unit))}"
+
+
+def _many(unit: str) -> str:
+    """A unit behind a number in a sentence."""
+    return "years" if unit == "year" else unit
+
+
+def as_it_is(figure: Wanted, digits: int = 4) -> str:
+    """The value of a figure with the inputs as they are, or why it has none."""
+    return quantity(float(figure.present), figure, digits, figure.reason)
 
 
 def _begins(figure: Wanted) -> str:
@@ -73,10 +85,11 @@ def solved(case: Case, found: Solution, figure: Wanted, unit: str) -> str:
     if not found.answers:
         if found.least != found.least:
             return f"None: {figure.address} has no value at any {here}; {ends}."
-        return (
+        none = (
             f"None: no value of {here} gives {figure.address} of {wished}; there it is "
             f"{quantity(found.least, figure)} to {quantity(found.greatest, figure)}; {ends}."
         )
+        return " ".join([none, *_edges(found, figure, unit)])
     listed = ", ".join(
         shown(a.value, unit, 6) if a.kind == "root" else f"all from {shown(a.value, unit, 6)} to {shown(a.beyond, unit, 6)}"
         for a in roots
@@ -93,6 +106,7 @@ def solved(case: Case, found: Solution, figure: Wanted, unit: str) -> str:
             f"At {shown(answer.value, unit, 6)} {unit} the figure jumps past the value as the input rises: from "
             f"{quantity(answer.figure, figure)} to {quantity(answer.figure_beyond, figure)}, as when a whole tool is added."
         )
+    words += _edges(found, figure, unit)
     if found.refused:
         words.append(f"The case refuses {percent(found.refused, 2)} of the values looked at.")
     if found.without:
@@ -100,25 +114,47 @@ def solved(case: Case, found: Solution, figure: Wanted, unit: str) -> str:
     return " ".join(words)
 
 
+def _edges(found: Solution, figure: Wanted, unit: str) -> list[str]:
+    """Where the figure begins or ceases to have a value."""
+    return [
+        f"{'Above' if edge.ceases else 'Below'} {shown(edge.value, unit, 6)} {unit} it has no value: {edge.reason}."
+        for edge in found.edges
+    ]
+
+
 def widest(case: Case, figure: Wanted, bars: Sequence[Bar], present: float) -> str:
     """Which input moves a figure most by itself."""
     if not bars:
         return NO_RANGES
-    top = bars[0]
+    words = f"{_begins(figure)} is {quantity(present, figure, reason=figure.reason)} with all inputs as they are."
+    lost = [(bar, why) for bar in bars for why in (bar.why_low, bar.why_high) if why and present == present]
+    if lost:
+        listed = ", ".join(dict.fromkeys(input_name(case, bar.address) for bar, _ in lost))
+        why = "; ".join(dict.fromkeys(why for _, why in lost))
+        words += f" It has no value ({why}) with one of these at an end of its range: {listed}."
+    wide = [bar for bar in bars if bar.width == bar.width]
+    if not wide:
+        return words
+    top = max(wide, key=lambda bar: bar.width)
     ends = sorted((top.at_low, top.at_high))
     return (
-        f"{_begins(figure)} is {quantity(present, figure)} with all inputs as they are. Of {len(bars)} "
-        f"uncertain inputs, "
+        f"{words} Of {len(wide)} uncertain inputs{' with a value at both ends' if len(wide) < len(bars) else ''}, "
         f"{input_name(case, top.address)} moves it most by itself: from {quantity(ends[0], figure)} to {quantity(ends[1], figure)}."
     )
 
 
 def moved(found: Waterfall, figure: Wanted) -> str:
     """By how much a figure moved, and because of what most."""
+    before, after = (quantity(at, figure, reason=why) for at, why in zip((found.before, found.after), found.reasons))
+    words = f"{figure.address} went from {before} to {after}."
+    if found.without:
+        return (
+            f"{words} The move is not split: the figure has no value in {percent(found.without, 2)} of the combinations of "
+            "changes looked at."
+        )
     if not found.parts:
-        return f"Nothing that the model reads differs; {figure.address} is {quantity(found.before, figure)} in both."
+        return f"Nothing that the model reads differs; {figure.address} is {before} in both."
     change = found.after - found.before
-    words = f"{figure.address} went from {quantity(found.before, figure)} to {quantity(found.after, figure)}."
     if change == 0 and not any(part.value for part in found.parts):
         return words
     top = found.parts[0]
@@ -158,17 +194,18 @@ def carried(case: Case, found: Shares, figure: Wanted, held: Mapping[str, Sequen
 
 
 def risky(run: Run, figure: Wanted, found: Spread) -> str:
-    """How a figure is spread."""
+    """How a figure is spread over the draws that have a value, and why the others have none."""
+    why = "".join(f"; {reason}: {percent(share, 2)}" for reason, share in reasons_of(run, figure).items())
     if found.without == 1.0:
-        return f"{figure.address} has no value in any of {run.done:,} draws."
+        return f"{figure.address} has no value in any of {run.done:,} draws{why}."
     by = {quantile.share: quantile.value for quantile in found.quantiles}
     words = (
         f"{_begins(figure)} is {quantity(by[0.1], figure, 3)} to {quantity(by[0.9], figure, 3)} in eight draws of "
-        f"ten, in the middle {quantity(by[0.5], figure, 3)}; with all inputs as they are it is "
-        f"{quantity(figure.present, figure, 3)}."
+        f"ten{' that have a value' if found.without else ''}, in the middle {quantity(by[0.5], figure, 3)}; "
+        f"with all inputs as they are it is {as_it_is(figure, 3)}."
     )
     if found.without:
-        words += f" It has no value in {percent(found.without, 2)} of the draws; the rest is over those with one."
+        words += f" It has no value in {percent(found.without, 2)} of the draws, which are in no quantile{why}."
     return words
 
 

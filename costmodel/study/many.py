@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -12,26 +12,35 @@ from ..case.changes import with_values
 from ..case.records import Case
 from ..case.values import BadValue, parse_number
 from ..faults import Fault, InputFaults, nearest
-from ..model import evaluate, figures
+from ..fields import STATUS
+from ..model import evaluate, figures, reasons
 from ..units import UnitError, to_base
 from .plants import PlantRecording, bought_in
 
 CHUNK = 8_192  # draws at a time: arrays of 64 kB, of which those that live together fit a cache
 
 
-STATUS = "_status"  # ends the address of a figure that says how many values the figure before it has
 FEW = 64  # draws for which all figures on arrays, the same to the last bit, take less time than making a recording
-LONG = 30 * 86_400.0  # s; times from here on are shown in years
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A figure that a study asks for: its address, a unit to show it in, its meaning, and its value as it is, in base units."""
+    """A figure that a study asks for: its address, the unit to show it in, its meaning, and its value as it is, in base units.
+
+    Where it may have no value, `reasons` says why, by the number of its status. `reason` is why it has none as it is, else "".
+    """
 
     address: str
     unit: str
     meaning: str
     present: float
+    reasons: Mapping[float, str] = field(default_factory=dict)
+    reason: str = ""
+
+    @property
+    def status(self) -> str:
+        """The address of its status."""
+        return self.address + STATUS
 
     def shown(self, value):
         """A value in base units, or an array of them, in the unit of the figure."""
@@ -45,7 +54,8 @@ def wanted_figures(case: Case, addresses: Sequence[str], origin: str = "--figure
     >>> wanted_figures(load_case("inputs_demo/facade"), ["line.output.plate_area"])["line.output.plate_area"].unit
     'm2/plate'
     """
-    known = {a: Wanted(a, _shown_in(u, v), meaning, v) for a, v, u, meaning in figures(evaluate(case), case.currency)}
+    results = evaluate(case)
+    known = {address: (unit, meaning, value) for address, value, unit, meaning in figures(results, case.currency)}
     faults = [
         Fault(
             origin,
@@ -59,11 +69,17 @@ def wanted_figures(case: Case, addresses: Sequence[str], origin: str = "--figure
     ]
     if faults:
         raise InputFaults(faults)
-    return {address: known[address] for address in addresses}
+    why = reasons(results)
+    return {address: _wanted(address, known, why.get(address, {})) for address in addresses}
+
+
+def _wanted(address: str, known: Mapping[str, tuple], reasons: Mapping[float, str]) -> Wanted:
+    status = float(known[address + STATUS][2]) if reasons else 1.0
+    return Wanted(address, *known[address], reasons, reasons.get(status, ""))
 
 
 def with_statuses(case: Case, addresses: Sequence[str]) -> list[str]:
-    """Addresses of figures, each followed by the figure that says how many values it has, where there is one.
+    """Addresses of figures, each followed by its status where it may have no value.
 
     >>> from costmodel.case.load import load_case
     >>> with_statuses(load_case("inputs_demo/facade"), ["plan.project.irr", "line.output.plate_area"])
@@ -71,11 +87,6 @@ def with_statuses(case: Case, addresses: Sequence[str]) -> list[str]:
     """
     known = {address for address, *_ in figures(evaluate(case), case.currency)}
     return [each for address in addresses for each in (address, address + STATUS) if each == address or each in known]
-
-
-def _shown_in(unit: str, value: float) -> str:
-    """The unit to show a figure in: its own, but of long times, of none, and of times without a value, the year."""
-    return "year" if unit == "s" and not 0 < abs(value) < LONG else unit
 
 
 def parse_figure(figure: Wanted, written: str, origin: str) -> float:
@@ -87,6 +98,7 @@ def parse_figure(figure: Wanted, written: str, origin: str) -> float:
     if number.endswith("%") and not unit:
         number, unit = number[:-1], "%"
     unit = unit.strip() or figure.unit
+    unit = figure.unit if unit == "%" and figure.unit.startswith("%*") else unit  # an efficiency, in watts per watt
     try:
         return parse_number(number) * to_base(unit, like=figure.unit)
     except BadValue as problem:
@@ -122,6 +134,18 @@ def figures_of(
         for address in wanted:
             found[address][part] = made[address]
     return found
+
+
+def why_without(case: Case, values: Mapping[str, np.ndarray], figure: Wanted, made: np.ndarray) -> list[str]:
+    """Why a figure has no value for values of some inputs, of which it was `made`; an empty text where it has one."""
+    without = np.isnan(made)
+    if not without.any():
+        return [""] * len(made)
+    if not figure.reasons:
+        return ["it cannot be computed" if missing else "" for missing in without]
+    chosen = {address: column[without] for address, column in values.items()}
+    found = iter(figures_of(case, chosen, [figure.status])[figure.status])
+    return [figure.reasons[float(next(found))] if missing else "" for missing in without]
 
 
 def figures_at(case: Case, wanted: Sequence[str]) -> dict[str, float]:

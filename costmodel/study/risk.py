@@ -20,7 +20,7 @@ from ..case.records import Case
 from ..faults import Fault, InputFaults
 from ..whole_files import write_whole
 from .draws import METHODS, Draws
-from .many import CHUNK, wanted_figures
+from .many import CHUNK, Wanted, wanted_figures
 from .plants import PlantRecording
 
 BLOCK = 8 * CHUNK  # draws made, checked and kept together
@@ -247,6 +247,13 @@ def _quantile(ordered: np.ndarray, share: float) -> Quantile:
     return Quantile(share, float(np.quantile(ordered, share)), float(low), float(high))
 
 
+def reasons_of(run: Run, figure: Wanted) -> dict[str, float]:
+    """The share of draws in which a figure has no value, for each reason; nothing where its status was not drawn with it."""
+    status = run.figures.get(figure.status)
+    found = {} if status is None else {reason: float(np.mean(status == code)) for code, reason in figure.reasons.items()}
+    return {reason: share for reason, share in found.items() if share}
+
+
 @dataclass(frozen=True, slots=True)
 class Chance:
     """The share of draws that meet a target, with its 95 % interval; a draw in which the figure has no value does not."""
@@ -267,7 +274,8 @@ def chance(values: np.ndarray, sign: str, target: float) -> Chance:
     count, score = len(values), TWO_SIDED**2
     middle = (met + score / (2 * count)) / (1 + score / count)
     reach = TWO_SIDED * math.sqrt(met * (1 - met) / count + score / (4 * count**2)) / (1 + score / count)
-    return Chance(met, max(0.0, middle - reach), min(1.0, middle + reach))
+    low = 0.0 if met == 0.0 else max(0.0, middle - reach)  # exactly, where rounding would leave a trace
+    return Chance(met, low, 1.0 if met == 1.0 else min(1.0, middle + reach))
 
 
 @dataclass(frozen=True, slots=True)

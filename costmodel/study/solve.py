@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ from ..case.records import Case
 from ..faults import Fault, InputFaults
 from ..roots import JUMP, narrow
 from .axes import number_at, range_of
-from .many import figures_of, sound, wanted_figures
+from .many import Wanted, figures_of, sound, wanted_figures, why_without
 from .plants import PlantRecording
 
 POINTS = 1001  # of the scan
@@ -37,10 +37,24 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
+class Edge:
+    """Where the figure begins or ceases to have a value: its last value there, at an input that has a neighbour without one.
+
+    `ceases` as the input rises, else it begins; `reason` is why it has none beyond.
+    """
+
+    value: float
+    figure: float
+    ceases: bool
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Solution:
     """All answers between `low` and `high`, and what the figure was at least and most there; base units.
 
-    `without` is the share of the looked-at values at which the figure has no value, `refused` the share that the case refuses.
+    `edges` are where it begins or ceases to have a value. `without` is the share of the
+    looked-at values at which the figure has no value, `refused` the share that the case refuses.
     """
 
     address: str
@@ -55,6 +69,7 @@ class Solution:
     greatest: float
     without: float
     refused: float
+    edges: tuple[Edge, ...] = ()
 
 
 def bracket_of(case: Case, address: str) -> tuple[float, float, str]:
@@ -92,7 +107,7 @@ def solve(
     [('root', 1.5)]
     """
     _, present, _ = number_at(case, address, "--input")
-    wanted_figures(case, [figure])
+    wanted = wanted_figures(case, [figure])[figure]
     least, greatest, bracket = (low, high, "the ends given") if low is not None and high is not None else bracket_of(case, address)
     low, high = least if low is None else low, greatest if high is None else high
     if not low < high:
@@ -114,7 +129,7 @@ def solve(
         """The figure for values of the input, of any shape."""
         return figures_of(case, {address: points.ravel()}, [figure], recording)[figure].reshape(points.shape)
 
-    answers = [*_intervals(at, wished, grid, values, exact & fine), *_narrowed(at, wished, grid, values, exact, scale)]
+    answers = [*_intervals(at, wished, grid, values, exact & fine, fine), *_narrowed(at, wished, grid, values, exact, scale)]
     return Solution(
         address,
         figure,
@@ -128,6 +143,7 @@ def solve(
         float(np.max(values[there])) if there.any() else float("nan"),
         float(np.mean(~there[fine])),
         float(np.mean(~fine)),
+        tuple(_edges(case, at, wanted, address, grid, values, fine)),
     )
 
 
@@ -136,13 +152,15 @@ def _has(values: np.ndarray, wished: float) -> np.ndarray:
     return np.abs(values - wished) <= 1e-13 * abs(wished)
 
 
-def _intervals(at: Figure, wished: float, grid: np.ndarray, values: np.ndarray, exact: np.ndarray) -> list[Answer]:
+def _intervals(
+    at: Figure, wished: float, grid: np.ndarray, values: np.ndarray, exact: np.ndarray, fine: np.ndarray
+) -> list[Answer]:
     """Where the figure has the wished value: neighbours of the scan are one interval to its true ends, a lone value is a root."""
     starts = np.flatnonzero(exact & ~np.append(False, exact[:-1]))
     stops = np.flatnonzero(exact & ~np.append(exact[1:], False))
     inside = np.concatenate([starts, stops])
     outside = np.clip(np.concatenate([starts - 1, stops + 1]), 0, len(grid) - 1)
-    outside = np.where(np.isfinite(values[outside]), outside, inside)  # what has no value there ends at the point of the scan
+    outside = np.where(fine[outside], outside, inside)  # at what the case refuses, the interval ends at the point of the scan
     ends = grid[inside], grid[outside], values[inside], values[outside]
     within, found, *_ = narrow(at, lambda made: ~_has(made, wished), *ends)
     answers = []
@@ -166,10 +184,24 @@ def _narrowed(at: Figure, wished: float, grid: np.ndarray, values: np.ndarray, e
     low, at_low, high, at_high = narrow(at, lambda made: (made - wished) * sign <= 0, low, high, at_low, at_high)
     answers = []
     for a, b, at_a, at_b in zip(low.tolist(), high.tolist(), at_low.tolist(), at_high.tolist()):
-        if abs(at_b - at_a) > JUMP * scale:
+        if not abs(at_b - at_a) <= JUMP * scale:  # or where one of the two has no value
             answers.append(Answer("jump", a, at_a, at_a - wished, b, at_b))
             continue
         near = abs(at_a - wished) <= abs(at_b - wished)
         value, there, beyond, at_beyond = (a, at_a, b, at_b) if near else (b, at_b, a, at_a)
         answers.append(Answer("root", value, there, there - wished, beyond, at_beyond))
     return answers
+
+
+def _edges(
+    case: Case, at: Figure, figure: Wanted, address: str, grid: np.ndarray, values: np.ndarray, fine: np.ndarray
+) -> Iterator[Edge]:
+    """Where the figure begins or ceases to have a value, in rising order of the input."""
+    without = np.isnan(values)
+    left = np.flatnonzero((without[:-1] != without[1:]) & fine[:-1] & fine[1:])
+    ceases = without[left + 1]
+    last, gone = np.where(ceases, left, left + 1), np.where(ceases, left + 1, left)
+    found, there, beyond, _ = narrow(at, np.isnan, grid[last], grid[gone], values[last], values[gone])
+    why = why_without(case, {address: beyond}, figure, np.full(len(beyond), np.nan)) if len(beyond) else []
+    for value, made, each, reason in zip(found.tolist(), there.tolist(), ceases.tolist(), why):
+        yield Edge(value, made, each, reason)

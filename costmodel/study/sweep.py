@@ -11,16 +11,18 @@ from ..case.records import Case
 from ..faults import Fault, InputFaults
 from ..units import same_kind
 from .axes import Axis
-from .many import figures_at, figures_of, wanted_figures
+from .many import figures_at, figures_of, wanted_figures, why_without
 
 MOST_POINTS = 4_000_000
+REASON = "_reason"  # ends the name of the column that says why a figure has no value
 
 
 def sweep(cases: Mapping[str, Case], axes: Sequence[Axis], wanted: Sequence[str]) -> pd.DataFrame:
     """Every combination of the values of the axes, in each of the cases: a tidy table, one row for each.
 
     Columns: `case`, the addresses of the inputs, the addresses of the figures; `attrs["units"]` holds the unit of each column.
-    The last axis runs fastest. Raises InputFaults.
+    A figure that may have no value has a column behind it, `..._reason`, that says why there is none. The last axis runs fastest.
+    Raises InputFaults.
 
     >>> from costmodel.case.load import load_case
     >>> from costmodel.study.axes import parse_axis
@@ -45,7 +47,11 @@ def sweep(cases: Mapping[str, Case], axes: Sequence[Axis], wanted: Sequence[str]
         own = wanted_figures(case, wanted)
         found = figures_of(case, values, wanted) if axes else {a: np.array([v]) for a, v in figures_at(case, wanted).items()}
         columns = {axis.address: column.ravel() for axis, column in zip(axes, shown)}
-        columns |= {address: known[address].shown(found[address]) for address in wanted}
+        for address, figure in known.items():
+            columns[address] = figure.shown(found[address])
+            if figure.reasons:
+                at_end = [own[address].reason] if not axes else why_without(case, values, own[address], found[address])
+                columns[address + REASON] = pd.Series([why or None for why in at_end], dtype=object)
         parts.append(pd.DataFrame({"case": [label] * count, **columns}))
         for address in wanted:
             if not same_kind(own[address].unit, units[address]):

@@ -8,13 +8,13 @@ import numpy as np
 
 from ..case.addresses import value_at
 from ..case.records import Case
-from .many import figures_of, wanted_figures
+from .many import figures_of, wanted_figures, why_without
 from .plants import PlantRecording
 
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """A figure with one input at the low and at the high end of its range, in base units; NaN where it has no value."""
+    """A figure with one input at the low and at the high end of its range, in base units; NaN where it has no value, and why."""
 
     range: str
     address: str
@@ -22,6 +22,8 @@ class Bar:
     high: float
     at_low: float
     at_high: float
+    why_low: str = ""
+    why_high: str = ""
 
     @property
     def width(self) -> float:
@@ -30,7 +32,9 @@ class Bar:
 
 
 def tornado(case: Case, figure: str, recording: PlantRecording | None = None) -> tuple[float, list[Bar]]:
-    """The figure as it is, and a bar for each row of ranges.csv, the widest first, in one array evaluation; the case as it is.
+    """The figure as it is, and a bar for each row of ranges.csv, in one array evaluation; the case as it is.
+
+    First come bars at an end of which the figure gains or loses its value, then the widest first.
 
     A recording of the case with its ranges and this figure saves making one. Raises InputFaults.
 
@@ -52,8 +56,17 @@ def tornado(case: Case, figure: str, recording: PlantRecording | None = None) ->
         column[2 * number : 2 * number + 2] = row.low, row.high
         columns[row.address] = column
     made = figures_of(case, columns, [figure], recording)[figure]
+    why = [""] * len(made)
+    if np.isnan(made).any():
+        why = why_without(case, columns, wanted_figures(case, [figure])[figure], made)
     bars = [
-        Bar(identity, row.address, row.low, row.high, float(made[2 * k]), float(made[2 * k + 1]))
+        Bar(identity, row.address, row.low, row.high, *map(float, made[2 * k : 2 * k + 2]), *why[2 * k : 2 * k + 2])
         for k, (identity, row) in enumerate(rows)
     ]
-    return float(present), sorted(bars, key=lambda bar: (np.isnan(bar.width), -bar.width))
+
+    def rank(bar: Bar) -> tuple[int, float]:
+        """Bars that gain or lose the value first, those without any last."""
+        ends = [np.isnan(bar.at_low) != np.isnan(present), np.isnan(bar.at_high) != np.isnan(present)]
+        return (0, 0.0) if any(ends) else (2, 0.0) if np.isnan(bar.width) else (1, -bar.width)
+
+    return float(present), sorted(bars, key=rank)

@@ -30,7 +30,8 @@ class Waterfall:
 
     `inputs` names the changed inputs of each group. Numbers whose unit changed with a text of their row, as a price with its
     currency, belong to the group of structure, with rows that came and went and all that is text. `exact` says whether all
-    orders of the changes were looked at.
+    orders of the changes were looked at. Where the figure has no value before, after or on the way, there are no parts: `without`
+    is the share of the looked-at combinations of changes in which it has none, `reasons` why it has none before and after.
     """
 
     figure: str
@@ -40,6 +41,8 @@ class Waterfall:
     parts: tuple[Part, ...]
     inputs: dict[str, tuple[str, ...]]
     exact: bool
+    without: float = 0.0
+    reasons: tuple[str, str] = ("", "")
 
 
 def waterfall(before: Case, after: Case, figure: str, by: str = "row", orders: int = ORDERS, seed: int = 0) -> Waterfall:
@@ -58,8 +61,7 @@ def waterfall(before: Case, after: Case, figure: str, by: str = "row", orders: i
     if before.currency != after.currency:
         allowed = "two cases that report in one currency"
         raise InputFaults([Fault("waterfall", None, None, f"reports in {before.currency} and {after.currency}", allowed)])
-    wanted = wanted_figures(before, [figure])[figure]
-    wanted_figures(after, [figure])
+    wanted, wanted_after = (wanted_figures(case, [figure])[figure] for case in (before, after))
     found = differences(before, after)
     read = [d for d in found.inputs if tables()[d.address.split(".")[0]].in_model]
     texts = [d for d in read if d.is_text and not d.address.endswith((".title", ".stage"))]
@@ -74,21 +76,30 @@ def waterfall(before: Case, after: Case, figure: str, by: str = "row", orders: i
     for difference in numbers:
         groups.setdefault(GROUPINGS[by](difference.address), []).append(difference)
     players = list(groups) + ([STRUCTURE] if structure else [])
-    ends = [figures_at(case, [figure])[figure] for case in (before, after)]
     parts: list[Part] = []
+    without: list[float] = []
     if players:
         worth = _worth(before, after, figure, list(groups.values()), bool(structure))
-        parts = shapley(players, worth, orders=orders, seed=seed)
+        parts = shapley(players, lambda there: _noting(worth(there), without), orders=orders, seed=seed)
+        parts = [] if any(without) else parts
     return Waterfall(
         figure,
         wanted.unit,
-        ends[0],
-        ends[1],
+        float(wanted.present),
+        float(wanted_after.present),
         tuple(sorted(parts, key=lambda part: -abs(part.value))),
         {name: tuple(d.address for d in held) for name, held in groups.items()}
         | ({STRUCTURE: tuple(structure)} if structure else {}),
         len(players) <= EXACT_TO,
+        sum(without),
+        (wanted.reason, wanted_after.reason),
     )
+
+
+def _noting(values: np.ndarray, without: list[float]) -> np.ndarray:
+    """The values, with the share of them that are none noted."""
+    without.append(float(np.mean(np.isnan(values))))
+    return values
 
 
 def _worth(

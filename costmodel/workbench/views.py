@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import chain
+from math import isnan
 
 from ..case.addresses import replaced, value_at
 from ..case.records import Case, tables
@@ -44,7 +45,8 @@ VALUES = {
 
 
 LATER = (
-    "schedule", "returns", "working_capital", "outlay", "tax", "loan", "learning", "ramp", "sales", "payments", "capital",
+    "schedule", "returns", "working_capital", "outlay", "tax", "loan", "closing", "learning", "ramp", "sales", "payments",
+    "capital", "land",
     "refurbishments", "escalations", "expansions", "tax_depreciation", "tax_rates", "other_lines", "licence", "licensor",
     "negotiation", "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services",
     "supplies",
@@ -188,7 +190,7 @@ def what_moves(plant: Case, figure: str, recording: PlantRecording | None = None
         if replaced(plant, {address: value_at(moved, address) for address in addresses}) != moved:
             raise InputFaults([Fault("ranges.csv", None, None, "no row for an input that is moved", "inputs with a range")])
         present, bars = tornado(moved, figure, recorded)
-        here = replace(wanted, present=present)
+        here = wanted_figures(moved, [figure])[figure] if isnan(present) else replace(wanted, present=present, reason="")
         bought = bought_in(moved, {address: value_at(moved, address) for address in addresses})
         return Shown(
             results_of(replaced(moved, bought)),

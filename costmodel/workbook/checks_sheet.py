@@ -12,7 +12,7 @@ from xlsxwriter.utility import quote_sheetname, xl_range_abs
 from ..report.numbers import label
 from .book import GREEN, RED, Book, number_format
 from .layout import CHECKS, FIRST_ROW, INPUTS, RETURNS, Place, stage_of
-from .rates import COUNT, LEFT, rate_cell
+from .rates import LEFT, rate_cell
 
 TOLERANCE = 1e-9
 _NOTHING = f"ABS(B{{0}})<={TOLERANCE!r}".upper()  # to be filled with the row
@@ -117,7 +117,7 @@ def _counts(book: Book) -> Iterator[_Check]:
 def _without_a_value(book: Book, stage: str) -> tuple[str, str, str]:
     """The count of figures of a stage that have no value: its name, formula and meaning.
 
-    Not counted is what had none when the workbook was written, and a rate of return where there is none or several.
+    Not counted is what had none when the workbook was written, and where the status of a figure says why it has none.
     """
     addresses = [address for address in book.sheet.figures if stage_of(address) == stage]
     areas: dict[str, list[Place]] = {}
@@ -128,11 +128,13 @@ def _without_a_value(book: Book, stage: str) -> tuple[str, str, str]:
         rows, columns = [place.row for place in places], [place.column for place in places]
         cells = xl_range_abs(min(rows), min(columns), max(rows), max(columns))
         parts.append(f"SUMPRODUCT(1*ISERROR({quote_sheetname(title)}!{cells}))")
-    rates = [number for address, number in book.formulas.rates.items() if address in addresses]
-    parts += [f"-({RETURNS}!{rate_cell(number, FIRST_ROW + COUNT)}<>1)" for number in rates]
-    broken = sum(not math.isfinite(book.sheet.value(a)) for a in addresses if a not in book.formulas.rates)
+    explained = [address for address in addresses if address in book.explanation.reasons]
+    for address in explained:
+        status = book.names[book.explanation.status_of(address)]
+        parts += [f"-({status}={number:g})" for number in book.explanation.reasons[address]]
+    broken = sum(not math.isfinite(book.sheet.value(a)) for a in addresses if a not in explained)
     meaning = f"{broken} had none when the workbook was written"
-    meaning += "; rates of return that do not exist are not counted" if rates else ""
+    meaning += "; figures whose status says why they have none are not counted" if explained else ""
     return f"figures without a value: {label(stage)}", f"={'+'.join(parts)}-{broken}".replace("+-", "-"), meaning
 
 

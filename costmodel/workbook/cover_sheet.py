@@ -10,7 +10,9 @@ from typing import Any
 from xlsxwriter.utility import quote_sheetname, xl_rowcol_to_cell
 
 from .. import __version__
+from ..answers.least_price import FOUND
 from ..case.fingerprint import fingerprint
+from ..fields import STATUS
 from ..report.numbers import label
 from ..report.sentences import headline, not_in_it
 from ..report.texts import CAUTIONS, INTERNAL
@@ -90,7 +92,7 @@ def write_cover(book: Book, sheet: Any, verdicts: str) -> None:
 
 def _roots_hold(book: Book, sheet: Any, row: int) -> int:
     """Whether the solved roots are roots still; returns the next row."""
-    left = [address for address in book.sheet.figures if _ROOT_LEFT.fullmatch(address)]
+    left = [address for address in book.sheet.figures if _ROOT_LEFT.fullmatch(address) and _is_root(book, address)]
     if left:
         allowed = f"{TOLERANCE!r}*ABS({book.names['plan.capital']})".upper()
         none_off = "+".join(f"(ABS({book.names[address]})>{allowed})" for address in left)
@@ -98,6 +100,11 @@ def _roots_hold(book: Book, sheet: Any, row: int) -> int:
         state = f'=IF({none_off}=0,"hold","no longer hold: inputs were changed")'
         book.formula(sheet, row, 2, state, "hold", bold=True)
     return row + 1
+
+
+def _is_root(book: Book, left: str) -> bool:
+    """Whether the net present value was 0 at what was solved, and did not jump there."""
+    return book.sheet.value(left.replace("project.npv", f"times{STATUS}")) == FOUND
 
 
 def _headlines(book: Book, sheet: Any, row: int) -> int:

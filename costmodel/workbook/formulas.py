@@ -24,6 +24,7 @@ FUNCTIONS: Mapping[str, Callable[..., str]] = {
     "larger": lambda a, b: f"MAX({a},{b})",
     "smaller": lambda a, b: f"MIN({a},{b})",
     "choose": lambda condition, a, b: f"IF({condition},{a},{b})",
+    "valid_if": lambda condition, a: f"IF({condition},{a},NA())",
     "safe_divide": lambda a, b: f"IF({b}=0,0,{a}/{b})",
     "sum_of": lambda *values: f"SUM({','.join(values)})",
     "exp": lambda x: f"EXP({x})",
@@ -71,7 +72,7 @@ class Formulas:
     """Writes formulas of a sheet in the names of its cells, with helper cells where a formula would be too long.
 
     Attributes: `helpers`, in the order in which they must stand from `helper_cell(0)` on; `flows`, whose rates and their number
-    must stand at `rate_cell(0, "irr")` and `rate_cell(0, "irr_count")` and so on; `rates`, the flows of each figure made of a rate.
+    must stand at `rate_cell(0, "irr")` and `rate_cell(0, "irr_count")` and so on.
     """
 
     def __init__(
@@ -80,7 +81,6 @@ class Formulas:
         self.sheet, self.names, self.helper_cell, self.rate_cell = sheet, names, helper_cell, rate_cell
         self.helpers: list[Helper] = []
         self.flows: list[Flows] = []
-        self.rates: dict[str, int] = {}
         self._flows_made: dict[tuple[int, ...], int] = {}
         self._made: dict[int, _Text] = {}
         self._uses = _uses(sheet)
@@ -133,8 +133,6 @@ class Formulas:
             self._flows_made[key] = len(self.flows)
             parts, values = (self._operand(value).text for value in cell.arguments), (_number(value) for value in cell.arguments)
             self.flows.append(Flows(tuple(parts), tuple(values), self._current))
-        if cell.operation == "irr":
-            self.rates[self._current] = self._flows_made[key]
         return _Text(self.rate_cell(self._flows_made[key], cell.operation))
 
     def _sum(self, parts: list[_Text], values: tuple) -> _Text:

@@ -155,6 +155,8 @@ def _likely(spread: Facts) -> str:
 
 def _bank(plan: Facts) -> str:
     """What the bank sees in the leanest year."""
+    if plan["least_debt_cover"] is None:
+        return f"{stated(100 * plan['loan_part'])} % of the capital is a loan. Nothing of it is repaid within the plan."
     below = plan["years_below_cover"]
     years = {0: "no year falls below it", 1: "one year falls below it"}.get(below, f"{below} years fall below it")
     return (

@@ -24,12 +24,12 @@ def product_words(facts: Facts) -> str:
 
 
 def years(time: float | None) -> str:
-    """A time in words, or never.
+    """A time in words, or that it does not come within the plan.
 
     >>> years(7.25), years(None)
-    ('7.25 years', 'never')
+    ('7.25 years', 'not within the plan')
     """
-    return "never" if time is None else f"{people(time)} years"
+    return "not within the plan" if time is None else f"{people(time)} years"
 
 
 def return_words(worth: Facts) -> str:
@@ -54,7 +54,7 @@ def returns_clause(worth: Facts) -> str:
 
 def paid_back(worth: Facts) -> str:
     """When it is paid back, or that it never is."""
-    return "never paid back within the plan" if worth["payback"] is None else f"paid back after {years(worth['payback'])}"
+    return "not paid back within the plan" if worth["payback"] is None else f"paid back after {years(worth['payback'])}"
 
 
 def cash_picture(plan: Facts, currency: str) -> Block:
@@ -129,7 +129,7 @@ def worth_table(plan: Facts, currency: str) -> Block:
         ["Return that is asked, a year", *(f"{stated(100 * plan[name])} %" for name in ("required_return", "equity_return"))],
         ["Net present value at it", *(money(each["npv"], currency) for each in both)],
         ["Internal rate of return", *(return_words(each) for each in both)],
-        ["Modified internal rate of return, a year", *(percent(each["mirr"]) for each in both)],
+        ["Modified internal rate of return, a year", *("none" if each["mirr"] is None else percent(each["mirr"]) for each in both)],
         ["Paid back after", *(years(each["payback"]) for each in both)],
         ["Paid back with the return asked after", *(years(each["discounted_payback"]) for each in both)],
         ["Lowest cash so far", *(money(each["low_point"], currency) for each in both)],

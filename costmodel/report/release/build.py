@@ -11,9 +11,8 @@ from ... import __version__
 from ...case.addresses import BadAddress, allowed_units, input_at
 from ...case.records import Case, rows_of, tables
 from ...faults import Fault, InputFaults, nearest
-from ...fields import Number, declared
+from ...fields import STATUS, Number, declared
 from ...model import Results, evaluate, figures
-from ...study.many import STATUS
 from ...units import to_base
 from ..facts import PARTS, identity
 from ..numbers import exact, label
