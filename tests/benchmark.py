@@ -19,7 +19,7 @@ from costmodel.answers.evidence import leanings
 from costmodel.bought import as_bought
 from costmodel.case.addresses import input_at, value_at
 from costmodel.case.changes import with_values
-from costmodel.case.range_records import Range
+from costmodel.case.range_records import AFTER, Range
 from costmodel.model import evaluate
 from costmodel.readings.recording import Recording
 from costmodel.study.draws import Draws
@@ -58,7 +58,8 @@ def uncertain_case():
         if whole or (declaration.high is not None and value * 1.03 > declaration.high) or len(rows) == UNCERTAIN:
             continue
         unit, name = case.entry_units[address], f"input_{len(rows)}"
-        rows[name] = Range(address, ("triangular", "pert", "uniform")[len(rows) % 3], value * 0.97, value, value * 1.03, unit, name)
+        shape = ("triangular", "pert", "uniform")[len(rows) % 3]
+        rows[name] = Range(address, shape, value * 0.97, value, value * 1.03, unit, name, AFTER)
     return dataclasses.replace(case, ranges=rows, correlations={})
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from costmodel.case.addresses import replaced
 from costmodel.case.deal_records import Guarantee
-from costmodel.case.range_records import Range
+from costmodel.case.range_records import AFTER, Range
 from costmodel.case.records import Case
 from costmodel.model import evaluate
 from costmodel.negotiation.concessions import interval
@@ -111,7 +111,7 @@ def what_the_pilot_line_leaves_uncertain_counts_once(case: Case) -> Broken:
     """Efficiency normal by 3 % of its mean, transfer 2 %: both together the root of 13, by draws and by formula."""
     stated = case.product.initial_efficiency
     ends = [stated * (1 + sign * NORMAL_95 * 0.03) for sign in (-1, 1)]
-    row = Range("product.initial_efficiency", "normal", ends[0], stated, ends[1], "1", "product")
+    row = Range("product.initial_efficiency", "normal", ends[0], stated, ends[1], "1", "product", AFTER)
     power = 0.95 * evaluate(case).line.output.stabilised_power
     term = Guarantee("power", power, 0.0, 0.02, 0.0, 1.0, 0.0, 0.0, 1e6, 1e9, case.currency, 0.0)
     apart = {"correlations": {}, "outcomes": {}, "samples": {}}

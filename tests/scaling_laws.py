@@ -228,7 +228,8 @@ def _bought_as(line: LedgerLine, table: str, item: str) -> bool:
     """Whether a line stands for an item of the price book, a tool or a carrier."""
     if table == "prices":
         return line.category == "materials" and line.item == item
-    return line.category in ("depreciation", "maintenance") and line.driver == f"{table.removesuffix('s')} {item}"
+    categories = ("depreciation",) if table == "carriers" else ("depreciation", "maintenance")  # of carriers, of their bare price
+    return line.category in categories and line.driver == f"{table.removesuffix('s')} {item}"
 
 
 def films_scale_with_thickness_density_and_use(case: Case) -> Broken:

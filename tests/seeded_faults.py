@@ -10,10 +10,15 @@ import os
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from .cases import ROOT
+
+if TYPE_CHECKING:
+    from costmodel.case.records import Case
 
 PACKAGE = ROOT / "costmodel"
 
@@ -264,9 +269,57 @@ FAULTS = (
     Fault("an overhaul written off as a replacement is", "plan/capital.py",
           "carried = written_off(overhauls, over)", "carried = written_off(overhauls, list(plan.books.values()))"),
     Fault("every piece sold for the age of the first", "plan/replacement.py",
-          "larger(use.end - (whole + more) * cycle, 0.0)", "larger(use.end - more * cycle, 0.0)"),
+          "larger(time - (whole + more) * cycle, 0.0)", "larger(time - more * cycle, 0.0)"),
     Fault("resale at the price first paid", "plan/capital.py",
-          "asset.price * (1 + case.returns.inflation * year) ** use.years * resale", "asset.price * resale"),
+          "[asset.sold_at * now * (1 + inflation) * share for", "[asset.sold_at * share for"),
+    Fault("end value of the price with freight and installation", "ledger/equipment.py",
+          "bare.get((table, name), cost),", "cost,"),
+    Fault("a payment counted a quarter after it is due", "plan/timing.py",
+          "return [after(column, time) for column in range(count)]", "return [after(column - 1, time) for column in range(count)]"),
+    Fault("flows discounted a quarter too much", "plan/worth.py",
+          "flow / (1 + rate) ** number for", "flow / (1 + rate) ** (number + 1) for"),
+    Fault("quarters before production counted as lost ones", "plan/time_of_use.py",
+          "choose(part >= 1, in_a_row + 1.0, 0.0)", "in_a_row + 1.0"),
+    Fault("any lost quarters counted, in a row or not", "plan/time_of_use.py",
+          "choose(part >= 1, in_a_row + 1.0, 0.0), 0.0)", "choose(part >= 1, in_a_row + 1.0, 0.0), in_a_row)"),
+    Fault("closing before its earliest time", "plan/time_of_use.py",
+          "choose(earliest <= column, 1.0, 0.0)", "1.0"),
+    Fault("no severance", "plan/closing.py",
+          "found.append(severance + held", "found.append(0.0 * severance + held"),
+    Fault("stock sold at its cost when the plant closes", "plan/closing.py",
+          "held * (1 - row.stock_recovered)", "held * (row.stock_recovered - row.stock_recovered)"),
+    Fault("the whole grant paid back, however late", "plan/closing.py",
+          "larger(start + bound - column, 0.0)", "bound"),
+    Fault("the site left as it is", "plan/quarters.py",
+          "site = self.use.at_end(proceeds.dismantling)", "site = self.use.early(proceeds.dismantling)"),
+    Fault("the licensor paid before the bank", "plan/closing.py",
+          "rest = [larger(there - owed, 0.0)", "rest = [larger(there - 0.0 * owed, 0.0)"),
+    Fault("the bank loses all of the loan", "plan/closing.py",
+          "[larger(owed - larger(there, 0.0), 0.0) for", "[larger(owed - 0.0 * larger(there, 0.0), 0.0) for"),
+    Fault("money tied up not set free at closing", "plan/quarters.py",
+          "kept = {name: self.use.held(amounts) for name", "kept = {name: list(amounts) for name"),
+    Fault("closing at the best time without its tax", "plan/closing.py",
+          "- (taxes[column] - plan.tax[column])", "- 0.0 * plan.tax[column]"),
+    Fault("losses carried forward never expire", "plan/finance.py",
+          "return larger(gone, pools.losses[first]) if first >= 0 else gone", "return gone"),
+    Fault("losses carried back without limit", "plan/finance.py",
+          "taken = larger(taken, pools.profits[first])", "taken = larger(taken, 0.0 * pools.profits[first])"),
+    Fault("losses not set against other income", "plan/finance.py",
+          "return (profit * (1 - holiday) - loss) * row.rate", "return (profit * (1 - holiday) - 0.0 * loss) * row.rate"),
+    Fault("losses used up by a holiday that leaves them", "plan/finance.py",
+          "used = used * (1 - holiday)", "used = used * 1.0"),
+    Fault("cost of people before the start held as modules", "plan/operation.py",
+          "choose(started > 0, b * run, 0.0 * b)", "b"),
+    Fault("no stock before production", "plan/operation.py",
+          "now + first * (early - run) for", "now + 0.0 * first * (early - run) for"),
+    Fault("land comes back at what was paid", "plan/capital.py",
+          "asset.sold_at * asset.end_share", "asset.sold_at * smaller(asset.end_share, 1.0)"),
+    Fault("what remains of a minimum not due at closing", "plan/licence.py",
+          "later.append(later[-1] + amount)", "later.append(later[-1] + 0.0 * amount)"),
+    Fault("the minimum of the year of closing not due", "plan/licence.py",
+          "missing += [*(short * end for end in ended[:-1])", "missing += [*(0.0 * short * end for end in ended[:-1])"),
+    Fault("no reserve on expenses", "plan/capital.py",
+          "total, paid = total * (1 + case.outlay.contingency), paid_by", "total, paid = total, paid_by"),
     Fault("an exchange of parts left in productive time", "line/states.py",
           "productive=busy - sum_of([*down, *trials]) if down or trials else busy", "productive=busy"),
     Fault("phases that are downtime left out of downtime", "line/states.py",
@@ -418,23 +471,35 @@ def copy_with(fault: Fault | None, folder: Path) -> None:
 
 
 def findings(fault: Fault | None, folder: Path) -> dict[str, list[str]]:
-    """What the unit reading and the laws find in a copy of the package with a fault, by the way it was found."""
+    """What the unit reading and the laws find in a copy of the package with a fault, by the way it was found.
+
+    The search ends at the first finding, and begins with the part of the model that holds the fault; without one it looks at all.
+    """
     copy_with(fault, folder)
     paths = os.pathsep.join((str(folder), str(ROOT)))
-    done = subprocess.run([sys.executable, "-m", "tests.seeded_faults", str(folder)], cwd=folder, check=True, text=True,
+    words = [sys.executable, "-m", "tests.seeded_faults", str(folder), fault.file if fault else ""]
+    done = subprocess.run(words, cwd=folder, check=True, text=True,
                           capture_output=True, env=os.environ | {"PYTHONPATH": paths, "PYTHONDONTWRITEBYTECODE": "1"})
     return json.loads(done.stdout)
 
 
-def look(folder: Path) -> dict[str, list[str]]:
-    """Put the unit reading to the demo and the test cases, with other bases of the target, and the laws to the test cases."""
+def units_broken(case: Case) -> list[str]:
+    """What the unit reading says of a case."""
     import pint
 
-    import costmodel
     from costmodel.readings.quantities import WrongUnit, wrong_units
 
+    try:
+        return wrong_units(case)
+    except (pint.DimensionalityError, WrongUnit, ArithmeticError) as problem:
+        return [str(problem)]
+
+
+def looks(file: str) -> Iterator[tuple[str, Callable[[], list[str]]]]:
+    """All looks, with their way: units of the demo and the test cases, then the laws, those nearest to a file first."""
     from .batch import batch
     from .cases import demo_line, tiny
+    from .closing_laws import violated_by_closing
     from .deal_laws import violated_by_deal
     from .deal_money_laws import dealt, violated_by_deal_money
     from .growing import growing
@@ -444,23 +509,31 @@ def look(folder: Path) -> dict[str, list[str]]:
     from .scaling_laws import with_target
     from .terms import terms
 
+    sized = (lambda: with_target(tiny(), "m2", 9_000.0), lambda: with_target(tiny(), "module", 500.0))
+    for case in (demo_line, batch, tiny, *sized, terms, growing):
+        yield "units", lambda case=case: units_broken(case())
+    line = [lambda case=case: violated(case()) for case in (tiny, batch, terms, growing)]
+    plan = [violated_by_closing, *(lambda case=case: violated_by_plan(case()) for case in (worn, limited))]
+    deal = [lambda: violated_by_deal_money(dealt()), lambda: violated_by_deal(planned())]
+    of_plan, of_deal = file.startswith(("plan/", "rates")), file.startswith(("deal/", "negotiation/", "roots"))
+    order = [*plan, *deal, *line] if of_plan else [*deal, *plan, *line] if of_deal else [*line, *plan, *deal]
+    for law in order:
+        yield "laws", law
+
+
+def look(folder: Path, file: str = "") -> dict[str, list[str]]:
+    """What is found in the package; with a fault in a file, up to the first finding."""
+    import costmodel
+
     if not Path(costmodel.__file__).is_relative_to(folder):
         raise RuntimeError(f"costmodel came from {costmodel.__file__}; allowed: below {folder}")
-    units, laws = [], []
-    for case in (demo_line(), batch(), tiny(), with_target(tiny(), "m2", 9_000.0), with_target(tiny(), "module", 500.0), terms(),
-                 growing()):
-        try:
-            units += wrong_units(case)
-        except (pint.DimensionalityError, WrongUnit, ArithmeticError) as problem:
-            units.append(str(problem))
-    for case in (tiny(), batch(), terms(), growing()):
-        laws += violated(case)
-    for case in (worn(), limited()):
-        laws += violated_by_plan(case)
-    laws += violated_by_deal(planned())
-    laws += violated_by_deal_money(dealt())
-    return {"units": units, "laws": laws}
+    found: dict[str, list[str]] = {"units": [], "laws": []}
+    for way, law in looks(file):
+        found[way] += law()
+        if file and found[way]:
+            break
+    return found
 
 
 if __name__ == "__main__":
-    print(json.dumps(look(Path(sys.argv[1]))))
+    print(json.dumps(look(Path(sys.argv[1]), *sys.argv[2:])))

@@ -121,6 +121,16 @@ def test_there_is_no_stock_of_modules_before_the_first_plate():
     assert found[9].stock == near(found[9].variable_cost + found[9].fixed_cost)
 
 
+def test_the_first_stock_comes_before_production():
+    inputs = plan_inputs().other_yaml("plan.yaml", "bought_before: 0 month", "bought_before: 3 month")
+    inputs.tables["buying.csv"] = table(
+        "id,item,minimum_order [unit],shelf_life [month],take_or_pay [unit],unit,stock_time [day]\nglass,glass,0,24,0,m2,36.5"
+    )
+    found = list(evaluate(inputs.load()).plan.quarters.values())
+    assert found[8].stock == near(found[9].stock)  # half of full swing, as in the first quarter
+    assert found[7].stock == 0.0 < found[8].stock
+
+
 def test_land_comes_back_with_a_gain_and_is_not_written_off():
     inputs = plan_inputs()
     inputs.tables["land.csv"] = table("id,title,amount [currency],currency,end_share [%]\nplot,plot,200000,EUR,120")

@@ -13,7 +13,7 @@ from costmodel.case.addresses import replaced, value_at
 from costmodel.case.changes import with_values
 from costmodel.case.deal_records import BuyOut, Guarantee
 from costmodel.case.load import load_case
-from costmodel.case.range_records import Outcome, Range
+from costmodel.case.range_records import AFTER, Outcome, Range
 from costmodel.case.rounds import read_round
 from costmodel.checking import folder_faults
 from costmodel.command.main import main
@@ -336,7 +336,7 @@ def test_expected_damages_are_part_of_the_floor(flat):
 def with_ranges(case, **rows):
     """The case with only these ranges: distribution, low, mode and high of an input of the product."""
     made = {
-        name: Range(f"product.{name}", shape, low, mode, high, "%", name) for name, (shape, low, mode, high) in rows.items()
+        name: Range(f"product.{name}", shape, low, mode, high, "%", name, AFTER) for name, (shape, low, mode, high) in rows.items()
     }  # fmt: skip
     return dataclasses.replace(case, ranges=made, correlations={}, outcomes={}, samples={}, measurements={})
 

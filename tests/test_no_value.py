@@ -239,7 +239,7 @@ def test_a_search_says_where_the_figure_ceases_to_have_a_value():
 
 
 def test_an_interval_is_printed_as_an_interval():
-    words = ("solve", DEMO, "--input", "target.output", "--figure", "line.tools.deposition.tools", "--value", "3")
+    words = ("solve", DEMO, "--resize", "--input", "target.output", "--figure", "line.tools.deposition.tools", "--value", "3")
     (row,) = printed(*words)["rows"]
     assert (row["kind"], row["residual"]) == ("interval", 0.0)
     output = run(*words).output
@@ -357,7 +357,8 @@ NUMBERS = {
     "binds", "learning_factor", "debt_cover", "least_debt_cover", "below_cover", "years_below_cover", "quarters_below",
     "discounted_quarters_below", "start", "turnover_factor", "discounted_turnover_factor", "minimum_binds", "open_share",
     "early"}  # fmt: skip
-HOURS = {"times", "time", "scheduled_time", "available_time", "waiting_time"}  # on the clock of tools and of lots, within the year
+HOURS = {"times", "time", "shortest", "longest", "calendar_time", "scheduled_time", "scheduled_time_at_peak", "available_time",
+         "waiting_time"}  # on the clock of tools and of lots, within the year  # fmt: skip
 
 
 def test_one_kind_of_figure_has_one_unit():

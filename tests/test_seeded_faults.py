@@ -33,8 +33,8 @@ def test_nearly_every_slip_is_found(found):
 
 
 @pytest.mark.slow
-def test_units_and_laws_each_find_slips_that_the_other_does_not(found):
-    by_units = {fault.slip for fault in FAULTS if found[fault]["units"]}
+def test_the_units_find_some_slips_and_the_laws_those_that_units_let_pass(found):
+    by_units = {fault.slip for fault in FAULTS if found[fault]["units"]}  # the laws are not asked then
     by_laws = {fault.slip for fault in FAULTS if found[fault]["laws"]}
-    assert by_laws - by_units
-    assert by_units - by_laws
+    assert len(by_units) >= 5
+    assert len(by_laws) >= 100
