@@ -60,8 +60,8 @@ class Shut:
 class SecondLicensee:
     """The chance that another licensee of the territory sells beside the licensee, averaged over each quarter."""
 
-    selling: dict[str, Value] = figure("1", "under the exclusivity of the offer, by quarter")
-    selling_if_open: dict[str, Value] = figure("1", "without exclusivity, by quarter")
+    selling: dict[str, Value] = figure("%", "under the exclusivity of the offer, by quarter")
+    selling_if_open: dict[str, Value] = figure("%", "without exclusivity, by quarter")
 
 
 @dataclass(frozen=True, slots=True)
