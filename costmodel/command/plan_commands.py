@@ -41,6 +41,7 @@ def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
             plan_words.volume_needed(case, least_volume(case, results)),
             *plan_words.markets_that_bind(case, results),
             *plan_words.prices_above_markets(case, results),
+            plan_words.closing(case, results),
             plan_words.bank(case, results),
             plan_words.others(case, results),
         ]

@@ -189,13 +189,14 @@ def _plan(case: Case, results: Results) -> dict[str, Block]:
                  "profits", "cash", "bank", "balance", "capital", "others", "others_table")  # fmt: skip
         return {"verdict": _text(verdict)} | {name: {"kind": "nothing"} for name in names}
     cash, limits = plan_words.cash_needed(case, results), plan_words.markets_that_bind(case, results)
+    closing = plan_words.closing(case, results)
     return {
         "verdict": _text(verdict),
         "cash_needed": _text(cash),
         "cash_curve": _chart(charts.cash_curve(case, results), cash),
         "price_needed": _text(plan_words.price_needed(case, results, least_price(case, results))),
         "volume_needed": _text(plan_words.volume_needed(case, least_volume(case, results))),
-        "limits": _text(" ".join(limits)) if limits else {"kind": "nothing"},
+        "limits": _text(" ".join([*limits, closing])),
         "by_market": plan_tables.markets_table(case, results).as_block() if results.plan.markets else {"kind": "nothing"},
         "worth": plan_tables.worth_table(case, results).as_block(),
         "year_bars": _chart(charts.year_bars(case, results), "Cash of the project in each year, by what it is for."),

@@ -195,7 +195,7 @@ def plan(case: Case, results: Results) -> Facts | None:
         return [sum(map(take, quarters)) for quarters in years]
 
     kinds = {"tools": "tools_", "carriers": "carriers_", "parts in store": "spares_", "facility systems": "facilities_",
-             "other assets": "capital_"}  # fmt: skip
+             "other assets": "capital_", "land": "land_"}  # fmt: skip
     return {
         "required_return": found.required_return,
         "equity_return": found.equity_return,
@@ -224,6 +224,8 @@ def plan(case: Case, results: Results) -> Facts | None:
             "tax, as if no loan": a_year(lambda q: -q.tax_without_loan),
             "capital and licence fee": a_year(lambda q: -q.capital - q.licence_fee),
             "replacement and expansion": a_year(lambda q: -q.replacement),
+            "sale of assets": a_year(lambda q: q.end_value),
+            "cost of closing": a_year(lambda q: -q.closing_cost),
             "cash of the project": a_year(lambda q: q.free_cash),
             "cash of the owners": a_year(lambda q: q.owners_cash),
         },

@@ -23,17 +23,20 @@ FLOWS = {
     "Royalty": lambda q: -q.royalty,
     "Work and supplies of the licensor": lambda q: -q.licence_services,
     "Operating result": lambda q: q.operating,
+    "Closing cost": lambda q: -q.closing_cost,
     "Depreciation and disposal": lambda q: -q.depreciation - q.disposal,
     "Interest": lambda q: -q.interest,
+    "Debt forgiven": lambda q: q.forgiven,
     "Tax": lambda q: -q.tax,
     "Profit": lambda q: q.profit,
 }
 CASH = {
     "Operating result": lambda q: q.operating,
+    "Closing cost": lambda q: -q.closing_cost,
     "Capital and licence fee": lambda q: -q.capital - q.licence_fee,
     "Replacement and expansion": lambda q: -q.replacement,
     "VAT at the border": lambda q: -q.vat,
-    "Sale of equipment": lambda q: q.end_value,
+    "Sale of assets": lambda q: q.end_value,
     "Tax": lambda q: -q.tax,
     "Loan drawn less repaid": lambda q: q.drawn - q.repaid,
     "Interest": lambda q: -q.interest,
@@ -129,8 +132,8 @@ def worth_table(case: Case, results: Results) -> Table:
         ["Modified internal rate of return", *(percent(w.mirr) for w in both)],
         ["Paid back after", *(time_words(w.payback, w.payback_status) for w in both)],
         ["Paid back with the return asked after", *(time_words(w.discounted_payback, w.discounted_payback_status) for w in both)],
-        [f"Low point of cash so far, {case.currency}", *(people(w.low_point) for w in both)],
-        ["Low point after", *(in_unit(w.low_point_time, "year").replace("year", "years") for w in both)],
+        [f"Peak funding need, {case.currency}", *(people(w.low_point) for w in both)],
+        ["Reached after", *(in_unit(w.low_point_time, "year").replace("year", "years") for w in both)],
     ]
     return Table(
         "What the plan is worth",
@@ -149,6 +152,7 @@ def capital_table(case: Case, results: Results) -> Table:
         "Parts in store": "spares_",
         "Facility systems": "facilities_",
         "Other assets": "capital_",
+        "Land": "land_",
     }
     sums = {name: sum(x.cost for n, x in plan.assets.items() if n.startswith(start)) for name, start in kinds.items()}
     rows = [[name, people(cost), people(cost / output.stabilised_watts)] for name, cost in sums.items() if cost]

@@ -153,6 +153,27 @@ def _amount(value: float, unit: str) -> str:
     return f"{people(value / to_base('MWp_stabilised'))} MW"
 
 
+def closing(case: Case, results: Results) -> str:
+    """When the plant closes, and what closing at the best time would be worth beside that."""
+    end, project, row = results.plan.ending, results.plan.project, case.closing
+    if end.early:
+        words = (
+            f"The plant closes after {_years(end.time)}: operating cash after licence payments and replacements was negative in "
+            f"{row.loss_quarters:g} quarters in a row. Never closing would be worth {money(end.npv_never, case.currency)}."
+        )
+        if end.shortfall > 0:
+            bears = "the owners bear it" if row.shortfall == "owners" else "the bank and then the licensor bear it"
+            words += f" Debt and licence payments exceed what closing brings by {money(end.shortfall, case.currency)}; {bears}."
+    else:
+        words = "The plant does not close before the end of the plan."
+    if end.npv_best <= project.npv:
+        return f"{words} No other time of closing is worth more."
+    return (
+        f"{words} Closing at the best time, after {_years(end.best_time)}, would be worth {money(end.npv_best, case.currency)}: an "
+        "upper bound, as it knows the future."
+    )
+
+
 def bank(case: Case, results: Results) -> str:
     """Whether the loan is covered."""
     plan = results.plan
