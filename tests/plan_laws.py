@@ -13,9 +13,9 @@ from costmodel.case.records import Case
 from costmodel.ledger.depreciation import book_method, book_shares, tax_shares
 from costmodel.ledger.prices import in_money_of_the_case, in_reporting_currency
 from costmodel.model import Results, evaluate
+from costmodel.negotiation.chances import chances
 from costmodel.negotiation.sides import ROYALTY, UPFRONT, Sides
 from costmodel.negotiation.zone import trace_zone
-from costmodel.study.chances import chances
 from costmodel.study.draws import Draws
 
 from .scaling_laws import broken

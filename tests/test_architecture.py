@@ -67,7 +67,7 @@ NUMPY = {
     "report/facts.py",
     "report/release/back.py",
     "study/axes.py",
-    "study/chances.py",
+    "negotiation/chances.py",
     "study/distributions.py",
     "study/draws.py",
     "study/many.py",

@@ -12,11 +12,11 @@ from click.testing import CliRunner
 from costmodel.bought import as_bought
 from costmodel.command.main import main
 from costmodel.model import evaluate
+from costmodel.negotiation import chances as chances_module
+from costmodel.negotiation.chances import Chances, MeanZone, Probability, _along, _mean_zone, _Settled, _zero, chances
 from costmodel.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
 from costmodel.negotiation.zone import trace_zone
 from costmodel.report import chance_words
-from costmodel.study import chances as chances_module
-from costmodel.study.chances import Chances, MeanZone, Probability, _along, _mean_zone, _Settled, _zero, chances
 from costmodel.study.draws import Draws
 
 from .cases import DEMO, FIELD, Inputs, demo, in_one_draw, table, tiny

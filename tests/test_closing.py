@@ -159,26 +159,31 @@ def taxed(relief: str, years: str = "60", holiday: str = "used", **plan):
     return inputs.load()
 
 
+def taxes_of(case: Case, taxable: list[float], holidays: list[float]) -> tuple[list[float], list[float]]:
+    found = taxes(case, taxable, holidays)
+    return found.paid, found.carried
+
+
 def test_a_loss_expires_after_its_years():
     flows = [-100.0, 0.0, 0.0, 0.0, 40.0, 40.0, 40.0]
-    paid, carried = taxes(taxed("carried_forward", "1"), flows, [0.0] * 7)
+    paid, carried = taxes_of(taxed("carried_forward", "1"), flows, [0.0] * 7)
     assert paid == [0.0] * 5 + [10.0, 10.0]  # the fifth column is the last within a year of the first
     assert carried == [100.0, 100.0, 100.0, 100.0, 0.0, 0.0, 0.0]
-    assert taxes(taxed("carried_forward"), flows, [0.0] * 7)[0] == [0.0] * 6 + [5.0]
+    assert taxes_of(taxed("carried_forward"), flows, [0.0] * 7)[0] == [0.0] * 6 + [5.0]
 
 
 def test_a_loss_is_carried_back_to_the_profits_of_its_years():
     flows = [80.0, 20.0, 0.0, 0.0, 0.0, -50.0, 60.0]
-    paid, carried = taxes(taxed("carried_back_one_year"), flows, [0.0] * 7)
+    paid, carried = taxes_of(taxed("carried_back_one_year"), flows, [0.0] * 7)
     assert paid == [20.0, 5.0, 0.0, 0.0, 0.0, -5.0, 7.5]  # only the 20 of the second column are within a year; 30 go forward
     assert carried == [0.0] * 5 + [30.0, 0.0]
-    assert taxes(taxed("carried_back_two_years"), flows, [0.0] * 7)[0] == [20.0, 5.0, 0.0, 0.0, 0.0, -12.5, 15.0]
+    assert taxes_of(taxed("carried_back_two_years"), flows, [0.0] * 7)[0] == [20.0, 5.0, 0.0, 0.0, 0.0, -12.5, 15.0]
 
 
 def test_a_holiday_uses_up_losses_or_leaves_them():
     flows, holiday = [-100.0, 60.0, 60.0], [0.0, 1.0, 0.0]
-    assert taxes(taxed("carried_forward"), flows, holiday) == ([0.0, 0.0, 5.0], [100.0, 40.0, 0.0])
-    assert taxes(taxed("carried_forward", holiday="kept"), flows, holiday) == ([0.0, 0.0, 0.0], [100.0, 100.0, 40.0])
+    assert taxes_of(taxed("carried_forward"), flows, holiday) == ([0.0, 0.0, 5.0], [100.0, 40.0, 0.0])
+    assert taxes_of(taxed("carried_forward", holiday="kept"), flows, holiday) == ([0.0, 0.0, 0.0], [100.0, 100.0, 40.0])
 
 
 def test_other_income_takes_a_loss_at_once():

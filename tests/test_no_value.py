@@ -356,7 +356,7 @@ NUMBERS = {
     "starts_per_good", "intervals", "units", "coverage_factor", "soaked", "precision_met", "sample_needed", "sample_for_random",
     "binds", "learning_factor", "debt_cover", "least_debt_cover", "below_cover", "years_below_cover", "quarters_below",
     "discounted_quarters_below", "start", "turnover_factor", "discounted_turnover_factor", "minimum_binds", "open_share",
-    "early"}  # fmt: skip
+    "early", "lost_quarters"}  # fmt: skip
 HOURS = {"times", "time", "shortest", "longest", "calendar_time", "scheduled_time", "scheduled_time_at_peak", "available_time",
          "waiting_time"}  # on the clock of tools and of lots, within the year  # fmt: skip
 

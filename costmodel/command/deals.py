@@ -31,11 +31,11 @@ def deal(
 ) -> None:
     """What a licence is worth to each side, and where the two can meet."""
     from ..model import evaluate
+    from ..negotiation.chances import DRAWS
     from ..negotiation.concessions import interval
     from ..negotiation.overview import overview
     from ..negotiation.sides import check_term
     from ..report import chance_words, deal_charts, deal_tables, deal_words
-    from ..study.chances import DRAWS
     from ..study.minimums import chances_of_minimums
     from .printing import save_chart, show_figures, show_lines, show_table
 

@@ -13,7 +13,7 @@ from ..operations import Value, choose, safe_divide, sum_of, valid_if
 from ..plan import licence
 from ..plan.capital import assets
 from ..plan.plan import planned_volumes
-from ..plan.quarters import Grounds, filled
+from ..plan.quarters import Grounds, filled, never_closed
 from ..plan.records import Payments, Plan, Quarter
 from ..plan.time_of_use import time_of_use
 from ..plan.timing import by_year, quarter_names
@@ -40,7 +40,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     if plan is None or case.licence is None:
         return None
     found = list(plan.quarters.values())
-    free = without_payments(case, line, ledger, plan)
+    free, free_never_closed = without_payments(case, line, ledger, plan)
     own, theirs = each_quarter(case.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
     others = second_licensees(case, len(found))
     rivals = taken(case, plan, [list(each.selling.values()) for each in others.values()], own)
@@ -59,6 +59,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     names = quarter_names(len(found))
     return Deal(
         without_payments=dict(zip(names, free)),
+        without_payments_never_closed=free_never_closed,
         by_kind=kinds,
         by_heading={name: _heading(case, row, own, theirs) for name, row in plan.payments.items()},
         deliveries=work,
@@ -89,8 +90,8 @@ def trade_of(case: Case, plan: Plan) -> licence.Trade:
     return licence.Trade(plan.start, sold, watts, [], time_of_use(case, list(plan.quarters.values())))
 
 
-def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> list[Quarter]:
-    """The quarters of the plan if nothing were paid for the licence."""
+def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> tuple[list[Quarter], dict[str, Quarter]]:
+    """The quarters of the plan if nothing were paid for the licence; and, under a rule of closing, those on which it stands."""
     grounds = Grounds(
         plan.start,
         assets(case, line),
@@ -102,7 +103,8 @@ def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> list
         plan.equity_return,
         pays=False,
     )
-    return filled(case, line, ledger, grounds)[0].quarters()
+    by_rule, never = filled(case, line, ledger, grounds)
+    return by_rule.quarters(), never_closed(never, by_rule)
 
 
 def exclusivity_worth(seller: Licensor, agreed: Taken, open_: Taken) -> ExclusivityWorth:

@@ -200,6 +200,7 @@ class Deal:
     """What the licence is worth to each side, with the payments and without."""
 
     without_payments: dict[str, Quarter]
+    without_payments_never_closed: dict[str, Quarter]
     by_kind: dict[str, Received]
     by_heading: dict[str, Heading]
     deliveries: dict[str, WorkCost]

@@ -9,7 +9,7 @@ from ..case.records import Case
 from ..ledger.prices import in_reporting_currency
 from ..operations import Value, choose, larger, largest_of, least_of, safe_divide, smaller, sum_of
 from . import operation
-from .finance import taxes_if
+from .finance import Pools, tax_instead
 from .records import Ending, YearCost
 from .time_of_use import Use
 from .timing import QUARTERS, in_quarters, quarter_names
@@ -79,10 +79,12 @@ class Ahead:
     discounted: list[Value]
     taxable: list[Value]
     tax: list[Value]
+    pools: Pools
     holidays: list[Value]
-    unwritten: list[Value]  # bought and not yet written off for tax, with what is unpaid
+    unwritten: list[Value]  # bought and not yet written off for tax
     due: list[Value]  # licence payments that fall due with closing and are paid
     proceeds: Proceeds
+    available: list[Value]
     run: list[Value]
     each: Value  # the required return for a quarter
 
@@ -91,11 +93,12 @@ def if_closed(case: Case, plan: Ahead) -> list[Value]:
     """Net present value of the project if it closes at the end of each column; if it never does, before a whole quarter ran."""
     parts, never = plan.proceeds, plan.discounted[-1]
     expenses = [cost + site + due for cost, site, due in zip(parts.cost, parts.dismantling, plan.due)]
-    gain = [sale - left - cost for sale, left, cost in zip(parts.sale, plan.unwritten, expenses)]
-    taxes = taxes_if(case, plan.taxable, plan.holidays, [a + b for a, b in zip(plan.taxable, gain)])[2]
+    books = zip(parts.sale, plan.unwritten, parts.unpaid, expenses)
+    gain = [sale - left - unpaid - cost for sale, left, unpaid, cost in books]
     found = []
-    for column, available in enumerate(parts.available()[:-1]):
-        more = available - plan.due[column] - (taxes[column] - plan.tax[column])
+    for column, available in enumerate(plan.available[:-1]):
+        tax = tax_instead(case, plan.pools, column, plan.taxable[column] + gain[column], plan.holidays[column])
+        more = available - plan.due[column] - (tax - plan.tax[column])
         worth = plan.discounted[column] + more / (1 + plan.each) ** column
         found.append(choose(plan.run[column] >= 1, worth, never))
     return [*found, never]

@@ -63,8 +63,29 @@ class Pools:
     profits_gone: list[Value]
 
 
-def taxes(case: Case, taxable: Sequence[Value], holidays: Sequence[Value]) -> tuple[list[Value], list[Value]]:
-    """Tax of each column, and losses carried forward at its end; a refund is a negative tax.
+@dataclass(frozen=True, slots=True)
+class Taxes:
+    """By column: tax, losses carried forward at its end, and the running sums behind both."""
+
+    paid: list[Value]
+    carried: list[Value]
+    pools: Pools
+
+    def columns(self, suffix: str = "") -> dict[str, list[Value]]:
+        """The columns by the names that a quarter has for them."""
+        found = {
+            "tax": self.paid,
+            "losses_carried": self.carried,
+            "losses_made": self.pools.losses,
+            "losses_gone": self.pools.losses_gone,
+            "profits_taxed": self.pools.profits,
+            "profits_gone": self.pools.profits_gone,
+        }
+        return {name + suffix: amounts for name, amounts in found.items()}
+
+
+def taxes(case: Case, taxable: Sequence[Value], holidays: Sequence[Value]) -> Taxes:
+    """Tax of each column; a refund is a negative tax.
 
     On profit, less losses of before as far as they may be used; none in a holiday. By the choice of the case, a loss is carried
     forward until it expires, carried back first, or set against other income.
@@ -72,67 +93,60 @@ def taxes(case: Case, taxable: Sequence[Value], holidays: Sequence[Value]) -> tu
     >>> from types import SimpleNamespace
     >>> def taxed(relief, years="60"):
     ...     row = SimpleNamespace(rate=0.25, loss_use=1.0, loss_relief=relief, loss_years=years, holiday_losses="used")
-    ...     return taxes(SimpleNamespace(tax=row), [-100.0, 60.0, 100.0, -40.0], [0.0] * 4)
+    ...     found = taxes(SimpleNamespace(tax=row), [-100.0, 60.0, 100.0, -40.0], [0.0] * 4)
+    ...     return found.paid, found.carried
     >>> taxed("carried_forward")
     ([0.0, 0.0, 15.0, 0.0], [100.0, 40.0, 0.0, 40.0])
     >>> taxed("carried_back_one_year"), taxed("other_income")[0]
     (([0.0, 0.0, 15.0, -10.0], [100.0, 40.0, 0.0, 0.0]), [-25.0, 15.0, 25.0, -10.0])
     """
-    return taxes_if(case, taxable, holidays, [])[:2]
-
-
-def taxes_if(
-    case: Case, taxable: Sequence[Value], holidays: Sequence[Value], instead: Sequence[Value]
-) -> tuple[list[Value], list[Value], list[Value]]:
-    """Taxes and losses carried forward; and the tax of each column if its income alone were another, all before it as it was."""
-    paid, carried, other = [], [], []
-    pools = Pools([], [], [], [])
+    paid, carried, pools = [], [], Pools([], [], [], [])
     for number, (income, holiday) in enumerate(zip(taxable, holidays)):
-        if instead:
-            other.append(_tax(case, pools, instead[number], holiday)[0])
-        tax, loss, used, profit, back = _tax(case, pools, income, holiday)
+        so_far, gone, taxed, taken = _usable(case, pools, number)
+        tax, loss, used, profit, back = _settled(case, pools, number, income, holiday)
         paid.append(tax)
-        if case.tax.loss_relief == "other_income":
-            carried.append(0.0 * income)
-            continue
-        so_far, gone, taxed, taken = _usable(case, pools)
         pools.losses.append(so_far + loss)
         pools.losses_gone.append(gone + used)
         pools.profits.append(taxed + profit)
         pools.profits_gone.append(taken + back)
-        carried.append(pools.losses[-1] - _expired(case, pools, pools.losses_gone[-1], number + 1))
-    return paid, carried, other
+        carried.append(pools.losses[-1] - _expired(case, pools, number + 1))
+    return Taxes(paid, carried, pools)
 
 
-def _tax(case: Case, pools: Pools, income: Value, holiday: Value) -> tuple[Value, Value, Value, Value, Value]:
+def tax_instead(case: Case, pools: Pools, number: int, income: Value, holiday: Value) -> Value:
+    """The tax of one column if its income were another, all before it as it was."""
+    return _settled(case, pools, number, income, holiday)[0]
+
+
+def _settled(case: Case, pools: Pools, number: int, income: Value, holiday: Value) -> tuple[Value, Value, Value, Value, Value]:
     """Tax of a column; loss carried forward, losses used, profit taxed, loss carried back."""
     row, profit, loss = case.tax, larger(income, 0.0), larger(-income, 0.0)
     if row.loss_relief == "other_income":
-        return (profit * (1 - holiday) - loss) * row.rate, 0.0, 0.0, 0.0, 0.0
-    so_far, gone, taxed, taken = _usable(case, pools)
+        nothing = 0.0 * income
+        return (profit * (1 - holiday) - loss) * row.rate, nothing, nothing, nothing, nothing
+    so_far, gone, taxed, taken = _usable(case, pools, number)
     used = smaller(profit * row.loss_use, so_far - gone)
     if row.holiday_losses == "kept":
         used = used * (1 - holiday)
     left = (profit - used) * (1 - holiday)
-    back = smaller(loss, taxed - taken) if row.loss_relief in BACK else 0.0
+    back = smaller(loss, taxed - taken) if row.loss_relief in BACK else 0.0 * loss
     return (left - back) * row.rate, loss - back, used, left, back
 
 
-def _usable(case: Case, pools: Pools) -> tuple[Value, Value, Value, Value]:
+def _usable(case: Case, pools: Pools, number: int) -> tuple[Value, Value, Value, Value]:
     """Before a column: losses so far, of these what is gone; profits taxed so far, of these what no loss can be carried back to."""
-    number = len(pools.losses)
     if number == 0:
         return 0.0, 0.0, 0.0, 0.0
-    taken = pools.profits_gone[-1]
+    taken = pools.profits_gone[number - 1]
     first = number - 1 - QUARTERS * BACK.get(case.tax.loss_relief, 0)  # the last column that lies too far back
     if first >= 0 and case.tax.loss_relief in BACK:
         taken = larger(taken, pools.profits[first])
-    return pools.losses[-1], _expired(case, pools, pools.losses_gone[-1], number), pools.profits[-1], taken
+    return pools.losses[number - 1], _expired(case, pools, number), pools.profits[number - 1], taken
 
 
-def _expired(case: Case, pools: Pools, gone: Value, number: int) -> Value:
+def _expired(case: Case, pools: Pools, number: int) -> Value:
     """Losses used or expired before a column: those of more than so many years ago have expired."""
-    first = number - 1 - QUARTERS * int(case.tax.loss_years)
+    gone, first = pools.losses_gone[number - 1], number - 1 - QUARTERS * int(case.tax.loss_years)
     return larger(gone, pools.losses[first]) if first >= 0 else gone
 
 

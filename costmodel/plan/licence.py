@@ -209,9 +209,9 @@ def missing_to_minimum(owed: Sequence[Value], earned: Sequence[Value], use: Use)
     """What is missing to the least royalty of each year, paid in its last quarter, or in the quarter in which the plant closes.
 
     >>> owed, earned = [0.0] + [10.0] * 4 + [0.0] * 4, [0.0, 0.0, 5.0, 5.0, 6.0, 9.0, 9.0, 9.0, 9.0]
-    >>> missing_to_minimum(owed, earned, Use([1.0] * 9, True))[4:]
+    >>> missing_to_minimum(owed, earned, Use([1.0] * 9, True, []))[4:]
     [24.0, 0.0, 0.0, 0.0, 0.0]
-    >>> closed = Use([1.0] * 3 + [0.0] * 6, False)
+    >>> closed = Use([1.0] * 3 + [0.0] * 6, False, [])
     >>> missing_to_minimum(closed.while_open(owed), closed.while_open(earned), closed)[:5]
     [0.0, 0.0, 15.0, 0.0, 0.0]
     """
@@ -285,17 +285,21 @@ def _sublicences(case: Case, trade: Trade) -> list[Stream]:
     ]
 
 
-def fee_written_off(paid: Sequence[Value], shares: Sequence[Value]) -> tuple[list[Value], list[Value]]:
+def fee_written_off(paid: Sequence[Value], shares: Sequence[Value], use: Use) -> tuple[list[Value], list[Value]]:
     """What is written off in each quarter, and what is left: evenly over what remains of the term, whenever it was paid.
 
-    >>> fee_written_off([12.0, 0.0, 0.0, 2.0, 0.0], [0.0, 1.0, 1.0, 1.0, 0.0])
+    What is left when use ends is not carried on.
+
+    >>> fee_written_off([12.0, 0.0, 0.0, 2.0, 0.0], [0.0, 1.0, 1.0, 1.0, 0.0], Use([1.0] * 5, True, []))
     ([0.0, 4.0, 4.0, 6.0, 0.0], [12.0, 8.0, 4.0, 0.0, 0.0])
+    >>> fee_written_off([12.0, 0.0, 0.0, 0.0], [0.0, 1.0, 1.0, 1.0], Use([1.0, 1.0, 0.0, 0.0], False, []))
+    ([0.0, 4.0, 0.0, 0.0], [12.0, 0.0, 0.0, 0.0])
     """
     remaining = [sum_of(shares[number:]) for number in range(len(shares))]
     gone: list[Value] = []
     left: list[Value] = []
-    for amount, share, rest in zip(paid, shares, remaining):
+    for amount, share, rest, stays in zip(paid, shares, remaining, [*use.open[1:], 0.0]):
         value = (left[-1] if left else 0.0 * amount) + amount
         gone.append(value * safe_divide(share, rest))
-        left.append(value - gone[-1])
+        left.append(value - gone[-1] if use.to_the_end else (value - gone[-1]) * stays)
     return gone, left

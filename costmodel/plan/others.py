@@ -33,16 +33,16 @@ def other_line(case: Case, row: OtherLine, money: Value, quarters: int, rate: Va
         made = watts * (0.5 * larger(use[number] - full[number], 0.0) + full[number])
         operating.append(made * margin * risen(row.change * year, number))
         taxable.append(operating[-1] - written_off[number])
-    paid, carried = taxes(case, taxable, in_holiday(case, use, build))
+    taxed = taxes(case, taxable, in_holiday(case, use, build))
     spent = [money * share for share in steps(built)]
-    free = [a - b - c for a, b, c in zip(operating, paid, spent)]
+    free = [a - b - c for a, b, c in zip(operating, taxed.paid, spent)]
     so_far, discounted_so_far = cumulative(free), discounted(free, rate)
     return Other(
         worth=worth(free, so_far, discounted_so_far, rate, quarter),
         quarters={
             name: OtherQuarter(
                 free_cash=free[k],
-                losses_carried=carried[k],
+                **{name: amounts[k] for name, amounts in taxed.columns().items() if name != "tax"},
                 cumulative_free_cash=so_far[k],
                 discounted_free_cash=discounted_so_far[k],
             )

@@ -11,7 +11,7 @@ from ..operations import Value, choose, least_of, sum_of, valid_if
 from . import capital, finance, operation
 from .closing import ending, if_closed
 from .others import other_line
-from .quarters import Grounds, filled
+from .quarters import Grounds, filled, never_closed
 from .records import Payments, Plan, Quarter
 from .timing import QUARTERS, by_year, column_count, in_quarters, quarter_names, year_names
 from .volume import Volumes, volumes
@@ -54,6 +54,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         markets=by_rule.markets,
         payments={stream.name: Payments(stream.paid_as, dict(zip(quarter_names(len(found)), stream.amounts))) for stream in paid},
         quarters=dict(zip(quarter_names(len(found)), found)),
+        never_closed=never_closed(never, by_rule),
         years=dict(zip(year_names(len(years)), years)),
         project=worth(*_columns(found, "free_cash", "cumulative_free_cash", "discounted_free_cash"), required, quarter),
         owners=worth(*_columns(found, "owners_cash", "cumulative_owners_cash", "discounted_owners_cash"), asked, quarter),

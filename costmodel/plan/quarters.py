@@ -12,10 +12,11 @@ from ..operations import Value, larger, sum_of
 from . import capital, closing, finance, licence, operation, sales
 from .records import AssetPlan, MarketSales, Quarter, UseYear, YearCost
 from .time_of_use import Use, by_loss, to_the_end
-from .timing import QUARTERS, column_count, cumulative, running, steps
+from .timing import QUARTERS, column_count, cumulative, quarter_names, running, steps
 from .volume import Volumes, learning_factors
 from .worth import discounted, each_quarter
 
+POOLS = ("losses_made", "losses_gone", "profits_taxed", "profits_gone")
 KINDS = ("equipment", "systems", "other")  # of capital, by when it is paid; value added tax is on the first two
 Columns = dict[str, list[Value]]  # figures of all columns, by the names that Quarter has for them
 
@@ -42,7 +43,7 @@ class Bought:
     columns: Columns
     spent: list[Value]  # capital while the plant is in use
     unpaid: list[Value]  # capital still to be paid
-    unwritten: list[Value]  # not yet written off for tax, with what is unpaid
+    unwritten: list[Value]  # not yet written off for tax
     vat_owed: list[Value]  # value added tax to come back
 
 
@@ -60,6 +61,11 @@ class Filled:
     def quarters(self) -> list[Quarter]:
         """The records of all columns."""
         return [Quarter(**{name: values[k] for name, values in self.columns.items()}) for k in range(len(self.use.open))]
+
+
+def never_closed(never: Filled, by_rule: Filled) -> dict[str, Quarter]:
+    """The quarters as if the plant never closed, on which the rule stands; none where no rule could close it."""
+    return {} if by_rule is never else dict(zip(quarter_names(len(never.use.open)), never.quarters()))
 
 
 def filled(case: Case, line: Line, ledger: Ledger, grounds: Grounds) -> tuple[Filled, Filled]:
@@ -99,7 +105,7 @@ class _Plan:
         parts = closing.paid_of_claims(self.case, available, loan["debt"], due)
         paid += [licence.cut(stream, self.use.early(parts)) for stream in claims]
         found = trade | self._paid(trade, paid) | bought.columns
-        found |= self._ended(found, proceeds)
+        found |= self._ended(found, proceeds) | {"available_if_closed": available}
         found |= self._held(held, bought)
         found |= self._settled(loan, closing.forgiven(self.case, available, loan["debt"]))
         found |= self._taxed(found)
@@ -135,6 +141,7 @@ class _Plan:
         once = zip(operation.start_up(case, self.ledger, count, self.grounds.start), capital.expenses(case, count))
         return {
             "open_share": list(self.use.open),
+            "lost_quarters": list(self.use.lost),
             "running_share": self.run,
             "started_share": made.started,
             "planned_share": planned.good,
@@ -172,7 +179,7 @@ class _Plan:
         spent = [sum_of(parts) for parts in zip(*([totals[kind] * share for share in steps(paid[kind])] for kind in totals))]
         unpaid = [sum_of([totals[kind] * (1 - paid[kind][k]) for kind in totals]) for k in range(count)]
         term = case.licence.term if case.licence else case.constants.year
-        fee_gone, fee_left = licence.fee_written_off(fee, licence.in_term(case, count, grounds.start, term))
+        fee_gone, fee_left = licence.fee_written_off(fee, licence.in_term(case, count, grounds.start, term), use)
         replaced, of_books, lost, of_tax = (
             use.while_open(capital.by_quarter([getattr(each, name) for each in grounds.use_years.values()], self.run))
             for name in ("replaced", "books", "lost", "tax")
@@ -180,15 +187,17 @@ class _Plan:
         spent, fee_gone = use.while_open(spent), use.while_open(fee_gone)
         for_tax = [a + b for a, b in zip(of_tax, fee_gone)]
         gained = [a + b + c - gone for a, b, c, gone in zip(spent, fee, replaced, for_tax)]
-        unwritten = [a + b for a, b in zip(cumulative(gained), unpaid)]
+        unwritten = cumulative(gained)
+        left_for_tax = use.at_end([a + b for a, b in zip(unwritten, unpaid)])
         columns = {
             "capital": [a + b for a, b in zip(spent, use.early(unpaid))],
             "licence_fee": fee,
-            "licence_value": use.held(fee_left),
+            "licence_value": fee_left,
             "replacement": replaced,
             "depreciation": [a + b for a, b in zip(of_books, fee_gone)],
-            "tax_depreciation": [a + b for a, b in zip(for_tax, use.at_end(unwritten))],
+            "tax_depreciation": [a + b for a, b in zip(for_tax, left_for_tax)],
             "disposal": lost,
+            "unwritten": unwritten,
         }
         return Bought(columns, spent, unpaid, unwritten, self._vat_owed(paid))
 
@@ -228,6 +237,7 @@ class _Plan:
         left = self.use.left([a + b + c - gone - lost for a, b, c, gone, lost in rows])
         site = self.use.at_end(proceeds.dismantling)
         return {
+            "resale": proceeds.sale,
             "end_value": sold,
             "closing_cost": [a + b for a, b in zip(self.use.early(proceeds.cost), site)],
             "disposal": [lost + rest - price for lost, rest, price in zip(found["disposal"], left, sold)],
@@ -258,20 +268,16 @@ class _Plan:
         without_loan = [earned - cost - gone + sold for earned, cost, gone, sold in rows]
         taxable = [a - b for a, b in zip(without_loan, found["interest"])]
         holiday = finance.in_holiday(self.case, self.run, self.grounds.start)
-        tax, carried = finance.taxes(self.case, taxable, holiday)
-        tax_without_loan, carried_without_loan = finance.taxes(self.case, without_loan, holiday)
-        charges = zip(
-            *(found[name] for name in ("operating", "closing_cost", "depreciation", "interest", "disposal", "forgiven")), tax
-        )
-        return {
+        with_loan = finance.taxes(self.case, taxable, holiday)
+        alone = finance.taxes(self.case, without_loan, holiday)
+        names = ("operating", "closing_cost", "depreciation", "interest", "disposal", "forgiven")
+        charges = zip(*(found[name] for name in names), with_loan.paid)
+        columns = {
             "taxable": taxable,
-            "tax": tax,
-            "losses_carried": carried,
             "taxable_without_loan": without_loan,
-            "tax_without_loan": tax_without_loan,
-            "losses_carried_without_loan": carried_without_loan,
             "profit": [o - c - b - i - d + f - t for o, c, b, i, d, f, t in charges],
         }
+        return columns | with_loan.columns() | alone.columns("_without_loan")
 
     def _cash(self, found: Columns) -> Columns:
         """Cash of the project as if there were no loan, and of the owners; what is left is paid out at once."""
@@ -296,10 +302,12 @@ class _Plan:
             discounted=found["discounted_free_cash"],
             taxable=found["taxable_without_loan"],
             tax=found["tax_without_loan"],
+            pools=finance.Pools(*(found[f"{name}_without_loan"] for name in POOLS)),
             holidays=finance.in_holiday(self.case, self.run, self.grounds.start),
             unwritten=unwritten,
             due=due,
             proceeds=proceeds,
+            available=found["available_if_closed"],
             run=self.run,
             each=each_quarter(self.grounds.required_return),
         )

@@ -16,6 +16,7 @@ class Quarter:
     """One quarter: profit and loss, tax, cash, and the balance at its end."""
 
     open_share: Value = figure("1", "1 while the plant is in use, 0 after it has closed")
+    lost_quarters: Value = figure("1", "quarters in a row, up to this one, with negative operating cash if the plant never closes")
     running_share: Value = figure("%", "part of the quarter after the start of production")
     started_share: Value = figure("%", "plates started, over those of the case in full swing")
     planned_share: Value = figure("%", "good modules planned, over those of the case in full swing")
@@ -40,6 +41,10 @@ class Quarter:
     disposal: Value = figure("money", "book value of what is replaced; at the end of use, book value less what assets sell for")
     taxable: Value = figure("money", "taxable income before losses carried forward")
     losses_carried: Value = figure("money", "losses that may be set against later profits")
+    losses_made: Value = figure("money", "losses so far that came to be carried forward")
+    losses_gone: Value = figure("money", "of these, used or expired so far")
+    profits_taxed: Value = figure("money", "profits taxed so far")
+    profits_gone: Value = figure("money", "of these, what a loss can no longer be carried back to")
     tax: Value = figure("money", "tax on income")
     profit: Value = figure("money", "profit after tax")
     capital: Value = figure("money", "spent on the plant, grant taken off")
@@ -48,9 +53,16 @@ class Quarter:
     replacement: Value = figure("money", "spent on replacement, refurbishment and expansion")
     vat: Value = figure("money", "value added tax paid at the border, less what comes back")
     working_capital: Value = figure("money", "tied up in receivables and stock, less what suppliers wait for")
+    unwritten: Value = figure("money", "bought and not yet written off for tax")
+    resale: Value = figure("money", "what all assets would sell for at the end of the quarter")
+    available_if_closed: Value = figure("money", "what closing at the end of the quarter would leave for the bank and the licensor")
     end_value: Value = figure("money", "what equipment, land and other assets sell for at the end of use")
     taxable_without_loan: Value = figure("money", "taxable income if there were no loan")
-    losses_carried_without_loan: Value = figure("money", "the same if there were no loan")
+    losses_carried_without_loan: Value = figure("money", "losses that may be set against later profits, if there were no loan")
+    losses_made_without_loan: Value = figure("money", "losses so far that came to be carried forward, if there were no loan")
+    losses_gone_without_loan: Value = figure("money", "of these, used or expired so far")
+    profits_taxed_without_loan: Value = figure("money", "profits taxed so far, if there were no loan")
+    profits_gone_without_loan: Value = figure("money", "of these, what a loss can no longer be carried back to")
     tax_without_loan: Value = figure("money", "tax on income if there were no loan")
     free_cash: Value = figure("money", "cash of the project after tax, as if there were no loan")
     drawn: Value = figure("money", "drawn from the loan")
@@ -158,6 +170,10 @@ class OtherQuarter:
 
     free_cash: Value = figure("money", "cash after tax")
     losses_carried: Value = figure("money", "losses that may be set against later profits")
+    losses_made: Value = figure("money", "losses so far that came to be carried forward")
+    losses_gone: Value = figure("money", "of these, used or expired so far")
+    profits_taxed: Value = figure("money", "profits taxed so far")
+    profits_gone: Value = figure("money", "of these, what a loss can no longer be carried back to")
     cumulative_free_cash: Value = figure("money", "cash so far")
     discounted_free_cash: Value = figure("money", "cash so far, discounted at the required return")
 
@@ -207,7 +223,7 @@ class Other:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The plant as an investment."""
+    """The plant as an investment. `never_closed` are the quarters on which a rule of closing stands; none without such a rule."""
 
     costs: dict[str, YearCost]
     assets: dict[str, AssetPlan]
@@ -215,6 +231,7 @@ class Plan:
     markets: dict[str, MarketSales]
     payments: dict[str, Payments]
     quarters: dict[str, Quarter]
+    never_closed: dict[str, Quarter]
     years: dict[str, Year]
     project: Worth
     owners: Worth

@@ -19,11 +19,12 @@ from .timing import cumulative, in_quarters
 class Use:
     """How long the plant is in use, by column: `open` is 1 while it is, its last column included, then 0.
 
-    `to_the_end` says that the case has no rule that could close it early.
+    `to_the_end` says that the case has no rule that could close it early. `lost` counts quarters in a row that lost cash.
     """
 
     open: list[Value]
     to_the_end: bool
+    lost: list[Value]
 
     def while_open(self, amounts: Sequence[Value]) -> list[Value]:
         """Amounts while the plant is in use, then nothing."""
@@ -55,7 +56,7 @@ class Use:
 
 def to_the_end(count: int) -> Use:
     """Use to the end of the plan."""
-    return Use([1.0] * count, True)
+    return Use([1.0] * count, True, [0.0] * count)
 
 
 def by_loss(case: Case, cash: Sequence[Value], run: Sequence[Value]) -> Use:
@@ -72,15 +73,16 @@ def by_loss(case: Case, cash: Sequence[Value], run: Sequence[Value]) -> Use:
     """
     row = case.closing
     earliest, in_a_row, now = in_quarters(case, row.not_before), 0.0, 1.0
-    found = []
+    found, lost = [], []
     for column, (amount, part) in enumerate(zip(cash, run)):
         found.append(now)
         in_a_row = choose(amount < 0, choose(part >= 1, in_a_row + 1.0, 0.0), 0.0)
+        lost.append(in_a_row)
         stops = choose(in_a_row >= row.loss_quarters, choose(earliest <= column, 1.0, 0.0), 0.0)
         now = now * (1.0 - stops)
-    return Use(found, False)
+    return Use(found, False, lost)
 
 
 def time_of_use(case: Case, quarters: Sequence[Quarter]) -> Use:
     """How long the plant of a plan is in use."""
-    return Use([each.open_share for each in quarters], case.closing.rule == "never")
+    return Use([q.open_share for q in quarters], case.closing.rule == "never", [q.lost_quarters for q in quarters])

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from ..case.records import Case
 from ..faults import InputFaults
+from ..negotiation.chances import Chances, Probability, chances
 from ..negotiation.concessions import Interval
-from ..study.chances import Chances, Probability, chances
 from .numbers import money, people, percent
 from .study_words import NO_RANGES
 

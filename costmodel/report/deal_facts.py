@@ -11,10 +11,10 @@ from typing import Any
 from ..case.deal_records import territories
 from ..case.records import Case
 from ..model import Results
+from ..negotiation.chances import DRAWS, SEED
 from ..negotiation.overview import Overview, overview
 from ..plan import timing
 from ..plan.timing import QUARTERS
-from ..study.chances import DRAWS, SEED
 from ..study.minimums import chances_of_minimums
 from ..units import to_base
 from . import chance_words, deal_charts, deal_tables, deal_words, zone_words

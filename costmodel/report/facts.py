@@ -26,9 +26,9 @@ from ..case.records import Case, rows_of, tables
 from ..case.summary import invented_rows
 from ..ledger.records import CATEGORIES, PLANT
 from ..model import Results, evaluate
+from ..negotiation.chances import DRAWS, NPV, SEED, Probability
 from ..plan.records import Worth
 from ..rates_of_return import ONE
-from ..study.chances import DRAWS, NPV, SEED, Probability
 from ..study.many import figures_of, wanted_figures
 from ..study.risk import run_risk, spread
 from ..study.tornado import tornado

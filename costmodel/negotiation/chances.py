@@ -16,11 +16,11 @@ import numpy as np
 from ..bought import as_bought
 from ..case.addresses import value_at
 from ..case.records import Case
-from ..negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains
 from ..readings.recording import Recording
-from .draws import Draws
-from .plants import bought_in
-from .risk import check_together
+from ..study.draws import Draws
+from ..study.plants import bought_in
+from ..study.risk import check_together
+from .sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains
 
 DRAWS, SEED = 1_000, 0
 NPV = "plan.project.npv"
