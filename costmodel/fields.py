@@ -159,6 +159,7 @@ def unit_of(record: Any, unit: str, money: str = "") -> str:
 
 
 @cache
+@cache
 def _in_money(unit: str, money: str) -> str:
     return re.sub(r"\bmoney\b", money, unit)
 

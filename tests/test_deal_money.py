@@ -321,8 +321,8 @@ def test_the_laws_of_a_deal_hold():
 def test_an_exchange_rate_may_spread():
     """A range of money.csv is read, and the model takes draws of the change like any other input."""
     inputs = flat_inputs().cell("sales.csv", "all", "currency", "USD")
-    header = "id,address,distribution,low [unit],mode [unit],high [unit],unit,group"
-    inputs.tables["ranges.csv"] = table(f"{header}\ndollar,money.usd.change,triangular,-5,0,5,%/year,money")
+    header = "id,address,distribution,low [unit],mode [unit],high [unit],unit,group,known"
+    inputs.tables["ranges.csv"] = table(f"{header}\ndollar,money.usd.change,triangular,-5,0,5,%/year,money,after_purchase")
     case = inputs.load()
     changes = np.array([-0.05, 0.0, 0.05])
     drawn = evaluate(replaced(case, {"money.usd.change": changes / YEAR})).deal

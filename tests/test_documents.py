@@ -329,7 +329,9 @@ def test_every_kind_says_money_price_year_cautions_version_date_and_seed(read, d
 def test_inputs_stand_with_kind_and_source(read, name):
     case, (head, *rows) = demo(), read[name].table("plan.yaml, tax")
     assert head == ["", "entered", "kind", "source", "date", "by"]
-    assert rows == [["tax", "rate 24 %; holiday 0 year; loss use 100 %", *dataclasses.astuple(case.evidence["tax"])]]
+    words = "rate 24 %; holiday 0 year; loss use 100 %"
+    words += "; loss relief carried_forward; loss years 10; holiday losses used" if name == "memo" else ""
+    assert rows == [["tax", words, *dataclasses.astuple(case.evidence["tax"])]]
     recipe = [title for title in read[name].tables if title.startswith(("layers.csv", "gases.csv", "phases.csv"))]
     assert bool(recipe) == (name == "memo")
 

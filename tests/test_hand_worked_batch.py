@@ -20,8 +20,8 @@ STEPS = ("cut", "coat", "press", "soak")
 
 # coat: 40,000 passes x 0.5 m2 x 0.66 g/m2 = 13.2 kg of silicon in the film, / 20 % = 66 kg fed
 SILANE = 66 * 32.117 / 28.085 * 100
-# 5 carriers at 2,600 EUR of depreciation and 520 of maintenance, over coat (2,000 h) and press (325 h)
-CARRIERS = 5 * (2600 + 520)
+# 5 carriers at 2,600 EUR of depreciation and 500 of maintenance, over coat (2,000 h) and press (325 h)
+CARRIERS = 5 * (2600 + 500)
 # cut: glass 150,000, blades 1,120, electricity 1,360, labour 72,000, depreciation 24,000, maintenance 12,000, floor 4,800
 CUT = 265_280.0
 # coat: vent 4,000, cleaning gas 5,000, hydrogen 400, electricity 9,600, labour 54,000, depreciation 150,000,
@@ -129,10 +129,10 @@ def test_carriers_in_circulation_set_the_output_when_they_are_tightest():
 
 
 def test_carriers_are_depreciated_maintained_and_shared_by_the_time_of_the_round(ledger):
-    # 20,000 USD x 0.5 x 1.04 = 10,400 EUR over 4 years: 2,600 a year; maintenance 5 %: 520
+    # 20,000 USD x 0.5 x 1.04 = 10,400 EUR over 4 years: 2,600 a year; maintenance 5 % of 10,000: 500
     assert cost(ledger, "carriers.frame.depreciation.coat") == near(5 * 2600 * 2000 / 2325)
     assert cost(ledger, "carriers.frame.depreciation.press") == near(5 * 2600 * 325 / 2325)
-    assert cost(ledger, "carriers.frame.maintenance.coat") == near(5 * 520 * 2000 / 2325)
+    assert cost(ledger, "carriers.frame.maintenance.coat") == near(5 * 500 * 2000 / 2325)
     assert ledger.lines["carriers.frame.depreciation.coat"].quantity == near(5 * 2000 / 2325)
 
 

@@ -48,7 +48,7 @@ def test_a_case_saved_in_another_way_is_the_same_case(folder, dialect, tmp_path)
     case, usual = load_case(copied(folder, tmp_path / folder.name, DIALECTS[dialect])), load_case(folder)
     assert case == usual
     if folder == DEMO:
-        assert values(case) == values(usual)
+        assert repr(values(case)) == repr(values(usual))  # NaN is not itself
 
 
 def with_letters(folder: Path) -> Path:
@@ -76,7 +76,7 @@ def test_a_case_in_one_workbook_is_the_same_case(folder, number, tmp_path):
     case = load_case(with_workbook(folder, tmp_path / folder.name, number))
     assert case == load_case(folder)
     if folder == DEMO and number is float:
-        assert values(case) == values(demo())
+        assert repr(values(case)) == repr(values(demo()))
 
 
 # cells

@@ -66,8 +66,10 @@ def differences(before: Case, after: Case) -> Differences:
 
     `evidence` holds the rows of both cases that say otherwise where their figures come from, changed or not.
 
-    >>> from costmodel.scenarios import open_case
-    >>> found = differences(open_case("inputs_demo/facade"), open_case("inputs_demo/facade", "dear_silver"))
+    >>> from costmodel.case.changes import with_values
+    >>> from costmodel.case.load import load_case
+    >>> case = load_case("inputs_demo/facade")
+    >>> found = differences(case, with_values(case, {"metals.silver.quote": 3000.0}))
     >>> [(d.address, round(d.before, 9), d.after, d.unit) for d in found.inputs]
     [('metals.silver.quote', 1500.0, 3000.0, 'EUR/kg')]
     """

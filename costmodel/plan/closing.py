@@ -89,23 +89,29 @@ class Ahead:
     each: Value  # the required return for a quarter
 
 
-def if_closed(case: Case, plan: Ahead) -> list[Value]:
-    """Net present value of the project if it closes at the end of each column; if it never does, before a whole quarter ran."""
+def if_closed(case: Case, plan: Ahead) -> tuple[list[Value], list[Value]]:
+    """Net present value of the project if it closes at the end of each column, and its taxable income of that column then.
+
+    Before a whole quarter ran, the net present value is that of never closing.
+    """
     parts, never = plan.proceeds, plan.discounted[-1]
     expenses = [cost + site + due for cost, site, due in zip(parts.cost, parts.dismantling, plan.due)]
     books = zip(parts.sale, plan.unwritten, parts.unpaid, expenses)
     gain = [sale - left - unpaid - cost for sale, left, unpaid, cost in books]
+    incomes = [a + b for a, b in zip(plan.taxable, gain)]
     found = []
     for column, available in enumerate(plan.available[:-1]):
-        tax = tax_instead(case, plan.pools, column, plan.taxable[column] + gain[column], plan.holidays[column])
+        tax = tax_instead(case, plan.pools, column, incomes[column], plan.holidays[column])
         more = available - plan.due[column] - (tax - plan.tax[column])
         worth = plan.discounted[column] + more / (1 + plan.each) ** column
         found.append(choose(plan.run[column] >= 1, worth, never))
-    return [*found, never]
+    return [*found, never], incomes
 
 
-def ending(case: Case, use: Use, worths: Sequence[Value], shortfall: Sequence[Value]) -> Ending:
-    """The end of use by the rule and at the best time."""
+def ending(case: Case, use: Use, plan: Ahead, shortfall: Sequence[Value]) -> Ending:
+    """The end of use by the rule and at the best time; `plan` is the one that never closes."""
+    worths, incomes = if_closed(case, plan)
+    names = quarter_names(len(worths))
     quarter, last = case.constants.year / QUARTERS, float(len(worths) - 1)
     best = largest_of(worths)
     times = [choose(worth >= best, float(column), last) for column, worth in enumerate(worths)]
@@ -116,5 +122,7 @@ def ending(case: Case, use: Use, worths: Sequence[Value], shortfall: Sequence[Va
         npv_best=best,
         best_time=least_of(times) * quarter,
         shortfall=sum_of(use.early(shortfall)),
-        npv_if_closed=dict(zip(quarter_names(len(worths)), worths)),
+        npv_if_closed=dict(zip(names, worths)),
+        taxable_if_closed=dict(zip(names, incomes)),
+        due_if_closed=dict(zip(names, plan.due)),
     )

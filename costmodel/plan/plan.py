@@ -9,7 +9,7 @@ from ..ledger.records import Ledger
 from ..line.records import Line
 from ..operations import Value, choose, least_of, sum_of, valid_if
 from . import capital, finance, operation
-from .closing import ending, if_closed
+from .closing import ending
 from .others import other_line
 from .quarters import Grounds, filled, never_closed
 from .records import Payments, Plan, Quarter
@@ -59,7 +59,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         project=worth(*_columns(found, "free_cash", "cumulative_free_cash", "discounted_free_cash"), required, quarter),
         owners=worth(*_columns(found, "owners_cash", "cumulative_owners_cash", "discounted_owners_cash"), asked, quarter),
         others={name: other_line(case, row, money, count, required) for name, row in case.other_lines.items()},
-        ending=ending(case, by_rule.use, if_closed(case, never.ahead), by_rule.shortfall),
+        ending=ending(case, by_rule.use, never.ahead, by_rule.shortfall),
         start=start,
         required_return=required,
         equity_return=asked,

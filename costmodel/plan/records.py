@@ -162,6 +162,12 @@ class Ending:
         "money",
         "net present value if the plant closes at the end of a quarter; before a whole quarter of production, if it never does",
     )
+    taxable_if_closed: dict[str, Value] = figure(
+        "money", "taxable income of a quarter if the plant closes at its end, as if no loan"
+    )
+    due_if_closed: dict[str, Value] = figure(
+        "money", "licence payments that closing at the end of a quarter makes due, and that are paid"
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,8 +51,10 @@ def waterfall(before: Case, after: Case, figure: str, by: str = "row", orders: i
     Exact up to ten groups, else over `orders` sampled orders and their reverses. Raises InputFaults, also where the case refuses
     the changes of one group without those of another.
 
-    >>> from costmodel.scenarios import open_case
-    >>> found = waterfall(*(open_case("inputs_demo/facade", name) for name in (None, "dear_silver")), "ledger.total.cost_per_m2")
+    >>> from costmodel.case.changes import with_values
+    >>> from costmodel.case.load import load_case
+    >>> case = load_case("inputs_demo/facade")
+    >>> found = waterfall(case, with_values(case, {"metals.silver.quote": 3000.0}), "ledger.total.cost_per_m2")
     >>> [part.player for part in found.parts], abs(found.after - found.before - found.parts[0].value) < 1e-9
     (['metals.silver'], True)
     """
