@@ -118,7 +118,7 @@ def test_a_root_found_outside_has_what_is_left_at_it_beside_it():
     # what the factor moves is there once more; what it does not, as what the plant costs, is that of the plan
     assert explanation.sheet.value("solved.least_price.quarters.q060.revenue") == pytest.approx(
         found.times * explanation.sheet.value("plan.quarters.q060.revenue"), rel=1e-12)
-    assert "solved.least_price.quarters.q001.capital" not in explanation.sheet.figures
+    assert "solved.least_price.assets.tools_coater.cost" not in explanation.sheet.figures  # no price moves it
     assert "solved.least_price.times" in explanation.below("solved.least_price.project.npv")
     assert "solved.least_price.price = " in run("solved.least_price.price", "--depth", 1).output
 
