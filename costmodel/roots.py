@@ -222,6 +222,7 @@ def _at(function: Function, arguments: Sequence[np.ndarray]) -> Callable[[np.nda
     """The function of points with a row for each of the arguments."""
 
     def at(points: np.ndarray) -> np.ndarray:
+        """The values at points, a row for each of the arguments."""
         flat = [np.repeat(argument, points.shape[1]) for argument in arguments]
         return _values(function, points.ravel(), *flat).reshape(points.shape)
 

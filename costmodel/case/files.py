@@ -207,6 +207,7 @@ class _OnceLoader(yaml.SafeLoader):
     }
 
     def construct_mapping(self, node, deep=False):
+        """A mapping, refused where a key stands in it twice."""
         seen = set()
         for key_node, _ in node.value:
             key = self.construct_object(key_node, deep=True)

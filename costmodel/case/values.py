@@ -88,6 +88,7 @@ def allowed_range(declared: Number, shown_in: str) -> str:
     """
 
     def show(bound: float) -> str:
+        """A bound in the unit in which it is shown."""
         return f"{bound / to_base(shown_in):.6g}"
 
     words = []

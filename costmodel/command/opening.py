@@ -22,6 +22,7 @@ class _Refused(click.ClickException):
     exit_code = 2
 
     def show(self, file=None) -> None:
+        """Print the message alone, without the usage that click adds."""
         click.echo(self.message, err=True)
 
 
@@ -130,6 +131,7 @@ def for_a_case(command: Callable[..., None], required: bool = True) -> Callable[
     )
     @functools.wraps(command)
     def asked(case: Path, scenario: str | None, use: tuple[str, ...], changes: tuple[str, ...], **rest: Any) -> None:
+        """The command, with what was asked for as one record."""
         command(Asked(case, scenario, _pairs("--set", "ADDRESS=VALUE", changes), _pairs("--use", "GROUP=CHOICE", use)), **rest)
 
     return asked
@@ -142,6 +144,7 @@ def as_program(command: Callable[..., None]) -> Callable[..., None]:
     @click.option("--csv", "as_csv", is_flag=True, help="Print every figure as CSV: address, value, unit, meaning.")
     @functools.wraps(command)
     def styled(asked: Asked, as_json: bool, as_csv: bool, **rest: Any) -> None:
+        """The command, with the form of its output as a word."""
         if as_json and as_csv:
             refuse("--json and --csv: found both; allowed: one of them")
         command(asked, style="json" if as_json else "csv" if as_csv else "", **rest)

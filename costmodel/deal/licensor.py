@@ -93,6 +93,29 @@ def service_costs(case: Case, use: Use, rate: Value) -> dict[str, ServiceCost]:
     return {name: ServiceCost(cost=own_npv(case, spent, rate)) for name, spent in costs.items()}
 
 
+def _own(case: Case, amount: Value) -> Value:
+    """An amount of the licensor's section in the reporting currency."""
+    return in_reporting_currency(amount, case.licensor.currency, case.money)
+
+
+def upkeep_cost(case: Case, count: int) -> Value:
+    """What the upkeep of the rights costs at the licensor's rate, risen with inflation, as long as they are kept."""
+    row, year = case.licensor, case.constants.year
+    kept = [now - over for now, over in zip(running(count, 0.0), running(count, in_quarters(case, row.upkeep_time)))]
+    a_quarter, inflation = _own(case, row.upkeep * year / QUARTERS), case.returns.inflation * year
+    spent = [a_quarter * part * risen(inflation, number) for number, part in enumerate(kept)]
+    return npv(spent, each_quarter(row.discount_rate * year))
+
+
+def expected_damages(case: Case, use: Use, guarantees: Mapping[str, Exposure]) -> Value:
+    """Damages to be expected at the licensor's rate, each due at its time if the plant is in use then."""
+    row, rate = case.licensor, each_quarter(case.licensor.discount_rate * case.constants.year)
+    owed = [(_own(case, row.damages), row.damages_time, row.currency)]
+    owed += [(x.damages, case.guarantees[name].time, case.guarantees[name].currency) for name, x in guarantees.items()]
+    shares = [(amount, due(len(use.open), in_quarters(case, time)), currency) for amount, time, currency in owed]
+    return sum_of([own_npv(case, use.while_open([amount * x for x in of]), rate, currency) for amount, of, currency in shares])
+
+
 def licensor(
     case: Case,
     use: Use,
@@ -107,32 +130,18 @@ def licensor(
 
     Past research is sunk: what policy wants back of it stands apart.
     """
-    row, year, count = case.licensor, case.constants.year, len(use.open)
-    rate = each_quarter(row.discount_rate * year)
-
-    def own(amount: Value) -> Value:
-        """An amount of the licensor's section in the reporting currency."""
-        return in_reporting_currency(amount, row.currency, case.money)
-
-    nothing = own(0.0 * row.contribution)
-    owed = [(own(row.damages), row.damages_time, row.currency)]
-    owed += [(x.damages, case.guarantees[name].time, case.guarantees[name].currency) for name, x in guarantees.items()]
-    damages = [
-        own_npv(case, use.while_open([amount * x for x in due(count, in_quarters(case, time))]), rate, currency)
-        for amount, time, currency in owed
-    ]
-    kept = [now - over for now, over in zip(running(count, 0.0), running(count, in_quarters(case, row.upkeep_time)))]
-    inflation = case.returns.inflation * year
+    row = case.licensor
+    nothing = _own(case, 0.0 * row.contribution)
     parts = {
         "work": sum_of([nothing, *(each.days for each in work.values())]),
         "travel": sum_of([nothing, *(each.travel for each in work.values())]),
         "pilot_time": sum_of([nothing, *(each.pilot_time for each in work.values())]),
         "services": sum_of([nothing, *(each.cost for each in services.values())]),
-        "upkeep": npv([own(row.upkeep * year / QUARTERS) * k * risen(inflation, n) for n, k in enumerate(kept)], rate),
-        "damages": sum_of(damages),
+        "upkeep": upkeep_cost(case, len(use.open)),
+        "damages": expected_damages(case, use, guarantees),
         "territory": sum_of([nothing, *(each.lost for each in prospects.values())]),
     }
-    contribution = own(row.contribution)
+    contribution = _own(case, row.contribution)
     costs = sum_of(list(parts.values()))
     gross, withheld, inventors = (
         sum_of([getattr(x, name) for x in kinds.values()]) for name in ("paid_now", "withheld", "inventors")
@@ -159,7 +168,7 @@ def licensor(
         contribution=contribution,
         floor=floor,
         floor_paid=payments_that_leave(row, income, floor) * safe_divide(gross, income.gross),
-        policy=own(row.sunk_research) * row.recovered_share,
+        policy=_own(case, row.sunk_research) * row.recovered_share,
         npv=worth,
         gain=worth - contribution,
     )

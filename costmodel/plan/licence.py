@@ -223,16 +223,20 @@ def missing_to_minimum(owed: Sequence[Value], earned: Sequence[Value], use: Use)
     return missing
 
 
-def short_of_minimum(case: Case, trade: Trade) -> list[Value]:
-    """What is missing to the least royalty of a year so far, which closing before the year is over makes due."""
-    if case.licence is None:
+def short_of_minimum(case: Case, trade: Trade, paid: Sequence[Stream]) -> list[Value]:
+    """What is missing to the least royalty of a year so far, which closing before the year is over makes due.
+
+    `paid` are the streams of the trade, with the royalty among them; nothing is missing where there are none.
+    """
+    earned = next((stream.amounts for stream in paid if stream.name == "royalty"), None)
+    if earned is None:
         return [0.0 * sold for sold in trade.sales]
+    owed = _grossed_up(case, Stream("minimum", "licence", False, minimum(case, trade))).amounts
     found: list[Value] = []
-    for least, got in zip(by_year(minimum(case, trade)), by_year(royalty(case, trade))):
-        gaps = zip(cumulative(least), cumulative(got))
-        short = [larger(owed - earned, 0.0) for owed, earned in gaps]
+    for least, got in zip(by_year(owed), by_year(earned)):
+        short = [larger(due_now - had, 0.0) for due_now, had in zip(cumulative(least), cumulative(got))]
         found += [*short[:-1], 0.0 * short[-1]]
-    return _grossed_up(case, Stream("minimum", "licence", False, found)).amounts
+    return found
 
 
 def _work(case: Case, trade: Trade) -> list[Stream]:

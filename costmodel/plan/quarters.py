@@ -112,7 +112,7 @@ class _Plan:
         found |= self._cash(found)
         found |= _balance(found)
         short = [larger(owed + claim - there, 0.0) for owed, claim, there in zip(loan["debt"], due, available)]
-        top_up = licence.short_of_minimum(self.case, terms) if self.grounds.pays else [0.0] * len(due)
+        top_up = licence.short_of_minimum(self.case, terms, paid)
         all_due = [claim * part + more for claim, part, more in zip(due, parts, top_up)]
         ahead = self._ahead(found, bought.unwritten, all_due, proceeds)
         return Filled(found, paid, markets, self.use, short, ahead)

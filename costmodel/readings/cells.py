@@ -65,11 +65,13 @@ def _between(symbol: str) -> tuple[Callable, Callable]:
     apply, ask = INFIX[symbol], _UFUNCS[symbol]
 
     def forward(self: Cell, other: Any) -> Cell:
+        """The operation with the cell on the left."""
         if isinstance(other, Cell):
             return Cell(apply(self.value, other.value), symbol, (self, other))
         return Cell(apply(self.value, other), symbol, (self, other)) if type(other) in _PLAIN else ask(self, other)
 
     def backward(self: Cell, other: Any) -> Cell:
+        """The operation with the cell on the right."""
         return Cell(apply(other, self.value), symbol, (other, self)) if type(other) in _PLAIN else ask(other, self)
 
     return forward, backward
@@ -294,6 +296,7 @@ def read_as_cells(case: Case) -> Sheet:
     inputs: dict[str, Cell] = {}
 
     def as_cell(address: str, value: Value, _unit: str) -> Cell:
+        """The cell of an input, kept under its address."""
         inputs[address] = Cell(value)
         return inputs[address]
 

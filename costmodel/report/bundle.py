@@ -21,12 +21,14 @@ from ..bought import as_bought
 from ..case.fingerprint import fingerprint
 from ..case.records import Case
 from ..model import Results
+from ..negotiation import chances
 from ..negotiation.overview import overview
 from ..study.many import wanted_figures
 from ..study.plants import PlantRecording
 from ..study.risk import run_risk, spread
 from ..study.tornado import tornado
 from . import (
+    chance_words,
     charts,
     cost_tables,
     deal_charts,
@@ -69,6 +71,9 @@ def _chart(chart: Chart, says: str) -> Block:
 
 def build_bundle(case: Case, results: Results, made_on: str, folder: Path | None = None) -> dict[str, Block]:
     """All blocks of the report of one case by name; `made_on` is the date that it bears, `folder` holds the rounds of its deal."""
+    likely: chances.Chances | str = ""
+    if results.plan is not None:
+        likely = chance_words.found_or_why(case, chances.DRAWS, chances.SEED, deal=results.deal is not None)
     return {
         **_first_page(case, results),
         **_costs(case, results),
@@ -76,8 +81,8 @@ def build_bundle(case: Case, results: Results, made_on: str, folder: Path | None
         **_line(case, results),
         **_batch(case, results),
         **_market(case, results),
-        **_plan(case, results),
-        **_deal(case, results, folder),
+        **_plan(case, results, likely),
+        **_deal(case, results, likely, folder),
         **_uncertain(case),
         **_grounds(case, made_on),
     }
@@ -181,7 +186,7 @@ def _batch(case: Case, results: Results) -> dict[str, Block]:
     }
 
 
-def _plan(case: Case, results: Results) -> dict[str, Block]:
+def _plan(case: Case, results: Results, likely: chances.Chances | str) -> dict[str, Block]:
     """The plant as an investment, and the licence; a case without plan.yaml says so."""
     verdict = plan_words.verdict(case, results)
     if results.plan is None:
@@ -191,7 +196,7 @@ def _plan(case: Case, results: Results) -> dict[str, Block]:
     cash, limits = plan_words.cash_needed(case, results), plan_words.markets_that_bind(case, results)
     closing = plan_words.closing(case, results)
     return {
-        "verdict": _text(verdict),
+        "verdict": _text(" ".join([verdict, *chance_words.of_plan(case, likely)])),
         "cash_needed": _text(cash),
         "cash_curve": _chart(charts.cash_curve(case, results), cash),
         "price_needed": _text(plan_words.price_needed(case, results, least_price(case, results))),
@@ -210,7 +215,7 @@ def _plan(case: Case, results: Results) -> dict[str, Block]:
     }
 
 
-def _deal(case: Case, results: Results, folder: Path | None) -> dict[str, Block]:
+def _deal(case: Case, results: Results, likely: chances.Chances | str, folder: Path | None) -> dict[str, Block]:
     """Where licensor and licensee can meet; a case without deal.yaml says so."""
     names = ("deal_zone", "deal_range", "deal_floor", "deal_alternatives", "deal_received", "deal_years", "deal_concessions",
              "deal_prices", "deal_yardsticks", "deal_exclusive", "deal_guarantees", "deal_guaranteed", "deal_rounds",
@@ -222,7 +227,7 @@ def _deal(case: Case, results: Results, folder: Path | None) -> dict[str, Block]
     return {
         "deal": _text(answer),
         "deal_zone": _chart(deal_charts.zone_chart(case, found.zone.outline, found.turns), deal_charts.zone_text(case, found)),
-        "deal_range": _list(reaches),
+        "deal_range": _list([*chance_words.of_deal(case, likely, found.upfront), *reaches]),
         "deal_floor": deal_tables.floor_table(case, results).as_block(),
         "deal_alternatives": deal_tables.alternatives_table(case, results).as_block(),
         "deal_received": deal_tables.received_table(case, results).as_block(),

@@ -306,6 +306,7 @@ def year_bars(case: Case, results: Results) -> Chart:
         "tax": (COLOURS["tax"], lambda q: -q.tax_without_loan),
         "capital and licence fee": (COLOURS["capital"], lambda q: -q.capital - q.licence_fee),
         "replacement and expansion": (COLOURS["replacement"], lambda q: -q.replacement),
+        "sale of assets less closing cost": (COLOURS["sale"], lambda q: q.end_value - q.closing_cost),
     }
     stacked = [
         {

@@ -45,6 +45,7 @@ def basis_table(case: Case, results: Results) -> Table:
     columns = ["", "a year", "per plate started", "per module", "per m2", "per initial W", "per stabilised W"]
 
     def row(name: str, cost: Cost) -> list[str]:
+        """A cost on every basis."""
         return [
             name,
             people(cost.cost),
@@ -83,6 +84,7 @@ def matrix_table(case: Case, results: Results, basis: str) -> Table:
     places = 2 if basis == "m2" else 4
 
     def show(value: float) -> str:
+        """A cost with the places of its basis; a dash for next to nothing."""
         return f"{value:.{places}f}" if abs(value) >= 0.5 * 10**-places else "–"
 
     rows = [

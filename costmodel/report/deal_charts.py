@@ -159,7 +159,7 @@ def deal_bars(case: Case, results: Results) -> Chart:
     rows = ("licensee, if nothing were paid", "licensee, with the payments", "payments", "licensor, with the payments")
     parts = (
         ("licensee", "licensee", (0, licensee.npv_free), (1, licensee.npv)),
-        ("tax at source", "withheld", (2, licensor.withheld)),
+        ("withholding tax", "withheld", (2, licensor.withheld)),
         ("inventors", "inventors", (2, licensor.inventors)),
         ("costs and own tax of the licensor", "transfer", (2, licensor.net - licensor.npv)),
         ("licensor", "licensor", (2, licensor.npv), (3, licensor.npv)),

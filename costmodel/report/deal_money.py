@@ -50,7 +50,7 @@ def licensor_table(case: Case, results: Results) -> Table:
         ("royalty that second licensees take", -own.rivals),
         ("own tax, before the credit", -own.own_tax),
         ("credit of withholding tax", own.credit),
-        ("costs, with licences that exclusivity shuts out", own.contribution - own.floor),
+        ("costs, with forgone licences", own.contribution - own.floor),
         ("net present value", own.npv),
         ("contribution that must be left", -own.contribution),
         ("above the floor", own.gain),

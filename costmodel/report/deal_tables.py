@@ -19,7 +19,7 @@ from .numbers import exact, label, people, percent, signed, spoken
 from .study_tables import input_name
 from .table import Table
 
-EACH_AT_ITS_RATE = "Reckoned to the first day, each side at its own rate."
+EACH_AT_ITS_RATE = "Present value at day one, at each party's discount rate."
 FLOOR_PARTS = {
     "work": "working days at full cost",
     "travel": "travel, documents, expenses",
@@ -27,7 +27,7 @@ FLOOR_PARTS = {
     "services": "yearly services",
     "upkeep": "upkeep of the rights",
     "damages": "damages to be expected",
-    "territory": "licences that exclusivity shuts out",
+    "territory": "forgone licences",
     "contribution": "contribution that must be left",
 }
 
@@ -69,7 +69,7 @@ def received_table(case: Case, results: Results) -> Table:
             "kind",
             "paid in all",
             "at the licensor's rate",
-            "tax at source",
+            "withholding tax",
             "inventors",
             "left",
             *own_columns(case, "left"),
@@ -98,7 +98,7 @@ def headings_table(case: Case, results: Results) -> Table:
         f"Payments by heading, {case.currency}",
         ["", "paid in all", "left to the licensor", *own_columns(case, "left to the licensor"), "paid by the licensee, before tax"],
         rows,
-        note="The first as it comes; the others reckoned to the first day, each side at its own rate.",
+        note="The first as it comes; the others present value at day one, at each party's discount rate.",
     )
 
 

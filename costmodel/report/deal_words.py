@@ -100,7 +100,7 @@ def floor(case: Case, results: Results) -> str:
     """What the licensor must have, and what that takes in payments."""
     own = results.deal.licensor
     takes = (
-        f"In the mix of the offer that takes payments of {ours(case, own.floor_paid)}, as tax at source and inventors have "
+        f"In the mix of the offer that takes payments of {ours(case, own.floor_paid)}, as withholding tax and inventors have "
         "their part."
         if own.received
         else "By the mix of the offer it is paid nothing."

@@ -23,6 +23,7 @@ COLOURS = {
     "tax": "#333333",
     "capital": "#0072B2",
     "replacement": "#56B4E9",
+    "sale": "#F0E442",
     "licensee": "#0072B2",
     "licensor": "#CC79A7",
     "withheld": "#9E9E9E",

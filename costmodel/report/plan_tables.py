@@ -132,7 +132,7 @@ def worth_table(case: Case, results: Results) -> Table:
         ["Modified internal rate of return", *(percent(w.mirr) for w in both)],
         ["Paid back after", *(time_words(w.payback, w.payback_status) for w in both)],
         ["Paid back with the return asked after", *(time_words(w.discounted_payback, w.discounted_payback_status) for w in both)],
-        [f"Peak funding need, {case.currency}", *(people(w.low_point) for w in both)],
+        [f"Peak funding need, {case.currency}", *(people(-w.low_point if w.low_point else 0.0) for w in both)],
         ["Reached after", *(in_unit(w.low_point_time, "year").replace("year", "years") for w in both)],
     ]
     return Table(

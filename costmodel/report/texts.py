@@ -37,7 +37,7 @@ CONVENTIONS = (
 )
 
 REVIEW = (
-    "tax at source on each kind of payment, and whether a treaty lowers it or the licensor can credit it",
+    "withholding tax on each kind of payment, and whether a treaty lowers it or the licensor can credit it",
     "whether royalties and fees count for the customs value of what is imported",
     "whether people on site for months make a permanent establishment",
     "whether the host country registers, caps or taxes payments for know-how",

@@ -25,6 +25,7 @@ def triangular(low: float, mode: float, high: float) -> Quantile:
     width = high - low
 
     def quantile(share: np.ndarray) -> np.ndarray:
+        """The values below which these shares lie."""
         if width == 0.0:
             return np.full(len(share), low)
         rising = low + np.sqrt(share * width * (mode - low))
@@ -68,6 +69,7 @@ def normal(low: float, high: float, least: float = -np.inf, greatest: float = np
     mean, deviation = 0.5 * (low + high), 0.5 * (high - low) / -LOW_SCORE
 
     def quantile(share: np.ndarray) -> np.ndarray:
+        """The values below which these shares lie."""
         from scipy.special import ndtr, ndtri
 
         below, above = ndtr((least - mean) / deviation), ndtr((greatest - mean) / deviation)

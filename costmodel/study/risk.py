@@ -92,6 +92,7 @@ def run_risk(
     kept, last = done, time.monotonic()
 
     def so_far() -> Run:
+        """The run with the draws that are done."""
         return Run({address: values[:done] for address, values in found.items()}, done, draws, about)
 
     try:

@@ -111,6 +111,7 @@ def _worth(
     numbered = [(number, difference) for number, group in enumerate(groups) for difference in group]
 
     def worth(there: np.ndarray) -> np.ndarray:
+        """The figure for rows that say which groups are as they are after."""
         values = np.empty(len(there))
         for changed in (False, True) if structure else (False,):
             case = after if changed else before

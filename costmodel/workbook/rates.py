@@ -58,14 +58,17 @@ class RateSheet:
 
     @property
     def flows(self) -> int:
+        """The row of the first flow."""
         return self.first + len(_ROWS) + 1
 
     @property
     def halvings(self) -> int:
+        """The row of the first halving of an interval."""
         return self.flows + self.periods + 1
 
     @property
     def grid(self) -> int:
+        """The row of the first rate of the grid."""
         return self.halvings + HALVINGS + 2
 
     def labels(self) -> Iterator[tuple[int, str | float]]:
@@ -139,6 +142,7 @@ class RateSheet:
         first, end = self.first, self.grid + len(GRID) - 1
 
         def at(row: int) -> str:
+            """The cell of a row of the head."""
             return self._at(number, first + row)
 
         cash = self._area(number, self.flows, self.flows + periods - 1)
@@ -208,6 +212,7 @@ def _searched(values: Sequence[float]) -> _Searched:
     money, steps = np.array(values, dtype=float), np.arange(len(values))
 
     def value_at(growth: float) -> float:
+        """The present value at a growth of each period."""
         return float((money * np.exp(-steps * growth)).sum())
 
     sums, sums_from_the_end = _running_sums(values), _running_sums(values[::-1])

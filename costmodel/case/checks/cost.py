@@ -63,6 +63,7 @@ def units_fit(case: Case, unread: Unread) -> Found:
     """What is used of an item is counted in a unit that its price can be applied to."""
 
     def misfit(name: str, column: str, sold: Mapping[str, Any], unit: str = "{unit}") -> Found:
+        """Rows of a table that use an item in a unit of another kind than it is sold by."""
         for identity, row in getattr(case, name).items():
             with where_read():
                 item, used = getattr(row, column), unit_of(row, unit)

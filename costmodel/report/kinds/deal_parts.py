@@ -220,4 +220,4 @@ def heading_table(licence: Facts, currency: str) -> Block:
     rows.append(["all", "", "", people(licence["paid"])])
     chances = [f"“{fee['title']}” at {share(fee['chance'])}" for fee in licence["fees"] if fee["chance"] < 1]
     note = "Expected amounts, as they come." + (f" Counted by their chance: {', '.join(chances)}." if chances else "")
-    return table(f"Payments by heading, {currency}", ["", "years", "tax at source", "paid in all"], rows, note, True, (0, 1))
+    return table(f"Payments by heading, {currency}", ["", "years", "withholding tax", "paid in all"], rows, note, True, (0, 1))
