@@ -241,7 +241,7 @@ def test_in_jupyterlab_value_return_and_cash_follow_the_plan(opened):
     is_shown(notebook, plan_words.verdict(moved, results))
     shown = notebook.tab.evaluate("Array.from(document.querySelector('.cost-panel .js-plotly-plot')._fullData[0].y)")
     quarters = [each.cumulative_free_cash / 1e6 for each in results.plan.quarters.values()]
-    assert shown == pytest.approx([0.0, *quarters], rel=1e-9, abs=1e-9)
+    assert shown == pytest.approx(quarters, rel=1e-9, abs=1e-9)
     highest = [each.highest_price for each in results.market.by_market.values()]
     covers, falls_short, *_ = notebook.drawn(1)
     assert [a if b is None else b for a, b in zip(covers, falls_short)] == pytest.approx(highest, rel=1e-9)
