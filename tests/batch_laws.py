@@ -10,8 +10,8 @@ import numpy as np
 
 from costmodel.case.changes import with_values
 from costmodel.case.line_records import SoakingLight
-from costmodel.case.records import Case
-from costmodel.model import evaluate
+from costmodel.case.whole_case import Case
+from costmodel.model.evaluate import evaluate
 
 from .evaluator import FUNCTIONS
 from .scaling_laws import Broken, broken, held_up, lines_change, scaled, share_of, steps_of, times

@@ -15,17 +15,17 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from costmodel.answers.evidence import leanings
-from costmodel.bought import as_bought
 from costmodel.case.addresses import input_at, value_at
 from costmodel.case.changes import with_values
 from costmodel.case.range_records import AFTER, Range
-from costmodel.model import evaluate
-from costmodel.readings.recording import Recording
-from costmodel.study.draws import Draws
-from costmodel.study.many import CHUNK
-from costmodel.study.risk import BLOCK, run_risk
-from costmodel.workbook.write import workbook_bytes
+from costmodel.documents.workbook.write import workbook_bytes
+from costmodel.model.bought import as_bought
+from costmodel.model.evaluate import evaluate
+from costmodel.model.readings.recording import Recording
+from costmodel.studies.draws import Draws
+from costmodel.studies.factory.evidence import leanings
+from costmodel.studies.many import CHUNK
+from costmodel.studies.risk import BLOCK, run_risk
 
 from .cases import demo
 from .conftest import tool_path

@@ -11,15 +11,15 @@ import time
 from datetime import date
 from pathlib import Path
 
-from costmodel.model import evaluate
-from costmodel.report import facts, page, pdf
-from costmodel.report.batch import Job, cores, make_all
-from costmodel.report.kinds import kind
-from costmodel.report.release import documents
-from costmodel.report.release.allowed import KIND_OF
-from costmodel.report.release.build import build
-from costmodel.scenarios import open_case
-from costmodel.whole_files import write_whole
+from costmodel.core.whole_files import write_whole
+from costmodel.documents import facts, page, pdf
+from costmodel.documents.batch import Job, cores, make_all
+from costmodel.documents.editions import documents
+from costmodel.documents.editions.allowed import KIND_OF
+from costmodel.documents.editions.build import build
+from costmodel.documents.kinds import kind
+from costmodel.model.evaluate import evaluate
+from costmodel.model.scenarios import open_case
 
 from .cases import DEMO
 

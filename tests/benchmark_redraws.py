@@ -9,7 +9,7 @@ import statistics
 import tempfile
 from pathlib import Path
 
-from costmodel import lean_imports  # noqa: F401  (first: see there)
+from costmodel.core import lean_imports  # noqa: F401  (first: see there)
 
 from .conftest import tool_path
 from .lab import Notebook, running_lab

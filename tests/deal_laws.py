@@ -11,14 +11,14 @@ import numpy as np
 from costmodel.case.addresses import replaced
 from costmodel.case.deal_records import Guarantee
 from costmodel.case.range_records import AFTER, Range
-from costmodel.case.records import Case
-from costmodel.model import evaluate
-from costmodel.negotiation.concessions import interval
-from costmodel.negotiation.guarantees import guaranteed
-from costmodel.negotiation.sides import ROYALTY, Gains
-from costmodel.negotiation.split import equal_split, nash_point
-from costmodel.negotiation.zone import zone_of
-from costmodel.roots import jumps, profile
+from costmodel.case.whole_case import Case
+from costmodel.core.roots import jumps, profile
+from costmodel.model.evaluate import evaluate
+from costmodel.studies.negotiation.concessions import interval
+from costmodel.studies.negotiation.guarantees import guaranteed
+from costmodel.studies.negotiation.sides import ROYALTY, Gains
+from costmodel.studies.negotiation.split import equal_split, nash_point
+from costmodel.studies.negotiation.zone import zone_of
 
 Broken = Iterator[str]
 NORMAL_95 = 1.6448536269514722  # 5 % of a normal distribution lie farther above its mean, in standard deviations (any table)

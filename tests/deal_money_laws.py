@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from functools import lru_cache
 from math import prod
 
-from costmodel.case.records import Case
-from costmodel.model import Results, evaluate
+from costmodel.case.whole_case import Case
+from costmodel.model.evaluate import Results, evaluate
 
 from .cases import table
 from .plans import limited_inputs

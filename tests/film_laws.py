@@ -6,8 +6,8 @@ import dataclasses
 from costmodel.case.changes import with_values
 from costmodel.case.cost_records import PriceBreak
 from costmodel.case.line_records import Cells, Coating
-from costmodel.case.records import Case
-from costmodel.model import evaluate
+from costmodel.case.whole_case import Case
+from costmodel.model.evaluate import evaluate
 
 from .scaling_laws import Broken, broken, lines_change, scaled, stated_area, times, with_target
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from costmodel.case.records import Case
+from costmodel.case.whole_case import Case
 
 from .cases import Inputs
 

@@ -3,8 +3,8 @@ from __future__ import annotations
 
 from math import ceil
 
-from costmodel.case.records import Case
-from costmodel.model import Results
+from costmodel.case.whole_case import Case
+from costmodel.model.evaluate import Results
 
 from .scaling_laws import Broken, broken
 

@@ -12,13 +12,13 @@ from math import ceil, prod
 
 import numpy as np
 
-from costmodel.bought import as_bought
 from costmodel.case.changes import with_values
 from costmodel.case.range_records import AFTER, BEFORE, Range
-from costmodel.case.records import Case
-from costmodel.faults import InputFaults
-from costmodel.model import Results, evaluate, figures
-from costmodel.study.plants import PlantRecording
+from costmodel.case.whole_case import Case
+from costmodel.core.faults import InputFaults
+from costmodel.model.bought import as_bought
+from costmodel.model.evaluate import Results, evaluate, figures
+from costmodel.studies.plants import PlantRecording
 
 from .batch_laws import BATCH_LAWS
 from .film_laws import FILM_LAWS

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.case.market_records import Covering, Market
-from costmodel.case.records import Case
-from costmodel.fields import Figure, walk
-from costmodel.market.records import InMarket
-from costmodel.model import Results, evaluate
+from costmodel.case.whole_case import Case
+from costmodel.core.fields import Figure, walk
+from costmodel.model.evaluate import Results, evaluate
+from costmodel.model.market.market_figures import InMarket
 
 from .scaling_laws import broken, times
 

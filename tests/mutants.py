@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
-from costmodel.case.records import tables
-from costmodel.fields import Number, Text, declared
-from costmodel.units import to_base
+from costmodel.case.whole_case import tables
+from costmodel.core.fields import Number, Text, declared
+from costmodel.core.units import to_base
 
 from .cases import DEMO, FIELD, column_name
 from .saved_tables import Rows, cells_of, with_decimal_comma, written

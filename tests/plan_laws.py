@@ -6,17 +6,17 @@ import dataclasses
 from collections.abc import Iterator
 from itertools import accumulate
 
-from costmodel.bought import as_bought
 from costmodel.case.changes import with_values
 from costmodel.case.range_records import AFTER, Range
-from costmodel.case.records import Case
-from costmodel.ledger.depreciation import book_method, book_shares, tax_shares
-from costmodel.ledger.prices import in_money_of_the_case, in_reporting_currency
-from costmodel.model import Results, evaluate
-from costmodel.negotiation.chances import chances
-from costmodel.negotiation.sides import ROYALTY, UPFRONT, Sides
-from costmodel.negotiation.zone import trace_zone
-from costmodel.study.draws import Draws
+from costmodel.case.whole_case import Case
+from costmodel.model.bought import as_bought
+from costmodel.model.evaluate import Results, evaluate
+from costmodel.model.ledger.depreciation import book_method, book_shares, tax_shares
+from costmodel.model.ledger.prices import in_money_of_the_case, in_reporting_currency
+from costmodel.studies.draws import Draws
+from costmodel.studies.negotiation.chances import chances
+from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, Sides
+from costmodel.studies.negotiation.zone import trace_zone
 
 from .scaling_laws import broken
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import dataclasses
 from functools import lru_cache
 
-from costmodel.case.checks.deal import DEAL_TABLES
-from costmodel.case.records import Case
+from costmodel.case.checks.deal_checks import DEAL_TABLES
+from costmodel.case.whole_case import Case
 
 from .batch import COVERINGS, MARKETS
 from .cases import Inputs, table

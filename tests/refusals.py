@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 import pytest
 
-from costmodel.faults import InputFaults
+from costmodel.core.faults import InputFaults
 
 NUMBER = "a number, as 12.5"
 IDENTITY = "a name of small letters, digits and _ that begins with a letter and is no word of Python"

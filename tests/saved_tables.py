@@ -7,7 +7,7 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 
-from costmodel.case.records import tables
+from costmodel.case.whole_case import tables
 
 Rows = list[list[str]]
 NUMBER = re.compile(r"-?[0-9.]+(e-?[0-9]+)?")

@@ -8,10 +8,10 @@ from collections.abc import Callable, Iterator, Mapping
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.case.line_records import Step
-from costmodel.case.records import Case
-from costmodel.ledger.records import IMPUTED, LedgerLine
-from costmodel.line.records import StepFlow
-from costmodel.model import Results, evaluate
+from costmodel.case.whole_case import Case
+from costmodel.model.evaluate import Results, evaluate
+from costmodel.model.ledger.ledger_figures import IMPUTED, LedgerLine
+from costmodel.model.line.line_figures import StepFlow
 
 Broken = Iterator[str]
 TOLERANCE = 1e-9

@@ -24,7 +24,7 @@ import numpy as np
 import simpy
 
 from costmodel.case.line_records import Carrier, Step, Tool
-from costmodel.case.records import Case
+from costmodel.case.whole_case import Case
 
 from .scaling_laws import share_of
 

@@ -16,12 +16,12 @@ from functools import lru_cache
 from pathlib import Path
 from xml.etree import ElementTree
 
-from costmodel.case.records import Case
-from costmodel.readings.cells import read_as_cells
-from costmodel.units import to_base
-from costmodel.workbook.inputs_sheet import stated
-from costmodel.workbook.layout import INPUTS, VALUE, input_rows
-from costmodel.workbook.write import workbook_bytes
+from costmodel.case.whole_case import Case
+from costmodel.core.units import to_base
+from costmodel.documents.workbook.inputs_sheet import stated
+from costmodel.documents.workbook.layout import INPUTS, VALUE, input_rows
+from costmodel.documents.workbook.write import workbook_bytes
+from costmodel.model.readings.cells import read_as_cells
 
 from .conftest import tool_path
 

@@ -5,10 +5,10 @@ import dataclasses
 from collections.abc import Iterator
 from itertools import pairwise
 
-from costmodel.case.records import Case, tables
-from costmodel.fields import Number, declared
-from costmodel.ledger.depreciation import book_method, book_shares, tax_shares
-from costmodel.model import Results, evaluate, figures
+from costmodel.case.whole_case import Case, tables
+from costmodel.core.fields import Number, declared
+from costmodel.model.evaluate import Results, evaluate, figures
+from costmodel.model.ledger.depreciation import book_method, book_shares, tax_shares
 
 from .growth_laws import units_wanted
 from .scaling_laws import broken, scaled, times

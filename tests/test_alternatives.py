@@ -9,9 +9,9 @@ import pytest
 from costmodel.case.alternatives import groups
 from costmodel.case.fingerprint import fingerprint
 from costmodel.case.load import load_case
-from costmodel.model import evaluate
-from costmodel.readings.quantities import wrong_units
-from costmodel.scenarios import open_case
+from costmodel.model.evaluate import evaluate
+from costmodel.model.readings.quantities import wrong_units
+from costmodel.model.scenarios import open_case
 
 from .cases import DEMO, TABLES, Inputs, table, tiny, without_plan, write_table
 from .identities import checks_of_the_ledger_are_zero

@@ -9,15 +9,15 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from costmodel.bought import as_bought
 from costmodel.command.main import main
-from costmodel.model import evaluate
-from costmodel.negotiation import chances as chances_module
-from costmodel.negotiation.chances import Chances, MeanZone, Probability, _along, _mean_zone, _Settled, _zero, chances
-from costmodel.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
-from costmodel.negotiation.zone import trace_zone
-from costmodel.report import chance_words
-from costmodel.study.draws import Draws
+from costmodel.model.bought import as_bought
+from costmodel.model.evaluate import evaluate
+from costmodel.present import chance_words
+from costmodel.studies.draws import Draws
+from costmodel.studies.negotiation import chances as chances_module
+from costmodel.studies.negotiation.chances import Chances, MeanZone, Probability, _along, _mean_zone, _Settled, _zero, chances
+from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
+from costmodel.studies.negotiation.zone import trace_zone
 
 from .cases import DEMO, FIELD, Inputs, demo, in_one_draw, table, tiny
 from .plans import plan_inputs

@@ -8,9 +8,9 @@ import pytest
 
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
-from costmodel.case.records import tables
-from costmodel.model import evaluate, figures
-from costmodel.scenarios import open_case, scenario_names
+from costmodel.case.whole_case import tables
+from costmodel.model.evaluate import evaluate, figures
+from costmodel.model.scenarios import open_case, scenario_names
 
 from .cases import DEMO, Inputs, demo, tiny
 from .refusals import NUMBER, TOOL_FIELDS, faults

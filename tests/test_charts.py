@@ -8,24 +8,24 @@ import plotly.graph_objects as go
 import pytest
 from IPython.core.formatters import DisplayFormatter
 
-from costmodel.answers.efficiencies import price_curve
-from costmodel.answers.minutes import cycle_parts
-from costmodel.answers.plant_size import sizes
-from costmodel.bought import as_bought
 from costmodel.case.changes import with_values
-from costmodel.ledger.records import KINDS_OF_COST
-from costmodel.model import evaluate
-from costmodel.negotiation.overview import overview
-from costmodel.report import charts, deal_charts, side_by_side, study_charts
-from costmodel.report.drawing import MIME, as_json, chart_of_family, curve
-from costmodel.report.numbers import label
-from costmodel.study.axes import parse_axis
-from costmodel.study.many import wanted_figures
-from costmodel.study.risk import run_risk, spread
-from costmodel.study.sweep import sweep
-from costmodel.study.tornado import tornado
-from costmodel.study.variance import rank
-from costmodel.study.waterfall import waterfall
+from costmodel.model.bought import as_bought
+from costmodel.model.evaluate import evaluate
+from costmodel.model.ledger.ledger_figures import KINDS_OF_COST
+from costmodel.present import charts, deal_charts, side_by_side, study_charts
+from costmodel.present.drawing import MIME, as_json, chart_of_family, curve
+from costmodel.present.numbers import label
+from costmodel.studies.axes import parse_axis
+from costmodel.studies.factory.efficiencies import price_curve
+from costmodel.studies.factory.minutes import cycle_parts
+from costmodel.studies.factory.plant_size import sizes
+from costmodel.studies.many import wanted_figures
+from costmodel.studies.negotiation.overview import overview
+from costmodel.studies.risk import run_risk, spread
+from costmodel.studies.sweep import sweep
+from costmodel.studies.tornado import tornado
+from costmodel.studies.variance import rank
+from costmodel.studies.waterfall import waterfall
 
 from .cases import demo
 

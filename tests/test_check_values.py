@@ -11,15 +11,15 @@ import pytest
 from costmodel.case.changes import with_values
 from costmodel.case.line_records import Coating, Layer, Step
 from costmodel.case.load import CONSTANTS
-from costmodel.case.records import Case
-from costmodel.ledger.depreciation import declining_balance_shares, straight_line, straight_line_shares, sum_of_years_shares
-from costmodel.ledger.films import coating_balance, film_balance, film_mass, silane_for_silicon
-from costmodel.line.capacity import available_time, tools_needed
-from costmodel.line.line import compute_line
-from costmodel.line.records import Effectiveness, StepFlow
-from costmodel.line.states import effectiveness, time_states
-from costmodel.line.yields import good_share
-from costmodel.units import to_base
+from costmodel.case.whole_case import Case
+from costmodel.core.units import to_base
+from costmodel.model.ledger.depreciation import declining_balance_shares, straight_line, straight_line_shares, sum_of_years_shares
+from costmodel.model.ledger.films import coating_balance, film_balance, film_mass, silane_for_silicon
+from costmodel.model.line.capacity import available_time, tools_needed
+from costmodel.model.line.line import compute_line
+from costmodel.model.line.line_figures import Effectiveness, StepFlow
+from costmodel.model.line.states import effectiveness, time_states
+from costmodel.model.line.yields import good_share
 
 from .cases import tiny
 

@@ -7,12 +7,12 @@ import itertools
 import pytest
 from click.testing import CliRunner
 
-from costmodel.answers.choices import differences, outcomes, side_by_side
 from costmodel.case.alternatives import groups
 from costmodel.command.main import main
-from costmodel.faults import InputFaults
-from costmodel.model import evaluate
-from costmodel.scenarios import open_case
+from costmodel.core.faults import InputFaults
+from costmodel.model.evaluate import evaluate
+from costmodel.model.scenarios import open_case
+from costmodel.studies.factory.choices import differences, outcomes, side_by_side
 
 from .cases import DEMO, FIELD
 from .refusals import faults

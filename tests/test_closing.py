@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from costmodel.case.changes import with_values
-from costmodel.case.records import Case
-from costmodel.model import evaluate
-from costmodel.plan.finance import taxes
+from costmodel.case.whole_case import Case
+from costmodel.model.evaluate import evaluate
+from costmodel.model.plan.finance import taxes
 
 from .cases import demo, table
 from .plans import enlarged, plan_inputs, planned

@@ -10,8 +10,8 @@ import pytest
 from click.testing import CliRunner
 
 from costmodel.command.main import main
-from costmodel.model import evaluate, figures
-from costmodel.units import to_base
+from costmodel.core.units import to_base
+from costmodel.model.evaluate import evaluate, figures
 
 from .cases import DEMO, demo
 

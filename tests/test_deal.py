@@ -12,31 +12,31 @@ from click.testing import CliRunner
 from costmodel.case.addresses import replaced, value_at
 from costmodel.case.changes import with_values
 from costmodel.case.deal_records import BuyOut, Guarantee
+from costmodel.case.deal_rounds import read_round
 from costmodel.case.load import load_case
 from costmodel.case.range_records import AFTER, Outcome, Range
-from costmodel.case.rounds import read_round
-from costmodel.checking import folder_faults
 from costmodel.command.main import main
-from costmodel.deal.guarantee import exposure
-from costmodel.deal.yardsticks import profit_share, turnover_factor
-from costmodel.faults import InputFaults
-from costmodel.model import evaluate
-from costmodel.negotiation.buy_out import buy_out_price
-from costmodel.negotiation.concessions import concessions, exchange, interval, step_of
-from costmodel.negotiation.exclusivity import exclusivity, minimum_range
-from costmodel.negotiation.guarantees import guaranteed
-from costmodel.negotiation.openings import openings
-from costmodel.negotiation.overview import overview
-from costmodel.negotiation.price_paths import price_paths
-from costmodel.negotiation.rounds import turns
-from costmodel.negotiation.sides import ROYALTY, UPFRONT, Gains, Sides, terms
-from costmodel.negotiation.split import equal_split, nash_point, splits
-from costmodel.negotiation.zone import trace_zone, zone_of
-from costmodel.plan.licence import gross_up
-from costmodel.plan.worth import npv
-from costmodel.report import deal_tables, deal_words, zone_words
-from costmodel.roots import first
-from costmodel.units import to_base
+from costmodel.core.faults import InputFaults
+from costmodel.core.roots import first
+from costmodel.core.units import to_base
+from costmodel.model.checking import folder_faults
+from costmodel.model.deal.guarantee import exposure
+from costmodel.model.deal.yardsticks import profit_share, turnover_factor
+from costmodel.model.evaluate import evaluate
+from costmodel.model.plan.licence import gross_up
+from costmodel.model.plan.worth import npv
+from costmodel.present import deal_tables, deal_words, zone_words
+from costmodel.studies.negotiation.buy_out import buy_out_price
+from costmodel.studies.negotiation.concessions import concessions, exchange, interval, step_of
+from costmodel.studies.negotiation.exclusivity import exclusivity, minimum_range
+from costmodel.studies.negotiation.guarantees import guaranteed
+from costmodel.studies.negotiation.openings import openings
+from costmodel.studies.negotiation.overview import overview
+from costmodel.studies.negotiation.price_paths import price_paths
+from costmodel.studies.negotiation.rounds_compared import turns
+from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, Gains, Sides, terms
+from costmodel.studies.negotiation.split import equal_split, nash_point, splits
+from costmodel.studies.negotiation.zone import trace_zone, zone_of
 
 from .cases import DEMO, demo, table
 from .deal_laws import violated_by_deal

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 
 from costmodel.case.addresses import replaced
-from costmodel.model import evaluate
-from costmodel.negotiation.exclusivity import exclusivity
-from costmodel.negotiation.overview import overview
-from costmodel.negotiation.payment_split import payment_split
-from costmodel.negotiation.price_paths import price_paths
-from costmodel.report import deal_money, deal_words
-from costmodel.report.numbers import money, people
+from costmodel.model.evaluate import evaluate
+from costmodel.present import deal_money, deal_words
+from costmodel.present.numbers import money, people
+from costmodel.studies.negotiation.exclusivity import exclusivity
+from costmodel.studies.negotiation.overview import overview
+from costmodel.studies.negotiation.payment_split import payment_split
+from costmodel.studies.negotiation.price_paths import price_paths
 
 from .cases import table
 from .deal_money_laws import dealt, violated_by_deal_money

@@ -19,23 +19,24 @@ import pytest
 from click.testing import CliRunner
 
 from costmodel import __version__
-from costmodel.answers.least_price import least_price, price_of_a_watt
-from costmodel.bought import as_bought
 from costmodel.case.addresses import numeric_inputs
 from costmodel.case.changes import with_values
 from costmodel.case.fingerprint import fingerprint
 from costmodel.command.main import main
-from costmodel.model import evaluate
-from costmodel.negotiation.zone import trace_zone
-from costmodel.report import deal_facts, facts, page, pdf, texts
-from costmodel.report.batch import Job, make, make_all, mark_of
-from costmodel.report.kinds import KINDS, kind
-from costmodel.report.numbers import money, people, percent
-from costmodel.report.release.allowed import KIND_OF
-from costmodel.report.release.build import build
-from costmodel.report.release.documents import document, facts_of
-from costmodel.scenarios import open_case, scenario_names
-from costmodel.units import to_base
+from costmodel.core.units import to_base
+from costmodel.documents import deal_facts, facts, page, pdf
+from costmodel.documents.batch import Job, make, make_all, mark_of
+from costmodel.documents.editions.allowed import KIND_OF
+from costmodel.documents.editions.build import build
+from costmodel.documents.editions.documents import document, facts_of
+from costmodel.documents.kinds import KINDS, kind
+from costmodel.model.bought import as_bought
+from costmodel.model.evaluate import evaluate
+from costmodel.model.scenarios import open_case, scenario_names
+from costmodel.present import texts
+from costmodel.present.numbers import money, people, percent
+from costmodel.studies.factory.least_price import least_price, price_of_a_watt
+from costmodel.studies.negotiation.zone import trace_zone
 
 from .cases import DEMO, Inputs, demo, tiny
 
@@ -207,7 +208,7 @@ def test_what_could_change_it_is_the_model_run_with_the_end_of_the_range(read):
 
 
 def test_fees_of_every_currency_stand_in_the_terms():
-    from costmodel.report.kinds.deal_parts import terms_words
+    from costmodel.documents.kinds.deal_parts import terms_words
 
     fees = [{"amount": 1e6, "credited": 0.5, "currency": "EUR"}, {"amount": 2e5, "credited": 0.0, "currency": "USD"},
             {"amount": 3e5, "credited": 1.0, "currency": "USD"}]  # fmt: skip  (the last is taken off the upfront fee whole)
@@ -278,7 +279,7 @@ def test_the_memo_says_whether_both_can_meet_and_what_is_left_to_them(read):
 
 
 def test_the_picture_of_the_zone_has_its_lines_where_the_gains_are_nothing():
-    from costmodel.report import zone_picture
+    from costmodel.documents import zone_picture
 
     case = demo()
     told = deal_facts.zone(case, SimpleNamespace(zone=trace_zone(case), turns=[]))
@@ -344,9 +345,9 @@ def test_a_page_may_run_no_script_and_asks_for_nothing(documents, name):
     assert not re.findall(r'(?:src|href)="(?!#)[^"]+"', html)
     assert not re.search(r"url\(|@import|facts_file|/tmp/", html)
     assert len(html) < 250_000
-    pictures = re.findall(r"<svg.*?</svg>", html, re.S)
-    assert pictures
-    for picture in pictures:
+    svg_pictures = re.findall(r"<svg.*?</svg>", html, re.S)
+    assert svg_pictures
+    for picture in svg_pictures:
         says = unescape(re.search(r'role="img" aria-label="([^"]+)"', picture)[1])
         assert re.search(r"\d", says), says
         assert len(says) > 40, says
@@ -354,9 +355,9 @@ def test_a_page_may_run_no_script_and_asks_for_nothing(documents, name):
 
 
 def test_bars_are_as_long_as_their_figures():
-    from costmodel.report import pictures
+    from costmodel.documents import svg_pictures
 
-    svg = pictures.bars(["a", "b"], [("x", "#000", [1.0, 3.0]), ("y", "#111", [2.0, -1.5])], "EUR", "says")
+    svg = svg_pictures.bars(["a", "b"], [("x", "#000", [1.0, 3.0]), ("y", "#111", [2.0, -1.5])], "EUR", "says")
     rects = {
         title: (float(x), float(width))
         for x, width, title in re.findall(r'<rect x="([\d.]+)" y="[\d.]+" width="([\d.]+)"[^>]*><title>([^<]+)', svg)

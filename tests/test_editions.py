@@ -21,19 +21,19 @@ from click.testing import CliRunner
 from costmodel.case.addresses import map_inputs, numeric_inputs, replaced
 from costmodel.case.deal_records import Prospect
 from costmodel.case.load import load_case
-from costmodel.case.records import Evidence
 from costmodel.case.release_records import Confidential
+from costmodel.case.whole_case import Evidence
 from costmodel.command.main import main
-from costmodel.faults import InputFaults
-from costmodel.model import evaluate
-from costmodel.report import facts, page, pdf
-from costmodel.report.kinds import kind
-from costmodel.report.release import allowed, back, build, documents, marks
-from costmodel.report.release.back import gives_away, relations
-from costmodel.report.release.make import make_apart
-from costmodel.report.release.record import Widening, as_text, read_release
-from costmodel.units import to_base
-from costmodel.workbook.write import workbook_bytes
+from costmodel.core.faults import InputFaults
+from costmodel.core.units import to_base
+from costmodel.documents import facts, page, pdf
+from costmodel.documents.editions import allowed, back, build, closed_marks, documents
+from costmodel.documents.editions.back import gives_away, relations
+from costmodel.documents.editions.make import make_apart
+from costmodel.documents.editions.record import Widening, as_text, read_release
+from costmodel.documents.kinds import kind
+from costmodel.documents.workbook.write import workbook_bytes
+from costmodel.model.evaluate import evaluate
 
 from .cases import DEMO, demo
 
@@ -44,7 +44,7 @@ OWN_TEXT = "quietmoorhen"  # planted in words that only the licensor knows
 
 def own_inputs(case):
     """Every number that only the licensor knows, by address."""
-    return [address for address, *_ in numeric_inputs(case) if marks.is_closed(address, marks.LICENSOR)]
+    return [address for address, *_ in numeric_inputs(case) if closed_marks.is_closed(address, closed_marks.LICENSOR)]
 
 
 def changed(case, seed):
@@ -57,7 +57,9 @@ def changed(case, seed):
     rows = dict(list(rows.items())[draws.randrange(len(rows)) :])
     ways = {name: row for name, row in other.other_ways.items() if draws.random() < 0.7}
     ranges = {
-        name: dataclasses.replace(row, low=row.low * draws.uniform(0.5, 1)) if marks.is_closed(row.address, marks.LICENSOR) else row
+        name: dataclasses.replace(row, low=row.low * draws.uniform(0.5, 1))
+        if closed_marks.is_closed(row.address, closed_marks.LICENSOR)
+        else row
         for name, row in other.ranges.items()
     }
     closed = ("licensor", "negotiation", "prospects", "other_ways")
@@ -89,14 +91,14 @@ def told():
 
 def test_what_only_the_licensor_knows_moves_no_byte_of_an_outside_edition(told):
     case = demo()
-    view, first = marks.outside_view(case), files_of(told["licensee"])
+    view, first = closed_marks.outside_view(case), files_of(told["licensee"])
     assert len(own_inputs(case)) > 40
     gains = set()
     for seed in range(TIMES):
         other = changed(case, seed)
         # both editions are made from the view and the marks alone, so an equal view is an equal edition
-        assert marks.outside_view(other) == view
-        assert list(marks.outside_view(other).ranges) == list(view.ranges)
+        assert closed_marks.outside_view(other) == view
+        assert list(closed_marks.outside_view(other).ranges) == list(view.ranges)
         if seed % 25 == 0:
             assert evaluate(other).deal.licensor.gain not in gains  # inside, it does matter
             gains.add(evaluate(other).deal.licensor.gain)
@@ -124,7 +126,7 @@ def test_what_is_told_is_the_same_with_all_inputs_at_hand():
     """The view leaves out nothing that what is told hangs on: its figures are those of the whole case."""
     case = demo()
     parts = [part for part in facts.PARTS if part in {*allowed.parts_of("licensee"), "cost", "markets"}]
-    view = marks.outside_view(case)
+    view = closed_marks.outside_view(case)
     whole = facts.collect(case, evaluate(case), parts, DAY)
     assert facts.collect(view, evaluate(view), parts, DAY) == whole
 
@@ -481,7 +483,7 @@ def test_a_group_of_one_step_gives_the_cost_of_the_step_away():
 
 @pytest.mark.parametrize("edition", allowed.EDITIONS)
 def test_every_number_that_is_told_is_looked_through(told, edition):
-    looked_at = {name.partition(" [")[0] for name in back.told_numbers(demo(), edition, marks.marks_of(demo(), edition))}
+    looked_at = {name.partition(" [")[0] for name in back.told_numbers(demo(), edition, closed_marks.marks_of(demo(), edition))}
     numbers = {
         each.name for each in told[edition].figures
         if isinstance(each.value, float) or (isinstance(each.value, list) and any(isinstance(v, float) for v in each.value))

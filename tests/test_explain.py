@@ -7,15 +7,15 @@ import re
 import pytest
 from click.testing import CliRunner
 
-from costmodel.answers.least_price import least_price
 from costmodel.case.addresses import numeric_inputs, value_at
 from costmodel.case.changes import with_values
 from costmodel.command.main import main
-from costmodel.explain.page import page_html, shown_value, tree_data
-from costmodel.explain.tree import COST_OF_A_WATT, Node, explained
-from costmodel.faults import InputFaults
-from costmodel.model import evaluate, figures
-from costmodel.readings.cells import Cell, Sheet
+from costmodel.core.faults import InputFaults
+from costmodel.model.evaluate import evaluate, figures
+from costmodel.model.readings.cells import Cell, Sheet
+from costmodel.present.explain.explanation_page import page_html, shown_value, tree_data
+from costmodel.present.explain.tree import COST_OF_A_WATT, Node, explained
+from costmodel.studies.factory.least_price import least_price
 
 from .batch import batch
 from .cases import DEMO, demo, tiny

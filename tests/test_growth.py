@@ -6,17 +6,17 @@ import dataclasses
 import numpy as np
 import pytest
 
-from costmodel.answers.frozen import frozen
-from costmodel.answers.odd_figures import one_tool_drives
-from costmodel.answers.plant_size import sizes
 from costmodel.case.changes import with_values
-from costmodel.case.records import Case
 from costmodel.case.summary import oddities
-from costmodel.faults import InputFaults
-from costmodel.fields import Figure, walk
-from costmodel.ledger.equipment import equipment_value, pieces, systems_value
-from costmodel.line.line import compute_line
-from costmodel.model import evaluate_costs
+from costmodel.case.whole_case import Case
+from costmodel.core.faults import InputFaults
+from costmodel.core.fields import Figure, walk
+from costmodel.model.evaluate import evaluate_costs
+from costmodel.model.ledger.equipment import equipment_value, pieces, systems_value
+from costmodel.model.line.line import compute_line
+from costmodel.studies.factory.frozen import frozen
+from costmodel.studies.factory.odd_figures import one_tool_drives
+from costmodel.studies.factory.plant_size import sizes
 
 from .growing import growing, growing_inputs
 

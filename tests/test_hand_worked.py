@@ -7,13 +7,13 @@ from __future__ import annotations
 import pytest
 
 from costmodel.case.changes import with_values
-from costmodel.model import evaluate
+from costmodel.model.evaluate import evaluate
 
 from .cases import Inputs, pooled_inputs, tiny
 
 HOUR = 3600.0
 KWH = 3.6e6
-NM3 = 44.615033  # mol, as units.txt states it
+NM3 = 44.615033  # mol, as core/units.txt states it
 
 # 55,000 passes x 0.5 m2 = 27,500 m2; x 300 nm x 2.2 g/cm3 = 0.66 g/m2: 18.15 kg in the film; / 20 % = 90.75 kg fed;
 # x 32.117 / 28.085 kg of silane at 100 EUR/kg

@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import pytest
 
-from costmodel.answers.odd_figures import odd_figures
 from costmodel.case.changes import with_values
-from costmodel.model import evaluate
+from costmodel.model.evaluate import evaluate
+from costmodel.studies.factory.odd_figures import odd_figures
 
 from .batch import batch
 from .cases import pooled_inputs, tiny
 
 HOUR = 3600.0
-NM3 = 44.615033  # mol, as units.txt states it
+NM3 = 44.615033  # mol, as core/units.txt states it
 STEPS = ("cut", "coat", "press", "soak")
 
 # coat: 40,000 passes x 0.5 m2 x 0.66 g/m2 = 13.2 kg of silicon in the film, / 20 % = 66 kg fed

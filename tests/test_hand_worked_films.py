@@ -10,14 +10,14 @@ import pytest
 from costmodel.case.changes import with_values
 from costmodel.case.load import CONSTANTS
 from costmodel.case.summary import oddities
-from costmodel.ledger.films import film_balance
-from costmodel.model import evaluate
+from costmodel.model.evaluate import evaluate
+from costmodel.model.ledger.films import film_balance
 
 from .cases import Inputs, table, tiny
 from .refusals import faults
 from .terms import terms
 
-NM3 = 44.615033  # mol, as units.txt states it
+NM3 = 44.615033  # mol, as core/units.txt states it
 BASE = 40.0  # W initial, as in test_hand_worked.py: 1,000 W/m2 x 0.5 m2 x 80 % x 10 %
 CELLS = "id,edge_width [mm],lines_along,cell_count [1],dead_width [mm],busbar_width [mm]"
 

@@ -6,16 +6,16 @@ from __future__ import annotations
 
 import pytest
 
-from costmodel.answers.written_off import years
-from costmodel.ledger.depreciation import book_method, book_shares, tax_shares
-from costmodel.model import evaluate
-from costmodel.report import sentences
+from costmodel.model.evaluate import evaluate
+from costmodel.model.ledger.depreciation import book_method, book_shares, tax_shares
+from costmodel.present import cost_words
+from costmodel.studies.factory.written_off import years
 
 from .cases import DEMO
 from .refusals import faults
 from .terms import terms, terms_inputs
 
-NM3 = 44.615033  # mol, as units.txt states it
+NM3 = 44.615033  # mol, as core/units.txt states it
 YEAR, DAY = 31_536_000.0, 86_400.0
 
 
@@ -120,12 +120,12 @@ def test_all_equipment_is_written_off_year_by_year():
     assert sum(year.books for year in found) == near(0.9 * 1_410_000 + 30_000 + 29_000)
     assert sum(year.tax for year in found) == near(1_469_000)
     assert found[-1].number == 10
-    assert sentences.written_off(case, found).endswith("for tax it is more: EUR 309,000.")
+    assert cost_words.written_off(case, found).endswith("for tax it is more: EUR 309,000.")
 
 
 def test_what_is_paid_for_and_not_used_is_said():
     case = terms()
-    assert sentences.stock(case, evaluate(case)).endswith("EUR 30,500 a year is paid for what is not used.")  # 26,000 + 4,500
+    assert cost_words.stock(case, evaluate(case)).endswith("EUR 30,500 a year is paid for what is not used.")  # 26,000 + 4,500
 
 
 REFUSED = {

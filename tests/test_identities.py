@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
-from costmodel.case.records import Case, tables
-from costmodel.model import evaluate
+from costmodel.case.whole_case import Case, tables
+from costmodel.model.evaluate import evaluate
 
 from .batch import batch
 from .cases import demo, demo_line, pooled_inputs, tiny

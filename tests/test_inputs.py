@@ -7,7 +7,7 @@ import pytest
 
 from costmodel.case.fingerprint import fingerprint
 from costmodel.case.load import load_case
-from costmodel.model import evaluate, figures
+from costmodel.model.evaluate import evaluate, figures
 
 from .batch import batch_inputs
 from .cases import DOCUMENT, EVIDENCE, Inputs, column_name, tiny

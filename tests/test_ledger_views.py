@@ -5,17 +5,17 @@ import dataclasses
 import numpy as np
 import pytest
 
-from costmodel.answers.choices import differences, outcomes
-from costmodel.answers.evidence import leanings, share_by_kind
-from costmodel.answers.frozen import frozen
-from costmodel.answers.plant_size import fill_sizes, sizes
-from costmodel.bought import as_bought
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
-from costmodel.faults import InputFaults
-from costmodel.model import evaluate, evaluate_costs
-from costmodel.report import cost_tables, sentences
-from costmodel.report.numbers import money
+from costmodel.core.faults import InputFaults
+from costmodel.model.bought import as_bought
+from costmodel.model.evaluate import evaluate, evaluate_costs
+from costmodel.present import cost_tables, cost_words
+from costmodel.present.numbers import money
+from costmodel.studies.factory.choices import differences, outcomes
+from costmodel.studies.factory.evidence import leanings, share_by_kind
+from costmodel.studies.factory.frozen import frozen
+from costmodel.studies.factory.plant_size import fill_sizes, sizes
 
 from .cases import DEMO, Inputs, demo, table, tiny
 from .growing import growing
@@ -220,7 +220,7 @@ def test_choices_and_sizes_are_held_against_each_other_on_the_basis_of_the_targe
     totals = {outcome.title: outcome.results.ledger.total for outcome in found}
     first, second = sorted(totals, key=lambda title: totals[title].cost_per_m2)
     gap = totals[second].cost_per_m2 - totals[first].cost_per_m2
-    assert sentences.cheapest(found, "back_contact") == (
+    assert cost_words.cheapest(found, "back_contact") == (
         f"Of back contact, “{first}” makes the cheapest m2, at {money(totals[first].cost_per_m2, 'EUR')}; “{second}” costs "
         f"{money(gap, 'EUR')} more."
     )

@@ -8,9 +8,9 @@ import pytest
 from click.testing import CliRunner
 
 from costmodel.case.load import load_case
-from costmodel.checking import folder_faults
 from costmodel.command.main import main
-from costmodel.faults import InputFaults
+from costmodel.core.faults import InputFaults
+from costmodel.model.checking import folder_faults
 
 from .cases import DEMO, Inputs, column_name
 from .refusals import NUMBER, faults

@@ -7,24 +7,24 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from costmodel.answers.efficiencies import price_curve
 from costmodel.case.changes import with_values
 from costmodel.case.load import CONSTANTS, load_case
 from costmodel.case.market_records import Covering, Market
-from costmodel.case.records import Case
 from costmodel.case.summary import oddities
+from costmodel.case.whole_case import Case
 from costmodel.command.main import main
-from costmodel.faults import InputFaults
-from costmodel.fields import Number, declared
-from costmodel.market.break_even import break_even_efficiency
-from costmodel.market.energy import levelised_cost
-from costmodel.market.records import ANY_EFFICIENCY, AT_LEAST, AT_MOST, NO_EFFICIENCY, InMarket
-from costmodel.market.uses import discounted_years, module_use
-from costmodel.model import evaluate
-from costmodel.report import charts, market_words
-from costmodel.report.market_tables import alternatives_table, energy_table, market_details_table, market_table
-from costmodel.report.numbers import people
-from costmodel.units import to_base
+from costmodel.core.faults import InputFaults
+from costmodel.core.fields import Number, declared
+from costmodel.core.units import to_base
+from costmodel.model.evaluate import evaluate
+from costmodel.model.market.efficiency_break_even import break_even_efficiency
+from costmodel.model.market.energy import levelised_cost
+from costmodel.model.market.market_figures import ANY_EFFICIENCY, AT_LEAST, AT_MOST, NO_EFFICIENCY, InMarket
+from costmodel.model.market.uses import discounted_years, module_use
+from costmodel.present import charts, market_words
+from costmodel.present.market_tables import alternatives_table, energy_table, market_details_table, market_table
+from costmodel.present.numbers import people
+from costmodel.studies.factory.efficiencies import price_curve
 
 from .batch import COVERINGS, MARKETS
 from .cases import DEMO, FIELD, Inputs, demo, table, tiny

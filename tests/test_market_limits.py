@@ -10,13 +10,13 @@ import random
 import numpy as np
 import pytest
 
-from costmodel.answers.least_price import least_price, least_volume, price_of_a_watt
-from costmodel.answers.market_shares import large_plans, odd_prices, sale_prices
 from costmodel.case.changes import with_values
-from costmodel.case.records import Case
-from costmodel.model import evaluate, figures
-from costmodel.readings.quantities import wrong_units
-from costmodel.report import plan_words
+from costmodel.case.whole_case import Case
+from costmodel.model.evaluate import evaluate, figures
+from costmodel.model.readings.quantities import wrong_units
+from costmodel.present import plan_words
+from costmodel.studies.factory.least_price import least_price, least_volume, price_of_a_watt
+from costmodel.studies.factory.market_shares import large_plans, odd_prices, sale_prices
 
 from .cases import demo, table
 from .plans import limited, limited_inputs, planned

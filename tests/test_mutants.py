@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from costmodel.case.load import load_case
-from costmodel.case.records import Case, rows_of, tables
-from costmodel.faults import InputFaults
-from costmodel.model import evaluate, figures
+from costmodel.case.whole_case import Case, rows_of, tables
+from costmodel.core.faults import InputFaults
+from costmodel.model.evaluate import evaluate, figures
 
 from .cases import DEMO, FIELD
 from .mutants import BENIGN, HARMFUL, Mutant, mutants

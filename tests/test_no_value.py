@@ -12,28 +12,28 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from costmodel.answers import least_price as answers
 from costmodel.case.changes import with_values
 from costmodel.command.main import main
-from costmodel.deal.yardsticks import profit_share, turnover_factor
-from costmodel.explain.tree import explained
-from costmodel.fields import STATUS, Figure, declared
-from costmodel.ledger.sampling import sample_size
-from costmodel.market.break_even import break_even_efficiency
-from costmodel.model import STAGES, evaluate, figures, reasons
-from costmodel.operations import valid_if
-from costmodel.plan.finance import debt_year
-from costmodel.plan.worth import mirr, payback, quarters_below, recovered_share
-from costmodel.report import plan_words, study_charts, study_tables, study_words
-from costmodel.study.axes import parse_axis
-from costmodel.study.many import Wanted, wanted_figures
-from costmodel.study.risk import Run, chance, reasons_of, spread
-from costmodel.study.solve import solve
-from costmodel.study.sweep import sweep
-from costmodel.study.tornado import Bar, tornado
-from costmodel.study.waterfall import waterfall
-from costmodel.units import unit as unit_of
-from costmodel.workbook.write import workbook_bytes
+from costmodel.core.fields import STATUS, Figure, declared
+from costmodel.core.operations import valid_if
+from costmodel.core.units import unit as unit_of
+from costmodel.documents.workbook.write import workbook_bytes
+from costmodel.model.deal.yardsticks import profit_share, turnover_factor
+from costmodel.model.evaluate import STAGES, evaluate, figures, reasons
+from costmodel.model.ledger.sampling import sample_size
+from costmodel.model.market.efficiency_break_even import break_even_efficiency
+from costmodel.model.plan.finance import debt_year
+from costmodel.model.plan.worth import mirr, payback, quarters_below, recovered_share
+from costmodel.present import plan_words, study_charts, study_tables, study_words
+from costmodel.present.explain.tree import explained
+from costmodel.studies.axes import parse_axis
+from costmodel.studies.factory import least_price as answers
+from costmodel.studies.many import Wanted, wanted_figures
+from costmodel.studies.risk import Run, chance, reasons_of, spread
+from costmodel.studies.solve import solve
+from costmodel.studies.sweep import sweep
+from costmodel.studies.tornado import Bar, tornado
+from costmodel.studies.waterfall import waterfall
 
 from .batch import batch
 from .cases import DEMO, FIELD, demo, tiny
@@ -347,7 +347,7 @@ def test_a_root_that_is_not_there_has_a_status_with_the_reason():
 
 def records():
     """Every record of figures."""
-    modules = [importlib.import_module(f"costmodel.{stage}.records") for stage in STAGES]
+    modules = [importlib.import_module(f"costmodel.model.{stage}.{stage}_figures") for stage in STAGES]
     return [kind for module in modules for _, kind in inspect.getmembers(module, dataclasses.is_dataclass)
             if kind.__module__ == module.__name__]  # fmt: skip
 

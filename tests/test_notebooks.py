@@ -1,6 +1,6 @@
 """Notebooks run from top to bottom, in any order after that, and offline; in JupyterLab they show what the package says."""
 
-from costmodel import lean_imports  # noqa: F401, I001  (first: see there)
+from costmodel.core import lean_imports  # noqa: F401, I001  (first: see there)
 
 import re
 import shutil
@@ -12,15 +12,15 @@ import nbformat
 import pytest
 from nbclient import NotebookClient
 
-from costmodel.answers.least_price import least_price
+from costmodel.studies.factory.least_price import least_price
 from costmodel.case.begin import begin_case
 from costmodel.case.changes import with_values
 from costmodel.case.load import load_case
-from costmodel.model import evaluate
-from costmodel.negotiation.overview import overview
-from costmodel.report import deal_words, plan_words, sentences
-from costmodel.report.charts import stack_values
-from costmodel.units import to_base
+from costmodel.model.evaluate import evaluate
+from costmodel.studies.negotiation.overview import overview
+from costmodel.present import deal_words, plan_words, cost_words
+from costmodel.present.charts import stack_values
+from costmodel.core.units import to_base
 
 from .cases import FIELD, ROOT, demo
 from .lab import LATE, Notebook, running_lab
@@ -37,7 +37,7 @@ _socket.socket.connect = _only_at_home
 
 
 def headline(case):
-    return sentences.headline(case, evaluate(case))
+    return cost_words.headline(case, evaluate(case))
 
 
 def price_needed(case):
@@ -63,10 +63,10 @@ def expected_words(name, folder):
 
 
 def sentences_of_risk(case):
-    from costmodel.bought import as_bought
-    from costmodel.report import study_words
-    from costmodel.study.many import wanted_figures
-    from costmodel.study.risk import run_risk, spread
+    from costmodel.model.bought import as_bought
+    from costmodel.present import study_words
+    from costmodel.studies.many import wanted_figures
+    from costmodel.studies.risk import run_risk, spread
 
     cost, plant = "ledger.total.cost_per_stabilised_watt", as_bought(case)
     run = run_risk(plant, [cost], 10_000, 0)

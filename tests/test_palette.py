@@ -6,8 +6,8 @@ import re
 import numpy as np
 import pytest
 
-from costmodel.ledger.records import KINDS_OF_COST
-from costmodel.report.palette import COLOURS, LINES, STATES
+from costmodel.model.ledger.ledger_figures import KINDS_OF_COST
+from costmodel.present.palette import COLOURS, LINES, STATES
 
 from .cases import ROOT
 

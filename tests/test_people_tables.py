@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from costmodel.model import evaluate
-from costmodel.report.people_tables import metals_table, people_table
+from costmodel.model.evaluate import evaluate
+from costmodel.present.people_tables import metals_table, people_table
 
 from .cases import Inputs, tiny
 

@@ -15,22 +15,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from costmodel.answers.least_price import least_price, least_volume, price_of_a_watt
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.case.plan_records import Escalation, Learning
-from costmodel.faults import InputFaults
-from costmodel.fields import declared
-from costmodel.ledger.records import NO_LOSS
-from costmodel.model import evaluate
-from costmodel.operations import irr, irr_count
-from costmodel.plan.finance import in_holiday, repaid_share
-from costmodel.plan.operation import CASH_CATEGORIES
-from costmodel.plan.timing import running
-from costmodel.plan.volume import learning_exponent, learnt_volume
-from costmodel.plan.worth import mirr, nominal, npv
-from costmodel.rates_of_return import rates_inside, rates_of_return
-from costmodel.report import plan_words
+from costmodel.core.faults import InputFaults
+from costmodel.core.fields import declared
+from costmodel.core.operations import irr, irr_count
+from costmodel.core.rates_of_return import rates_inside, rates_of_return
+from costmodel.model.evaluate import evaluate
+from costmodel.model.ledger.ledger_figures import NO_LOSS
+from costmodel.model.plan.finance import in_holiday, repaid_share
+from costmodel.model.plan.operation import CASH_CATEGORIES
+from costmodel.model.plan.timing import running
+from costmodel.model.plan.volume import learning_exponent, learnt_volume
+from costmodel.model.plan.worth import mirr, nominal, npv
+from costmodel.present import plan_words
+from costmodel.studies.factory.least_price import least_price, least_volume, price_of_a_watt
 
 from .cases import demo, tiny
 from .plans import enlarged, plan_inputs, planned

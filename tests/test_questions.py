@@ -6,14 +6,14 @@ import shutil
 import pytest
 from click.testing import CliRunner
 
-from costmodel.answers.break_even import break_even
-from costmodel.answers.choices import outcomes
-from costmodel.answers.yield_points import yield_points
 from costmodel.case.changes import with_values
-from costmodel.case.records import tables
+from costmodel.case.whole_case import tables
 from costmodel.command.main import main
-from costmodel.model import evaluate
-from costmodel.report.numbers import money, people
+from costmodel.model.evaluate import evaluate
+from costmodel.present.numbers import money, people
+from costmodel.studies.factory.choice_break_even import break_even
+from costmodel.studies.factory.choices import outcomes
+from costmodel.studies.factory.yield_points import yield_points
 
 from .cases import DEMO, FIELD, demo
 

@@ -10,16 +10,16 @@ import numpy as np
 import pint
 import pytest
 
-from costmodel import operations, units
-from costmodel.bought import as_bought
 from costmodel.case.addresses import input_at, numeric_inputs
 from costmodel.case.changes import with_values
-from costmodel.case.records import Case
-from costmodel.faults import InputFaults
-from costmodel.ledger import ledger
-from costmodel.model import evaluate, figures
-from costmodel.readings.cells import Cell, NotAnOperation, Sheet, read_as_cells
-from costmodel.readings.quantities import WrongUnit, evaluate_with_units, wrong_units
+from costmodel.case.whole_case import Case
+from costmodel.core import operations, units
+from costmodel.core.faults import InputFaults
+from costmodel.model.bought import as_bought
+from costmodel.model.evaluate import evaluate, figures
+from costmodel.model.ledger import ledger
+from costmodel.model.readings.cells import Cell, NotAnOperation, Sheet, read_as_cells
+from costmodel.model.readings.quantities import WrongUnit, evaluate_with_units, wrong_units
 
 from .batch import batch
 from .cases import demo, tiny

@@ -4,13 +4,14 @@ import re
 
 import pytest
 
-from costmodel import whole_files
 from costmodel.case.fingerprint import fingerprint
-from costmodel.faults import InputFaults
-from costmodel.model import evaluate
-from costmodel.report import market_words, page, sentences, texts
-from costmodel.report.bundle import build_bundle
-from costmodel.report.charts import stack_values
+from costmodel.core import whole_files
+from costmodel.core.faults import InputFaults
+from costmodel.documents import page
+from costmodel.documents.bundle import build_bundle
+from costmodel.model.evaluate import evaluate
+from costmodel.present import cost_words, market_words, texts
+from costmodel.present.charts import stack_values
 
 from .cases import demo
 
@@ -27,7 +28,7 @@ def test_the_report_says_the_headline_fingerprint_version_date_and_cautions(repo
     from costmodel import __version__
 
     text, case = report.read_text(encoding="utf-8"), demo()
-    assert sentences.headline(case, evaluate(case)) in text
+    assert cost_words.headline(case, evaluate(case)) in text
     assert market_words.where_it_sells(case, evaluate(case)) in text
     for words in market_words.market_by_market(case, evaluate(case)):
         assert escape(words) in text
@@ -92,7 +93,7 @@ def test_blocks_are_plain_data_and_the_matrix_adds_up_as_printed():
 
 
 def test_a_case_with_faults_makes_no_report(tmp_path):
-    from costmodel.scenarios import open_case
+    from costmodel.model.scenarios import open_case
 
     with pytest.raises(InputFaults, match="no such folder"):
         open_case(tmp_path / "none")

@@ -11,7 +11,6 @@ from click.testing import CliRunner
 from scipy.special import betaincinv
 from scipy.stats import kendalltau, spearmanr
 
-from costmodel.bought import as_bought
 from costmodel.case.addresses import replaced
 from costmodel.case.changes import with_values
 from costmodel.case.fingerprint import fingerprint
@@ -19,11 +18,12 @@ from costmodel.case.load import load_case
 from costmodel.case.range_records import Correlation
 from costmodel.case.uncertain import drivers
 from costmodel.command.main import main
-from costmodel.model import evaluate, figures
-from costmodel.study.distributions import LOW_SCORE, lognormal, normal, of_range, pert, triangular, uniform
-from costmodel.study.draws import Draws
-from costmodel.study.risk import chance, exceedance, parse_target, run_risk, spread
-from costmodel.study.variance import rank, variance_shares
+from costmodel.model.bought import as_bought
+from costmodel.model.evaluate import evaluate, figures
+from costmodel.studies.distributions import LOW_SCORE, lognormal, normal, of_range, pert, triangular, uniform
+from costmodel.studies.draws import Draws
+from costmodel.studies.risk import chance, exceedance, parse_target, run_risk, spread
+from costmodel.studies.variance import rank, variance_shares
 
 from .cases import DEMO, Inputs, demo, in_one_draw, table, tiny, write_table
 from .refusals import faults
@@ -448,7 +448,7 @@ def test_resizing_is_another_risk():
 
 
 def test_ctrl_c_keeps_what_is_finished_and_says_how_to_go_on(tmp_path, monkeypatch):
-    from costmodel.study import risk
+    from costmodel.studies import risk
 
     whole = run("risk", DEMO, "--draws", "100", "--json")
     make = Draws.values

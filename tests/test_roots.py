@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from costmodel.roots import first, jumps, narrow, profile, profiles, reach, scan_of
+from costmodel.core.roots import first, jumps, narrow, profile, profiles, reach, scan_of
 
 GRID = np.linspace(0.0, 10.0, 41)  # steps of a quarter
 

@@ -12,13 +12,13 @@ from click.testing import CliRunner
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from costmodel import scenarios
 from costmodel.case.addresses import numeric_inputs, value_at
 from costmodel.case.differences import same_inputs
 from costmodel.command.main import main
-from costmodel.faults import InputFaults
-from costmodel.scenarios import open_case, read_scenario, save_scenario
-from costmodel.units import to_base
+from costmodel.core.faults import InputFaults
+from costmodel.core.units import to_base
+from costmodel.model import scenarios
+from costmodel.model.scenarios import open_case, read_scenario, save_scenario
 
 from .cases import DEMO, Inputs, tiny
 from .refusals import faults

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from costmodel.case.changes import with_values
-from costmodel.case.records import Case
-from costmodel.line.records import Line
-from costmodel.model import evaluate
+from costmodel.case.whole_case import Case
+from costmodel.model.evaluate import evaluate
+from costmodel.model.line.line_figures import Line
 
 from .cases import demo, pooled_inputs, tiny
 from .simulation import HOUR, Run, half_width, simulate

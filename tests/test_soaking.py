@@ -12,18 +12,18 @@ from math import exp, pi, sqrt
 import numpy as np
 import pytest
 
-from costmodel.answers.averaging import running_means
-from costmodel.answers.odd_figures import soaked_too_few
 from costmodel.case.changes import with_values
 from costmodel.case.load import load_case
-from costmodel.case.records import Case
-from costmodel.ledger.sampling import LOOKED_AT, least_half_width, lot_error, sample_size
-from costmodel.ledger.soaking import expected_shortfall
-from costmodel.line.seasons import stays
-from costmodel.line.soaking import intervals
-from costmodel.model import evaluate
-from costmodel.operations import normal_quantile, student_t_quantile
-from costmodel.report import soaking_words
+from costmodel.case.whole_case import Case
+from costmodel.core.operations import normal_quantile, student_t_quantile
+from costmodel.model.evaluate import evaluate
+from costmodel.model.ledger.sampling import LOOKED_AT, least_half_width, lot_error, sample_size
+from costmodel.model.ledger.soaking_costs import expected_shortfall
+from costmodel.model.line.seasons import stays
+from costmodel.model.line.soaking import intervals
+from costmodel.present import soaking_words
+from costmodel.studies.factory.averaging import running_means
+from costmodel.studies.factory.odd_figures import soaked_too_few
 
 from .batch import batch, batch_inputs
 from .cases import FIELD, demo

@@ -13,22 +13,22 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from costmodel.bought import as_bought
 from costmodel.case.changes import with_values
 from costmodel.command.main import main
-from costmodel.faults import InputFaults
-from costmodel.model import evaluate, figures
-from costmodel.readings.recording import Recording
-from costmodel.scenarios import open_case
-from costmodel.study import solve as solving
-from costmodel.study.axes import parse_axis
-from costmodel.study.draws import Draws
-from costmodel.study.many import CHUNK, figures_of, wanted_figures
-from costmodel.study.shapley import shapley
-from costmodel.study.solve import bracket_of, solve
-from costmodel.study.sweep import sweep
-from costmodel.study.tornado import tornado
-from costmodel.study.waterfall import STRUCTURE, waterfall
+from costmodel.core.faults import InputFaults
+from costmodel.model.bought import as_bought
+from costmodel.model.evaluate import evaluate, figures
+from costmodel.model.readings.recording import Recording
+from costmodel.model.scenarios import open_case
+from costmodel.studies import solve as solving
+from costmodel.studies.axes import parse_axis
+from costmodel.studies.draws import Draws
+from costmodel.studies.many import CHUNK, figures_of, wanted_figures
+from costmodel.studies.shapley import shapley
+from costmodel.studies.solve import bracket_of, solve
+from costmodel.studies.sweep import sweep
+from costmodel.studies.tornado import tornado
+from costmodel.studies.waterfall import STRUCTURE, waterfall
 
 from .cases import DEMO, FIELD, Inputs, demo, in_one_draw, tiny
 from .refusals import faults

@@ -10,7 +10,7 @@ from costmodel.case.dictionary import as_markdown, entries
 from costmodel.case.files import read_table
 from costmodel.case.summary import oddities, old_rows, without_range
 from costmodel.command.main import main
-from costmodel.units import unit
+from costmodel.core.units import unit
 
 from .cases import DEMO, ROOT, demo
 

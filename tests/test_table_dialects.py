@@ -12,9 +12,9 @@ import pytest
 
 from costmodel.case.fingerprint import fingerprint
 from costmodel.case.load import load_case
-from costmodel.case.records import tables
-from costmodel.model import evaluate, figures
-from costmodel.units import same_kind, to_base
+from costmodel.case.whole_case import tables
+from costmodel.core.units import same_kind, to_base
+from costmodel.model.evaluate import evaluate, figures
 
 from .cases import DEMO, FIELD, Inputs, column_name, demo, tiny, write_table
 from .refusals import faults

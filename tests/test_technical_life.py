@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from costmodel.case.changes import with_values
-from costmodel.case.records import Case
-from costmodel.model import evaluate
+from costmodel.case.whole_case import Case
+from costmodel.model.evaluate import evaluate
 
 from .cases import demo, table
 from .plan_laws import violated_by_plan

@@ -8,27 +8,27 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from costmodel.bought import as_bought
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.case.differences import same_inputs
 from costmodel.case.load import load_case
-from costmodel.case.records import Case, tables
-from costmodel.faults import InputFaults
-from costmodel.ledger.ledger import compute_ledger
-from costmodel.line.line import compute_line
-from costmodel.market.market import compute_market
-from costmodel.model import evaluate
-from costmodel.negotiation.concessions import concessions
-from costmodel.negotiation.outline import GRID, _crossing, quick_outline
-from costmodel.negotiation.sides import Sides, terms
-from costmodel.negotiation.zone import trace_zone
-from costmodel.report import deal_tables, deal_words, plan_words, sentences
-from costmodel.report.charts import stack_values
-from costmodel.report.side_by_side import both_sides
-from costmodel.scenarios import open_case, read_scenario
-from costmodel.study.tornado import tornado
-from costmodel.units import to_base
+from costmodel.case.whole_case import Case, tables
+from costmodel.core.faults import InputFaults
+from costmodel.core.units import to_base
+from costmodel.model.bought import as_bought
+from costmodel.model.evaluate import evaluate
+from costmodel.model.ledger.ledger import compute_ledger
+from costmodel.model.line.line import compute_line
+from costmodel.model.market.market import compute_market
+from costmodel.model.scenarios import open_case, read_scenario
+from costmodel.present import cost_words, deal_tables, deal_words, plan_words
+from costmodel.present.charts import stack_values
+from costmodel.present.side_by_side import both_sides
+from costmodel.studies.negotiation.concessions import concessions
+from costmodel.studies.negotiation.outline import GRID, _crossing, quick_outline
+from costmodel.studies.negotiation.sides import Sides, terms
+from costmodel.studies.negotiation.zone import trace_zone
+from costmodel.studies.tornado import tornado
 from costmodel.workbench import views
 from costmodel.workbench.panel import Panel
 
@@ -56,7 +56,7 @@ def test_moving_a_slider_gives_the_figures_of_the_package():
     assert panel.results.ledger.total.cost == expected.ledger.total.cost
     for row, values in zip(drawn(panel), stack_values(expected).values()):
         assert row == list(values.values())
-    assert sentences.headline(case, expected) in panel.words.value
+    assert cost_words.headline(case, expected) in panel.words.value
     assert panel.controls[YIELD].typed.value == "95.0"
 
 

@@ -11,21 +11,21 @@ import pytest
 import yaml
 from click.testing import CliRunner
 
-from costmodel import operations
 from costmodel.case.addresses import numeric_inputs
 from costmodel.command.main import main
-from costmodel.explain.tree import explained
-from costmodel.faults import InputFaults
-from costmodel.model import evaluate, figures
-from costmodel.readings.cells import Cell, Sheet, read_as_cells
-from costmodel.scenarios import open_case
-from costmodel.workbook import book as book_module
-from costmodel.workbook.cover_sheet import HEADLINES
-from costmodel.workbook.formulas import FUNCTIONS, RATES, Formulas, NoFormula
-from costmodel.workbook.layout import CHECKS, HELPERS, INPUTS, VALUE, input_rows
-from costmodel.workbook.names import cell_names
-from costmodel.workbook.read import read_changes
-from costmodel.workbook.write import workbook_bytes
+from costmodel.core import operations
+from costmodel.core.faults import InputFaults
+from costmodel.documents.workbook import book as book_module
+from costmodel.documents.workbook.cover_sheet import HEADLINES
+from costmodel.documents.workbook.formulas import FUNCTIONS, RATES, Formulas, NoFormula
+from costmodel.documents.workbook.layout import CHECKS, HELPERS, INPUTS, VALUE, input_rows
+from costmodel.documents.workbook.names import cell_names
+from costmodel.documents.workbook.read import read_changes
+from costmodel.documents.workbook.write import workbook_bytes
+from costmodel.model.evaluate import evaluate, figures
+from costmodel.model.readings.cells import Cell, Sheet, read_as_cells
+from costmodel.model.scenarios import open_case
+from costmodel.present.explain.tree import explained
 
 from .batch import batch
 from .cases import Inputs, demo, tiny

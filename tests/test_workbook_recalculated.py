@@ -11,23 +11,23 @@ import numpy as np
 import pytest
 import xlsxwriter
 
-from costmodel import operations
 from costmodel.case.addresses import input_at, numeric_inputs, value_at
 from costmodel.case.changes import with_values
 from costmodel.case.load import load_case
-from costmodel.case.records import Case
-from costmodel.explain.tree import explained
-from costmodel.faults import InputFaults
-from costmodel.model import Results, evaluate, figures
-from costmodel.readings.cells import Cell, Sheet, read_as_cells
-from costmodel.units import to_base
-from costmodel.workbook.formulas import Formulas
-from costmodel.workbook.inputs_sheet import stated
-from costmodel.workbook.layout import CHECKS, COVER, INPUTS, RETURNS
-from costmodel.workbook.names import cell_names
-from costmodel.workbook.rates import COUNT, RATE, RateSheet, rate_cell
-from costmodel.workbook.read import read_changes
-from costmodel.workbook.write import workbook_bytes
+from costmodel.case.whole_case import Case
+from costmodel.core import operations
+from costmodel.core.faults import InputFaults
+from costmodel.core.units import to_base
+from costmodel.documents.workbook.formulas import Formulas
+from costmodel.documents.workbook.inputs_sheet import stated
+from costmodel.documents.workbook.layout import CHECKS, COVER, INPUTS, RETURNS
+from costmodel.documents.workbook.names import cell_names
+from costmodel.documents.workbook.rates import COUNT, RATE, RateSheet, rate_cell
+from costmodel.documents.workbook.read import read_changes
+from costmodel.documents.workbook.write import workbook_bytes
+from costmodel.model.evaluate import Results, evaluate, figures
+from costmodel.model.readings.cells import Cell, Sheet, read_as_cells
+from costmodel.present.explain.tree import explained
 
 from .batch import batch
 from .cases import FIELD, Inputs, demo, tiny

@@ -6,11 +6,11 @@ import dataclasses
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-from ..faults import nearest
-from ..fields import Number, Text, declared, unit_of, walk
-from ..operations import Value
+from ..core.faults import nearest
+from ..core.fields import Number, Text, declared, unit_of, walk
+from ..core.operations import Value
 from .line_records import Constants
-from .records import Case, rows_of, tables
+from .whole_case import Case, rows_of, tables
 
 
 class BadAddress(ValueError):

@@ -18,10 +18,10 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from ..faults import Fault, InputFaults, nearest
+from ..core.faults import Fault, InputFaults, nearest
 from .files import document_faults, is_like_a_table, read_table, read_yaml
-from .records import tables
 from .rows import Rows, read_rows
+from .whole_case import tables
 
 FOLDER = "alternatives"
 

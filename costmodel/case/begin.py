@@ -12,7 +12,7 @@ import yaml
 
 from .demo import demo_folder
 from .dictionary import Entry, entries
-from .records import tables
+from .whole_case import tables
 
 # the one row of each table of a bare case, named as the examples of other tables name it
 FIRST_ROWS = {

@@ -8,14 +8,14 @@ from typing import Any
 
 import numpy as np
 
-from ..faults import Fault, InputFaults
-from ..fields import Number, Text, declared, unit_of
-from ..operations import Value
+from ..core.faults import Fault, InputFaults
+from ..core.fields import Number, Text, declared, unit_of
+from ..core.operations import Value
 from .addresses import BadAddress, allowed_units, input_at, replaced
-from .checks.frame import Unread, where_read
+from .checks.frame_checks import Unread, where_read
 from .consistency import check_consistency
-from .records import Case, Evidence, tables
 from .values import BadValue, check_number, check_text, parse_value
+from .whole_case import Case, Evidence, tables
 
 
 def with_values(case: Case, values: Mapping[str, Value], origin: str = "changes") -> Case:

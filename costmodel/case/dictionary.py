@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ..fields import Number, Text, declared, or_else
-from .records import Evidence, tables
+from ..core.fields import Number, Text, declared, or_else
 from .values import allowed_range
+from .whole_case import Evidence, tables
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ..fields import Number, Text, declared, unit_of
-from ..operations import Value
-from ..units import same_kind
-from .records import Case, Evidence, rows_of, tables
+from ..core.fields import Number, Text, declared, unit_of
+from ..core.operations import Value
+from ..core.units import same_kind
+from .whole_case import Case, Evidence, rows_of, tables
 
 SAME = 1e-12  # relative; the digits that a fingerprint looks at, so that another unit in a header is no difference
 

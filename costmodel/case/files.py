@@ -16,7 +16,7 @@ from typing import Any
 import yaml
 from pydantic import ValidationError
 
-from ..faults import Fault, InputFaults, nearest
+from ..core.faults import Fault, InputFaults, nearest
 from .dialects import NARROW_SPACES, SEPARATORS, Undecodable, decimal_sign, decoded, refused_number, separators_in
 
 _HEADER = re.compile(r"\s*([^\[\]]+?)\s*(?:\[\s*([^\[\]]*?)\s*\])?\s*")

@@ -6,7 +6,7 @@ import dataclasses
 import hashlib
 import json
 
-from .records import Case, rows_of, tables
+from .whole_case import Case, rows_of, tables
 
 
 def fingerprint(case: Case) -> str:

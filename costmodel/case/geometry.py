@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..operations import Value
+from ..core.operations import Value
 from .line_records import Cells
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import YEAR, choice, number, reference, share, text, unit_text, year_text
-from ..operations import Value
+from ..core.fields import YEAR, choice, number, reference, share, text, unit_text, year_text
+from ..core.operations import Value
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,19 +10,19 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from ..faults import Fault, InputFaults, nearest
-from ..fields import YEAR, or_else
-from ..units import CURRENCY
+from ..core.faults import Fault, InputFaults, nearest
+from ..core.fields import YEAR, or_else
+from ..core.units import CURRENCY
 from .alternatives import Choice, apply_choice, chosen, ids_in_choices, use_in
 from .changes import apply_written, changes_at_fault
-from .checks.references import referring
+from .checks.references_checks import referring
 from .consistency import check_consistency
 from .files import document_faults, is_like_a_table, make_table, read_table, read_yaml
 from .line_records import Constants
 from .measurements import FOLDER, read_measurements
-from .records import Case, Table, tables
 from .rows import Rows, read_rows, read_section, record_of
 from .tables_xlsx import WORKBOOK, Grid, read_workbook, sheet_place
+from .whole_case import Case, Table, tables
 
 # molar masses: check value M04; see the docstring of Constants
 CONSTANTS = Constants(

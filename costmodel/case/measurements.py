@@ -5,15 +5,15 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from ..faults import Fault, nearest
-from ..fields import Number
-from ..units import UnitError, same_kind, to_base
+from ..core.faults import Fault, nearest
+from ..core.fields import Number
+from ..core.units import UnitError, same_kind, to_base
 from .addresses import BadAddress, allowed_units, input_at
-from .checks.frame import where_read
+from .checks.frame_checks import where_read
 from .files import TextTable, read_table
 from .range_records import Sample
-from .records import Case
 from .values import BadValue, check_number, parse_cell
+from .whole_case import Case
 
 FOLDER = "measurements"
 _FILE = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_.-]*\.csv")

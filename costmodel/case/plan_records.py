@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import YEAR, choice, count_text, number, reference, share, text, unit_text
-from ..operations import Value
+from ..core.fields import YEAR, choice, count_text, number, reference, share, text, unit_text
+from ..core.operations import Value
 
 UNLIMITED = "unlimited"  # stands in sales.csv for a buyer whom no row of markets.csv limits
 

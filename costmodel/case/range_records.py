@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import choice, number, reference, share, text, unit_text
-from ..operations import Value
+from ..core.fields import choice, number, reference, share, text, unit_text
+from ..core.operations import Value
 
 BEFORE, AFTER = "before_purchase", "after_purchase"
 

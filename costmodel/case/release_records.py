@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..fields import choice, text
+from ..core.fields import choice, text
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,12 +8,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from ..faults import Fault, nearest
-from ..fields import Number, Text, declared, unit_of
-from ..units import UnitError, to_base
+from ..core.faults import Fault, nearest
+from ..core.fields import Number, Text, declared, unit_of
+from ..core.units import UnitError, to_base
 from .files import Plain, TextTable
-from .records import Evidence, Table
 from .values import BadValue, check_number, check_text, parse_cell, parse_value
+from .whole_case import Evidence, Table
 
 IDENTIFIER = re.compile(r"[a-z][a-z0-9_]*")
 

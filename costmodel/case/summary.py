@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 from .addresses import numeric_inputs
 from .geometry import share_of_cells
-from .records import Case, tables
+from .whole_case import Case, tables
 
 OLD = timedelta(days=365)
 NEWCOMER = 1 / 3  # of a market: more is odd for a plant that is new to it; common practice

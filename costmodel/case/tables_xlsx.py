@@ -12,7 +12,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-from ..faults import Fault, InputFaults
+from ..core.faults import Fault, InputFaults
 from .files import MOST_ROWS, Plain, Refused, read_bytes
 
 WORKBOOK = "tables.xlsx"

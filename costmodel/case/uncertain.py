@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .records import Case
+from .whole_case import Case
 
 _LEAST_EIGENVALUE = 1e-9
 

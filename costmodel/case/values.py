@@ -8,10 +8,10 @@ import re
 
 import numpy as np
 
-from ..faults import nearest
-from ..fields import Number, Text
-from ..operations import Value
-from ..units import UnitError, same_kind, to_base, unit
+from ..core.faults import nearest
+from ..core.fields import Number, Text
+from ..core.operations import Value
+from ..core.units import UnitError, same_kind, to_base, unit
 from .dialects import without_digit_groups
 
 _YEAR = re.compile(r"(19[89]|20[0-9])[0-9]")
@@ -82,7 +82,7 @@ def allowed_range(declared: Number, shown_in: str) -> str:
     """The range of an input in words, in the given unit.
 
     >>> from costmodel.case.line_records import Step
-    >>> from costmodel.fields import declared
+    >>> from costmodel.core.fields import declared
     >>> allowed_range(declared(Step)["rework_share"], "%")
     'a number from 0 to 100 [%]'
     """

@@ -20,7 +20,7 @@ def add_cost_commands(main: click.Group) -> None:
 @as_program
 def cost(asked: Asked, style: str) -> None:
     """What a module costs, by step and by kind."""
-    from ..report import cost_tables, people_tables, sentences
+    from ..present import cost_tables, cost_words, people_tables
     from .printing import show_figures, show_lines, show_table
 
     case, results = asked.evaluate()
@@ -30,11 +30,11 @@ def cost(asked: Asked, style: str) -> None:
     show_lines(
         [
             case.title,
-            sentences.headline(case, results),
-            sentences.dearest(case, results),
-            sentences.losses(case, results),
-            sentences.idle(case, results),
-            sentences.not_in_it(case),
+            cost_words.headline(case, results),
+            cost_words.dearest(case, results),
+            cost_words.losses(case, results),
+            cost_words.idle(case, results),
+            cost_words.not_in_it(case),
         ]
     )
     show_table(cost_tables.basis_table(case, results))
@@ -47,11 +47,11 @@ def cost(asked: Asked, style: str) -> None:
 @for_a_case
 def ownership(asked: Asked) -> None:
     """Cost of ownership of each tool, by its parts."""
-    from ..report import cost_tables, sentences
+    from ..present import cost_tables, cost_words
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
-    show_lines([case.title, sentences.owned(case, results), sentences.idle(case, results)])
+    show_lines([case.title, cost_words.owned(case, results), cost_words.idle(case, results)])
     show_table(cost_tables.ownership_table(case, results))
 
 
@@ -65,15 +65,15 @@ def ownership(asked: Asked) -> None:
 )
 def size(asked: Asked, low: float, high: float) -> None:
     """Cost against the size of the plant, and where tools are full."""
-    from ..answers.plant_size import sizes
-    from ..report import cost_tables, sentences
+    from ..present import cost_tables, cost_words
+    from ..studies.factory.plant_size import sizes
     from .printing import show_lines, show_table
 
     if not low < high:
         refuse(f"--low and --high: found {low:.4g} and {high:.4g}; allowed: low below high")
     case = asked.open()
     found = sizes(case, low, high)
-    show_lines([case.title, sentences.size(case, found)])
+    show_lines([case.title, cost_words.size(case, found)])
     show_table(cost_tables.size_table(case, found))
     if case.growth_steps:
         show_table(cost_tables.added_units_table(case, found))
@@ -90,8 +90,8 @@ def size(asked: Asked, low: float, high: float) -> None:
 )
 def evidence(asked: Asked, figure: str) -> None:
     """What the cost, or another figure, leans on, and how well that is known."""
-    from ..answers.evidence import COST_OF_A_WATT, leanings
-    from ..report import cost_tables, sentences
+    from ..present import cost_tables, cost_words
+    from ..studies.factory.evidence import COST_OF_A_WATT, leanings
     from .printing import show_lines, show_table
 
     case = asked.open()
@@ -100,7 +100,7 @@ def evidence(asked: Asked, figure: str) -> None:
     except ValueError as problem:
         refuse(f"--figure: found {problem}")
     what = "the cost of a watt" if figure == COST_OF_A_WATT else figure
-    show_lines([case.title, sentences.evidence(case), sentences.leaning(found, what)])
+    show_lines([case.title, cost_words.evidence(case), cost_words.leaning(found, what)])
     show_table(cost_tables.evidence_table(case, found, what))
 
 
@@ -108,13 +108,13 @@ def evidence(asked: Asked, figure: str) -> None:
 @for_a_case
 def depreciation(asked: Asked) -> None:
     """How equipment is written off year by year, in the books and for tax."""
-    from ..answers.written_off import years
-    from ..report import cost_tables, sentences
+    from ..present import cost_tables, cost_words
+    from ..studies.factory.written_off import years
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
     found = years(case, results)
-    show_lines([case.title, sentences.written_off(case, found)])
+    show_lines([case.title, cost_words.written_off(case, found)])
     show_table(cost_tables.written_off_table(case, found))
 
 
@@ -122,11 +122,11 @@ def depreciation(asked: Asked) -> None:
 @for_a_case
 def buying(asked: Asked) -> None:
     """What is bought: used and paid for, discount, landed price, stock; metals at their quote."""
-    from ..report import cost_tables, people_tables, sentences
+    from ..present import cost_tables, cost_words, people_tables
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
-    show_lines([case.title, sentences.stock(case, results)])
+    show_lines([case.title, cost_words.stock(case, results)])
     show_table(cost_tables.landed_table(case, results))
     metals = people_tables.metals_table(case, results)
     if metals.rows:
@@ -137,13 +137,13 @@ def buying(asked: Asked) -> None:
 @for_a_case
 def yield_(asked: Asked) -> None:
     """What a point of yield is worth, step by step."""
-    from ..answers.yield_points import yield_points
-    from ..report import cost_tables, sentences
+    from ..present import cost_tables, cost_words
+    from ..studies.factory.yield_points import yield_points
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
     found = yield_points(case, results)
-    show_lines([case.title, sentences.losses(case, results), sentences.points(case, found)])
+    show_lines([case.title, cost_words.losses(case, results), cost_words.points(case, found)])
     show_table(cost_tables.points_table(case, found))
     show_table(cost_tables.route_table(case, results))
 
@@ -156,23 +156,23 @@ def yield_(asked: Asked) -> None:
 )
 def choices(asked: Asked, group: str | None, address: str | None) -> None:
     """Structural choices side by side, as silver or aluminium."""
-    from ..answers.break_even import break_even
-    from ..answers.choices import differences, side_by_side
     from ..case.addresses import BadAddress
     from ..case.alternatives import groups
-    from ..faults import InputFaults
-    from ..report import choice_tables, cost_tables, sentences
+    from ..core.faults import InputFaults
+    from ..present import choice_tables, cost_tables, cost_words
+    from ..studies.factory.choice_break_even import break_even
+    from ..studies.factory.choices import differences, side_by_side
     from .printing import show_lines, show_table
 
     case = asked.open()
     if address and not group:
         refuse("--break-even: found no --group; allowed: with --group, one of " + ", ".join(groups(asked.folder)))
-    show_lines([case.title, sentences.choices_in_use(case)])
+    show_lines([case.title, cost_words.choices_in_use(case)])
     try:
         for name in [group] if group else groups(asked.folder):
             found, left_out = side_by_side(asked.folder, name, asked.scenario, asked.changes, asked.use)
             why = differences(found, case.use[name])
-            show_lines([sentences.cheapest(found, name), *choice_tables.left_out_words(left_out)])
+            show_lines([cost_words.cheapest(found, name), *choice_tables.left_out_words(left_out)])
             show_table(cost_tables.choices_table(found, name))
             if why:
                 show_table(choice_tables.differences_table(why, name, case.currency))
@@ -181,7 +181,7 @@ def choices(asked: Asked, group: str | None, address: str | None) -> None:
         if address:
             for first, second in itertools.combinations(found, 2):
                 crossing = break_even(first.case, second.case, address)
-                click.echo(sentences.break_even(case, (first.title, second.title), crossing))
+                click.echo(cost_words.break_even(case, (first.title, second.title), crossing))
     except InputFaults as faults:
         refuse(str(faults))
     except (BadAddress, ValueError) as problem:
@@ -192,10 +192,10 @@ def choices(asked: Asked, group: str | None, address: str | None) -> None:
 @for_a_case
 def soaking(asked: Asked) -> None:
     """What light soaking measures, costs and risks; then the plans side by side."""
-    from ..answers.averaging import running_means
-    from ..answers.choices import outcomes
     from ..case.alternatives import groups
-    from ..report import cost_tables, soaking_tables, soaking_words
+    from ..present import cost_tables, soaking_tables, soaking_words
+    from ..studies.factory.averaging import running_means
+    from ..studies.factory.choices import outcomes
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()

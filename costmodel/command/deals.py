@@ -30,13 +30,13 @@ def deal(
     asked: Asked, wanted: tuple[str, ...], draws: int | None, seed: int, day: str | None, chart: Path | None, style: str
 ) -> None:
     """What a licence is worth to each side, and where the two can meet."""
-    from ..model import evaluate
-    from ..negotiation.chances import DRAWS
-    from ..negotiation.concessions import interval
-    from ..negotiation.overview import overview
-    from ..negotiation.sides import check_term
-    from ..report import chance_words, deal_charts, deal_tables, deal_words
-    from ..study.minimums import chances_of_minimums
+    from ..model.evaluate import evaluate
+    from ..present import chance_words, deal_charts, deal_tables, deal_words
+    from ..studies.minimums import chances_of_minimums
+    from ..studies.negotiation.chances import DRAWS
+    from ..studies.negotiation.concessions import interval
+    from ..studies.negotiation.overview import overview
+    from ..studies.negotiation.sides import check_term
     from .printing import save_chart, show_figures, show_lines, show_table
 
     if style and (wanted or draws or chart):

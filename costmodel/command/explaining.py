@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from ..whole_files import write_whole
+from ..core.whole_files import write_whole
 from .opening import Asked, for_a_case, refuse
 
 
@@ -38,8 +38,8 @@ def explain(
     """
     import json
 
-    from ..explain import page
-    from ..explain.tree import COST_OF_A_WATT, explained
+    from ..present.explain import explanation_page
+    from ..present.explain.tree import COST_OF_A_WATT, explained
     from .printing import show_lines, show_tree
 
     if inputs and (find or uses or html):
@@ -59,21 +59,21 @@ def explain(
         if inputs or (figure is None and targets and html is None):
             nodes = [explanation.tree(name, 0) for name in listed]
             if as_json:
-                click.echo(json.dumps([page.tree_data(node) for node in nodes], indent=1))
+                click.echo(json.dumps([explanation_page.tree_data(node) for node in nodes], indent=1))
             else:
-                show_lines([f"{explanation.case.title}: {len(nodes)} found", *map(page.line_of, nodes)])
+                show_lines([f"{explanation.case.title}: {len(nodes)} found", *map(explanation_page.line_of, nodes)])
             return
         depth = 3 if depth is None and targets is None and html is None and not as_json else depth
         node = explanation.tree(figure or COST_OF_A_WATT, depth, targets)
     except ValueError as problem:
         refuse(f"explain: found {problem}")
     if as_json:
-        click.echo(json.dumps(page.tree_data(node), indent=1))
+        click.echo(json.dumps(explanation_page.tree_data(node), indent=1))
     elif html is None:
         show_tree(node)
     if html is not None:
         try:
-            write_whole(html, page.page_html(explanation, node).encode())
+            write_whole(html, explanation_page.page_html(explanation, node).encode())
         except OSError as problem:
             refuse(f"--html: found '{html}', where nothing can be written ({problem.strerror}); allowed: a file to write")
         click.echo(f"Page: {html}", err=as_json)

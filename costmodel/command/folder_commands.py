@@ -21,15 +21,15 @@ def check(asked: Asked) -> None:
     """Read a case, say what is wrong with it, or what it holds."""
     from datetime import date
 
-    from ..answers.market_shares import large_plans, odd_prices
-    from ..answers.odd_figures import odd_figures
     from ..case.alternatives import groups
     from ..case.fingerprint import fingerprint
-    from ..case.records import tables
     from ..case.summary import oddities, old_rows, without_range
-    from ..model import evaluate
-    from ..report import sentences
-    from ..scenarios import read_scenario, scenario_names
+    from ..case.whole_case import tables
+    from ..model.evaluate import evaluate
+    from ..model.scenarios import read_scenario, scenario_names
+    from ..present import cost_words
+    from ..studies.factory.market_shares import large_plans, odd_prices
+    from ..studies.factory.odd_figures import odd_figures
     from .printing import show_lines
 
     case = asked.check()
@@ -43,11 +43,11 @@ def check(asked: Asked) -> None:
         [
             f"{case.title}: no faults found.",
             ", ".join(counts) + ".",
-            sentences.evidence(case),
-            sentences.still_invented(case),
+            cost_words.evidence(case),
+            cost_words.still_invented(case),
             f"Scenarios: {', '.join(plants) or 'none'}.",
             f"Alternatives: {', '.join(kinds) or 'none'}.",
-            sentences.choices_in_use(case),
+            cost_words.choices_in_use(case),
             f"Rows with figures older than a year: {len(old)}{': ' + ', '.join(old[:8]) if old else ''}.",
             f"Numbers without a range in ranges.csv: {len(bare)}.",
             f"Looks odd: {'; '.join(odd) or 'nothing'}.",
@@ -68,9 +68,9 @@ def compare(asked: Asked, other: Path | None, from_scenario: str | None, as_json
     """
     import json
 
-    from ..answers.comparison import compare as side_by_side
     from ..case.fingerprint import fingerprint
-    from ..report import comparison_tables, sentences
+    from ..present import comparison_tables, cost_words
+    from ..studies.factory.comparison import compare as side_by_side
     from .printing import show_lines, show_table
 
     if other is None and not (asked.scenario or asked.changes or asked.use or from_scenario):
@@ -85,7 +85,7 @@ def compare(asked: Asked, other: Path | None, from_scenario: str | None, as_json
         click.echo(json.dumps(comparison_tables.as_data(found), indent=1))
         return
     sides = [f"{when}: {case.title} ({case.name}, {fingerprint(case)})" for when, case in (("Before", before), ("After", after))]
-    show_lines([sentences.compared(found), *sides, *filter(None, [sentences.choices_that_differ(found)])])
+    show_lines([cost_words.compared(found), *sides, *filter(None, [cost_words.choices_that_differ(found)])])
     if not found.found.none:
         show_table(comparison_tables.inputs_table(found))
     if found.found.inputs or found.found.added or found.found.dropped or found.found.evidence:
@@ -111,10 +111,10 @@ def save(asked: Asked, name: str, title: str, story: str, plant: str | None) -> 
 
     Writes scenarios/NAME.yaml of CASE with all that --set and --use change, on top of --scenario where that is given.
     """
-    from ..faults import InputFaults
-    from ..model import evaluate
-    from ..report import sentences
-    from ..scenarios import PLANTS, open_case, read_scenario, save_scenario
+    from ..core.faults import InputFaults
+    from ..model.evaluate import evaluate
+    from ..model.scenarios import PLANTS, open_case, read_scenario, save_scenario
+    from ..present import cost_words
 
     try:
         path = save_scenario(asked.folder, name, title, story, asked.changes, asked.use, asked.scenario, plant=plant)
@@ -124,7 +124,7 @@ def save(asked: Asked, name: str, title: str, story: str, plant: str | None) -> 
     click.echo(f"Saved: {path}")
     kept = read_scenario(asked.folder, name).plant
     click.echo(f"Plant: {kept} ({PLANTS[kept]}){'' if plant else ', as --plant was not given'}.")
-    click.echo(sentences.headline(case, evaluate(case)))
+    click.echo(cost_words.headline(case, evaluate(case)))
     click.echo(f"Use it with --scenario {name}, as in: costmodel compare {asked.folder} --scenario {name}")
 
 

@@ -18,14 +18,14 @@ def add_line_commands(main: click.Group) -> None:
 @as_program
 def line(asked: Asked, style: str) -> None:
     """Plates through each step, tools needed and in the plant, the bottleneck."""
-    from ..report import line_tables, sentences
+    from ..present import cost_words, line_tables
     from .printing import show_figures, show_lines, show_table
 
     case, results = asked.evaluate()
     if style:
         show_figures(results, case.currency, "line", style)
         return
-    show_lines([case.title, sentences.volume(results), sentences.bottleneck(case, results)])
+    show_lines([case.title, cost_words.volume(results), cost_words.bottleneck(case, results)])
     show_table(line_tables.power_table(case, results))
     show_table(line_tables.flow_table(case, results.line))
     show_table(line_tables.tool_table(case, results))
@@ -40,13 +40,13 @@ def line(asked: Asked, style: str) -> None:
 @click.option("--rungs", default=6, show_default=True, type=click.IntRange(1, 50), help="How many bottlenecks to relieve.")
 def bottlenecks(asked: Asked, rungs: int) -> None:
     """Which tool limits the plant, which comes next, and what relief costs."""
-    from ..answers.bottlenecks import ladder
-    from ..report import line_tables, sentences
+    from ..present import cost_words, line_tables
+    from ..studies.factory.bottlenecks import ladder
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
     climbed = ladder(case, results, rungs)
-    show_lines([case.title, sentences.bottleneck(case, results), sentences.relief(case, results, climbed)])
+    show_lines([case.title, cost_words.bottleneck(case, results), cost_words.relief(case, results, climbed)])
     show_table(line_tables.ladder_table(case, results, climbed))
     show_table(line_tables.tool_table(case, results))
 
@@ -64,9 +64,9 @@ def bottlenecks(asked: Asked, rungs: int) -> None:
 )
 def cycle(asked: Asked, step: str | None, faster: float, less: float | None) -> None:
     """Where the minutes of a batch go, and what a minute less is worth."""
-    from ..answers.minutes import batch_steps, cycle_parts, gains
-    from ..report import line_tables, sentences
-    from ..units import to_base
+    from ..core.units import to_base
+    from ..present import cost_words, line_tables
+    from ..studies.factory.minutes import batch_steps, cycle_parts, gains
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
@@ -80,7 +80,7 @@ def cycle(asked: Asked, step: str | None, faster: float, less: float | None) -> 
             found = gains(case, name, faster * to_base("%"), None if less is None else less * to_base("min"))
         except ValueError as problem:
             refuse(f"--less: found {problem}")
-        show_lines([f"{case.title}: {case.steps[name].title}", sentences.minutes(case, found)])
+        show_lines([f"{case.title}: {case.steps[name].title}", cost_words.minutes(case, found)])
         show_table(line_tables.cycle_table(case, name, cycle_parts(case, results, name)))
         if any(row.step == name for row in case.coatings.values()):
             show_table(line_tables.zones_table(case, results, name))
@@ -91,7 +91,7 @@ def cycle(asked: Asked, step: str | None, faster: float, less: float | None) -> 
 @for_a_case
 def times(asked: Asked) -> None:
     """How the year of each tool is spent, and how effective tools are."""
-    from ..report import line_tables
+    from ..present import line_tables
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 if TYPE_CHECKING:
-    from ..case.records import Case
-    from ..model import Results
+    from ..case.whole_case import Case
+    from ..model.evaluate import Results
 
 
 class _Refused(click.ClickException):
@@ -34,7 +34,7 @@ def refuse(message: str) -> NoReturn:
 @contextlib.contextmanager
 def refusing() -> Iterator[None]:
     """Faults are printed and end the command with exit code 2."""
-    from ..faults import InputFaults
+    from ..core.faults import InputFaults
 
     try:
         yield
@@ -55,8 +55,8 @@ class Asked:
 
     def open(self) -> Case:
         """The case with its changes; faults are printed and end the command with exit code 2."""
-        from ..faults import InputFaults
-        from ..scenarios import open_case
+        from ..core.faults import InputFaults
+        from ..model.scenarios import open_case
 
         try:
             case = open_case(self.folder, self.scenario, self.changes, self.use)
@@ -73,9 +73,9 @@ class Asked:
 
     def check(self) -> Case:
         """The case with its changes, after every choice and scenario of its folder has been read too; faults as for `open`."""
-        from ..checking import folder_faults
-        from ..faults import InputFaults
-        from ..scenarios import open_case
+        from ..core.faults import InputFaults
+        from ..model.checking import folder_faults
+        from ..model.scenarios import open_case
 
         faults = folder_faults(self.folder, self.use)
         try:
@@ -88,7 +88,7 @@ class Asked:
 
     def evaluate(self) -> tuple[Case, Results]:
         """The case and its figures."""
-        from ..model import evaluate
+        from ..model.evaluate import evaluate
 
         case = self.open()
         return case, evaluate(case)
@@ -96,7 +96,7 @@ class Asked:
 
 def _pairs(option: str, shape: str, written: tuple[str, ...]) -> dict[str, str]:
     """The pairs of an option that may be given again, such as --set ADDRESS=VALUE."""
-    from ..faults import Fault, InputFaults
+    from ..core.faults import Fault, InputFaults
 
     faults, pairs = [], {}
     for text in written:

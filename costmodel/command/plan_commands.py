@@ -20,8 +20,8 @@ def add_plan_commands(main: click.Group) -> None:
 @as_program
 def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
     """The plant as an investment: what it earns, the cash it needs, the price it takes; and the licence."""
-    from ..answers.least_price import least_price, least_volume
-    from ..report import chance_words, plan_tables, plan_words
+    from ..present import chance_words, plan_tables, plan_words
+    from ..studies.factory.least_price import least_price, least_volume
     from .printing import show_figures, show_lines, show_table
 
     case, results = asked.evaluate()
@@ -56,7 +56,7 @@ def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
 @as_program
 def market(asked: Asked, style: str) -> None:
     """What buyers could pay in each market, by energy or by area, and the efficiency that breaks even."""
-    from ..report import market_tables, market_words
+    from ..present import market_tables, market_words
     from .printing import show_figures, show_lines, show_table
 
     case, results = asked.evaluate()

@@ -12,17 +12,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from ..explain.page import more_like_it, origin, shown_value
-from ..explain.tree import FIGURE, Node, alike
-from ..fields import STATUS
-from ..model import Results, figures, reasons
-from ..report.numbers import percent
-from ..report.table import Table
-from ..units import to_base
-from ..whole_files import write_whole
+from ..core.fields import STATUS
+from ..core.units import to_base
+from ..core.whole_files import write_whole
+from ..model.evaluate import Results, figures, reasons
+from ..present.explain.explanation_page import more_like_it, origin, shown_value
+from ..present.explain.tree import FIGURE, Node, alike
+from ..present.numbers import percent
+from ..present.table import Table
 
 if TYPE_CHECKING:
-    from ..report.drawing import Chart
+    from ..present.drawing import Chart
 
 
 def show_lines(lines: list[str]) -> None:

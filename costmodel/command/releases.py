@@ -27,11 +27,11 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
     """
     from datetime import date
 
-    from ..report.release.back import refuse_leaks
-    from ..report.release.build import build
-    from ..report.release.record import Widening, as_text
-    from ..report.table import Table
-    from ..whole_files import write_whole
+    from ..core.whole_files import write_whole
+    from ..documents.editions.back import refuse_leaks
+    from ..documents.editions.build import build
+    from ..documents.editions.record import Widening, as_text
+    from ..present.table import Table
     from .printing import show_lines, show_table
 
     if widen and not (who and why):

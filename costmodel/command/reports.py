@@ -11,7 +11,7 @@ import click
 from .opening import Asked, for_a_case, refuse, refusing
 
 if TYPE_CHECKING:
-    from ..report.batch import Done
+    from ..documents.batch import Done
 
 KINDS = ("full", "investor", "proposal", "memo", "scenarios")
 FAILED = 1
@@ -63,8 +63,8 @@ def report(
     """
     from datetime import date
 
-    from ..report.batch import Job, clear_old_parts, cores, make, make_all
-    from ..scenarios import scenario_names
+    from ..documents.batch import Job, clear_old_parts, cores, make, make_all
+    from ..model.scenarios import scenario_names
 
     if release_file is not None:
         if asked.folder is not None or asked.scenario or asked.changes or asked.use or kinds or all_scenarios:
@@ -128,9 +128,9 @@ def report(
 
 def from_release(path: Path, out: Path, pdf: bool, pictures: bool) -> None:
     """Make an outside edition from its release; what it is called follows from the name of the release."""
-    from ..report.pdf import NoChromium, write_pdf, write_pictures
-    from ..report.release.make import Lacking, make_apart
-    from ..report.release.record import read_release
+    from ..documents.editions.make import Lacking, make_apart
+    from ..documents.editions.record import read_release
+    from ..documents.pdf import NoChromium, write_pdf, write_pictures
 
     with refusing():
         release = read_release(path)

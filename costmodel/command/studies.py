@@ -12,7 +12,7 @@ import click
 from .opening import Asked, as_program, for_a_case, refuse, refusing
 
 if TYPE_CHECKING:
-    from ..case.records import Case
+    from ..case.whole_case import Case
 
 COST = "ledger.total.cost_per_stabilised_watt"
 KEY_FIGURES = (
@@ -67,7 +67,7 @@ _seed = click.option("--seed", default=0, show_default=True, help="The seed of t
 
 def _plant(case: Case, resize: bool) -> Case:
     """The case as it was opened, with the plant that it buys; with `resize`, as a design for which tools are sized."""
-    from ..bought import as_bought
+    from ..model.bought import as_bought
 
     if resize and case.design is not None:
         allowed = "a case, or a scenario with plant: designed"
@@ -105,10 +105,10 @@ def sweep(
     style: str,
 ) -> None:
     """Figures over one, two or more inputs, scenarios and choices."""
-    from ..report import study_charts, study_tables, study_words
-    from ..study.axes import parse_axis
-    from ..study.many import parse_figure, wanted_figures
-    from ..study.sweep import sweep as sweep_of
+    from ..present import study_charts, study_tables, study_words
+    from ..studies.axes import parse_axis
+    from ..studies.many import parse_figure, wanted_figures
+    from ..studies.sweep import sweep as sweep_of
     from .printing import save_chart, show_lines, show_records, show_table
 
     if not vary and not over_scenarios and not over_choices:
@@ -137,8 +137,8 @@ def sweep(
 
 def _cases(asked: Asked, over_scenarios: bool, over_choices: str | None, stays: bool = False) -> dict[str, Case]:
     """The cases of a sweep by name, scenarios and choices stacked; with `stays`, all on the plant as bought. Raises InputFaults."""
-    from ..answers.choices import choice_names
-    from ..scenarios import AS_BOUGHT, open_case, scenario_names
+    from ..model.scenarios import AS_BOUGHT, open_case, scenario_names
+    from ..studies.factory.choices import choice_names
 
     scenarios = [asked.scenario, *(name for name in scenario_names(asked.folder) if name != asked.scenario)]
     choices = choice_names(asked.folder, over_choices) if over_choices else [""]
@@ -168,10 +168,10 @@ def solve(
     asked: Asked, address: str, figure: str, value: str, low: str | None, high: str | None, resize: bool, as_json: bool
 ) -> None:
     """The value of an input at which a figure has a wished value."""
-    from ..report import study_records, study_tables, study_words
-    from ..study.axes import number_at, parse_input, range_of
-    from ..study.many import parse_figure, wanted_figures
-    from ..study.solve import solve as solve_for
+    from ..present import study_records, study_tables, study_words
+    from ..studies.axes import number_at, parse_input, range_of
+    from ..studies.many import parse_figure, wanted_figures
+    from ..studies.solve import solve as solve_for
     from .printing import show_lines, show_records, show_table
 
     case = asked.open()
@@ -203,10 +203,10 @@ def solve(
 @as_program
 def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: str) -> None:
     """What each uncertain input does to a figure by itself."""
-    from ..answers.evidence import leanings
-    from ..report import study_charts, study_records, study_tables, study_words
-    from ..study.many import wanted_figures
-    from ..study.tornado import tornado as bars_of
+    from ..present import study_charts, study_records, study_tables, study_words
+    from ..studies.factory.evidence import leanings
+    from ..studies.many import wanted_figures
+    from ..studies.tornado import tornado as bars_of
     from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), resize)
@@ -237,8 +237,8 @@ def scenarios(asked: Asked, figures: tuple[str, ...], frozen: bool, style: str) 
 
     Each scenario states its plant: designed, with tools sized for it, or as bought, where it hits the plant of the case.
     """
-    from ..report import study_records, study_tables, study_words
-    from ..study.many import wanted_figures, with_statuses
+    from ..present import study_records, study_tables, study_words
+    from ..studies.many import wanted_figures, with_statuses
     from .printing import show_lines, show_records, show_table
 
     with refusing():
@@ -286,9 +286,9 @@ def waterfall(
     Changes by --set meet the plant as bought for the case before. A scenario that is designed, --use and OTHER have a plant of
     their own, sized for each order of changes.
     """
-    from ..report import study_charts, study_records, study_tables, study_words
-    from ..study.many import wanted_figures
-    from ..study.waterfall import waterfall as parts_of
+    from ..present import study_charts, study_records, study_tables, study_words
+    from ..studies.many import wanted_figures
+    from ..studies.waterfall import waterfall as parts_of
     from .printing import save_chart, show_lines, show_records, show_table
 
     if other is None and not (asked.scenario or asked.changes or asked.use or from_scenario):
@@ -312,8 +312,8 @@ def waterfall(
 
 def _both(asked: Asked, other: Path | None, from_scenario: str | None, resize: bool) -> tuple[Case, Case]:
     """The case before and the case after of a waterfall, on one plant as bought where only numbers move."""
-    from ..bought import as_bought, on_one_plant
-    from ..scenarios import AS_BOUGHT, open_case, text_changes
+    from ..model.bought import as_bought, on_one_plant
+    from ..model.scenarios import AS_BOUGHT, open_case, text_changes
 
     before = Asked(asked.folder, from_scenario, {}, {}).open()
     after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use).open()
@@ -344,9 +344,9 @@ def _whole(seed: int) -> int:
 @as_program
 def rank(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart: Path | None, style: str) -> None:
     """Which inputs carry the uncertainty of a figure; what to measure."""
-    from ..report import study_charts, study_records, study_tables, study_words
-    from ..study.many import wanted_figures
-    from ..study.variance import rank as rank_of
+    from ..present import study_charts, study_records, study_tables, study_words
+    from ..studies.many import wanted_figures
+    from ..studies.variance import rank as rank_of
     from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), resize)
@@ -399,9 +399,9 @@ def risk(
     style: str,
 ) -> None:
     """How figures spread over draws of what is uncertain."""
-    from ..report import study_charts, study_records, study_tables, study_words
-    from ..study.many import parse_figure, wanted_figures
-    from ..study.risk import chance, keep_run, parse_target, reasons_of, run_risk, spread
+    from ..present import study_charts, study_records, study_tables, study_words
+    from ..studies.many import parse_figure, wanted_figures
+    from ..studies.risk import chance, keep_run, parse_target, reasons_of, run_risk, spread
     from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), resize)

@@ -11,14 +11,14 @@ import ipywidgets
 import traitlets
 
 from ..case.addresses import BadAddress, allowed_units, input_at, value_at
-from ..case.records import Case
 from ..case.values import BadValue, parse_value
-from ..faults import Fault, InputFaults
-from ..fields import Number, Text
-from ..operations import Value
-from ..report.study_tables import input_name
-from ..study.axes import parse_axis, range_of
-from ..units import to_base
+from ..case.whole_case import Case
+from ..core.faults import Fault, InputFaults
+from ..core.fields import Number, Text
+from ..core.operations import Value
+from ..core.units import to_base
+from ..present.study_tables import input_name
+from ..studies.axes import parse_axis, range_of
 
 ORIGIN = "a control"
 

@@ -10,17 +10,17 @@ from pathlib import Path
 import ipywidgets
 from IPython.display import display
 
-from .. import lean_imports  # noqa: F401  (first: see there)
 from ..case.addresses import value_at
 from ..case.changes import with_values
-from ..case.records import Case
-from ..faults import InputFaults
-from ..model import Results, evaluate
-from ..operations import Value
-from ..report.drawing import Chart
-from ..report.show import table_html
-from ..report.table import Table
-from ..scenarios import save_scenario
+from ..case.whole_case import Case
+from ..core import lean_imports  # noqa: F401  (first: see there)
+from ..core.faults import InputFaults
+from ..core.operations import Value
+from ..documents.show import table_html
+from ..model.evaluate import Results, evaluate
+from ..model.scenarios import save_scenario
+from ..present.drawing import Chart
+from ..present.table import Table
 from .controls import Control, make_control
 from .pictures import Pictures
 

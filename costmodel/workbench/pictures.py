@@ -10,8 +10,8 @@ import traitlets
 from IPython.display import display
 from plotly.offline import get_plotlyjs
 
-from .. import lean_imports  # noqa: F401  (first: see there)
-from ..report.drawing import MIME, Chart, as_json
+from ..core import lean_imports  # noqa: F401  (first: see there)
+from ..present.drawing import MIME, Chart, as_json
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

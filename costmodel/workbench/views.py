@@ -8,34 +8,34 @@ from itertools import chain
 from math import isnan
 
 from ..case.addresses import replaced, value_at
-from ..case.records import Case, tables
-from ..faults import Fault, InputFaults, nearest
-from ..ledger.ledger import compute_ledger
-from ..line.line import compute_line
-from ..market.market import compute_market
-from ..model import Results
-from ..negotiation.concessions import concessions
-from ..negotiation.outline import Outline, quick_outline
-from ..negotiation.sides import ROYALTY, UPFRONT, Sides, terms
-from ..plan.plan import compute_plan
-from ..readings.cells import Sheet, read_as_cells
-from ..report import (
+from ..case.whole_case import Case, tables
+from ..core.faults import Fault, InputFaults, nearest
+from ..model.evaluate import Results
+from ..model.ledger.ledger import compute_ledger
+from ..model.line.line import compute_line
+from ..model.market.market import compute_market
+from ..model.plan.plan import compute_plan
+from ..model.readings.cells import Sheet, read_as_cells
+from ..present import (
     charts,
     cost_tables,
+    cost_words,
     deal_charts,
     deal_tables,
     deal_words,
     market_words,
     plan_tables,
     plan_words,
-    sentences,
     side_by_side,
     study_charts,
     study_words,
 )
-from ..study.many import wanted_figures
-from ..study.plants import PlantRecording, bought_in
-from ..study.tornado import tornado
+from ..studies.many import wanted_figures
+from ..studies.negotiation.concessions import concessions
+from ..studies.negotiation.outline import Outline, quick_outline
+from ..studies.negotiation.sides import ROYALTY, UPFRONT, Sides, terms
+from ..studies.plants import PlantRecording, bought_in
+from ..studies.tornado import tornado
 from .panel import Shown, View
 
 VALUES = {
@@ -81,7 +81,7 @@ def cost(case: Case) -> Shown:
     results = results_of(case)
     return Shown(
         results,
-        (sentences.headline(case, results), sentences.bottleneck(case, results)),
+        (cost_words.headline(case, results), cost_words.bottleneck(case, results)),
         (cost_tables.key_figures(case, results),),
         {"cost_by_step": charts.cost_stack(case, results)},
     )

@@ -1,0 +1,99 @@
+"""Checks of the deal: its terms belong to a licence and a plan, and come in order."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ...core.faults import nearest
+from ...core.fields import YEAR
+from ..deal_records import OUTSIDE, territories
+from ..whole_case import Case, tables
+from .frame_checks import Found, Unread, where_read
+
+DEAL_TABLES = (
+    "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies",
+    "guarantees", "sublicences", "prospects", "other_ways",
+)  # fmt: skip
+
+
+def deal_is_whole(case: Case, unread: Unread) -> Found:
+    """Terms belong to a licence; what is taxed at source is known; what has a beginning ends after it, within the plan."""
+    if case.licence is None:
+        for name in DEAL_TABLES:
+            for identity in list(getattr(case, name))[:1]:  # told once a file
+                yield name, identity, "id", f"{tables()[name].file} without deal.yaml", "both, or neither"
+        return
+    for kind in ("licence", "dividends") if "payment_kinds" not in unread else ():
+        if kind not in case.payment_kinds:
+            yield "payment_kinds", "payment_kinds", "id", f"no row '{kind}'", "a row for fees and royalties, and one for dividends"
+    for identity in list(case.buy_outs)[1:]:
+        yield "buy_outs", identity, "id", "a second row", "one buy-out at most"
+    for name in ("minimum_royalties", "deliveries", "yearly_services", "sublicences"):
+        for identity, row in getattr(case, name).items():
+            with where_read():
+                if np.any(row.end <= row.begin):
+                    found = f"an end {float(np.max(row.begin - row.end)) / YEAR:.4g} years before or at the beginning"
+                    yield name, identity, "end", found, "a time after the beginning"
+    for identity, row in case.fees.items():
+        with where_read():
+            if np.any((row.credited > 0) & (row.time > case.licence.upfront_time)):
+                yield (
+                    "fees",
+                    identity,
+                    "credited",
+                    "a part of a fee that is paid later than the upfront fee",
+                    "0, or an earlier time",
+                )
+    earlier = None
+    for identity, row in case.royalty_steps.items():
+        with where_read():
+            if earlier is not None and np.any(row.time <= earlier):
+                yield (
+                    "royalty_steps",
+                    identity,
+                    "time",
+                    "a time before or at that of the row above",
+                    "rows in the order of their times",
+                )
+            earlier = row.time
+    if case.schedule is None:
+        return
+    with where_read():
+        end = float(case.schedule.horizon) * YEAR
+        for name, identity, column, time in [
+            ("licence", "licence", "upfront_time", case.licence.upfront_time),
+            *(("fees", n, "time", x.time) for n, x in case.fees.items()),
+            *(("deliveries", n, "end", x.end) for n, x in case.deliveries.items()),
+        ]:
+            if np.any(time >= end):
+                yield name, identity, column, f"{float(np.max(time)) / YEAR:.4g} years", "before the end of the plan"
+
+
+def prospects_are_in_known_territories(case: Case, unread: Unread) -> Found:
+    """A prospect is in a territory that the licence names, or outside of all of them."""
+    if case.licence is None:
+        return
+    with where_read():
+        known = territories(case.licence)
+        for identity, row in case.prospects.items():
+            with where_read():
+                if row.territory not in (*known, OUTSIDE):
+                    allowed = f"a territory of deal.yaml: {', '.join(known)}; or '{OUTSIDE}'{nearest(row.territory, known)}"
+                    yield "prospects", identity, "territory", f"'{row.territory}'", allowed
+
+
+def shares_of_payments_can_add_up(case: Case, unread: Unread) -> Found:
+    """Of each kind of payment the least share is not above the most; together they leave room for the whole."""
+    for identity, row in case.payment_kinds.items():
+        with where_read():
+            if np.any(row.least_share > row.most_share):
+                yield "payment_kinds", identity, "least_share", "a least share above the most", "least_share <= most_share"
+    if not case.payment_kinds or "payment_kinds" in unread:
+        return
+    with where_read():
+        rows = case.payment_kinds.values()
+        identity = next(iter(case.payment_kinds))
+        if np.any(sum(row.least_share for row in rows) > 1 + 1e-9):
+            yield "payment_kinds", identity, "least_share", "least shares of more than 100 % together", "at most 100 %"
+        if np.any(sum(row.most_share for row in rows) < 1 - 1e-9):
+            yield "payment_kinds", identity, "most_share", "most shares of less than 100 % together", "at least 100 %"

@@ -1,0 +1,277 @@
+"""A case and its tables. The records are also the schema: each field says its unit, range and meaning.
+
+One record class is one table (or one section of a YAML file), one record one row; the classes stand by subject in
+`line_records.py`, `cost_records.py`, `market_records.py`, `plan_records.py`, `deal_records.py`, `range_records.py` and
+`release_records.py`. All numbers are in coherent base units; an amount is for one year of steady operation unless its name
+says otherwise. Money is in the currency of its row.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from ..core.fields import choice, text
+from .cost_records import (
+    Area,
+    BookDepreciation,
+    Buying,
+    Container,
+    Currency,
+    DemandCharge,
+    EmissionSource,
+    Facility,
+    FacilityUtility,
+    GrowthExponent,
+    GrowthStep,
+    Index,
+    Levy,
+    Metal,
+    Overhead,
+    Price,
+    PriceBreak,
+    Role,
+    Scrap,
+    Service,
+    SparePart,
+    TaxDepreciation,
+    TaxRate,
+    ToolUtility,
+    Utility,
+)
+from .deal_records import (
+    BuyOut,
+    Delivery,
+    Fee,
+    Guarantee,
+    Licence,
+    Licensor,
+    MinimumRoyalty,
+    Negotiation,
+    OtherWay,
+    PaymentKind,
+    Prospect,
+    RoyaltyStep,
+    Sublicence,
+    Supply,
+    YearlyService,
+)
+from .line_records import (
+    Carrier,
+    Cells,
+    Coater,
+    Coating,
+    Constants,
+    Gas,
+    Heating,
+    Layer,
+    Material,
+    Phase,
+    PhaseMaterial,
+    Product,
+    Site,
+    Soaking,
+    SoakingLight,
+    Step,
+    Target,
+    Tool,
+)
+from .market_records import Covering, Market
+from .plan_records import (
+    Capital,
+    Closing,
+    Escalation,
+    Expansion,
+    Land,
+    Learning,
+    Loan,
+    OtherLine,
+    Outlay,
+    Payment,
+    Ramp,
+    Refurbishment,
+    Returns,
+    Sale,
+    Schedule,
+    Tax,
+    WorkingCapital,
+)
+from .range_records import Correlation, Outcome, Range, Sample
+from .release_records import Confidential, Widened
+
+KINDS = ("measured", "quote", "handbook", "estimate", "invented")
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Where the figures of a row come from."""
+
+    kind: str = choice("how well the figures of the row are known", *KINDS)
+    source: str = text("where the figures come from", example="supplier offer 12/2026")
+    date: str = text("date of the figures, as 2026-11-01", example="2026-11-01")
+    by: str = text("who entered the figures", example="analyst")
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Where the records of one field of a case stand: a CSV file of rows, or a section of case.yaml."""
+
+    file: str
+    record: type
+    meaning: str
+    section: str = ""
+    in_model: bool = True
+    optional: bool = False  # a section is there with its file
+
+
+def _table(file: str, record: type, meaning: str, in_model: bool = True, optional: bool = False) -> Any:
+    return dataclasses.field(metadata={"table": Table(file, record, meaning, in_model=in_model, optional=optional)})
+
+
+def _section(name: str, record: type, meaning: str, file: str = "case.yaml") -> Any:
+    """A section; those of case.yaml are always there, those of another file when the file is there, and None otherwise."""
+    return dataclasses.field(metadata={"table": Table(file, record, meaning, section=name, optional=file != "case.yaml")})
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """All inputs of one calculation."""
+
+    name: str
+    title: str
+    story: str
+    currency: str
+    use: dict[str, str]
+    constants: Constants
+    product: Product = _section("product", Product, "the module")
+    site: Site = _section("site", Site, "the plant and its hours")
+    target: Target = _section("target", Target, "how much is made")
+    cells: dict[str, Cells] = _table("cells.csv", Cells, "how cells divide the plate, one row", optional=True)
+    money: dict[str, Currency] = _table("money.csv", Currency, "exchange rates into the reporting currency")
+    indices: dict[str, Index] = _table("indices.csv", Index, "cost indices by price year", optional=True)
+    steps: dict[str, Step] = _table("steps.csv", Step, "the route, in order")
+    tools: dict[str, Tool] = _table("tools.csv", Tool, "the tools")
+    areas: dict[str, Area] = _table("areas.csv", Area, "kinds of floor and land")
+    carriers: dict[str, Carrier] = _table("carriers.csv", Carrier, "carriers that go round", optional=True)
+    phases: dict[str, Phase] = _table("phases.csv", Phase, "parts of a cycle, each load or every so many", optional=True)
+    phase_materials: dict[str, PhaseMaterial] = _table("phase_materials.csv", PhaseMaterial, "what phases use up", optional=True)
+    heatings: dict[str, Heating] = _table("heatings.csv", Heating, "what steps heat: a bound on energy drawn", optional=True)
+    layers: dict[str, Layer] = _table("layers.csv", Layer, "silicon films of the batch deposition", optional=True)
+    gases: dict[str, Gas] = _table("gases.csv", Gas, "gases besides silane, film by film", optional=True)
+    coaters: dict[str, Coater] = _table("coaters.csv", Coater, "steps that sputter in line", optional=True)
+    coatings: dict[str, Coating] = _table("coatings.csv", Coating, "sputtered films", optional=True)
+    materials: dict[str, Material] = _table("materials.csv", Material, "what each step uses up", optional=True)
+    soaking: dict[str, Soaking] = _table("soaking.csv", Soaking, "sampling of lots by light soaking", optional=True)
+    soaking_light: dict[str, SoakingLight] = _table(
+        "soaking_light.csv", SoakingLight, "the light that soaks: lamps, or the sun by season", optional=True
+    )
+    prices: dict[str, Price] = _table("prices.csv", Price, "the price book")
+    metals: dict[str, Metal] = _table("metals.csv", Metal, "metals in bought items, at their quote", optional=True)
+    price_breaks: dict[str, PriceBreak] = _table("price_breaks.csv", PriceBreak, "discounts from a quantity on", optional=True)
+    buying: dict[str, Buying] = _table("buying.csv", Buying, "terms of purchase: minimum order, take-or-pay, stock", optional=True)
+    containers: dict[str, Container] = _table("containers.csv", Container, "rented cylinders and trailers", optional=True)
+    scrap: dict[str, Scrap] = _table("scrap.csv", Scrap, "what lost plates fetch", optional=True)
+    utilities: dict[str, Utility] = _table("utilities.csv", Utility, "tariffs")
+    tool_utilities: dict[str, ToolUtility] = _table("tool_utilities.csv", ToolUtility, "what tools draw", optional=True)
+    demand_charges: dict[str, DemandCharge] = _table("demand_charges.csv", DemandCharge, "charges for peaks", optional=True)
+    services: dict[str, Service] = _table("services.csv", Service, "service that comes due again and again", optional=True)
+    spares: dict[str, SparePart] = _table("spares.csv", SparePart, "parts kept in store", optional=True)
+    book_depreciation: dict[str, BookDepreciation] = _table(
+        "book_depreciation.csv", BookDepreciation, "how the books write off equipment", optional=True
+    )
+    tax_depreciation: dict[str, TaxDepreciation] = _table(
+        "tax_depreciation.csv", TaxDepreciation, "how the tax office lets equipment be written off", optional=True
+    )
+    tax_rates: dict[str, TaxRate] = _table("tax_rates.csv", TaxRate, "tables of depreciation, year by year", optional=True)
+    crew: dict[str, Role] = _table("crew.csv", Role, "roles and pay")
+    facilities: dict[str, Facility] = _table("facilities.csv", Facility, "facility systems", optional=True)
+    facility_utilities: dict[str, FacilityUtility] = _table(
+        "facility_utilities.csv", FacilityUtility, "what facility systems draw", optional=True
+    )
+    overheads: dict[str, Overhead] = _table("overheads.csv", Overhead, "costs of the firm", optional=True)
+    levies: dict[str, Levy] = _table("levies.csv", Levy, "shares of the value of equipment", optional=True)
+    emissions: dict[str, EmissionSource] = _table("emissions.csv", EmissionSource, "greenhouse gas of what is used", optional=True)
+    growth_steps: dict[str, GrowthStep] = _table(
+        "growth_steps.csv", GrowthStep, "what grows with the plant in whole units", optional=True
+    )
+    growth_exponents: dict[str, GrowthExponent] = _table(
+        "growth_exponents.csv", GrowthExponent, "what grows as a power of the size of the plant", optional=True
+    )
+    markets: dict[str, Market] = _table("markets.csv", Market, "markets and their reference modules", optional=True)
+    coverings: dict[str, Covering] = _table("coverings.csv", Covering, "what covers an area in a market", optional=True)
+    schedule: Schedule | None = _section("schedule", Schedule, "when the plant is built and runs", "plan.yaml")
+    returns: Returns | None = _section("returns", Returns, "what money must earn", "plan.yaml")
+    working_capital: WorkingCapital | None = _section("working_capital", WorkingCapital, "money tied up", "plan.yaml")
+    outlay: Outlay | None = _section("outlay", Outlay, "what comes on top of prices of equipment", "plan.yaml")
+    tax: Tax | None = _section("tax", Tax, "tax on income", "plan.yaml")
+    loan: Loan | None = _section("loan", Loan, "the loan", "plan.yaml")
+    closing: Closing | None = _section("closing", Closing, "when a plant that loses cash closes", "plan.yaml")
+    learning: Learning | None = _section("learning", Learning, "how cost falls with all that was made", "plan.yaml")
+    licence: Licence | None = _section("licence", Licence, "what the licensee pays for the know-how", "deal.yaml")
+    licensor: Licensor | None = _section("licensor", Licensor, "what the transfer costs the licensor", "deal.yaml")
+    negotiation: Negotiation | None = _section("negotiation", Negotiation, "how gains are shared", "deal.yaml")
+    payment_kinds: dict[str, PaymentKind] = _table(
+        "payment_kinds.csv", PaymentKind, "tax at source by kind of payment", optional=True
+    )
+    fees: dict[str, Fee] = _table("fees.csv", Fee, "disclosure fee and milestones", optional=True)
+    royalty_steps: dict[str, RoyaltyStep] = _table("royalty_steps.csv", RoyaltyStep, "changes of the royalty", optional=True)
+    minimum_royalties: dict[str, MinimumRoyalty] = _table(
+        "minimum_royalties.csv", MinimumRoyalty, "least royalty of a year", optional=True
+    )
+    buy_outs: dict[str, BuyOut] = _table("buy_outs.csv", BuyOut, "a price that ends the royalty", optional=True)
+    deliveries: dict[str, Delivery] = _table("deliveries.csv", Delivery, "work of the licensor for the transfer", optional=True)
+    yearly_services: dict[str, YearlyService] = _table(
+        "yearly_services.csv", YearlyService, "work of the licensor year by year", optional=True
+    )
+    supplies: dict[str, Supply] = _table("supplies.csv", Supply, "what comes through the licensor", optional=True)
+    guarantees: dict[str, Guarantee] = _table("guarantees.csv", Guarantee, "power that is guaranteed, and damages", optional=True)
+    sublicences: dict[str, Sublicence] = _table("sublicences.csv", Sublicence, "what sublicences bring", optional=True)
+    prospects: dict[str, Prospect] = _table("prospects.csv", Prospect, "other firms in the territory", optional=True)
+    other_ways: dict[str, OtherWay] = _table("other_ways.csv", OtherWay, "what the licensee could do instead", optional=True)
+    ramp: dict[str, Ramp] = _table("ramp.csv", Ramp, "the ramp, quarter by quarter", optional=True)
+    sales: dict[str, Sale] = _table("sales.csv", Sale, "what the output fetches", optional=True)
+    payments: dict[str, Payment] = _table("payments.csv", Payment, "when capital is paid", optional=True)
+    capital: dict[str, Capital] = _table("capital.csv", Capital, "money spent once besides equipment", optional=True)
+    land: dict[str, Land] = _table("land.csv", Land, "assets that are not written off", optional=True)
+    refurbishments: dict[str, Refurbishment] = _table(
+        "refurbishments.csv", Refurbishment, "overhauls in place of replacements", optional=True
+    )
+    escalations: dict[str, Escalation] = _table("escalations.csv", Escalation, "costs that rise otherwise", optional=True)
+    expansions: dict[str, Expansion] = _table("expansions.csv", Expansion, "later enlargements", optional=True)
+    other_lines: dict[str, OtherLine] = _table("other_lines.csv", OtherLine, "lines that the same money could buy", optional=True)
+    ranges: dict[str, Range] = _table("ranges.csv", Range, "what is uncertain, and slider limits", in_model=False, optional=True)
+    correlations: dict[str, Correlation] = _table(
+        "correlations.csv", Correlation, "groups of uncertain inputs that move together", in_model=False, optional=True
+    )
+    outcomes: dict[str, Outcome] = _table(
+        "outcomes.csv", Outcome, "values of uncertain inputs that take a few only", in_model=False, optional=True
+    )
+    samples: dict[str, Sample] = _table(
+        "samples.csv", Sample, "measured values that stand for uncertain inputs", in_model=False, optional=True
+    )
+    confidential: dict[str, Confidential] = _table(
+        "confidential.csv", Confidential, "what must not go out, and to whom", in_model=False, optional=True
+    )
+    widened: dict[str, Widened] = _table(
+        "widened.csv", Widened, "what goes out beyond the allow-list", in_model=False, optional=True
+    )
+    evidence: dict[str, Evidence]
+    entry_units: dict[str, str]
+    measurements: dict[str, tuple[float, ...]] = dataclasses.field(default_factory=dict)
+    design: Case | None = None  # what the plant was bought for, where the case is that plant as bought
+
+
+@cache
+def tables() -> dict[str, Table]:
+    """The tables and sections of a case by the name that addresses begin with."""
+    return {f.name: f.metadata["table"] for f in dataclasses.fields(Case) if "table" in f.metadata}
+
+
+def rows_of(case: Case, name: str) -> dict[str, Any]:
+    """The records of a table by id; of a section, the one it has under no id, or none where its file is not there."""
+    held = getattr(case, name)
+    if tables()[name].section:
+        return {} if held is None else {"": held}
+    return held

@@ -1,0 +1,202 @@
+"""Declared fields: the unit, meaning and allowed range of every input and every figure stand at the record that holds it.
+
+The loader, its messages, the data dictionary, the unit test and the labels of reports all read these declarations.
+A unit text may hold names in braces, filled from text fields of the same record: a price has the unit `{currency}/{unit}`.
+`money` stands for the reporting currency of the case.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from .operations import Value
+
+_DECLARED = "declared"
+STATUS = "_status"  # ends the address of the figure that says whether the figure before it has a value
+YEAR = 31_536_000.0  # s, the year of core/units.txt, in which ranges of yearly rates are stated
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A numeric input: `unit` inside the model, `entry` as tables state it, range in base units."""
+
+    unit: str
+    meaning: str
+    entry: str
+    low: float | None
+    high: float | None
+    above: float | None
+    example: str
+    optional: bool = False  # a section may leave it out; then it is None, and no input of the case
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A text input: free (`title`), one of `options`, or the id of a row in the table `refers_to`, or the word `or_else`."""
+
+    meaning: str
+    example: str
+    options: tuple[str, ...] = ()
+    refers_to: str = ""
+    or_else: str = ""
+    is_unit: bool = False
+    is_year: bool = False
+    is_count: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A figure the model returns: its unit and meaning. A status has `reasons` why the figure before it has no value, by number."""
+
+    unit: str
+    meaning: str
+    reasons: tuple[tuple[float, str], ...] = ()
+
+
+def number(
+    unit: str,
+    meaning: str,
+    *,
+    example: str,
+    entry: str = "",
+    low: float | None = 0.0,
+    high: float | None = None,
+    above: float | None = None,
+) -> Any:
+    """Declare a numeric input. `low <= value <= high` and `value > above`, all in base units; `entry` defaults to `unit`."""
+    declared = Number(unit, meaning, entry or unit, low, high, above, example)
+    return dataclasses.field(metadata={_DECLARED: declared})
+
+
+def share(meaning: str, *, example: str, unit: str = "1", above: float | None = None, optional: bool = False) -> Any:
+    """Declare a numeric input between 0 and 1, which tables usually state in %; one of a section may be optional."""
+    declared = Number(unit, meaning, "1", 0.0, 1.0, above, example, optional)
+    return dataclasses.field(metadata={_DECLARED: declared})
+
+
+def text(meaning: str, *, example: str) -> Any:
+    """Declare a free text."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, example)})
+
+
+def choice(meaning: str, *options: str, is_unit: bool = False) -> Any:
+    """Declare a text that is one of the given options."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, options[0], options=options, is_unit=is_unit)})
+
+
+def reference(meaning: str, table: str, *, example: str, or_else: str = "") -> Any:
+    """Declare a text that is the id of a row of another table, or the word `or_else` where a row refers to none."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, example, refers_to=table, or_else=or_else)})
+
+
+def or_else(declaration: Text) -> str:
+    """The word that may stand in place of an id, as a message names it.
+
+    >>> or_else(Text("market", "roof", refers_to="markets", or_else="unlimited")), or_else(Text("tool", "saw", refers_to="tools"))
+    (", or 'unlimited'", '')
+    """
+    return f", or '{declaration.or_else}'" if declaration.or_else else ""
+
+
+def unit_text(meaning: str, *, example: str) -> Any:
+    """Declare a text that is a unit, or a currency, in which figures of the same row stand."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, example, is_unit=True)})
+
+
+def year_text(meaning: str) -> Any:
+    """Declare a year. It is structure, chosen before the model runs, as which index applies follows from it."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, "2026", is_year=True)})
+
+
+def count_text(meaning: str, *, example: str) -> Any:
+    """Declare a whole number above 0 that is structure: how many records the model makes follows from it."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, example, is_count=True)})
+
+
+def figure(unit: str, meaning: str) -> Any:
+    """Declare a result; of a dictionary, every value has the unit."""
+    return dataclasses.field(metadata={_DECLARED: Figure(unit, meaning)})
+
+
+def status(with_value: Mapping[float, str], without: Mapping[float, str]) -> Any:
+    """Declare the status of a figure that may have no value: what each number stands for, and in which cases there is no value.
+
+    The status of `payback` is the field `payback_status`; where it is one of `without`, the figure is NaN, for that reason.
+    """
+    return dataclasses.field(metadata={_DECLARED: Figure("1", status_meaning(with_value, without), tuple(without.items()))})
+
+
+def status_meaning(with_value: Mapping[float, str], without: Mapping[float, str]) -> str:
+    """What the numbers of a status stand for.
+
+    >>> status_meaning({1: "paid back within the plan"}, {0: "not paid back within the plan"})
+    '1: paid back within the plan; no value: 0: not paid back within the plan'
+    """
+    parts = ["; ".join(f"{number:g}: {words}" for number, words in each.items()) for each in (with_value, without)]
+    return "; no value: ".join(parts)
+
+
+@cache
+def declared(record_type: type) -> dict[str, Any]:
+    """The declarations of a record by field name, in order; fields without one hold other records.
+
+    >>> from costmodel.case.line_records import Product
+    >>> declared(Product)["length"].unit
+    'm'
+    """
+    return {f.name: f.metadata[_DECLARED] for f in dataclasses.fields(record_type) if _DECLARED in f.metadata}
+
+
+def unit_of(record: Any, unit: str, money: str = "") -> str:
+    """The unit text with names in braces filled from the record, and `money` by the reporting currency."""
+    filled = re.sub(r"\{(\w+)\}", lambda found: getattr(record, found.group(1)), unit) if "{" in unit else unit
+    return _in_money(filled, money) if money else filled
+
+
+@cache
+@cache
+def _in_money(unit: str, money: str) -> str:
+    return re.sub(r"\bmoney\b", money, unit)
+
+
+def walk(record: Any, path: str, kind: type, money: str = "") -> Iterator[tuple[str, Value, str, str]]:
+    """Every declared value of one kind (`Number` or `Figure`) below a record: its address, value, unit and meaning.
+
+    Names come from field names and dictionary keys, so that an address says where the value stands.
+    """
+    for address, value, unit, declaration in walk_declared(record, path, kind, money):
+        yield address, value, unit, declaration.meaning
+
+
+def walk_declared(record: Any, path: str, kind: type, money: str = "") -> Iterator[tuple[str, Value, str, Any]]:
+    """The same with the declaration in place of its meaning."""
+    for name, declaration in declared(type(record)).items():
+        if isinstance(declaration, kind):
+            unit = unit_of(record, declaration.unit, money)
+            for address, value in _leaves(getattr(record, name), f"{path}.{name}"):
+                if value is not None:  # an optional input that the case leaves out
+                    yield address, value, unit, declaration
+    for field in dataclasses.fields(record):
+        if _DECLARED not in field.metadata:
+            yield from _walk_below(getattr(record, field.name), f"{path}.{field.name}", kind, money)
+
+
+def _leaves(value: Value, path: str) -> Iterator[tuple[str, Value]]:
+    if isinstance(value, Mapping):
+        for key, below in value.items():
+            yield from _leaves(below, f"{path}.{key}")
+    else:
+        yield path, value
+
+
+def _walk_below(value: Any, path: str, kind: type, money: str) -> Iterator[tuple[str, Value, str, Any]]:
+    if isinstance(value, Mapping):
+        for key, below in value.items():
+            yield from _walk_below(below, f"{path}.{key}", kind, money)
+    elif dataclasses.is_dataclass(value):
+        yield from walk_declared(value, path, kind, money)

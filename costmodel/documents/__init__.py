@@ -1,0 +1,1 @@
+"""What is handed over: reports, documents, editions for outside, and the workbook."""

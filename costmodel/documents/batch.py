@@ -1,0 +1,260 @@
+"""Many documents at once: on the cores there are, only those that are missing or changed, and no failure stops the others."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+import time
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, field
+from hashlib import sha256
+from multiprocessing import active_children, get_context, parent_process
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from .. import __version__
+from ..case.deal_rounds import read_round, round_names
+from ..case.fingerprint import fingerprint
+from ..case.whole_case import Case
+from ..core.faults import InputFaults
+from ..model.scenarios import open_case, scenario_names
+
+if TYPE_CHECKING:
+    from .editions.record import Release
+
+FULL, SCENARIOS = "full", "scenarios"
+WITH_ROUNDS = (FULL, "memo")  # kinds that tell of the rounds of a negotiation
+MARK = '<meta name="made-of" content="'
+HEAD = 4_000  # bytes of a page within which its mark stands
+OLD_PART = 3_600.0  # s; parts of files left by a run that was killed are cleared away when they are older
+
+
+@dataclass(frozen=True)
+class Job:
+    """A document that is asked for: of which case, of which kind, and what besides the HTML file."""
+
+    folder: Path
+    kind: str
+    out: Path
+    made_on: str
+    scenario: str | None = None
+    changes: Mapping[str, str] = field(default_factory=dict)
+    use: Mapping[str, str] = field(default_factory=dict)
+    pdf: bool = False
+    pictures: bool = False
+    again: bool = False
+
+    @property
+    def name(self) -> str:
+        """What the job is called while nothing of the case is known."""
+        return "_".join(part for part in (self.scenario, self.kind) if part)
+
+
+@dataclass(frozen=True)
+class Done:
+    """What became of a job: the files that are there now, whether any was made anew, what is wrong, and how long it took."""
+
+    job: Job
+    files: tuple[Path, ...] = ()
+    made: bool = False
+    wrong: str = ""
+    seconds: float = 0.0
+
+
+def make(job: Job) -> Done:
+    """Make one document, unless it is there already, of the same inputs, version and kind; what is wrong is said, not raised."""
+    begun = time.perf_counter()
+    try:
+        files, made, wrong = _make(job)
+    except InputFaults as faults:
+        return Done(job, wrong=str(faults), seconds=time.perf_counter() - begun)
+    except OSError as problem:
+        where = f"'{job.out}', where nothing can be written or read ({problem.strerror or problem})"
+        return Done(job, wrong=f"--out: found {where}; allowed: a folder to write into", seconds=time.perf_counter() - begun)
+    except Exception as problem:  # one that fails must not stop the others
+        return Done(job, wrong=f"{type(problem).__name__}: {problem}", seconds=time.perf_counter() - begun)
+    return Done(job, tuple(files), made, wrong, time.perf_counter() - begun)
+
+
+def _make(job: Job) -> tuple[list[Path], bool, str]:
+    from .editions.back import refuse_leaks
+    from .editions.documents import mark as mark_of_release
+    from .editions.make import make_apart
+    from .pdf import NoChromium, write_pdf, write_pictures
+
+    case = open_case(job.folder, job.scenario, job.changes, job.use)
+    cases = _scenarios(job, case) if job.kind == SCENARIOS else {}
+    outside = _release(job, case)
+    key = mark_of_release(outside) if outside else made_of(job, case, cases)
+    if outside:  # the name of a scenario stays inside
+        parts = (case.name, outside.fingerprint if job.scenario or job.changes or job.use else "", job.kind)
+    else:
+        parts = (case.name, job.scenario, fingerprint(case) if job.changes or job.use else "", job.kind)
+    html = job.out / f"{'_'.join(part for part in parts if part)}.html"
+    made = job.again or mark_of(html) != key
+    if made and outside:
+        refuse_leaks(case, outside.edition)
+        make_apart(outside, html.parent, html.stem)
+    elif made:
+        _write(job, case, cases, html, key)
+    files = [html]
+    try:
+        pdf = html.with_suffix(".pdf")
+        if job.pdf:
+            if not is_newer(pdf, html):
+                write_pdf(html, pdf)
+                made = True
+            files.append(pdf)
+        folder = html.with_name(f"{html.stem}_pictures")
+        if job.pictures:
+            if not folder.is_dir() or not any(folder.glob("*.png")) or not all(is_newer(path, html) for path in folder.iterdir()):
+                write_pictures(html, folder)
+                made = True
+            files.append(folder)
+    except NoChromium as missing:
+        return files, made, str(missing)
+    return files, made, ""
+
+
+def _release(job: Job, case: Case) -> Release | None:
+    """What a document for outside is made from; None for a document that stays inside."""
+    from .editions.allowed import KIND_OF
+    from .editions.build import build
+
+    edition = next((edition for edition, kind in KIND_OF.items() if kind == job.kind), None)
+    return build(case, edition, job.made_on).release if edition else None
+
+
+def _scenarios(job: Job, case: Case) -> dict[str, Case | str]:
+    """The case and its scenarios; one that cannot be read is the words why."""
+    found: dict[str, Case | str] = {"as_it_is": case}
+    for name in scenario_names(job.folder):
+        if name != job.scenario:
+            try:
+                found[name] = open_case(job.folder, name, job.changes, job.use)
+            except InputFaults as faults:
+                found[name] = str(faults)
+    return found
+
+
+def _write(job: Job, case: Case, cases: Mapping[str, Case | str], html: Path, key: str) -> None:
+    from ..model.evaluate import evaluate
+    from .page import write_document, write_report
+
+    if job.kind == FULL:
+        write_report(case, evaluate(case), html, job.made_on, key, job.folder)
+        return
+    from .facts import collect, collect_scenarios
+    from .kinds import kind
+
+    if job.kind == SCENARIOS:
+        facts = collect_scenarios(cases, job.made_on)
+    else:
+        facts = collect(case, evaluate(case), kind(job.kind).PARTS, job.made_on, job.folder)
+    write_document(job.kind, facts, html, key)
+
+
+def made_of(job: Job, case: Case, cases: Mapping[str, Case | str]) -> str:
+    """What a document is made of, in short: inputs, version and kind; the same gives the same document, but for its date."""
+    rounds = round_names(job.folder) if job.kind in WITH_ROUNDS else []
+    turns = [read_round(job.folder, name).model_dump_json() for name in rounds]
+    inputs = [fingerprint(case), *turns, *(f"{name}: {c if isinstance(c, str) else fingerprint(c)}" for name, c in cases.items())]
+    return sha256("\n".join([*inputs, __version__, job.kind]).encode()).hexdigest()[:16]
+
+
+def mark_of(html: Path) -> str:
+    """What an HTML file says that it is made of; nothing if it is not there or is not ours."""
+    if not html.exists():
+        return ""
+    with html.open(encoding="utf-8") as file:
+        _, found, rest = file.read(HEAD).partition(MARK)
+    return rest.partition('"')[0] if found else ""
+
+
+def is_newer(made: Path, source: Path) -> bool:
+    """Whether a file that is made from another is there and not older than it."""
+    return made.exists() and made.stat().st_mtime_ns >= source.stat().st_mtime_ns
+
+
+def clear_old_parts(out: Path) -> None:
+    """Clear away parts of files that a killed run left; young ones may be those of a run that goes on."""
+    for part in out.glob(".part-*"):
+        try:
+            if time.time() - part.stat().st_mtime > OLD_PART:
+                part.unlink()
+        except FileNotFoundError:
+            pass  # another run was quicker
+
+
+def cores() -> int:
+    """How many cores this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def make_all(jobs: Sequence[Job], workers: int, tell: Callable[[Done], None]) -> list[Done]:
+    """Make documents in processes of their own, as many at a time as there are workers; each that is done is told at once.
+
+    A process that dies takes along what was being made at that time: it is listed, and the rest is made in new processes. Ctrl-C
+    lets what is being made be finished and begins no more, then raises KeyboardInterrupt; a second one ends it at once.
+    """
+    done: list[Done] = []
+    left = list(jobs)
+    stopped = threading.Event()
+
+    def told(one: Done) -> None:
+        """Note what is done, and tell of it."""
+        done.append(one)
+        tell(one)
+
+    def stop(*_: object) -> None:
+        """Begin no more; asked twice, end what runs."""
+        if stopped.is_set():
+            for worker in active_children():
+                worker.terminate()
+        stopped.set()
+
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        while left and not stopped.is_set():
+            _run_pool(left, workers, told, stopped)
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if stopped.is_set():
+        raise KeyboardInterrupt
+    return done
+
+
+def _run_pool(left: list[Job], workers: int, told: Callable[[Done], None], stopped: threading.Event) -> None:
+    """Take jobs from those that are left until none is, or a process has died, or it is stopped; finish what was begun."""
+    running: dict[Future, Job] = {}
+    broken = False
+    with ProcessPoolExecutor(min(workers, len(left)), get_context("spawn"), _begin_worker) as pool:
+        while True:
+            while left and not broken and not stopped.is_set() and len(running) < workers:
+                job = left.pop(0)
+                running[pool.submit(make, job)] = job
+            if not running:
+                return
+            for future in wait(running, timeout=0.5, return_when=FIRST_COMPLETED).done:
+                job = running.pop(future)
+                try:
+                    told(future.result())
+                except BrokenProcessPool:
+                    broken = True
+                    told(Done(job, wrong="its process ended before it was done"))
+
+
+def _begin_worker() -> None:
+    """What each process does first: Ctrl-C is for its parent to hear, and it ends when its parent does."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)

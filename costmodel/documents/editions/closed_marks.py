@@ -1,0 +1,125 @@
+"""What is closed, and to whom: the licensor's own figures, recipe and pilot measurements in any case, and marks of the case."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from functools import cache
+
+from ...case.changes import without_origins
+from ...case.whole_case import Case, rows_of, tables
+from ...core.fields import Number, declared
+
+LICENSOR = (
+    "licensor", "negotiation", "prospects", "guarantees", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
+    *(f"deliveries.*.{field}" for field in ("days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost")),
+)  # fmt: skip
+LICENSOR_FIGURES = (
+    "deal.licensor", "deal.gain", "deal.licensor_share", "deal.prospects", "deal.guarantees", "deal.by_heading.*.licensor_net",
+    *(f"deal.by_kind.*.{name}" for name in ("paid_now", "inventors", "net")),
+    "deal.licensee.gain", "deal.deliveries", "deal.yearly_services",
+    "deal.own_money", "deal.second_licensees", "deal.taken", "deal.taken_if_open", "deal.exclusivity",
+)  # fmt: skip
+RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
+FOLDED = tuple(f"ledger.by_step.*.{name}" for name in ("cost", "cost_per_m2", "cost_per_stabilised_watt"))
+PILOT = ("samples", "measurements")
+UNCOUNTED = (
+    "licensor",
+    "negotiation",
+    "prospects",
+    "guarantees",
+    "other_ways",
+    "payment_kinds",
+    "yearly_services",
+    "deliveries",
+    "samples",
+    "outcomes",
+    "correlations",
+    "confidential",
+    "widened",
+)  # fmt: skip  (rows no outside edition counts)
+
+
+def is_below(address: str, mark: str) -> bool:
+    """Whether an address is what a mark names, or below it; `*` stands for any id.
+
+    >>> is_below("prices.silane.price", "prices.silane"), is_below("prices.silane_2.price", "prices.silane")
+    (True, False)
+    """
+    parts, wanted = address.split("."), mark.split(".")
+    return len(parts) >= len(wanted) and all(w in ("*", part) for part, w in zip(parts, wanted))
+
+
+def is_closed(address: str, marks: Sequence[str]) -> bool:
+    """Whether any of the marks closes an address."""
+    first = address.partition(".")[0]
+    return any(is_below(address, mark) for mark in _by_first_word(tuple(marks)).get(first, ()))
+
+
+@cache
+def _by_first_word(marks: tuple[str, ...]) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for mark in marks:
+        found.setdefault(mark.partition(".")[0], []).append(mark)
+    return found
+
+
+def marks_of(case: Case, edition: str) -> list[str]:
+    """The addresses that the case itself closes to an edition."""
+    return [row.address for row in case.confidential.values() if row.closed_to in (edition, "outside")]
+
+
+def outside_view(case: Case) -> Case:
+    """The case as outside editions are reckoned from it: without what only the licensor knows and without pilot measurements.
+
+    Its numbers there are 0 and its rows gone, so that nothing of them can be in what follows. A range that was drawn from
+    measurements has the triangle of its row instead.
+
+    >>> from costmodel.case.load import load_case
+    >>> view = outside_view(load_case("inputs_demo/facade"))
+    >>> view.licensor.contribution, len(view.prospects), view.deliveries["training"].price
+    (0.0, 0, 130000.0)
+    """
+    changed: dict[str, object] = {
+        "prospects": {}, "guarantees": {}, "other_ways": {},
+        "samples": {}, "measurements": {}, "confidential": {}, "widened": {}, "name": "",
+    }  # fmt: skip
+    for name in ("licensor", "negotiation", "payment_kinds", "yearly_services", "deliveries"):
+        rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(case, name).items()}
+        if rows:
+            changed[name] = rows[""] if tables()[name].section else rows
+    if case.licensor is not None:
+        changed["licensor"] = dataclasses.replace(changed["licensor"], tax_relief="exempt")
+    ranges = {
+        identity: dataclasses.replace(row, distribution="triangular") if row.distribution == "empirical" else row
+        for identity, row in case.ranges.items()
+        if not is_closed(row.address, LICENSOR)
+    }
+    groups = {row.group for row in ranges.values()}
+    changed["ranges"] = ranges
+    changed["outcomes"] = {identity: row for identity, row in case.outcomes.items() if row.range in ranges}
+    changed["correlations"] = {n: row for n, row in case.correlations.items() if {row.group, row.other} <= groups}
+    hidden = ("licensor", "negotiation", "prospects", "guarantees", "other_ways", "samples", "confidential", "widened")
+    gone = {f"ranges.{identity}" for identity in case.ranges.keys() - ranges.keys()}
+    changed["evidence"] = {
+        place: dataclasses.replace(shown, source=without_origins(shown.source))
+        for place, shown in case.evidence.items()
+        if place.partition(".")[0] not in UNCOUNTED and place not in gone
+    }  # fmt: skip
+    changed["entry_units"] = {
+        address: unit
+        for address, unit in case.entry_units.items()
+        if address.partition(".")[0] not in hidden and not is_closed(address, LICENSOR) and address.rpartition(".")[0] not in gone
+    }
+    return dataclasses.replace(case, **changed)
+
+
+def _emptied(table: str, identity: str, row: object) -> object:
+    """A record with nothing in the fields that are the licensor's own."""
+    place = f"{table}.{identity}" if identity else table
+    closed = {
+        field: 0.0
+        for field, kind in declared(type(row)).items()
+        if isinstance(kind, Number) and is_closed(f"{place}.{field}", LICENSOR)
+    }
+    return dataclasses.replace(row, **closed)

@@ -1,0 +1,19 @@
+"""Kinds of documents: each a function from plain facts to blocks; it sees no case and computes no figure of the model.
+
+A kind is a module with `TITLE` and `page(facts)`; one that stays inside names in `PARTS` what it needs of
+`documents/facts.py`, one for outside gets the facts of a release (`documents/editions/allowed.py`).
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from types import ModuleType
+
+KINDS = ("investor", "proposal", "memo", "scenarios")
+
+
+def kind(name: str) -> ModuleType:
+    """The module of a kind."""
+    if name not in KINDS:
+        raise KeyError(name)
+    return import_module(f".{name}", __package__)

@@ -1,0 +1,223 @@
+"""Words, pictures and tables of the terms, which proposal, memo and briefing share."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from ...present.numbers import money, people, stated
+from ...present.palette import COLOURS
+from .. import svg_pictures
+from .blocks import Block, picture, table
+from .end_matter import millions
+
+Facts = dict[str, Any]
+
+NO_DEAL = "The case has no plan.yaml or no deal.yaml, so there are no terms to show."
+GROUPS = {
+    "fees": "materials",
+    "royalty": "maintenance",
+    "work": "labour",
+    "yearly services": "building",
+    "supplies": "utilities",
+    "expansion, buy-out, sublicences": "overheads",
+}  # groups of payments in the order in which they stand, each with its colour
+
+
+def months(years: float) -> str:
+    """A time in months.
+
+    >>> months(1 / 12), months(2.5)
+    ('1 month', '30 months')
+    """
+    shown = stated(round(12 * years, 4))
+    return f"{shown} month{'' if shown == '1' else 's'}"
+
+
+def when(years: float) -> str:
+    """A day, counted from the first.
+
+    >>> when(0.0), when(2.75)
+    ('on the first day', 'after 33 months')
+    """
+    return f"after {months(years)}" if years else "on the first day"
+
+
+def between(first: float, last: float) -> str:
+    """A time from the first day on, in months.
+
+    >>> between(0.5, 2.0), between(0.0, 1.0)
+    ('months 6 to 24', 'to month 12')
+    """
+    until = stated(round(12 * last, 2))
+    return f"months {stated(round(12 * first, 2))} to {until}" if first else f"to month {until}"
+
+
+def amount(value: float, currency: str) -> str:
+    """An amount that people have agreed, unrounded.
+
+    >>> amount(1_250_000.0, "EUR")
+    'EUR 1,250,000'
+    """
+    return f"{currency} {stated(value)}"
+
+
+def share(value: float) -> str:
+    """A stated share in per cent."""
+    return f"{stated(round(100 * value, 6))} %"
+
+
+def each_year(change: float) -> str:
+    """How an amount changes from year to year, as words that follow it; nothing where it stays.
+
+    >>> each_year(0.02), each_year(-0.05), each_year(0.0)
+    (', 2 % more each year', ', 5 % less each year', '')
+    """
+    return f", {share(abs(change))} {'more' if change > 0 else 'less'} each year" if change else ""
+
+
+def terms_words(licence: Facts) -> str:
+    """The main terms in a few words."""
+    currency, parts = licence["currency"], []
+    if licence["upfront"]:
+        parts.append(f"{money(licence['upfront'], currency)} upfront")
+    milestones: dict[str, float] = {}
+    for fee in licence["fees"]:
+        if fee["credited"] < 1:
+            milestones[fee["currency"]] = milestones.get(fee["currency"], 0.0) + fee["amount"] * (1 - fee["credited"])
+    if milestones:
+        parts.append(f"{' and '.join(money(total, own) for own, total in milestones.items())} at milestones")
+    running = []
+    if licence["royalty"]:
+        running.append(f"{share(licence['royalty'])} of net sales")
+    if licence["royalty_per_watt"]:
+        running.append(f"{money(licence['royalty_per_watt'], currency)} for each watt sold")
+    if running:
+        parts.append(f"{' and '.join(running)} over {stated(licence['term'])} years of production")
+    return " and ".join([", ".join(parts[:-1]), parts[-1]]) if len(parts) > 1 else "".join(parts) or "nothing"
+
+
+def terms_table(licence: Facts) -> Block:
+    """The main terms, one by one, each in its currency."""
+    own = licence["currency"]
+    rows = [["Upfront fee", f"{amount(licence['upfront'], own)}, {when(licence['upfront_time'])}"]]
+    for fee in licence["fees"]:
+        credited = f", {share(fee['credited'])} of it taken off the upfront fee" if fee["credited"] else ""
+        rows.append([f"Fee: {fee['title']}", f"{amount(fee['amount'], fee['currency'])}, {when(fee['time'])}{credited}"])
+    rows.append(["Running royalty", f"{share(licence['royalty'])} of net sales, which are {share(licence['net_sales'])} of sales"])
+    if licence["royalty_per_watt"]:
+        change = each_year(licence["per_watt_change"])
+        rows.append(["Royalty for each watt sold", f"{amount(licence['royalty_per_watt'], own)}{change}"])
+    rows += [
+        ["Royalty in later years", f"{share(x['factor'])} of that from {stated(x['time'])} years after the start of production on"]
+        for x in licence["steps"]
+    ]
+    rows.append(["Cap", f"royalties take at most {share(licence['royalty_cap'])} of net sales, a minimum apart"])
+    for x in licence["minimums"]:
+        times = f"{between(x['begin'], x['end'])} from the first day"
+        rows.append([f"Minimum royalty: {x['title']}", f"{amount(x['a_year'], x['currency'])} a year, {times}"])
+    rows += [
+        [x["title"], f"{amount(x['amount'], x['currency'])}, {stated(x['time'])} years after the start of production"]
+        for x in licence["buy_outs"]
+    ]
+    rows.append(["Term", f"royalty for {stated(licence['term'])} years from the start of production"])
+    rows.append(["Exclusivity", f"{months(licence['exclusive_time'])} from the first day" if licence["exclusive_time"] else "none"])
+    if licence["expansion_fee"]:
+        rows.append(["Expansion", f"{amount(licence['expansion_fee'], own)} for each watt a year that is added"])
+    if licence["sublicence_share"]:
+        rows.append(["Sublicences", f"{share(licence['sublicence_share'])} of what they bring"])
+    if licence["equity_share"]:
+        rows.append(["Shares given to the licensor", share(licence["equity_share"])])
+    return table("Terms", ["", ""], rows, texts=(0, 1))
+
+
+def work_table(licence: Facts) -> Block:
+    """What the licensor delivers and does, when, and what is paid for it."""
+    rows = [
+        [x["title"], between(x["begin"], x["end"]), amount(x["price"], x["currency"]) if x["price"] else "covered by the fees"]
+        for x in licence["deliveries"]
+    ]
+    for x in licence["services"]:
+        paid = f"{amount(x['a_year'], x['currency'])} a year{each_year(x['change'])}"
+        rows.append([x["title"], between(x["begin"], x["end"]), paid])
+    for x in licence["supplies"]:
+        covered = f"{share(x['part'])} of {x['covers']} by value, {share(x['margin'])} on what they cost the plant"
+        rows.append([x["title"], "as they are used" if x["covers"] == "materials" else "as they are paid", covered])
+    return table("Work, yearly services and supplies", ["", "when", "price"], rows, texts=(0, 1, 2))
+
+
+def tax_table(licence: Facts) -> Block:
+    """Tax at source by kind of payment, and who bears it."""
+    rows = [[x["title"], share(x["rate"]), share(x["on_top"]) if x["rate"] else "–"] for x in licence["tax_at_source"]]
+    note = "What is withheld comes out of the payments, but for the part that the licensee pays on top. "
+    return table(
+        "Tax at source",
+        ["payment", "rate", "paid on top by the licensee"],
+        rows,
+        note + "Whether a treaty changes it is for tax advisers.",
+    )
+
+
+def payments_picture(licence: Facts, currency: str) -> Block:
+    """What is paid in each year."""
+    names = [str(k + 1) for k in range(licence["horizon"])]
+    series = [
+        (name, COLOURS[colour], [value / 1e6 for value in licence["by_year"][name]])
+        for name, colour in GROUPS.items()
+        if any(licence["by_year"][name])
+    ]
+    parts = ", ".join(f"{name} {people(sum(values))} million" for name, _, values in series)
+    says = f"Payments in each year of the plan, million {currency}: {parts}; {people(licence['paid'] / 1e6)} million in all."
+    return picture("payments", svg_pictures.columns(names, series, f"million {currency} a year", "year", says), says)
+
+
+def schedule_picture(licence: Facts) -> Block:
+    """When things happen."""
+    rows = schedule(licence)
+    says = "Schedule in years from the first day: " + "; ".join(f"{name}: {said}" for name, *_, said in rows) + "."
+    return picture("schedule", svg_pictures.timeline(rows, "years from the first day", says), says)
+
+
+def schedule(licence: Facts) -> list[tuple[str, float, float, str]]:
+    """What happens when: name, start and end in years, words; milestones have no length."""
+    start, last = licence["start"], float(licence["horizon"])
+    marks = [("upfront fee", licence["upfront_time"]), *((fee["title"], fee["time"]) for fee in licence["fees"])]
+    rows = [(name, time, time, when(time)) for name, time in marks]
+    bars = [("plant is built and started up", 0.0, start)]
+    bars += [(x["title"], x["begin"], x["end"]) for x in licence["deliveries"]]
+    bars.append(("output rises to full swing", start, licence["full_swing"]))
+    bars += [(x["title"], x["begin"], x["end"]) for x in licence["services"] if x["a_year"]]
+    if licence["royalty"] or licence["royalty_per_watt"]:
+        bars.append(("royalty runs", start, licence["royalty_end"]))
+    bars += [(x["title"], x["begin"], x["end"]) for x in licence["minimums"] if x["a_year"]]
+    bars.append(("exclusivity", 0.0, licence["exclusive_time"]))
+    rows += [(name, begin, min(end, last), between(begin, min(end, last))) for name, begin, end in bars if min(end, last) > begin]
+    return sorted(rows, key=lambda row: (row[1], row[2]))
+
+
+def year_payments_table(licence: Facts, currency: str) -> Block:
+    """What is paid, year by year."""
+    parts = {name: licence["by_year"][name] for name in GROUPS if any(licence["by_year"][name])}
+    rows = [[str(k + 1), *map(millions, year), millions(sum(year))] for k, year in enumerate(zip(*parts.values()))]
+    rows.append(["all", *(millions(sum(part)) for part in parts.values()), millions(licence["paid"])])
+    note = (
+        "Expected amounts, with inflation as the plan has it: what may not fall due is counted by its chance. Royalty with what is "
+    )
+    title = f"Payments, million {currency}"
+    return table(title, ["year", *parts, "all"], rows, note + "paid on top to reach a minimum.", total=True)
+
+
+def heading_table(licence: Facts, currency: str) -> Block:
+    """What is paid under each heading in all."""
+    rows = [
+        [
+            x["name"],
+            f"{x['first']} to {x['last']}" if x["last"] > x["first"] else str(x["first"]),
+            share(x["withheld"]),
+            people(x["paid"]),
+        ]
+        for x in licence["by_heading"]
+    ]
+    rows.append(["all", "", "", people(licence["paid"])])
+    chances = [f"“{fee['title']}” at {share(fee['chance'])}" for fee in licence["fees"] if fee["chance"] < 1]
+    note = "Expected amounts, as they come." + (f" Counted by their chance: {', '.join(chances)}." if chances else "")
+    return table(f"Payments by heading, {currency}", ["", "years", "withholding tax", "paid in all"], rows, note, True, (0, 1))

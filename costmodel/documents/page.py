@@ -1,0 +1,108 @@
+"""Makes documents: facts or blocks into a notebook, the notebook into one HTML file that opens offline."""
+
+from __future__ import annotations
+
+import base64
+import gzip
+import json
+import tempfile
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from ..case.whole_case import Case
+from ..core import lean_imports  # noqa: F401  (first: see there)
+from ..core.whole_files import write_whole
+from ..model.evaluate import Results
+
+HIDDEN_CELLS = {"parameters", "injected-parameters", "setup"}
+
+
+def write_report(
+    case: Case, results: Results, path: Path, made_on: str, made_of: str = "", case_folder: Path | None = None
+) -> Path:
+    """Write the full report of a case as one HTML file, whole or not at all, and return its path.
+
+    Rounds of its deal are read from the folder of the case, if that is given.
+    """
+    from .bundle import build_bundle, write_bundle
+
+    with tempfile.TemporaryDirectory() as folder:
+        bundle_file = Path(folder) / "bundle.json"
+        write_bundle(build_bundle(case, results, made_on, case_folder), bundle_file)
+        notebook = run_notebook("briefing.ipynb", {"bundle_file": str(bundle_file)}, Path(folder))
+    write_whole(path, to_html(notebook, case.title, made_of, charts=True).encode())
+    return path
+
+
+def write_document(kind: str, facts: dict[str, Any], path: Path, made_of: str = "") -> Path:
+    """Write a document of a kind from facts and nothing else, whole or not at all, and return its path.
+
+    It is made in a process of its own that is given the facts alone.
+    """
+    from .kinds import kind as find_kind
+
+    with tempfile.TemporaryDirectory() as folder:
+        facts_file = Path(folder) / "facts.json"
+        facts_file.write_text(json.dumps(facts, allow_nan=False), encoding="utf-8")
+        notebook = run_notebook("document.ipynb", {"kind": kind, "facts_file": str(facts_file)}, Path(folder))
+    title = f"{find_kind(kind).TITLE}: {facts['identity']['title']}"
+    write_whole(path, to_html(notebook, title, made_of, charts=False).encode())
+    return path
+
+
+def run_notebook(name: str, parameters: dict[str, str], folder: Path) -> Any:
+    """Run a notebook of the package with parameters in a fresh kernel and return it."""
+    import papermill
+    from traitlets.config import Config
+
+    with resources.as_file(resources.files(__package__) / name) as template:
+        notebook = papermill.execute_notebook(
+            str(template),
+            str(folder / "run.ipynb"),
+            parameters=parameters,
+            kernel_name="python3",
+            progress_bar=False,
+            cwd=str(folder),
+            extra_arguments=["--log-level=CRITICAL"],
+            config=Config(KernelManager={"transport": "ipc"}),
+        )
+    for cell in notebook.cells:
+        for output in cell.get("outputs", ()):
+            if output.output_type != "display_data":
+                raise RuntimeError(f"the report's notebook gave a {output.output_type}: {output}; allowed: display_data")
+    return notebook
+
+
+def to_html(notebook: Any, title: str, made_of: str, charts: bool) -> str:
+    """The outputs of a notebook as one HTML page with no outside request, which its content policy forbids.
+
+    With `charts` it holds plotly.js, packed, and may run it; without, it may run no script at all.
+    """
+    from nbconvert.exporters.templateexporter import TemplateExporter  # HTMLExporter would parse the page once more
+    from nbconvert.filters.markdown_mistune import IPythonRenderer, MarkdownWithMath
+    from traitlets.config import Config
+
+    settings = Config()
+    settings.TagRemovePreprocessor.enabled = True
+    settings.TagRemovePreprocessor.remove_cell_tags = HIDDEN_CELLS
+    markdown = MarkdownWithMath(renderer=IPythonRenderer(escape=False, exclude_anchor_links=True))
+    about = {"metadata": {"name": title}, "made_of": made_of, "plotly_js": packed_plotly() if charts else ""}
+    with resources.as_file(resources.files(__package__)) as package:
+        exporter = TemplateExporter(
+            config=settings,
+            extra_template_basedirs=[str(package)],
+            template_name="template",
+            template_file="index.html.j2",
+            exclude_input=True,
+            filters={"markdown2html": markdown.render},
+        )
+        html, _ = exporter.from_notebook_node(notebook, about)
+    return html
+
+
+def packed_plotly() -> str:
+    """plotly.js, compressed and in letters; the page unpacks it, which makes it less than half as large."""
+    from plotly.offline import get_plotlyjs
+
+    return base64.b64encode(gzip.compress(get_plotlyjs().encode(), mtime=0)).decode()

@@ -1,0 +1,83 @@
+"""Documents as PDF, and their pictures as SVG and PNG for slides, by a Chromium that is there."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import tempfile
+from pathlib import Path
+
+from ..core.whole_files import write_whole
+
+NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "microsoft-edge")
+HOW_TO_GET_PDF = (
+    f"No Chromium was found (looked for {', '.join(NAMES)}), so no PDF was made. Install one, as with `apt-get "
+    "install chromium`, and "
+    "run the same command again; or open the HTML file in a browser and print it to a PDF file."
+)
+PATIENCE = 120.0  # s
+SHARPER = 2  # pixels of a PNG for each of the picture
+
+
+class NoChromium(Exception):
+    """There is no Chromium on this machine."""
+
+
+def chromium() -> str:
+    """The path of a Chromium. Raises NoChromium."""
+    found = next((path for name in NAMES if (path := shutil.which(name))), None)
+    if found is None:
+        raise NoChromium(HOW_TO_GET_PDF)
+    return found
+
+
+def _run(options: list[str], folder: str, page: Path) -> None:
+    """Run Chromium on a page without a window, with a profile of its own and nothing of the network."""
+    sandbox = ["--no-sandbox"] if os.name == "posix" and os.geteuid() == 0 else []
+    quiet = ["--headless", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-extensions"]
+    off = ["--proxy-server=127.0.0.1:9", f"--user-data-dir={folder}/profile"]
+    command = [chromium(), *quiet, *sandbox, *off, *options, page.resolve().as_uri()]
+    try:
+        done = subprocess.run(command, capture_output=True, timeout=PATIENCE, text=True)
+    except subprocess.TimeoutExpired:
+        raise OSError(f"Chromium had not ended after {PATIENCE:g} s") from None
+    if done.returncode:
+        raise OSError(f"Chromium ended with {done.returncode}: {done.stderr.strip()[-300:]}")
+
+
+def write_pdf(html: Path, pdf: Path) -> Path:
+    """Print an HTML file of ours as PDF with bookmarks, whole or not at all. Raises NoChromium, OSError."""
+    with tempfile.TemporaryDirectory() as folder:
+        made = Path(folder) / "made.pdf"
+        waits = ["--virtual-time-budget=20000"] if 'id="packed"' in html.read_text(encoding="utf-8") else []
+        _run([f"--print-to-pdf={made}", "--no-pdf-header-footer", "--generate-pdf-document-outline", *waits], folder, html)
+        if not made.exists():
+            raise OSError(f"Chromium made no PDF of {html}")
+        write_whole(pdf, made.read_bytes())
+    return pdf
+
+
+def pictures_of(html: Path) -> dict[str, str]:
+    """The pictures of a document by name, as SVG."""
+    found = re.findall(
+        r'<figure class="picture" data-name="(\w+)">(<svg.*?</svg>)</figure>', html.read_text(encoding="utf-8"), re.S
+    )
+    return dict(found)
+
+
+def write_pictures(html: Path, folder: Path) -> list[Path]:
+    """Write the pictures of a document as SVG, and as PNG where there is a Chromium; the paths. Raises NoChromium after the SVG."""
+    found = {name: (folder / f"{name}.svg", svg) for name, svg in pictures_of(html).items()}
+    for path, svg in found.values():
+        write_whole(path, svg.encode())
+    chromium()
+    for path, svg in found.values():
+        width, height = re.search(r'viewBox="0 0 (\d+) (\d+)"', svg).groups()
+        with tempfile.TemporaryDirectory() as work:
+            shot = Path(work) / "shot.png"
+            _run([f"--screenshot={shot}", f"--window-size={width},{height}", f"--force-device-scale-factor={SHARPER}",
+                  "--hide-scrollbars"], work, path)  # fmt: skip
+            write_whole(path.with_suffix(".png"), shot.read_bytes())
+    return sorted(folder.iterdir())

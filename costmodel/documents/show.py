@@ -1,0 +1,141 @@
+"""Shows tables and texts in notebooks; a report's notebook shows blocks from a file and holds no case."""
+
+from __future__ import annotations
+
+import json
+import re
+from html import escape
+from pathlib import Path
+from typing import Any
+
+from IPython.display import HTML, display
+
+from ..core import lean_imports  # noqa: F401  (first: see there)
+from ..present.drawing import MIME
+from .kinds import kind as find_kind
+
+MANY_COLUMNS = 10  # tables with more are set smaller, so that the years of a plan fit a page
+SHORT = 30  # rows; tables with no more are kept on one page
+
+
+class Page:
+    """The blocks of a report by name."""
+
+    def __init__(self, bundle_file: str):
+        self.blocks: dict[str, dict[str, Any]] = json.loads(Path(bundle_file).read_text(encoding="utf-8"))
+
+    def text(self, name: str, tag: str = "p", style: str = "") -> None:
+        """Show a text block; blank lines part paragraphs. A block of nothing shows nothing."""
+        if self.blocks[name]["kind"] == "nothing":
+            return
+        paragraphs = [part.strip() for part in self.blocks[name]["text"].split("\n\n") if part.strip()]
+        mark = f' class="{style}"' if style else ""
+        display(HTML("".join(f"<{tag}{mark}>{escape(part)}</{tag}>" for part in paragraphs)))
+
+    def items(self, name: str) -> None:
+        """Show a list block; a block of nothing shows nothing."""
+        if self.blocks[name]["kind"] == "nothing":
+            return
+        display(HTML("<ul>" + "".join(f"<li>{escape(item)}</li>" for item in self.blocks[name]["items"]) + "</ul>"))
+
+    def table(self, name: str) -> None:
+        """Show a table block; an empty one says so, a block of nothing shows nothing."""
+        block = self.blocks[name]
+        if block["kind"] == "nothing":
+            return
+        if block["rows"]:
+            display(HTML(table_html(block)))
+        else:
+            self.nothing()
+
+    def tables(self, name: str) -> None:
+        """Show a block of several tables, each folded away under its title."""
+        for block in self.blocks[name]["tables"]:
+            shown = table_html(block, caption=False)
+            display(HTML(f"<details><summary>{escape(block['title'])} ({len(block['rows'])})</summary>{shown}</details>"))
+
+    def chart(self, name: str) -> None:
+        """Show a chart block."""
+        if self.blocks[name]["kind"] == "nothing":
+            self.nothing()
+        else:
+            display({MIME: self.blocks[name]["figure"]}, raw=True)
+
+    def nothing(self) -> None:
+        """Say that the case has nothing of the kind."""
+        display(HTML('<p class="note">The case has nothing of this kind.</p>'))
+
+
+def show_document(kind: str, facts_file: str) -> None:
+    """Show the document that a kind makes of a file of facts, block by block."""
+    facts = json.loads(Path(facts_file).read_text(encoding="utf-8"))
+    for block in find_kind(kind).page(facts):
+        display(HTML(block_html(block)))
+
+
+def block_html(block: dict[str, Any]) -> str:
+    """A block of a document as HTML.
+
+    >>> block_html({"kind": "words", "text": "1 < 2", "style": "note"})
+    '<p class="note">1 &lt; 2</p>'
+    """
+    if block["kind"] == "table":
+        return table_html(block)
+    if block["kind"] == "picture":
+        return f'<figure class="picture" data-name="{block["name"]}">{block["svg"]}</figure>'
+    if block["kind"] == "items":
+        return "<ul>" + "".join(f"<li>{escape(item)}</li>" for item in block["items"]) + "</ul>"
+    tag = {"title": "h1", "heading": "h2", "words": "p"}[block["kind"]]
+    style = f' class="{block["style"]}"' if block.get("style") else ""
+    return f"<{tag}{style}>{escape(glued(block['text']))}</{tag}>"
+
+
+def glued(text: str) -> str:
+    """Words in which a number and its unit stay on one line.
+
+    >>> glued("6 % of EUR 3").split(" ")
+    ['6\xa0%', 'of', 'EUR\xa03']
+    """
+    return re.sub(r"(?<=\b[A-Z]{3}) (?=[-−\d])|(?<=\d) (?=%|million\b|years?\b)", "\xa0", text)
+
+
+def show_table(table: Any) -> None:
+    """Show a table of `report` in a notebook."""
+    display(HTML(table_html(table.as_block())))
+
+
+def show_text(headline: str, *sentences: str) -> None:
+    """Show sentences in a notebook, the first in bold."""
+    display(HTML(f"<p><b>{escape(headline)}</b></p>" + "".join(f"<p>{escape(sentence)}</p>" for sentence in sentences)))
+
+
+def table_html(block: dict[str, Any], caption: bool = True) -> str:
+    """A table block as HTML; wide tables scroll inside their frame.
+
+    >>> block = {"title": "t", "columns": ["", ""], "rows": [["x", "1 < 2"]], "note": "", "total": False, "texts": [0], "style": ""}
+    >>> "<td>1 &lt; 2</td>" in table_html(block)
+    True
+    """
+
+    def cell(index: int, text: str) -> str:
+        """A cell of a table; the first names the row."""
+        if index == 0:
+            return f'<th class="text" style="text-align:left">{escape(text)}</th>'
+        return f'<td class="text">{escape(text)}</td>' if index in block["texts"] else f"<td>{escape(text)}</td>"
+
+    head = "".join(
+        f'<th class="text">{escape(c)}</th>' if i in block["texts"] and i else f"<th>{escape(c)}</th>"
+        for i, c in enumerate(block["columns"])
+    )
+    last = len(block["rows"]) - 1
+    rows = "".join(
+        f"<tr{' class=total' if block['total'] and number == last else ''}>"
+        f"{''.join(cell(i, text) for i, text in enumerate(row))}</tr>"
+        for number, row in enumerate(block["rows"])
+    )
+    title = f"<caption>{escape(block['title'])}</caption>" if caption else ""
+    note = f'<p class="note">{escape(block["note"])}</p>' if block["note"] else ""
+    header = f"<thead><tr>{head}</tr></thead>" if any(block["columns"]) else ""
+    many = ' class="many"' if len(block["columns"]) > MANY_COLUMNS else f' class="{block["style"]}"' if block["style"] else ""
+    frame = "wide short" if len(block["rows"]) <= SHORT and not block["style"] else "wide"
+    return f'<div class="{frame}"><table{many}>{title}{header}<tbody>{rows}</tbody></table></div>{note}'

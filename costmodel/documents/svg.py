@@ -1,0 +1,78 @@
+"""The pieces that pictures of documents are made of, as SVG: texts, lines, boxes, axes with round numbers."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from html import escape
+
+from ..present.palette import FAINT, FONT, GRID, INK
+
+WIDTH, SIZE, LETTER = 720, 13, 6.8  # px; LETTER is what a letter takes at most on average
+
+
+def ticks(low: float, high: float, most: int = 6) -> list[float]:
+    """Round numbers that span a range.
+
+    >>> ticks(-3.1, 8.2), ticks(0.0, 0.9)
+    ([-4.0, -2.0, 0.0, 2.0, 4.0, 6.0, 8.0, 10.0], [0.0, 0.2, 0.4, 0.6, 0.8, 1.0])
+    """
+    span = (high - low) or abs(high) or 1.0
+    rough = span / (most - 1)
+    power = 10.0 ** math.floor(math.log10(rough))
+    step = next(times * power for times in (1, 2, 5, 10) if times * power >= rough * 0.85)
+    first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
+    return [round(number * step, 12) for number in range(first, last + 1)]
+
+
+def number(value: float, step: float) -> str:
+    """A number at an axis, with as many decimals as its steps need."""
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    return f"{value:,.{decimals}f}".replace("-", "−")
+
+
+def text(x: float, y: float, words: str, anchor: str = "start", size: int = SIZE, colour: str = INK, weight: int = 400) -> str:
+    """Words; `y` is where their letters stand."""
+    return (
+        f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" font-size="{size}" fill="{colour}" '
+        f'font-weight="{weight}">{escape(words)}</text>'
+    )
+
+
+def line(x1: float, y1: float, x2: float, y2: float, colour: str = GRID, width: float = 1, dash: str = "") -> str:
+    """A straight line."""
+    dashed = f' stroke-dasharray="{dash}"' if dash else ""
+    return f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="{colour}" stroke-width="{width}"{dashed}/>'
+
+
+def box(x: float, y: float, width: float, height: float, colour: str, says: str) -> str:
+    """A filled box; what it says is shown under the pointer."""
+    return (
+        f'<rect x="{x:.2f}" y="{y:.2f}" width="{max(width, 0):.2f}" height="{height:.2f}" fill="{colour}" '
+        f'stroke="white" stroke-width="0.5"><title>{escape(says)}</title></rect>'
+    )
+
+
+def whole(height: float, parts: Iterable[str], says: str) -> str:
+    """A picture of its pieces, with words for those who cannot see it."""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height:.0f}" width="{WIDTH}" height="{height:.0f}" '
+        f'role="img" aria-label="{escape(says)}" font-family="{FONT}"><title>{escape(says)}</title>'
+        f'<rect width="{WIDTH}" height="{height:.0f}" fill="white"/>{"".join(parts)}</svg>'
+    )
+
+
+def scale(low: float, high: float, start: float, end: float) -> tuple[list[float], Callable[[float], float]]:
+    """Round numbers that span a range, and where a value stands between a start and an end."""
+    marks = ticks(low, high)
+    low, high = marks[0], marks[-1]
+    return marks, lambda value: start + (value - low) / (high - low) * (end - start)
+
+
+def upright_axis(marks: Sequence[float], at: Callable[[float], float], left: float, unit: str, top: float) -> list[str]:
+    """Lying grid lines with numbers at the left, and the unit turned beside them."""
+    step, middle = marks[1] - marks[0], (at(marks[0]) + at(marks[-1])) / 2
+    parts = [line(left, at(mark), WIDTH - 10, at(mark), INK if mark == 0 else GRID) for mark in marks]
+    parts += [text(left - 6, at(mark) + 4, number(mark, step), "end", 12, FAINT) for mark in marks]
+    turned = text(0, 0, unit, "middle")
+    return [*parts, f'<g transform="translate(13 {middle:.1f}) rotate(-90)">{turned}</g>']

@@ -1,0 +1,181 @@
+"""The deal: what payments leave to the licensor above its floor, and to the licensee above its best alternative."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ...case.whole_case import Case
+from ...core.fields import declared
+from ...core.operations import Value, choose, safe_divide, sum_of, valid_if
+from ..ledger.ledger_figures import Ledger
+from ..ledger.prices import in_reporting_currency
+from ..line.line_figures import Line
+from ..plan import licence
+from ..plan.capital import assets
+from ..plan.plan import planned_volumes
+from ..plan.plan_figures import Payments, Plan, Quarter
+from ..plan.quarters import Grounds, filled, never_closed
+from ..plan.time_of_use import time_of_use
+from ..plan.timing import by_year, quarter_names
+from ..plan.worth import each_quarter, npv
+from .deal_figures import Deal, DealYear, ExclusivityWorth, Heading, Licensor, OwnMoney, Taken, Yardsticks
+from .guarantee import exposure
+from .licensee import alternatives, dividends, licensee
+from .licensor import left_of, licensor, received, service_costs, shut_out, work_costs
+from .second_licensee import second_licensees, taken
+from .yardsticks import profit_share, turnover_factor
+
+
+def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> Deal | None:
+    """What both sides have of the licence of a case; None for a case without plan.yaml or deal.yaml.
+
+    What the licensee pays is what the licensor receives and what is withheld on the way:
+
+    >>> from costmodel.case.load import load_case
+    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> sides = evaluate(load_case("inputs_demo/facade")).deal.licensor
+    >>> abs(sides.received - sides.withheld - sides.inventors - sides.net) < 1e-6
+    True
+    """
+    if plan is None or case.licence is None:
+        return None
+    found = list(plan.quarters.values())
+    free, free_never_closed = without_payments(case, line, ledger, plan)
+    own, theirs = each_quarter(case.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
+    others = second_licensees(case, len(found))
+    rivals = taken(case, plan, [list(each.selling.values()) for each in others.values()], own)
+    rivals_if_open = taken(case, plan, [list(each.selling_if_open.values()) for each in others.values()], own)
+    given = dividends(case, found, list(rivals.licensee_cash.values()))
+    kinds, prospects = received(case, plan.payments, given, own), shut_out(case)
+    worth_free = npv([each.free_cash for each in free], theirs)
+    sales = npv([each.revenue for each in found], theirs)
+    ways = alternatives(case, plan, worth_free, sales)
+    use = time_of_use(case, list(plan.quarters.values()))
+    work, services = work_costs(case, use, own), service_costs(case, use, own)
+    guarantees = {name: exposure(case, row, line.output.stabilised_power) for name, row in case.guarantees.items()}
+    seller = licensor(case, use, kinds, work, services, prospects, guarantees, rivals)
+    buyer = licensee(plan, ways, worth_free, sales, given, rivals)
+    together = seller.gain + buyer.gain
+    names = quarter_names(len(found))
+    return Deal(
+        without_payments=dict(zip(names, free)),
+        without_payments_never_closed=free_never_closed,
+        by_kind=kinds,
+        by_heading={name: _heading(case, row, own, theirs) for name, row in plan.payments.items()},
+        deliveries=work,
+        yearly_services=services,
+        prospects=prospects,
+        second_licensees=others,
+        taken=rivals,
+        taken_if_open=rivals_if_open,
+        exclusivity=exclusivity_worth(seller, rivals, rivals_if_open),
+        guarantees=guarantees,
+        licensor=seller,
+        own_money=own_money(case, seller),
+        alternatives=ways,
+        licensee=buyer,
+        yardsticks=_yardsticks(plan, theirs, sales),
+        years=_years(case, plan, found),
+        dividends=dict(zip(names, given)),
+        gain=together,
+        licensor_share=valid_if(together > 0, safe_divide(seller.gain, together)),
+        licensor_share_status=choose(together > 0, 1.0, 0.0),
+    )
+
+
+def trade_of(case: Case, plan: Plan) -> licence.Trade:
+    """What royalties go by, as the plan has it; no materials, on which they do not depend."""
+    found = list(plan.quarters.values())
+    sold, watts = [each.revenue for each in found], [each.stabilised_watts for each in found]
+    return licence.Trade(plan.start, sold, watts, [], time_of_use(case, list(plan.quarters.values())))
+
+
+def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> tuple[list[Quarter], dict[str, Quarter]]:
+    """The quarters of the plan if nothing were paid for the licence; and, under a rule of closing, those on which it stands."""
+    grounds = Grounds(
+        plan.start,
+        assets(case, line),
+        plan.assets,
+        plan.use_years,
+        plan.costs,
+        planned_volumes(case, plan.start),
+        plan.required_return,
+        plan.equity_return,
+        pays=False,
+    )
+    by_rule, never = filled(case, line, ledger, grounds)
+    return by_rule.quarters(), never_closed(never, by_rule)
+
+
+def exclusivity_worth(seller: Licensor, agreed: Taken, open_: Taken) -> ExclusivityWorth:
+    """The exclusivity of the offer against none; shares in the licensor's hands are left out."""
+    kept = open_.licensor - agreed.licensor
+    return ExclusivityWorth(
+        licences_lost=seller.territory,
+        royalty_kept=kept,
+        licensor_cost=seller.territory - kept,
+        licensee_worth=open_.licensee - agreed.licensee,
+    )
+
+
+def own_money(case: Case, seller: Licensor) -> OwnMoney:
+    """The licensor's figures in its own currency."""
+    currency = case.licensor.currency
+    rate = in_reporting_currency(1.0, currency, case.money)
+    names = [name for name in declared(OwnMoney) if name != "currency"]
+    return OwnMoney(currency=currency, **{name: getattr(seller, name) / rate for name in names})
+
+
+def _heading(case: Case, row: Payments, own: Value, theirs: Value) -> Heading:
+    amounts = list(row.quarters.values())
+    return Heading(
+        paid=sum_of(amounts),
+        licensor_net=left_of(case, amounts, row.paid_as, own),
+        licensee_paid=npv(amounts, theirs),
+    )
+
+
+def paid_for_the_licence(quarter: Quarter) -> Value:
+    """All that is paid to the licensor in a quarter, dividends apart."""
+    return quarter.licence_fee + quarter.royalty + quarter.licence_services
+
+
+def _yardsticks(plan: Plan, rate: Value, sales: Value) -> Yardsticks:
+    found = list(plan.quarters.values())
+    paid = [paid_for_the_licence(each) for each in found]
+    earned = [each.profit + each.tax for each in found]
+    total, profit, paid_now, profit_now = sum_of(paid), sum_of(earned), npv(paid, rate), npv(earned, rate)
+    share, share_now = profit_share(total, profit), profit_share(paid_now, profit_now)
+    factor, factor_now = turnover_factor(total, profit), turnover_factor(paid_now, profit_now)
+    return Yardsticks(
+        profit=profit,
+        profit_share=share[0],
+        profit_share_status=share[1],
+        turnover_factor=factor[0],
+        turnover_factor_status=factor[1],
+        discounted_profit=profit_now,
+        discounted_profit_share=share_now[0],
+        discounted_profit_share_status=share_now[1],
+        discounted_turnover_factor=factor_now[0],
+        discounted_turnover_factor_status=factor_now[1],
+        royalty_equivalent=valid_if(sales > 0, safe_divide(paid_now, sales)),
+        royalty_equivalent_status=choose(sales > 0, 1.0, 0.0),
+    )
+
+
+def _years(case: Case, plan: Plan, found: Sequence[Quarter]) -> dict[str, DealYear]:
+    trade = trade_of(case, plan)
+    earned, owed = licence.royalty(case, trade), licence.minimum(case, trade)
+    missing = licence.missing_to_minimum(owed, earned, trade.use)
+    years = {}
+    columns = zip(plan.years, by_year(found), by_year(earned), by_year(owed), by_year(missing))
+    for name, quarters_of_year, got, least, short in columns:
+        got, least = sum_of(got), sum_of(least)
+        years[name] = DealYear(
+            earned=got,
+            minimum=least,
+            missing=short[-1],
+            minimum_binds=choose(short[-1] > 0, 1.0, 0.0),
+            paid=sum_of([paid_for_the_licence(x) for x in quarters_of_year]),
+        )
+    return years

@@ -1,0 +1,54 @@
+"""What a guaranteed power exposes the licensor to: the chance of damages and what is to be expected of them, in closed form."""
+
+from __future__ import annotations
+
+from ...case.deal_records import Guarantee
+from ...case.whole_case import Case
+from ...core.operations import Value, normal_cdf, safe_divide
+from ..ledger.prices import in_reporting_currency
+from ..ledger.soaking_costs import expected_shortfall
+from .deal_figures import Exposure
+
+
+def measured(row: Guarantee, power: Value) -> tuple[Value, Value]:
+    """Mean and standard deviation of what is held to the guaranteed power; `power` is that of the case.
+
+    It is the mean of the sample as measured, less the uncertainty asked for. The transfer, the modules of the sample and the
+    measurement go astray independently of each other, each by a normal distribution: the root of the sum of squares.
+
+    >>> row = Guarantee("", 40.0, 0.0, 0.03, 0.20, 25.0, 0.0, 0.0, 1.0, 1.0, "EUR", 0.0)
+    >>> mean, spread = measured(row, 50.0)
+    >>> mean, round(spread, 9)
+    (50.0, 2.5)
+    """
+    made = power * (1 - row.transfer_loss)
+    spread = (row.transfer_spread**2 + row.module_spread**2 / row.sample + row.measurement**2) ** 0.5
+    return made * (1 - row.coverage * row.measurement), made * spread
+
+
+def falls_short(error: Value, spare: Value) -> Value:
+    """The probability that what is measured falls short: its standard deviation and its mean above the limit, as parts of it.
+
+    >>> falls_short(0.05, 0.0)
+    0.5
+    """
+    return normal_cdf(-safe_divide(spare, error))
+
+
+def exposure(case: Case, row: Guarantee, power: Value) -> Exposure:
+    """Chance and mean of damages by the shortfall, up to a cap.
+
+    Damages of D for a shortfall of all the power, not above a cap c, are those without a cap less those beyond c / D: both
+    are loss functions of the normal distribution.
+    """
+    mean, spread = measured(row, power)
+    error, spare = spread / row.power, mean / row.power - 1
+    most = row.cap / row.damages  # the shortfall from which the cap holds
+    short = expected_shortfall(error, spare) - expected_shortfall(error, spare + most)
+    return Exposure(
+        measured_power=mean,
+        spread=spread,
+        chance=falls_short(error, spare),
+        cap_chance=falls_short(error, spare + most),
+        damages=in_reporting_currency(row.damages * short, row.currency, case.money),
+    )

@@ -1,0 +1,29 @@
+"""Yardsticks of licence payments: shares of profit."""
+
+from __future__ import annotations
+
+from ...core.operations import Value, choose, safe_divide, valid_if
+
+
+def profit_share(payments: Value, profit: Value) -> tuple[Value, Value]:
+    """Licensor's share of enterprise profit: payments over payments and what profit the licensee keeps; and its status.
+
+    A share of what is not above 0 has no value. A royalty of 4 for 5 years beside 56 of other profit (UNIDO, Manual on
+    Technology Transfer Negotiation, 1996, p. 256):
+
+    >>> round(profit_share(5 * 4.0, 5 * 56.0)[0], 5), profit_share(20.0, -30.0)
+    (0.06667, (nan, 0.0))
+    """
+    together = payments + profit
+    return valid_if(together > 0, safe_divide(payments, together)), choose(together > 0, 1.0, 0.0)
+
+
+def turnover_factor(payments: Value, profit: Value) -> tuple[Value, Value]:
+    """Technology turnover factor: the licensee's profit for each unit paid; the share of profit is 1 over 1 and this.
+
+    With its status; without payments it has no value.
+
+    >>> turnover_factor(5 * 4.0, 5 * 56.0), turnover_factor(0.0, 280.0)
+    ((14.0, 1.0), (nan, 0.0))
+    """
+    return valid_if(payments > 0, safe_divide(profit, payments)), choose(payments > 0, 1.0, 0.0)

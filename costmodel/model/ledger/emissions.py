@@ -1,0 +1,41 @@
+"""Greenhouse gas of what is used, and what it costs where a price is put on it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from ...case.whole_case import Case
+from ...core.operations import safe_divide, sum_of
+from ..line.line_figures import Line
+from .entries import entry
+from .ledger_figures import NO_LOSS, PLANT, Emission, LedgerLine
+from .prices import in_reporting_currency
+
+
+def emission_entries(case: Case, line: Line, used_up: Mapping[str, LedgerLine]) -> Iterator[tuple[str, LedgerLine]]:
+    """A line for each step that uses a source of greenhouse gas: amount used x factor, at the price of the row.
+
+    `used_up` holds the lines of what is used or drawn, without credits or what is only paid for.
+    """
+    for name, row in case.emissions.items():
+        used: dict[tuple[str, str], list[LedgerLine]] = {}
+        for x in used_up.values():
+            if x.item == row.emitter:
+                used.setdefault((x.step, x.loss), []).append(x)
+        for (step, loss), found in used.items():
+            amount = sum_of([x.quantity for x in found])
+            yield (
+                f"emissions.{name}.{step}.modules" if loss == NO_LOSS and step != PLANT else f"emissions.{name}.{step}",
+                entry(line, step=step, category="emissions", item=name, group="emissions", unit="kg",
+                      driver=f"use of {row.emitter}", quantity=amount * row.factor,
+                      price=in_reporting_currency(row.price, row.currency, case.money), loss=loss,
+                      variable_share=safe_divide(sum_of([x.quantity * x.variable_share for x in found]), amount)),
+            )  # fmt: skip
+
+
+def emission(name: str, lines: Mapping[str, LedgerLine], line: Line) -> Emission:
+    """What one source emits in the year, and for each square metre and stabilised watt."""
+    mass = sum_of([x.quantity for address, x in lines.items() if address.startswith(f"emissions.{name}.")])
+    return Emission(
+        mass=mass, mass_per_m2=mass / line.output.good_area, mass_per_stabilised_watt=mass / line.output.stabilised_watts
+    )

@@ -1,0 +1,81 @@
+"""How a ledger line is made: quantity times price, and the part of it that is lost with bad plates."""
+
+from __future__ import annotations
+
+from ...case.whole_case import Case
+from ...core.operations import Value, sum_of
+from ..line.line_figures import Line
+from ..line.loads import steps_of_round
+from .ledger_figures import ALL_LOST, NO_LOSS, PLANT, SHARE_LOST, LedgerLine
+
+
+def lost_with_bad_plates(cost: Value, good_end_share: Value) -> Value:
+    """Part of a step's cost spent on plates that do not end as good modules.
+
+    `good_end_share` is the share of the plates entering the step that end as good modules.
+
+    >>> lost_with_bad_plates(100.0, 0.9)
+    9.999999999999998
+    """
+    return cost * (1 - good_end_share)
+
+
+def entry(
+    line: Line,
+    *,
+    step: str,
+    category: str,
+    item: str,
+    group: str,
+    unit: str,
+    driver: str,
+    quantity: Value,
+    price: Value,
+    idle_share: Value = 0.0,
+    loss: str | None = None,
+    variable_share: Value | None = None,
+) -> LedgerLine:
+    """A ledger line; unless told, costs of no step, and what is bought for good modules only, carry no yield loss.
+
+    `idle_share` is the share of the cost that is for capacity not used, `variable_share` the share of the amount that follows the
+    output: all of materials and none of the rest unless told.
+    """
+    cost = quantity * price
+    follows = (1.0 if category == "materials" else 0.0) if variable_share is None else variable_share
+    loss = loss or (NO_LOSS if step == PLANT or driver == "module" else SHARE_LOST)
+    lost: Value = 0.0
+    if loss == ALL_LOST:
+        lost = cost
+    elif loss == SHARE_LOST:
+        lost = lost_with_bad_plates(cost, line.steps[step].good_end_share)
+    return LedgerLine(
+        step=step,
+        category=category,
+        item=item,
+        group=group,
+        unit=unit,
+        driver=driver,
+        loss=loss,
+        quantity=quantity,
+        price=price,
+        cost=cost,
+        lost=lost,
+        idle=cost * idle_share,
+        variable_share=follows,
+        variable=cost * follows,
+    )
+
+
+def step_shares(case: Case, line: Line, tool: str) -> dict[str, Value]:
+    """How the cost of a tool is shared by its steps: by the time it works for each."""
+    return _by_busy_time(line, [name for name, step in case.steps.items() if step.tool == tool])
+
+
+def carrier_shares(case: Case, line: Line, carrier: str) -> dict[str, Value]:
+    """How the cost of carriers is shared by the steps they go through: by the time that these take."""
+    return _by_busy_time(line, steps_of_round(case, case.carriers[carrier]))
+
+
+def _by_busy_time(line: Line, steps: list[str]) -> dict[str, Value]:
+    together = sum_of([line.steps[name].busy_time for name in steps])
+    return {name: line.steps[name].busy_time / together for name in steps}

@@ -1,0 +1,51 @@
+"""Facility systems: capital and running cost as entered, of no step. Costed, never sized."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...case.cost_records import FacilityUtility
+from ...case.whole_case import Case
+from ...core.operations import Value
+from ..line.growth import grown
+from ..line.line_figures import Line
+from .depreciation import average_charge
+from .entries import entry
+from .ledger_figures import PLANT, WRITTEN_OFF, LedgerLine
+from .prices import in_money_of_the_case, in_reporting_currency
+
+
+def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+    """Depreciation, upkeep and floor of each system; a system is one unless it grows with the plant."""
+    year = case.constants.year
+    for name, row in case.facilities.items():
+        price = in_money_of_the_case(case, "facilities", row)
+        area = case.areas[row.area]
+        charges = {
+            WRITTEN_OFF: average_charge(case, "facilities", price, row.life),
+            "upkeep": price * row.maintenance * year,
+            "floor": row.footprint * in_reporting_currency(area.charge, area.currency, case.money) * year,
+        }
+        for what, charge in charges.items():
+            yield (
+                f"facilities.{name}.{what}",
+                entry(line, step=PLANT, category="facilities", item=name, group="facilities", unit="1",
+                      driver=what, quantity=grown(line, "facilities", name, 1.0), price=charge),
+            )  # fmt: skip
+
+
+def system_draw(line: Line, row: FacilityUtility) -> Value:
+    """What a facility system of the size of the plant draws: its draw grows as its price does."""
+    return grown(line, "facilities", row.facility, row.draw)
+
+
+def facility_utility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+    """What facility systems draw, all year round."""
+    for name, row in case.facility_utilities.items():
+        tariff = case.utilities[row.utility]
+        yield (
+            f"facility_utilities.{name}",
+            entry(line, step=PLANT, category="facilities", item=row.utility, group=row.utility, unit=tariff.unit,
+                  driver=f"facility {row.facility}", quantity=system_draw(line, row) * case.constants.year,
+                  price=in_money_of_the_case(case, "utilities", tariff)),
+        )  # fmt: skip

@@ -1,0 +1,127 @@
+"""Puts the ledger together: all lines, then the views."""
+
+from __future__ import annotations
+
+from ...case.whole_case import Case
+from ...core.operations import Value, sum_of
+from ..line.line_figures import Line
+from .buying import Use, bought_line, container_entries, landed_prices, not_used_entries
+from .cost_views import by_step_and_category, checks, from_plate_to_module, grouped, matrix_on_basis, on_every_basis, route_values
+from .emissions import emission, emission_entries
+from .equipment import carrier_entries, equipment_entries, equipment_value, service_entries, spares_entries
+from .facilities import facility_entries, facility_utility_entries
+from .films import area_of_loads, coated_area, coating_balance, film_balance, gas_uses, silane_uses, target_uses
+from .labour import labour_entries
+from .ledger_figures import CATEGORIES, PLANT, CoatingBalance, FilmBalance, Landed, Ledger, LedgerLine
+from .materials import material_uses, phase_uses
+from .overheads import overhead_entries
+from .ownership import ownership
+from .scrap import scrap_entries
+from .soaking_costs import rating, soaking_entries, soaking_plan, waiting_stock
+from .utilities import demand_entries, utility_entries
+
+
+def compute_ledger(case: Case, line: Line) -> Ledger:
+    """Every cost of a year of steady operation, and its views.
+
+    >>> from costmodel.case.load import load_case
+    >>> from costmodel.model.evaluate.line.line import compute_line
+    >>> case = load_case("inputs_demo/facade")
+    >>> ledger = compute_ledger(case, compute_line(case))
+    >>> abs(ledger.checks.by_step_less_total) < 1e-6
+    True
+    """
+    films = {
+        name: film_balance(row, coated_area(line, row.step), area_of_loads(case, line, row.step), case.constants)
+        for name, row in case.layers.items()
+    }
+    coatings = {name: coating_balance(row, coated_area(line, row.step)) for name, row in case.coatings.items()}
+    value, uses = equipment_value(case, line), _all_uses(case, line, films, coatings)
+    landed = landed_prices(case, uses)
+    lines = _all_lines(case, line, uses, landed, value)
+    route = route_values(case, line, lines)
+    ratings = {name: rating(case, plan) for name, plan in case.soaking.items()}
+    stocks = {name: waiting_stock(case, line, plan, route, lines) for name, plan in case.soaking.items()}
+    lines |= soaking_entries(case, line, ratings, stocks)  # these move no figure of the route, as they bear no yield loss
+    step_costs = grouped(lines, lambda x: x.step, (*case.steps, PLANT))
+    category_costs = grouped(lines, lambda x: x.category, CATEGORIES)
+    group_costs = grouped(lines, lambda x: x.group, dict.fromkeys(x.group for x in lines.values()))
+    total = sum_of([x.cost for x in lines.values()])
+    loss = sum_of([x.lost for x in lines.values()])
+    idle = sum_of([x.idle for x in lines.values()])
+    spent = by_step_and_category(case, lines)
+    lost = by_step_and_category(case, lines, lambda x: x.lost)
+    module = from_plate_to_module(line, lines, route)
+    return Ledger(
+        landed=landed,
+        lines=lines,
+        films=films,
+        coatings=coatings,
+        total=on_every_basis(total, line.output),
+        by_step={name: on_every_basis(cost, line.output) for name, cost in step_costs.items()},
+        by_category={name: on_every_basis(cost, line.output) for name, cost in category_costs.items()},
+        by_group={name: on_every_basis(cost, line.output) for name, cost in group_costs.items()},
+        by_step_and_category=spent,
+        matrix_per_m2=matrix_on_basis(spent, lost, line.output.good_area),
+        matrix_per_stabilised_watt=matrix_on_basis(spent, lost, line.output.stabilised_watts),
+        route=route,
+        module=module,
+        soaking={
+            name: soaking_plan(
+                line,
+                plan,
+                (ratings[name], stocks[name]),
+                (lines[f"soaking.{name}.claims"], lines[f"soaking.{name}.holding"]),
+                step_costs,
+            )
+            for name, plan in case.soaking.items()
+        },
+        emissions={name: emission(name, lines, line) for name in case.emissions},
+        ownership={name: ownership(case, line, name, lines, route) for name in case.tools},
+        checks=checks(line, lines, total, step_costs, category_costs, route, module, films, coatings),
+        equipment_value=value,
+        stock=sum_of([item.stock for item in landed.values()]),
+        fetched=sum_of([value.fetched for value in route.values()]),
+        idle=idle,
+        idle_per_stabilised_watt=idle / line.output.stabilised_watts,
+        yield_loss=loss,
+        yield_loss_per_stabilised_watt=loss / line.output.stabilised_watts,
+    )
+
+
+def _all_uses(case: Case, line: Line, films: dict[str, FilmBalance], coatings: dict[str, CoatingBalance]) -> dict[str, Use]:
+    """What is used of every item of the price book, step by step."""
+    return dict(
+        [
+            *material_uses(case, line),
+            *phase_uses(case, line),
+            *silane_uses(case, films),
+            *gas_uses(case, line),
+            *target_uses(case, coatings),
+        ]
+    )
+
+
+def _all_lines(case: Case, line: Line, uses: dict[str, Use], landed: dict[str, Landed], value: Value) -> dict[str, LedgerLine]:
+    """Every line of the ledger by its address."""
+    bought = {address: bought_line(case, line, landed, use) for address, use in uses.items()}
+    drawn = dict([*utility_entries(case, line), *facility_utility_entries(case, line)])
+    used_up = {address: x for address, x in bought.items() if not uses[address].credit} | drawn
+    return dict(
+        [
+            *bought.items(),
+            *not_used_entries(case, line, landed),
+            *container_entries(case, line, uses),
+            *scrap_entries(case, line),
+            *drawn.items(),
+            *demand_entries(case, line),
+            *labour_entries(case, line),
+            *equipment_entries(case, line),
+            *service_entries(case, line),
+            *spares_entries(case, line),
+            *carrier_entries(case, line),
+            *facility_entries(case, line),
+            *overhead_entries(case, line, value),
+            *emission_entries(case, line, used_up),
+        ]
+    )

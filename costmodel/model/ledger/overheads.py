@@ -1,0 +1,32 @@
+"""Costs of the firm: amounts for a year, a module or a watt, and shares of the value of equipment."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...case.whole_case import Case
+from ...core.operations import Value
+from ..line.growth import grown
+from ..line.line_figures import Line
+from .entries import entry
+from .ledger_figures import PLANT, LedgerLine
+from .prices import in_reporting_currency
+
+
+def overhead_entries(case: Case, line: Line, value: Value) -> Iterator[tuple[str, LedgerLine]]:
+    """Overheads by row; levies on the value of equipment. None bears yield loss: they are for good modules, or for no plate."""
+    amounts = {"year": case.constants.year, **line.output.by_unit()}
+    for name, row in case.overheads.items():
+        yield (
+            f"overheads.{name}",
+            entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit=row.per, driver=row.per,
+                  quantity=grown(line, "overheads", name, amounts[row.per]),
+                  price=in_reporting_currency(row.amount, row.currency, case.money),
+                  variable_share=0.0 if row.per == "year" else 1.0),
+        )  # fmt: skip
+    for name, row in case.levies.items():
+        yield (
+            f"levies.{name}",
+            entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit="year",
+                  driver="value of equipment", quantity=case.constants.year, price=value * row.rate),
+        )  # fmt: skip

@@ -1,0 +1,22 @@
+"""What plates lost on the way fetch: scrap, metal to recover, second grade; disposal where that costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...case.whole_case import Case
+from ..line.line_figures import Line
+from .entries import entry
+from .ledger_figures import ALL_LOST, LedgerLine
+from .prices import in_reporting_currency
+
+
+def scrap_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
+    """A line for each row of scrap.csv, negative for what is earned; all of it belongs to lost plates."""
+    for name, row in case.scrap.items():
+        yield (
+            f"scrap.{name}",
+            entry(line, step=row.step, category="materials", item=name, group="scrap", unit="plate", driver="plates lost",
+                  quantity=line.steps[row.step].lost * row.lost_share,
+                  price=-in_reporting_currency(row.value, row.currency, case.money), loss=ALL_LOST),
+        )  # fmt: skip

@@ -1,0 +1,84 @@
+"""What grows with the plant besides its tools: in whole units, or as a power of a size. What has no row is fixed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from ...case.cost_records import DRIVERS, GrowthExponent, GrowthStep
+from ...case.whole_case import Case
+from ...core.operations import Value, sum_of, whole_up
+from .line_figures import Growth, Line, Output, ToolUse
+
+
+def units_needed(size: Value, size_per_unit: Value) -> Value:
+    """Whole units that serve a size. Common practice.
+
+    >>> units_needed(3.0, 2.0)
+    2.0
+    """
+    return whole_up(size / size_per_unit)
+
+
+def scaled(size: Value, reference_size: Value, exponent: Value) -> Value:
+    """Multiple of what holds at the reference size: (size / reference size) ** exponent.
+
+    With an exponent of 0.6 it is the six-tenths rule: Turton et al., Analysis, Synthesis and Design of Chemical Processes.
+
+    >>> round(scaled(2.0, 1.0, 0.6), 4)
+    1.5157
+    """
+    return (size / reference_size) ** exponent
+
+
+def growth_of_plant(case: Case, tools: Mapping[str, ToolUse], output: Output) -> dict[str, dict[str, Growth]]:
+    """How much the plant has of all that grows, by table and row. A frozen plant has what was bought."""
+    found: dict[str, dict[str, Growth]] = {}
+    for row in [*case.growth_steps.values(), *case.growth_exponents.values()]:
+        table, name = row.grows.split(".")
+        size = driver_size(case, row.driver, tools, output)
+        grow = _in_steps if isinstance(row, GrowthStep) else _by_exponent
+        found.setdefault(table, {})[name] = grow(row, size, driver_unit(case, row.driver), case.target.mode != "sized")
+    return found
+
+
+def _in_steps(row: GrowthStep, size: Value, unit: str, frozen: bool) -> Growth:
+    return Growth(unit=unit, size=size, units=row.installed if frozen else units_needed(size, row.size_per_unit))
+
+
+def _by_exponent(row: GrowthExponent, size: Value, unit: str, frozen: bool) -> Growth:
+    built_for = row.installed if frozen else size
+    return Growth(unit=unit, size=built_for, units=scaled(built_for, row.reference_size, row.exponent))
+
+
+def driver_unit(case: Case, driver: str) -> str:
+    """The base unit of what something grows with."""
+    return "tool" if driver in case.tools else DRIVERS.get(driver, "m2")
+
+
+def counted_tools(case: Case) -> list[str]:
+    """The tools that count in the driver all_tools: machines, but not racks, which need neither people nor utilities.
+
+    Common practice. Support staff and utilities follow the machines that they keep running.
+
+    >>> from costmodel.case.load import load_case
+    >>> "soak_rack" in counted_tools(load_case("inputs_demo/facade"))
+    False
+    """
+    return [name for name, row in case.tools.items() if row.in_all_tools == "yes"]
+
+
+def driver_size(case: Case, driver: str, tools: Mapping[str, ToolUse], output: Output) -> Value:
+    """How large the plant is by a driver: tools of a kind or all that count, output of a year, or floor under tools."""
+    if driver in case.tools:
+        return tools[driver].tools
+    if driver == "all_tools":
+        return sum_of([tools[name].tools for name in counted_tools(case)])
+    if driver in DRIVERS:
+        return getattr(output, driver)
+    return sum_of([row.footprint * tools[name].tools for name, row in case.tools.items() if row.area == driver])
+
+
+def grown(line: Line, table: str, name: str, amount: Value) -> Value:
+    """An amount of a row at the size of the plant; the amount itself where the row does not grow."""
+    found = line.growth.get(table, {}).get(name)
+    return amount if found is None else amount * found.units

@@ -1,0 +1,159 @@
+"""Puts the line together: yields backwards, busy times, tools or output, flows."""
+
+from __future__ import annotations
+
+from ...case.line_records import Step
+from ...case.whole_case import Case
+from ...core.operations import Value, least_of, safe_divide, sum_of
+from . import capacity
+from .coating import coating_paces
+from .cycle import cycle, layer_growth, time_per_load
+from .growth import growth_of_plant
+from .heating import heat_balance
+from .line_figures import Cycle, Line, Output, PhaseUse, StepFlow, TimeStates, ToolUse
+from .loads import carrier_time_per_good, loads_per_good
+from .soaking import route, stabilisation
+from .states import effectiveness, time_states, times_of_phases
+from .yields import good_share, passes_per_start, starts_per_good
+
+
+def compute_line(case: Case) -> Line:
+    """The line of a case: flows of every step, use of every tool and carrier, states and effectiveness, output.
+
+    >>> from costmodel.case.load import load_case
+    >>> line = compute_line(load_case("inputs_demo/facade"))
+    >>> line.tools["deposition"].tools >= line.tools["deposition"].tools_needed
+    True
+    """
+    steps_taken = route(case)
+    plate_area = case.product.length * case.product.width
+    growth = {name: layer_growth(layer) for name, layer in case.layers.items()}
+    shares = capacity.active_area_share(case.product, case.constants, case.cells.values())
+    uniform = capacity.uniformity([film.spread_loss for film in growth.values()])
+    active_area = plate_area * shares / case.constants.modules_per_plate
+    powers = capacity.module_power(case.product, case.constants, active_area, uniform)
+    paces, coatings = coating_paces(case)
+    soaking = {name: stabilisation(case, name) for name in case.soaking}
+    cycles = {name: cycle(case, name, growth, paces.get(name, 0.0), soaking) for name in case.steps}
+    starts = dict(zip(case.steps, starts_per_good(list(steps_taken.values()))))
+    loads = loads_per_good(case, steps_taken, starts)
+    busy = {n: _tool_time(case, n, loads, {s: each.time for s, each in cycles.items()}) for n in case.tools}
+    peak = {n: _tool_time(case, n, loads, {s: each.peak_time for s, each in cycles.items()}) for n in case.tools}
+    busy_of_carriers = {name: carrier_time_per_good(case, row, loads, cycles) for name, row in case.carriers.items()}
+    time_of_tools = {name: capacity.available_time(case.site, tool) for name, tool in case.tools.items()}
+    time_of_carriers = {name: capacity.carrier_time(case.site, row) for name, row in case.carriers.items()}
+    wanted = capacity.wanted_plates(case.target, case.constants, plate_area, powers[1])
+    if case.target.mode == "sized":
+        good = wanted
+    else:
+        planned = [wanted] if case.target.mode == "as_bought" else []
+        good = least_of(
+            planned
+            + [capacity.possible_plates(time_of_tools[n], t.installed, peak[n]) for n, t in case.tools.items()]
+            + [capacity.possible_plates(time_of_carriers[n], c.installed, busy_of_carriers[n]) for n, c in case.carriers.items()]
+        )
+    tools = {n: _use(case, good, time_of_tools[n], (busy[n], peak[n]), t.installed) for n, t in case.tools.items()}
+    carriers = {n: _use(case, good, time_of_carriers[n], (busy_of_carriers[n],) * 2, c.installed) for n, c in case.carriers.items()}
+    steps = {name: _step_flow(step, good, starts[name], loads[name], cycles[name]) for name, step in steps_taken.items()}
+    phases = {
+        name: PhaseUse(time_per_load=time_per_load(row), occurrences=steps[row.step].loads / row.every)
+        for name, row in case.phases.items()
+    }
+    states = {name: _states(case, name, use, steps, phases) for name, use in tools.items()}
+    output = _output(case, good, (plate_area, shares, uniform), powers, steps, [*tools.values(), *carriers.values()])
+    return Line(
+        output=output,
+        steps=steps,
+        phases=phases,
+        heatings={name: heat_balance(case, row, plate_area, steps[row.step]) for name, row in case.heatings.items()},
+        layers=growth,
+        coatings=coatings,
+        soaking=soaking,
+        tools=tools,
+        carriers=carriers,
+        states=states,
+        effectiveness={
+            name: effectiveness(states[name], tool, [(step, steps[s]) for s, step in case.steps.items() if step.tool == name])
+            for name, tool in case.tools.items()
+        },
+        growth=growth_of_plant(case, tools, output),
+    )
+
+
+def _tool_time(case: Case, tool: str, loads: dict[str, Value], times: dict[str, Value]) -> Value:
+    """Time of a tool for one good plate, all its steps together."""
+    return sum_of([loads[name] * times[name] for name, step in case.steps.items() if step.tool == tool])
+
+
+def _use(case: Case, good: Value, available: Value, per_good: tuple[Value, Value], installed: Value) -> ToolUse:
+    """Use of one kind of tool from its time for a good plate, on average over the year and at the peak."""
+    busy_per_good, at_peak = per_good
+    needed, rounded = capacity.tools_needed(good, at_peak, available)
+    tools = rounded if case.target.mode == "sized" else installed
+    busy = good * busy_per_good
+    of_one = safe_divide(available, at_peak) * case.constants.modules_per_plate
+    return ToolUse(
+        available_time=available,
+        busy_time_per_good=busy_per_good,
+        peak_time_per_good=at_peak,
+        busy_time=busy,
+        tools_needed=needed,
+        tools=tools,
+        loading=safe_divide(busy, tools * available),
+        peak_loading=safe_divide(good * at_peak, tools * available),
+        capacity=tools * of_one,
+        capacity_of_one=of_one,
+    )
+
+
+def _states(case: Case, name: str, use: ToolUse, steps: dict[str, StepFlow], phases: dict[str, PhaseUse]) -> TimeStates:
+    times = times_of_phases(case, name, steps, phases)
+    return time_states(case.site, case.constants, case.tools[name], use.tools, use.busy_time, times)
+
+
+def _step_flow(step: Step, good: Value, starts_for_one: Value, loads: Value, cycle_of_step: Cycle) -> StepFlow:
+    starts = good * starts_for_one
+    passes = starts * passes_per_start(step)
+    leaving = starts * good_share(step)
+    return StepFlow(
+        starts_per_good=starts_for_one,
+        starts=starts,
+        passes=passes,
+        good=leaving,
+        lost=starts - leaving,
+        good_end_share=1 / starts_for_one,
+        loads=good * loads,
+        cycle=cycle_of_step,
+        busy_time_per_good=loads * cycle_of_step.time,
+        busy_time=good * loads * cycle_of_step.time,
+    )
+
+
+def _output(
+    case: Case,
+    good: Value,
+    plate: tuple[Value, Value, Value],
+    powers: tuple[Value, Value],
+    steps: dict[str, StepFlow],
+    equipment: list[ToolUse],
+) -> Output:
+    plate_area, active_share, uniform = plate
+    first = next(iter(steps.values()))
+    modules = good * case.constants.modules_per_plate
+    return Output(
+        plate_area=plate_area,
+        active_area_share=active_share,
+        uniformity=uniform,
+        initial_power=powers[0],
+        stabilised_power=powers[1],
+        good_plates=good,
+        good_modules=modules,
+        good_area=good * plate_area,
+        initial_watts=modules * powers[0],
+        stabilised_watts=modules * powers[1],
+        plates_started=first.starts,
+        line_yield=good / first.starts,
+        takt=case.site.scheduled_time / first.starts,
+        hours_per_crew=case.site.scheduled_time / case.site.crews,
+        capacity=least_of([use.capacity for use in equipment]),
+    )

@@ -1,0 +1,87 @@
+"""Puts the plan together: volumes, capital, the quarters, what they are worth, other lines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ...case.whole_case import Case
+from ...core.operations import Value, choose, least_of, sum_of, valid_if
+from ..ledger.ledger_figures import Ledger
+from ..line.line_figures import Line
+from . import capital, finance, operation
+from .closing import ending
+from .others import other_line
+from .plan_figures import Payments, Plan, Quarter
+from .quarters import Grounds, filled, never_closed
+from .timing import QUARTERS, by_year, column_count, in_quarters, quarter_names, year_names
+from .volume import Volumes, volumes
+from .worth import nominal, worth
+
+NO_SERVICE = 1e9  # stands where a year has no debt service, so that it is never the least cover
+
+
+def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
+    """The plan of a case, or None for a case without plan.yaml.
+
+    >>> from costmodel.case.load import load_case
+    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> plan = evaluate(load_case("inputs_demo/facade")).plan
+    >>> max(abs(quarter.balance) for quarter in plan.quarters.values()) < 1e-6 * plan.capital
+    True
+    """
+    if case.schedule is None:
+        return None
+    returns, year = case.returns, case.constants.year
+    inflation = returns.inflation * year
+    required = nominal(returns.required_return * year, inflation, returns.basis)
+    asked = nominal(returns.equity_return * year, inflation, returns.basis)
+    start = start_of_production(case)
+    assets = capital.assets(case, line)
+    plans = capital.asset_plans(case, assets, start)
+    use = capital.years_of_use(case, assets, plans, start)
+    year_costs = operation.year_costs(ledger)
+    grounds = Grounds(start, assets, plans, use, year_costs, planned_volumes(case, start), required, asked)
+    by_rule, never = filled(case, line, ledger, grounds)
+    found, paid = by_rule.quarters(), by_rule.payments
+    money, count, quarter = sum_of([asset.cost for asset in assets]), len(found), year / QUARTERS
+    years = [finance.debt_year(case, columns) for columns in by_year(found)]
+    repaying = [sum_of([each.repaid for each in columns]) for columns in by_year(found)]
+    least = least_of([choose(repaid > 0, each.debt_cover, NO_SERVICE) for repaid, each in zip(repaying, years)])
+    return Plan(
+        costs=year_costs,
+        assets=plans,
+        use_years=use,
+        markets=by_rule.markets,
+        payments={stream.name: Payments(stream.paid_as, dict(zip(quarter_names(len(found)), stream.amounts))) for stream in paid},
+        quarters=dict(zip(quarter_names(len(found)), found)),
+        never_closed=never_closed(never, by_rule),
+        years=dict(zip(year_names(len(years)), years)),
+        project=worth(*_columns(found, "free_cash", "cumulative_free_cash", "discounted_free_cash"), required, quarter),
+        owners=worth(*_columns(found, "owners_cash", "cumulative_owners_cash", "discounted_owners_cash"), asked, quarter),
+        others={name: other_line(case, row, money, count, required) for name, row in case.other_lines.items()},
+        ending=ending(case, by_rule.use, never.ahead, by_rule.shortfall),
+        start=start,
+        required_return=required,
+        equity_return=asked,
+        capital=money,
+        capital_per_annual_watt=money / line.output.stabilised_watts,
+        capital_per_annual_m2=money / line.output.good_area,
+        least_debt_cover=valid_if(least < NO_SERVICE, least),
+        least_debt_cover_status=choose(least < NO_SERVICE, 1.0, 0.0),
+        years_below_cover=sum_of([each.below_cover for each in years]),
+    )
+
+
+def _columns(found: Sequence[Quarter], *names: str) -> list[list[Value]]:
+    return [[getattr(each, name) for each in found] for name in names]
+
+
+def start_of_production(case: Case) -> Value:
+    """Quarters from the first day to the start of production."""
+    return in_quarters(case, case.schedule.build_time + case.schedule.delay)
+
+
+def planned_volumes(case: Case, start: Value) -> Volumes:
+    """What the schedule plans, quarter by quarter, whatever the markets take."""
+    staffed = in_quarters(case, case.schedule.build_time - case.schedule.staff_before)
+    return volumes(case, column_count(case), start, staffed)

@@ -1,0 +1,99 @@
+"""What the plant makes in each quarter: ramp, delay, expansions, and what all that was made does to cost."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ...case.plan_records import Learning
+from ...case.whole_case import Case
+from ...core.operations import Value, choose, larger, log, safe_divide, smaller, sum_of
+from .time_of_use import Use
+from .timing import in_quarters, running
+
+
+@dataclass(frozen=True, slots=True)
+class Volumes:
+    """Shares of full swing of the plant of the case, quarter by quarter."""
+
+    started: list[Value]
+    good: list[Value]
+    fixed: list[Value]
+
+    def while_in(self, use: Use) -> Volumes:
+        """While the plant is in use."""
+        return Volumes(use.while_open(self.started), use.while_open(self.good), use.while_open(self.fixed))
+
+    def cut(self, taken: Sequence[Value]) -> Volumes:
+        """As far as markets take the output: fewer plates are started, and the plant stands as before."""
+        return Volumes(
+            [share * part for share, part in zip(self.started, taken)],
+            [share * part for share, part in zip(self.good, taken)],
+            self.fixed,
+        )
+
+
+def ramped(case: Case, quarters: int, start: Value) -> tuple[list[Value], list[Value]]:
+    """Shares of full swing of plates started and of good modules, from a start on; the rows of ramp.csv, then all of it."""
+    rows = list(case.ramp.values())
+    ends = [running(quarters, start + case.schedule.ramp_stretch * number) for number in range(len(rows) + 1)]
+    started, good = [], []
+    for quarter in range(quarters):
+        inside = [ends[number][quarter] - ends[number + 1][quarter] for number in range(len(rows))]
+        full = ends[-1][quarter]
+        started.append(sum_of([row.starts_share * part for row, part in zip(rows, inside)]) + full)
+        good.append(sum_of([row.starts_share * row.yield_share * part for row, part in zip(rows, inside)]) + full)
+    return started, good
+
+
+def volumes(case: Case, quarters: int, start: Value, staffed: Value) -> Volumes:
+    """The first plant and its expansions together, as planned."""
+    full = case.schedule.volume_share
+    started, good = ramped(case, quarters, start)
+    started, good = [full * share for share in started], [full * share for share in good]
+    fixed = running(quarters, staffed)
+    for row in case.expansions.values():
+        begin = start + in_quarters(case, row.time)
+        more_started, more_good = ramped(case, quarters, begin)
+        started = [now + row.size * full * more for now, more in zip(started, more_started)]
+        good = [now + row.size * full * more for now, more in zip(good, more_good)]
+        fixed = [now + row.size * row.fixed_share * more for now, more in zip(fixed, running(quarters, begin))]
+    return Volumes(started, good, fixed)
+
+
+def learning_exponent(rate: Value) -> Value:
+    """Exponent of a learning curve on which cost falls by `rate` with each doubling (Wright).
+
+    >>> 2.0 ** learning_exponent(0.2)
+    0.8
+    """
+    return log(1 - rate) / log(2.0)
+
+
+def learnt_volume(made: Value, learning: Learning) -> Value:
+    """The volume whose cost at the cost of the case equals that of all that was made: no fall up to a first volume.
+
+    By the average of all, the average follows the curve; by unit, each next watt does, and the cost of all is the integral.
+    80 %, twice and four times the first volume (W01): 160 and 256 where the first 100 cost 100:
+
+    >>> curve = Learning(0.2, 100.0, "cumulative_average")
+    >>> [round(learnt_volume(made, curve), 9) for made in (50.0, 100.0, 200.0, 400.0)]
+    [50.0, 100.0, 160.0, 256.0]
+    """
+    exponent, first = learning_exponent(learning.rate), learning.reference_volume
+    times = larger(made, first) / first
+    if learning.convention == "cumulative_average":
+        beyond = first * times ** (1 + exponent)
+    else:
+        beyond = first + first * (times ** (1 + exponent) - 1) / (1 + exponent)
+    return choose(made <= first, smaller(made, first), beyond)
+
+
+def learning_factors(so_far: Sequence[Value], learning: Learning) -> list[Value]:
+    """Variable cost of each quarter over what it would be at the cost of the case, from all made by its end; 1 if nothing is."""
+    factors = []
+    for now, before in zip(so_far, [0.0, *so_far]):
+        made = now - before
+        cost = learnt_volume(now, learning) - learnt_volume(before, learning)
+        factors.append(choose(made > 0, safe_divide(cost, made), 1.0))
+    return factors

@@ -1,0 +1,328 @@
+"""Charts of cost, line, markets and plan: the same colours for the same things, units on the axes, words instead of ids."""
+
+from __future__ import annotations
+
+from ..case.whole_case import Case
+from ..core.units import to_base
+from ..model.evaluate import Results
+from ..model.ledger.ledger_figures import KINDS_OF_COST
+from ..model.market.market_figures import AT_LEAST, AT_MOST
+from ..model.plan.timing import QUARTERS
+from ..studies.factory.basis import NAMES
+from ..studies.factory.bottlenecks import title_of
+from ..studies.factory.efficiencies import PriceCurve
+from ..studies.factory.minutes import Part
+from ..studies.factory.plant_size import Size
+from .cost_tables import step_title
+from .drawing import (
+    DOWNWARDS,
+    Chart,
+    at_top,
+    axis,
+    bars,
+    chart_of_family,
+    curve,
+    filled,
+    labelled_bars,
+    level,
+    spots,
+    totals,
+    upright,
+)
+from .line_tables import equipment
+from .numbers import label, people
+from .palette import COLOURS, INK, LINES, PALE, STATES
+from .plan_tables import by_year
+
+
+def stack_values(results: Results) -> dict[str, dict[str, float]]:
+    """The bars of the cost stack: by kind, the cost per square metre of each step, in the order of the route; nothing for none."""
+    matrix = results.ledger.matrix_per_m2
+    stacked = {kind: {step: kinds[kind] for step, kinds in matrix.items() if kinds[kind] != 0} for kind in KINDS_OF_COST}
+    return {kind: values for kind, values in stacked.items() if values}
+
+
+def cost_stack(case: Case, results: Results) -> Chart:
+    """Cost per square metre of every step, stacked by kind, in the order of the route."""
+    names = {step: step_title(case, step) for step in results.ledger.matrix_per_m2}
+    stacked = [
+        bars(
+            [names[step] for step in values],
+            values.values(),
+            name=label(kind),
+            marker=filled(COLOURS[kind]),
+            hovertemplate="%{y}<br>" + label(kind) + ": %{x:.2f} " + f"{case.currency}/m2<extra></extra>",
+        )
+        for kind, values in stack_values(results).items()
+    ]
+    ends = totals(names.values(), [results.ledger.by_step[step].cost_per_m2 for step in names])
+    return chart_of_family(
+        max(420, 24 * len(names) + 110),
+        [*stacked, ends],
+        barmode="relative",
+        xaxis=axis(f"{case.currency} per m2 of good modules"),
+        yaxis=DOWNWARDS | {"categoryorder": "array", "categoryarray": list(names.values())},
+    )
+
+
+def route_curve(case: Case, results: Results) -> Chart:
+    """What a plate has cost after each step."""
+    route = results.ledger.route
+    names = [case.steps[step].title for step in route]
+    return chart_of_family(
+        max(420, 24 * len(names) + 90),
+        [
+            bars(
+                names,
+                [v.cost_so_far for v in route.values()],
+                marker={"color": PALE},
+                hovertemplate="%{y}<br>so far: %{x:.2f} " + f"{case.currency}<extra></extra>",
+            ),
+            bars(
+                names,
+                [v.cost_added for v in route.values()],
+                base=[v.cost_so_far - v.cost_added for v in route.values()],
+                marker={"color": COLOURS["level"]},
+                hovertemplate="%{y}<br>added: %{x:.2f} " + f"{case.currency}<extra></extra>",
+            ),
+        ],
+        showlegend=False,
+        barmode="overlay",
+        xaxis=axis(f"{case.currency} for one plate that has come so far (dark: added in the step)"),
+        yaxis=DOWNWARDS,
+    )
+
+
+def loss_bars(case: Case, results: Results) -> Chart:
+    """What the plates lost in each step had cost, the largest first."""
+    order = sorted(results.ledger.route.items(), key=lambda item: -item[1].lost)[:12]
+    lost = labelled_bars(
+        [case.steps[step].title for step, _ in order],
+        [v.lost for _, v in order],
+        [people(v.lost, 3) for _, v in order],
+        marker={"color": COLOURS["yield_loss"]},
+        hoverinfo="skip",
+    )
+    return chart_of_family(
+        24 * len(order) + 120,
+        [lost],
+        showlegend=False,
+        xaxis=axis(f"{case.currency} a year in plates lost at the step (twelve largest)"),
+        yaxis=DOWNWARDS,
+    )
+
+
+def loading_bars(case: Case, results: Results) -> Chart:
+    """How full each kind of tool or carrier is, the fullest first."""
+    order = equipment(results)
+    loads = labelled_bars(
+        [f"{title_of(case, place)} × {use.tools:.4g}" for place, use in order],
+        [100 * use.peak_loading for _, use in order],
+        [f"{100 * use.peak_loading:.0f} %" for _, use in order],
+        marker={"color": [COLOURS["bottleneck"]] + [COLOURS["in_time"]] * (len(order) - 1)},
+        hoverinfo="skip",
+    )
+    return chart_of_family(
+        24 * len(order) + 100,
+        [loads],
+        showlegend=False,
+        xaxis=axis("% of the available time that the tools work (orange: the bottleneck)", range=[0, 108]),
+        yaxis=DOWNWARDS,
+    )
+
+
+def state_bars(case: Case, results: Results) -> Chart:
+    """How the year of each kind of tool is spent, by the states of SEMI E10."""
+    states = results.line.states
+    names = [case.tools[name].title for name in states]
+
+    def share(name: str, state: str) -> float:
+        """The part of the year that tools are in a state, in %."""
+        return 100 * getattr(states[name], state) / (results.line.tools[name].tools * case.constants.year)
+
+    stacked = [
+        bars(
+            names,
+            [share(name, state) for name in states],
+            name=label(state).replace("non ", "non-"),
+            marker=filled(COLOURS[state]),
+            hovertemplate="%{y}<br>" + label(state) + ": %{x:.1f} %<extra></extra>",
+        )
+        for state in STATES
+    ]
+    return chart_of_family(
+        24 * len(states) + 110,
+        stacked,
+        barmode="stack",
+        xaxis=axis("% of the 8,760 hours of a year", range=[0, 100]),
+        yaxis=DOWNWARDS,
+    )
+
+
+def cycle_bars(parts: list[Part]) -> Chart:
+    """Where the minutes of a cycle go, the longest part first."""
+    minutes = [part.time / to_base("min") for part in parts]
+    spent = labelled_bars(
+        [part.title for part in parts],
+        minutes,
+        [people(each, 2) for each in minutes],
+        marker={"color": COLOURS["level"]},
+        hoverinfo="skip",
+    )
+    return chart_of_family(24 * len(parts) + 90, [spent], showlegend=False, xaxis=axis("minutes for each load"), yaxis=DOWNWARDS)
+
+
+def size_curve(case: Case, found: list[Size]) -> Chart:
+    """Cost on the basis of the target against the size of the plant, with that of the case and those where tools are full."""
+
+    def where(sizes: list[Size]) -> tuple[list[float], list[float]]:
+        """Power and cost of some sizes."""
+        megawatts = [size.stabilised_watts / to_base("MWp_stabilised") for size in sizes]
+        return megawatts, [size.cost for size in sizes]
+
+    full, now = [size for size in found if size.cheapest], [size for size in found if size.times == 1.0]
+    return chart_of_family(
+        420,
+        [
+            curve(*where(found), COLOURS["level"], name="cost"),
+            spots(*where(full), {"color": COLOURS["mark"], "size": 9}, name="tools full"),
+            spots(*where(now), {"color": INK, "size": 12, "symbol": "diamond"}, name="this case"),
+        ],
+        xaxis=axis("MW stabilised a year", rangemode="tozero", ticksuffix=""),
+        yaxis=axis(f"{case.currency} per {NAMES[case.target.basis]}", rangemode="tozero"),
+    )
+
+
+def market_bars(case: Case, results: Results) -> Chart:
+    """Highest price by market beside the price asked, with a line at what the module costs."""
+    found, cost = results.market.by_market, results.ledger.total.cost_per_stabilised_watt
+    names = [case.markets[name].title for name in found]
+    traces = []
+    for covers, name, colour in ((True, "covers the cost", "covers"), (False, "does not", "falls_short")):
+        prices = [each.highest_price if (each.margin >= 0) is covers else None for each in found.values()]
+        words = ["" if price is None else people(price) for price in prices]
+        marker = {"color": COLOURS[colour]}
+        traces.append(labelled_bars(names, prices, words, name=f"highest price, {name}", marker=marker, hoverinfo="skip"))
+    asked = [each.asked_price for each in found.values()]
+    traces.append(
+        spots(
+            asked,
+            names,
+            {"color": INK, "size": 12, "symbol": "diamond", "line": {"color": "white", "width": 1.5}},
+            name="price asked",
+            hovertemplate="%{y}<br>asked: %{x:.3f}<extra></extra>",
+        )
+    )
+    # a line of no length, for the legend of the line across
+    traces.append(curve([None], [None], INK, dash="dash", name=f"cost to make, {people(cost)}"))
+    ends = [0.0, cost, *asked, *(each.highest_price for each in found.values())]
+    room = 0.12 * (max(ends) - min(ends))  # for the figures beside the bars
+    reach = [min(ends) - room if min(ends) < 0 else 0, max(ends) + room]
+    return chart_of_family(
+        52 * len(found) + 130,
+        traces,
+        barmode="overlay",
+        shapes=[upright(cost, width=2, dash="dash")],
+        xaxis=axis(f"{case.currency} per stabilised watt, at our gate", range=reach),
+        yaxis=DOWNWARDS,
+    )
+
+
+def efficiency_curves(case: Case, results: Results, curves: PriceCurve) -> Chart:
+    """Highest price per square metre in every market against the efficiency of the module, and where it is the cost."""
+    percents = [100 * each for each in curves.efficiency]
+    traces = []
+    for number, (name, found) in enumerate(results.market.by_market.items()):
+        colour = COLOURS[LINES[number % len(LINES)]]
+        traces.append(curve(percents, curves.highest_price_per_m2[name], colour, name=case.markets[name].title))
+        met = found.efficiency_at_cost
+        if found.efficiency_at_cost_status in (AT_LEAST, AT_MOST) and curves.efficiency[0] <= met <= curves.efficiency[-1]:
+            traces.append(
+                spots(
+                    [100 * met],
+                    [curves.cost_per_m2],
+                    {"color": colour, "size": 11},
+                    text=[f"{people(100 * met)} %"],
+                    textposition="top right",
+                    showlegend=False,
+                    hoverinfo="skip",
+                )
+            )
+    traces.append(curve(percents, [curves.cost_per_m2] * len(percents), INK, dash="dash", name="cost"))
+    own = 100 * next(iter(results.market.by_market.values())).ours.efficiency
+    return chart_of_family(
+        460,
+        traces,
+        shapes=[upright(own, dash="dot")],
+        annotations=[at_top(own, f"the module: {people(own)} %", xanchor="left", yanchor="top")],
+        xaxis=axis("stabilised efficiency on the whole area, %", ticksuffix=""),
+        yaxis=axis(f"{case.currency} per m2", zeroline=True),
+    )
+
+
+def cash_curve(case: Case, results: Results) -> Chart:
+    """Cash of the project so far over the years, with its low point; and of the owners."""
+    plan, worth, million = results.plan, results.plan.project, 1e6
+    years = [number / QUARTERS for number in range(len(plan.quarters))]
+    curves = [
+        curve(
+            years,
+            [getattr(each, field) / million for each in plan.quarters.values()],
+            COLOURS[side],
+            2.5,
+            dash,
+            name=name,
+            hovertemplate="after %{x} years: %{y:.2f} million<extra>" + name + "</extra>",
+        )
+        for name, field, side, dash in (
+            ("project, no loan", "cumulative_free_cash", "project", "solid"),
+            ("owners, with loan", "cumulative_owners_cash", "owners", "dash"),
+        )
+    ]
+    lowest = {
+        "x": worth.low_point_time / to_base("year"),
+        "y": worth.low_point / million,
+        "text": f"low point {people(worth.low_point / million)} million",
+        "showarrow": True,
+        "arrowhead": 0,
+        "ax": 60,
+        "ay": 24,
+    }
+    return chart_of_family(
+        350,
+        curves,
+        annotations=[lowest] if worth.low_point < 0 else [],
+        shapes=[level(0)],
+        xaxis=axis("years from the first day of spending"),
+        yaxis=axis(f"million {case.currency}, so far"),
+    )
+
+
+def year_bars(case: Case, results: Results) -> Chart:
+    """Cash of the project in each year, by what it is for."""
+    years = by_year(results)
+    parts = {
+        "operating result": (COLOURS["operating"], lambda q: q.operating),
+        "tax": (COLOURS["tax"], lambda q: -q.tax_without_loan),
+        "capital and licence fee": (COLOURS["capital"], lambda q: -q.capital - q.licence_fee),
+        "replacement and expansion": (COLOURS["replacement"], lambda q: -q.replacement),
+        "sale of assets less closing cost": (COLOURS["sale"], lambda q: q.end_value - q.closing_cost),
+    }
+    stacked = [
+        {
+            "type": "bar",
+            "x": [k + 1 for k in range(len(years))],
+            "y": [sum(map(take, year)) / 1e6 for year in years],
+            "name": name,
+            "marker": {"color": color},
+            "hovertemplate": "year %{x}: %{y:.2f} million<extra>" + name + "</extra>",
+        }
+        for name, (color, take) in parts.items()
+    ]
+    return chart_of_family(
+        330,
+        stacked,
+        barmode="relative",
+        xaxis=axis("year of the plan", dtick=1),
+        yaxis=axis(f"million {case.currency} a year"),
+    )

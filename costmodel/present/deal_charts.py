@@ -1,0 +1,182 @@
+"""Charts of the deal: what both sides have, and the zone in which both gain."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from ..case.whole_case import Case
+from ..model.evaluate import Results
+from ..studies.negotiation.guarantees import RISK, Guaranteed
+from ..studies.negotiation.outline import Outline
+from ..studies.negotiation.overview import Overview
+from ..studies.negotiation.rounds_compared import Turn
+from .drawing import DOWNWARDS, Chart, axis, chart_of_family, curve, filled, labelled_bars, spots, upright, words_at
+from .numbers import people
+from .palette import COLOURS, INK
+
+MILLION = 1e6
+ZONE = "rgba({}, {}, {}, 0.22)".format(*bytes.fromhex(COLOURS["both_gain"][1:]))  # see-through, so that the grid shows
+
+
+def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
+    """Upfront fee over royalty: where both gain, where one of them loses, the offer, the rounds."""
+    royalty, top, offer = 100 * zone.royalty, zone.top / MILLION, (100 * zone.offer[1], zone.offer[0] / MILLION)
+    floor, ceiling, alike = (line / MILLION for line in (zone.floor, zone.ceiling, zone.alike))
+    open_ = zone.open
+    traces = [_area(royalty, low / MILLION, high / MILLION) for low, high in zone.bands]
+    words = []
+    for values, name, colour, dash, place in (
+        (floor, "the licensor has just its floor", COLOURS["licensor"], "solid", 0.02),
+        (ceiling, "the licensee has just its best alternative", COLOURS["licensee"], "solid", 0.45),
+        (alike, "both gain alike", INK, "dot", 0.08),
+    ):
+        told = "%{x:.2f} %: %{y:.2f} million<extra>" + name + "</extra>"
+        traces.append(curve(_plain(royalty), _plain(values), colour, 2.5, dash, name=name, hovertemplate=told))
+        known = np.flatnonzero(values <= top)
+        if known.size:
+            places = [known[int(part * (known.size - 1))] for part in (place, 0.02, 0.7)]
+            k = next((k for k in places if not _covered(royalty[k], values[k], offer, royalty[-1], top)), places[0])
+            words.append(words_at(royalty[k], values[k], name, colour, xanchor="left", yanchor="bottom", xshift=8, yshift=4))
+    if turns:
+        traces.append(_rounds(turns))
+    traces.append(
+        spots(
+            [offer[0]],
+            [offer[1]],
+            {"size": 13, "color": INK, "symbol": "diamond"},
+            name="offer",
+            text=["<b>offer</b>"],
+            textposition="top center",
+            hovertemplate="%{x:.2f} %: %{y:.2f} million<extra>offer</extra>",
+        )
+    )
+    words += _regions(royalty, floor, ceiling, open_, top)
+    return chart_of_family(
+        460,
+        traces,
+        showlegend=False,
+        annotations=words,
+        xaxis=axis("royalty, % of net sales", range=[0, float(royalty[-1])]),
+        yaxis=axis(f"upfront fee, million {case.licence.currency}", range=[0, top]),
+    )
+
+
+def _area(royalty: np.ndarray, low: np.ndarray, high: np.ndarray) -> dict[str, Any]:
+    """A band in which both gain."""
+    there = ~np.isnan(low)
+    x, low, high = royalty[there], low[there], high[there]
+    around = {"x": [*_plain(x), *_plain(x[::-1])], "y": [*_plain(high), *_plain(low[::-1])]}
+    return around | {"type": "scatter", "fill": "toself", "mode": "none", "fillcolor": ZONE, "name": "both gain",
+                     "hoverinfo": "skip"}  # fmt: skip
+
+
+def _rounds(turns: Sequence[Turn]) -> dict[str, Any]:
+    """The rounds as a path from one to the next, each by its number."""
+    fees = [float(turn.case.licence.upfront) / MILLION for turn in turns]
+    royalties = [100 * float(turn.case.licence.royalty) for turn in turns]
+    ring = {"size": 9, "color": "white", "line": {"color": INK, "width": 1.5}}
+    numbered = [f"round {k + 1}" for k in range(len(turns))]
+    path = curve(royalties, fees, INK, 1, "dash", name="rounds", text=numbered, textposition="middle left", marker=ring)
+    return path | {"mode": "lines+markers+text"}
+
+
+def _regions(royalty: np.ndarray, floor: np.ndarray, ceiling: np.ndarray, open_: np.ndarray, top: float) -> list[dict[str, Any]]:
+    """What each part of the picture is, in words, where there is room for them."""
+    words = []
+    if open_.any():
+        within = np.flatnonzero(open_)
+        at = int(within[within.size // 5])
+        words.append(words_at(royalty[at], floor[at] + 0.85 * (ceiling[at] - floor[at]), "<b>both gain</b>", size=18))
+    if not ceiling[-1] > 0.85 * top:
+        rather = "the licensee would rather do something else"
+        words.append(words_at(royalty[-1], top, rather, xanchor="right", yanchor="top", xshift=-24, size=15))
+    if floor[0] > 0.1 * top and np.interp(0.3 * royalty[-1], royalty, floor) > 0.06 * top:  # else the words lie across the line
+        below = "the licensor is below its floor"
+        words.append(words_at(0, 0, below, xanchor="left", yanchor="bottom", xshift=8, yshift=4, size=15))
+    return words
+
+
+def guarantee_curve(case: Case, found: Guaranteed) -> Chart:
+    """The probability of damages over the guaranteed power, with what is guaranteed and what can be signed."""
+    told = "%{x:.2f} W: %{y:.1f} %<extra></extra>"
+    powers, formula = found.powers.tolist(), (100 * found.formulas).tolist()
+    traces = [
+        curve(powers, (100 * found.chances).tolist(), COLOURS["licensor"], 2.5, hovertemplate=told),
+        curve(powers, formula, INK, 1, "dot", hovertemplate=told.replace("<extra>", "<extra>normal formula")),
+    ]
+    for signed, name, symbol, place in (
+        (found.present, "guaranteed", "diamond", "top left"),
+        (found.signable, f"probability of {100 * RISK:g} %", "circle", "bottom right"),
+    ):
+        traces.append(
+            spots(
+                [signed.power],
+                [100 * signed.chance],
+                {"size": 12, "color": INK, "symbol": symbol},
+                text=[name],
+                textposition=place,
+                hovertemplate=f"{name}: " + "%{x:.2f} W, %{y:.1f} %<extra></extra>",
+            )
+        )
+    return chart_of_family(
+        360,
+        traces,
+        showlegend=False,
+        xaxis=axis("guaranteed power of a module after light soaking, W"),
+        yaxis=axis("probability of damages, %", range=[0, 100]),
+    )
+
+
+def _covered(x: float, y: float, offer: tuple[float, float], width: float, top: float) -> bool:
+    """Whether words that begin at a place would lie on the offer."""
+    return -0.05 * width < offer[0] - x < 0.4 * width and -0.05 * top < offer[1] - y < 0.1 * top
+
+
+def _plain(values: np.ndarray) -> list[float | None]:
+    """Numbers as a list, which redrawing can compare; nothing for NaN."""
+    return [None if math.isnan(value) else value for value in values.tolist()]
+
+
+def zone_text(case: Case, found: Overview) -> str:
+    """What the picture shows, for those who cannot see it."""
+    zone = found.zone
+    if zone.empty:
+        return "Upfront fee over royalty. There is no mix by which both sides gain."
+    fees = min(row[0][0] for row in zone.fees if row), zone.most_fee
+    return (
+        f"Upfront fee over royalty. Both sides gain in a band between fees of {people(fees[0])} and {people(fees[1])} "
+        f"{case.licence.currency}, lower the higher the royalty."
+    )
+
+
+def deal_bars(case: Case, results: Results) -> Chart:
+    """What the licensee has with and without the payments, what becomes of these, and what the licensor has of them."""
+    licensor, licensee = results.deal.licensor, results.deal.licensee
+    rows = ("licensee, if nothing were paid", "licensee, with the payments", "payments", "licensor, with the payments")
+    parts = (
+        ("licensee", "licensee", (0, licensee.npv_free), (1, licensee.npv)),
+        ("withholding tax", "withheld", (2, licensor.withheld)),
+        ("inventors", "inventors", (2, licensor.inventors)),
+        ("costs and own tax of the licensor", "transfer", (2, licensor.net - licensor.npv)),
+        ("licensor", "licensor", (2, licensor.npv), (3, licensor.npv)),
+    )
+    stacked = []
+    for name, colour, *values in parts:
+        heights = [sum(value for row, value in values if row == number) / MILLION for number in range(len(rows))]
+        alone = [number != 2 and any(row == number for row, _ in values) for number in range(len(rows))]
+        words = [people(height) if shown else "" for height, shown in zip(heights, alone)]
+        told = "%{y}<br>" + name + ": %{x:.2f} million<extra></extra>"
+        stacked.append(labelled_bars(rows, heights, words, name=name, marker=filled(COLOURS[colour]), hovertemplate=told))
+    return chart_of_family(
+        360,
+        stacked,
+        barmode="relative",
+        margin={"t": 84},  # room for a legend of several rows
+        shapes=[upright(0)],
+        xaxis=axis(f"million {case.currency}, net present value of each side at its own rate"),
+        yaxis=DOWNWARDS,
+    )

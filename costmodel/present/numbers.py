@@ -1,0 +1,123 @@
+"""Numbers as people read them: three digits, a unit, words for what is large."""
+
+from __future__ import annotations
+
+import math
+
+from ..core.rates_of_return import COST_OF_FINANCE, HALF_LOST, ONE, SEVERAL
+from ..core.units import to_base
+
+
+def people(value: float, digits: int = 3, words: bool = False) -> str:
+    """A number in a few significant digits; in a sentence, large ones in words.
+
+    >>> people(10775962.97), people(203116.6), people(1.19733), people(0.0), people(52.0)
+    ('10,800,000', '203,000', '1.20', '0', '52.0')
+    >>> people(10775962.97, words=True)
+    '10.8 million'
+    """
+    if value == 0 or not math.isfinite(value):
+        return "0" if value == 0 else "none"
+    rounded = float(f"{value:.{digits}g}")
+    if words and abs(rounded) >= 1e6:
+        return f"{people(rounded / 1e6, digits)} million"
+    decimals = max(0, digits - 1 - math.floor(math.log10(abs(rounded))))
+    return f"{rounded:,.{decimals}f}"
+
+
+def stated(value: float) -> str:
+    """A number that people stated, as a term or a rate, without digits that they did not write.
+
+    >>> stated(10.0), stated(2.5), stated(1_150_000.0)
+    ('10', '2.5', '1,150,000')
+    """
+    shown = f"{value:,.4f}".rstrip("0").rstrip(".")
+    return shown if value == 0 or abs(value) >= 0.01 else people(value)
+
+
+def signed(value: float, digits: int = 3) -> str:
+    """A difference with its sign.
+
+    >>> signed(0.01234), signed(-12.0), signed(0.0)
+    ('+0.0123', '-12.0', '0')
+    """
+    return f"{'+' if value > 0 else ''}{people(value, digits)}"
+
+
+def money(value: float, currency: str, per: str = "", digits: int = 3) -> str:
+    """An amount of money with its currency, and what it is for.
+
+    >>> money(1.19733, "EUR", "W")
+    'EUR 1.20/W'
+    """
+    return f"{currency} {people(value, digits, words=True)}{'/' + per if per else ''}"
+
+
+def percent(value: float, digits: int = 3) -> str:
+    """A share in per cent.
+
+    >>> percent(0.88694), percent(math.nan)
+    ('88.7 %', 'none')
+    """
+    return f"{people(100 * value, digits)} %" if math.isfinite(value) else people(value)
+
+
+def in_unit(value: float, unit: str, digits: int = 3) -> str:
+    """A value in base units, shown in another unit with the unit behind it.
+
+    >>> in_unit(600.0, "min")
+    '10.0 min'
+    """
+    shown = people(value / to_base(unit), digits)
+    return shown if unit == "1" else f"{shown} {unit}"
+
+
+def duration(seconds: float) -> str:
+    """A time in the unit that gives it a handy number.
+
+    >>> duration(45.0), duration(960.0), duration(1080000.0)
+    ('45.0 s', '16.0 min', '300 h')
+    """
+    unit = "s" if seconds < to_base("min") * 3 else "min" if seconds < to_base("h") * 3 else "h"
+    return in_unit(seconds, unit)
+
+
+def spoken(unit: str) -> str:
+    """A unit as people say it; a watt is a stabilised one where nothing else is said.
+
+    >>> spoken("EUR/Wp_stabilised"), spoken("Wp_initial"), spoken("TWM/person/year")
+    ('EUR/W', 'W initial', 'TWM/person/year')
+    """
+    return unit.replace("%*Wp_stabilised/W", "%").replace("Wp_stabilised", "W").replace("Wp_initial", "W initial")
+
+
+def exact(value: float, unit: str) -> str:
+    """An input in the unit it was stated in, without rounding away what was written.
+
+    >>> exact(0.9935, "%"), exact(2.0e-3, "mm")
+    ('99.35 %', '2 mm')
+    """
+    shown = f"{value / to_base(unit):.9g}"
+    return shown if unit == "1" else f"{shown} {unit}"
+
+
+def label(identity: str) -> str:
+    """An id as a label: `yield_loss` is 'yield loss'.
+
+    >>> label("yield_loss")
+    'yield loss'
+    """
+    return identity.replace("_", " ")
+
+
+def short_return(rate: float | None, status: float, recovered: float) -> str:
+    """The rate of a year as a cell of a table shows it.
+
+    >>> short_return(0.1234, 1.0, 2.0), short_return(None, 0.0, 2.0), short_return(None, 4.0, 0.38)
+    ('12.3 %', 'none', 'recovers 38.0 % of the outlay')
+    """
+    if status == ONE and rate is not None:
+        return percent(rate)
+    if status == HALF_LOST:
+        return f"recovers {percent(recovered)} of the outlay"
+    return {SEVERAL: "several rates", COST_OF_FINANCE: "a cost of finance"}.get(status, "none")

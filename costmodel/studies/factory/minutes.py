@@ -1,0 +1,172 @@
+"""Where the minutes of a batch cycle go, and what a minute less is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ...case.changes import with_values
+from ...case.whole_case import Case
+from ...core.units import to_base
+from ...model.bought import as_bought
+from ...model.evaluate import Costs, Results, evaluate_costs
+from .frozen import frozen
+
+TIME_COSTS = ("depreciation", "maintenance", "building", "labour")
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A part of the cycle of one load: its time in s, and its share of the cycle."""
+
+    title: str
+    time: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Gain:
+    """What a change of the cycle is worth.
+
+    `time` is saved for each load (s); `tools_needed` before rounding, with the change; `tool_capacity` and `line_capacity`
+    are good modules a year that the plant as bought gains; `worth` is the tool time freed at what that time costs (money a
+    year); `saving` what the plant as bought saves a year at its planned output, in which whole tools and people stay;
+    `saving_at_full_load` the fall of a module's cost times the modules it can make, if it sells all of them.
+    """
+
+    title: str
+    film: bool
+    time: float
+    tools_needed: float
+    tool_capacity: float
+    line_capacity: float
+    worth: float
+    saving: float
+    saving_at_full_load: float
+
+
+def batch_steps(case: Case) -> list[str]:
+    """The steps with phases or films, grown or sputtered: those whose cycle has parts."""
+    parted = _batches(case) | {row.step for row in case.coaters.values()}
+    return [step for step in case.steps if step in parted]
+
+
+def _batches(case: Case) -> set[str]:
+    """The steps with phases or films that grow in them."""
+    return {row.step for row in (*case.phases.values(), *case.layers.values())}
+
+
+def cycle_parts(case: Case, results: Results, step: str) -> list[Part]:
+    """The parts of a cycle, the longest first; they add up to the cycle."""
+    cycle = results.line.steps[step].cycle
+    times = [("handling time: load and unload", cycle.own_time)]
+    times += [("light soaking", cycle.soaking_time)] if any(plan.step == step for plan in case.soaking.values()) else []
+    times += [(row.title, results.line.phases[name].time_per_load) for name, row in case.phases.items() if row.step == step]
+    for name, layer in case.layers.items():
+        if layer.step == step:
+            times += [
+                (f"{layer.title}, growth", results.line.layers[name].growth_time),
+                (f"{layer.title}, purge", layer.purge_time),
+            ]
+            times += [(f"{layer.title}, settling of gases", layer.settling_time)] if layer.settling == "added" else []
+    for coater in case.coaters.values():
+        if coater.step == step:
+            times.append((f"pace of the coater: {slowest_zone(case, results, step)}", cycle.coating_time))
+    return sorted((Part(title, time, time / cycle.time) for title, time in times), key=lambda part: -part.time)
+
+
+def slowest_zone(case: Case, results: Results, step: str) -> str:
+    """What sets the pace of an in-line coater: the film whose zone takes longest, or the lock."""
+    films = {name: results.line.coatings[name].time for name, row in case.coatings.items() if row.step == step}
+    slowest = max(films, key=lambda name: films[name], default="")
+    return case.coatings[slowest].title if slowest and films[slowest] == results.line.steps[step].cycle.coating_time else "lock"
+
+
+def tool_time_cost(results: Costs | Results, step: str) -> float:
+    """What an s of a step's tool time costs: depreciation, maintenance, floor and operators over the time worked."""
+    costs = results.ledger.by_step_and_category[step]
+    return sum(costs[category] for category in TIME_COSTS) / results.line.steps[step].busy_time
+
+
+def overhead(case: Case, step: str) -> dict[str, float]:
+    """The overhead of each load by address: the step's own time and the phases done every load."""
+    times = {f"steps.{step}.own_time": case.steps[step].own_time}
+    return times | {f"phases.{name}.time": row.time for name, row in case.phases.items() if row.step == step and row.every == 1.0}
+
+
+def overhead_cut(case: Case, step: str, seconds: float) -> dict[str, float]:
+    """Changes that take some time off the overhead of each load: own time and phases done every load, in proportion.
+
+    Raises ValueError when there is not that much overhead.
+    """
+    times = overhead(case, step)
+    whole = sum(times.values())
+    if not seconds < whole:
+        raise ValueError(f"{seconds:.4g} s off the overhead of '{step}'; allowed: less than the {whole:.4g} s it has")
+    return {address: time * (1 - seconds / whole) for address, time in times.items()}
+
+
+def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: bool = False) -> Gain:
+    """What changes of the inputs of a cycle are worth, on the plant as bought."""
+    tool = case.steps[step].tool
+    plant = frozen(case)
+    before, after = evaluate_costs(plant), evaluate_costs(with_values(plant, changes))
+    sized = evaluate_costs(with_values(case, changes))
+    base = evaluate_costs(case)
+    time = base.line.steps[step].cycle.time - sized.line.steps[step].cycle.time
+    bought = as_bought(case)
+    planned = [evaluate_costs(each).ledger.total.cost for each in (bought, with_values(bought, changes))]
+    per_module = [r.ledger.total.cost_per_module for r in (before, after)]
+    return Gain(
+        title=title,
+        film=film,
+        time=time,
+        tools_needed=sized.line.tools[tool].tools_needed,
+        tool_capacity=after.line.tools[tool].capacity - before.line.tools[tool].capacity,
+        line_capacity=after.line.output.capacity - before.line.output.capacity,
+        worth=time * base.line.steps[step].loads * tool_time_cost(base, step),
+        saving=planned[0] - planned[1],
+        saving_at_full_load=(per_module[0] - per_module[1]) * before.line.output.good_modules,
+    )
+
+
+def gains(case: Case, step: str, faster: float = 0.20, less: float | None = None) -> list[Gain]:
+    """Each film grown faster by a share, against some seconds less overhead, and one minute less; the most worth first.
+
+    A step that sputters in line has its films only. Without `less`,
+    20 min are taken, or half of the overhead where there is not that much.
+
+    >>> from costmodel.case.load import load_case
+    >>> found = gains(load_case("inputs_demo/facade"), "deposition")
+    >>> found[0].worth >= found[-1].worth
+    True
+    """
+    found = [
+        gain(
+            case,
+            step,
+            f"{layer.title} grown {100 * faster:.3g} % faster",
+            {f"layers.{name}.rate": layer.rate * (1 + faster)},
+            film=True,
+        )
+        for name, layer in case.layers.items()
+        if layer.step == step
+    ]
+    found += [
+        gain(
+            case,
+            step,
+            f"{row.title} sputtered {100 * faster:.3g} % faster",
+            {f"coatings.{name}.dynamic_rate": row.dynamic_rate * (1 + faster)},
+            film=True,
+        )
+        for name, row in case.coatings.items()
+        if row.step == step
+    ]
+    if found and step not in _batches(case):  # a coater: what is not sputtering is handling between plates
+        return sorted(found, key=lambda each: -each.worth)
+    minute, half = to_base("min"), 0.5 * sum(overhead(case, step).values())
+    less = min(20 * minute, half) if less is None else less
+    for seconds in dict.fromkeys((min(minute, half, less), less)):
+        found.append(gain(case, step, f"{seconds / minute:.3g} min less overhead", overhead_cut(case, step, seconds)))
+    return sorted(found, key=lambda each: -each.worth)

@@ -1,0 +1,168 @@
+"""Figures of a case for many values of its inputs at once: the one way in which every study takes the model."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ..case.addresses import replaced
+from ..case.changes import with_values
+from ..case.values import BadValue, parse_number
+from ..case.whole_case import Case
+from ..core.faults import Fault, InputFaults, nearest
+from ..core.fields import STATUS
+from ..core.units import UnitError, to_base
+from ..model.evaluate import evaluate, figures, reasons
+from .plants import PlantRecording, bought_in
+
+CHUNK = 8_192  # draws at a time: arrays of 64 kB, of which those that live together fit a cache
+
+
+FEW = 64  # draws for which all figures on arrays, the same to the last bit, take less time than making a recording
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A figure that a study asks for: its address, the unit to show it in, its meaning, and its value as it is, in base units.
+
+    Where it may have no value, `reasons` says why, by the number of its status. `reason` is why it has none as it is, else "".
+    """
+
+    address: str
+    unit: str
+    meaning: str
+    present: float
+    reasons: Mapping[float, str] = field(default_factory=dict)
+    reason: str = ""
+
+    @property
+    def status(self) -> str:
+        """The address of its status."""
+        return self.address + STATUS
+
+    def shown(self, value):
+        """A value in base units, or an array of them, in the unit of the figure."""
+        return value / to_base(self.unit)
+
+
+def wanted_figures(case: Case, addresses: Sequence[str], origin: str = "--figure") -> dict[str, Wanted]:
+    """The figures at some addresses, in that order. Raises InputFaults naming every one that there is not.
+
+    >>> from costmodel.case.load import load_case
+    >>> wanted_figures(load_case("inputs_demo/facade"), ["line.output.plate_area"])["line.output.plate_area"].unit
+    'm2/plate'
+    """
+    results = evaluate(case)
+    known = {address: (unit, meaning, value) for address, value, unit, meaning in figures(results, case.currency)}
+    faults = [
+        Fault(
+            origin,
+            None,
+            None,
+            f"'{address}'",
+            f"the address of a figure, as `line --json` and `cost --json` show them{nearest(address, known)}",
+        )
+        for address in addresses
+        if address not in known
+    ]
+    if faults:
+        raise InputFaults(faults)
+    why = reasons(results)
+    return {address: _wanted(address, known, why.get(address, {})) for address in addresses}
+
+
+def _wanted(address: str, known: Mapping[str, tuple], reasons: Mapping[float, str]) -> Wanted:
+    status = float(known[address + STATUS][2]) if reasons else 1.0
+    return Wanted(address, *known[address], reasons, reasons.get(status, ""))
+
+
+def with_statuses(case: Case, addresses: Sequence[str]) -> list[str]:
+    """Addresses of figures, each followed by its status where it may have no value.
+
+    >>> from costmodel.case.load import load_case
+    >>> with_statuses(load_case("inputs_demo/facade"), ["plan.project.irr", "line.output.plate_area"])
+    ['plan.project.irr', 'plan.project.irr_status', 'line.output.plate_area']
+    """
+    known = {address for address, *_ in figures(evaluate(case), case.currency)}
+    return [each for address in addresses for each in (address, address + STATUS) if each == address or each in known]
+
+
+def parse_figure(figure: Wanted, written: str, origin: str) -> float:
+    """A value of a figure in base units from a text such as `0.9 EUR/Wp_stabilised`; a bare number is in the figure's unit.
+
+    Raises InputFaults.
+    """
+    number, _, unit = written.strip().partition(" ")
+    if number.endswith("%") and not unit:
+        number, unit = number[:-1], "%"
+    unit = unit.strip() or figure.unit
+    unit = figure.unit if unit == "%" and figure.unit.startswith("%*") else unit  # an efficiency, in watts per watt
+    try:
+        return parse_number(number) * to_base(unit, like=figure.unit)
+    except BadValue as problem:
+        raise InputFaults([Fault(origin, None, figure.address, problem.found, problem.allowed)]) from None
+    except UnitError as problem:
+        raise InputFaults([Fault(origin, None, figure.address, f"'{written}' ({problem})", f"a number in {figure.unit}")]) from None
+
+
+def figures_of(
+    case: Case, values: Mapping[str, np.ndarray], wanted: Sequence[str], recording: PlantRecording | None = None
+) -> dict[str, np.ndarray]:
+    """Wanted figures for arrays of values of some inputs, all of one length, in base units; checked like any input.
+
+    A plant as bought is sized anew for inputs that are known before purchase. A recording of the same case and inputs, and of
+    these figures, saves making one. Raises InputFaults.
+
+    >>> from costmodel.case.load import load_case
+    >>> case, area = load_case("inputs_demo/facade"), "line.output.plate_area"
+    >>> figures_of(case, {"product.length": np.array([1.0, 2.0])}, [area])[area].tolist()
+    [0.6, 1.2]
+    """
+    moved = with_values(case, values)
+    count = len(next(iter(values.values())))
+    found = {address: np.empty(count) for address in wanted}
+    if recording is None and count <= FEW:
+        moved = replaced(moved, bought_in(case, values))
+        known = {address: value for address, value, *_ in figures(evaluate(moved), case.currency)}
+        return {address: np.broadcast_to(known[address], count).astype(float) for address in wanted}
+    recording = recording or PlantRecording(case, list(values), wanted)
+    for start in range(0, count, CHUNK):
+        part = slice(start, min(start + CHUNK, count))
+        made = recording.run({address: value[part] for address, value in values.items()})
+        for address in wanted:
+            found[address][part] = made[address]
+    return found
+
+
+def why_without(case: Case, values: Mapping[str, np.ndarray], figure: Wanted, made: np.ndarray) -> list[str]:
+    """Why a figure has no value for values of some inputs, of which it was `made`; an empty text where it has one."""
+    without = np.isnan(made)
+    if not without.any():
+        return [""] * len(made)
+    if not figure.reasons:
+        return ["it cannot be computed" if missing else "" for missing in without]
+    chosen = {address: column[without] for address, column in values.items()}
+    found = iter(figures_of(case, chosen, [figure.status])[figure.status])
+    return [figure.reasons[float(next(found))] if missing else "" for missing in without]
+
+
+def figures_at(case: Case, wanted: Sequence[str]) -> dict[str, float]:
+    """Wanted figures of a case as it is, in base units."""
+    known = {address: value for address, value, *_ in figures(evaluate(case), case.currency)}
+    return {address: float(known[address]) for address in wanted}
+
+
+def sound(case: Case, address: str, values: np.ndarray) -> np.ndarray:
+    """Which values of an input the case takes, alone and together with its other inputs: halves are tried until it is known."""
+    if len(values) == 0:
+        return np.array([], dtype=bool)
+    try:
+        with_values(case, {address: values})
+    except InputFaults:
+        if len(values) == 1:
+            return np.array([False])
+        half = len(values) // 2
+        return np.concatenate([sound(case, address, values[:half]), sound(case, address, values[half:])])
+    return np.full(len(values), True)

@@ -1,0 +1,187 @@
+"""How likely a claim is over draws of what is uncertain: a net present value above zero, gains of both sides, a zone.
+
+A zone of fee and royalty is looked for along a few royalties up to the cap. At each, the fee that gives the licensor just its floor
+leaves the licensee the most, as each unit of fee costs it something. Common practice: the least fee one side takes is tried on
+the other.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...case.addresses import value_at
+from ...case.whole_case import Case
+from ...model.bought import as_bought
+from ...model.readings.recording import Recording
+from ..draws import Draws
+from ..plants import bought_in
+from ..risk import check_together
+from .sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains
+
+DRAWS, SEED = 1_000, 0
+NPV = "plan.project.npv"
+CAP = "licence.royalty_cap"
+STEPS = 12  # of a search along fees
+CLOSE = 1e-9  # of the fee that is tried first: what is left of a gain that counts as zero
+
+Curve = Callable[[np.ndarray], np.ndarray]
+
+
+@dataclass(frozen=True, slots=True)
+class Probability:
+    """The share of independent draws in which a claim holds."""
+
+    share: float
+    draws: int
+
+    @property
+    def error(self) -> float:
+        """Its standard error, sqrt(p (1 - p) / n): the standard deviation of a share of n independent draws (binomial).
+
+        >>> Probability(0.2, 400).error
+        0.02
+        """
+        return math.sqrt(self.share * (1 - self.share) / self.draws)
+
+
+@dataclass(frozen=True, slots=True)
+class MeanZone:
+    """At the royalty offered, fees by which both gain on the mean of all draws, in the currency of the licence.
+
+    NaN where no fee from 0 on does it. `open` says whether there is such a fee at any of the royalties that were tried.
+    """
+
+    floor: float
+    ceiling: float
+    open: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Chances:
+    """How likely each claim of a case is; those of the deal are none for a case without one.
+
+    `royalties` are those along which a zone was looked for.
+    """
+
+    draws: int
+    seed: int
+    npv: Probability
+    licensor: Probability | None = None
+    licensee: Probability | None = None
+    both: Probability | None = None
+    zone: Probability | None = None
+    mean_zone: MeanZone | None = None
+    royalties: tuple[float, ...] = ()
+
+
+def chances(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool = True) -> Chances | None:
+    """How likely the claims of a case with a plan are, on the plant behind its figures; none for a case without ranges or plan.
+
+    Without `deal`, the net present value alone. Raises InputFaults, also for a draw that the case refuses.
+
+    >>> from costmodel.case.load import load_case
+    >>> found = chances(load_case("inputs_demo/facade"), draws=16)
+    >>> found.both.share <= min(found.licensor.share, found.licensee.share) <= found.zone.share
+    True
+    """
+    if case.schedule is None or not case.ranges:
+        return None
+    plant, deal = as_bought(case), deal and case.licence is not None
+    values = Draws(plant, seed).values(0, draws)
+    check_together(plant, values)
+    values |= bought_in(plant, values)
+    terms = (UPFRONT, ROYALTY) if deal else ()
+    values |= {term: np.full(draws, value_at(plant, term)) for term in terms if term not in values}
+    recording = Recording(plant, list(values), [NPV, LICENSOR, LICENSEE] if deal else [NPV])
+    found = recording.settled(values, terms)
+    present = found.figures()
+    npv = _share(present[NPV] > 0, draws)
+    if not deal:
+        return Chances(draws, seed, npv)
+    settled = _Settled(found, values, draws)
+    offer = float(value_at(plant, UPFRONT)), float(value_at(plant, ROYALTY))
+    both = [present[side] >= 0 for side in (LICENSOR, LICENSEE)]
+    royalties = _royalties(offer[1], float(value_at(plant, CAP)))
+    there, mean_open = both[0] & both[1], False
+    for royalty in royalties:
+        along = _along(settled, royalty, offer[0])
+        there, mean_open = there | along[0], mean_open or along[1]
+    return Chances(
+        draws, seed, npv, *(_share(each, draws) for each in (*both, both[0] & both[1], there)),
+        mean_zone=_mean_zone(settled, offer, mean_open), royalties=royalties,
+    )  # fmt: skip
+
+
+def _share(holds: np.ndarray | bool, draws: int) -> Probability:
+    return Probability(float(np.mean(holds)), draws)
+
+
+def _royalties(offered: float, cap: float) -> tuple[float, ...]:
+    """The royalties along which a zone is looked for: none, the one offered, the cap, and halfway between these."""
+    most = max(offered, cap)
+    return tuple(sorted({0.0, 0.5 * offered, offered, 0.5 * (offered + most), most}))
+
+
+@dataclass(frozen=True, slots=True)
+class _Settled:
+    """The gains of all draws, with all but fee and royalty settled."""
+
+    recording: Recording
+    values: dict[str, np.ndarray]
+    draws: int
+
+    def at(self, upfront: np.ndarray | float, royalty: float) -> Gains:
+        """The gains of both sides in each draw; a draw that has terms of its own takes these instead."""
+        found = self.recording.run({UPFRONT: upfront + np.zeros(self.draws), ROYALTY: np.full(self.draws, royalty)})
+        return Gains(*(np.broadcast_to(found[side], self.draws) for side in (LICENSOR, LICENSEE)))
+
+
+def _along(settled: _Settled, royalty: float, offered: float) -> tuple[np.ndarray, bool]:
+    """In which draws a fee suits both at a royalty, and whether one does on the mean of all draws."""
+    scale = max(offered, 1.0)
+    fee = _zero(lambda upfront: settled.at(upfront, royalty).licensor, np.zeros(settled.draws), scale)
+    gains = settled.at(np.where(np.isnan(fee), 0.0, fee), royalty)
+    there = ~np.isnan(fee) & (gains.licensor >= -CLOSE * scale) & (gains.licensee >= -CLOSE * scale)
+    mean = _zero(lambda upfront: _mean(settled.at(upfront[0], royalty).licensor), np.zeros(1), scale)
+    return there, not math.isnan(mean[0]) and float(np.mean(settled.at(mean[0], royalty).licensee)) >= -CLOSE * scale
+
+
+def _mean(gains: np.ndarray) -> np.ndarray:
+    return np.array([np.mean(gains)])
+
+
+def _mean_zone(settled: _Settled, offer: tuple[float, float], is_open: bool) -> MeanZone:
+    """The ends of the fees that suit both on the mean of all draws at the royalty offered."""
+    scale = max(offer[0], 1.0)
+    floor = _zero(lambda upfront: _mean(settled.at(upfront[0], offer[1]).licensor), np.zeros(1), scale)
+    at_nothing = float(np.mean(settled.at(0.0, offer[1]).licensee))
+    falling = _zero(lambda upfront: -_mean(settled.at(upfront[0], offer[1]).licensee), np.zeros(1), scale)
+    return MeanZone(float(floor[0]), float(falling[0]) if at_nothing >= 0 else math.nan, is_open)
+
+
+def _zero(rising: Curve, low: np.ndarray, scale: float) -> np.ndarray:
+    """The least values from `low` on at which a function that rises is not below zero; NaN where it does not rise so far.
+
+    By secants, which hit a straight line at once; the fee acts on both sides' gains all but straight.
+
+    >>> _zero(lambda x: 2 * x - np.array([3.0, -1.0]), np.zeros(2), 1.0).tolist()
+    [1.5, 0.0]
+    """
+    before, at_before = low, rising(low)
+    enough = at_before >= 0
+    now = low + scale
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for _ in range(STEPS):
+            at_now = rising(now)
+            slope = (at_now - at_before) / (now - before)
+            left = ~enough & (np.abs(at_now) > CLOSE * scale) & (slope > 0)
+            before, at_before = np.where(left, now, before), np.where(left, at_now, at_before)
+            now = np.where(left, np.maximum(low, now - at_now / slope), now)
+            if not left.any():
+                break
+        near = np.abs(rising(now)) <= CLOSE * scale
+    return np.where(enough, low, np.where(near, now, np.nan))

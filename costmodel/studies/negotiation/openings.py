@@ -1,0 +1,136 @@
+"""Where no mix suits both: the smallest single changes after which one would."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...case.addresses import input_at, numeric_inputs, value_at
+from ...case.whole_case import Case
+from ...core.roots import narrow
+from ...model.readings.cells import Sheet
+from .sides import ROYALTY, UPFRONT, Sides
+
+MIXES = 21  # royalties at which a fee is looked for
+ENOUGH = 1e-6  # of a factor: how closely the smallest change is found
+STEPS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75)
+BELIEFS = (
+    "product.initial_efficiency",
+    "product.stabilisation_ratio",
+    "site.scheduled_time",
+    "schedule.build_time",
+    "outlay.contingency",
+    "outlay.grant",
+    "tax.rate",
+    "returns.required_return",
+    "licensor.discount_rate",
+    "licensor.contribution",
+    "licence.exclusive_time",
+)
+PLACES = ("sales", "deliveries", "yearly_services", "payment_kinds", "other_ways", "other_lines")
+FIELDS = ("price", "change", "days", "cost", "withholding", "value_share", "chance", "cash_cost")
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """An input that opens the zone by itself: from its present value to another, both in base units; `change` relative."""
+
+    address: str
+    present: float
+    wanted: float
+
+    @property
+    def change(self) -> float:
+        """The change over the present value."""
+        return self.wanted / self.present - 1
+
+
+def candidates(case: Case) -> list[str]:
+    """Inputs that are tried: what is uncertain, terms of trade, and what both sides believe and ask; those that are not nothing."""
+    listed = {row.address for row in case.ranges.values()} | set(BELIEFS)
+    found = []
+    for address, value, *_ in numeric_inputs(case):
+        table, *_, field = address.split(".")
+        if (address in listed or (table in PLACES and field in FIELDS)) and value != 0:
+            found.append(address)
+    return found
+
+
+class _Gaps:
+    """How far the two sides are from meeting, with one input at a time at another value."""
+
+    def __init__(self, case: Case, addresses: Sequence[str], sheet: Sheet | None):
+        self.addresses = addresses
+        self.present = np.array([float(value_at(case, address)) for address in addresses])
+        self.royalties = np.linspace(0.0, float(value_at(case, "licence.royalty_cap")), MIXES)
+        self.sides = Sides(case, [UPFRONT, ROYALTY, *addresses], sheet)
+
+    def met(self, rows: np.ndarray, factors: np.ndarray) -> np.ndarray:
+        """Whether some mix suits both, for inputs by number, each times a factor."""
+        count = len(rows)
+        values = {ROYALTY: np.tile(self.royalties, count)}
+        for row in np.unique(rows):
+            changed = np.where(rows == row, self.present[row] * factors, self.present[row])
+            values[self.addresses[row]] = np.repeat(changed, MIXES)
+        with np.errstate(invalid="ignore"):
+            left = np.broadcast_to(self._left_at_the_floor(values, count * MIXES), count * MIXES)
+        return left.reshape(count, MIXES).max(axis=1) >= 0
+
+    def _left_at_the_floor(self, values: Mapping[str, np.ndarray], count: int) -> np.ndarray:
+        """What the licensee gains where a fee leaves the licensor just its floor; along the fee it goes in proportion."""
+        much = max(1e6, abs(float(self.sides.present[UPFRONT])))
+        none = self.sides.gains({**values, UPFRONT: np.zeros(count)})
+        some = self.sides.gains({**values, UPFRONT: np.full(count, much)})
+        slope = (some.licensor - none.licensor) / much
+        fee = np.maximum(0.0, -none.licensor / slope)
+        for _ in range(2):  # fees that are credited bend it at the start
+            there = self.sides.gains({**values, UPFRONT: fee})
+            fee = np.maximum(0.0, fee - there.licensor / slope)
+        return np.where(there.licensor >= -1e-6 * much, there.licensee, -np.inf)
+
+
+def openings(case: Case, sheet: Sheet | None = None) -> list[Opening]:
+    """The smallest change of each candidate after which some mix of fee and royalty suits both; the smallest first.
+
+    None where a mix does already, and none where no change up to the last of STEPS does it.
+    Fees from nothing on, and some royalties up to the cap, are looked at. Tools are sized anew where an input asks for it.
+    """
+    addresses = candidates(case)
+    gaps = _Gaps(case, addresses, sheet)
+    if gaps.met(np.zeros(1, dtype=int), np.ones(1))[0]:
+        return []
+    rows, good = _nearest_that_meet(gaps, [_limits(case, address) for address in addresses])
+
+    def suits(factors: np.ndarray) -> np.ndarray:
+        """1 where some mix suits both, else 0; a row for each input."""
+        return gaps.met(np.repeat(rows, factors.shape[1]), factors.ravel()).reshape(factors.shape).astype(float)
+
+    none = np.zeros(len(rows))
+    good = narrow(suits, lambda made: made > 0, none + 1, good, none, none + 1, finer=9, close=ENOUGH)[2]
+    found = [Opening(addresses[k], float(gaps.present[k]), float(gaps.present[k] * factor)) for k, factor in zip(rows, good)]
+    return sorted(found, key=lambda each: abs(each.change))
+
+
+def _nearest_that_meet(gaps: _Gaps, limits: Sequence[tuple[float, float]]) -> tuple[np.ndarray, np.ndarray]:
+    """Inputs that can do it, by number, each with the nearest of the tried factors at which they do."""
+    tried = [
+        (row, factor)
+        for row, (low, high) in enumerate(limits)
+        for factor in (1 + sign * step for step in STEPS for sign in (-1, 1))
+        if low <= gaps.present[row] * factor <= high
+    ]
+    rows, factors = np.array([row for row, _ in tried]), np.array([factor for _, factor in tried])
+    met = gaps.met(rows, factors)
+    nearest: dict[int, float] = {}
+    for row, factor in zip(rows[met], factors[met]):  # steps grow, so that the first is the nearest
+        nearest.setdefault(int(row), float(factor))
+    return np.array(list(nearest), dtype=int), np.array(list(nearest.values()))
+
+
+def _limits(case: Case, address: str) -> tuple[float, float]:
+    declaration, _ = input_at(case, address)
+    low = -np.inf if declaration.low is None else declaration.low
+    high = np.inf if declaration.high is None else declaration.high
+    return (max(low, declaration.above) if declaration.above is not None else low), high

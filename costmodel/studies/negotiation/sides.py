@@ -1,0 +1,93 @@
+"""The gains of both sides for any values of the terms: licensor above its floor, licensee above its best alternative."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from ...case.addresses import numeric_inputs, value_at
+from ...case.whole_case import Case
+from ...core.faults import Fault, InputFaults, nearest
+from ...core.operations import Value
+from ...model.readings.cells import Sheet
+from ...model.readings.recording import Recording
+
+LICENSOR, LICENSEE = "deal.licensor.gain", "deal.licensee.gain"
+UPFRONT, ROYALTY = "licence.upfront", "licence.royalty"
+TABLES = ("licence", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies")
+NOT_AGREED = ("chance", "days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost", "cost", "change", "per_watt_change")
+
+
+@dataclass(frozen=True, slots=True)
+class Gains:
+    """What both sides have above what they could have without the deal, each at its own rate, in the reporting currency."""
+
+    licensor: Value
+    licensee: Value
+
+
+def terms(case: Case) -> list[str]:
+    """The addresses of all that can be agreed: fees, royalties, times, prices, margins, and who bears tax at source.
+
+    >>> from costmodel.case.load import load_case
+    >>> "licence.royalty" in terms(load_case("inputs_demo/facade"))
+    True
+    """
+    found = []
+    for address, *_ in numeric_inputs(case, (*TABLES, "payment_kinds")):
+        table, *_, field = address.split(".")
+        agreed = field == "gross_up" if table == "payment_kinds" else field not in NOT_AGREED
+        if agreed:
+            found.append(address)
+    return found
+
+
+def check_term(case: Case, address: str, origin: str) -> None:
+    """Refuse an address that is none of a term. Raises InputFaults."""
+    known = terms(case)
+    if address not in known:
+        raise InputFaults([Fault(origin, None, None, f"'{address}'", f"a term of the deal{nearest(address, known)}")])
+
+
+class Sides:
+    """The gains of both sides, ready to be found for other values of some inputs; see `Recording`.
+
+    `also` are further figures, which `figures` gives beside the gains.
+
+    >>> from costmodel.case.load import load_case
+    >>> sides = Sides(load_case("inputs_demo/facade"), [UPFRONT])
+    >>> dear, cheap = (sides.gains({UPFRONT: upfront}) for upfront in (3e6, 1e6))
+    >>> dear.licensor > cheap.licensor and dear.licensee < cheap.licensee
+    True
+    """
+
+    def __init__(self, case: Case, varied: Sequence[str], sheet: Sheet | None = None, also: Sequence[str] = ()):
+        self.case = case
+        self.present = {address: value_at(case, address) for address in varied}
+        self._recording = Recording(case, varied, dict.fromkeys([LICENSOR, LICENSEE, *also]), sheet)
+
+    def values_of(self, case: Case) -> dict[str, Value]:
+        """What the varied inputs are in another case."""
+        return {address: value_at(case, address) for address in self.present}
+
+    def settled(self, values: Mapping[str, Value], moving: Sequence[str]) -> Sides:
+        """The same with its inputs set, but for some that go on moving: their gains are found several times as fast."""
+        made = copy.copy(self)
+        now = {**self.present, **values}
+        made.present = {address: now[address] for address in moving}
+        made._recording = self._recording.settled(now, moving)
+        return made
+
+    def figures(self) -> dict[str, Value]:
+        """The figures of settled sides, with the values that they were settled at."""
+        return self._recording.figures()
+
+    def gains(self, values: Mapping[str, Value]) -> Gains:
+        """The gains with other values, unchecked, in base units; what is not named stays as it is."""
+        found = self.run(values)
+        return Gains(found[LICENSOR], found[LICENSEE])
+
+    def run(self, values: Mapping[str, Value]) -> dict[str, Value]:
+        """The same with the further figures, by address."""
+        return self._recording.run({**self.present, **values})

@@ -1,0 +1,108 @@
+"""Which uncertain inputs carry the variance of a figure: first-order and total-effect indices."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..case.whole_case import Case
+from ..core.faults import Fault, InputFaults
+from .draws import Draws
+from .many import figures_of, wanted_figures
+from .plants import PlantRecording
+
+RESAMPLES = 200
+COVERAGE = 0.95
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What one block of inputs carries: alone (`first`) and with all that it does together with others (`total`), of the variance.
+
+    The errors are half-widths of 95 % intervals by bootstrap.
+    """
+
+    name: str
+    first: float
+    first_error: float
+    total: float
+    total_error: float
+
+
+@dataclass(frozen=True)
+class Shares:
+    """The shares of all blocks, the largest total first; `without` is the share of points left out as they have no value."""
+
+    found: tuple[Share, ...]
+    variance: float
+    without: float
+    runs: int
+
+    def carrying(self, part: float) -> list[Share]:
+        """The fewest blocks whose total effects make up a part of the sum of all total effects."""
+        whole, taken, found = sum(share.total for share in self.found), 0.0, []
+        for share in self.found:
+            if whole <= 0 or taken >= part * whole * (1 - 1e-12):
+                break
+            found.append(share)
+            taken += share.total
+        return found
+
+
+def variance_shares(
+    function: Callable[[np.ndarray], np.ndarray], blocks: Mapping[str, Sequence[int]], points: int, seed: int
+) -> Shares:
+    """Indices of a function of independent shares of probability: a row for each point, a column for each dimension.
+
+    `blocks` names groups of columns; `points` is a power of two; the function is called once, with `points * (blocks + 2)` rows.
+    Total effects by Jansen's estimator, first order by Saltelli's (2010), as SALib has them, on scrambled Sobol points.
+    Points where any of these values is NaN are left out.
+
+    >>> twice = variance_shares(lambda x: 2 * x[:, 0] + x[:, 1], {"a": [0], "b": [1]}, points=1024, seed=0)
+    >>> [(share.name, round(share.total, 1)) for share in twice.found]
+    [('a', 0.8), ('b', 0.2)]
+    """
+    from SALib.analyze import sobol as analysis
+    from SALib.sample import sobol as sample
+
+    if points < 2 or points & (points - 1):
+        raise InputFaults([Fault("--points", None, None, f"{points}", "a power of two from 2")])
+    columns = sorted((column, name) for name, held in blocks.items() for column in held)
+    problem = {
+        "num_vars": len(columns),
+        "names": [f"x{column}" for column, _ in columns],
+        "groups": [name for _, name in columns],
+        "bounds": [[0.0, 1.0]] * len(columns),
+    }
+    names = list(dict.fromkeys(problem["groups"]))
+    values = function(sample.sample(problem, points, calc_second_order=False, seed=seed))
+    sets = values.reshape(points, len(names) + 2)
+    there = ~np.isnan(sets).any(axis=1)
+    left = sets[there]
+    variance = float(np.var(left[:, [0, -1]])) if len(left) > 1 else 0.0
+    if variance <= 1e-24 * (float(np.max(np.abs(left))) if len(left) else 0.0) ** 2 or len(left) < 2:
+        return Shares(tuple(Share(name, 0.0, 0.0, 0.0, 0.0) for name in names), 0.0, float(np.mean(~there)), len(values))
+    found = analysis.analyze(  # which takes a seed of 0 for none
+        problem, left.ravel(), calc_second_order=False, num_resamples=RESAMPLES, conf_level=COVERAGE, seed=seed + 1
+    )
+    shares = [Share(*each) for each in zip(names, *(map(float, found[key]) for key in ("S1", "S1_conf", "ST", "ST_conf")))]
+    return Shares(tuple(sorted(shares, key=lambda s: -s.total)), variance, float(np.mean(~there)), len(values))
+
+
+def rank(case: Case, figure: str, points: int, seed: int) -> tuple[Shares, dict[str, tuple[str, ...]]]:
+    """The shares of what is uncertain in a case, and the rows of ranges.csv in each block; the case is taken as it is.
+
+    A block is a group of ranges.csv, since its inputs move together; groups that are correlated are one block.
+
+    Raises InputFaults.
+    """
+    wanted_figures(case, [figure])
+    draws = Draws(case, seed)
+    recording = PlantRecording(case, [row.address for row in case.ranges.values()], [figure])
+    shares = variance_shares(
+        lambda at: figures_of(case, draws.values_of(at), [figure], recording)[figure], draws.blocks, points, seed
+    )
+    held = {name: tuple(row for k in block for row in draws.drivers[k].ranges) for name, block in draws.blocks.items()}
+    return shares, held

@@ -1,0 +1,128 @@
+"""How a figure moved from one case to another, shared out among what changed, whatever the order of the changes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..case.addresses import input_at
+from ..case.changes import stated_in
+from ..case.differences import Difference, differences
+from ..case.whole_case import Case, tables
+from ..core.faults import Fault, InputFaults
+from ..model.readings.recording import Recording
+from .many import CHUNK, figures_at, figures_of, wanted_figures
+from .shapley import EXACT_TO, ORDERS, Part, shapley
+
+GROUPINGS: dict[str, Callable[[str], str]] = {
+    "input": lambda address: address,
+    "row": lambda address: address.rsplit(".", 1)[0],
+    "table": lambda address: address.split(".")[0],
+}
+STRUCTURE = "rows, texts and choices"
+
+
+@dataclass(frozen=True, slots=True)
+class Waterfall:
+    """A figure before and after (base units), and the part of the move that each group of changed inputs has.
+
+    `inputs` names the changed inputs of each group. Numbers whose unit changed with a text of their row, as a price with its
+    currency, belong to the group of structure, with rows that came and went and all that is text. `exact` says whether all
+    orders of the changes were looked at. Where the figure has no value before, after or on the way, there are no parts: `without`
+    is the share of the looked-at combinations of changes in which it has none, `reasons` why it has none before and after.
+    """
+
+    figure: str
+    unit: str
+    before: float
+    after: float
+    parts: tuple[Part, ...]
+    inputs: dict[str, tuple[str, ...]]
+    exact: bool
+    without: float = 0.0
+    reasons: tuple[str, str] = ("", "")
+
+
+def waterfall(before: Case, after: Case, figure: str, by: str = "row", orders: int = ORDERS, seed: int = 0) -> Waterfall:
+    """Share out the move of a figure between two cases that report in one currency; the largest part first.
+
+    Exact up to ten groups, else over `orders` sampled orders and their reverses. Raises InputFaults, also where the case refuses
+    the changes of one group without those of another.
+
+    >>> from costmodel.case.changes import with_values
+    >>> from costmodel.case.load import load_case
+    >>> case = load_case("inputs_demo/facade")
+    >>> found = waterfall(case, with_values(case, {"metals.silver.quote": 3000.0}), "ledger.total.cost_per_m2")
+    >>> [part.player for part in found.parts], abs(found.after - found.before - found.parts[0].value) < 1e-9
+    (['metals.silver'], True)
+    """
+    if by not in GROUPINGS:
+        raise InputFaults([Fault("--by", None, None, f"'{by}'", f"one of {', '.join(GROUPINGS)}")])
+    if before.currency != after.currency:
+        allowed = "two cases that report in one currency"
+        raise InputFaults([Fault("waterfall", None, None, f"reports in {before.currency} and {after.currency}", allowed)])
+    wanted, wanted_after = (wanted_figures(case, [figure])[figure] for case in (before, after))
+    found = differences(before, after)
+    read = [d for d in found.inputs if tables()[d.address.split(".")[0]].in_model]
+    texts = [d for d in read if d.is_text and not d.address.endswith((".title", ".stage"))]
+    bound = {
+        f"{d.place}.{name}" for d in texts for name in stated_in(type(input_at(before, d.address)[1]), d.address.rsplit(".", 1)[1])
+    }
+    numbers = [d for d in read if not d.is_text and d.unit == d.unit_after and d.address not in bound]
+    places = [place for place in (*found.added, *found.dropped) if tables()[place.split(".")[0]].in_model]
+    structure = [d.address for d in texts] + [d.address for d in read if not d.is_text and d not in numbers] + places
+    structure += ["steps"] if found.reordered else []
+    groups: dict[str, list[Difference]] = {}
+    for difference in numbers:
+        groups.setdefault(GROUPINGS[by](difference.address), []).append(difference)
+    players = list(groups) + ([STRUCTURE] if structure else [])
+    parts: list[Part] = []
+    without: list[float] = []
+    if players:
+        worth = _worth(before, after, figure, list(groups.values()), bool(structure))
+        parts = shapley(players, lambda there: _noting(worth(there), without), orders=orders, seed=seed)
+        parts = [] if any(without) else parts
+    return Waterfall(
+        figure,
+        wanted.unit,
+        float(wanted.present),
+        float(wanted_after.present),
+        tuple(sorted(parts, key=lambda part: -abs(part.value))),
+        {name: tuple(d.address for d in held) for name, held in groups.items()}
+        | ({STRUCTURE: tuple(structure)} if structure else {}),
+        len(players) <= EXACT_TO,
+        sum(without),
+        (wanted.reason, wanted_after.reason),
+    )
+
+
+def _noting(values: np.ndarray, without: list[float]) -> np.ndarray:
+    """The values, with the share of them that are none noted."""
+    without.append(float(np.mean(np.isnan(values))))
+    return values
+
+
+def _worth(
+    before: Case, after: Case, figure: str, groups: list[list[Difference]], structure: bool
+) -> Callable[[np.ndarray], np.ndarray]:
+    """The figure for coalitions of groups of numbers, and of structure where there is any: one recording for each structure."""
+    numbered = [(number, difference) for number, group in enumerate(groups) for difference in group]
+
+    def worth(there: np.ndarray) -> np.ndarray:
+        """The figure for rows that say which groups are as they are after."""
+        values = np.empty(len(there))
+        for changed in (False, True) if structure else (False,):
+            case = after if changed else before
+            rows = np.flatnonzero(there[:, -1] == changed) if structure else np.arange(len(there))
+            if not numbered:
+                values[rows] = figures_at(case, [figure])[figure]
+                continue
+            recording = Recording(case, [difference.address for _, difference in numbered], [figure])
+            for part in np.split(rows, range(CHUNK, len(rows), CHUNK)):
+                columns = {d.address: np.where(there[part, n], float(d.after), float(d.before)) for n, d in numbered}
+                values[part] = figures_of(case, columns, [figure], recording)[figure]
+        return values
+
+    return worth
