@@ -248,12 +248,13 @@ def demo() -> Case:
 
 def without_plan(case: Case) -> Case:
     """The case without plan.yaml, deal.yaml and their tables, for laws of line, ledger and market."""
-    sections = ("schedule", "returns", "working_capital", "outlay", "tax", "loan", "learning", "licence", "licensor", "negotiation")
+    sections = ("schedule", "returns", "working_capital", "outlay", "tax", "loan", "closing", "learning", "licence", "licensor",
+                "negotiation")
     plan_tables = ("ramp", "sales", "payments", "capital", "refurbishments", "escalations", "expansions", "other_lines",
                    *DEAL_TABLES)
     gone = (*sections, *plan_tables)
     ranges = {name: row for name, row in case.ranges.items() if row.address.split(".")[0] not in gone}
-    return dataclasses.replace(case, ranges=ranges, **dict.fromkeys(sections), **{name: {} for name in plan_tables})
+    return dataclasses.replace(case, ranges=ranges, plan_sections=None, deal_sections=None, **{name: {} for name in plan_tables})
 
 
 @lru_cache(maxsize=1)

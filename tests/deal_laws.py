@@ -133,7 +133,7 @@ def damages_are_due_at_the_acceptance_test(case: Case) -> Broken:
     term = Guarantee("power", power, 0.0, 0.02, 0.0, 1.0, 0.0, 0.0, 1e6, 1e9, case.currency, year)
     now = dataclasses.replace(replaced(case, {"licensor.damages": 0.0}), guarantees={"power": term})
     early, late = (evaluate(replaced(now, {"guarantees.power.time": time})).deal.licensor.damages for time in (year, 2 * year))
-    yield from off("a year later", early / late, 1 + case.licensor.discount_rate * year, 1e-9)
+    yield from off("a year later", early / late, 1 + case.deal.licensor.discount_rate * year, 1e-9)
 
 
 DEAL_LAWS = (

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from math import prod
 
-from costmodel.case.whole_case import Case
+from costmodel.case.whole_case import Case, with_held
 from costmodel.model.evaluate import Results, evaluate
 
 from .cases import table
@@ -48,7 +48,7 @@ def path(case: Case, currency: str, column: int) -> float:
 
 def own_value(case: Case, flows: list[float]) -> float:
     """Flows in the reporting currency, as the licensor has them in its own on day one."""
-    own, each = case.licensor.currency, (1 + case.licensor.discount_rate * case.constants.year) ** 0.25
+    own, each = case.deal.licensor.currency, (1 + case.deal.licensor.discount_rate * case.constants.year) ** 0.25
     return sum(flow / path(case, own, k) / each**k for k, flow in enumerate(flows))
 
 
@@ -56,11 +56,11 @@ def second_licensees_come_as_the_table_says(case: Case, results: Results) -> Bro
     """Chances by the share of the window that is past, averaged over each quarter; what they take multiplies what is left."""
     year, quarters = case.constants.year, list(results.plan.quarters.values())
     sales, volume = [1.0] * len(quarters), [1.0] * len(quarters)
-    near = {name: row for name, row in case.prospects.items() if row.territory in case.licence.territories.split("; ")}
+    near = {name: row for name, row in case.prospects.items() if row.territory in case.deal.licence.territories.split("; ")}
     if near.keys() != results.deal.second_licensees.keys():
         yield f"second licensees are {[*results.deal.second_licensees]}, in the territories are {[*near]}"
     for name, row in near.items():
-        window, entry, closed = (4 * time / year for time in (row.window, row.entry_time, case.licence.exclusive_time))
+        window, entry, closed = (4 * time / year for time in (row.window, row.entry_time, case.deal.licence.exclusive_time))
 
         def signed(time, window=window, closed=closed, lost=row.lost):
             """The chance of having signed by a time."""
@@ -75,14 +75,14 @@ def second_licensees_come_as_the_table_says(case: Case, results: Results) -> Bro
             volume[k] *= 1 - chance * row.volume_effect
     each = (1 + results.plan.required_return) ** 0.25
     lost = [q.revenue * (1 - s) - q.variable_cost * (1 - v) for q, s, v in zip(quarters, sales, volume)]
-    kept = 1 - case.tax.rate
+    kept = 1 - case.plan.tax.rate
     taken, royalty = results.deal.taken, list(results.deal.taken.royalty.values())
     yield from broken("taken if nothing were paid", taken.licensee_free, sum(kept * x / each**k for k, x in enumerate(lost)))
     with_royalty = sum(kept * (x - y) / each**k for k, (x, y) in enumerate(zip(lost, royalty)))
     yield from broken("taken from the licensee", taken.licensee, with_royalty)
     other = results.deal.licensee
     yield from broken("licensee", other.gain, other.npv_undisturbed - taken.licensee - other.best_alternative)
-    base, per_watt = case.licence.royalty * case.licence.net_sales, case.licence.royalty_per_watt
+    base, per_watt = case.deal.licence.royalty * case.deal.licence.net_sales, case.deal.licence.royalty_per_watt
     paid = [base * q.revenue + per_watt * q.stabilised_watts for q in quarters]
     after = [base * q.revenue * s + per_watt * q.stabilised_watts * v for q, s, v in zip(quarters, sales, volume)]
     for k, (before, then, found) in enumerate(zip(paid, after, royalty)):
@@ -102,14 +102,14 @@ def exclusivity_closes_the_territories_of_the_licence(case: Case, results: Resul
         found.licensor_cost,
         sum(x.lost for x in results.deal.prospects.values()) - results.deal.taken_if_open.licensor + results.deal.taken.licensor,
     )
-    open_case = dataclasses.replace(case, licence=dataclasses.replace(case.licence, exclusive_time=0.0))
+    open_case = with_held(case, {"licence": dataclasses.replace(case.deal.licence, exclusive_time=0.0)})
     open_deal = evaluate(open_case).deal
     yield from broken("worth of exclusivity", found.licensee_worth, results.deal.licensee.gain - open_deal.licensee.gain)
 
 
 def own_tax_is_on_net_income_with_a_credit_up_to_it(case: Case, results: Results) -> Broken:
     """Payments less inventors and costs, after what others take; the credit is the lesser of tax withheld and own tax."""
-    own, row = results.deal.licensor, case.licensor
+    own, row = results.deal.licensor, case.deal.licensor
     withheld, part = case.payment_kinds["licence"].withholding, case.payment_kinds["licence"].inventors_share
     gone = results.deal.taken.licensor_gross
     costs = own.work + own.travel + own.pilot_time + own.services + own.upkeep + own.damages
@@ -142,7 +142,7 @@ def money_is_converted_when_it_counts(case: Case, results: Results) -> Broken:
     flows = [list(row.quarters.values()) for row in plan.payments.values()] + [list(results.deal.dividends.values())]
     received = own_value(case, [sum(column) for column in zip(*flows)])
     yield from broken("received", results.deal.own_money.received, received)
-    at_first = path(case, case.licensor.currency, 0)
+    at_first = path(case, case.deal.licensor.currency, 0)
     yield from broken("received, reported", results.deal.licensor.received, received * at_first)
     yield from broken("gain", results.deal.own_money.gain * at_first, results.deal.licensor.gain)
     share = prod((1 - case.payment_kinds["licence"].withholding, 1 - case.payment_kinds["licence"].inventors_share))

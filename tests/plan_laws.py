@@ -47,11 +47,11 @@ def markets_take_no_more_than_their_share(case: Case, results: Results) -> Broke
 
 def equipment_wears_out_piece_by_piece(case: Case, results: Results) -> Broken:
     """Whole lives, followed year by year: overhaul, replacement, what is written off and lost, what the last piece sells for."""
-    horizon = int(case.schedule.horizon)
+    horizon = int(case.plan.schedule.horizon)
     start, year = results.plan.start / 4, case.constants.year
     end = horizon - start
-    last = end - case.schedule.last_replacement / year
-    inflation, outlay = case.returns.inflation * year, case.outlay
+    last = end - case.plan.schedule.last_replacement / year
+    inflation, outlay = case.plan.returns.inflation * year, case.plan.outlay
     spent, books, lost, tax, sold = ([0.0] * horizon for _ in range(5))
     overhauls = {(row.covers, row.equipment): row for row in case.refurbishments.values()}
     for name, asset in results.plan.assets.items():
@@ -143,7 +143,7 @@ def _poor_and_rich(case: Case) -> Iterator[dict[str, float]]:
     for times in (0.001, 20.0):
         yield {f"sales.{name}.price": row.price * times for name, row in case.sales.items()}
     yield {"loan.part": 0.0}
-    if case.licence:
+    if case.has_deal:
         yield {f"licence.{name}": 0.0 for name in ("upfront", "royalty", "royalty_per_watt")}
 
 
@@ -161,7 +161,7 @@ def _bare(case: Case, results: Results, covers: str, identity: str, price: float
     """What equipment costs without freight, installation and reserve."""
     counts = getattr(results.line, covers) if covers in ("tools", "carriers") else None
     if counts is None:
-        return price / (1 + case.outlay.contingency)
+        return price / (1 + case.plan.outlay.contingency)
     return in_money_of_the_case(case, covers, getattr(case, covers)[identity]) * counts[identity].tools
 
 

@@ -226,4 +226,4 @@ OVERHAUL = "id,title,covers,equipment,cost [%],added_life [year]\ncoaters,overha
 
 def without_licence(case: Case) -> Case:
     """The case with nothing paid for the know-how."""
-    return dataclasses.replace(case, licence=None, licensor=None, negotiation=None, **{name: {} for name in DEAL_TABLES})
+    return dataclasses.replace(case, deal_sections=None, **{name: {} for name in DEAL_TABLES})

@@ -6,7 +6,10 @@ from pathlib import Path
 
 PACKAGE = Path(__file__).resolve().parents[1] / "costmodel"
 ROOMS = ["__init__", "core", "case", "model", "studies", "present", "documents", "workbench", "command", "__main__"]
-MODEL = "__init__ line ledger market plan deal evaluate readings frames bought scenarios checking".split()
+MODEL = [
+    *("__init__", "line", "ledger", "market", "plan", "deal", "evaluate"),
+    *("readings", "frames", "bought", "scenarios", "checking"),
+]
 NUMPY = {
     "case/changes.py",
     "case/checks/cost_checks.py",

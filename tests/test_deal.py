@@ -15,6 +15,7 @@ from costmodel.case.deal_records import BuyOut, Guarantee
 from costmodel.case.deal_rounds import read_round
 from costmodel.case.load import load_case
 from costmodel.case.range_records import AFTER, Outcome, Range
+from costmodel.case.whole_case import with_held
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.core.roots import first
@@ -439,7 +440,7 @@ def test_the_power_that_can_be_signed_and_the_fee_that_does_the_same():
     now = deal.licensor.damages - evaluate(replaced(case, {"guarantees.power.cap": 0.0})).deal.licensor.damages
     worth = now / deal.guarantees["power"].damages
     for level in (found.signable, *found.levels):
-        paid = with_values(case, {"licence.upfront": case.licence.upfront + level.fee})
+        paid = with_values(case, {"licence.upfront": case.deal.licence.upfront + level.fee})
         gained = evaluate(paid).deal.licensor.gain - deal.licensor.gain
         assert gained == near(worth * (found.present.damages - level.damages), 1e-6)
     assert [level.damages for level in found.levels] == sorted(level.damages for level in found.levels)
@@ -603,7 +604,7 @@ def test_concessions_are_small_steps_of_the_model():
 
 def test_forms_of_royalty_are_worth_the_same_at_the_prices_of_the_plan_and_part_as_they_fall():
     closing = demo()
-    case = dataclasses.replace(closing, closing=dataclasses.replace(closing.closing, rule="never"))
+    case = with_held(closing, {"closing": dataclasses.replace(closing.plan.closing, rule="never")})
     found = price_paths(case)
     offered = evaluate(case).deal.licensor.gain
     plain = dataclasses.replace(case, minimum_royalties={})
@@ -697,7 +698,8 @@ class Leaping(Sides):
 
     def gains(self, values):
         found = super().gains(values)
-        leaps = np.where(np.asarray({**self.present, **values}.get(ROYALTY, 0.0)) >= self.case.licence.royalty + 0.005, 1.0, 0.0)
+        above = np.asarray({**self.present, **values}.get(ROYALTY, 0.0)) >= self.case.deal.licence.royalty + 0.005
+        leaps = np.where(above, 1.0, 0.0)
         return Gains(found.licensor - 3e4 * leaps, found.licensee + 6e4 * leaps)
 
 
@@ -765,7 +767,7 @@ def test_rounds_add_up():
     found = turns(DEMO, demo())
     assert [turn.name for turn in found] == ["1_offer", "2_answer", "3_offer"]
     last = found[-1].case
-    assert (last.licence.upfront, last.licence.royalty) == (1_250_000, pytest.approx(0.022))
+    assert (last.deal.licence.upfront, last.deal.licence.royalty) == (1_250_000, pytest.approx(0.022))
     assert last.deliveries["start_up"].price == 260_000  # from the round before
     assert found[1].moved["licence.upfront"] == (2_000_000, 900_000)
     assert found[-1].gains.licensor == near(evaluate(last).deal.licensor.gain)

@@ -91,7 +91,7 @@ def test_the_least_price_and_volume_are_found_under_the_limits():
     least = least_price(case, results)
     prices = {f"sales.{name}.price": row.price * least.times for name, row in case.sales.items()}
     assert evaluate(with_values(case, prices)).plan.project.npv == near(0.0, 1e4 * results.plan.capital)
-    share = {"schedule.volume_share": case.schedule.volume_share * least_volume(case, results).times}
+    share = {"schedule.volume_share": case.plan.schedule.volume_share * least_volume(case, results).times}
     assert evaluate(with_values(case, share)).plan.project.npv == near(0.0, 1e4 * results.plan.capital)
 
 

@@ -384,7 +384,7 @@ def test_books_balance_and_cash_adds_up(which):
     for left in (last.debt, last.fixed_assets, last.receivables, last.stock, last.payables, last.vat_receivable, last.equity):
         assert left == near(0.0, 100 * scale)
     assert sum(q.profit for q in found) == near(sum(q.owners_cash for q in found), 100 * scale)
-    assert sum(q.drawn for q in found) == near(case.loan.part * plan.capital, scale)
+    assert sum(q.drawn for q in found) == near(case.plan.loan.part * plan.capital, scale)
     assert all(q.debt >= -1e-9 * scale for q in found)
     assert plan.project.low_point == near(min(0.0, *(q.cumulative_free_cash for q in found)), scale)
     for worth, flows in ((plan.project, [q.free_cash for q in found]), (plan.owners, [q.owners_cash for q in found])):

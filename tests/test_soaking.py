@@ -380,7 +380,7 @@ def test_the_plan_pays_claims_and_has_the_stock_as_working_capital_without_inter
     own = demo().steps["soak"].own_time
     handled = with_values(demo(), {"steps.soak.own_time": own + days * 7800 / 8760, "tools.soak_rack.load_size": 1e9})
     stored = with_values(demo(), {"tools.soak_rack.load_size": 1e9,
-                                  "working_capital.finished_time": demo().working_capital.finished_time + days})
+                                  "working_capital.finished_time": demo().plan.working_capital.finished_time + days})
     quick, slow = ([quarter.stock for quarter in evaluate(case).plan.quarters.values()] for case in (handled, stored))
     assert quick == pytest.approx(slow, rel=1e-3)
 

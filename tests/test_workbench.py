@@ -12,7 +12,7 @@ from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.case.differences import same_inputs
 from costmodel.case.load import load_case
-from costmodel.case.whole_case import Case, tables
+from costmodel.case.whole_case import SECTIONS, Case, tables
 from costmodel.core.faults import InputFaults
 from costmodel.core.units import to_base
 from costmodel.model.bought import as_bought
@@ -195,6 +195,7 @@ def looked_at(case):
         object.__setattr__(watched, field.name, getattr(case, field.name))
     line = compute_line(watched)
     compute_market(watched, line, compute_ledger(watched, line))
+    assert not found & {"plan", "deal", *SECTIONS}
     return found & set(tables())
 
 

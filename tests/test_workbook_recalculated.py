@@ -220,7 +220,7 @@ def test_the_changes_reach_losses_caps_minimum_royalties_and_rates_that_are_not_
         assert turned(question, books), question.__name__
     capped, *_ = (after for _, _, after, _, _ in books)
     results = evaluate(capped)
-    sold = sum(results.plan.quarters[f"q{k:03d}"].revenue for k in range(17, 21)) * capped.licence.net_sales  # the fifth year
+    sold = sum(results.plan.quarters[f"q{k:03d}"].revenue for k in range(17, 21)) * capped.deal.licence.net_sales  # the fifth year
     assert results.deal.years["y05"].earned == pytest.approx(0.01 * sold, rel=1e-9)
     assert results.plan.quarters["q040"].losses_carried > 0
 

@@ -10,7 +10,7 @@ from ..core.faults import nearest
 from ..core.fields import Number, Text, declared, unit_of, walk
 from ..core.operations import Value
 from .line_records import Constants
-from .whole_case import Case, rows_of, tables
+from .whole_case import Case, held_at, rows_of, tables, with_held
 
 
 class BadAddress(ValueError):
@@ -42,7 +42,7 @@ def input_at(case: Case, address: str) -> tuple[Number | Text, Any]:
     known = tables()
     if parts[0] not in known:
         raise BadAddress(address, _without_table(parts, known))
-    record = getattr(case, parts[0])
+    record = held_at(case, parts[0])
     if record is None:
         raise BadAddress(address, f"an address of a case that has {known[parts[0]].file}", parts[0])
     if not known[parts[0]].section:
@@ -89,11 +89,11 @@ def replaced(case: Case, values: Mapping[str, Value]) -> Case:
     for place, changed in by_record.items():
         table = place[0]
         if len(place) == 1:
-            new[table] = dataclasses.replace(getattr(case, table), **changed)
+            new[table] = dataclasses.replace(held_at(case, table), **changed)
         else:
-            rows = new.setdefault(table, dict(getattr(case, table)))
+            rows = new.setdefault(table, dict(held_at(case, table)))
             rows[place[1]] = dataclasses.replace(rows[place[1]], **changed)
-    return dataclasses.replace(case, **new)
+    return with_held(case, new)
 
 
 def numeric_inputs(case: Case, of: Sequence[str] | None = None) -> Iterator[tuple[str, Value, str, str]]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ..core.fields import Number, Text, declared, unit_of
 from ..core.operations import Value
 from ..core.units import same_kind
-from .whole_case import Case, Evidence, rows_of, tables
+from .whole_case import Case, Evidence, held_at, rows_of, tables
 
 SAME = 1e-12  # relative; the digits that a fingerprint looks at, so that another unit in a header is no difference
 
@@ -92,8 +92,9 @@ def differences(before: Case, after: Case) -> Differences:
 
 def same_inputs(first: Case, second: Case) -> bool:
     """Whether two cases hold exactly the same figures, texts, choices and order of rows; their origin is not looked at."""
-    held = ("currency", "use", "constants", *tables())
-    if any(getattr(first, name) != getattr(second, name) for name in held):
+    if (first.currency, first.use, first.constants) != (second.currency, second.use, second.constants):
+        return False
+    if any(held_at(first, name) != held_at(second, name) for name in tables()):
         return False
     return list(_rows(first)) == list(_rows(second))
 

@@ -22,7 +22,7 @@ from .line_records import Constants
 from .measurements import FOLDER, read_measurements
 from .rows import Rows, read_rows, read_section, record_of
 from .tables_xlsx import WORKBOOK, Grid, read_workbook, sheet_place
-from .whole_case import Case, Table, tables
+from .whole_case import Case, DealSections, PlanSections, Table, tables
 
 # molar masses: check value M04; see the docstring of Constants
 CONSTANTS = Constants(
@@ -252,11 +252,10 @@ def _stray_files(folder: Path) -> list[Fault]:
 
 def _assemble(folder: Path, document: Mapping[str, Any], read: Mapping[str, Rows], choices: Sequence[Choice]) -> Case:
     """The case of what was read; a section that was not read lacks all fields."""
-    sections = {
-        n: None if t.optional and not (folder / t.file).exists() else read[n].records.get(n, record_of(t.record, {}))
-        for n, t in tables().items()
-        if t.section
-    }
+    sections = {n: read[n].records.get(n, record_of(t.record, {})) for n, t in tables().items() if t.section}
+    own = {n: sections[n] for n, t in tables().items() if t.section and not t.optional}
+    plan = PlanSections(**{n: sections[n] for n in PlanSections.__dataclass_fields__}) if (folder / "plan.yaml").exists() else None
+    deal = DealSections(**{n: sections[n] for n in DealSections.__dataclass_fields__}) if (folder / "deal.yaml").exists() else None
     rows = {n: read[n].records for n, table in tables().items() if not table.section}
     evidence = {place: shown for part in read.values() for place, shown in part.evidence.items()}
     units = {address: unit for part in read.values() for address, unit in part.units.items()}
@@ -269,6 +268,8 @@ def _assemble(folder: Path, document: Mapping[str, Any], read: Mapping[str, Rows
         constants=CONSTANTS,
         evidence=evidence,
         entry_units=units,
-        **sections,
+        plan_sections=plan,
+        deal_sections=deal,
+        **own,
         **rows,
     )

@@ -9,10 +9,12 @@ says otherwise. Money is in the currency of its row.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Any, TypeVar
 
+from ..core.faults import Fault, InputFaults
 from ..core.fields import choice, text
 from .cost_records import (
     Area,
@@ -101,6 +103,7 @@ from .plan_records import (
 from .range_records import Correlation, Outcome, Range, Sample
 from .release_records import Confidential, Widened
 
+Sections = TypeVar("Sections")
 KINDS = ("measured", "quote", "handbook", "estimate", "invented")
 
 
@@ -133,6 +136,29 @@ def _table(file: str, record: type, meaning: str, in_model: bool = True, optiona
 def _section(name: str, record: type, meaning: str, file: str = "case.yaml") -> Any:
     """A section; those of case.yaml are always there, those of another file when the file is there, and None otherwise."""
     return dataclasses.field(metadata={"table": Table(file, record, meaning, section=name, optional=file != "case.yaml")})
+
+
+@dataclass(frozen=True, slots=True)
+class PlanSections:
+    """What plan.yaml states, whole or not at all."""
+
+    schedule: Schedule = _section("schedule", Schedule, "when the plant is built and runs", "plan.yaml")
+    returns: Returns = _section("returns", Returns, "what money must earn", "plan.yaml")
+    working_capital: WorkingCapital = _section("working_capital", WorkingCapital, "money tied up", "plan.yaml")
+    outlay: Outlay = _section("outlay", Outlay, "what comes on top of prices of equipment", "plan.yaml")
+    tax: Tax = _section("tax", Tax, "tax on income", "plan.yaml")
+    loan: Loan = _section("loan", Loan, "the loan", "plan.yaml")
+    closing: Closing = _section("closing", Closing, "when a plant that loses cash closes", "plan.yaml")
+    learning: Learning = _section("learning", Learning, "how cost falls with all that was made", "plan.yaml")
+
+
+@dataclass(frozen=True, slots=True)
+class DealSections:
+    """What deal.yaml states, whole or not at all."""
+
+    licence: Licence = _section("licence", Licence, "what the licensee pays for the know-how", "deal.yaml")
+    licensor: Licensor = _section("licensor", Licensor, "what the transfer costs the licensor", "deal.yaml")
+    negotiation: Negotiation = _section("negotiation", Negotiation, "how gains are shared", "deal.yaml")
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,17 +227,6 @@ class Case:
     )
     markets: dict[str, Market] = _table("markets.csv", Market, "markets and their reference modules", optional=True)
     coverings: dict[str, Covering] = _table("coverings.csv", Covering, "what covers an area in a market", optional=True)
-    schedule: Schedule | None = _section("schedule", Schedule, "when the plant is built and runs", "plan.yaml")
-    returns: Returns | None = _section("returns", Returns, "what money must earn", "plan.yaml")
-    working_capital: WorkingCapital | None = _section("working_capital", WorkingCapital, "money tied up", "plan.yaml")
-    outlay: Outlay | None = _section("outlay", Outlay, "what comes on top of prices of equipment", "plan.yaml")
-    tax: Tax | None = _section("tax", Tax, "tax on income", "plan.yaml")
-    loan: Loan | None = _section("loan", Loan, "the loan", "plan.yaml")
-    closing: Closing | None = _section("closing", Closing, "when a plant that loses cash closes", "plan.yaml")
-    learning: Learning | None = _section("learning", Learning, "how cost falls with all that was made", "plan.yaml")
-    licence: Licence | None = _section("licence", Licence, "what the licensee pays for the know-how", "deal.yaml")
-    licensor: Licensor | None = _section("licensor", Licensor, "what the transfer costs the licensor", "deal.yaml")
-    negotiation: Negotiation | None = _section("negotiation", Negotiation, "how gains are shared", "deal.yaml")
     payment_kinds: dict[str, PaymentKind] = _table(
         "payment_kinds.csv", PaymentKind, "tax at source by kind of payment", optional=True
     )
@@ -257,21 +272,90 @@ class Case:
     widened: dict[str, Widened] = _table(
         "widened.csv", Widened, "what goes out beyond the allow-list", in_model=False, optional=True
     )
+    plan_sections: PlanSections | None
+    deal_sections: DealSections | None
     evidence: dict[str, Evidence]
     entry_units: dict[str, str]
     measurements: dict[str, tuple[float, ...]] = dataclasses.field(default_factory=dict)
     design: Case | None = None  # what the plant was bought for, where the case is that plant as bought
 
+    @property
+    def has_plan(self) -> bool:
+        """Whether there is a plan.yaml."""
+        return self.plan_sections is not None
+
+    @property
+    def has_deal(self) -> bool:
+        """Whether there is a deal.yaml."""
+        return self.deal_sections is not None
+
+    @property
+    def plan(self) -> PlanSections:
+        """The sections of plan.yaml. Raises InputFaults where the case has none."""
+        return there(self.plan_sections, "plan.yaml")
+
+    @property
+    def deal(self) -> DealSections:
+        """The sections of deal.yaml. Raises InputFaults where the case has none."""
+        return there(self.deal_sections, "deal.yaml")
+
+
+SECTIONS = {"plan_sections": PlanSections, "deal_sections": DealSections}  # fields of a case that hold several sections
+
+
+def there(sections: Sections | None, file: str) -> Sections:
+    """What a file states, where it is there. Raises InputFaults where the case has no such file."""
+    if sections is None:
+        raise InputFaults([Fault(file, None, None, "no such file", f"{file}, as what is asked for needs it")])
+    return sections
+
 
 @cache
 def tables() -> dict[str, Table]:
     """The tables and sections of a case by the name that addresses begin with."""
-    return {f.name: f.metadata["table"] for f in dataclasses.fields(Case) if "table" in f.metadata}
+    holders = (Case, *SECTIONS.values())
+    return {f.name: f.metadata["table"] for holder in holders for f in dataclasses.fields(holder) if "table" in f.metadata}
+
+
+def _holder(name: str) -> str:
+    """The field of a case that holds a section of plan.yaml or deal.yaml; no text for what stands in the case itself."""
+    return next((holder for holder, record in SECTIONS.items() if name in record.__dataclass_fields__), "")
+
+
+def held_at(case: Case, name: str) -> Any:
+    """What a case holds under the name of a table or section: records by id, a record, or None where the file is not there.
+
+    >>> from costmodel.case.load import load_case
+    >>> held_at(load_case("inputs_demo/facade"), "loan").form
+    'equal_parts'
+    """
+    holder = _holder(name)
+    if not holder:
+        return getattr(case, name)
+    sections = getattr(case, holder)
+    return None if sections is None else getattr(sections, name)
+
+
+def with_held(case: Case, held: Mapping[str, Any]) -> Case:
+    """A copy of a case that holds other records under the names of some tables or sections, unchecked.
+
+    >>> from costmodel.case.load import load_case
+    >>> with_held(load_case("inputs_demo/facade"), {"scrap": {}}).scrap
+    {}
+    """
+    new: dict[str, Any] = {}
+    for name, record in held.items():
+        holder = _holder(name)
+        if holder:
+            new[holder] = dataclasses.replace(new.get(holder) or getattr(case, holder), **{name: record})
+        else:
+            new[name] = record
+    return dataclasses.replace(case, **new)
 
 
 def rows_of(case: Case, name: str) -> dict[str, Any]:
     """The records of a table by id; of a section, the one it has under no id, or none where its file is not there."""
-    held = getattr(case, name)
+    held = held_at(case, name)
     if tables()[name].section:
         return {} if held is None else {"": held}
     return held

@@ -47,7 +47,7 @@ def deal(
     if style:
         show_figures(results, case.currency, "deal", style)
         return
-    if results.deal is None:
+    if not results.has_deal:
         show_lines([case.title, deal_words.NO_DEAL])
         return
     with refusing():

@@ -28,7 +28,7 @@ def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
     if style:
         show_figures(results, case.currency, "plan", style)
         return
-    if results.plan is None:
+    if not results.has_plan:
         show_lines([case.title, plan_words.NO_PLAN])
         return
     show_lines(

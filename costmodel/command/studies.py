@@ -243,7 +243,7 @@ def scenarios(asked: Asked, figures: tuple[str, ...], frozen: bool, style: str) 
 
     with refusing():
         cases = _cases(asked, True, None, frozen)
-        planned = next(iter(cases.values())).schedule is not None
+        planned = next(iter(cases.values())).has_plan
         figures = figures or (KEY_FIGURES + PLAN_FIGURES if planned else KEY_FIGURES)
         found = {name: wanted_figures(case, with_statuses(case, figures)) for name, case in cases.items()}
     first = next(iter(found.values()))

@@ -72,8 +72,8 @@ def _chart(chart: Chart, says: str) -> Block:
 def build_bundle(case: Case, results: Results, made_on: str, folder: Path | None = None) -> dict[str, Block]:
     """All blocks of the report of one case by name; `made_on` is the date that it bears, `folder` holds the rounds of its deal."""
     likely: chances.Chances | str = ""
-    if results.plan is not None:
-        likely = chance_words.found_or_why(case, chances.DRAWS, chances.SEED, deal=results.deal is not None)
+    if results.has_plan:
+        likely = chance_words.found_or_why(case, chances.DRAWS, chances.SEED, deal=results.has_deal)
     return {
         **_first_page(case, results),
         **_costs(case, results),
@@ -102,7 +102,7 @@ def _first_page(case: Case, results: Results) -> dict[str, Block]:
     return {
         "title": _text(case.title),
         "story": _text(case.story),
-        "internal": {"kind": "nothing"} if results.deal is None else _text(texts.INTERNAL),
+        "internal": {"kind": "nothing"} if not results.has_deal else _text(texts.INTERNAL),
         "evidence": _text(cost_words.evidence(case)),
         "choices": _text(cost_words.choices_in_use(case)),
         "not_in_it": _text(cost_words.not_in_it(case)),
@@ -189,7 +189,7 @@ def _batch(case: Case, results: Results) -> dict[str, Block]:
 def _plan(case: Case, results: Results, likely: chances.Chances | str) -> dict[str, Block]:
     """The plant as an investment, and the licence; a case without plan.yaml says so."""
     verdict = plan_words.verdict(case, results)
-    if results.plan is None:
+    if not results.has_plan:
         names = ("cash_needed", "cash_curve", "price_needed", "volume_needed", "limits", "by_market", "worth", "year_bars",
                  "profits", "cash", "bank", "balance", "capital", "others", "others_table")  # fmt: skip
         return {"verdict": _text(verdict)} | {name: {"kind": "nothing"} for name in names}
@@ -220,7 +220,7 @@ def _deal(case: Case, results: Results, likely: chances.Chances | str, folder: P
     names = ("deal_zone", "deal_range", "deal_floor", "deal_alternatives", "deal_received", "deal_years", "deal_concessions",
              "deal_prices", "deal_yardsticks", "deal_exclusive", "deal_guarantees", "deal_guaranteed", "deal_rounds",
              "deal_cautions")  # fmt: skip
-    if results.deal is None:
+    if not results.has_deal:
         return {"deal": _text(deal_words.NO_DEAL)} | {name: {"kind": "nothing"} for name in names}
     found = overview(case, results, folder)
     answer, *reaches = deal_words.where_they_meet(case, results, found, (found.royalty, found.upfront))

@@ -37,9 +37,9 @@ def licence(case: Case, results: Results) -> Facts | None:
     Of a delivery or service it holds what is paid, never what it costs the licensor. Who else could be licensed is known to the
     licensor alone, so the licensee's figures are those without second licensees.
     """
-    if results.deal is None:
+    if not results.has_deal:
         return None
-    row, deal, years = case.licence, results.deal, by_year(results)
+    row, deal, years = case.deal.licence, results.deal, by_year(results)
     year = to_base("year")
     start = float(results.plan.start) / QUARTERS
     unpaid = deal.licensee.npv_free + deal.taken.licensee_free
@@ -98,7 +98,7 @@ def licence(case: Case, results: Results) -> Facts | None:
             if name in {each.paid_as for each in results.plan.payments.values()}
         ],
         "start": start,
-        "full_swing": start + float(len(case.ramp) * case.schedule.ramp_stretch) / QUARTERS,
+        "full_swing": start + float(len(case.ramp) * case.plan.schedule.ramp_stretch) / QUARTERS,
         "royalty_end": end,
         "horizon": len(years),
         "by_year": payments_by_year(results),
@@ -135,11 +135,11 @@ def headings(case: Case, results: Results) -> list[Facts]:
 
 def licensor(case: Case, results: Results) -> Facts | None:
     """What the licensor has of the licence: confidential to it."""
-    if results.deal is None:
+    if not results.has_deal:
         return None
     deal, own = results.deal, results.deal.licensor
     return {
-        "discount_rate": case.licensor.discount_rate * to_base("year"),
+        "discount_rate": case.deal.licensor.discount_rate * to_base("year"),
         "paid_now": own.received,
         "withheld": own.withheld,
         "inventors": own.inventors,
@@ -159,7 +159,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
 
     Rounds are read from the folder of the case and stand as they are on a day. Raises InputFaults for a faulty round.
     """
-    if results.deal is None:
+    if not results.has_deal:
         return None
     found = overview(case, results, folder)
     drawn = bool(case.ranges and case.minimum_royalties)
@@ -216,7 +216,7 @@ def zone(case: Case, found: Overview) -> Facts:
         return [None if value != value else float(value) / 1e6 for value in values]
 
     return {
-        "currency": case.licence.currency,
+        "currency": case.deal.licence.currency,
         "royalty": [100 * float(value) for value in lines.royalty],
         "floor": fees(lines.floor.upfront),
         "ceiling": fees(lines.ceiling.upfront),
@@ -224,7 +224,7 @@ def zone(case: Case, found: Overview) -> Facts:
         "bands": [[fees(low), fees(high)] for low, high in lines.bands],
         "offer": [100 * lines.offer[1], lines.offer[0] / 1e6],
         "rounds": [
-            [100 * float(turn.case.licence.royalty), float(turn.case.licence.upfront) / 1e6] for turn in found.turns
+            [100 * float(turn.case.deal.licence.royalty), float(turn.case.deal.licence.upfront) / 1e6] for turn in found.turns
         ],
         "says": deal_charts.zone_text(case, found),
     }  # fmt: skip

@@ -184,7 +184,7 @@ def _worth(found: Worth) -> Facts:
 
 def plan(case: Case, results: Results) -> Facts | None:
     """The plant as an investment, from the licensee's side."""
-    if results.plan is None:
+    if not results.has_plan:
         return None
     found, years = results.plan, by_year(results)
     least = least_price(case, results)
@@ -208,9 +208,9 @@ def plan(case: Case, results: Results) -> Facts | None:
         },
         "price_now": now,
         "least_price": None if least.times is None else now * least.times,
-        "loan_part": float(case.loan.part),
+        "loan_part": float(case.plan.loan.part),
         "least_debt_cover": found.least_debt_cover if found.least_debt_cover_status else None,
-        "cover_asked": float(case.loan.least_cover),
+        "cover_asked": float(case.plan.loan.least_cover),
         "years_below_cover": int(found.years_below_cover),
         "cumulative": [each.cumulative_free_cash for each in found.quarters.values()],
         "cumulative_owners": [each.cumulative_owners_cash for each in found.quarters.values()],
@@ -243,14 +243,14 @@ def plan(case: Case, results: Results) -> Facts | None:
 
 def _deal_moves(case: Case, results: Results, sides: Mapping[str, str]) -> list[Facts] | None:
     """What one change at a time of terms or plan does to the figures of the deal that are named, by side."""
-    if results.deal is None:
+    if not results.has_deal:
         return None
     changes = {
-        "royalty one point higher": {"licence.royalty": min(1.0, case.licence.royalty + 0.01)},
-        "fee a tenth higher": {"licence.upfront": case.licence.upfront * 1.1},
-        "royalty for two years more": {"licence.term": case.licence.term + 2 * to_base("year")},
+        "royalty one point higher": {"licence.royalty": min(1.0, case.deal.licence.royalty + 0.01)},
+        "fee a tenth higher": {"licence.upfront": case.deal.licence.upfront * 1.1},
+        "royalty for two years more": {"licence.term": case.deal.licence.term + 2 * to_base("year")},
         "modules sold a tenth cheaper": {f"sales.{name}.price": row.price * 0.9 for name, row in case.sales.items()},
-        "production a year later": {"schedule.delay": case.schedule.delay + to_base("year")},
+        "production a year later": {"schedule.delay": case.plan.schedule.delay + to_base("year")},
     }
     moved = {address: np.full(len(changes), value_at(case, address)) for change in changes.values() for address in change}
     for number, change in enumerate(changes.values()):
@@ -303,17 +303,17 @@ def _moved_by(case: Case, figure: str) -> Facts | None:
 
 def npv_moved_by(case: Case, results: Results) -> Facts | None:
     """What each uncertain input does to the net present value of the project."""
-    return None if results.plan is None else _moved_by(case, "plan.project.npv")
+    return None if not results.has_plan else _moved_by(case, "plan.project.npv")
 
 
 def licensor_moved_by(case: Case, results: Results) -> Facts | None:
     """What each uncertain input does to what is left to the licensor."""
-    return None if results.deal is None else _moved_by(case, "deal.licensor.npv")
+    return None if not results.has_deal else _moved_by(case, "deal.licensor.npv")
 
 
 def npv_spread(case: Case, results: Results) -> Facts | None:
     """How the net present value is spread over draws of all uncertain inputs, the plant as bought."""
-    if results.plan is None or not case.ranges:
+    if not results.has_plan or not case.ranges:
         return None
     plant = as_bought(case)
     figure = wanted_figures(plant, [NPV])[NPV]
@@ -373,9 +373,9 @@ def collect_scenarios(cases: Mapping[str, Case | str], made_on: str) -> Facts:
                 "per_m2": results.ledger.total.cost_per_m2,
                 "megawatts": results.line.output.stabilised_watts / to_base(MEGAWATT),
                 "line_yield": results.line.output.line_yield,
-                "plan": None if results.plan is None else {"capital": results.plan.capital, **_worth(results.plan.project)},
-                "licensor_npv": None if results.deal is None else results.deal.licensor.npv,
-                "licensee_npv": None if results.deal is None else results.deal.licensee.npv,
+                "plan": None if not results.has_plan else {"capital": results.plan.capital, **_worth(results.plan.project)},
+                "licensor_npv": None if not results.has_deal else results.deal.licensor.npv,
+                "licensee_npv": None if not results.has_deal else results.deal.licensee.npv,
                 "changes": [
                     [
                         each.address if each.is_text else input_name(base, each.address),

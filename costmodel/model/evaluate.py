@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ..case.whole_case import Case
+from ..case.whole_case import Case, there
 from ..core.fields import STATUS, Figure, walk, walk_declared
 from ..core.operations import Value
 from .deal.deal import compute_deal
@@ -29,8 +29,33 @@ class Results:
     line: Line
     ledger: Ledger
     market: Markets
-    plan: Plan | None
-    deal: Deal | None
+    plan_figures: Plan | None
+    deal_figures: Deal | None
+
+    @property
+    def has_plan(self) -> bool:
+        """Whether there are figures of a plan."""
+        return self.plan_figures is not None
+
+    @property
+    def has_deal(self) -> bool:
+        """Whether there are figures of a deal."""
+        return self.deal_figures is not None
+
+    @property
+    def plan(self) -> Plan:
+        """The figures of the plan. Raises InputFaults where the case has none."""
+        return there(self.plan_figures, "plan.yaml")
+
+    @property
+    def deal(self) -> Deal:
+        """The figures of the deal. Raises InputFaults where the case has none."""
+        return there(self.deal_figures, "deal.yaml")
+
+    def stages(self) -> dict[str, Line | Ledger | Markets | Plan | Deal]:
+        """The figures by stage, in order; those that the case has."""
+        found = (self.line, self.ledger, self.market, self.plan_figures, self.deal_figures)
+        return {stage: figures for stage, figures in zip(STAGES, found) if figures is not None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,17 +95,15 @@ def evaluate(case: Case) -> Results:
         line=line,
         ledger=ledger,
         market=costs.market,
-        plan=plan,
-        deal=compute_deal(case, line, ledger, plan),
+        plan_figures=plan,
+        deal_figures=compute_deal(case, line, ledger, plan),
     )
 
 
 def figures(results: Results, money: str) -> Iterator[tuple[str, Value, str, str]]:
     """Every figure: address, value, unit, meaning. The address is the path through the records."""
-    for stage in STAGES:
-        found = getattr(results, stage)
-        if found is not None:
-            yield from walk(found, stage, Figure, money)
+    for stage, found in results.stages().items():
+        yield from walk(found, stage, Figure, money)
 
 
 def reasons(results: Results) -> dict[str, dict[float, str]]:
@@ -92,8 +115,7 @@ def reasons(results: Results) -> dict[str, dict[float, str]]:
     """
     return {
         address.removesuffix(STATUS): dict(declaration.reasons)
-        for stage in STAGES
-        if getattr(results, stage) is not None
-        for address, _, _, declaration in walk_declared(getattr(results, stage), stage, Figure)
+        for stage, found in results.stages().items()
+        for address, _, _, declaration in walk_declared(found, stage, Figure)
         if declaration.reasons
     }

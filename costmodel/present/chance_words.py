@@ -76,7 +76,7 @@ def _open(low: float, high: float) -> bool:
 def _fees(case: Case, low: float, high: float) -> str:
     if not _open(low, high):
         return "no fee"
-    return f"a fee from {people(low, words=True)} to {money(high, case.licence.currency)}"
+    return f"a fee from {people(low, words=True)} to {money(high, case.deal.licence.currency)}"
 
 
 def drawn(case: Case, found: Chances) -> str:

@@ -61,7 +61,7 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
         showlegend=False,
         annotations=words,
         xaxis=axis("royalty, % of net sales", range=[0, float(royalty[-1])]),
-        yaxis=axis(f"upfront fee, million {case.licence.currency}", range=[0, top]),
+        yaxis=axis(f"upfront fee, million {case.deal.licence.currency}", range=[0, top]),
     )
 
 
@@ -76,8 +76,8 @@ def _area(royalty: np.ndarray, low: np.ndarray, high: np.ndarray) -> dict[str, A
 
 def _rounds(turns: Sequence[Turn]) -> dict[str, Any]:
     """The rounds as a path from one to the next, each by its number."""
-    fees = [float(turn.case.licence.upfront) / MILLION for turn in turns]
-    royalties = [100 * float(turn.case.licence.royalty) for turn in turns]
+    fees = [float(turn.case.deal.licence.upfront) / MILLION for turn in turns]
+    royalties = [100 * float(turn.case.deal.licence.royalty) for turn in turns]
     ring = {"size": 9, "color": "white", "line": {"color": INK, "width": 1.5}}
     numbered = [f"round {k + 1}" for k in range(len(turns))]
     path = curve(royalties, fees, INK, 1, "dash", name="rounds", text=numbered, textposition="middle left", marker=ring)
@@ -149,7 +149,7 @@ def zone_text(case: Case, found: Overview) -> str:
     fees = min(row[0][0] for row in zone.fees if row), zone.most_fee
     return (
         f"Upfront fee over royalty. Both sides gain in a band between fees of {people(fees[0])} and {people(fees[1])} "
-        f"{case.licence.currency}, lower the higher the royalty."
+        f"{case.deal.licence.currency}, lower the higher the royalty."
     )
 
 

@@ -18,18 +18,18 @@ REVIEWED = (
 
 def own_rate(case: Case) -> float:
     """The exchange rate of the licensor's currency on day one."""
-    return float(in_reporting_currency(1.0, case.licensor.currency, case.money))
+    return float(in_reporting_currency(1.0, case.deal.licensor.currency, case.money))
 
 
 def ours(case: Case, value: float, column: float = 0.0) -> str:
     """An amount of the licensor, in its own currency too where that is another one, at the rate of a column of the plan."""
-    own, said = case.licensor.currency, money(value, case.currency)
+    own, said = case.deal.licensor.currency, money(value, case.currency)
     return said if own == case.currency else f"{said} ({money(value / own_rate(case) / moved(case, own, column), own)})"
 
 
 def own_tax(case: Case, results: Results) -> str:
     """What the licensor's own tax is, and what of the withholding tax counts against it."""
-    own, row = results.deal.licensor, case.licensor
+    own, row = results.deal.licensor, case.deal.licensor
     withheld = f"Withholding tax takes {ours(case, own.withheld)} of the payments."
     if row.tax_relief == "exempt":
         return f"{withheld} The licensor is exempt from tax, so it has no own tax to credit that against, and all of it is lost."
@@ -57,28 +57,28 @@ def licensor_table(case: Case, results: Results) -> Table:
     ]
     reliefs = {
         "exempt": "The licensor is exempt from tax on this income, so what is withheld is lost to it.",
-        "credit": f"Own tax is {percent(case.licensor.tax_rate)} of net income of {people(own.taxable)}. "
+        "credit": f"Own tax is {percent(case.deal.licensor.tax_rate)} of net income of {people(own.taxable)}. "
         "The credit is the lesser of the tax withheld and of that tax.",
-        "none": f"Own tax is {percent(case.licensor.tax_rate)} of net income of {people(own.taxable)}, without a credit.",
+        "none": f"Own tax is {percent(case.deal.licensor.tax_rate)} of net income of {people(own.taxable)}, without a credit.",
     }
     return Table(
         f"What the licensor has, {case.currency}",
         ["", case.currency, *own_columns(case, "")],
         [[title, people(value), *in_own_money(case, value)] for title, value in amounts],
-        note=f"At the licensor's rate. {reliefs[case.licensor.tax_relief]} {rates_of_exchange(case)}".strip(),
+        note=f"At the licensor's rate. {reliefs[case.deal.licensor.tax_relief]} {rates_of_exchange(case)}".strip(),
         total=True,
     )
 
 
 def in_own_money(case: Case, value: float) -> list[str]:
     """An amount of the licensor in its own currency, at the exchange rate of day one; nothing where that is the reporting one."""
-    own = case.licensor.currency
+    own = case.deal.licensor.currency
     return [] if own == case.currency else [people(value / own_rate(case))]
 
 
 def own_columns(case: Case, title: str) -> list[str]:
     """The head of a column of such amounts."""
-    own = case.licensor.currency
+    own = case.deal.licensor.currency
     return [] if own == case.currency else [f"{title}, {own}".removeprefix(", ")]
 
 
@@ -86,7 +86,7 @@ def rates_of_exchange(case: Case) -> str:
     """The exchange rates of all currencies that meet in the deal and the sales, on day one and year by year."""
     rows = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services, case.guarantees,
             case.sublicences, case.prospects, case.other_ways, case.sales)  # fmt: skip
-    met = [case.licence.currency, case.licensor.currency, *(row.currency for table in rows for row in table.values())]
+    met = [case.deal.licence.currency, case.deal.licensor.currency, *(row.currency for table in rows for row in table.values())]
     found = []
     for currency in dict.fromkeys(met):
         if currency != case.currency:
@@ -104,7 +104,7 @@ def rates_used(case: Case) -> list[str]:
         return []
     return [
         f"{rates} Sales and payments under the licence are at the rate of their time. The licensor's present values are of flows "
-        f"in {case.licensor.currency}; both gains are added at the rate of day one."
+        f"in {case.deal.licensor.currency}; both gains are added at the rate of day one."
     ]
 
 

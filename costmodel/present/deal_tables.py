@@ -133,9 +133,9 @@ def alternatives_table(case: Case, results: Results) -> Table:
 def sides_table(case: Case, licensor: tuple[float, float, float], licensee: tuple[float, float, float]) -> Table:
     """Both sides' values: what each has by these terms, what it could or must have without, and what lies between."""
     rows = [["licensor", *map(people, licensor)], ["licensee", *map(people, licensee)]]
-    if case.licensor.currency != case.currency:
+    if case.deal.licensor.currency != case.currency:
         ours = [each for value in licensor for each in in_own_money(case, value)]
-        rows.insert(1, [f"licensor, {case.licensor.currency}", *ours])
+        rows.insert(1, [f"licensor, {case.deal.licensor.currency}", *ours])
     return Table(
         f"What both sides have, {case.currency}",
         ["", "by these terms", "floor, or best alternative", "above it"],
@@ -179,10 +179,10 @@ def price_paths_table(case: Case, found: Overview) -> Table:
     """What both sides lose under falling prices, by form of royalty."""
     paths = found.price_paths
     rows = [[f"licensor, royalty {form}", *_and_changes(paths.gains[form].licensor)] for form in FORMS]
-    if case.licensor.currency != case.currency:
+    if case.deal.licensor.currency != case.currency:
         rate = own_rate(case)
         rows += [
-            [f"licensor, royalty {form}, {case.licensor.currency}", *_and_changes(paths.gains[form].licensor / rate)]
+            [f"licensor, royalty {form}, {case.deal.licensor.currency}", *_and_changes(paths.gains[form].licensor / rate)]
             for form in FORMS
         ]
     rows += [[f"licensee, royalty {form}", *_and_changes(paths.gains[form].licensee)] for form in FORMS]
@@ -208,7 +208,7 @@ def guarantees_table(case: Case, found: Overview) -> Table:
     """Lower and higher guarantees: probabilities, damages, what to keep in reserve, and the fee that does the same."""
     columns = ["guaranteed, W", "damages", "error", "normal", "as stated", "cap reached", f"expected, {case.currency}",
                *own_columns(case, "expected"), f"reserve, {case.currency}", *own_columns(case, "reserve"),
-               f"worth in fee, {case.licence.currency}"]  # fmt: skip
+               f"worth in fee, {case.deal.licence.currency}"]  # fmt: skip
     rows = [
         [people(level.power), _chance(level.chance), _error(level.error), _chance(level.formula), _chance(level.stated),
          _chance(level.cap_chance), people(level.damages), *in_own_money(case, level.damages), people(level.reserve),
@@ -250,9 +250,9 @@ def exclusivity_table(case: Case, found: Overview) -> Table:
     kept = [float(sum(lost[k] for lost in times.lost.values()) - cost) for k, cost in enumerate(times.cost)]
     rows.append(["less royalty that no one else takes", "", *(people(-each) for each in kept)])
     rows.append(["costs the licensor", "", *(people(float(cost)) for cost in times.cost)])
-    if case.licensor.currency != case.currency:
+    if case.deal.licensor.currency != case.currency:
         own = own_rate(case)
-        rows.append([f"the same, {case.licensor.currency}", "", *(people(float(cost) / own) for cost in times.cost)])
+        rows.append([f"the same, {case.deal.licensor.currency}", "", *(people(float(cost) / own) for cost in times.cost)])
     rows.append(["is worth to the licensee", "", *(people(float(worth)) for worth in times.worth)])
     rows.append(["lies between", "", *(people(float(b - a)) for a, b in zip(times.cost, times.worth))])
     return Table(

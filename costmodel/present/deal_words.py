@@ -186,7 +186,7 @@ def price_falls(case: Case, found: Overview) -> str:
     if math.isnan(paths.royalty) or math.isnan(paths.per_watt):
         return "No royalty alone is worth to the licensor what the offer's is, so forms of royalty are not compared."
     words = (
-        f"At the plan's prices, {percent(paths.royalty)} of sales and {money(paths.per_watt, case.licence.currency)} per watt "
+        f"At the plan's prices, {percent(paths.royalty)} of sales and {money(paths.per_watt, case.deal.licence.currency)} per watt "
         "are worth the same to the licensor."
     )
     effects = {LICENSOR: "a royalty per watt leaves the licensor more", LICENSEE: "a royalty per watt costs the licensee more"}
@@ -220,7 +220,7 @@ def guarantees(case: Case, found: Overview) -> list[str]:
     for each in found.guarantees:
         row, now, best = case.guarantees[each.row], each.present, each.signable
         due = f"{row.time / to_base('month'):.3g}"
-        worth = f"{money(abs(best.fee), case.licence.currency)} {'more' if best.fee > 0 else 'less'} of upfront fee"
+        worth = f"{money(abs(best.fee), case.deal.licence.currency)} {'more' if best.fee > 0 else 'less'} of upfront fee"
         parts = [
             f"“{row.title}” of {people(now.power)} W: the probability of damages is {percent(now.chance)}{_how_sure(each)}.",
             f"The damages expected are {ours(case, now.damages)}, due at the acceptance test in month {due}. They never exceed "
@@ -263,9 +263,9 @@ def exclusive(case: Case, results: Results, found: Overview) -> str:
     deal = results.deal
     if not deal.second_licensees:
         return "No prospect is known in the territories of the licence, so exclusivity has no cost and no worth here."
-    now, years = deal.exclusivity, f"{case.licence.exclusive_time / to_base('year'):g}"
+    now, years = deal.exclusivity, f"{case.deal.licence.exclusive_time / to_base('year'):g}"
     cost, worth = now.licensor_cost, now.licensee_worth
-    places, verb = " and ".join(territories(case.licence)), "cost" if cost >= 0 else "bring"
+    places, verb = " and ".join(territories(case.deal.licence)), "cost" if cost >= 0 else "bring"
     words = (
         f"{years} years of exclusivity in {places} {verb} the licensor {ours(case, abs(cost))}. "
         f"Licences worth {ours(case, now.licences_lost)} are lost, and royalty worth {ours(case, now.royalty_kept)} is kept. "

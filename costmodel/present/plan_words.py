@@ -27,7 +27,7 @@ def _return(worth: Worth, asked: float) -> str:
 
 def verdict(case: Case, results: Results) -> str:
     """The answer in one sentence: whether the project earns what is asked."""
-    if results.plan is None:
+    if not results.has_plan:
         return NO_PLAN
     plan, project = results.plan, results.plan.project
     word = "earns" if project.npv >= 0 else "does not earn"
@@ -92,11 +92,11 @@ def _titles(case: Case, names: list[str]) -> str:
 def volume_needed(case: Case, least: Least) -> str:
     """How much must be made and sold."""
     if least.status == ANY:
-        share = percent(case.schedule.volume_share * least.low)
+        share = percent(case.plan.schedule.volume_share * least.low)
         return f"Even {share} of the output earns the required return: no least volume is found."
     if least.times is None:
         return "Even all of the output that the markets take does not earn what is asked."
-    share = case.schedule.volume_share * least.times
+    share = case.plan.schedule.volume_share * least.times
     needed = f"{percent(share)} of the output must be made and sold for that return, the plant and its people staying."
     return needed + _jump(case, least)
 
@@ -155,7 +155,7 @@ def _amount(value: float, unit: str) -> str:
 
 def closing(case: Case, results: Results) -> str:
     """When the plant closes, and what closing at the best time would be worth beside that."""
-    end, project, row = results.plan.ending, results.plan.project, case.closing
+    end, project, row = results.plan.ending, results.plan.project, case.plan.closing
     if end.early:
         words = (
             f"The plant closes after {_years(end.time)}: operating cash after licence payments and replacements was negative in "
@@ -177,16 +177,16 @@ def closing(case: Case, results: Results) -> str:
 def bank(case: Case, results: Results) -> str:
     """Whether the loan is covered."""
     plan = results.plan
-    if not case.loan.part:
+    if not case.plan.loan.part:
         return "The plan has no loan."
     if not plan.least_debt_cover_status:
-        return f"The loan pays {percent(case.loan.part)} of the capital. Nothing of it is repaid within the plan."
+        return f"The loan pays {percent(case.plan.loan.part)} of the capital. Nothing of it is repaid within the plan."
     below = int(plan.years_below_cover)
     count = "no year" if not below else "one year" if below == 1 else f"{below} years"
     return (
-        f"The loan pays {percent(case.loan.part)} of the capital. In its worst year the plant has "
+        f"The loan pays {percent(case.plan.loan.part)} of the capital. In its worst year the plant has "
         f"{people(plan.least_debt_cover)} for each unit of interest and repayment; the bank asks for "
-        f"{people(case.loan.least_cover)}, and {count} {'fall' if below > 1 else 'falls'} below it."
+        f"{people(case.plan.loan.least_cover)}, and {count} {'fall' if below > 1 else 'falls'} below it."
     )
 
 

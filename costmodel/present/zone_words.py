@@ -26,7 +26,7 @@ def in_money(case: Case, value: float) -> str:
 
 def in_licence_money(case: Case, value: float) -> str:
     """An amount in the currency of the licence."""
-    return money(value, case.licence.currency)
+    return money(value, case.deal.licence.currency)
 
 
 def mix(case: Case, upfront: float, royalty: float) -> str:
@@ -121,7 +121,7 @@ def _sections(stretches: Stretches, found: Interval, shown: Callable[[float], st
 
 def splits(case: Case, found: Overview) -> list[str]:
     """Where the product of both gains is greatest, over all mixes and along the fee; and the equal split."""
-    zone, made, weight = found.zone, found.splits, float(case.negotiation.licensor_weight)
+    zone, made, weight = found.zone, found.splits, float(case.deal.negotiation.licensor_weight)
     if made.nash is None:
         return [f"No fee with a royalty up to {percent(made.most_royalty)} leaves both sides a gain to split."]
     weights = "" if weight == 0.5 else f", weighted {percent(weight, 2)} to {percent(1 - weight, 2)}"

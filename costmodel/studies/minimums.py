@@ -14,6 +14,6 @@ def chances_of_minimums(case: Case, draws: int, seed: int) -> dict[str, float]:
     >>> chances_of_minimums(load_case("inputs_demo/facade"), draws=16, seed=0)["y01"]  # nothing is due yet
     0.0
     """
-    figures = {f"y{year:02d}": f"deal.years.y{year:02d}.minimum_binds" for year in range(1, int(case.schedule.horizon) + 1)}
+    figures = {f"y{year:02d}": f"deal.years.y{year:02d}.minimum_binds" for year in range(1, int(case.plan.schedule.horizon) + 1)}
     found = run_risk(as_bought(case), list(figures.values()), draws, seed).figures
     return {name: float(found[address].mean()) for name, address in figures.items()}

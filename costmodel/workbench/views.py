@@ -8,7 +8,7 @@ from itertools import chain
 from math import isnan
 
 from ..case.addresses import replaced, value_at
-from ..case.whole_case import Case, tables
+from ..case.whole_case import Case, held_at, tables
 from ..core.faults import Fault, InputFaults, nearest
 from ..model.evaluate import Results
 from ..model.ledger.ledger import compute_ledger
@@ -62,18 +62,18 @@ def results_of(case: Case, plan: bool = False) -> Results:
     """
     line = compute_line(case)
     ledger = compute_ledger(case, line)
-    results = Results(line=line, ledger=ledger, market=compute_market(case, line, ledger), plan=None, deal=None)
+    results = Results(line=line, ledger=ledger, market=compute_market(case, line, ledger), plan_figures=None, deal_figures=None)
     return with_plan(case, results) if plan else results
 
 
 def with_plan(case: Case, results: Results) -> Results:
     """The same figures and those of the plan."""
-    return replace(results, plan=compute_plan(replace(case, other_lines={}), results.line, results.ledger))
+    return replace(results, plan_figures=compute_plan(replace(case, other_lines={}), results.line, results.ledger))
 
 
 def same_plant(case: Case, other: Case) -> bool:
     """Whether two states of a case differ in tables of the plan and the deal at most, as when one is made of the other."""
-    return all(getattr(case, name) is getattr(other, name) for name in tables() if name not in LATER)
+    return all(held_at(case, name) is held_at(other, name) for name in tables() if name not in LATER)
 
 
 def cost(case: Case) -> Shown:
@@ -153,7 +153,7 @@ def deal(case: Case, addresses: Sequence[str] = (), sheet: Sheet | None = None) 
 
 
 def _need(case: Case, file: str) -> None:
-    if (case.schedule if file == "plan.yaml" else case.licence) is None:
+    if (case.plan.schedule if file == "plan.yaml" else case.deal.licence) is None:
         raise InputFaults([Fault(file, None, None, "no such file", f"a case with {file}")])
 
 

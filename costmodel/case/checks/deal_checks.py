@@ -18,7 +18,7 @@ DEAL_TABLES = (
 
 def deal_is_whole(case: Case, unread: Unread) -> Found:
     """Terms belong to a licence; what is taxed at source is known; what has a beginning ends after it, within the plan."""
-    if case.licence is None:
+    if not case.has_deal:
         for name in DEAL_TABLES:
             for identity in list(getattr(case, name))[:1]:  # told once a file
                 yield name, identity, "id", f"{tables()[name].file} without deal.yaml", "both, or neither"
@@ -36,7 +36,7 @@ def deal_is_whole(case: Case, unread: Unread) -> Found:
                     yield name, identity, "end", found, "a time after the beginning"
     for identity, row in case.fees.items():
         with where_read():
-            if np.any((row.credited > 0) & (row.time > case.licence.upfront_time)):
+            if np.any((row.credited > 0) & (row.time > case.deal.licence.upfront_time)):
                 yield (
                     "fees",
                     identity,
@@ -56,12 +56,12 @@ def deal_is_whole(case: Case, unread: Unread) -> Found:
                     "rows in the order of their times",
                 )
             earlier = row.time
-    if case.schedule is None:
+    if not case.has_plan:
         return
     with where_read():
-        end = float(case.schedule.horizon) * YEAR
+        end = float(case.plan.schedule.horizon) * YEAR
         for name, identity, column, time in [
-            ("licence", "licence", "upfront_time", case.licence.upfront_time),
+            ("licence", "licence", "upfront_time", case.deal.licence.upfront_time),
             *(("fees", n, "time", x.time) for n, x in case.fees.items()),
             *(("deliveries", n, "end", x.end) for n, x in case.deliveries.items()),
         ]:
@@ -71,10 +71,10 @@ def deal_is_whole(case: Case, unread: Unread) -> Found:
 
 def prospects_are_in_known_territories(case: Case, unread: Unread) -> Found:
     """A prospect is in a territory that the licence names, or outside of all of them."""
-    if case.licence is None:
+    if not case.has_deal:
         return
     with where_read():
-        known = territories(case.licence)
+        known = territories(case.deal.licence)
         for identity, row in case.prospects.items():
             with where_read():
                 if row.territory not in (*known, OUTSIDE):

@@ -12,8 +12,8 @@ from .frame_checks import Found, Unread, where_read
 
 def plan_is_whole(case: Case, unread: Unread) -> Found:
     """A plan sells its output and pays its capital, all of both, and a deal is one on a plan."""
-    if case.schedule is None:
-        if case.licence is not None:
+    if not case.has_plan:
+        if case.has_deal:
             yield "licence", "licence", "upfront", "deal.yaml without plan.yaml", "both, or neither"
         return
     kinds = {"equipment"} | ({"systems"} if case.facilities else set()) | ({"other"} if case.capital else set())
@@ -48,21 +48,21 @@ def refurbishments_have_their_equipment(case: Case, unread: Unread) -> Found:
 
 def plan_ends_in_time(case: Case, unread: Unread) -> Found:
     """Building, payments and the loan end before the plan does, and the loan is drawn before it is paid back."""
-    if case.schedule is None:
+    if not case.has_plan:
         return
     with where_read():
-        end = float(case.schedule.horizon) * YEAR
-        start = float(np.max(case.schedule.build_time + case.schedule.delay))
+        end = float(case.plan.schedule.horizon) * YEAR
+        start = float(np.max(case.plan.schedule.build_time + case.plan.schedule.delay))
         if start >= end:
             found = f"production from year {start / YEAR:.4g} on"
-            yield "schedule", "schedule", "build_time", found, f"before the end of the plan, year {case.schedule.horizon}"
+            yield "schedule", "schedule", "build_time", found, f"before the end of the plan, year {case.plan.schedule.horizon}"
         last = max((float(np.max(row.time)) for row in case.payments.values()), default=0.0)
         for identity, row in case.payments.items():
             if np.any(row.time >= end):
                 yield "payments", identity, "time", f"{float(np.max(row.time)) / YEAR:.4g} years", "before the end of the plan"
-        if np.any(case.loan.grace + case.loan.term > end):
-            found = f"{float(np.max(case.loan.grace + case.loan.term)) / YEAR:.4g} years with the time of grace"
-            yield "loan", "loan", "term", found, f"at most the {case.schedule.horizon} years of the plan"
-        if np.any(case.loan.part * (last - case.loan.grace) > 0.0):
-            found = f"{float(np.min(case.loan.grace)) / YEAR:.4g} years, before the last payment of capital"
+        if np.any(case.plan.loan.grace + case.plan.loan.term > end):
+            found = f"{float(np.max(case.plan.loan.grace + case.plan.loan.term)) / YEAR:.4g} years with the time of grace"
+            yield "loan", "loan", "term", found, f"at most the {case.plan.schedule.horizon} years of the plan"
+        if np.any(case.plan.loan.part * (last - case.plan.loan.grace) > 0.0):
+            found = f"{float(np.min(case.plan.loan.grace)) / YEAR:.4g} years, before the last payment of capital"
             yield "loan", "loan", "grace", found, f"at least {last / YEAR:.4g} years"

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from functools import cache
 
 from ...case.changes import without_origins
-from ...case.whole_case import Case, rows_of, tables
+from ...case.whole_case import Case, rows_of, tables, with_held
 from ...core.fields import Number, declared
 
 LICENSOR = (
@@ -88,7 +88,7 @@ def outside_view(case: Case) -> Case:
         rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(case, name).items()}
         if rows:
             changed[name] = rows[""] if tables()[name].section else rows
-    if case.licensor is not None:
+    if case.has_deal:
         changed["licensor"] = dataclasses.replace(changed["licensor"], tax_relief="exempt")
     ranges = {
         identity: dataclasses.replace(row, distribution="triangular") if row.distribution == "empirical" else row
@@ -111,7 +111,7 @@ def outside_view(case: Case) -> Case:
         for address, unit in case.entry_units.items()
         if address.partition(".")[0] not in hidden and not is_closed(address, LICENSOR) and address.rpartition(".")[0] not in gone
     }
-    return dataclasses.replace(case, **changed)
+    return with_held(case, changed)
 
 
 def _emptied(table: str, identity: str, row: object) -> object:

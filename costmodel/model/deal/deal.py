@@ -37,11 +37,11 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     >>> abs(sides.received - sides.withheld - sides.inventors - sides.net) < 1e-6
     True
     """
-    if plan is None or case.licence is None:
+    if plan is None or not case.has_deal:
         return None
     found = list(plan.quarters.values())
     free, free_never_closed = without_payments(case, line, ledger, plan)
-    own, theirs = each_quarter(case.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
+    own, theirs = each_quarter(case.deal.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
     others = second_licensees(case, len(found))
     rivals = taken(case, plan, [list(each.selling.values()) for each in others.values()], own)
     rivals_if_open = taken(case, plan, [list(each.selling_if_open.values()) for each in others.values()], own)
@@ -120,7 +120,7 @@ def exclusivity_worth(seller: Licensor, agreed: Taken, open_: Taken) -> Exclusiv
 
 def own_money(case: Case, seller: Licensor) -> OwnMoney:
     """The licensor's figures in its own currency."""
-    currency = case.licensor.currency
+    currency = case.deal.licensor.currency
     rate = in_reporting_currency(1.0, currency, case.money)
     names = [name for name in declared(OwnMoney) if name != "currency"]
     return OwnMoney(currency=currency, **{name: getattr(seller, name) / rate for name in names})

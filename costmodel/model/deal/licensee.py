@@ -14,7 +14,7 @@ from .deal_figures import Alternative, Licensee, Taken
 
 def dividends(case: Case, quarters: Sequence[Quarter], lost: Sequence[Value]) -> list[Value]:
     """What the licensor's shares are paid: its part of the cash of the project, where there is any; `lost` is taken by others."""
-    return [case.licence.equity_share * larger(each.free_cash - gone, 0.0) for each, gone in zip(quarters, lost)]
+    return [case.deal.licence.equity_share * larger(each.free_cash - gone, 0.0) for each, gone in zip(quarters, lost)]
 
 
 def alternatives(case: Case, plan: Plan, free: Value, sales: Value) -> dict[str, Alternative]:
@@ -25,7 +25,7 @@ def alternatives(case: Case, plan: Plan, free: Value, sales: Value) -> dict[str,
         years = row.delay / case.constants.year
         later = (1 + plan.required_return) ** years
         cost = in_reporting_currency(row.cost, row.currency, case.money) / (1 + plan.required_return) ** (years / 2)
-        royalty = row.royalty * sales * (1 - case.tax.rate)
+        royalty = row.royalty * sales * (1 - case.plan.tax.rate)
         found[f"way_{name}"] = Alternative(npv=row.chance * (row.value_share * free - royalty) / later - cost)
     return found
 

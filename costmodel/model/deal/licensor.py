@@ -30,7 +30,7 @@ def own_npv(case: Case, flows: Sequence[Value], rate: Value, currency: str = "")
     Each flow is brought into the licensor's currency at the rate of its quarter and discounted at the licensor's rate. `currency`
     is that which the amounts were stated in before they were converted at the rate of the first day; else the reporting one.
     """
-    rates = moved_against(case, currency or case.currency, case.licensor.currency, len(flows))
+    rates = moved_against(case, currency or case.currency, case.deal.licensor.currency, len(flows))
     return npv([flow * change for flow, change in zip(flows, rates)], rate)
 
 
@@ -65,10 +65,10 @@ def shut_out(case: Case) -> dict[str, Shut]:
 
     Exclusivity holds in the territories of the licence; a prospect outside of them is not lost.
     """
-    rate, found = case.licensor.discount_rate * case.constants.year, {}
+    rate, found = case.deal.licensor.discount_rate * case.constants.year, {}
     for name, row in case.prospects.items():
         expected = in_reporting_currency(row.value * row.chance, row.currency, case.money)
-        within = smaller(0.0 * row.window if row.territory == OUTSIDE else case.licence.exclusive_time, row.window)
+        within = smaller(0.0 * row.window if row.territory == OUTSIDE else case.deal.licence.exclusive_time, row.window)
         lost = expected * row.lost * (within / row.window) / (1 + rate) ** (within / case.constants.year / 2)
         found[name] = Shut(value=expected, lost=lost)
     return found
@@ -95,21 +95,21 @@ def service_costs(case: Case, use: Use, rate: Value) -> dict[str, ServiceCost]:
 
 def _own(case: Case, amount: Value) -> Value:
     """An amount of the licensor's section in the reporting currency."""
-    return in_reporting_currency(amount, case.licensor.currency, case.money)
+    return in_reporting_currency(amount, case.deal.licensor.currency, case.money)
 
 
 def upkeep_cost(case: Case, count: int) -> Value:
     """What the upkeep of the rights costs at the licensor's rate, risen with inflation, as long as they are kept."""
-    row, year = case.licensor, case.constants.year
+    row, year = case.deal.licensor, case.constants.year
     kept = [now - over for now, over in zip(running(count, 0.0), running(count, in_quarters(case, row.upkeep_time)))]
-    a_quarter, inflation = _own(case, row.upkeep * year / QUARTERS), case.returns.inflation * year
+    a_quarter, inflation = _own(case, row.upkeep * year / QUARTERS), case.plan.returns.inflation * year
     spent = [a_quarter * part * risen(inflation, number) for number, part in enumerate(kept)]
     return npv(spent, each_quarter(row.discount_rate * year))
 
 
 def expected_damages(case: Case, use: Use, guarantees: Mapping[str, Exposure]) -> Value:
     """Damages to be expected at the licensor's rate, each due at its time if the plant is in use then."""
-    row, rate = case.licensor, each_quarter(case.licensor.discount_rate * case.constants.year)
+    row, rate = case.deal.licensor, each_quarter(case.deal.licensor.discount_rate * case.constants.year)
     owed = [(_own(case, row.damages), row.damages_time, row.currency)]
     owed += [(x.damages, case.guarantees[name].time, case.guarantees[name].currency) for name, x in guarantees.items()]
     shares = [(amount, due(len(use.open), in_quarters(case, time)), currency) for amount, time, currency in owed]
@@ -130,7 +130,7 @@ def licensor(
 
     Past research is sunk: what policy wants back of it stands apart.
     """
-    row = case.licensor
+    row = case.deal.licensor
     nothing = _own(case, 0.0 * row.contribution)
     parts = {
         "work": sum_of([nothing, *(each.days for each in work.values())]),

@@ -49,7 +49,7 @@ def second_licensees(case: Case, count: int) -> dict[str, SecondLicensee]:
     names = quarter_names(count)
     return {
         name: SecondLicensee(
-            selling=dict(zip(names, [selling(case, row, case.licence.exclusive_time, k) for k in range(count)])),
+            selling=dict(zip(names, [selling(case, row, case.deal.licence.exclusive_time, k) for k in range(count)])),
             selling_if_open=dict(zip(names, [selling(case, row, 0.0 * row.window, k) for k in range(count)])),
         )
         for name, row in rivals(case).items()
@@ -81,7 +81,7 @@ def taken(case: Case, plan: Plan, chances: Sequence[Sequence[Value]], own: Value
     )
     royalty = [a - b for a, b in zip(running_royalty(case, before), running_royalty(case, after))]
     margin = [x.revenue * (1 - s) - x.variable_cost * (1 - v) for x, s, v in zip(quarters, sales, volume)]
-    after_tax = 1 - case.tax.rate
+    after_tax = 1 - case.plan.tax.rate
     cash = [after_tax * (lost - spared) for lost, spared in zip(margin, royalty)]
     names = quarter_names(len(quarters))
     return Taken(

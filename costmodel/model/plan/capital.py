@@ -41,7 +41,7 @@ class Asset:
 
 def assets(case: Case, line: Line) -> list[Asset]:
     """Everything that is written off: tools, carriers, spare parts, facility systems, assets of capital.csv."""
-    reserve, paid, year = 1 + case.outlay.contingency, 1 - case.outlay.grant, case.constants.year
+    reserve, paid, year = 1 + case.plan.outlay.contingency, 1 - case.plan.outlay.grant, case.constants.year
     overhauls = {(row.covers, row.equipment): row for row in case.refurbishments.values()}
     found = [
         Asset(
@@ -97,10 +97,10 @@ def asset_plans(case: Case, found: Sequence[Asset], start: Value) -> dict[str, A
 
     Assets of one table share the schedule that tax gives it.
     """
-    years = int(case.schedule.horizon)
+    years = int(case.plan.schedule.horizon)
     given = {row.covers for row in case.tax_depreciation.values()}
     end = years - start / QUARTERS
-    use = Use(years, end, end - case.schedule.last_replacement / case.constants.year)
+    use = Use(years, end, end - case.plan.schedule.last_replacement / case.constants.year)
     rise = risen_prices(case, start)
     for_class: dict[str, dict[str, Value]] = {}
     plans = {}
@@ -134,8 +134,8 @@ def _asset_plan(
     prices = [asset.price * risen for risen in rise]
     again = [price * count for price, count in zip(prices, each_year(counts.so_far))]
     first, *later = parts_replaced(counts)
-    inflation, decline, age = case.returns.inflation * year, case.outlay.resale_decline * year, replacement_age(case, asset)
-    new = case.outlay.resale_share
+    outlay, age = case.plan.outlay, replacement_age(case, asset)
+    inflation, decline, new = case.plan.returns.inflation * year, outlay.resale_decline * year, outlay.resale_share
     worth = [resale_share(number + 1.0, count, age, new, decline) for number, count in enumerate(counts.so_far)]
     spent = [price * row.cost * count for price, count in zip(prices, each_year(counts.refurbished))] if row else []
     return AssetPlan(
@@ -159,8 +159,8 @@ def replacement_age(case: Case, asset: Asset) -> Value:
 
 def risen_prices(case: Case, start: Value) -> list[Value]:
     """What a price has become at the start of each year of use, with inflation."""
-    inflation = case.returns.inflation * case.constants.year
-    return [(1 + inflation) ** (start / QUARTERS + number) for number in range(int(case.schedule.horizon))]
+    inflation = case.plan.returns.inflation * case.constants.year
+    return [(1 + inflation) ** (start / QUARTERS + number) for number in range(int(case.plan.schedule.horizon))]
 
 
 def years_of_use(case: Case, found: Sequence[Asset], plans: Mapping[str, AssetPlan], start: Value) -> dict[str, UseYear]:
@@ -168,7 +168,7 @@ def years_of_use(case: Case, found: Sequence[Asset], plans: Mapping[str, AssetPl
     rows = [_asset_years(case, asset, plans[asset.name]) for asset in found]
     whole = sum_of([asset.price for asset in found])
     rows += [_expansion_years(case, row, whole, start) for row in case.expansions.values()]
-    names = year_names(int(case.schedule.horizon))
+    names = year_names(int(case.plan.schedule.horizon))
     resale = [sum_of(parts) for parts in zip(*[plan.resale.values() for plan in plans.values()])]
     columns = [
         [sum_of(parts) for parts in zip(*[getattr(row, name) for row in rows])] for name in ("spent", "books", "lost", "tax")
@@ -219,7 +219,7 @@ def _with_losses(
 
 def _expansion_years(case: Case, row: Expansion, whole: Value, start: Value) -> _Years:
     """An expansion is paid over the year before it starts, and written off from then on; it is not replaced."""
-    years, begin = int(case.schedule.horizon), row.time / case.constants.year
+    years, begin = int(case.plan.schedule.horizon), row.time / case.constants.year
     cost = row.size * row.capital_share * whole
     parts = [smaller(1.0, larger(0.0, number + 2 - begin)) for number in range(years)]
     bought = [cost * risen * (now - before) for risen, now, before in zip(risen_prices(case, start), parts, [0.0, *parts])]
@@ -254,5 +254,5 @@ def resale_at(plans: Mapping[str, AssetPlan], years: Mapping[str, UseYear], star
 def expenses(case: Case, quarters: int) -> list[Value]:
     """What capital.csv calls an expense, with the reserve, as it is paid."""
     total = sum_of([capital_amount(case, row) for row in case.capital.values() if row.treated == "expense"])
-    total, paid = total * (1 + case.outlay.contingency), paid_by(case, "other", quarters)
+    total, paid = total * (1 + case.plan.outlay.contingency), paid_by(case, "other", quarters)
     return [total * share for share in steps(paid)]

@@ -35,7 +35,7 @@ def closing_cost(
     case: Case, costs: Mapping[str, YearCost], fixed: Sequence[Value], stock: Sequence[Value], grant: Value, start: Value
 ) -> list[Value]:
     """Severance, loss on stock and grant to be paid back, if the plant closes early at the end of each column."""
-    row, found = case.closing, []
+    row, found = case.plan.closing, []
     bound = in_quarters(case, row.grant_time)
     for column, (staffed, held) in enumerate(zip(fixed, stock)):
         severance = operation.wages(case, costs, column) * (row.severance_time / case.constants.year) * staffed
@@ -46,8 +46,8 @@ def closing_cost(
 
 def dismantling(case: Case, count: int) -> list[Value]:
     """What the end of use costs at the end of each column with inflation."""
-    amount = in_reporting_currency(case.closing.dismantling, case.closing.currency, case.money)
-    inflation = case.returns.inflation * case.constants.year
+    amount = in_reporting_currency(case.plan.closing.dismantling, case.plan.closing.currency, case.money)
+    inflation = case.plan.returns.inflation * case.constants.year
     return [amount * (1 + inflation) ** (column / QUARTERS) for column in range(count)]
 
 
@@ -59,7 +59,7 @@ def paid_of_claims(case: Case, available: Sequence[Value], debt: Sequence[Value]
     >>> paid_of_claims(case, [100.0, 100.0, 20.0], [60.0, 90.0, 30.0], [40.0, 40.0, 40.0])
     [1.0, 0.25, 0.0]
     """
-    if case.closing.shortfall == "owners":
+    if case.plan.closing.shortfall == "owners":
         return [1.0] * len(due)
     rest = [larger(there - owed, 0.0) for there, owed in zip(available, debt)]
     return [choose(claim > left, safe_divide(left, claim), 1.0) for claim, left in zip(due, rest)]
@@ -67,7 +67,7 @@ def paid_of_claims(case: Case, available: Sequence[Value], debt: Sequence[Value]
 
 def forgiven(case: Case, available: Sequence[Value], debt: Sequence[Value]) -> list[Value]:
     """What the bank loses if the plant closes early: nothing where owners bear a shortfall."""
-    if case.closing.shortfall == "owners":
+    if case.plan.closing.shortfall == "owners":
         return [0.0 * owed for owed in debt]
     return [larger(owed - larger(there, 0.0), 0.0) for owed, there in zip(debt, available)]
 

@@ -45,7 +45,7 @@ def in_holiday(case: Case, run: Sequence[Value], start: Value) -> list[Value]:
 
     All profit of the quarter in which production starts is made after the start.
     """
-    over = running(len(run), start + in_quarters(case, case.tax.holiday))
+    over = running(len(run), start + in_quarters(case, case.plan.tax.holiday))
     return [safe_divide(now - after, now) for now, after in zip(run, over)]
 
 
@@ -120,7 +120,7 @@ def tax_instead(case: Case, pools: Pools, number: int, income: Value, holiday: V
 
 def _settled(case: Case, pools: Pools, number: int, income: Value, holiday: Value) -> tuple[Value, Value, Value, Value, Value]:
     """Tax of a column; loss carried forward, losses used, profit taxed, loss carried back."""
-    row, profit, loss = case.tax, larger(income, 0.0), larger(-income, 0.0)
+    row, profit, loss = case.plan.tax, larger(income, 0.0), larger(-income, 0.0)
     if row.loss_relief == "other_income":
         nothing = 0.0 * income
         return (profit * (1 - holiday) - loss) * row.rate, nothing, nothing, nothing, nothing
@@ -138,15 +138,15 @@ def _usable(case: Case, pools: Pools, number: int) -> tuple[Value, Value, Value,
     if number == 0:
         return 0.0, 0.0, 0.0, 0.0
     taken = pools.profits_gone[number - 1]
-    first = number - 1 - QUARTERS * BACK.get(case.tax.loss_relief, 0)  # the last column that lies too far back
-    if first >= 0 and case.tax.loss_relief in BACK:
+    first = number - 1 - QUARTERS * BACK.get(case.plan.tax.loss_relief, 0)  # the last column that lies too far back
+    if first >= 0 and case.plan.tax.loss_relief in BACK:
         taken = larger(taken, pools.profits[first])
     return pools.losses[number - 1], _expired(case, pools, number), pools.profits[number - 1], taken
 
 
 def _expired(case: Case, pools: Pools, number: int) -> Value:
     """Losses used or expired before a column: those of more than so many years ago have expired."""
-    gone, first = pools.losses_gone[number - 1], number - 1 - QUARTERS * int(case.tax.loss_years)
+    gone, first = pools.losses_gone[number - 1], number - 1 - QUARTERS * int(case.plan.tax.loss_years)
     return larger(gone, pools.losses[first]) if first >= 0 else gone
 
 
@@ -161,5 +161,5 @@ def debt_year(case: Case, found: Sequence[Quarter]) -> Year:
         debt_service=service,
         debt_cover=cover,
         debt_cover_status=choose(repaid > 0, 1.0, 0.0),
-        below_cover=choose(repaid > 0, choose(cover < case.loan.least_cover, 1.0, 0.0), 0.0),
+        below_cover=choose(repaid > 0, choose(cover < case.plan.loan.least_cover, 1.0, 0.0), 0.0),
     )

@@ -42,7 +42,7 @@ class Trade:
 
 def streams(case: Case, line: Line, assets: Sequence[capital.Asset], trade: Trade) -> list[Stream]:
     """All that is paid, with what the licensee pays on top for tax at source; nothing without a licence."""
-    if case.licence is None:
+    if not case.has_deal:
         return []
     earned = royalty(case, trade)
     found = [
@@ -70,7 +70,7 @@ def cut(stream: Stream, shares: Sequence[Value]) -> Stream:
 
 def due_at_closing(case: Case, trade: Trade) -> list[Stream]:
     """What would fall due, should the plant close early at the end of each column: what rows that say so still have to come."""
-    if case.licence is None:
+    if not case.has_deal:
         return []
     count, found = len(trade.sales), []
     rows = [row for row in case.minimum_royalties.values() if row.after_closing == "due"]
@@ -122,7 +122,7 @@ def spread(case: Case, count: int, begin: Value, end: Value) -> list[Value]:
 
 def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
     """Paid once: the upfront fee less what is credited, other fees, expansions, a buy-out."""
-    row, count = case.licence, len(trade.sales)
+    row, count = case.deal.licence, len(trade.sales)
 
     def once(name: str, amount: Value, currency: str, quarter: Value, paid_as: str = "licence") -> Stream:
         """An amount as it falls due, if the plant is in use then."""
@@ -152,7 +152,7 @@ def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
 
 def _royalty_time(case: Case) -> Value:
     """How long after the start of production royalty is paid: its term, or until it is bought out."""
-    time = case.licence.term
+    time = case.deal.licence.term
     for row in case.buy_outs.values():
         time = smaller(time, row.time)
     return time
@@ -169,7 +169,7 @@ def royalty(case: Case, trade: Trade) -> list[Value]:
 
     All sales of the quarter in which production starts are of its part after the start.
     """
-    row, count = case.licence, len(trade.sales)
+    row, count = case.deal.licence, len(trade.sales)
     ran = running(count, trade.start)
     per_watt = in_reporting_currency(row.royalty_per_watt, row.currency, case.money)
     change, paid = row.per_watt_change * case.constants.year, in_term(case, count, trade.start, _royalty_time(case))
@@ -283,8 +283,9 @@ def sublicence_income(case: Case, count: int) -> dict[str, list[Value]]:
 
 
 def _sublicences(case: Case, trade: Trade) -> list[Stream]:
+    share = case.deal.licence.sublicence_share
     return [
-        Stream(f"sublicence_{name}", "licence", False, trade.use.while_open([case.licence.sublicence_share * x for x in incomes]))
+        Stream(f"sublicence_{name}", "licence", False, trade.use.while_open([share * x for x in incomes]))
         for name, incomes in sublicence_income(case, len(trade.sales)).items()
     ]
 

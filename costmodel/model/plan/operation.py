@@ -20,7 +20,7 @@ CASH_CATEGORIES = tuple(category for category in CATEGORIES if category != "depr
 
 def cost_rise(case: Case, category: str, quarter: int) -> Value:
     """What a category of cost has risen to by a quarter: as escalations.csv says, else with inflation."""
-    change = next((row.change for row in case.escalations.values() if row.covers == category), case.returns.inflation)
+    change = next((row.change for row in case.escalations.values() if row.covers == category), case.plan.returns.inflation)
     return risen(change * case.constants.year, quarter)
 
 
@@ -86,7 +86,7 @@ def start_up(case: Case, ledger: Ledger, count: int, start: Value) -> list[Value
     """First fill and commissioning scrap, due as the plant starts."""
     year = case.constants.year
     materials = sum_of([x.variable for x in ledger.lines.values() if x.category == "materials" and x.loss != ALL_LOST])
-    spent = materials * (case.outlay.first_fill_time / year + case.outlay.commissioning_scrap)
+    spent = materials * (case.plan.outlay.first_fill_time / year + case.plan.outlay.commissioning_scrap)
     return [spent * cost_rise(case, "materials", quarter) * share for quarter, share in enumerate(due(count, start))]
 
 
@@ -96,7 +96,7 @@ def working_capital(case: Case, ledger: Ledger, trade: Mapping[str, Sequence[Val
     Bought items are in stock some time before production, as the first quarter of the ramp needs them. Finished modules and those
     that wait for their rating stand at what they cost in cash, so that there are none before production.
     """
-    row, quarter = case.working_capital, case.constants.year / QUARTERS
+    row, quarter = case.plan.working_capital, case.constants.year / QUARTERS
     receivables = [sold * row.receivable_time / quarter for sold in trade["revenue"]]
     payables = [cost * row.payable_time / quarter for cost in trade["variable_cost"]]
     time = sum_of([row.finished_time, *[plan.stock.waiting_time for plan in ledger.soaking.values()]])
@@ -116,7 +116,7 @@ def working_capital(case: Case, ledger: Ledger, trade: Mapping[str, Sequence[Val
 def first_starts(case: Case) -> Value:
     """Plates started in the first quarter of production, over those in full swing."""
     rows = list(case.ramp.values())
-    return case.schedule.volume_share * (rows[0].starts_share if rows else 1.0)
+    return case.plan.schedule.volume_share * (rows[0].starts_share if rows else 1.0)
 
 
 def wages(case: Case, found: Mapping[str, YearCost], column: int) -> Value:

@@ -29,9 +29,9 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     >>> max(abs(quarter.balance) for quarter in plan.quarters.values()) < 1e-6 * plan.capital
     True
     """
-    if case.schedule is None:
+    if not case.has_plan:
         return None
-    returns, year = case.returns, case.constants.year
+    returns, year = case.plan.returns, case.constants.year
     inflation = returns.inflation * year
     required = nominal(returns.required_return * year, inflation, returns.basis)
     asked = nominal(returns.equity_return * year, inflation, returns.basis)
@@ -78,10 +78,10 @@ def _columns(found: Sequence[Quarter], *names: str) -> list[list[Value]]:
 
 def start_of_production(case: Case) -> Value:
     """Quarters from the first day to the start of production."""
-    return in_quarters(case, case.schedule.build_time + case.schedule.delay)
+    return in_quarters(case, case.plan.schedule.build_time + case.plan.schedule.delay)
 
 
 def planned_volumes(case: Case, start: Value) -> Volumes:
     """What the schedule plans, quarter by quarter, whatever the markets take."""
-    staffed = in_quarters(case, case.schedule.build_time - case.schedule.staff_before)
+    staffed = in_quarters(case, case.plan.schedule.build_time - case.plan.schedule.staff_before)
     return volumes(case, column_count(case), start, staffed)

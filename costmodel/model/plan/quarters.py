@@ -72,7 +72,7 @@ def filled(case: Case, line: Line, ledger: Ledger, grounds: Grounds) -> tuple[Fi
     """The plan by the rule of closing, and as if it never closed; the rule looks at the second, and cuts it off."""
     run = running(column_count(case), grounds.start)
     never = _Plan(case, line, ledger, grounds, run, to_the_end(len(run))).filled()
-    if case.closing.rule == "never":
+    if case.plan.closing.rule == "never":
         return never, never
     cash = [earned - spent for earned, spent in zip(never.columns["operating"], never.columns["replacement"])]
     return _Plan(case, line, ledger, grounds, run, by_loss(case, cash, run)).filled(), never
@@ -133,10 +133,10 @@ class _Plan:
         made = planned.cut(taken)
         watts = [line.output.stabilised_watts / QUARTERS * share for share in made.good]
         so_far = cumulative(watts)
-        learnt = learning_factors(so_far, case.learning)
+        learnt = learning_factors(so_far, case.plan.learning)
         variable, fixed = operation.costs(case, costs, made, learnt)
         revenue = operation.revenue(case, line, planned.good, sold)
-        incomes = licence.sublicence_income(case, count).values() if case.licence else []
+        incomes = licence.sublicence_income(case, count).values() if case.has_deal else []
         sublicences = [sum_of(parts) for parts in zip([0.0 * sold for sold in revenue], *incomes)]
         once = zip(operation.start_up(case, self.ledger, count, self.grounds.start), capital.expenses(case, count))
         return {
@@ -178,7 +178,7 @@ class _Plan:
         paid = {kind: capital.paid_by(case, kind, count) for kind in totals}
         spent = [sum_of(parts) for parts in zip(*([totals[kind] * share for share in steps(paid[kind])] for kind in totals))]
         unpaid = [sum_of([totals[kind] * (1 - paid[kind][k]) for kind in totals]) for k in range(count)]
-        term = case.licence.term if case.licence else case.constants.year
+        term = case.deal.licence.term if case.has_deal else case.constants.year
         fee_gone, fee_left = licence.fee_written_off(fee, licence.in_term(case, count, grounds.start, term), use)
         replaced, of_books, lost, of_tax = (
             use.while_open(capital.by_quarter([getattr(each, name) for each in grounds.use_years.values()], self.run))
@@ -206,8 +206,8 @@ class _Plan:
         case, count = self.case, len(self.run)
         nothing = 0.0 * self.grounds.assets[0].cost
         prices = {kind: sum_of([nothing, *[x.price for x in self.grounds.assets if x.paid_as == kind]]) for kind in KINDS[:2]}
-        at_border = {kind: case.outlay.import_vat * price for kind, price in prices.items()}
-        back = {kind: capital.paid_by(case, kind, count, case.outlay.vat_return_time) for kind in at_border}
+        at_border = {kind: case.plan.outlay.import_vat * price for kind, price in prices.items()}
+        back = {kind: capital.paid_by(case, kind, count, case.plan.outlay.vat_return_time) for kind in at_border}
         return [sum_of([vat * (paid[kind][k] - back[kind][k]) for kind, vat in at_border.items()]) for k in range(count)]
 
     def _proceeds(self, trade: Columns, bought: Bought, held: Columns) -> closing.Proceeds:
@@ -225,8 +225,8 @@ class _Plan:
 
     def _loan(self, bought: Bought) -> Columns:
         """Drawn, repaid, interest and debt as if use never ended."""
-        drawn = [self.case.loan.part * amount for amount in bought.spent]
-        repaid, interest, debt = finance.loan_balances(self.case.loan, drawn, self.case.constants.year / QUARTERS)
+        drawn = [self.case.plan.loan.part * amount for amount in bought.spent]
+        repaid, interest, debt = finance.loan_balances(self.case.plan.loan, drawn, self.case.constants.year / QUARTERS)
         return {"drawn": drawn, "repaid": repaid, "interest": interest, "debt": debt}
 
     def _ended(self, found: Columns, proceeds: closing.Proceeds) -> Columns:

@@ -71,7 +71,7 @@ def by_loss(case: Case, cash: Sequence[Value], run: Sequence[Value]) -> Use:
     >>> by_loss(case, [0.0, -1.0, -1.0, -1.0, 2.0, -1.0], [0.0, 1.0, 1.0, 1.0, 1.0, 1.0]).open
     [1.0, 1.0, 1.0, 1.0, 0.0, 0.0]
     """
-    row = case.closing
+    row = case.plan.closing
     earliest, in_a_row, now = in_quarters(case, row.not_before), 0.0, 1.0
     found, lost = [], []
     for column, (amount, part) in enumerate(zip(cash, run)):
@@ -85,4 +85,4 @@ def by_loss(case: Case, cash: Sequence[Value], run: Sequence[Value]) -> Use:
 
 def time_of_use(case: Case, quarters: Sequence[Quarter]) -> Use:
     """How long the plant of a plan is in use."""
-    return Use([q.open_share for q in quarters], case.closing.rule == "never", [q.lost_quarters for q in quarters])
+    return Use([q.open_share for q in quarters], case.plan.closing.rule == "never", [q.lost_quarters for q in quarters])

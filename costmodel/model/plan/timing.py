@@ -17,7 +17,7 @@ QUARTERS = 4  # in a year
 
 def column_count(case: Case) -> int:
     """Columns of the plan: the first day, and each quarter of the horizon."""
-    return QUARTERS * int(case.schedule.horizon) + 1
+    return QUARTERS * int(case.plan.schedule.horizon) + 1
 
 
 def quarter_names(count: int) -> list[str]:

@@ -36,7 +36,7 @@ class Volumes:
 def ramped(case: Case, quarters: int, start: Value) -> tuple[list[Value], list[Value]]:
     """Shares of full swing of plates started and of good modules, from a start on; the rows of ramp.csv, then all of it."""
     rows = list(case.ramp.values())
-    ends = [running(quarters, start + case.schedule.ramp_stretch * number) for number in range(len(rows) + 1)]
+    ends = [running(quarters, start + case.plan.schedule.ramp_stretch * number) for number in range(len(rows) + 1)]
     started, good = [], []
     for quarter in range(quarters):
         inside = [ends[number][quarter] - ends[number + 1][quarter] for number in range(len(rows))]
@@ -48,7 +48,7 @@ def ramped(case: Case, quarters: int, start: Value) -> tuple[list[Value], list[V
 
 def volumes(case: Case, quarters: int, start: Value, staffed: Value) -> Volumes:
     """The first plant and its expansions together, as planned."""
-    full = case.schedule.volume_share
+    full = case.plan.schedule.volume_share
     started, good = ramped(case, quarters, start)
     started, good = [full * share for share in started], [full * share for share in good]
     fixed = running(quarters, staffed)

@@ -52,7 +52,7 @@ def with_roots(case: Case, results: Results, sheet: Sheet) -> tuple[Sheet, dict[
         figures[address], told[address] = cell, (unit, meaning)
         names.setdefault(id(cell), address)
 
-    for name, (solve, change, meaning) in _ROOTS.items() if results.plan else ():
+    for name, (solve, change, meaning) in _ROOTS.items() if results.has_plan else ():
         found = solve(case, results)
         root = Cell(math.nan if found.times is None else found.times)
         add(f"solved.{name}.times", root, "1", meaning)

@@ -53,7 +53,7 @@ def price_of_a_watt(case: Case, results: Results) -> Value:
 
 def _cut(case: Case, results: Results) -> dict[str, Value]:
     """The part of all output planned that each row of sales.csv plans and its market does not take."""
-    if results.plan is None:
+    if not results.has_plan:
         return dict.fromkeys(case.sales, 0.0)
     planned = [quarter.planned_share for quarter in results.plan.quarters.values()]
     sold = sold_shares(case, results.plan.markets, len(planned))
@@ -71,7 +71,7 @@ def with_prices(case: Case, times: Value) -> Case:
 
 def with_volume(case: Case, times: Value) -> Case:
     """The case with the share of the output that is planned, and sold as far as markets take it, times a factor."""
-    return replaced(case, {"schedule.volume_share": case.schedule.volume_share * times})
+    return replaced(case, {"schedule.volume_share": case.plan.schedule.volume_share * times})
 
 
 def least_price(case: Case, results: Results) -> Least:
@@ -84,7 +84,7 @@ def least_volume(case: Case, results: Results) -> Least:
 
     The costs of the plant stay. Where a market takes no more, a larger share earns no more.
     """
-    most = 1 / case.schedule.volume_share
+    most = 1 / case.plan.schedule.volume_share
     return _least(lambda times: _npv(with_volume(case, times), results), most, results.plan.capital)
 
 

@@ -75,7 +75,7 @@ def large_plans(case: Case, results: Results) -> Iterator[str]:
     >>> any("home_market" in words for words in large_plans(case, evaluate(case)))
     False
     """
-    for name, found in (results.plan.markets if results.plan else {}).items():
+    for name, found in (results.plan.markets if results.has_plan else {}).items():
         share = max(found.planned_by_year.values()) / case.markets[name].volume
         if share > NEWCOMER:
             yield f"sales plan {100 * share:.3g} % of markets.{name}.volume in a year, much for a newcomer"

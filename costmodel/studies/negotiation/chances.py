@@ -88,9 +88,9 @@ def chances(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool = True)
     >>> found.both.share <= min(found.licensor.share, found.licensee.share) <= found.zone.share
     True
     """
-    if case.schedule is None or not case.ranges:
+    if not case.has_plan or not case.ranges:
         return None
-    plant, deal = as_bought(case), deal and case.licence is not None
+    plant, deal = as_bought(case), deal and case.has_deal
     values = Draws(plant, seed).values(0, draws)
     check_together(plant, values)
     values |= bought_in(plant, values)

@@ -183,7 +183,7 @@ def _level(
 
 def _fee_for_damages(case: Case, row: str, stated: float, sheet: Sheet | None) -> float:
     """The upfront fee that is worth as much to the licensor as a unit of damages less; damages are due at the acceptance test."""
-    address, term, fee = f"guarantees.{row}.power", case.guarantees[row], case.licence.upfront
+    address, term, fee = f"guarantees.{row}.power", case.guarantees[row], case.deal.licence.upfront
     sides = Sides(case, [UPFRONT, address], sheet)
     little, much = (exposure(case, replace(term, power=power), stated).damages for power in (term.power, FAR * term.power))
     if much == little:  # a cap of nothing

@@ -141,7 +141,7 @@ def best_shares(case: Case, split: _Split) -> np.ndarray | None:
         return None
     paid, withheld, cost = split.column("paid"), split.column("withheld"), split.costs()
     income = split.column("paid_now") - split.column("inventors")
-    rate, relief = float(case.licensor.tax_rate), case.licensor.tax_relief
+    rate, relief = float(case.deal.licensor.tax_rate), case.deal.licensor.tax_relief
     deducted = float(income.sum()) - float(split.now["deal.licensor.taxable"])
     taxed = relief != "exempt"
     kept = income if relief == "credit" else income - withheld

@@ -59,8 +59,8 @@ def price_paths(case: Case, falls: tuple[float, ...] = FALLS) -> PricePaths:
     (('planned', 'flat', 0.05, 0.1, 0.15), True)
     """
     offered = float(evaluate(case).deal.licensor.gain)
-    begin = case.schedule.build_time
-    row = MinimumRoyalty("minimum", 0.0, case.currency, begin, begin + case.licence.term, "stops")  # all along the term
+    begin = case.plan.schedule.build_time
+    row = MinimumRoyalty("minimum", 0.0, case.currency, begin, begin + case.deal.licence.term, "stops")  # all along the term
     plain = replace(case, minimum_royalties={"all_along": row})
     plain = replaced(plain, {PER_WATT: 0.0, "licence.royalty_cap": 1.0})
     changes = {f"sales.{name}.change": float(each.change) for name, each in case.sales.items()}

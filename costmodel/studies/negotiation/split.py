@@ -65,7 +65,7 @@ def splits(case: Case, zone: Zone, sides: Sides) -> Splits:
     >>> round(found.equal.licensor_share, 9)
     0.5
     """
-    cap, weight = float(case.licence.royalty_cap), float(case.negotiation.licensor_weight)
+    cap, weight = float(case.deal.licence.royalty_cap), float(case.deal.negotiation.licensor_weight)
     if zone.empty:
         return Splits(float("nan"), cap, None, None, None)
     at_terms = sides.settled({}, (UPFRONT, ROYALTY))
