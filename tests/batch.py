@@ -78,9 +78,9 @@ old_lamps,old lamps,rating,50,0.75,scheduled
 }
 
 STEPS = {
-    "cut": {"own_time": "72"},
-    "coat": {"own_time": "720", "rate_efficiency": "90", "first_pass_yield": "80", "rework_share": "0", "load_loss": "25"},
-    "press": {"own_time": "330", "first_pass_yield": "90", "processed_share": "100"},
+    "cut": {"process_time": "72"},
+    "coat": {"process_time": "720", "rate_efficiency": "90", "first_pass_yield": "80", "rework_share": "0", "load_loss": "25"},
+    "press": {"process_time": "330", "first_pass_yield": "90", "processed_share": "100"},
 }
 DOWNTIME = {"planned_downtime": "1", "unplanned_downtime": "9", "engineering_time": "10"}
 TOOLS = {

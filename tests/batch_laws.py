@@ -14,18 +14,18 @@ from costmodel.case.whole_case import Case
 from costmodel.model.evaluate import evaluate
 
 from .evaluator import FUNCTIONS
-from .scaling_laws import Broken, broken, held_up, lines_change, scaled, share_of, steps_of, times
+from .scaling_laws import Broken, broken, downtime_factor, lines_change, scaled, share_of, steps_of, times
 
 
 def a_phase_half_as_often_takes_half_the_time_and_material(case: Case) -> Broken:
     """Twice the loads for which a phase is done once: half its time for each load, half of what it uses up."""
     before = evaluate(case).line
     for phase, row in case.phases.items():
-        changed = times(case, {f"phases.{phase}.every": 2.0})
+        changed = times(case, {f"phases.{phase}.loads_between": 2.0})
         after = evaluate(changed).line
         yield from broken(f"time of {phase}", after.phases[phase].time_per_load, before.phases[phase].time_per_load / 2)
         saved = before.steps[row.step].cycle.time - after.steps[row.step].cycle.time
-        yield from broken(f"time saved in {row.step}", saved, row.time / row.every / 2)
+        yield from broken(f"time saved in {row.step}", saved, row.time / row.loads_between / 2)
         for other in case.phases:
             factor = 0.5 if other == phase else 1.0
             yield from broken(f"times of {other}", after.phases[other].occurrences, before.phases[other].occurrences * factor)
@@ -115,8 +115,8 @@ def a_longer_step_of_the_round_binds_carriers(case: Case) -> Broken:
     before = evaluate(case).line
     for name in case.carriers:
         for step, row in case.steps.items():
-            after = evaluate(with_values(case, {f"steps.{step}.own_time": row.own_time + 1.0})).line
-            more = before.steps[step].loads * held_up(case, step) if step in steps_of(case, name) else 0.0
+            after = evaluate(with_values(case, {f"steps.{step}.process_time": row.process_time + 1.0})).line
+            more = before.steps[step].loads * downtime_factor(case, step) if step in steps_of(case, name) else 0.0
             yield from broken(f"time of {name} with {step}", after.carriers[name].busy_time,
                               before.carriers[name].busy_time + more)
 
@@ -128,7 +128,7 @@ def a_phase_binds_carriers_while_the_load_is_inside(case: Case) -> Broken:
         after = evaluate(times(case, {f"phases.{phase}.time": 2.0})).line
         for name in case.carriers:
             binds = row.load_inside == "yes" and row.step in steps_of(case, name)
-            more = before.phases[phase].occurrences * row.time * held_up(case, row.step) if binds else 0.0
+            more = before.phases[phase].occurrences * row.time * downtime_factor(case, row.step) if binds else 0.0
             yield from broken(f"time of {name} with {phase}", after.carriers[name].busy_time,
                               before.carriers[name].busy_time + more)
 
@@ -275,7 +275,7 @@ def soaking_takes_dose_over_irradiance(case: Case) -> Broken:
             if last >= 3 and ((max(three) - min(three)) / (sum(three) / 3) <= row.stability_limit) is not wanted:
                 yield f"{name}: {last - 1} intervals of {found.intervals} are {'not ' if wanted else ''}enough"
         sun = evaluate(with_values(case, {f"soaking_light.{key}.clock": "calendar" for key in rows}))
-        handling = case.steps[row.step].own_time * case.constants.year / case.site.scheduled_time
+        handling = case.steps[row.step].process_time * case.constants.year / case.site.scheduled_time
         mean, longest = walked(found.dose, light, case.constants.year)
         yield from broken(f"wait of {name} in the sun", sun.ledger.soaking[name].stock.waiting_time, mean + handling)
         yield from broken(f"peak of {name} in the sun", sun.line.soaking[name].longest, longest)

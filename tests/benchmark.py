@@ -23,7 +23,7 @@ from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.readings.recording import Recording
 from costmodel.studies.draws import Draws
-from costmodel.studies.factory.evidence import leanings
+from costmodel.studies.factory.evidence import elasticities
 from costmodel.studies.many import CHUNK
 from costmodel.studies.risk import BLOCK, run_risk
 
@@ -51,8 +51,8 @@ def fastest(action, repeats):
 def uncertain_case():
     """The demo, its plant as bought, with the forty inputs uncertain on which the cost leans most."""
     case, rows = as_bought(demo()), {}
-    for leaning in leanings(case):
-        address, declaration = leaning.address, input_at(case, leaning.address)[0]
+    for elasticity in elasticities(case):
+        address, declaration = elasticity.address, input_at(case, elasticity.address)[0]
         value = value_at(case, address)
         whole = address.endswith(("load_size", "processed_share", "installed")) or address.startswith(TIED)
         if whole or (declaration.high is not None and value * 1.03 > declaration.high) or len(rows) == UNCERTAIN:

@@ -56,7 +56,7 @@ target:
 
 TABLES = {
     "steps.csv": """
-id,title,stage,tool,own_time [s],rate_efficiency [%],first_pass_yield [%],rework_share [%],rework_success [%],\
+id,title,stage,tool,process_time [s],rate_efficiency [%],first_pass_yield [%],rework_share [%],rework_success [%],\
 load_loss [%],processed_share [%]
 cut,Cut,front,saw,90,100,60,100,50,0,100
 coat,Coat,front,coater,1080,100,75,40,50,0,100
@@ -88,8 +88,8 @@ id,step,transport_along,gap [mm],lock_time [s]
 stamp,press,length,200,30
 """,
     "coatings.csv": """
-id,title,step,item,thickness [nm],dynamic_rate [nm*m/min],cathodes [1],density [g/cm3],landing_share [%],target_use [%],\
-recovered_share [%]
+id,title,step,item,thickness [nm],dynamic_rate [nm*m/min],cathodes [1],density [g/cm3],deposition_efficiency [%],\
+target_utilisation [%],recovered_share [%]
 mirror,mirror,press,metal,100,60,2,10,50,80,60
 """,
     "materials.csv": """

@@ -118,12 +118,12 @@ def what_the_pilot_line_leaves_uncertain_counts_once(case: Case) -> Broken:
     drawn = dataclasses.replace(case, guarantees={"power": term}, ranges={"efficiency": row}, **apart)
     found = guaranteed(drawn, evaluate(drawn), "power", draws=20_000, seed=3)
     closed = 0.5 * math.erfc(0.05 / math.hypot(0.03, 0.02) / math.sqrt(2))
-    yield from off("by draws", found.present.chance, closed, 3 * found.present.error)
+    yield from off("by draws", found.present.probability, closed, 3 * found.present.error)
     yield from off("by formula", found.present.formula, closed, 0.004)
     yield from off("as stated", found.present.stated, 0.5 * math.erfc(0.05 / 0.02 / math.sqrt(2)), 1e-9)
     if not 0 < found.present.error < 0.003:
         yield f"standard error {found.present.error}"
-    yield from off("signable", found.signable.chance, 0.1, 1e-9)
+    yield from off("signable", found.signable.probability, 0.1, 1e-9)
 
 
 def damages_are_due_at_the_acceptance_test(case: Case) -> Broken:

@@ -16,13 +16,14 @@ from .scaling_laws import broken
 
 Broken = Iterator[str]
 PROSPECTS = """
-id,title,territory,value [currency],currency,chance [%],window [year],lost [%],entry_time [year],price_effect [%],volume_effect [%]
+id,title,territory,value [currency],currency,probability [%],window [year],lost [%],entry_time [year],price_effect [%],\
+volume_effect [%]
 near,near,here,90000,USD,40,3,75,0.5,8,12
 far,far,next door,70000,EUR,30,4,50,1,5,0
 away,away,outside,80000,EUR,90,2,50,0,30,30
 """
 FEES = """
-id,title,amount [currency],currency,time [month],chance [%],credited [%],paid_as
+id,title,amount [currency],currency,time [month],probability [%],credited [%],paid_as
 look,a look,12000,USD,0,100,50,licence
 first,first module,40000,USD,27,90,0,services
 """
@@ -53,7 +54,7 @@ def own_value(case: Case, flows: list[float]) -> float:
 
 
 def second_licensees_come_as_the_table_says(case: Case, results: Results) -> Broken:
-    """Chances by the share of the window that is past, averaged over each quarter; what they take multiplies what is left."""
+    """Probabilities by the share of the window that is past, averaged over each quarter; what they take multiplies what is left."""
     year, quarters = case.constants.year, list(results.plan.quarters.values())
     sales, volume = [1.0] * len(quarters), [1.0] * len(quarters)
     near = {name: row for name, row in case.prospects.items() if row.territory in case.deal.licence.territories.split("; ")}
@@ -63,16 +64,16 @@ def second_licensees_come_as_the_table_says(case: Case, results: Results) -> Bro
         window, entry, closed = (4 * time / year for time in (row.window, row.entry_time, case.deal.licence.exclusive_time))
 
         def signed(time, window=window, closed=closed, lost=row.lost):
-            """The chance of having signed by a time."""
+            """The probability of having signed by a time."""
             return 0.0 if time < closed else min(1.0, time / window) - lost * min(1.0, closed / window)
 
-        for k, chance in enumerate(results.deal.second_licensees[name].selling.values()):
+        for k, probability in enumerate(results.deal.second_licensees[name].selling.values()):
             ends = (signed(k - 1 - entry + 1e-9), signed(k - entry - 1e-9))  # breaks lie between quarters
-            wanted = row.chance * max(0.0, sum(ends) / 2) if k else 0.0
-            if abs(chance - wanted) > 1e-8:
-                yield f"{name} sells in quarter {k} at {chance}, wanted {wanted}"
-            sales[k] *= 1 - chance * (1 - (1 - row.price_effect) * (1 - row.volume_effect))
-            volume[k] *= 1 - chance * row.volume_effect
+            wanted = row.probability * max(0.0, sum(ends) / 2) if k else 0.0
+            if abs(probability - wanted) > 1e-8:
+                yield f"{name} sells in quarter {k} at {probability}, wanted {wanted}"
+            sales[k] *= 1 - probability * (1 - (1 - row.price_effect) * (1 - row.volume_effect))
+            volume[k] *= 1 - probability * row.volume_effect
     each = (1 + results.plan.required_return) ** 0.25
     lost = [q.revenue * (1 - s) - q.variable_cost * (1 - v) for q, s, v in zip(quarters, sales, volume)]
     kept = 1 - case.plan.tax.rate
@@ -104,7 +105,7 @@ def exclusivity_closes_the_territories_of_the_licence(case: Case, results: Resul
     )
     open_case = with_held(case, {"licence": dataclasses.replace(case.deal.licence, exclusive_time=0.0)})
     open_deal = evaluate(open_case).deal
-    yield from broken("worth of exclusivity", found.licensee_worth, results.deal.licensee.gain - open_deal.licensee.gain)
+    yield from broken("worth of exclusivity", found.licensee_value, results.deal.licensee.gain - open_deal.licensee.gain)
 
 
 def own_tax_is_on_net_income_with_a_credit_up_to_it(case: Case, results: Results) -> Broken:
@@ -136,7 +137,7 @@ def money_is_converted_when_it_counts(case: Case, results: Results) -> Broken:
     for name, row in case.fees.items():
         time = 4 * row.time / year
         due = [max(0.0, 1 - abs(k - time)) for k in range(len(plan.quarters))]
-        wanted = [row.amount * row.chance * share * path(case, row.currency, k) for k, share in enumerate(due)]
+        wanted = [row.amount * row.probability * share * path(case, row.currency, k) for k, share in enumerate(due)]
         for k, amount in enumerate(plan.payments[f"fee_{name}"].quarters.values()):
             yield from broken(f"{name} in {k}", amount, wanted[k])
     flows = [list(row.quarters.values()) for row in plan.payments.values()] + [list(results.deal.dividends.values())]

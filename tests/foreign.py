@@ -41,7 +41,7 @@ target:
 
 TABLES = {
     "steps.csv": """
-id,title,stage,tool,own_time [min],rate_efficiency [%],first_pass_yield [%],rework_share [%],rework_success [%],\
+id,title,stage,tool,process_time [min],rate_efficiency [%],first_pass_yield [%],rework_share [%],rework_success [%],\
 load_loss [%],processed_share [%]
 uncrate,Uncrate,pane,lifter,0.5,90,99.4,0,0,0,100
 rinse_in,Rinse,pane,rinser,0.7,95,99.8,50,90,0,100

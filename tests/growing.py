@@ -20,7 +20,7 @@ abatement_power,abatement,electricity,3,kW
 cooler_power,cooler,electricity,6,kW
 """,
     "demand_charges.csv": """
-id,title,utility,charge [currency/unit/year],currency,unit,at_once [%]
+id,title,utility,charge [currency/unit/year],currency,unit,coincidence_factor [%]
 peak,peak of the year,electricity,60,USD,kW,80
 """,
     "overheads.csv": """

@@ -24,7 +24,7 @@ from .batch_laws import BATCH_LAWS
 from .film_laws import FILM_LAWS
 from .growth_laws import GROWTH_LAWS
 from .market_laws import MARKET_LAWS_OF_CHANGES, MARKET_LAWS_OF_ONE_CASE
-from .scaling_laws import SCALING_LAWS, broken, held_up, share_of, steps_of, with_target
+from .scaling_laws import SCALING_LAWS, broken, downtime_factor, share_of, steps_of, with_target
 from .terms_laws import TERMS_LAWS_OF_CHANGES, TERMS_LAWS_OF_ONE_CASE, without_terms
 
 Broken = Iterator[str]
@@ -181,7 +181,7 @@ def carriers_are_busy_for_their_round(case: Case, results: Results) -> Broken:
     for name, row in case.carriers.items():
         wanted = line.steps[row.first_step].loads * row.waiting_time
         for step in steps_of(case, name):
-            wanted += line.steps[step].loads * line.steps[step].cycle.load_time * held_up(case, step)
+            wanted += line.steps[step].loads * line.steps[step].cycle.load_time * downtime_factor(case, step)
         yield from broken(f"busy time of {name}", line.carriers[name].busy_time, wanted)
         available = case.site.scheduled_time * (1 - row.out_of_service)
         yield from broken(f"available time of {name}", line.carriers[name].available_time, available)
@@ -236,7 +236,7 @@ def factors_of_effectiveness_multiply_to_the_whole(case: Case, results: Results)
     for name, found in results.line.effectiveness.items():
         use = results.line.tools[name]
         down = case.tools[name].planned_downtime + case.tools[name].unplanned_downtime
-        stopped = sum(row.time / row.every * results.line.steps[row.step].loads for row in case.phases.values()
+        stopped = sum(row.time / row.loads_between * results.line.steps[row.step].loads for row in case.phases.values()
                       if case.steps[row.step].tool == name and row.state == "scheduled_downtime")
         yield from broken(f"uptime of {name}", found.availability * case.constants.year,
                           case.site.scheduled_time * (1 - down) - stopped / use.tools)
@@ -270,12 +270,12 @@ def each_minute_of_a_cycle_stands_in_one_part(case: Case, results: Results) -> B
     for name, flow in results.line.steps.items():
         parts = flow.cycle
         yield from broken(f"cycle of {name}", parts.time,
-                          parts.own_time + parts.phase_time + parts.growth_time + parts.purge_time + parts.settling_time
+                          parts.process_time + parts.phase_time + parts.growth_time + parts.purge_time + parts.settling_time
                           + parts.coating_time + parts.soaking_time)
-        outside = sum(row.time / row.every for row in case.phases.values() if row.step == name and row.load_inside == "no")
+        outside = sum(row.time / row.loads_between for row in case.phases.values() if row.step == name and row.load_inside == "no")
         yield from broken(f"load in {name}", parts.load_time, parts.time - outside)
-        yield from broken(f"own time of {name}", parts.own_time, case.steps[name].own_time)
-        phases = sum(row.time / row.every for row in case.phases.values() if row.step == name)
+        yield from broken(f"own time of {name}", parts.process_time, case.steps[name].process_time)
+        phases = sum(row.time / row.loads_between for row in case.phases.values() if row.step == name)
         yield from broken(f"phases of {name}", parts.phase_time, phases)
         films = [film for film, row in case.layers.items() if row.step == name]
         yield from broken(f"films of {name}", parts.growth_time + parts.purge_time + parts.settling_time,
@@ -287,7 +287,7 @@ def phases_are_done_once_in_so_many_loads(case: Case, results: Results) -> Broke
     """Times a phase is done, times the loads for which it is done once, are the loads of its step."""
     for name, row in case.phases.items():
         found, flow = results.line.phases[name], results.line.steps[row.step]
-        yield from broken(f"loads of {name}", found.occurrences * row.every, flow.loads)
+        yield from broken(f"loads of {name}", found.occurrences * row.loads_between, flow.loads)
         yield from broken(f"time of {name}", found.time_per_load * flow.loads, found.occurrences * row.time)
     for name, row in case.phase_materials.items():
         used = results.ledger.lines[f"phase_materials.{name}"].quantity

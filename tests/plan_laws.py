@@ -14,7 +14,7 @@ from costmodel.model.evaluate import Results, evaluate
 from costmodel.model.ledger.depreciation import book_method, book_shares, tax_shares
 from costmodel.model.ledger.prices import in_money_of_the_case, in_reporting_currency
 from costmodel.studies.draws import Draws
-from costmodel.studies.negotiation.chances import chances
+from costmodel.studies.negotiation.probabilities import probabilities
 from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, Sides
 from costmodel.studies.negotiation.zone import trace_zone
 
@@ -118,8 +118,8 @@ def what_there_is_not_has_no_value(case: Case, results: Results) -> Broken:
         for number, (name, year) in enumerate(plan.years.items()):
             repaid = sum(column.repaid for column in columns[4 * number + bool(number) : 4 * number + 5])
             covers += [year.cash_for_debt / year.debt_service] if repaid > 0 else []
-            wanted[f"cover of {name}"] = covers[-1] if repaid > 0 else None, year.debt_cover
-        wanted["least cover"] = min(covers, default=None), plan.least_debt_cover
+            wanted[f"cover of {name}"] = covers[-1] if repaid > 0 else None, year.dscr
+        wanted["least cover"] = min(covers, default=None), plan.minimum_dscr
         if yardsticks:
             paid = sum(column.licence_fee + column.royalty + column.licence_services for column in columns)
             whole = paid + yardsticks.profit
@@ -173,7 +173,7 @@ def claims_hold_in_the_draws_in_which_single_plants_say_so(case: Case, results: 
     ranges = {"price": Range(address, "uniform", low, row.price, high, unit, "market", AFTER)}
     case = dataclasses.replace(case, ranges=ranges, correlations={}, outcomes={}, samples={})
     prices = Draws(as_bought(case), 1).values(0, 6)[address]
-    found = chances(case, draws=6, seed=1)
+    found = probabilities(case, draws=6, seed=1)
     each = [evaluate(with_values(case, {address: float(price)})) for price in prices]
     gains = [(one.deal.licensor.gain >= 0, one.deal.licensee.gain >= 0) for one in each]
     yield from broken("net present value", found.npv.share, sum(one.plan.project.npv > 0 for one in each) / 6)

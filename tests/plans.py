@@ -54,7 +54,7 @@ SECTIONS = {
             "grace": "24 month",
             "term": "1 year",
             "form": "linear",
-            "least_cover": "1.2 1",
+            "minimum_dscr": "1.2 1",
         },
         "closing": {
             "rule": "never",

@@ -51,7 +51,7 @@ def steps_off_carriers(case: Case) -> dict[str, Step]:
     return {name: step for name, step in case.steps.items() if name not in steps_on_carriers(case)}
 
 
-def held_up(case: Case, step: str) -> float:
+def downtime_factor(case: Case, step: str) -> float:
     """How much longer a load sits in a step because its tool fails: of the time that is not planned, failures take a part."""
     tool = case.tools[case.steps[step].tool]
     unplanned = tool.unplanned_downtime / (1 - tool.planned_downtime)
@@ -249,7 +249,7 @@ def coatings_scale_with_thickness_density_and_use(case: Case) -> Broken:
             yield from scaled(case, {f"{place}.{name}": factor for name, factor in factors.items()},
                               lambda name, _, place=place: name.startswith(f"{place}."), 2.0)
         unrecovered = with_values(case, {f"{place}.recovered_share": 0.0})
-        for factor in ("landing_share", "target_use"):
+        for factor in ("deposition_efficiency", "target_utilisation"):
             yield from scaled(unrecovered, {f"{place}.{factor}": 0.5},
                               lambda name, _, place=place: name == f"{place}.bought", 2.0)
 
@@ -443,13 +443,13 @@ def each_minute_of_downtime_is_counted_once(case: Case) -> Broken:
 def a_minute_more_in_a_film_or_phase_is_a_minute_more_in_its_step(case: Case) -> Broken:
     """Purging, growth, phases and the step's own time add up to the cycle of that step and of no other."""
     before = evaluate(case).line
-    changes = [(row.step, f"steps.{row.step}.own_time", case.steps[row.step].own_time + 60.0)
+    changes = [(row.step, f"steps.{row.step}.process_time", case.steps[row.step].process_time + 60.0)
                for row in (*case.layers.values(), *case.phases.values())]
     for layer, row in case.layers.items():
         growth = before.layers[layer].growth_time
         changes += [(row.step, f"layers.{layer}.purge_time", row.purge_time + 60.0),
                     (row.step, f"layers.{layer}.rate", row.rate * growth / (growth + 60.0))]
-    changes += [(row.step, f"phases.{phase}.time", row.time + 60.0 * row.every) for phase, row in case.phases.items()]
+    changes += [(row.step, f"phases.{phase}.time", row.time + 60.0 * row.loads_between) for phase, row in case.phases.items()]
     for longer, address, value in dict.fromkeys(changes):
         after = evaluate(with_values(case, {address: value})).line
         for step, flow in before.steps.items():
@@ -460,7 +460,7 @@ def a_minute_more_in_a_film_or_phase_is_a_minute_more_in_its_step(case: Case) ->
 def longer_hours_and_longer_cycles_leave_the_tools_alone(case: Case) -> Broken:
     """Twice the hours and twice every cycle."""
     factors = {"site.scheduled_time": 0.5}
-    factors |= {f"steps.{step}.own_time": 0.5 for step in case.steps}
+    factors |= {f"steps.{step}.process_time": 0.5 for step in case.steps}
     factors |= {f"phases.{phase}.time": 0.5 for phase in case.phases}
     factors |= {f"carriers.{carrier}.waiting_time": 0.5 for carrier in case.carriers}
     for layer in case.layers:

@@ -127,12 +127,12 @@ class Place:
         self.load_size = round(self.tool.load_size)
         phases = [phase for phase in case.phases.values() if phase.step == name]
         films = [layer for layer in case.layers.values() if layer.step == name]
-        self.time = row.own_time + sum(phase.time for phase in phases if phase.every == 1)
+        self.time = row.process_time + sum(phase.time for phase in phases if phase.loads_between == 1)
         self.time += sum(layer.purge_time + layer.thickness / layer.rate for layer in films)
         self.time += max(zones(case, name), default=0.0)
         self.time += sum(soaking_time(case, plan) for plan, soaked in case.soaking.items() if soaked.step == name)
         self.share = share_of(case, name)
-        self.seldom = [phase for phase in phases if phase.every != 1]
+        self.seldom = [phase for phase in phases if phase.loads_between != 1]
         self.fresh = self.again = 0
         self.loads: deque[Load] = deque()
         self.pool: Pool | None = None
@@ -256,8 +256,8 @@ class Unit:
             self.line.deliver(place, load)
             for phase in place.seldom:
                 self.loads_since[phase.title] += 1
-                while self.loads_since[phase.title] >= phase.every:
-                    self.loads_since[phase.title] -= phase.every
+                while self.loads_since[phase.title] >= phase.loads_between:
+                    self.loads_since[phase.title] -= phase.loads_between
                     yield self.work(phase.time)
 
 

@@ -32,7 +32,7 @@ cullet,broken glass,cut,50,-0.4,USD
 second,second grade,press,60,8,EUR
 """,
     "demand_charges.csv": """
-id,title,utility,charge [currency/unit/year],currency,unit,at_once [%]
+id,title,utility,charge [currency/unit/year],currency,unit,coincidence_factor [%]
 peak,peak of the year,electricity,60,USD,kW,80
 """,
     "services.csv": """

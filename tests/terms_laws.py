@@ -78,15 +78,15 @@ def containers_are_rented_for_what_is_used(case: Case, results: Results) -> Brok
 def lost_plates_fetch_what_is_said(case: Case, results: Results) -> Broken:
     """A line for each row of scrap, all of it in the yield loss; the yield loss is less by what they fetch."""
     ledger = results.ledger
-    fetched = 0.0
+    scrap_revenue = 0.0
     for name, row in case.scrap.items():
         earned = results.line.steps[row.step].lost * row.lost_share * row.value * rate(case, row.currency)
         yield from broken(f"scrap {name}", -ledger.lines[f"scrap.{name}"].cost, earned)
-        fetched += earned
-    yield from broken("fetched", ledger.fetched, fetched)
+        scrap_revenue += earned
+    yield from broken("scrap_revenue", ledger.scrap_revenue, scrap_revenue)
     kept = evaluate(dataclasses.replace(case, scrap={})).ledger
-    yield from broken("yield loss", ledger.yield_loss, kept.yield_loss - fetched)
-    yield from broken("total", ledger.total.cost, kept.total.cost - fetched)
+    yield from broken("yield loss", ledger.yield_loss, kept.yield_loss - scrap_revenue)
+    yield from broken("total", ledger.total.cost, kept.total.cost - scrap_revenue)
 
 
 def peaks_are_charged_for_what_is_connected(case: Case, results: Results) -> Broken:
@@ -96,7 +96,7 @@ def peaks_are_charged_for_what_is_connected(case: Case, results: Results) -> Bro
                     for x in case.tool_utilities.values() if x.utility == row.utility)
         units = {name: grown.units for name, grown in results.line.growth.get("facilities", {}).items()}
         systems = sum(x.draw * units.get(x.facility, 1) for x in case.facility_utilities.values() if x.utility == row.utility)
-        charge = (tools + systems) * row.at_once * row.charge * case.constants.year * rate(case, row.currency)
+        charge = (tools + systems) * row.coincidence_factor * row.charge * case.constants.year * rate(case, row.currency)
         paid = sum(x.cost for line, x in results.ledger.lines.items() if line.startswith(f"demand_charges.{name}."))
         yield from broken(f"peak {name}", paid, charge)
 

@@ -93,7 +93,7 @@ def test_less_time_in_the_cycle_lifts_the_capacity_of_the_chambers_as_the_cycles
 
 def test_at_the_planned_output_less_time_saves_what_tools_draw_at_work_and_no_tool():
     # 180 s off each of 5,500 loads are 275 h, in which a coater draws 20 - 8 = 12 kW more than idle, at EUR 0.20 per kWh
-    found = gain(tiny(), "coat", "less", {"steps.coat.own_time": 900.0})
+    found = gain(tiny(), "coat", "less", {"steps.coat.process_time": 900.0})
     assert found.time == pytest.approx(180.0, rel=1e-12)
     assert found.saving == pytest.approx(275 * 12 * 0.2, rel=1e-9)
     assert found.saving_at_full_load > found.saving
@@ -107,9 +107,9 @@ def test_more_overhead_than_there_is_cannot_be_saved():
 
 def test_the_sentence_names_what_is_worth_more():
     found = gains(demo(), "deposition", less=1200.0)
-    assert cost_words.minutes(demo(), found).startswith("Worth more: 20 min less overhead")
+    assert cost_words.minutes(demo(), found).startswith("Valuation more: 20 min less overhead")
     little = gains(demo(), "deposition", less=30.0)
-    assert cost_words.minutes(demo(), little).startswith("Worth more: second absorber grown 20 % faster")
+    assert cost_words.minutes(demo(), little).startswith("Valuation more: second absorber grown 20 % faster")
 
 
 def test_the_choice_in_use_gives_the_figures_of_the_case():

@@ -36,7 +36,7 @@ NUMPY = {
     "studies/factory/least_price.py",
     "studies/factory/plant_size.py",
     "studies/many.py",
-    "studies/negotiation/chances.py",
+    "studies/negotiation/probabilities.py",
     "studies/negotiation/concessions.py",
     "studies/negotiation/exclusivity.py",
     "studies/negotiation/guarantees.py",

@@ -18,10 +18,10 @@ from .refusals import NUMBER, TOOL_FIELDS, faults
 
 def test_a_change_is_applied_in_the_unit_it_states():
     case = open_case(DEMO, changes={"tools.laminator.life": "36 month",
-                                    "steps.seam.own_time": "1.5 min",
+                                    "steps.seam.process_time": "1.5 min",
                                     "prices.silane.price": "0.07 USD/g", "product.stabilisation_ratio": "80%"})
     assert case.tools["laminator"].life == pytest.approx(3 * 8760 * 3600, rel=1e-12)
-    assert case.steps["seam"].own_time == pytest.approx(90, rel=1e-12)
+    assert case.steps["seam"].process_time == pytest.approx(90, rel=1e-12)
     assert case.prices["silane"].price == pytest.approx(70, rel=1e-12)
     assert case.product.stabilisation_ratio == pytest.approx(0.8, rel=1e-12)
     assert case.tools["seamer"] == demo().tools["seamer"]

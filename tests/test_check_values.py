@@ -41,7 +41,7 @@ def line_of(efficiency: float, line_yield: float):
         "steps.coat.first_pass_yield": line_yield, "steps.coat.rework_share": 0.0, "product.length": 1.245,
         "product.width": 0.635, "product.active_area_share": 1.0, "product.initial_efficiency": efficiency,
         "product.stabilisation_ratio": 1.0, "target.output": 25e6, "site.scheduled_time": 8000 * HOUR,
-        "steps.cut.own_time": 74.0, "tools.saw.planned_downtime": 0.0,
+        "steps.cut.process_time": 74.0, "tools.saw.planned_downtime": 0.0,
         "tools.saw.unplanned_downtime": 0.0, "tools.saw.engineering_time": 0.0}))
 
 
@@ -125,7 +125,7 @@ QUALITY_EXAMPLE = [(90 / 100, 5 / 10, 0.95, 0.90), (80 / 95, 10 / 15, 0.9474, 0.
 
 def step(passed: float, reworked: float) -> Step:
     """A step of which a share passes at first, and a share of the rejects is reworked with success."""
-    return Step(title="step", stage="stage", tool="saw", own_time=60.0, rate_efficiency=1.0, first_pass_yield=passed,
+    return Step(title="step", stage="stage", tool="saw", process_time=60.0, rate_efficiency=1.0, first_pass_yield=passed,
                 rework_share=reworked, rework_success=1.0, load_loss=0.0, processed_share=1.0)
 
 

@@ -208,27 +208,27 @@ def test_what_is_left_in_the_books_at_closing_is_relieved_by_the_rule():
 
 def closed(seed: int) -> Case:
     """A plan of random figures, with a random rule, prices that fall, and a random choice for losses."""
-    chance = random.Random(seed)
+    dice = random.Random(seed)
     inputs = closing_inputs(
-        shortfall=("owners", chance.choice(("owners", "creditors"))),
-        loss_relief=("carried_forward", chance.choice(("carried_forward", "carried_back_two_years", "other_income"))),
+        shortfall=("owners", dice.choice(("owners", "creditors"))),
+        loss_relief=("carried_forward", dice.choice(("carried_forward", "carried_back_two_years", "other_income"))),
     )
-    inputs.other_yaml("plan.yaml", "holiday_losses: used", f"holiday_losses: {chance.choice(('used', 'kept'))}")
-    due = chance.choice(("stops", "due"))
+    inputs.other_yaml("plan.yaml", "holiday_losses: used", f"holiday_losses: {dice.choice(('used', 'kept'))}")
+    due = dice.choice(("stops", "due"))
     inputs.tables["minimum_royalties.csv"] = table(
         f"id,title,amount [currency/year],currency,begin [year],end [year],after_closing\nleast,least,30000,EUR,1,4,{due}"
     )
     inputs.tables["land.csv"] = table("id,title,amount [currency],currency,end_share [%]\nplot,plot,100000,EUR,80")
     changes = {
-        "sales.all.price": chance.uniform(0.3, 2.0), "sales.all.change": chance.uniform(-0.7, 0.0) / YEAR,
-        "closing.loss_quarters": float(chance.randint(1, 3)), "closing.not_before": chance.uniform(0, 3) * YEAR,
-        "closing.severance_time": chance.uniform(0, 1) * YEAR, "closing.dismantling": chance.uniform(0, 1e5),
-        "closing.stock_recovered": chance.random(), "closing.grant_time": chance.uniform(0, 3) * YEAR,
-        "outlay.grant": chance.uniform(0, 0.3), "outlay.resale_share": chance.uniform(0, 0.8),
-        "outlay.resale_decline": chance.uniform(0, 0.4) / YEAR, "working_capital.finished_time": chance.uniform(0, 0.2) * YEAR,
-        "working_capital.bought_before": chance.uniform(0, 0.3) * YEAR, "schedule.delay": chance.uniform(0, 0.9) * YEAR,
-        "tax.holiday": chance.uniform(0, 1.5) * YEAR, "returns.inflation": chance.uniform(0, 0.05) / YEAR,
-        "loan.part": chance.uniform(0, 0.8),
+        "sales.all.price": dice.uniform(0.3, 2.0), "sales.all.change": dice.uniform(-0.7, 0.0) / YEAR,
+        "closing.loss_quarters": float(dice.randint(1, 3)), "closing.not_before": dice.uniform(0, 3) * YEAR,
+        "closing.severance_time": dice.uniform(0, 1) * YEAR, "closing.dismantling": dice.uniform(0, 1e5),
+        "closing.stock_recovered": dice.random(), "closing.grant_time": dice.uniform(0, 3) * YEAR,
+        "outlay.grant": dice.uniform(0, 0.3), "outlay.resale_share": dice.uniform(0, 0.8),
+        "outlay.resale_decline": dice.uniform(0, 0.4) / YEAR, "working_capital.finished_time": dice.uniform(0, 0.2) * YEAR,
+        "working_capital.bought_before": dice.uniform(0, 0.3) * YEAR, "schedule.delay": dice.uniform(0, 0.9) * YEAR,
+        "tax.holiday": dice.uniform(0, 1.5) * YEAR, "returns.inflation": dice.uniform(0, 0.05) / YEAR,
+        "loan.part": dice.uniform(0, 0.8),
     }  # fmt: skip
     return with_values(inputs.load(), changes)
 

@@ -99,13 +99,13 @@ def test_a_change_that_cannot_be_made_alone_is_said_to_be_so():
 
 
 def test_other_units_in_headers_are_no_difference(tmp_path):
-    inputs = Inputs().header("steps.csv", "own_time", "own_time [min]").header("tools.csv", "life", "life [h]")
+    inputs = Inputs().header("steps.csv", "process_time", "process_time [min]").header("tools.csv", "life", "life [h]")
     for step, minutes in (("cut", "1.5"), ("coat", "18"), ("press", "5")):
-        inputs.cell("steps.csv", step, "own_time", minutes)
+        inputs.cell("steps.csv", step, "process_time", minutes)
     for tool, hours in (("saw", 10), ("coater", 5), ("stamp", 10)):
         inputs.cell("tools.csv", tool, "life", str(hours * 8760))
     assert differences(tiny(), inputs.load()).none
-    inputs.cell("steps.csv", "cut", "own_time", "2")
+    inputs.cell("steps.csv", "cut", "process_time", "2")
     (difference,) = differences(tiny(), inputs.load()).inputs
     assert (difference.before, difference.after, difference.unit) == (90.0, 120.0, "s")
 

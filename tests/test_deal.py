@@ -224,7 +224,7 @@ def test_steps_cap_buy_out_and_other_payments_by_hand():
     inputs.tables["royalty_steps.csv"] = table("id,time [year],factor [%]\nhalf,1,50")
     inputs.tables["buy_outs.csv"] = table("id,title,amount [currency],currency,time [year]\nend,end,70000,EUR,1.5")
     inputs.tables["fees.csv"] = table(
-        "id,title,amount [currency],currency,time [month],chance [%],credited [%],paid_as\n"
+        "id,title,amount [currency],currency,time [month],probability [%],credited [%],paid_as\n"
         "look,a look,10000,EUR,0,100,100,licence\nfirst,first module,40000,EUR,24,90,0,licence"
     )
     inputs.tables["yearly_services.csv"] = table(
@@ -234,7 +234,7 @@ def test_steps_cap_buy_out_and_other_payments_by_hand():
     )
     inputs.tables["supplies.csv"] = table("id,title,covers,part [%],margin [%],paid_as\ncoaters,tools,tools,50,10,services")
     inputs.tables["sublicences.csv"] = table(
-        "id,title,income [currency/year],currency,begin [year],end [year],chance [%]\nabroad,abroad,4000,EUR,3,4,50"
+        "id,title,income [currency/year],currency,begin [year],end [year],probability [%]\nabroad,abroad,4000,EUR,3,4,50"
     )
     inputs.other_yaml("deal.yaml", "sublicence_share: 0 %", "sublicence_share: 30 %")
     case = inputs.load()
@@ -285,7 +285,7 @@ def test_at_its_price_a_buy_out_leaves_a_side_as_well_off(years):
 def test_what_exclusivity_shuts_out_by_hand():
     inputs = flat_inputs()
     inputs.tables["prospects.csv"] = table(
-        "id,title,territory,value [currency],currency,chance [%],window [year],lost [%],"
+        "id,title,territory,value [currency],currency,probability [%],window [year],lost [%],"
         "entry_time [year],price_effect [%],volume_effect [%]\nother,other,here,100000,EUR,40,4,75,0,0,0"
     )
     case = inputs.load()
@@ -305,22 +305,22 @@ def test_damages_without_a_cap_are_the_loss_function_of_the_normal_distribution(
     # the spread is 5 %: 3 % of the line and 20 / 5 % of the sample; without a margin s / sqrt(2 pi) is short
     found = exposure(planned(), guarantee(), 50.0)
     assert (found.measured_power, found.spread) == (near(50.0), near(2.5))
-    assert found.chance == near(0.5)
-    assert found.cap_chance == 0.0
+    assert found.probability == near(0.5)
+    assert found.cap_probability == 0.0
     assert found.damages == near(1e6 * 0.05 / math.sqrt(2 * math.pi))
 
 
 @pytest.mark.parametrize("terms", [
     {}, {"cap": 40_000.0}, {"transfer_loss": 0.02, "measurement": 0.015, "coverage": 1.5, "cap": 60_000.0}, {"power": 46.0},
 ])  # fmt: skip
-def test_draws_agree_with_chance_and_damages_in_closed_form(terms):
+def test_draws_agree_with_probability_and_damages_in_closed_form(terms):
     row, draws = guarantee(**terms), np.random.default_rng(20261126).standard_normal((3, 1_000_000))
     astray = row.transfer_spread * draws[0] + row.module_spread / 5 * draws[1] + row.measurement * draws[2]
     made = 50.0 * (1 - row.transfer_loss)
     held = made * (1 + astray) - row.coverage * row.measurement * made
     paid = np.minimum(row.cap, row.damages * np.maximum(0.0, 1 - held / row.power))
     found = exposure(planned(), row, 50.0)
-    for shown, drawn in ((found.chance, held < row.power), (found.cap_chance, paid >= row.cap), (found.damages, paid)):
+    for shown, drawn in ((found.probability, held < row.power), (found.cap_probability, paid >= row.cap), (found.damages, paid)):
         assert shown == pytest.approx(drawn.mean(), abs=4 * drawn.std() / 1000 + 1e-12)
 
 
@@ -383,7 +383,7 @@ def test_a_guarantee_under_two_normal_spreads_against_a_million_draws():
     found = guaranteed(case, results, "power", draws=20_000, seed=4)
     short, paid = drawn_apart(case, results, *(normal(getattr(product, n), p) for n, p in spreads.items()), seed=20261128)
     error = math.hypot(found.present.error, math.sqrt(short.mean() * (1 - short.mean()) / 1e6))
-    assert found.present.chance == pytest.approx(short.mean(), abs=3 * error)
+    assert found.present.probability == pytest.approx(short.mean(), abs=3 * error)
     assert found.present.error < 0.003
     assert found.present.damages == pytest.approx(paid.mean(), rel=0.03)
     # closed form, worked here: 0.99 of the power comes about, and 1 % of that is taken off, so that 0.9801 of it is held to 0.94;
@@ -391,11 +391,11 @@ def test_a_guarantee_under_two_normal_spreads_against_a_million_draws():
     spread = math.hypot(0.9801 * math.hypot(0.025, 0.03), 0.99 * math.hypot(0.02, 0.005, 0.01))
     closed = 0.5 * math.erfc((0.9801 - 0.94) / spread / math.sqrt(2))
     assert found.present.formula == pytest.approx(closed, abs=0.004)
-    assert found.present.chance == pytest.approx(closed, abs=3 * found.present.error)
+    assert found.present.probability == pytest.approx(closed, abs=3 * found.present.error)
     # without the pilot line's spread it is that of the model
-    model = evaluate(case).deal.guarantees["power"].chance
+    model = evaluate(case).deal.guarantees["power"].probability
     assert found.present.stated == near(model)
-    assert found.present.chance > model + 0.05
+    assert found.present.probability > model + 0.05
 
 
 def test_one_shape_that_is_not_normal_is_drawn_and_its_difference_shown():
@@ -411,12 +411,12 @@ def test_one_shape_that_is_not_normal_is_drawn_and_its_difference_shown():
     spread = math.sqrt(0.02**2 + 0.005**2 + 0.01**2)  # of the mean; 0.9801 of the power is held to 0.9 of it
     good = 0.5 * math.erfc((0.9801 - 0.9) / (0.99 * spread) / math.sqrt(2))
     wanted = 0.1 * 1.0 + 0.9 * good  # of the bad ones all
-    assert found.present.chance == pytest.approx(wanted, abs=3 * found.present.error)
+    assert found.present.probability == pytest.approx(wanted, abs=3 * found.present.error)
     mean, deviation = 0.97, 0.3 * 0.3  # 0.1 * 0.7 + 0.9, and 0.3 times the root of 0.1 * 0.9
     total = math.sqrt((0.9801 * deviation) ** 2 + (0.99 * spread) ** 2 * (0.1 * 0.49 + 0.9))
     normal_one = 0.5 * math.erfc((0.9801 * mean - 0.9) / total / math.sqrt(2))
     assert found.present.formula == pytest.approx(normal_one, abs=0.01)
-    assert found.present.formula > found.present.chance + 0.1
+    assert found.present.formula > found.present.probability + 0.1
 
 
 def test_nothing_counts_twice_where_nothing_is_drawn():
@@ -424,7 +424,7 @@ def test_nothing_counts_twice_where_nothing_is_drawn():
     found = guaranteed(case, results, "power")
     model = evaluate(case).deal.guarantees["power"]
     assert (found.drawn, found.present.error) == ((), 0.0)
-    assert found.present.chance == found.present.formula == found.present.stated == near(model.chance)
+    assert found.present.probability == found.present.formula == found.present.stated == near(model.probability)
     assert found.present.damages == near(model.damages)
     words = deal_words.guarantees(case, overview(case, results))[0]
     assert "ranges.csv has no row for efficiency or stabilisation" in words
@@ -434,7 +434,7 @@ def test_the_power_that_can_be_signed_and_the_fee_that_does_the_same():
     case = demo()
     results = evaluate(case)
     found = guaranteed(case, results, "power")
-    assert found.signable.chance == near(0.1)
+    assert found.signable.probability == near(0.1)
     deal, row = results.deal, case.guarantees["power"]
     # each unit of damages costs the licensor what it costs at its rate on the day of the acceptance test
     now = deal.licensor.damages - evaluate(replaced(case, {"guarantees.power.cap": 0.0})).deal.licensor.damages
@@ -446,14 +446,15 @@ def test_the_power_that_can_be_signed_and_the_fee_that_does_the_same():
     assert [level.damages for level in found.levels] == sorted(level.damages for level in found.levels)
     assert found.levels[-1].reserve > 0 == found.levels[0].reserve
     assert found.levels[-1].reserve == near(100 * 25_000 / 100 * 100 * (1 - found.signable.power / found.levels[-1].power))
-    assert np.all(np.diff(found.chances) >= 0)
+    assert np.all(np.diff(found.probabilities) >= 0)
     assert row.time == value_at(case, "fees.acceptance.time")  # damages are due at the acceptance test
 
 
 def test_other_ways_of_the_licensee_by_hand():
     inputs = flat_inputs()
     inputs.tables["other_ways.csv"] = table(
-        "id,title,delay [year],cost [currency],currency,chance [%],value_share [%],royalty [%]\nalone,alone,2,90000,EUR,50,80,3"
+        "id,title,delay [year],cost [currency],currency,probability [%],value_share [%],royalty [%]\n"
+        "alone,alone,2,90000,EUR,50,80,3"
     )
     found = evaluate(inputs.load()).deal
     free, sales = found.licensee.npv_free, now(SALES, THEIRS)
@@ -463,7 +464,7 @@ def test_other_ways_of_the_licensee_by_hand():
 def test_fair_and_bearable_minimums_by_hand():
     inputs = flat_inputs()
     inputs.tables["prospects.csv"] = table(
-        "id,title,territory,value [currency],currency,chance [%],window [year],lost [%],"
+        "id,title,territory,value [currency],currency,probability [%],window [year],lost [%],"
         "entry_time [year],price_effect [%],volume_effect [%]\nother,other,here,100000,EUR,40,4,75,0,0,0"
     )
     case = inputs.load()
@@ -871,7 +872,7 @@ def test_unknown_terms_and_days_are_refused():
     assert "--on: found 'soon'; allowed: a day, as 2026-11-25" in run("deal", DEMO, "--on", "soon").output
 
 
-def test_the_chance_that_a_minimum_binds():
+def test_the_probability_that_a_minimum_binds():
     """Question 5: by draws of the inputs that are uncertain, year by year."""
     result = run("deal", DEMO, "--draws", "200", "--set", "minimum_royalties.exclusive.amount=420000 EUR/year")
     assert "minimum binds" in result.output

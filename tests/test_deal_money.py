@@ -22,7 +22,7 @@ from .refusals import faults
 from .test_deal import OWN, SALES, THEIRS, YEAR, flat_inputs, near, now, royalties
 
 PROSPECT = (
-    "id,title,territory,value [currency],currency,chance [%],window [year],lost [%],entry_time [year],price_effect [%],"
+    "id,title,territory,value [currency],currency,probability [%],window [year],lost [%],entry_time [year],price_effect [%],"
     "volume_effect [%]\n"
 )
 
@@ -48,14 +48,14 @@ def test_second_licensees_by_hand():
     assert list(found.selling.values()) == [near(x) for x in AGREED]
     assert list(found.selling_if_open.values()) == [near(x) for x in OPEN]
     # a tenth of the price; 4 % of it is royalty, of which 72 % is left to the licensor; no tax at the licensee
-    for chances, taken in ((AGREED, deal.taken), (OPEN, deal.taken_if_open)):
-        lost = [0.1 * chance * sold for chance, sold in zip(chances, SALES)]
+    for probabilities, taken in ((AGREED, deal.taken), (OPEN, deal.taken_if_open)):
+        lost = [0.1 * probability * sold for probability, sold in zip(probabilities, SALES)]
         assert taken.licensee == near(0.96 * now(lost, THEIRS))
         assert taken.licensee_free == near(now(lost, THEIRS))
         assert taken.licensor == near(0.72 * 0.04 * now(lost, OWN))
     kept = [0.1 * (a - b) * sold for a, b, sold in zip(OPEN, AGREED, SALES)]
     worth = deal.exclusivity
-    assert worth.licensee_worth == near(0.96 * now(kept, THEIRS))
+    assert worth.licensee_value == near(0.96 * now(kept, THEIRS))
     assert worth.licences_lost == near(15_000 / 1.05)  # as in test_deal
     assert worth.licensor_cost == near(15_000 / 1.05 - 0.72 * 0.04 * now(kept, OWN))
 
@@ -64,7 +64,7 @@ def test_what_second_licensees_take_enters_both_gains():
     alone = evaluate(with_prospects("other,other,here,100000,EUR,40,4,75,1,0,0").load()).deal
     case = with_prospects("other,other,here,100000,EUR,40,4,75,1,10,0").load()
     deal = evaluate(case).deal
-    lost = [0.1 * chance * sold for chance, sold in zip(AGREED, SALES)]
+    lost = [0.1 * probability * sold for probability, sold in zip(AGREED, SALES)]
     assert deal.licensee.npv_undisturbed == near(alone.licensee.npv)
     assert deal.licensee.gain == near(alone.licensee.gain - 0.96 * now(lost, THEIRS))
     assert deal.licensee.ceiling == near(alone.licensee.ceiling - now(lost, THEIRS))
@@ -189,7 +189,8 @@ def test_work_in_the_licensors_own_currency_does_not_feel_the_exchange_rate():
 def test_sales_and_payments_are_at_the_rate_of_when_they_count():
     inputs = flat_inputs().cell("sales.csv", "all", "currency", "USD").cell("sales.csv", "all", "price", "6")
     inputs.tables["fees.csv"] = table(
-        "id,title,amount [currency],currency,time [month],chance [%],credited [%],paid_as\nfirst,first,40000,USD,24,100,0,licence"
+        "id,title,amount [currency],currency,time [month],probability [%],credited [%],paid_as\n"
+        "first,first,40000,USD,24,100,0,licence"
     )
     inputs.tables["yearly_services.csv"] = table(
         "id,title,price [currency/year],cost [currency/year],currency,begin [year],end [year],change [%/year],paid_as,"
@@ -295,11 +296,11 @@ def test_a_year_of_exclusivity_has_a_price_for_both():
     found = exclusivity(case, (0.0, 2.0))
     worth = evaluate(case).deal.exclusivity
     assert list(found.cost) == [0.0, near(worth.licensor_cost)]
-    assert list(found.worth) == [0.0, near(worth.licensee_worth)]
+    assert list(found.worth) == [0.0, near(worth.licensee_value)]
     results = evaluate(case)
     said = deal_words.exclusive(case, results, overview(case, results))
     assert said.startswith(f"2 years of exclusivity in here and next door cost the licensor {money(worth.licensor_cost, 'EUR')}.")
-    assert f"between {money(worth.licensor_cost, 'EUR')} and {money(worth.licensee_worth, 'EUR')} leaves both better off" in said
+    assert f"between {money(worth.licensor_cost, 'EUR')} and {money(worth.licensee_value, 'EUR')} leaves both better off" in said
 
 
 def test_the_licensors_figures_are_shown_in_its_own_currency_too():

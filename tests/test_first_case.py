@@ -67,7 +67,7 @@ def test_a_first_case_grows_out_of_the_demo_table_by_table(copy):
     assert invented(copy) == (left, rows)
 
     for file, values in (
-        ("steps.csv", {("lamination", "own_time"): "19", ("plate_test", "first_pass_yield"): "96.1"}),
+        ("steps.csv", {("lamination", "process_time"): "19", ("plate_test", "first_pass_yield"): "96.1"}),
         ("tools.csv", {("laminator", "price"): "480000"}),
         ("layers.csv", {}),
         ("materials.csv", {}),

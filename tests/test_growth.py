@@ -73,7 +73,7 @@ def test_racks_that_count_in_no_driver_bring_no_people():
 
 
 def test_a_tool_that_is_most_of_all_tools_looks_odd():
-    inputs = growing_inputs().cell("tools.csv", "rack", "in_all_tools", "yes").cell("steps.csv", "shelve", "own_time", "801")
+    inputs = growing_inputs().cell("tools.csv", "rack", "in_all_tools", "yes").cell("steps.csv", "shelve", "process_time", "801")
     case = inputs.load()  # 40,000 x 801 s / 3.6 million s are 8.9, so 9 racks of 17
     assert list(one_tool_drives(case, evaluate_costs(case))) == [
         "tools.rack is 9 of the 17 tools of all_tools, with which crew.operator grow; in_all_tools 'no' leaves racks out"

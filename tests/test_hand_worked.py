@@ -284,7 +284,7 @@ def test_one_plate_an_hour_round_the_clock_is_8760_plates_a_year():
         inputs.drop_row("steps.csv", step).drop_row("tools.csv", tool)
     for file in ("layers.csv", "gases.csv", "coaters.csv", "coatings.csv", "materials.csv", "tool_utilities.csv", "ranges.csv"):
         del inputs.tables[file]
-    for column, value in (("own_time", "3600"), ("first_pass_yield", "100")):
+    for column, value in (("process_time", "3600"), ("first_pass_yield", "100")):
         inputs.cell("steps.csv", "cut", column, value)
     for column, value in (("planned_downtime", "0"), ("unplanned_downtime", "0"), ("engineering_time", "0"), ("installed", "1")):
         inputs.cell("tools.csv", "saw", column, value)

@@ -84,7 +84,7 @@ def test_phases_take_their_part_of_each_cycle(line):
     # pumping 180 s in each load, cleaning 720 s in every fourth, film 600 s and purge 120 s, own time 720 s
     assert (line.phases["pump"].time_per_load, line.phases["clean"].time_per_load) == (near(180), near(180))
     cycle = line.steps["coat"].cycle
-    assert (cycle.own_time, cycle.phase_time, cycle.growth_time, cycle.purge_time) == (
+    assert (cycle.process_time, cycle.phase_time, cycle.growth_time, cycle.purge_time) == (
         near(720), near(360), near(600), near(120))
     assert [line.steps[s].cycle.time for s in STEPS] == [near(72), near(1800), near(390), near(28_800)]
     # the load is out while the chamber is cleaned

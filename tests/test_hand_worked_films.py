@@ -90,7 +90,7 @@ def test_the_slowest_zone_sets_the_pace_and_not_the_sum_of_its_films():
     assert (line.coatings["cover"].time, line.coatings["mirror"].time) == (near(24), near(60))
     assert (line.coatings["cover"].share_of_pace, line.coatings["mirror"].share_of_pace) == (near(0.4), near(1))
     cycle = line.steps["press"].cycle
-    assert (cycle.own_time, cycle.coating_time, cycle.time) == (near(300), near(60), near(360))
+    assert (cycle.process_time, cycle.coating_time, cycle.time) == (near(300), near(60), near(360))
     assert line.steps["press"].busy_time == near(5_000 * 360)
 
 

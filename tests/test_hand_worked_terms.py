@@ -84,8 +84,8 @@ def test_parts_in_store_are_equipment(ledger):
 def test_scrap_costs_and_second_grade_earns(ledger):
     assert ledger.lines["scrap.cullet"].cost == near(12_500 * 0.5 * 0.4 * 0.5)
     assert ledger.lines["scrap.second"].cost == near(-4_000 * 0.6 * 8)
-    assert ledger.fetched == near(19_200 - 1_250)
-    assert ledger.route["press"].fetched == near(19_200)
+    assert ledger.scrap_revenue == near(19_200 - 1_250)
+    assert ledger.route["press"].scrap_revenue == near(19_200)
     assert ledger.yield_loss == near(sum(x.lost for x in ledger.lines.values()))
 
 
@@ -171,8 +171,8 @@ def test_commands_show_terms_and_depreciation():
     assert (bought.exit_code, "is paid for what is not used" in bought.output) == (0, True)
     written_off = CliRunner().invoke(main, ["depreciation", str(DEMO)])
     assert (written_off.exit_code, "Equipment written off, EUR" in written_off.output) == (0, True)
-    leaning = CliRunner().invoke(main, ["evidence", str(DEMO), "--figure", "ledger.by_step.lamination.cost_per_m2"])
-    assert (leaning.exit_code, "What ledger.by_step.lamination.cost_per_m2 leans on most" in leaning.output) == (0, True)
+    elasticity = CliRunner().invoke(main, ["evidence", str(DEMO), "--figure", "ledger.by_step.lamination.cost_per_m2"])
+    assert (elasticity.exit_code, "What ledger.by_step.lamination.cost_per_m2 leans on most" in elasticity.output) == (0, True)
     wrong = CliRunner().invoke(main, ["evidence", str(DEMO), "--figure", "ledger.totl.cost"])
     assert wrong.exit_code == 2
     assert wrong.output.strip() == ("--figure: found 'ledger.totl.cost', no such figure; allowed: the address of a figure that is "

@@ -42,10 +42,10 @@ def test_law_holds(law, case):
 
 
 YIELDS = ("steps.deposition.first_pass_yield", "steps.plate_test.first_pass_yield", "steps.tape.rework_share",
-          "steps.soak.processed_share", "layers.i_2.utilisation", "coatings.mirror.landing_share")
+          "steps.soak.processed_share", "layers.i_2.utilisation", "coatings.mirror.deposition_efficiency")
 FACTORS = ("prices.silane.price", "prices.front_glass.price", "layers.i_2.thickness", "coatings.mirror.thickness",
-           "steps.deposition.load_loss", "phases.clean.every", "carriers.batch_carrier.waiting_time",
-           "tools.deposition.footprint", "steps.lamination.own_time", "steps.scribe_3.own_time", "target.output",
+           "steps.deposition.load_loss", "phases.clean.loads_between", "carriers.batch_carrier.waiting_time",
+           "tools.deposition.footprint", "steps.lamination.process_time", "steps.scribe_3.process_time", "target.output",
            "tools.deposition.life", "utilities.electricity.price", "money.twm.exchange_rate", "site.scheduled_time")
 
 

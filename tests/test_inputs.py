@@ -31,8 +31,8 @@ CELLS = {
         "steps.csv, row 3, column 'first_pass_yield': found 0 %; allowed: a number above 0 to 100 [%]"]),
     "nothing processed": ("steps.csv", "press", "processed_share", "0", [
         "steps.csv, row 4, column 'processed_share': found 0 %; allowed: a number above 0 to 100 [%]"]),
-    "cycle of zero": ("steps.csv", "cut", "own_time", "0", [
-        "steps.csv, row 2, column 'own_time': found 0 s; allowed: a number above 0 [s]"]),
+    "cycle of zero": ("steps.csv", "cut", "process_time", "0", [
+        "steps.csv, row 2, column 'process_time': found 0 s; allowed: a number above 0 [s]"]),
     "maintenance above the price": ("tools.csv", "coater", "maintenance", "101", [
         "tools.csv, row 3, column 'maintenance': found 101 %/year; allowed: a number from 0 to 100 [%/year]"]),
     "negative price": ("prices.csv", "glass", "price", "-8", [
@@ -155,8 +155,8 @@ BATCH_CELLS = {
     "heat of a tool that draws none": ("heatings.csv", "warming", "step", "soak", [
         "heatings.csv, row 2, column 'utility': found 'electricity', which tool 'rack' does not draw; allowed: a utility of "
         "'rack' in tool_utilities.csv"]),
-    "phase done in no load": ("phases.csv", "clean", "every", "0", [
-        "phases.csv, row 3, column 'every': found 0 load; allowed: a number above 0 [load]"]),
+    "phase done in no load": ("phases.csv", "clean", "loads_between", "0", [
+        "phases.csv, row 3, column 'loads_between': found 0 load; allowed: a number above 0 [load]"]),
     "material of an unknown phase": ("phase_materials.csv", "clean_gas", "phase", "cleaning", [
         "phase_materials.csv, row 2, column 'phase': found 'cleaning'; allowed: an id of phases.csv; did you mean 'clean'?"]),
     "material of a phase in another unit than its price": ("phase_materials.csv", "clean_gas", "unit", "kg", [
@@ -274,8 +274,8 @@ HEADERS = {
         "steps.csv, row 1, column 'rework_share': found a column without a unit; allowed: 'rework_share [1]'"]),
     "unit of a text": ("steps.csv", "title", "title [m]", [
         "steps.csv, row 1, column 'title': found the unit [m]; allowed: 'title' without a unit"]),
-    "unit of another kind": ("steps.csv", "own_time", "own_time [m]", [
-        "steps.csv, row 1, column 'own_time': found [m] (unit 'm' does not convert into 's'); allowed: "
+    "unit of another kind": ("steps.csv", "process_time", "process_time [m]", [
+        "steps.csv, row 1, column 'process_time': found [m] (unit 'm' does not convert into 's'); allowed: "
         "a unit such as [s]"]),
     "unknown unit": ("layers.csv", "thickness", "thickness [nmm]", [
         "layers.csv, row 1, column 'thickness': found [nmm] (unit 'nmm' is not known; did you mean 'nm'?); allowed: "
@@ -380,7 +380,7 @@ def test_tables_that_may_be_left_out_have_no_rows():
     case = inputs.load()
     assert [getattr(case, file.removesuffix(".csv")) for file in OPTIONAL] == [{}] * len(OPTIONAL)
     assert evaluate(case).ledger.by_category["materials"].cost == 0.0
-    assert evaluate(case).line.steps["coat"].cycle.time == evaluate(tiny()).line.steps["coat"].cycle.own_time
+    assert evaluate(case).line.steps["coat"].cycle.time == evaluate(tiny()).line.steps["coat"].cycle.process_time
 
 
 @pytest.mark.parametrize("file", sorted(set(Inputs().tables) - {*OPTIONAL, "materials.csv"}))
@@ -447,7 +447,7 @@ def test_a_wrong_case_document_is_refused(name):
 # the same case written in another way
 
 RESTATED = {
-    "seconds as minutes": ("steps.csv", "own_time", "min", 1 / 60),
+    "seconds as minutes": ("steps.csv", "process_time", "min", 1 / 60),
     "nanometres as micrometres": ("layers.csv", "thickness", "um", 1e-3),
     "rate in nm/s as nm/min": ("layers.csv", "rate", "nm/min", 60),
     "years as months": ("tools.csv", "life", "month", 12),

@@ -13,7 +13,7 @@ from costmodel.model.evaluate import evaluate, evaluate_costs
 from costmodel.present import cost_tables, cost_words
 from costmodel.present.numbers import money
 from costmodel.studies.factory.choices import differences, outcomes
-from costmodel.studies.factory.evidence import leanings, share_by_kind
+from costmodel.studies.factory.evidence import elasticities, share_by_kind
 from costmodel.studies.factory.frozen import frozen
 from costmodel.studies.factory.plant_size import fill_sizes, sizes
 
@@ -115,7 +115,7 @@ def test_ownership_over_all_tools_is_what_the_ledger_spends_in_steps(case):
     ledger = evaluate(case()).ledger
     owned = sum(o.fixed + o.recurring for o in ledger.ownership.values())
     spent = sum(x.cost for x in ledger.lines.values() if x.step != "plant")
-    assert owned - ledger.fetched == pytest.approx(spent, rel=1e-12)  # what lost plates fetch is part of the yield loss
+    assert owned - ledger.scrap_revenue == pytest.approx(spent, rel=1e-12)  # what lost plates fetch is part of the yield loss
 
 
 @pytest.mark.parametrize("case", [demo, tiny])
@@ -144,7 +144,7 @@ def test_what_a_tool_spent_in_an_earlier_step_is_counted_once():
     route, steps = results.ledger.route, results.line.steps
     before = route["scribe_2"].cost_so_far - route["scribe_2"].cost_added
     by_hand = steps["scribe_2"].lost * before + steps["scribe_3"].lost * (before + route["sputter"].cost_added)
-    by_hand -= route["scribe_2"].fetched + route["scribe_3"].fetched
+    by_hand -= route["scribe_2"].scrap_revenue + route["scribe_3"].scrap_revenue
     assert results.ledger.ownership["green_laser"].yield_loss == pytest.approx(by_hand, rel=1e-12)
 
 
@@ -235,7 +235,7 @@ def test_choices_and_sizes_are_held_against_each_other_on_the_basis_of_the_targe
 
 def test_elasticities_are_those_of_small_steps_one_by_one():
     plant = as_bought(demo())
-    found = {leaning.address: leaning.elasticity for leaning in leanings(demo())}
+    found = {elasticity.address: elasticity.elasticity for elasticity in elasticities(demo())}
     for address in ("product.initial_efficiency", "prices.front_glass.price", "crew.operator.wage", "layers.i_2.thickness",
                     "tools.deposition.price", "site.scheduled_time", "steps.lamination.first_pass_yield"):  # fmt: skip
         value = value_at(plant, address)
@@ -251,16 +251,16 @@ def test_a_price_s_elasticity_is_its_share_of_the_cost():
     glass = sum(x.cost for x in ledger.lines.values() if x.item == "back_glass")
     in_a_plate = glass / results.line.steps["lay_up"].starts
     spent = glass + ledger.soaking["rating"].stock.waiting * in_a_plate * demo().soaking["rating"].holding_rate * 31_536_000
-    found = {leaning.address: leaning.elasticity for leaning in leanings(demo())}
+    found = {elasticity.address: elasticity.elasticity for elasticity in elasticities(demo())}
     assert found["prices.back_glass.price"] == pytest.approx(spent / ledger.total.cost, rel=1e-6)
 
 
 def test_evidence_is_weighed_by_kind():
     case = demo()
     quoted = dataclasses.replace(case.evidence["prices.front_glass"], kind="quote")
-    shares = share_by_kind(leanings(dataclasses.replace(case, evidence=case.evidence | {"prices.front_glass": quoted})))
-    of_glass = [x for x in leanings(case) if x.address.startswith("prices.front_glass.")]
-    weight = sum(abs(x.elasticity) for x in of_glass) / sum(abs(x.elasticity) for x in leanings(case))
+    shares = share_by_kind(elasticities(dataclasses.replace(case, evidence=case.evidence | {"prices.front_glass": quoted})))
+    of_glass = [x for x in elasticities(case) if x.address.startswith("prices.front_glass.")]
+    weight = sum(abs(x.elasticity) for x in of_glass) / sum(abs(x.elasticity) for x in elasticities(case))
     assert shares == {"quote": pytest.approx(weight, rel=1e-9), "invented": pytest.approx(1 - weight, rel=1e-9)}
     assert np.isfinite(list(shares.values())).all()
 

@@ -18,7 +18,7 @@ from .saved_tables import cells_of, written
 
 # file, id of the row, column, what is put there: cells that are wrong by themselves
 CELLS = [
-    ("steps.csv", "seam", "own_time", "34 s"),                      # a unit in the cell
+    ("steps.csv", "seam", "process_time", "34 s"),                      # a unit in the cell
     ("steps.csv", "wash_1", "first_pass_yield", "101"),             # above its range
     ("steps.csv", "mark", "rework_share", "-1"),                    # wrong sign
     ("steps.csv", "wash_2", "rate_efficiency", "nan"),
@@ -31,7 +31,7 @@ CELLS = [
     ("tools.csv", "packing_bench", "price", "45.000,00"),
     ("tools.csv", "packing_bench", "footprint", "1e999"),           # twice in one row
     ("areas.csv", "land", "charge", "cheap"),
-    ("coatings.csv", "mirror", "target_use", "176"),                # in the row that the choice in use puts in
+    ("coatings.csv", "mirror", "target_utilisation", "176"),                # in the row that the choice in use puts in
     ("crew.csv", "quality", "per", "crews"),
     ("facilities.csv", "cooling_plant", "maintenance", "-3"),
     ("gases.csv", "n_1_phosphine", "flow", "O.8"),                  # a letter for a nought
@@ -122,9 +122,9 @@ def broken(tmp_path):
     changed(folder, other + "layers.csv", lambda rows: [rows[0], *[[*row[:3], "thick", *row[4:]] for row in rows[1:2]], *rows[2:]])
     places.append((other + "layers.csv", 2, "thickness"))
     (folder / "alternatives/soaking/all_lamps/choice.yaml").write_text(
-        "title: t\nstory: s\nset: {steps.sock.processed_share: 100 %, steps.soak.own_time: -1 s}\ndrop: [materials.lamps]\n")
+        "title: t\nstory: s\nset: {steps.sock.processed_share: 100 %, steps.soak.process_time: -1 s}\ndrop: [materials.lamps]\n")
     places += [("alternatives/soaking/all_lamps/choice.yaml", None, column)
-               for column in ("steps.sock.processed_share", "steps.soak.own_time", "drop")]
+               for column in ("steps.sock.processed_share", "steps.soak.process_time", "drop")]
     (folder / "alternatives/soaking/all_outdoor/choice.yaml").write_text("title: t\nstories: s\n")
     places += [("alternatives/soaking/all_outdoor/choice.yaml", None, "story"),
                ("alternatives/soaking/all_outdoor/choice.yaml", None, "stories")]
@@ -235,7 +235,7 @@ def test_a_document_with_a_fault_hides_no_table(tmp_path):
 
 
 def with_choices(folder: Path, special: str, scenario: str = "") -> Path:
-    """The tiny case with a choice in use that does nothing, another one, and a scenario where wished."""
+    """The tiny case with a choice in use that does nothing, another one, and a scenario where wanted."""
     Inputs().yaml("currency: EUR\n", "currency: EUR\nuse: {finish: usual}\n").write(folder)
     for name, text in (("usual", ""), ("special", special)):
         (folder / "alternatives" / "finish" / name).mkdir(parents=True)

@@ -117,16 +117,16 @@ def test_an_expansion_meets_the_same_limit():
 
 def varied(seed: int) -> Case:
     """The tiny plan with limits, prices and times moved at random."""
-    chance = random.Random(seed)
+    dice = random.Random(seed)
     return with_values(
         limited(),
         {
-            "markets.plain.most_share": chance.uniform(0, 1),
-            "markets.skin.most_share": chance.uniform(0, 1),
-            "markets.plain.volume": chance.uniform(1e5, 3e6),
-            "schedule.delay": chance.uniform(0, 0.8) * YEAR,
-            "schedule.ramp_stretch": chance.uniform(0.3, 2),
-            "schedule.volume_share": chance.uniform(0.2, 1),
+            "markets.plain.most_share": dice.uniform(0, 1),
+            "markets.skin.most_share": dice.uniform(0, 1),
+            "markets.plain.volume": dice.uniform(1e5, 3e6),
+            "schedule.delay": dice.uniform(0, 0.8) * YEAR,
+            "schedule.ramp_stretch": dice.uniform(0.3, 2),
+            "schedule.volume_share": dice.uniform(0.2, 1),
         },
     )
 

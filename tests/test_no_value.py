@@ -29,7 +29,7 @@ from costmodel.present.explain.tree import explained
 from costmodel.studies.axes import parse_axis
 from costmodel.studies.factory import least_price as answers
 from costmodel.studies.many import Wanted, wanted_figures
-from costmodel.studies.risk import Run, chance, reasons_of, spread
+from costmodel.studies.risk import Run, probability, reasons_of, spread
 from costmodel.studies.solve import solve
 from costmodel.studies.sweep import sweep
 from costmodel.studies.tornado import Bar, tornado
@@ -97,7 +97,7 @@ def test_every_status_stands_beside_its_figure_and_is_met_without_a_value_or_wor
     named = {address.rsplit(".", 1)[1] for name in ("late", "limited", "batch") for address in reasons(evaluate(ODD[name]()))}
     assert named == {
         "least_over_drawn", "operational", "rate", "quality", "sample_needed", "sample_for_random", "efficiency_at_asked_price",
-        "efficiency_at_cost", "debt_cover", "least_debt_cover", "irr", "recovered", "mirr", "payback", "discounted_payback",
+        "efficiency_at_cost", "dscr", "minimum_dscr", "irr", "recovered", "mirr", "payback", "discounted_payback",
         "profit_share", "turnover_factor", "discounted_profit_share", "discounted_turnover_factor", "royalty_equivalent",
         "licensor_share"}  # fmt: skip
 
@@ -132,11 +132,11 @@ def test_a_year_without_repayment_has_no_cover_and_is_below_none():
     quarter = next(iter(evaluate(case).plan.quarters.values()))
     year = [dataclasses.replace(quarter, repaid=0.0, interest=2.0)] * 4
     found = debt_year(case, year)
-    assert math.isnan(found.debt_cover)
-    assert (found.debt_cover_status, found.below_cover, found.debt_service) == (0.0, 0.0, 8.0)
+    assert math.isnan(found.dscr)
+    assert (found.dscr_status, found.below_minimum_dscr, found.debt_service) == (0.0, 0.0, 8.0)
     free = evaluate(ODD["without loan"]()).plan
-    assert math.isnan(free.least_debt_cover)
-    assert (free.least_debt_cover_status, free.years_below_cover) == (0.0, 0.0)
+    assert math.isnan(free.minimum_dscr)
+    assert (free.minimum_dscr_status, free.years_below_cover) == (0.0, 0.0)
 
 
 def test_no_meaning_of_a_figure_speaks_of_a_number_that_stands_for_none():
@@ -154,9 +154,9 @@ def test_draws_without_a_value_are_counted_never_averaged_and_miss_every_target(
     values, status = np.array([math.nan, 5.0, math.nan, 12.0]), np.array([0.0, 1.0, 0.0, 1.0])
     found = spread(values)
     assert (found.mean, found.without, found.quantiles[2].value) == (8.5, 0.5, 8.5)
-    assert chance(values, "<=", 6.0).share == 0.25
-    assert chance(values, ">=", 0.0).share == 0.5
-    assert (chance(values, "<=", 1.0).share, chance(values, "<=", 1.0).low) == (0.0, 0.0)
+    assert probability(values, "<=", 6.0).share == 0.25
+    assert probability(values, ">=", 0.0).share == 0.5
+    assert (probability(values, "<=", 1.0).share, probability(values, "<=", 1.0).low) == (0.0, 0.0)
     figure = Wanted(PAYBACK, "year", "payback", math.nan, {0.0: NEVER}, NEVER)
     draws = Run({PAYBACK: values, PAYBACK + STATUS: status}, 4, 4, {"method": "random", "seed": 0, "fingerprint": ""})
     assert reasons_of(draws, figure) == {NEVER: 0.5}
@@ -166,7 +166,7 @@ def test_draws_without_a_value_are_counted_never_averaged_and_miss_every_target(
     assert study_tables.risk_table({PAYBACK: figure}, {PAYBACK: found}).rows[0] == ["as it is", NEVER]
 
 
-def test_the_chance_of_an_early_payback_is_nothing_and_draws_that_never_pay_back_are_reported():
+def test_the_probability_of_an_early_payback_is_nothing_and_draws_that_never_pay_back_are_reported():
     """A plant that takes 21 months to build is not paid back within half a year."""
     words = ("risk", DEMO, "--resize", "--draws", "64", "--figure", DISCOUNTED, "--target", f"{DISCOUNTED}>=0 year",
              "--target", f"{PAYBACK}<=0.5 year", "--target", f"{DISCOUNTED}<=1 year")  # fmt: skip
@@ -270,7 +270,7 @@ def test_a_sweep_and_scenarios_give_the_reason_beside_an_empty_value():
 def test_json_and_csv_give_the_reason_of_every_figure_without_a_value():
     shown = printed("plan", DEMO, "--set", f"{DELAY}=60 month")
     assert shown[PAYBACK] == {"value": None, "unit": "year", "reason": NEVER}
-    assert shown["plan.years.y01.debt_cover"] == {"value": None, "unit": "1", "reason": "no repayment in the year"}
+    assert shown["plan.years.y01.dscr"] == {"value": None, "unit": "1", "reason": "no repayment in the year"}
     rows = run("plan", DEMO, "--csv", "--set", f"{DELAY}=60 month").output.splitlines()
     (row,) = (row for row in rows if row.startswith(PAYBACK + ","))
     assert row.split(",")[1:3] == ["", "year"]
@@ -354,7 +354,7 @@ def records():
 
 NUMBERS = {
     "starts_per_good", "intervals", "units", "coverage_factor", "soaked", "precision_met", "sample_needed", "sample_for_random",
-    "binds", "learning_factor", "debt_cover", "least_debt_cover", "below_cover", "years_below_cover", "quarters_below",
+    "binds", "learning_factor", "dscr", "minimum_dscr", "below_minimum_dscr", "years_below_cover", "quarters_below",
     "discounted_quarters_below", "start", "turnover_factor", "discounted_turnover_factor", "minimum_binds", "open_share",
     "early", "lost_quarters"}  # fmt: skip
 HOURS = {"times", "time", "shortest", "longest", "calendar_time", "scheduled_time", "scheduled_time_at_peak", "available_time",

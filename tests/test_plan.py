@@ -352,20 +352,20 @@ def test_learning_by_the_average_of_all_and_by_unit():
 
 def varied(seed: int):
     """The tiny plan with inputs moved at random."""
-    chance = random.Random(seed)
+    dice = random.Random(seed)
     changes = {
-        "schedule.delay": chance.uniform(0, 0.8) * YEAR, "schedule.ramp_stretch": chance.uniform(0.3, 4),
-        "schedule.staff_before": chance.uniform(0, 1) * YEAR, "returns.inflation": chance.uniform(-0.01, 0.06) / YEAR,
-        "sales.all.price": chance.uniform(0.5, 4), "sales.all.change": chance.uniform(-0.1, 0.05) / YEAR,
-        "tools.coater.life": chance.uniform(0.4, 9) * YEAR, "tools.coater.technical_life": chance.uniform(1, 3) * YEAR,
-        "loan.part": chance.uniform(0, 1), "tax.rate": chance.uniform(0, 0.5),
-        "outlay.resale_share": chance.uniform(0, 1), "outlay.resale_decline": chance.uniform(0, 0.5) / YEAR,
-        "loan.interest": chance.uniform(0, 0.2) / YEAR, "loan.form": chance.choice(["linear", "annuity"]),
-        "loan.term": chance.uniform(0.2, 2.0) * YEAR, "tax.loss_use": chance.uniform(0, 1),
-        "tax.holiday": chance.uniform(0, 2) * YEAR,
-        "learning.rate": chance.uniform(0, 0.3), "learning.reference_volume": chance.uniform(1e5, 1e6),
-        "outlay.grant": chance.uniform(0, 0.5), "payments.rest.time": chance.uniform(0, 1.9) * YEAR,
-        "outlay.vat_return_time": chance.uniform(0, 1) * YEAR, "licence.upfront": chance.uniform(0, 1e6),
+        "schedule.delay": dice.uniform(0, 0.8) * YEAR, "schedule.ramp_stretch": dice.uniform(0.3, 4),
+        "schedule.staff_before": dice.uniform(0, 1) * YEAR, "returns.inflation": dice.uniform(-0.01, 0.06) / YEAR,
+        "sales.all.price": dice.uniform(0.5, 4), "sales.all.change": dice.uniform(-0.1, 0.05) / YEAR,
+        "tools.coater.life": dice.uniform(0.4, 9) * YEAR, "tools.coater.technical_life": dice.uniform(1, 3) * YEAR,
+        "loan.part": dice.uniform(0, 1), "tax.rate": dice.uniform(0, 0.5),
+        "outlay.resale_share": dice.uniform(0, 1), "outlay.resale_decline": dice.uniform(0, 0.5) / YEAR,
+        "loan.interest": dice.uniform(0, 0.2) / YEAR, "loan.form": dice.choice(["linear", "annuity"]),
+        "loan.term": dice.uniform(0.2, 2.0) * YEAR, "tax.loss_use": dice.uniform(0, 1),
+        "tax.holiday": dice.uniform(0, 2) * YEAR,
+        "learning.rate": dice.uniform(0, 0.3), "learning.reference_volume": dice.uniform(1e5, 1e6),
+        "outlay.grant": dice.uniform(0, 0.5), "payments.rest.time": dice.uniform(0, 1.9) * YEAR,
+        "outlay.vat_return_time": dice.uniform(0, 1) * YEAR, "licence.upfront": dice.uniform(0, 1e6),
     }  # fmt: skip
     return with_values(planned(), changes)
 

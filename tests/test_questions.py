@@ -41,8 +41,8 @@ def test_how_many_chambers_ovens_carriers_and_what_one_less_leaves():
 
 def test_a_faster_layer_against_less_overhead():
     """Question 11."""
-    assert "Worth more: 20 min less overhead" in run("cycle", DEMO, "--step", "deposition", "--faster", 20, "--less", 20)
-    assert "Worth more: second absorber grown 80 % faster" in run("cycle", DEMO, "--faster", 80, "--less", 5)
+    assert "Valuation more: 20 min less overhead" in run("cycle", DEMO, "--step", "deposition", "--faster", 20, "--less", 20)
+    assert "Valuation more: second absorber grown 80 % faster" in run("cycle", DEMO, "--faster", 80, "--less", 5)
 
 
 def test_the_next_bottleneck_when_chambers_are_doubled():
@@ -163,7 +163,7 @@ def test_a_case_without_the_optional_tables_is_answered_in_words(tmp_path):
 
 @pytest.mark.parametrize("words", [
     ("yield", DEMO, "--set", "steps.seam.first_pass_yield=0.5"),
-    ("cycle", DEMO, *itertools.chain(*(("--set", f"phases.{name}.every=5") for name in ("pump", "heat", "vent")))),
+    ("cycle", DEMO, *itertools.chain(*(("--set", f"phases.{name}.loads_between=5") for name in ("pump", "heat", "vent")))),
 ], ids=["hardly any yield", "hardly any overhead"])
 def test_extreme_inputs_are_answered(words):
     assert run(*words)

@@ -69,7 +69,7 @@ def scale_of(address: str, case_numbers: dict[str, float]) -> float:
         ours = case_numbers[f"{place}area.present_value_before_price"] / case_numbers[f"{place}ours.discounted_life"]
         return abs(case_numbers[f"{place}area.best_annual_worth"]) + abs(ours)
     if address.startswith(("plan.", "deal.")):  # cash is a difference of larger cash; times and rates stand for themselves
-        scales = {"irr": 1e3, "mirr": 1e3, "debt_cover": 1e3, "payback": 1e9, "discounted_payback": 1e9, "licensor_share": 1e3}
+        scales = {"irr": 1e3, "mirr": 1e3, "dscr": 1e3, "payback": 1e9, "discounted_payback": 1e9, "licensor_share": 1e3}
         return scales.get(address.rsplit(".", 1)[1], 100 * case_numbers.get("plan.capital", 0.0))
     if not address.startswith("ledger.checks."):
         return 0.0
@@ -333,7 +333,7 @@ def test_a_cell_refuses_what_is_outside_the_closed_list(name):
 
 EXACTLY_THREE = 108.0
 BOUNDARY = {1.0: 3.0, 1 + 1e-6: 4.0, 1 - 1e-6: 3.0, 1 + 1e-10 / 3: 3.0}
-CYCLE = "steps.cut.own_time"
+CYCLE = "steps.cut.process_time"
 
 
 @pytest.mark.parametrize(("factor", "tools"), BOUNDARY.items(),

@@ -22,7 +22,7 @@ from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate, figures
 from costmodel.studies.distributions import LOW_SCORE, lognormal, normal, of_range, pert, triangular, uniform
 from costmodel.studies.draws import Draws
-from costmodel.studies.risk import chance, exceedance, parse_target, run_risk, spread
+from costmodel.studies.risk import exceedance, parse_target, probability, run_risk, spread
 from costmodel.studies.variance import rank, variance_shares
 
 from .cases import DEMO, Inputs, demo, in_one_draw, table, tiny, write_table
@@ -392,8 +392,8 @@ def test_draws_without_a_value_are_a_share_and_the_rest_is_over_those_with_one()
     values = np.array([1.0, 2.0, np.nan, 3.0, np.nan])
     found = spread(values)
     assert (found.without, found.mean, found.quantiles[2].value) == (pytest.approx(0.4), 2.0, 2.0)
-    assert chance(values, ">=", 2.0).share == pytest.approx(0.4)
-    assert chance(values, "<=", 2.0).share == pytest.approx(0.4)
+    assert probability(values, ">=", 2.0).share == pytest.approx(0.4)
+    assert probability(values, "<=", 2.0).share == pytest.approx(0.4)
     at, share = exceedance(values, 3)
     assert (at.tolist(), share.tolist()) == ([1.0, 2.0, 3.0], pytest.approx([0.4, 0.2, 0.0]))
     nothing = spread(np.array([np.nan]))
@@ -401,15 +401,15 @@ def test_draws_without_a_value_are_a_share_and_the_rest_is_over_those_with_one()
     assert math.isnan(nothing.mean)
 
 
-def test_intervals_of_quantiles_and_chances_hold_as_often_as_they_say():
+def test_intervals_of_quantiles_and_probabilities_hold_as_often_as_they_say():
     random = np.random.default_rng(0)
-    quantiles = chances = 0
+    quantiles = probabilities = 0
     for _ in range(400):
         values = random.random(500)
         quantiles += (q := spread(values, (0.1,)).quantiles[0]).low <= 0.1 <= q.high
-        chances += (c := chance(values, "<=", 0.1)).low <= 0.1 <= c.high
+        probabilities += (c := probability(values, "<=", 0.1)).low <= 0.1 <= c.high
     assert quantiles >= 0.92 * 400  # 95 % wanted, less what 400 trials leave open
-    assert chances >= 0.92 * 400
+    assert probabilities >= 0.92 * 400
 
 
 def test_the_mean_of_a_tenth_is_that_of_the_lowest_and_highest_draws():

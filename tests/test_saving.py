@@ -52,7 +52,7 @@ def tiny_folder(tmp_path):
 SAVED = {
     "bare numbers, in the units of the tables": {"tools.saw.life": "9", "steps.cut.first_pass_yield": 61.5, "site.crews": "3"},
     "numbers with units of their own": {
-        "product.length": "1003.7 mm", "steps.coat.own_time": "17.3 min", "tools.saw.price": "1e5 EUR",
+        "product.length": "1003.7 mm", "steps.coat.process_time": "17.3 min", "tools.saw.price": "1e5 EUR",
     },
     "digits that no rounding survives": {
         "product.width": "0.1234567890123456", "prices.silane.price": "99.99999999999999 EUR/kg",
@@ -78,16 +78,17 @@ def test_a_saved_scenario_reads_back_to_exactly_the_same_inputs(name, tiny_folde
 
 
 def test_every_number_is_saved_with_its_unit_so_that_a_column_in_another_unit_changes_nothing(tiny_folder):
-    save_scenario(tiny_folder, "kept", "t", "s", {"steps.cut.own_time": "80", "tools.saw.installation": "12", "site.crews": "3"})
+    changes = {"steps.cut.process_time": "80", "tools.saw.installation": "12", "site.crews": "3"}
+    save_scenario(tiny_folder, "kept", "t", "s", changes)
     assert read_scenario(tiny_folder, "kept").changes == {
-        "steps.cut.own_time": "80 s", "tools.saw.installation": "12 %", "site.crews": "3 1",
+        "steps.cut.process_time": "80 s", "tools.saw.installation": "12 %", "site.crews": "3 1",
     }  # fmt: skip
     before = open_case(tiny_folder, "kept")
-    inputs = Inputs().header("steps.csv", "own_time", "own_time [min]")
+    inputs = Inputs().header("steps.csv", "process_time", "process_time [min]")
     for step, minutes in (("cut", "1.5"), ("coat", "18"), ("press", "6")):
-        inputs.cell("steps.csv", step, "own_time", minutes)
+        inputs.cell("steps.csv", step, "process_time", minutes)
     inputs.write(tiny_folder)
-    assert value_at(open_case(tiny_folder, "kept"), "steps.cut.own_time") == value_at(before, "steps.cut.own_time") == 80.0
+    assert value_at(open_case(tiny_folder, "kept"), "steps.cut.process_time") == value_at(before, "steps.cut.process_time") == 80.0
 
 
 def test_choices_are_saved_and_read_back(demo_copy):

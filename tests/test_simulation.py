@@ -61,7 +61,7 @@ def easy_round() -> Case:
     changes |= {f"tools.{tool}.installed": 6.0 for tool in tools}
     changes |= {f"steps.{name}.first_pass_yield": 1.0 for name in ROUND}
     changes |= {f"steps.{name}.load_loss": 0.0 for name in ROUND}
-    changes |= {f"phases.{name}.time": 0.0 for name, phase in demo().phases.items() if phase.every > 1}
+    changes |= {f"phases.{name}.time": 0.0 for name, phase in demo().phases.items() if phase.loads_between > 1}
     return with_values(plant(), changes)
 
 
@@ -169,7 +169,7 @@ def shorter(step: str) -> dict[str, float]:
     of_cycle = FAULT * evaluate(plant()).line.steps[step].cycle.time
     if step == "deposition":
         return {"phases.heat.time": plant().phases["heat"].time - of_cycle}
-    return {f"steps.{step}.own_time": plant().steps[step].own_time - of_cycle}
+    return {f"steps.{step}.process_time": plant().steps[step].process_time - of_cycle}
 
 
 def less_available(tool: str) -> dict[str, float]:

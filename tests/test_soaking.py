@@ -220,7 +220,7 @@ def test_intervals_follow_the_rule_measurement_by_measurement(ratio, constant):
 def test_lamps_take_dose_over_irradiance_beside_the_time_to_handle_a_load(results):
     # 6 kWh/m2 are 4 h at 1.5 kW/m2 and 8 h at half of that, 6 h in the mean; and 2 h of handling
     cycle = results.line.steps["soak"].cycle
-    assert (cycle.soaking_time, cycle.own_time, cycle.time) == (near(6 * HOUR), near(2 * HOUR), near(8 * HOUR))
+    assert (cycle.soaking_time, cycle.process_time, cycle.time) == (near(6 * HOUR), near(2 * HOUR), near(8 * HOUR))
     twice = {"soaking_light.lamps.irradiance": 3000.0, "soaking_light.old_lamps.irradiance": 1500.0}
     bright = evaluate(with_values(batch(), twice)).line
     assert bright.steps["soak"].cycle.time == near(5 * HOUR)
@@ -377,8 +377,8 @@ def test_the_plan_pays_claims_and_has_the_stock_as_working_capital_without_inter
     assert plan.costs["overheads"].for_good - without.costs["overheads"].for_good == pytest.approx(claims, rel=1e-9)
     # a wait longer by 10 days by the calendar is as if finished modules waited 10 days more
     days = 10 * 86_400.0
-    own = demo().steps["soak"].own_time
-    handled = with_values(demo(), {"steps.soak.own_time": own + days * 7800 / 8760, "tools.soak_rack.load_size": 1e9})
+    own = demo().steps["soak"].process_time
+    handled = with_values(demo(), {"steps.soak.process_time": own + days * 7800 / 8760, "tools.soak_rack.load_size": 1e9})
     stored = with_values(demo(), {"tools.soak_rack.load_size": 1e9,
                                   "working_capital.finished_time": demo().plan.working_capital.finished_time + days})
     quick, slow = ([quarter.stock for quarter in evaluate(case).plan.quarters.values()] for case in (handled, stored))

@@ -154,7 +154,7 @@ def test_the_price_of_a_box_that_gives_a_cost_worked_by_hand():
 
 def test_a_tool_count_that_jumps_across_the_value_is_said():
     # 87,500 passes of the saw x 108 s = 2,625 h, exactly 3 times 875 h; a little more takes 4
-    found = solve(tiny(), "steps.cut.own_time", "line.tools.saw.tools", 3.5, 100.0, 120.0)
+    found = solve(tiny(), "steps.cut.process_time", "line.tools.saw.tools", 3.5, 100.0, 120.0)
     (answer,) = found.answers
     assert answer.kind == "jump"
     assert (answer.figure, answer.figure_beyond) == (3.0, 4.0)  # in the direction of the rising input
@@ -166,13 +166,13 @@ def test_a_tool_count_that_jumps_across_the_value_is_said():
 
 
 def test_a_figure_that_has_the_value_all_along_is_an_interval_to_its_true_end():
-    found = solve(tiny(), "steps.cut.own_time", "line.tools.saw.tools", 3.0, 100.0, 120.0, points=201)
+    found = solve(tiny(), "steps.cut.process_time", "line.tools.saw.tools", 3.0, 100.0, 120.0, points=201)
     (answer,) = found.answers
     assert (answer.kind, answer.value, answer.beyond) == ("interval", 100.0, pytest.approx(108.0, rel=1e-8))
     # 875 h for 87,500 passes and one saw: 36 s; so two are needed from there to 72 s, wherever the points of the scan lie
-    (answer,) = solve(tiny(), "steps.cut.own_time", "line.tools.saw.tools", 2.0, 10.0, 120.0, points=17).answers
+    (answer,) = solve(tiny(), "steps.cut.process_time", "line.tools.saw.tools", 2.0, 10.0, 120.0, points=17).answers
     assert (answer.kind, answer.value, answer.beyond) == ("interval", pytest.approx(36.0, rel=1e-8), pytest.approx(72.0, rel=1e-8))
-    assert one(with_values(tiny(), {"steps.cut.own_time": answer.beyond}), "line.tools.saw.tools") == 2.0
+    assert one(with_values(tiny(), {"steps.cut.process_time": answer.beyond}), "line.tools.saw.tools") == 2.0
 
 
 def test_every_root_and_jump_holds_by_single_evaluations():
@@ -348,7 +348,7 @@ def test_nothing_that_differs_moves_nothing():
 
 def test_many_changes_are_sampled_and_say_so():
     after = with_values(tiny(), {f"steps.{s}.{c}": v for s in tiny().steps for c, v in (
-        ("first_pass_yield", 0.9), ("own_time", 60.0), ("rate_efficiency", 0.9), ("load_loss", 0.01))})
+        ("first_pass_yield", 0.9), ("process_time", 60.0), ("rate_efficiency", 0.9), ("load_loss", 0.01))})
     found = waterfall(tiny(), after, WATT, by="input", orders=40, seed=3)
     assert not found.exact
     assert any(part.error > 0 for part in found.parts)

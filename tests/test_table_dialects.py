@@ -83,7 +83,7 @@ def test_a_case_in_one_workbook_is_the_same_case(folder, number, tmp_path):
 
 
 def tiny_with(folder: Path, file: str, identity: str, column: str, cell: str, separator: str = ",", comma: bool = False):
-    """The tiny case with one table written with another separator, decimal commas where wished, and one cell as it is given."""
+    """The tiny case with one table written with another separator, decimal commas where wanted, and one cell as it is given."""
     inputs = Inputs()
     rows = with_decimal_comma(inputs.tables[file]) if comma else inputs.tables[file]
     at = [column_name(name) for name in rows[0]].index(column)

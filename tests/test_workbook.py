@@ -343,14 +343,15 @@ def test_edits_come_back_as_a_scenario_that_gives_the_same_figures(tmp_path):
 def test_a_workbook_of_a_scenario_comes_back_on_top_of_it(tmp_path):
     case = Inputs().write(folder_in(tmp_path))
     (case / "scenarios").mkdir()
-    (case / "scenarios" / "slow.yaml").write_text("title: Slow\nstory: Slow.\nplant: designed\nset:\n  steps.cut.own_time: 120 s\n")
+    text = "title: Slow\nstory: Slow.\nplant: designed\nset:\n  steps.cut.process_time: 120 s\n"
+    (case / "scenarios" / "slow.yaml").write_text(text)
     slow = open_case(case, "slow")
     path = saved(tmp_path, with_inputs(slow, workbook_bytes(slow), {"tools.saw.price": 250000.0}))
     assert run(case, "--read", path).exit_code == 2
     words = ("--save-scenario", "both", "--title", "Both", "--story", "Both.")
     assert run(case, "--scenario", "slow", "--read", path, *words).exit_code == 0
     both = open_case(case, "both")
-    assert (both.steps["cut"].own_time, both.tools["saw"].price) == (120.0, 250000.0)
+    assert (both.steps["cut"].process_time, both.tools["saw"].price) == (120.0, 250000.0)
 
 
 @pytest.mark.parametrize("words", [("--save-scenario", "x"), ("--read", "f.xlsx", "--save-scenario", "x"),

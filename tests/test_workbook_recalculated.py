@@ -117,7 +117,7 @@ def test_every_figure_follows_by_another_engine_from_spoiled_values():
 # changed inputs
 
 DELIBERATE: Mapping[str, list[dict[str, float]]] = {
-    "tiny": [{"steps.cut.own_time": 109.0}, {"steps.cut.own_time": 108.0, "target.output": 2.5e6},
+    "tiny": [{"steps.cut.process_time": 109.0}, {"steps.cut.process_time": 108.0, "target.output": 2.5e6},
              {"steps.coat.first_pass_yield": 1.0, "steps.coat.load_loss": 0.0, "steps.press.first_pass_yield": 1.0}],
     "terms": [{"target.output": 0.3e6}, {"target.output": 4e6}, {"buying.foil.minimum_order": 40000.0},
               {"price_breaks.glass_some.from_quantity": 60000.0, "price_breaks.glass_more.from_quantity": 70000.0}],
@@ -127,7 +127,7 @@ DELIBERATE: Mapping[str, list[dict[str, float]]] = {
     "demo": [{"target.output": 18.3e6, "sales.facade.price": 1.0, "tax.loss_use": 0.5, "loan.part": 0.0,
               "licence.royalty_cap": 0.01},
              {"target.output": 3.1e6, "site.crews": 5.0, "tax.holiday": 2.3 * YEAR, "licence.term": 3.3 * YEAR,
-              "licence.royalty": 0.0, "licence.upfront": 0.0, "fees.disclosure.amount": 0.0, "fees.acceptance.chance": 0.0},
+              "licence.royalty": 0.0, "licence.upfront": 0.0, "fees.disclosure.amount": 0.0, "fees.acceptance.probability": 0.0},
              {"steps.deposition.first_pass_yield": 1.0, "steps.deposition.load_loss": 0.0, "schedule.delay": 0.7 * YEAR,
               "sales.facade.price": 2.9, "minimum_royalties.exclusive.amount": 0.0, "deliveries.training.days": 0.0}],
     "field": [{}],

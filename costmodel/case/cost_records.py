@@ -150,7 +150,7 @@ class DemandCharge:
     charge: Value = number("{currency}/{unit}/s", "charge for the peak of a year", example="95", entry="{currency}/{unit}/year")
     currency: str = unit_text("currency of the charge", example="EUR")
     unit: str = unit_text("unit of the draw", example="kW")
-    at_once: Value = share("share of what is connected that draws at the peak", example="75 %")
+    coincidence_factor: Value = share("share of what is connected that draws at the peak", example="75 %")
 
 
 @dataclass(frozen=True, slots=True)
@@ -337,7 +337,7 @@ class Levy:
 
 @dataclass(frozen=True, slots=True)
 class EmissionSource:
-    """Greenhouse gas set free by something that is bought or drawn, and a price on it where wished."""
+    """Greenhouse gas set free by something that is bought or drawn, and a price on it where wanted."""
 
     title: str = text("what sets it free", example="cleaning gas not broken down")
     emitter: str = text("the item of prices.csv, or the utility, whose use counts", example="nitrogen_trifluoride")

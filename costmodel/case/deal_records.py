@@ -90,7 +90,7 @@ class Fee:
     amount: Value = number("{currency}", "amount", example="250000")
     currency: str = unit_text("currency of the amount", example="EUR")
     time: Value = number("s", "when it is paid, from the first day", example="24 month", entry="month")
-    chance: Value = share("chance that it falls due; the plan takes the expected amount", example="95 %")
+    probability: Value = share("probability that it falls due; the plan takes the expected amount", example="95 %")
     credited: Value = share("part of it that is taken off the upfront fee", example="0 %")
     paid_as: str = reference("kind of payment", "payment_kinds", example="licence")
 
@@ -204,7 +204,7 @@ class Sublicence:
     currency: str = unit_text("currency of the row", example="EUR")
     begin: Value = number("s", "when it begins, from the first day", example="6 year", entry="year")
     end: Value = number("s", "when it ends", example="12 year", entry="year")
-    chance: Value = share("chance that there is such a sublicence", example="30 %")
+    probability: Value = share("probability that there is such a sublicence", example="30 %")
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,9 +215,9 @@ class Prospect:
     territory: str = text("a territory that the licence names, or the word outside", example="home country")
     value: Value = number("{currency}", "what a licence to it would leave to the licensor when signed", example="900000")
     currency: str = unit_text("currency of the value", example="EUR")
-    chance: Value = share("chance that it would sign, were it free to", example="25 %")
+    probability: Value = share("probability that it would sign, were it free to", example="25 %")
     window: Value = number("s", "time from the first day in which it would, evenly", example="6 year", entry="year", above=0.0)
-    lost: Value = share("chance that it goes elsewhere, and its value is lost, where it must wait", example="80 %")
+    lost: Value = share("probability that it goes elsewhere, and its value is lost, where it must wait", example="80 %")
     entry_time: Value = number("s", "time from its licence to its first sales", example="2 year", entry="year")
     price_effect: Value = share("fall of the licensee's prices while it sells in the same territory", example="4 %")
     volume_effect: Value = share("fall of the licensee's volume while it sells in the same territory", example="6 %")
@@ -231,6 +231,6 @@ class OtherWay:
     delay: Value = number("s", "how much later everything comes", example="4 year", entry="year")
     cost: Value = number("{currency}", "what it costs besides, after tax, spent evenly over the delay", example="5000000")
     currency: str = unit_text("currency of the cost", example="EUR")
-    chance: Value = share("chance that it works", example="45 %")
+    probability: Value = share("probability that it works", example="45 %")
     value_share: Value = number("1", "net present value of that plant over ours with nothing paid", example="100 %", high=5.0)
     royalty: Value = share("royalty that is paid on net sales there", example="0 %")

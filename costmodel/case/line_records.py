@@ -135,7 +135,7 @@ class Step:
     title: str = text("what the step does", example="Laminate")
     stage: str = text("the part of the route for summaries", example="module")
     tool: str = reference("the tool that does the step", "tools", example="laminator")
-    own_time: Value = number(
+    process_time: Value = number(
         "s*tool/load",
         "time of one load on the tool, the phases of phases.csv and the films of layers.csv apart",
         example="14 s",
@@ -160,7 +160,7 @@ class Phase:
     step: str = reference("the step it belongs to", "steps", example="deposition")
     time: Value = number("s*tool/occurrence", "how long it takes, each time", example="18 min", entry="s")
     load_inside: str = choice("whether the load is in the tool meanwhile", "yes", "no")
-    every: Value = number("load/occurrence", "loads for which it is done once", example="1", entry="load", above=0.0)
+    loads_between: Value = number("load/occurrence", "loads for which it is done once", example="1", entry="load", above=0.0)
     state: str = choice(
         "the state of SEMI E10 in which its time counts: productive as a part of the recipe; scheduled_downtime as an exchange "
         "of parts, with all that brings the tool back into specification; engineering as a trial",
@@ -358,8 +358,8 @@ class Coating:
     )
     cathodes: Value = number("1", "cathodes in the zone of this film", example="2", above=0.0)
     density: Value = number("kg/m3", "density of the film", example="10.5 g/cm3", above=0.0)
-    landing_share: Value = share("share of the sputtered material that lands on the plate", example="60 %", above=0.0)
-    target_use: Value = share("share of the target that is sputtered before it is changed", example="75 %", above=0.0)
+    deposition_efficiency: Value = share("share of the sputtered material that lands on the plate", example="60 %", above=0.0)
+    target_utilisation: Value = share("share of the target that is sputtered before it is changed", example="75 %", above=0.0)
     recovered_share: Value = share(
         "share of the material not on the plate that is recovered, at the quote of metals.csv less refining", example="80 %"
     )

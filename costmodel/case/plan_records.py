@@ -119,7 +119,7 @@ class Loan:
     grace: Value = number("s", "time from the first day until repayment begins", example="36 month", entry="month")
     term: Value = number("s", "time over which it is repaid", example="7 year", entry="year", above=0.0)
     form: str = choice("equal repayments (linear), or equal payments with interest (annuity)", "linear", "annuity")
-    least_cover: Value = number("1", "cash for each unit of interest and repayment that the bank asks for", example="1.3")
+    minimum_dscr: Value = number("1", "cash for each unit of interest and repayment that the bank asks for", example="1.3")
 
 
 @dataclass(frozen=True, slots=True)

@@ -91,16 +91,16 @@ def size(asked: Asked, low: float, high: float) -> None:
 def evidence(asked: Asked, figure: str) -> None:
     """What the cost, or another figure, leans on, and how well that is known."""
     from ..present import cost_tables, cost_words
-    from ..studies.factory.evidence import COST_OF_A_WATT, leanings
+    from ..studies.factory.evidence import COST_OF_A_WATT, elasticities
     from .printing import show_lines, show_table
 
     case = asked.open()
     try:
-        found = leanings(case, figure)
+        found = elasticities(case, figure)
     except ValueError as problem:
         refuse(f"--figure: found {problem}")
     what = "the cost of a watt" if figure == COST_OF_A_WATT else figure
-    show_lines([case.title, cost_words.evidence(case), cost_words.leaning(found, what)])
+    show_lines([case.title, cost_words.evidence(case), cost_words.elasticity(found, what)])
     show_table(cost_tables.evidence_table(case, found, what))
 
 

@@ -16,7 +16,7 @@ from .opening import Asked, as_program, for_a_case, refuse, refusing
 @click.option(
     "--draws",
     type=click.IntRange(0, 10_000_000),
-    help="Draws for the probabilities; where given, also for the chance that each minimum royalty binds.  [default: 1000]",
+    help="Draws for the probabilities; where given, also for the probability that each minimum royalty binds.  [default: 1000]",
 )
 @click.option("--seed", default=0, show_default=True, type=click.IntRange(0), help="The seed of all draws, a whole number from 0.")
 @click.option("--on", "day", metavar="DATE", help="The day on which offers must hold, as 2026-11-25.  [default: today]")
@@ -31,11 +31,11 @@ def deal(
 ) -> None:
     """What a licence is worth to each side, and where the two can meet."""
     from ..model.evaluate import evaluate
-    from ..present import chance_words, deal_charts, deal_tables, deal_words
-    from ..studies.minimums import chances_of_minimums
-    from ..studies.negotiation.chances import DRAWS
+    from ..present import deal_charts, deal_tables, deal_words, probability_words
+    from ..studies.minimums import probabilities_of_minimums
     from ..studies.negotiation.concessions import interval
     from ..studies.negotiation.overview import overview
+    from ..studies.negotiation.probabilities import DRAWS
     from ..studies.negotiation.sides import check_term
     from .printing import save_chart, show_figures, show_lines, show_table
 
@@ -55,21 +55,21 @@ def deal(
             check_term(case, address, "--term")
         solved = [interval(case, address) for address in wanted]
         found = overview(case, results, asked.folder, seed)
-        chances = chances_of_minimums(case, draws, seed) if draws else None
-        likely = chance_words.found_or_why(case, DRAWS if draws is None else draws, seed, deal=True)
+        probabilities = probabilities_of_minimums(case, draws, seed) if draws else None
+        likely = probability_words.found_or_why(case, DRAWS if draws is None else draws, seed, deal=True)
     ranges = solved or (found.royalty, found.upfront)
     first, *rest = deal_words.where_they_meet(case, results, found, ranges)
     show_lines(
         [
             case.title,
             first,
-            *chance_words.of_deal(case, likely, found.upfront),
+            *probability_words.of_deal(case, likely, found.upfront),
             *rest,
             *deal_words.grounds(case, results, found),
             *deal_words.rounds(case, found, on),
         ]
     )
-    for table in deal_tables.all_tables(case, results, found, chances):
+    for table in deal_tables.all_tables(case, results, found, probabilities):
         show_table(table)
     show_lines(["Before anything is signed", *deal_words.cautions()])
     with refusing():

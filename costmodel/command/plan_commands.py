@@ -20,7 +20,7 @@ def add_plan_commands(main: click.Group) -> None:
 @as_program
 def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
     """The plant as an investment: what it earns, the cash it needs, the price it takes; and the licence."""
-    from ..present import chance_words, plan_tables, plan_words
+    from ..present import plan_tables, plan_words, probability_words
     from ..studies.factory.least_price import least_price, least_volume
     from .printing import show_figures, show_lines, show_table
 
@@ -35,7 +35,7 @@ def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
         [
             case.title,
             plan_words.verdict(case, results),
-            *chance_words.of_plan(case, chance_words.found_or_why(case, draws, seed, deal=False)),
+            *probability_words.of_plan(case, probability_words.found_or_why(case, draws, seed, deal=False)),
             plan_words.cash_needed(case, results),
             plan_words.price_needed(case, results, least_price(case, results)),
             plan_words.volume_needed(case, least_volume(case, results)),

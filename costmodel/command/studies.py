@@ -29,7 +29,7 @@ PLAN_FIGURES = (
     "plan.owners.irr",
     "plan.project.low_point",
     "plan.project.payback",
-    "plan.least_debt_cover",
+    "plan.minimum_dscr",
     "plan.years_below_cover",
 )
 INTERRUPTED = 130  # as shells have it for Ctrl-C
@@ -156,7 +156,7 @@ def _cases(asked: Asked, over_scenarios: bool, over_choices: str | None, stays: 
 @click.option("--input", "address", required=True, metavar="ADDRESS", help="The input to find.")
 @_one_figure
 @click.option(
-    "--value", required=True, metavar="VALUE", help="The wished value, as '0.9 EUR/Wp_stabilised', or a number in its unit."
+    "--value", required=True, metavar="VALUE", help="The target value, as '0.9 EUR/Wp_stabilised', or a number in its unit."
 )
 @click.option(
     "--from", "low", metavar="VALUE", help="Where to begin; without it the range of ranges.csv, or what the input allows."
@@ -167,7 +167,7 @@ def _cases(asked: Asked, over_scenarios: bool, over_choices: str | None, stays: 
 def solve(
     asked: Asked, address: str, figure: str, value: str, low: str | None, high: str | None, resize: bool, as_json: bool
 ) -> None:
-    """The value of an input at which a figure has a wished value."""
+    """The value of an input at which a figure has a target value."""
     from ..present import study_records, study_tables, study_words
     from ..studies.axes import number_at, parse_input, range_of
     from ..studies.many import parse_figure, wanted_figures
@@ -177,7 +177,7 @@ def solve(
     case = asked.open()
     with refusing():
         wanted = wanted_figures(case, [figure])[figure]
-        wished = parse_figure(wanted, value, "--value")
+        target = parse_figure(wanted, value, "--value")
         ends = [
             None if text is None else parse_input(case, address, text, option) for text, option in ((low, "--from"), (high, "--to"))
         ]
@@ -185,7 +185,7 @@ def solve(
         row = range_of(case, address)
         unit = row.unit if row else unit
         plant = _plant(case, resize)
-        found = solve_for(plant, address, figure, wished, *ends)
+        found = solve_for(plant, address, figure, target, *ends)
     if as_json:
         rows, about = study_records.of_solution(found, wanted, unit)
         show_records(rows, "json", about)
@@ -204,7 +204,7 @@ def solve(
 def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: str) -> None:
     """What each uncertain input does to a figure by itself."""
     from ..present import study_charts, study_records, study_tables, study_words
-    from ..studies.factory.evidence import leanings
+    from ..studies.factory.evidence import elasticities
     from ..studies.many import wanted_figures
     from ..studies.tornado import tornado as bars_of
     from .printing import save_chart, show_lines, show_records, show_table
@@ -214,7 +214,7 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: 
         wanted = wanted_figures(case, [figure])[figure]
         present, bars = bars_of(case, figure)
     try:
-        elastic = leanings(case, figure)
+        elastic = elasticities(case, figure)
     except ValueError:  # a figure that is 0, of which nothing is a share
         elastic = []
     if style:
@@ -401,7 +401,7 @@ def risk(
     """How figures spread over draws of what is uncertain."""
     from ..present import study_charts, study_records, study_tables, study_words
     from ..studies.many import parse_figure, wanted_figures
-    from ..studies.risk import chance, keep_run, parse_target, reasons_of, run_risk, spread
+    from ..studies.risk import keep_run, parse_target, probability, reasons_of, run_risk, spread
     from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), resize)
@@ -435,7 +435,9 @@ def risk(
             err=True,
         )
     spreads = {address: spread(run.figures[address]) for address in all_figures}
-    chances = {written: chance(run.figures[each.figure], each.sign, limit) for written, each, limit in zip(target, targets, limits)}
+    probabilities = {
+        written: probability(run.figures[each.figure], each.sign, limit) for written, each, limit in zip(target, targets, limits)
+    }
     if style:
         rows = [
             row
@@ -443,7 +445,7 @@ def risk(
             for row in study_records.of_spread(known[address], spreads[address], reasons_of(run, known[address]))
         ]
         about: dict[str, Any] = {"draws": run.done, "asked": draws, **run.about}
-        show_records(rows, style, about | {"targets": study_records.of_chances(chances)})
+        show_records(rows, style, about | {"targets": study_records.of_probabilities(probabilities)})
     else:
         show_lines(
             [
@@ -454,8 +456,8 @@ def risk(
             ]
         )
         show_table(study_tables.risk_table(known, spreads))
-        if chances:
-            show_table(study_tables.target_table(chances))
+        if probabilities:
+            show_table(study_tables.target_table(probabilities))
     with refusing():
         first = all_figures[0]
         marked = [limit for each, limit in zip(targets, limits) if each.figure == first]

@@ -13,7 +13,6 @@ from ..case.whole_case import Case
 from ..model.bought import as_bought
 from ..model.evaluate import Results
 from ..present import (
-    chance_words,
     charts,
     cost_tables,
     cost_words,
@@ -26,6 +25,7 @@ from ..present import (
     market_words,
     plan_tables,
     plan_words,
+    probability_words,
     soaking_tables,
     soaking_words,
     study_charts,
@@ -38,14 +38,14 @@ from ..present.table import Table
 from ..studies.factory.averaging import running_means
 from ..studies.factory.bottlenecks import ladder
 from ..studies.factory.efficiencies import price_curve
-from ..studies.factory.evidence import leanings
+from ..studies.factory.evidence import elasticities
 from ..studies.factory.least_price import least_price, least_volume
 from ..studies.factory.minutes import batch_steps, cycle_parts, gains
 from ..studies.factory.plant_size import sizes
 from ..studies.factory.written_off import years
 from ..studies.factory.yield_points import yield_points
 from ..studies.many import wanted_figures
-from ..studies.negotiation import chances
+from ..studies.negotiation import probabilities
 from ..studies.negotiation.overview import overview
 from ..studies.plants import PlantRecording
 from ..studies.risk import run_risk, spread
@@ -71,9 +71,9 @@ def _chart(chart: Chart, says: str) -> Block:
 
 def build_bundle(case: Case, results: Results, made_on: str, folder: Path | None = None) -> dict[str, Block]:
     """All blocks of the report of one case by name; `made_on` is the date that it bears, `folder` holds the rounds of its deal."""
-    likely: chances.Chances | str = ""
+    likely: probabilities.Probabilities | str = ""
     if results.has_plan:
-        likely = chance_words.found_or_why(case, chances.DRAWS, chances.SEED, deal=results.has_deal)
+        likely = probability_words.found_or_why(case, probabilities.DRAWS, probabilities.SEED, deal=results.has_deal)
     return {
         **_first_page(case, results),
         **_costs(case, results),
@@ -186,7 +186,7 @@ def _batch(case: Case, results: Results) -> dict[str, Block]:
     }
 
 
-def _plan(case: Case, results: Results, likely: chances.Chances | str) -> dict[str, Block]:
+def _plan(case: Case, results: Results, likely: probabilities.Probabilities | str) -> dict[str, Block]:
     """The plant as an investment, and the licence; a case without plan.yaml says so."""
     verdict = plan_words.verdict(case, results)
     if not results.has_plan:
@@ -196,7 +196,7 @@ def _plan(case: Case, results: Results, likely: chances.Chances | str) -> dict[s
     cash, limits = plan_words.cash_needed(case, results), plan_words.markets_that_bind(case, results)
     closing = plan_words.closing(case, results)
     return {
-        "verdict": _text(" ".join([verdict, *chance_words.of_plan(case, likely)])),
+        "verdict": _text(" ".join([verdict, *probability_words.of_plan(case, likely)])),
         "cash_needed": _text(cash),
         "cash_curve": _chart(charts.cash_curve(case, results), cash),
         "price_needed": _text(plan_words.price_needed(case, results, least_price(case, results))),
@@ -215,7 +215,7 @@ def _plan(case: Case, results: Results, likely: chances.Chances | str) -> dict[s
     }
 
 
-def _deal(case: Case, results: Results, likely: chances.Chances | str, folder: Path | None) -> dict[str, Block]:
+def _deal(case: Case, results: Results, likely: probabilities.Probabilities | str, folder: Path | None) -> dict[str, Block]:
     """Where licensor and licensee can meet; a case without deal.yaml says so."""
     names = ("deal_zone", "deal_range", "deal_floor", "deal_alternatives", "deal_received", "deal_years", "deal_concessions",
              "deal_prices", "deal_yardsticks", "deal_exclusive", "deal_guarantees", "deal_guaranteed", "deal_rounds",
@@ -227,7 +227,7 @@ def _deal(case: Case, results: Results, likely: chances.Chances | str, folder: P
     return {
         "deal": _text(answer),
         "deal_zone": _chart(deal_charts.zone_chart(case, found.zone.outline, found.turns), deal_charts.zone_text(case, found)),
-        "deal_range": _list([*chance_words.of_deal(case, likely, found.upfront), *reaches]),
+        "deal_range": _list([*probability_words.of_deal(case, likely, found.upfront), *reaches]),
         "deal_floor": deal_tables.floor_table(case, results).as_block(),
         "deal_alternatives": deal_tables.alternatives_table(case, results).as_block(),
         "deal_received": deal_tables.received_table(case, results).as_block(),
@@ -300,14 +300,14 @@ def _uncertain(case: Case) -> dict[str, Block]:
 
 
 def _grounds(case: Case, made_on: str) -> dict[str, Block]:
-    curve, leaning = sizes(case), leanings(case)
+    curve, elasticity = sizes(case), elasticities(case)
     origin = f"Case “{case.name}”, fingerprint {fingerprint(case)}. Made on {made_on} with costmodel {__version__}."
     return {
         "size": _text(cost_words.size(case, curve)),
         "size_curve": _chart(charts.size_curve(case, curve), cost_words.size(case, curve)),
         "size_table": cost_tables.size_table(case, curve).as_block(),
-        "leaning": _text(cost_words.leaning(leaning)),
-        "leaning_table": cost_tables.evidence_table(case, leaning).as_block(),
+        "elasticity": _text(cost_words.elasticity(elasticity)),
+        "elasticity_table": cost_tables.evidence_table(case, elasticity).as_block(),
         "inputs": {"kind": "tables", "tables": [table.as_block() for table in input_tables.input_tables(case)]},
         "cautions": _list(texts.CAUTIONS),
         "conventions": _list(texts.CONVENTIONS),

@@ -14,11 +14,11 @@ from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
-from ..present import chance_words, deal_charts, deal_tables, deal_words, zone_words
+from ..present import deal_charts, deal_tables, deal_words, probability_words, zone_words
 from ..present.plan_tables import by_year
-from ..studies.minimums import chances_of_minimums
-from ..studies.negotiation.chances import DRAWS, SEED
+from ..studies.minimums import probabilities_of_minimums
 from ..studies.negotiation.overview import Overview, overview
+from ..studies.negotiation.probabilities import DRAWS, SEED
 
 Facts = dict[str, Any]
 GROUPS = {
@@ -62,7 +62,7 @@ def licence(case: Case, results: Results) -> Facts | None:
         "equity_share": float(row.equity_share),
         "fees": [
             {"row": f"fees.{name}", "title": x.title, "amount": float(x.amount), "currency": x.currency, "time": x.time / year,
-             "chance": float(x.chance), "credited": float(x.credited)}
+             "probability": float(x.probability), "credited": float(x.credited)}
             for name, x in case.fees.items()
         ],
         "steps": [
@@ -163,8 +163,8 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         return None
     found = overview(case, results, folder)
     drawn = bool(case.ranges and case.minimum_royalties)
-    likely = chance_words.found_or_why(case, DRAWS, SEED, deal=True)
-    chances = chances_of_minimums(case, DRAWS, SEED) if drawn else None
+    likely = probability_words.found_or_why(case, DRAWS, SEED, deal=True)
+    probabilities = probabilities_of_minimums(case, DRAWS, SEED) if drawn else None
     empty = found.zone.empty
     tables = {
         "floor": deal_tables.floor_table(case, results),
@@ -175,14 +175,14 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "headings": deal_tables.headings_table(case, results),
         "concessions": deal_tables.concessions_table(case, found.concessions),
         "price_paths": deal_tables.price_paths_table(case, found),
-        "years": deal_tables.years_table(case, results, chances),
+        "years": deal_tables.years_table(case, results, probabilities),
         "exclusivity": deal_tables.exclusivity_table(case, found) if found.exclusivity.lost else None,
         "guarantees": deal_tables.guarantees_table(case, found) if case.guarantees else None,
         "rounds": deal_tables.rounds_table(case, found) if found.turns else None,
     }
     return {
         "verdict": deal_words.verdict(case, found),
-        "chances": chance_words.of_deal(case, likely, found.upfront),
+        "probabilities": probability_words.of_deal(case, likely, found.upfront),
         "sides": deal_words.sides(case, results),
         "floor": deal_words.floor(case, results),
         "own_tax": deal_words.own_tax(case, results),

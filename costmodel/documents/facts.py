@@ -27,7 +27,7 @@ from ..core.units import to_base
 from ..model.bought import as_bought, on_one_plant
 from ..model.evaluate import Results, evaluate
 from ..model.ledger.ledger_figures import CATEGORIES, PLANT
-from ..model.plan.plan_figures import Worth
+from ..model.plan.plan_figures import Valuation
 from ..present.cost_words import not_in_it
 from ..present.input_tables import evidence_counts, input_tables
 from ..present.market_words import binding
@@ -36,7 +36,7 @@ from ..present.plan_tables import by_year
 from ..present.study_tables import input_name
 from ..studies.factory.least_price import least_price, price_of_a_watt
 from ..studies.many import figures_of, wanted_figures
-from ..studies.negotiation.chances import DRAWS, NPV, SEED, Probability
+from ..studies.negotiation.probabilities import DRAWS, NPV, SEED, Probability
 from ..studies.risk import run_risk, spread
 from ..studies.tornado import tornado
 from .deal_facts import licence, licensor, negotiation
@@ -167,7 +167,7 @@ def markets(case: Case, results: Results) -> list[Facts] | None:
     ] or None
 
 
-def _worth(found: Worth) -> Facts:
+def _worth(found: Valuation) -> Facts:
     year = to_base("year")
     return {
         "npv": found.npv,
@@ -209,8 +209,8 @@ def plan(case: Case, results: Results) -> Facts | None:
         "price_now": now,
         "least_price": None if least.times is None else now * least.times,
         "loan_part": float(case.plan.loan.part),
-        "least_debt_cover": found.least_debt_cover if found.least_debt_cover_status else None,
-        "cover_asked": float(case.plan.loan.least_cover),
+        "minimum_dscr": found.minimum_dscr if found.minimum_dscr_status else None,
+        "cover_asked": float(case.plan.loan.minimum_dscr),
         "years_below_cover": int(found.years_below_cover),
         "cumulative": [each.cumulative_free_cash for each in found.quarters.values()],
         "cumulative_owners": [each.cumulative_owners_cash for each in found.quarters.values()],

@@ -9,7 +9,7 @@ from ..model.ledger.ledger_figures import KINDS_OF_COST, PLANT, Cost
 from ..studies.factory.basis import SHORT, cost_on_basis
 from ..studies.factory.bottlenecks import title_of
 from ..studies.factory.choices import Outcome
-from ..studies.factory.evidence import Leaning
+from ..studies.factory.evidence import Elasticity
 from ..studies.factory.plant_size import Size
 from ..studies.factory.written_off import Year
 from ..studies.factory.yield_points import Point
@@ -113,7 +113,7 @@ def route_table(case: Case, results: Results) -> Table:
             case.steps[step].title,
             people(value.cost_added),
             people(value.cost_so_far),
-            people(value.fetched),
+            people(value.scrap_revenue),
             people(value.lost),
             percent(share_of(value.lost, results.ledger.yield_loss)),
         ]
@@ -307,12 +307,12 @@ def _grown_title(case: Case, place: str) -> str:
     return getattr(getattr(case, table)[name], "title", name)
 
 
-def evidence_table(case: Case, found: list[Leaning], what: str = "the cost of a watt", most: int = 12) -> Table:
-    """The inputs that a figure leans on most."""
-    rows = [[leaning.address, f"{leaning.elasticity:+.2f} %", leaning.kind, case.evidence[leaning.address.rsplit(".", 1)[0]].source]
-            for leaning in found[:most]]  # fmt: skip
+def evidence_table(case: Case, found: list[Elasticity], what: str = "the cost of a watt", most: int = 12) -> Table:
+    """The inputs on which a figure depends most."""
+    rows = [[each.address, f"{each.elasticity:+.2f} %", each.kind, case.evidence[each.address.rsplit(".", 1)[0]].source]
+            for each in found[:most]]  # fmt: skip
     return Table(
-        f"What {what} leans on most",
+        f"What {what} depends on most",
         ["input", "for 1 % more", "kind", "source"],
         rows,
         texts=(0, 2, 3),

@@ -14,7 +14,7 @@ from ..studies.factory.bottlenecks import Rung, cheapest_relief, title_of
 from ..studies.factory.choice_break_even import BreakEven
 from ..studies.factory.choices import Outcome
 from ..studies.factory.comparison import Comparison
-from ..studies.factory.evidence import Leaning, share_by_kind
+from ..studies.factory.evidence import Elasticity, share_by_kind
 from ..studies.factory.minutes import Gain
 from ..studies.factory.plant_size import Size
 from ..studies.factory.written_off import Year
@@ -78,7 +78,7 @@ def size(case: Case, found: list[Size]) -> str:
     return f"A {NAMES[case.target.basis]} costs {', '.join(shown)} a year."
 
 
-def leaning(found: list[Leaning], what: str = "the cost of a watt") -> str:
+def elasticity(found: list[Elasticity], what: str = "the cost of a watt") -> str:
     """How much of a figure rests on inputs of each kind."""
     shares = share_by_kind(found)
     parts = ", ".join(f"{percent(share)} {kind}" for kind, share in sorted(shares.items(), key=lambda item: -item[1]))
@@ -159,7 +159,7 @@ def minutes(case: Case, gains: list[Gain]) -> str:
         return f"Most worth: {gains[0].title}."
     first, second = sorted((films[0], max(overhead, key=lambda gain: gain.time)), key=lambda gain: -gain.worth)
     return (
-        f"Worth more: {first.title}, which frees tool time for {money(first.worth, case.currency)} a year, against "
+        f"Valuation more: {first.title}, which frees tool time for {money(first.worth, case.currency)} a year, against "
         f"{money(second.worth, case.currency)} for {second.title}."
     )
 
@@ -202,19 +202,19 @@ def losses(case: Case, results: Results) -> str:
     return (
         f"{money(ledger.yield_loss, case.currency)} a year, {money(ledger.yield_loss_per_stabilised_watt, case.currency)} per "
         f"stabilised watt, are spent on plates that do not end as good modules; this is an average share of the cost"
-        f"{_fetched(case, results)}. "
+        f"{_scrap_revenue(case, results)}. "
         f"“{step_title(case, step)}” loses most: {percent(value.lost / ledger.yield_loss)} of that."
     )
 
 
-def _fetched(case: Case, results: Results) -> str:
+def _scrap_revenue(case: Case, results: Results) -> str:
     """What lost plates fetch, where anything is known of it."""
     if not case.scrap:
         return ""
-    fetched = results.ledger.fetched
-    if fetched < 0:
-        return f", with {money(-fetched, case.currency)} that it costs to be rid of them"
-    return f", after {money(fetched, case.currency)} that they fetch as scrap or second grade"
+    scrap_revenue = results.ledger.scrap_revenue
+    if scrap_revenue < 0:
+        return f", with {money(-scrap_revenue, case.currency)} that it costs to be rid of them"
+    return f", after {money(scrap_revenue, case.currency)} that they fetch as scrap or second grade"
 
 
 def written_off(case: Case, years: list[Year]) -> str:

@@ -105,7 +105,7 @@ def guarantee_curve(case: Case, found: Guaranteed) -> Chart:
     told = "%{x:.2f} W: %{y:.1f} %<extra></extra>"
     powers, formula = found.powers.tolist(), (100 * found.formulas).tolist()
     traces = [
-        curve(powers, (100 * found.chances).tolist(), COLOURS["licensor"], 2.5, hovertemplate=told),
+        curve(powers, (100 * found.probabilities).tolist(), COLOURS["licensor"], 2.5, hovertemplate=told),
         curve(powers, formula, INK, 1, "dot", hovertemplate=told.replace("<extra>", "<extra>normal formula")),
     ]
     for signed, name, symbol, place in (
@@ -115,7 +115,7 @@ def guarantee_curve(case: Case, found: Guaranteed) -> Chart:
         traces.append(
             spots(
                 [signed.power],
-                [100 * signed.chance],
+                [100 * signed.probability],
                 {"size": 12, "color": INK, "symbol": symbol},
                 text=[name],
                 textposition=place,

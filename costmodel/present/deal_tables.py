@@ -210,9 +210,9 @@ def guarantees_table(case: Case, found: Overview) -> Table:
                *own_columns(case, "expected"), f"reserve, {case.currency}", *own_columns(case, "reserve"),
                f"worth in fee, {case.deal.licence.currency}"]  # fmt: skip
     rows = [
-        [people(level.power), _chance(level.chance), _error(level.error), _chance(level.formula), _chance(level.stated),
-         _chance(level.cap_chance), people(level.damages), *in_own_money(case, level.damages), people(level.reserve),
-         *in_own_money(case, level.reserve), signed(level.fee)]
+        [people(level.power), _probability(level.probability), _error(level.error), _probability(level.formula),
+         _probability(level.stated), _probability(level.cap_probability), people(level.damages),
+         *in_own_money(case, level.damages), people(level.reserve), *in_own_money(case, level.reserve), signed(level.fee)]
         for each in found.guarantees
         for level in each.levels
     ]  # fmt: skip
@@ -235,7 +235,7 @@ def _error(value: float) -> str:
     return percent(value, 2) if value else "–"
 
 
-def _chance(value: float) -> str:
+def _probability(value: float) -> str:
     return percent(value) if value >= 0.001 else "below 0.1 %"
 
 
@@ -295,12 +295,16 @@ def rounds_table(case: Case, found: Overview) -> Table:
     )
 
 
-def all_tables(case: Case, results: Results, found: Overview, chances: Mapping[str, float] | None = None) -> list[Table]:
-    """Every table of the deal that has rows; with chances, those that the minimum royalty of each year binds."""
+def all_tables(case: Case, results: Results, found: Overview, probabilities: Mapping[str, float] | None = None) -> list[Table]:
+    """Every table of the deal that has rows; with probabilities, those that the minimum royalty of each year binds."""
     made = (floor_table, received_table, licensor_table, headings_table, alternatives_table)
     tables = [make(case, results) for make in made]
     tables.insert(3, split_table(case, found))
-    tables += [years_table(case, results, chances), concessions_table(case, found.concessions), price_paths_table(case, found)]
+    tables += [
+        years_table(case, results, probabilities),
+        concessions_table(case, found.concessions),
+        price_paths_table(case, found),
+    ]
     if found.exclusivity.lost:
         tables.append(exclusivity_table(case, found))
     if case.guarantees:
@@ -314,14 +318,14 @@ def _moved(value: float) -> str:
     return ("+" if value > 0 else "") + people(value)
 
 
-def years_table(case: Case, results: Results, chances: Mapping[str, float] | None = None) -> Table:
-    """Royalty earned, the minimum and all payments, year by year; with the chance that the minimum binds where it was drawn."""
-    columns = ["year", "royalty earned", "minimum", "on top", "all payments", *(["minimum binds"] if chances else [])]
+def years_table(case: Case, results: Results, probabilities: Mapping[str, float] | None = None) -> Table:
+    """Royalty earned, the minimum and all payments, year by year; with the probability that the minimum binds if drawn."""
+    columns = ["year", "royalty earned", "minimum", "on top", "all payments", *(["minimum binds"] if probabilities else [])]
     rows = [
         [name.removeprefix("y").lstrip("0"), people(x.earned), people(x.minimum), people(x.missing), people(x.paid),
-         *([percent(chances[name])] if chances else [])]
+         *([percent(probabilities[name])] if probabilities else [])]
         for name, x in results.deal.years.items()
         if x.paid or x.minimum
     ]  # fmt: skip
-    note = "Expected amounts, as they come." + (" Chance over the draws of the inputs in ranges.csv." if chances else "")
+    note = "Expected amounts, as they come." + (" Probability over the draws of the inputs in ranges.csv." if probabilities else "")
     return Table(f"Payments by year of the plan, {case.currency}", columns, rows, note=note)

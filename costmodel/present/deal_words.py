@@ -222,7 +222,7 @@ def guarantees(case: Case, found: Overview) -> list[str]:
         due = f"{row.time / to_base('month'):.3g}"
         worth = f"{money(abs(best.fee), case.deal.licence.currency)} {'more' if best.fee > 0 else 'less'} of upfront fee"
         parts = [
-            f"“{row.title}” of {people(now.power)} W: the probability of damages is {percent(now.chance)}{_how_sure(each)}.",
+            f"“{row.title}” of {people(now.power)} W: the probability of damages is {percent(now.probability)}{_how_sure(each)}.",
             f"The damages expected are {ours(case, now.damages)}, due at the acceptance test in month {due}. They never exceed "
             f"{money(row.cap, row.currency)}.",
             f"At a probability of {percent(RISK, 2)}, {people(best.power)} W can be signed{_signable(each)}.",
@@ -264,7 +264,7 @@ def exclusive(case: Case, results: Results, found: Overview) -> str:
     if not deal.second_licensees:
         return "No prospect is known in the territories of the licence, so exclusivity has no cost and no worth here."
     now, years = deal.exclusivity, f"{case.deal.licence.exclusive_time / to_base('year'):g}"
-    cost, worth = now.licensor_cost, now.licensee_worth
+    cost, worth = now.licensor_cost, now.licensee_value
     places, verb = " and ".join(territories(case.deal.licence)), "cost" if cost >= 0 else "bring"
     words = (
         f"{years} years of exclusivity in {places} {verb} the licensor {ours(case, abs(cost))}. "

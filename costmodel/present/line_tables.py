@@ -254,7 +254,7 @@ def phases_table(case: Case, line: Line) -> Table:
         [
             f"{row.title} ({case.tools[case.steps[row.step].tool].title})",
             duration(row.time),
-            people(row.every),
+            people(row.loads_between),
             in_unit(line.phases[name].time_per_load, "min"),
             label(row.state),
         ]

@@ -8,7 +8,7 @@ from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan import timing
-from ..model.plan.plan_figures import Quarter, Worth
+from ..model.plan.plan_figures import Quarter, Valuation
 from .numbers import in_unit, people, percent
 from .return_words import return_words
 from .table import Table
@@ -185,5 +185,5 @@ def others_table(case: Case, results: Results) -> Table:
     )
 
 
-def _merit(worth: Worth) -> list[str]:
+def _merit(worth: Valuation) -> list[str]:
     return [people(worth.npv), return_words(worth), time_words(worth.payback, worth.payback_status)]

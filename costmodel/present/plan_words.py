@@ -6,7 +6,7 @@ from ..case.whole_case import Case
 from ..core.rates_of_return import ONE
 from ..core.units import to_base
 from ..model.evaluate import Results
-from ..model.plan.plan_figures import MarketSales, Worth
+from ..model.plan.plan_figures import MarketSales, Valuation
 from ..studies.factory.least_price import ANY, JUMP, NONE, Least, price_of_a_watt
 from ..studies.factory.market_shares import SalePrice, sale_prices
 from .numbers import in_unit, money, people, percent
@@ -20,7 +20,7 @@ def _years(time: float) -> str:
     return in_unit(time, "year").replace("year", "years")
 
 
-def _return(worth: Worth, asked: float) -> str:
+def _return(worth: Valuation, asked: float) -> str:
     words = return_clause(worth.irr, worth.irr_status, worth.recovered)
     return f"{words}, against {percent(asked)} that are asked" if worth.irr_status == ONE else words
 
@@ -179,14 +179,14 @@ def bank(case: Case, results: Results) -> str:
     plan = results.plan
     if not case.plan.loan.part:
         return "The plan has no loan."
-    if not plan.least_debt_cover_status:
+    if not plan.minimum_dscr_status:
         return f"The loan pays {percent(case.plan.loan.part)} of the capital. Nothing of it is repaid within the plan."
     below = int(plan.years_below_cover)
     count = "no year" if not below else "one year" if below == 1 else f"{below} years"
     return (
         f"The loan pays {percent(case.plan.loan.part)} of the capital. In its worst year the plant has "
-        f"{people(plan.least_debt_cover)} for each unit of interest and repayment; the bank asks for "
-        f"{people(case.plan.loan.least_cover)}, and {count} {'fall' if below > 1 else 'falls'} below it."
+        f"{people(plan.minimum_dscr)} for each unit of interest and repayment; the bank asks for "
+        f"{people(case.plan.loan.minimum_dscr)}, and {count} {'fall' if below > 1 else 'falls'} below it."
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..core.rates_of_return import COST_OF_FINANCE, HALF_LOST, ONE, SEVERAL, rates_inside
-from ..model.plan.plan_figures import Worth
+from ..model.plan.plan_figures import Valuation
 from ..model.plan.timing import QUARTERS
 from .numbers import percent, short_return
 
@@ -15,7 +15,7 @@ def yearly_rates(flows: Sequence[float]) -> list[float]:
     return [(1 + rate) ** QUARTERS - 1 for rate in rates_inside(flows)]
 
 
-def return_words(worth: Worth, flows: Sequence[float] = ()) -> str:
+def return_words(worth: Valuation, flows: Sequence[float] = ()) -> str:
     """The same for a record of the plan; with its flows, several rates and a cost of finance are stated.
 
     >>> from types import SimpleNamespace as W

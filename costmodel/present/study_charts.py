@@ -122,7 +122,7 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
 
 
 def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequence[float] = ()) -> Chart:
-    """The chance that a figure is greater than a value, with its P10 and P90; targets (base units) as dashed lines."""
+    """The probability that a figure is greater than a value, with its P10 and P90; targets (base units) as dashed lines."""
     at, share = exceedance(values)
     told = {
         f"P{100 * quantile.share:g}": float(figure.shown(quantile.value))
@@ -141,7 +141,7 @@ def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequ
         ],
         annotations=[at_top(value, f"{name} {people(value)}", xanchor="center", yanchor="bottom") for name, value in told.items()],
         xaxis=axis(f"{figure_label(figure)} ({figure.reason or 'line: all inputs as they are'})", ticksuffix=""),
-        yaxis=axis(f"chance that it is greater{' and has a value' if found.without else ''}, %", range=[0, 102]),
+        yaxis=axis(f"probability that it is greater{' and has a value' if found.without else ''}, %", range=[0, 102]),
     )
 
 

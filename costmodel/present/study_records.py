@@ -9,9 +9,9 @@ from typing import Any
 
 from ..case.whole_case import Case
 from ..core.units import to_base
-from ..studies.factory.evidence import Leaning
+from ..studies.factory.evidence import Elasticity
 from ..studies.many import Wanted
-from ..studies.risk import TWO_SIDED, Chance, Spread
+from ..studies.risk import TWO_SIDED, Probability, Spread
 from ..studies.solve import Solution
 from ..studies.tornado import Bar
 from ..studies.variance import Shares
@@ -40,7 +40,7 @@ def of_solution(found: Solution, figure: Wanted, unit: str) -> tuple[list[Record
         "input_unit": unit,
         "figure": found.figure,
         "figure_unit": figure.unit,
-        "wished": figure.shown(found.wished),
+        "target": figure.shown(found.target),
         "from": found.low / ratio,
         "to": found.high / ratio,
         "without_value": 100 * found.without,
@@ -58,9 +58,9 @@ def of_solution(found: Solution, figure: Wanted, unit: str) -> tuple[list[Record
     }
 
 
-def of_tornado(case: Case, figure: Wanted, bars: Sequence[Bar], leanings: Sequence[Leaning]) -> list[Record]:
+def of_tornado(case: Case, figure: Wanted, bars: Sequence[Bar], elasticities: Sequence[Elasticity]) -> list[Record]:
     """The bars of a tornado; an input without an elasticity has none."""
-    elastic = {leaning.address: leaning.elasticity for leaning in leanings}
+    elastic = {elasticity.address: elasticity.elasticity for elasticity in elasticities}
     return [
         {
             "address": bar.address,
@@ -154,9 +154,9 @@ def of_spread(figure: Wanted, found: Spread, reasons: Mapping[str, float]) -> li
     ]
 
 
-def of_chances(chances: Mapping[str, Chance]) -> Record:
-    """The chance to meet each target."""
+def of_probabilities(probabilities: Mapping[str, Probability]) -> Record:
+    """The probability to meet each target."""
     return {
         target: {name: 100 * value for name, value in dataclasses.asdict(found).items()} | {"unit": "%"}
-        for target, found in chances.items()
+        for target, found in probabilities.items()
     }

@@ -10,9 +10,9 @@ from ..case.addresses import input_at
 from ..case.whole_case import Case
 from ..core.fields import STATUS
 from ..core.units import to_base
-from ..studies.factory.evidence import Leaning
+from ..studies.factory.evidence import Elasticity
 from ..studies.many import Wanted
-from ..studies.risk import Chance, Spread
+from ..studies.risk import Probability, Spread
 from ..studies.solve import Solution
 from ..studies.sweep import REASON
 from ..studies.tornado import Bar
@@ -103,9 +103,9 @@ def solution_table(case: Case, found: Solution, figure: Wanted, unit: str) -> Ta
     return Table(f"{input_name(case, found.address)}: where {figure.address} has the target value", columns, rows)
 
 
-def tornado_table(case: Case, figure: Wanted, bars: Sequence[Bar], leanings: Sequence[Leaning]) -> Table:
+def tornado_table(case: Case, figure: Wanted, bars: Sequence[Bar], elasticities: Sequence[Elasticity]) -> Table:
     """The bars of a tornado, with the elasticity of each input and how well it is known."""
-    elastic = {leaning.address: leaning for leaning in leanings}
+    elastic = {elasticity.address: elasticity for elasticity in elasticities}
     rows = []
     for bar in bars:
         unit = case.ranges[bar.range].unit
@@ -201,8 +201,10 @@ def risk_table(figures: Mapping[str, Wanted], spreads: Mapping[str, Spread]) -> 
     return Table("Spread over the draws", columns, [[name, *cells] for name, cells in rows.items()], note=note)
 
 
-def target_table(chances: Mapping[str, Chance]) -> Table:
-    """The chance to meet each target."""
-    rows = [[target, percent(found.share), f"{percent(found.low)} to {percent(found.high)}"] for target, found in chances.items()]
+def target_table(probabilities: Mapping[str, Probability]) -> Table:
+    """The probability to meet each target."""
+    rows = [
+        [target, percent(found.share), f"{percent(found.low)} to {percent(found.high)}"] for target, found in probabilities.items()
+    ]
     note = "A draw in which the figure has no value does not meet the target."
-    return Table("Chance to meet a target", ["target", "chance", "95 % interval of sampling"], rows, note=note)
+    return Table("Probability to meet a target", ["target", "probability", "95 % interval of sampling"], rows, note=note)

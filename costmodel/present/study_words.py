@@ -77,7 +77,7 @@ def _begins(figure: Wanted) -> str:
 
 def solved(case: Case, found: Solution, figure: Wanted, unit: str) -> str:
     """What a search found: no, one or several values, or a jump."""
-    wished, address = quantity(found.wished, figure, 6), found.address
+    target, address = quantity(found.target, figure, 6), found.address
     here = f"{input_name(case, address)} ({address}) between {shown(found.low, unit)} and {shown(found.high, unit)} {unit}"
     ends = f"looked at: {found.bracket}"
     roots = [answer for answer in found.answers if answer.kind != "jump"]
@@ -86,7 +86,7 @@ def solved(case: Case, found: Solution, figure: Wanted, unit: str) -> str:
         if found.least != found.least:
             return f"None: {figure.address} has no value at any {here}; {ends}."
         none = (
-            f"None: no value of {here} gives {figure.address} of {wished}; there it is "
+            f"None: no value of {here} gives {figure.address} of {target}; there it is "
             f"{quantity(found.least, figure)} to {quantity(found.greatest, figure)}; {ends}."
         )
         return " ".join([none, *_edges(found, figure, unit)])
@@ -99,7 +99,7 @@ def solved(case: Case, found: Solution, figure: Wanted, unit: str) -> str:
         what = "value" if all(a.kind == "root" for a in roots) else "interval" if all(a.kind != "root" for a in roots) else "answer"
         count = f"One {what}" if len(roots) == 1 else f"{len(roots)} {what}s"
         words.append(
-            f"{count} of {here} {'gives' if len(roots) == 1 else 'give'} {figure.address} of {wished}: {listed} {unit}; {ends}."
+            f"{count} of {here} {'gives' if len(roots) == 1 else 'give'} {figure.address} of {target}: {listed} {unit}; {ends}."
         )
     for answer in jumps:
         words.append(

@@ -7,11 +7,11 @@ from ..model.bought import as_bought
 from .risk import run_risk
 
 
-def chances_of_minimums(case: Case, draws: int, seed: int) -> dict[str, float]:
+def probabilities_of_minimums(case: Case, draws: int, seed: int) -> dict[str, float]:
     """The share of draws of all uncertain inputs in which the minimum of each year of the plan binds, the plant as bought.
 
     >>> from costmodel.case.load import load_case
-    >>> chances_of_minimums(load_case("inputs_demo/facade"), draws=16, seed=0)["y01"]  # nothing is due yet
+    >>> probabilities_of_minimums(load_case("inputs_demo/facade"), draws=16, seed=0)["y01"]  # nothing is due yet
     0.0
     """
     figures = {f"y{year:02d}": f"deal.years.y{year:02d}.minimum_binds" for year in range(1, int(case.plan.schedule.horizon) + 1)}

@@ -256,7 +256,7 @@ def reasons_of(run: Run, figure: Wanted) -> dict[str, float]:
 
 
 @dataclass(frozen=True, slots=True)
-class Chance:
+class Probability:
     """The share of draws that meet a target, with its 95 % interval; a draw in which the figure has no value does not."""
 
     share: float
@@ -264,10 +264,10 @@ class Chance:
     high: float
 
 
-def chance(values: np.ndarray, sign: str, target: float) -> Chance:
-    """The chance that a figure is `>=` or `<=` a target, with Wilson's interval.
+def probability(values: np.ndarray, sign: str, target: float) -> Probability:
+    """The probability that a figure is `>=` or `<=` a target, with Wilson's interval.
 
-    >>> chance(np.array([1.0, 2.0, 3.0, np.nan]), ">=", 2.0).share
+    >>> probability(np.array([1.0, 2.0, 3.0, np.nan]), ">=", 2.0).share
     0.5
     """
     with np.errstate(invalid="ignore"):
@@ -276,7 +276,7 @@ def chance(values: np.ndarray, sign: str, target: float) -> Chance:
     middle = (met + score / (2 * count)) / (1 + score / count)
     reach = TWO_SIDED * math.sqrt(met * (1 - met) / count + score / (4 * count**2)) / (1 + score / count)
     low = 0.0 if met == 0.0 else max(0.0, middle - reach)  # exactly, where rounding would leave a trace
-    return Chance(met, low, 1.0 if met == 1.0 else min(1.0, middle + reach))
+    return Probability(met, low, 1.0 if met == 1.0 else min(1.0, middle + reach))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The values of an input at which a figure has a wished value: all of them in a range, none, or a jump across it."""
+"""The values of an input at which a figure has a target value: all of them in a range, none, or a jump across it."""
 
 from __future__ import annotations
 
@@ -22,9 +22,9 @@ Figure = Callable[[np.ndarray], np.ndarray]
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """A value of the input (base units) and the figure there; `residual` is that less the wished value.
+    """A value of the input (base units) and the figure there; `residual` is that less the target value.
 
-    `kind`: `root`; `jump`, where the figure jumps past the wished value as the input rises from `value` to its neighbour
+    `kind`: `root`; `jump`, where the figure jumps past the target value as the input rises from `value` to its neighbour
     `beyond`, with the figure `figure_beyond` there; or `interval`, where it has that value all the way from `value` to `beyond`.
     """
 
@@ -59,7 +59,7 @@ class Solution:
 
     address: str
     figure: str
-    wished: float
+    target: float
     present: float
     low: float
     high: float
@@ -94,9 +94,9 @@ def bracket_of(case: Case, address: str) -> tuple[float, float, str]:
 
 
 def solve(
-    case: Case, address: str, figure: str, wished: float, low: float | None = None, high: float | None = None, points: int = POINTS
+    case: Case, address: str, figure: str, target: float, low: float | None = None, high: float | None = None, points: int = POINTS
 ) -> Solution:
-    """All values of an input between two ends at which a figure is `wished`, in base units; the case is taken as it is.
+    """All values of an input between two ends at which a figure is `target`, in base units; the case is taken as it is.
 
     The range is scanned in one array evaluation, then every bracket and both ends of every interval are narrowed, all of them at
     once. Two roots between neighbouring points of the scan, or one that only touches, are not seen. Raises InputFaults.
@@ -122,18 +122,18 @@ def solve(
     values[fine] = figures_of(case, {address: grid[fine]}, [figure], recording)[figure]
     there = np.isfinite(values)
     spread = float(np.ptp(values[there])) if there.any() else 0.0
-    scale = max(spread, abs(wished) * 1e-9)
-    exact = _has(values, wished)
+    scale = max(spread, abs(target) * 1e-9)
+    exact = _has(values, target)
 
     def at(points: np.ndarray) -> np.ndarray:
         """The figure for values of the input, of any shape."""
         return figures_of(case, {address: points.ravel()}, [figure], recording)[figure].reshape(points.shape)
 
-    answers = [*_intervals(at, wished, grid, values, exact & fine, fine), *_narrowed(at, wished, grid, values, exact, scale)]
+    answers = [*_intervals(at, target, grid, values, exact & fine, fine), *_narrowed(at, target, grid, values, exact, scale)]
     return Solution(
         address,
         figure,
-        wished,
+        target,
         present,
         low,
         high,
@@ -147,49 +147,49 @@ def solve(
     )
 
 
-def _has(values: np.ndarray, wished: float) -> np.ndarray:
-    """Where a figure has the wished value, but for what rounding leaves."""
-    return np.abs(values - wished) <= 1e-13 * abs(wished)
+def _has(values: np.ndarray, target: float) -> np.ndarray:
+    """Where a figure has the target value, but for what rounding leaves."""
+    return np.abs(values - target) <= 1e-13 * abs(target)
 
 
 def _intervals(
-    at: Figure, wished: float, grid: np.ndarray, values: np.ndarray, exact: np.ndarray, fine: np.ndarray
+    at: Figure, target: float, grid: np.ndarray, values: np.ndarray, exact: np.ndarray, fine: np.ndarray
 ) -> list[Answer]:
-    """Where the figure has the wished value: neighbours of the scan are one interval to its true ends, a lone value is a root."""
+    """Where the figure has the target value: neighbours of the scan are one interval to its true ends, a lone value is a root."""
     starts = np.flatnonzero(exact & ~np.append(False, exact[:-1]))
     stops = np.flatnonzero(exact & ~np.append(exact[1:], False))
     inside = np.concatenate([starts, stops])
     outside = np.clip(np.concatenate([starts - 1, stops + 1]), 0, len(grid) - 1)
     outside = np.where(fine[outside], outside, inside)  # at what the case refuses, the interval ends at the point of the scan
     ends = grid[inside], grid[outside], values[inside], values[outside]
-    within, found, *_ = narrow(at, lambda made: ~_has(made, wished), *ends)
+    within, found, *_ = narrow(at, lambda made: ~_has(made, target), *ends)
     answers = []
     for k in range(len(starts)):
         low, high = float(within[k]), float(within[len(starts) + k])
         first, last = float(found[k]), float(found[len(starts) + k])
         if high - low <= WIDE * max(abs(low), abs(high)):  # what rounding makes of a root that the scan has hit
             low, first = float(grid[starts[k]]), float(values[starts[k]])
-            answers.append(Answer("root", low, first, first - wished, low, first))
+            answers.append(Answer("root", low, first, first - target, low, first))
         else:
-            answers.append(Answer("interval", low, first, first - wished, high, last))
+            answers.append(Answer("interval", low, first, first - target, high, last))
     return answers
 
 
-def _narrowed(at: Figure, wished: float, grid: np.ndarray, values: np.ndarray, exact: np.ndarray, scale: float) -> list[Answer]:
+def _narrowed(at: Figure, target: float, grid: np.ndarray, values: np.ndarray, exact: np.ndarray, scale: float) -> list[Answer]:
     """Brackets of the scan, each looked at more finely until it is as close as numbers go."""
-    off = values - wished
+    off = values - target
     crossing = (off[:-1] * off[1:] < 0) & ~exact[:-1] & ~exact[1:]  # of a NaN, never
     low, high, at_low, at_high = grid[:-1][crossing], grid[1:][crossing], values[:-1][crossing], values[1:][crossing]
-    sign = np.sign(at_low - wished)[:, None]
-    low, at_low, high, at_high = narrow(at, lambda made: (made - wished) * sign <= 0, low, high, at_low, at_high)
+    sign = np.sign(at_low - target)[:, None]
+    low, at_low, high, at_high = narrow(at, lambda made: (made - target) * sign <= 0, low, high, at_low, at_high)
     answers = []
     for a, b, at_a, at_b in zip(low.tolist(), high.tolist(), at_low.tolist(), at_high.tolist()):
         if not abs(at_b - at_a) <= JUMP * scale:  # or where one of the two has no value
-            answers.append(Answer("jump", a, at_a, at_a - wished, b, at_b))
+            answers.append(Answer("jump", a, at_a, at_a - target, b, at_b))
             continue
-        near = abs(at_a - wished) <= abs(at_b - wished)
+        near = abs(at_a - target) <= abs(at_b - target)
         value, there, beyond, at_beyond = (a, at_a, b, at_b) if near else (b, at_b, a, at_a)
-        answers.append(Answer("root", value, there, there - wished, beyond, at_beyond))
+        answers.append(Answer("root", value, there, there - target, beyond, at_beyond))
     return answers
 
 

@@ -36,7 +36,7 @@ _ASSETS = ("tools", "carriers", "parts in store", "facility systems", "other ass
 INVESTMENT = {
     **{f"plan.capital_by_kind.{kind}": MONEY for kind in _ASSETS},
     "plan.capital_per_annual_watt": "{currency}/W/year", "plan.loan_part": "1",
-    "plan.least_debt_cover": "1", "plan.cover_asked": "1", "plan.years_below_cover": "",
+    "plan.minimum_dscr": "1", "plan.cover_asked": "1", "plan.years_below_cover": "",
     "plan.cumulative": MONEY, "plan.cumulative_owners": MONEY,
     "plan.by_year.megawatts": "MW", **{f"plan.by_year.{name}": MONEY for name in _YEARS},
     "plan.others": "", "plan.others.*.name": "", "plan.others.*.npv": MONEY, "plan.others.*.irr": "1/year",
@@ -47,7 +47,7 @@ _PAID = (
 PAYMENTS = {**{f"licence.by_year.{group}": MONEY for group in _PAID}, "licence.paid": MONEY}
 _OWN = "currency of the licence"
 _ROWS = {
-    "fees": {"title": "", "amount": "in its currency", "currency": "", "time": "year", "chance": "1", "credited": "1"},
+    "fees": {"title": "", "amount": "in its currency", "currency": "", "time": "year", "probability": "1", "credited": "1"},
     "steps": {"time": "year", "factor": "1"},
     "minimums": {"title": "", "a_year": "in its currency", "currency": "", "begin": "year", "end": "year"},
     "buy_outs": {"title": "", "amount": "in its currency", "currency": "", "time": "year"},
@@ -146,7 +146,7 @@ INPUTS = {
             "contingency", "grant", "import_vat", "vat_return_time", "first_fill_time", "commissioning_scrap", "resale_share",
             "resale_decline",
         ),
-        "loan": ("part", "interest", "grace", "term", "form", "least_cover"),
+        "loan": ("part", "interest", "grace", "term", "form", "minimum_dscr"),
         "learning": ("rate", "reference_volume", "convention"),
         "payments": ("title", "covers", "part", "time"),
         "capital": ("title", "amount", "currency", "treated", "life"),

@@ -20,7 +20,7 @@ from .build import collect, told_figures
 from .closed_marks import FOLDED, LICENSOR, LICENSOR_FIGURES, RECIPE, is_closed, marks_of, outside_view
 
 TOLERANCE = 0.005  # half a step of three digits
-VARIANTS = 3  # other cases in which a relation has to hold as well, or it is chance
+VARIANTS = 3  # other cases in which a relation has to hold as well, or it is probability
 SIGNS = ("", "less", "plus", "over", "times")
 
 
@@ -39,9 +39,9 @@ class Found:
 def gives_away(case: Case, edition: str, seed: int = 0) -> list[Found]:
     """Closed figures that one told figure equals, or that are the difference, sum, ratio or product of two, at the rounding told.
 
-    A relation counts if it holds in other cases too, with every input changed at random; so chance is told from cause. A figure
-    that is 0, or has no value, in one of them is not looked at. What is found is a matter of formulas, not of numbers: for another
-    case of the same rows and words, with the same inputs at 0 and 1, it is taken from the first.
+    A relation counts if it holds in other cases too, with every input changed at random; so coincidence is told from cause. A
+    figure that is 0, or has no value, in one of them is not looked at. What is found is a matter of formulas, not of numbers: for
+    another case of the same rows and words, with the same inputs at 0 and 1, it is taken from the first.
     """
     sizes = map_inputs(case, lambda _address, value, _unit: value if value in (0.0, 1.0) else 0.5)
     bare = dataclasses.replace(sizes, title="", story="", evidence={})

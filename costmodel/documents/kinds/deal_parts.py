@@ -199,11 +199,9 @@ def year_payments_table(licence: Facts, currency: str) -> Block:
     parts = {name: licence["by_year"][name] for name in GROUPS if any(licence["by_year"][name])}
     rows = [[str(k + 1), *map(millions, year), millions(sum(year))] for k, year in enumerate(zip(*parts.values()))]
     rows.append(["all", *(millions(sum(part)) for part in parts.values()), millions(licence["paid"])])
-    note = (
-        "Expected amounts, with inflation as the plan has it: what may not fall due is counted by its chance. Royalty with what is "
-    )
+    note = "Expected amounts, with inflation as the plan has it: what may not fall due is counted by its probability. "
     title = f"Payments, million {currency}"
-    return table(title, ["year", *parts, "all"], rows, note + "paid on top to reach a minimum.", total=True)
+    return table(title, ["year", *parts, "all"], rows, note + "Royalty with what is paid on top to reach a minimum.", total=True)
 
 
 def heading_table(licence: Facts, currency: str) -> Block:
@@ -218,6 +216,8 @@ def heading_table(licence: Facts, currency: str) -> Block:
         for x in licence["by_heading"]
     ]
     rows.append(["all", "", "", people(licence["paid"])])
-    chances = [f"“{fee['title']}” at {share(fee['chance'])}" for fee in licence["fees"] if fee["chance"] < 1]
-    note = "Expected amounts, as they come." + (f" Counted by their chance: {', '.join(chances)}." if chances else "")
+    probabilities = [f"“{fee['title']}” at {share(fee['probability'])}" for fee in licence["fees"] if fee["probability"] < 1]
+    note = "Expected amounts, as they come." + (
+        f" Counted by their probability: {', '.join(probabilities)}." if probabilities else ""
+    )
     return table(f"Payments by heading, {currency}", ["", "years", "withholding tax", "paid in all"], rows, note, True, (0, 1))

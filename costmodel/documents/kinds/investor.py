@@ -155,13 +155,13 @@ def _likely(spread: Facts) -> str:
 
 def _bank(plan: Facts) -> str:
     """What the bank sees in the leanest year."""
-    if plan["least_debt_cover"] is None:
+    if plan["minimum_dscr"] is None:
         return f"{stated(100 * plan['loan_part'])} % of the capital is a loan. Nothing of it is repaid within the plan."
     below = plan["years_below_cover"]
     years = {0: "no year falls below it", 1: "one year falls below it"}.get(below, f"{below} years fall below it")
     return (
         f"{stated(100 * plan['loan_part'])} % of the capital is a loan. In the leanest year cash is "
-        f"{people(plan['least_debt_cover'])} times what interest and repayment take; the bank asks for "
+        f"{people(plan['minimum_dscr'])} times what interest and repayment take; the bank asks for "
         f"{stated(plan['cover_asked'])}, and {years}."
     )
 

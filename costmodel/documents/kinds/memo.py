@@ -82,7 +82,7 @@ def _first(facts: Facts) -> list[Block]:
         _zone_picture(facts),
         words("Not for the other side: this memo tells what the licensor must have, and what it would keep.", "caution"),
         *(words(line) for line in lines if line),
-        items(found["chances"]),
+        items(found["probabilities"]),
         *_openings(found),
         about_money(facts),
         words(f"Floor, alternatives and gains are in {currency} of the first day, each side at its own rate.", "note"),

@@ -18,10 +18,10 @@ from ..plan.quarters import Grounds, filled, never_closed
 from ..plan.time_of_use import time_of_use
 from ..plan.timing import by_year, quarter_names
 from ..plan.worth import each_quarter, npv
-from .deal_figures import Deal, DealYear, ExclusivityWorth, Heading, Licensor, OwnMoney, Taken, Yardsticks
+from .deal_figures import Deal, DealYear, ExclusivityValuation, Heading, Licensor, OwnMoney, Taken, Yardsticks
 from .guarantee import exposure
 from .licensee import alternatives, dividends, licensee
-from .licensor import left_of, licensor, received, service_costs, shut_out, work_costs
+from .licensor import forgone_licences, left_of, licensor, received, service_costs, work_costs
 from .second_licensee import second_licensees, taken
 from .yardsticks import profit_share, turnover_factor
 
@@ -46,7 +46,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     rivals = taken(case, plan, [list(each.selling.values()) for each in others.values()], own)
     rivals_if_open = taken(case, plan, [list(each.selling_if_open.values()) for each in others.values()], own)
     given = dividends(case, found, list(rivals.licensee_cash.values()))
-    kinds, prospects = received(case, plan.payments, given, own), shut_out(case)
+    kinds, prospects = received(case, plan.payments, given, own), forgone_licences(case)
     worth_free = npv([each.free_cash for each in free], theirs)
     sales = npv([each.revenue for each in found], theirs)
     ways = alternatives(case, plan, worth_free, sales)
@@ -107,14 +107,14 @@ def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> tupl
     return by_rule.quarters(), never_closed(never, by_rule)
 
 
-def exclusivity_worth(seller: Licensor, agreed: Taken, open_: Taken) -> ExclusivityWorth:
+def exclusivity_worth(seller: Licensor, agreed: Taken, open_: Taken) -> ExclusivityValuation:
     """The exclusivity of the offer against none; shares in the licensor's hands are left out."""
     kept = open_.licensor - agreed.licensor
-    return ExclusivityWorth(
+    return ExclusivityValuation(
         licences_lost=seller.territory,
         royalty_kept=kept,
         licensor_cost=seller.territory - kept,
-        licensee_worth=open_.licensee - agreed.licensee,
+        licensee_value=open_.licensee - agreed.licensee,
     )
 
 

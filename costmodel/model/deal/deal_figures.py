@@ -49,7 +49,7 @@ class ServiceCost:
 
 
 @dataclass(frozen=True, slots=True)
-class Shut:
+class ForgoneLicence:
     """What exclusivity costs the licensor with one other prospect."""
 
     value: Value = figure("money", "what a licence to it may be expected to be worth, were the licensor free")
@@ -58,7 +58,7 @@ class Shut:
 
 @dataclass(frozen=True, slots=True)
 class SecondLicensee:
-    """The chance that another licensee of the territory sells beside the licensee, averaged over each quarter."""
+    """The probability that another licensee of the territory sells beside the licensee, averaged over each quarter."""
 
     selling: dict[str, Value] = figure("%", "under the exclusivity of the offer, by quarter")
     selling_if_open: dict[str, Value] = figure("%", "without exclusivity, by quarter")
@@ -77,13 +77,13 @@ class Taken:
 
 
 @dataclass(frozen=True, slots=True)
-class ExclusivityWorth:
+class ExclusivityValuation:
     """What the exclusivity of the offer costs the licensor, and what it is worth to the licensee."""
 
     licences_lost: Value = figure("money", "value of other licences that is lost, at the licensor's rate")
     royalty_kept: Value = figure("money", "royalty that other licensees do not take, left to the licensor at its rate")
     licensor_cost: Value = figure("money", "what it costs the licensor, before its own tax: the first less the second")
-    licensee_worth: Value = figure("money", "what it is worth to the licensee, after its tax, at its rate")
+    licensee_value: Value = figure("money", "what it is worth to the licensee, after its tax, at its rate")
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +110,8 @@ class Exposure:
 
     measured_power: Value = figure("Wp_stabilised/module", "mean of what is held to the guaranteed power")
     spread: Value = figure("Wp_stabilised/module", "its standard deviation")
-    chance: Value = figure("%", "chance that damages are paid")
-    cap_chance: Value = figure("%", "chance that they reach their cap")
+    probability: Value = figure("%", "probability that damages are paid")
+    cap_probability: Value = figure("%", "probability that they reach their cap")
     damages: Value = figure("money", "damages to be expected, in money of the day they are paid")
 
 
@@ -205,11 +205,11 @@ class Deal:
     by_heading: dict[str, Heading]
     deliveries: dict[str, WorkCost]
     yearly_services: dict[str, ServiceCost]
-    prospects: dict[str, Shut]
+    prospects: dict[str, ForgoneLicence]
     second_licensees: dict[str, SecondLicensee]
     taken: Taken
     taken_if_open: Taken
-    exclusivity: ExclusivityWorth
+    exclusivity: ExclusivityValuation
     guarantees: dict[str, Exposure]
     licensor: Licensor
     own_money: OwnMoney

@@ -1,4 +1,4 @@
-"""What a guaranteed power exposes the licensor to: the chance of damages and what is to be expected of them, in closed form."""
+"""What a guaranteed power exposes the licensor to: probability and expected amount of damages, in closed form."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def falls_short(error: Value, spare: Value) -> Value:
 
 
 def exposure(case: Case, row: Guarantee, power: Value) -> Exposure:
-    """Chance and mean of damages by the shortfall, up to a cap.
+    """Probability and mean of damages by the shortfall, up to a cap.
 
     Damages of D for a shortfall of all the power, not above a cap c, are those without a cap less those beyond c / D: both
     are loss functions of the normal distribution.
@@ -48,7 +48,7 @@ def exposure(case: Case, row: Guarantee, power: Value) -> Exposure:
     return Exposure(
         measured_power=mean,
         spread=spread,
-        chance=falls_short(error, spare),
-        cap_chance=falls_short(error, spare + most),
+        probability=falls_short(error, spare),
+        cap_probability=falls_short(error, spare + most),
         damages=in_reporting_currency(row.damages * short, row.currency, case.money),
     )

@@ -26,7 +26,7 @@ def alternatives(case: Case, plan: Plan, free: Value, sales: Value) -> dict[str,
         later = (1 + plan.required_return) ** years
         cost = in_reporting_currency(row.cost, row.currency, case.money) / (1 + plan.required_return) ** (years / 2)
         royalty = row.royalty * sales * (1 - case.plan.tax.rate)
-        found[f"way_{name}"] = Alternative(npv=row.chance * (row.value_share * free - royalty) / later - cost)
+        found[f"way_{name}"] = Alternative(npv=row.probability * (row.value_share * free - royalty) / later - cost)
     return found
 
 

@@ -14,7 +14,7 @@ from ..plan.plan_figures import Payments
 from ..plan.time_of_use import Use
 from ..plan.timing import QUARTERS, due, in_quarters, risen, running
 from ..plan.worth import each_quarter, npv
-from .deal_figures import Exposure, Licensor, Received, ServiceCost, Shut, Taken, WorkCost
+from .deal_figures import Exposure, ForgoneLicence, Licensor, Received, ServiceCost, Taken, WorkCost
 from .own_tax import Income, own_tax, payments_that_leave
 
 
@@ -60,17 +60,17 @@ def received(case: Case, headings: Mapping[str, Payments], dividends: Sequence[V
     return found
 
 
-def shut_out(case: Case) -> dict[str, Shut]:
+def forgone_licences(case: Case) -> dict[str, ForgoneLicence]:
     """What exclusivity costs with each other prospect: it would sign at any time of its window alike.
 
     Exclusivity holds in the territories of the licence; a prospect outside of them is not lost.
     """
     rate, found = case.deal.licensor.discount_rate * case.constants.year, {}
     for name, row in case.prospects.items():
-        expected = in_reporting_currency(row.value * row.chance, row.currency, case.money)
+        expected = in_reporting_currency(row.value * row.probability, row.currency, case.money)
         within = smaller(0.0 * row.window if row.territory == OUTSIDE else case.deal.licence.exclusive_time, row.window)
         lost = expected * row.lost * (within / row.window) / (1 + rate) ** (within / case.constants.year / 2)
-        found[name] = Shut(value=expected, lost=lost)
+        found[name] = ForgoneLicence(value=expected, lost=lost)
     return found
 
 
@@ -122,7 +122,7 @@ def licensor(
     kinds: Mapping[str, Received],
     work: Mapping[str, WorkCost],
     services: Mapping[str, ServiceCost],
-    prospects: Mapping[str, Shut],
+    prospects: Mapping[str, ForgoneLicence],
     guarantees: Mapping[str, Exposure],
     rivals: Taken,
 ) -> Licensor:

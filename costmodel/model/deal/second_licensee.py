@@ -36,16 +36,16 @@ def _signed_before(time: Value, window: Value) -> Value:
 
 
 def selling(case: Case, row: Prospect, exclusive: Value, end: int) -> Value:
-    """The chance that a prospect sells, averaged over the quarter that ends then; `exclusive` is the time of exclusivity."""
+    """The probability that a prospect sells, averaged over the quarter that ends then; `exclusive` is the time of exclusivity."""
     window, entry, closed = (in_quarters(case, time) for time in (row.window, row.entry_time, exclusive))
     begin = larger(end - 1.0, smaller(end, entry + closed))  # before that, no one may sell
     signed = _signed_before(end - entry, window) - _signed_before(begin - entry, window)
     elsewhere = row.lost * smaller(closed, window) / window
-    return row.chance * (signed - elsewhere * (end - begin))
+    return row.probability * (signed - elsewhere * (end - begin))
 
 
 def second_licensees(case: Case, count: int) -> dict[str, SecondLicensee]:
-    """The chance that each sells, by quarter: under the exclusivity of the offer, and without any."""
+    """The probability that each sells, by quarter: under the exclusivity of the offer, and without any."""
     names = quarter_names(count)
     return {
         name: SecondLicensee(
@@ -56,20 +56,20 @@ def second_licensees(case: Case, count: int) -> dict[str, SecondLicensee]:
     }
 
 
-def kept(case: Case, chances: Sequence[Sequence[Value]], count: int) -> tuple[list[Value], list[Value]]:
-    """What is left of sales, and of volume, by quarter; `chances` by prospect of the territory and quarter."""
+def kept(case: Case, probabilities: Sequence[Sequence[Value]], count: int) -> tuple[list[Value], list[Value]]:
+    """What is left of sales, and of volume, by quarter; `probabilities` by prospect of the territory and quarter."""
     sales, volume = [1.0] * count, [1.0] * count
-    for row, by_quarter in zip(rivals(case).values(), chances):
+    for row, by_quarter in zip(rivals(case).values(), probabilities):
         effect = row.price_effect + row.volume_effect - row.price_effect * row.volume_effect
-        sales = [left * (1 - chance * effect) for left, chance in zip(sales, by_quarter)]
-        volume = [left * (1 - chance * row.volume_effect) for left, chance in zip(volume, by_quarter)]
+        sales = [left * (1 - probability * effect) for left, probability in zip(sales, by_quarter)]
+        volume = [left * (1 - probability * row.volume_effect) for left, probability in zip(volume, by_quarter)]
     return sales, volume
 
 
-def taken(case: Case, plan: Plan, chances: Sequence[Sequence[Value]], own: Value) -> Taken:
+def taken(case: Case, plan: Plan, probabilities: Sequence[Sequence[Value]], own: Value) -> Taken:
     """What second licensees take from both sides, to be expected; `own` is the licensor's rate for a quarter."""
     quarters, theirs = list(plan.quarters.values()), each_quarter(plan.required_return)
-    sales, volume = kept(case, chances, len(quarters))
+    sales, volume = kept(case, probabilities, len(quarters))
     use = time_of_use(case, quarters)
     before = licence.Trade(plan.start, [x.revenue for x in quarters], [x.stabilised_watts for x in quarters], [], use)
     after = licence.Trade(

@@ -81,7 +81,7 @@ def route_values(case: Case, line: Line, lines: Lines) -> dict[str, StepValue]:
         values[step] = StepValue(
             cost_added=added,
             cost_so_far=so_far,
-            fetched=-scrap_costs[step],
+            scrap_revenue=-scrap_costs[step],
             lost=line.steps[step].lost * so_far + scrap_costs[step],
         )
     return values

@@ -56,7 +56,7 @@ def film_balance(layer: Layer, coated_area: Value, area_of_loads: Value, constan
 def coating_balance(coating: Coating, coated_area: Value) -> CoatingBalance:
     """Where the target material of one sputtered film goes: bought = on plates / landing share / target use."""
     on_plates = film_mass(coating.thickness, coating.density, coated_area)
-    bought = on_plates / coating.landing_share / coating.target_use
+    bought = on_plates / coating.deposition_efficiency / coating.target_utilisation
     recovered = coating.recovered_share * (bought - on_plates)
     return CoatingBalance(
         on_plates=on_plates, bought=bought, recovered=recovered, lost=(1 - coating.recovered_share) * (bought - on_plates)
@@ -87,7 +87,7 @@ def gas_uses(case: Case, line: Line) -> Iterator[tuple[str, Use]]:
         yield f"gases.{name}", Use(step, gas.item, f"film {gas.layer}", amount, case.prices[gas.item].unit)
 
 
-def target_uses(case: Case, coatings: Mapping[str, CoatingBalance]) -> Iterator[tuple[str, Use]]:
+def target_utilisations(case: Case, coatings: Mapping[str, CoatingBalance]) -> Iterator[tuple[str, Use]]:
     """Target material bought; of an item with a metal, the credit for what is recovered as a use of its own."""
     metals = {row.item for row in case.metals.values()}
     for name, row in case.coatings.items():

@@ -10,7 +10,7 @@ from .cost_views import by_step_and_category, checks, from_plate_to_module, grou
 from .emissions import emission, emission_entries
 from .equipment import carrier_entries, equipment_entries, equipment_value, service_entries, spares_entries
 from .facilities import facility_entries, facility_utility_entries
-from .films import area_of_loads, coated_area, coating_balance, film_balance, gas_uses, silane_uses, target_uses
+from .films import area_of_loads, coated_area, coating_balance, film_balance, gas_uses, silane_uses, target_utilisations
 from .labour import labour_entries
 from .ledger_figures import CATEGORIES, PLANT, CoatingBalance, FilmBalance, Landed, Ledger, LedgerLine
 from .materials import material_uses, phase_uses
@@ -81,7 +81,7 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
         checks=checks(line, lines, total, step_costs, category_costs, route, module, films, coatings),
         equipment_value=value,
         stock=sum_of([item.stock for item in landed.values()]),
-        fetched=sum_of([value.fetched for value in route.values()]),
+        scrap_revenue=sum_of([value.scrap_revenue for value in route.values()]),
         idle=idle,
         idle_per_stabilised_watt=idle / line.output.stabilised_watts,
         yield_loss=loss,
@@ -97,7 +97,7 @@ def _all_uses(case: Case, line: Line, films: dict[str, FilmBalance], coatings: d
             *phase_uses(case, line),
             *silane_uses(case, films),
             *gas_uses(case, line),
-            *target_uses(case, coatings),
+            *target_utilisations(case, coatings),
         ]
     )
 

@@ -76,7 +76,7 @@ class StepValue:
 
     cost_added: Value = figure("money/plate", "cost added in the step to each plate entering it")
     cost_so_far: Value = figure("money/plate", "cost of a plate when it has been through the step")
-    fetched: Value = figure("money", "what the plates lost in the step fetch, as scrap or second grade")
+    scrap_revenue: Value = figure("money", "what the plates lost in the step fetch, as scrap or second grade")
     lost: Value = figure("money", "cost of the plates lost in the step, up to and with the step, less what they fetch")
 
 
@@ -225,7 +225,7 @@ class Ledger:
         "money", "what tools, carriers, facility systems and parts in store have cost, standing in the plant"
     )
     stock: Value = figure("money", "money in stock of bought items")
-    fetched: Value = figure("money", "what lost plates fetch in the year, as scrap or second grade")
+    scrap_revenue: Value = figure("money", "what lost plates fetch in the year, as scrap or second grade")
     idle: Value = figure("money", "cost of the year for capacity not used: depreciation and floor of tools and carriers")
     idle_per_stabilised_watt: Value = figure("money/Wp_stabilised", "the same for each stabilised watt")
     yield_loss: Value = figure("money", "cost of the year spent on plates that do not end as good modules, less what they fetch")

@@ -26,7 +26,7 @@ def ownership(case: Case, line: Line, tool: str, lines: Mapping[str, LedgerLine]
     recurring = sum_of([x.cost for x in own if x.category not in FIXED])
     own_so_far = {name: sum_of([route[earlier].cost_added for earlier in steps[: k + 1]]) for k, name in enumerate(steps)}
     before = sum_of([line.steps[name].lost * (route[name].cost_so_far - own_so_far[name]) for name in steps])
-    lost = before - sum_of([route[name].fetched for name in steps])
+    lost = before - sum_of([route[name].scrap_revenue for name in steps])
     passes = sum_of([line.steps[name].passes for name in steps])
     good = sum_of([line.steps[name].passes * good_per_pass(case.steps[name]) for name in steps])
     leaving = sum_of([line.steps[name].good for name in steps])

@@ -24,7 +24,7 @@ def between_lots(plan: Soaking) -> Value:
     """Variance of the mean of the last k lots about the true mean of the last one: s_b^2 (1 - 1/k). None for each lot by itself.
 
     The true mean of a lot is s_b off that of the process, independently: (1 - 1/k)^2 + (k - 1) / k^2 = 1 - 1/k. A moving average
-    as on a control chart is common practice; it smooths chance in the sample and lags behind the lots.
+    as on a control chart is common practice; it smooths probability in the sample and lags behind the lots.
     """
     return plan.lot_to_lot**2 * (1 - 1 / plan.lots_averaged)
 

@@ -67,6 +67,6 @@ def demand_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
             yield (
                 f"demand_charges.{name}.{step}",
                 entry(line, step=step, category="facilities" if step == PLANT else "utilities", item=name,
-                      group=row.utility, unit=row.unit, driver="draw at the peak", quantity=sum_of(draws) * row.at_once,
+                      group=row.utility, unit=row.unit, driver="draw at the peak", quantity=sum_of(draws) * row.coincidence_factor,
                       price=charge),
             )  # fmt: skip

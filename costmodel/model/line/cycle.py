@@ -37,14 +37,14 @@ def time_per_load(phase: Phase) -> Value:
     >>> time_per_load(Phase("clean", "deposition", 2400.0, "no", 5.0, "productive"))
     480.0
     """
-    return phase.time / phase.every
+    return phase.time / phase.loads_between
 
 
 def cycle(
     case: Case, identity: str, growth: dict[str, LayerGrowth], coating_time: Value, soaking: dict[str, Stabilisation]
 ) -> Cycle:
     """The cycle of one load in a step, by parts; each minute stands in one part. `coating_time` is the pace of its coater."""
-    own = case.steps[identity].own_time
+    own = case.steps[identity].process_time
     phases = [(phase.load_inside, time_per_load(phase)) for phase in case.phases.values() if phase.step == identity]
     inside = [time for place, time in phases if place == "yes"]
     between = [time for place, time in phases if place == "no"]
@@ -58,7 +58,7 @@ def cycle(
     load_time = sum_of([own, *inside, *growing, *purging, *settling, coating_time, *soaked])
     time = sum_of([load_time, *between])
     return Cycle(
-        own_time=own,
+        process_time=own,
         phase_time=sum_of([*inside, *between]),
         growth_time=sum_of(growing),
         purge_time=sum_of(purging),

@@ -56,7 +56,7 @@ def compute_line(case: Case) -> Line:
     carriers = {n: _use(case, good, time_of_carriers[n], (busy_of_carriers[n],) * 2, c.installed) for n, c in case.carriers.items()}
     steps = {name: _step_flow(step, good, starts[name], loads[name], cycles[name]) for name, step in steps_taken.items()}
     phases = {
-        name: PhaseUse(time_per_load=time_per_load(row), occurrences=steps[row.step].loads / row.every)
+        name: PhaseUse(time_per_load=time_per_load(row), occurrences=steps[row.step].loads / row.loads_between)
         for name, row in case.phases.items()
     }
     states = {name: _states(case, name, use, steps, phases) for name, use in tools.items()}

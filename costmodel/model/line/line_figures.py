@@ -12,7 +12,7 @@ from ...core.operations import Value
 class Cycle:
     """The cycle of one load in a step, by parts; each minute stands in one of them."""
 
-    own_time: Value = figure("s*tool/load", "the step's own time: loading, processing, unloading")
+    process_time: Value = figure("s*tool/load", "the step's own time: loading, processing, unloading")
     phase_time: Value = figure("s*tool/load", "phases, those done once in several loads in proportion")
     growth_time: Value = figure("s*tool/load", "growth of films")
     purge_time: Value = figure("s*tool/load", "purging before films")

@@ -34,14 +34,14 @@ def loads_per_good(case: Case, route: dict[str, Step], starts: dict[str, Value])
     return loads
 
 
-def held_up(tool: Tool) -> Value:
+def downtime_factor(tool: Tool) -> Value:
     """How much longer a load sits in a tool because the tool fails under it: (1 - p) / (1 - p - u).
 
     Failures take the share u of the scheduled time and come while the tool is up; planned stops (share p) and trials wait
     until the load is out. Half of the uptime lost to failures doubles the stay:
 
     >>> from costmodel.case.line_records import Tool
-    >>> held_up(Tool("t", 1.0, "EUR", "2026", 0.0, 0.0, 1.0, 1.0, 1.0, 0.2, 0.4, 0.0, 0.0, 0.0, "r", 1.0, 0.0, "a", "yes"))
+    >>> downtime_factor(Tool("t", 1.0, "EUR", "2026", 0.0, 0.0, 1.0, 1.0, 1.0, 0.2, 0.4, 0.0, 0.0, 0.0, "r", 1.0, 0.0, "a", "yes"))
     2.0
     """
     return (1 - tool.planned_downtime) / (1 - tool.planned_downtime - tool.unplanned_downtime)
@@ -50,6 +50,7 @@ def held_up(tool: Tool) -> Value:
 def carrier_time_per_good(case: Case, row: Carrier, loads: dict[str, Value], cycles: dict[str, Cycle]) -> Value:
     """Carrier time for one good plate: its stay in the tools of the round, failures included, and waiting between them."""
     stays = [
-        loads[name] * cycles[name].load_time * held_up(case.tools[case.steps[name].tool]) for name in steps_of_round(case, row)
+        loads[name] * cycles[name].load_time * downtime_factor(case.tools[case.steps[name].tool])
+        for name in steps_of_round(case, row)
     ]
     return sum_of(stays) + loads[row.first_step] * row.waiting_time

@@ -159,7 +159,7 @@ def debt_year(case: Case, found: Sequence[Quarter]) -> Year:
     return Year(
         cash_for_debt=cash,
         debt_service=service,
-        debt_cover=cover,
-        debt_cover_status=choose(repaid > 0, 1.0, 0.0),
-        below_cover=choose(repaid > 0, choose(cover < case.plan.loan.least_cover, 1.0, 0.0), 0.0),
+        dscr=cover,
+        dscr_status=choose(repaid > 0, 1.0, 0.0),
+        below_minimum_dscr=choose(repaid > 0, choose(cover < case.plan.loan.minimum_dscr, 1.0, 0.0), 0.0),
     )

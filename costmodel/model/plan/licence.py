@@ -130,13 +130,15 @@ def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
         return Stream(name, paid_as, True, trade.use.while_open(paid))
 
     own = in_reporting_currency(1.0, row.currency, case.money)  # a credit is at the exchange rates of day one
-    credited = [in_reporting_currency(x.amount * x.chance * x.credited, x.currency, case.money) / own for x in case.fees.values()]
+    credited = [
+        in_reporting_currency(x.amount * x.probability * x.credited, x.currency, case.money) / own for x in case.fees.values()
+    ]
     upfront = larger(row.upfront - sum_of([0.0 * row.upfront, *credited]), 0.0)
     added = row.expansion_fee * line.output.stabilised_watts
     return [
         once("upfront", upfront, row.currency, in_quarters(case, row.upfront_time)),
         *(
-            once(f"fee_{name}", x.amount * x.chance, x.currency, in_quarters(case, x.time), x.paid_as)
+            once(f"fee_{name}", x.amount * x.probability, x.currency, in_quarters(case, x.time), x.paid_as)
             for name, x in case.fees.items()
         ),
         *(
@@ -276,7 +278,7 @@ def sublicence_income(case: Case, count: int) -> dict[str, list[Value]]:
     """What sublicences may be expected to bring the licensee, by quarter."""
     found = {}
     for name, row in case.sublicences.items():
-        amount = row.income * row.chance * case.constants.year / QUARTERS
+        amount = row.income * row.probability * case.constants.year / QUARTERS
         shares = _between(case, count, row.begin, row.end)
         found[name] = converted(case, [amount * share for share in shares], row.currency)
     return found

@@ -46,7 +46,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     money, count, quarter = sum_of([asset.cost for asset in assets]), len(found), year / QUARTERS
     years = [finance.debt_year(case, columns) for columns in by_year(found)]
     repaying = [sum_of([each.repaid for each in columns]) for columns in by_year(found)]
-    least = least_of([choose(repaid > 0, each.debt_cover, NO_SERVICE) for repaid, each in zip(repaying, years)])
+    least = least_of([choose(repaid > 0, each.dscr, NO_SERVICE) for repaid, each in zip(repaying, years)])
     return Plan(
         costs=year_costs,
         assets=plans,
@@ -66,9 +66,9 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         capital=money,
         capital_per_annual_watt=money / line.output.stabilised_watts,
         capital_per_annual_m2=money / line.output.good_area,
-        least_debt_cover=valid_if(least < NO_SERVICE, least),
-        least_debt_cover_status=choose(least < NO_SERVICE, 1.0, 0.0),
-        years_below_cover=sum_of([each.below_cover for each in years]),
+        minimum_dscr=valid_if(least < NO_SERVICE, least),
+        minimum_dscr_status=choose(least < NO_SERVICE, 1.0, 0.0),
+        years_below_cover=sum_of([each.below_minimum_dscr for each in years]),
     )
 
 

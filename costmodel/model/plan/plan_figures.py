@@ -114,13 +114,13 @@ class Year:
         "money", "cash before capital of the first plant, what is paid once for the licence, interest and repayment"
     )
     debt_service: Value = figure("money", "interest and repayment")
-    debt_cover: Value = figure("1", "cash for debt over debt service")
-    debt_cover_status: Value = status({1: "repayment"}, {0: "no repayment in the year"})
-    below_cover: Value = figure("1", "1 in a year with repayment whose cover is below what the bank asks for")
+    dscr: Value = figure("1", "cash for debt over debt service")
+    dscr_status: Value = status({1: "repayment"}, {0: "no repayment in the year"})
+    below_minimum_dscr: Value = figure("1", "1 in a year with repayment whose cover is below what the bank asks for")
 
 
 @dataclass(frozen=True, slots=True)
-class Worth:
+class Valuation:
     """What a row of cash flows is worth, reckoned to the first day of the plan."""
 
     npv: Value = figure("money", "net present value at the required return")
@@ -222,7 +222,7 @@ class YearCost:
 class Other:
     """Another line for the same money."""
 
-    worth: Worth
+    worth: Valuation
     quarters: dict[str, OtherQuarter]
     stabilised_watts: Value = figure("Wp_stabilised", "what the same capital would make in a year")
 
@@ -239,8 +239,8 @@ class Plan:
     quarters: dict[str, Quarter]
     never_closed: dict[str, Quarter]
     years: dict[str, Year]
-    project: Worth
-    owners: Worth
+    project: Valuation
+    owners: Valuation
     others: dict[str, Other]
     ending: Ending
     start: Value = figure("1", "quarters from the first day to the start of production")
@@ -249,6 +249,6 @@ class Plan:
     capital: Value = figure("money", "capital of the first plant, reserve on it and grant taken off")
     capital_per_annual_watt: Value = figure("money/Wp_stabilised", "capital over the watts of a year in full swing")
     capital_per_annual_m2: Value = figure("money/m2", "capital over the area of a year in full swing")
-    least_debt_cover: Value = figure("1", "least cover of the years with repayment")
-    least_debt_cover_status: Value = status({1: "years with repayment"}, {0: "no repayment within the plan"})
+    minimum_dscr: Value = figure("1", "least cover of the years with repayment")
+    minimum_dscr_status: Value = status({1: "years with repayment"}, {0: "no repayment within the plan"})
     years_below_cover: Value = figure("1", "years whose cover is below what the bank asks for")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ...core.operations import Value, choose, irr_with_count, larger, least_of, safe_divide, sum_of, valid_if
-from .plan_figures import Worth
+from .plan_figures import Valuation
 from .timing import QUARTERS, cumulative
 
 
@@ -108,7 +108,9 @@ def discounted(flows: Sequence[Value], rate: Value) -> list[Value]:
     return cumulative([flow / (1 + each) ** number for number, flow in enumerate(flows)])
 
 
-def worth(flows: Sequence[Value], sums: Sequence[Value], discounted_sums: Sequence[Value], rate: Value, quarter: Value) -> Worth:
+def worth(
+    flows: Sequence[Value], sums: Sequence[Value], discounted_sums: Sequence[Value], rate: Value, quarter: Value
+) -> Valuation:
     """All of it for flows of quarters, with their running sums, at a yearly rate with inflation; from the first day on."""
     each = each_quarter(rate)
     below, discounted_below = quarters_below(sums), quarters_below(discounted_sums)
@@ -118,7 +120,7 @@ def worth(flows: Sequence[Value], sums: Sequence[Value], discounted_sums: Sequen
     rate_of_flows, rates = irr_with_count(flows)
     modified, has_modified = mirr(flows, each, each)
     recovered, has_recovered = recovered_share(flows)
-    return Worth(
+    return Valuation(
         npv=npv(flows, each),
         irr=(1 + rate_of_flows) ** QUARTERS - 1,
         irr_status=rates,

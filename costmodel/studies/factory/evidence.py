@@ -17,7 +17,7 @@ STEP = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Leaning:
+class Elasticity:
     """How strongly a figure leans on one input: % of change for one % of the input, and its kind."""
 
     address: str
@@ -28,7 +28,7 @@ class Leaning:
 COST_OF_A_WATT = "ledger.total.cost_per_stabilised_watt"
 
 
-def leanings(case: Case, figure: str = COST_OF_A_WATT) -> list[Leaning]:
+def elasticities(case: Case, figure: str = COST_OF_A_WATT) -> list[Elasticity]:
     """Elasticity of a figure in every input, the strongest first.
 
     The plant is left as bought, so that no tool count jumps. Every input is moved by a millionth in a draw of its own, all in one
@@ -50,16 +50,16 @@ def leanings(case: Case, figure: str = COST_OF_A_WATT) -> list[Leaning]:
         draws[address] = column
     value = np.broadcast_to(Recording(plant, list(draws), [figure]).run(draws)[figure], len(moved) + 1)
     changes = (1 - value[:-1] / value[-1]) / STEP
-    found = [Leaning(a, float(e), case.evidence[a.rsplit(".", 1)[0]].kind) for (a, _), e in zip(moved, changes)]
-    return sorted(found, key=lambda leaning: -abs(leaning.elasticity))
+    found = [Elasticity(a, float(e), case.evidence[a.rsplit(".", 1)[0]].kind) for (a, _), e in zip(moved, changes)]
+    return sorted(found, key=lambda elasticity: -abs(elasticity.elasticity))
 
 
-def share_by_kind(found: list[Leaning]) -> dict[str, float]:
+def share_by_kind(found: list[Elasticity]) -> dict[str, float]:
     """The share of all elasticities, taken as they are large, that inputs of each kind have.
 
-    >>> share_by_kind([Leaning("a.b", 0.75, "quote"), Leaning("a.c", -0.25, "estimate")])
+    >>> share_by_kind([Elasticity("a.b", 0.75, "quote"), Elasticity("a.c", -0.25, "estimate")])
     {'quote': 0.75, 'estimate': 0.25}
     """
-    total = sum(abs(leaning.elasticity) for leaning in found)
+    total = sum(abs(elasticity.elasticity) for elasticity in found)
     shares = {kind: sum(abs(x.elasticity) for x in found if x.kind == kind) / total if total else 0.0 for kind in KINDS}
     return {kind: share for kind, share in shares.items() if share > 0}

@@ -59,7 +59,7 @@ def _batches(case: Case) -> set[str]:
 def cycle_parts(case: Case, results: Results, step: str) -> list[Part]:
     """The parts of a cycle, the longest first; they add up to the cycle."""
     cycle = results.line.steps[step].cycle
-    times = [("handling time: load and unload", cycle.own_time)]
+    times = [("handling time: load and unload", cycle.process_time)]
     times += [("light soaking", cycle.soaking_time)] if any(plan.step == step for plan in case.soaking.values()) else []
     times += [(row.title, results.line.phases[name].time_per_load) for name, row in case.phases.items() if row.step == step]
     for name, layer in case.layers.items():
@@ -90,8 +90,10 @@ def tool_time_cost(results: Costs | Results, step: str) -> float:
 
 def overhead(case: Case, step: str) -> dict[str, float]:
     """The overhead of each load by address: the step's own time and the phases done every load."""
-    times = {f"steps.{step}.own_time": case.steps[step].own_time}
-    return times | {f"phases.{name}.time": row.time for name, row in case.phases.items() if row.step == step and row.every == 1.0}
+    times = {f"steps.{step}.process_time": case.steps[step].process_time}
+    return times | {
+        f"phases.{name}.time": row.time for name, row in case.phases.items() if row.step == step and row.loads_between == 1.0
+    }
 
 
 def overhead_cut(case: Case, step: str, seconds: float) -> dict[str, float]:

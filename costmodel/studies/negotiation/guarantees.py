@@ -36,17 +36,17 @@ MILLION = 1e6
 class Level:
     """A guaranteed power in W and what it means; damages as they are paid, in the reporting currency, the mean over the draws.
 
-    `error` is the standard error of the probability `chance`; `formula` takes the spread of the pilot line for normal; `stated`
-    leaves it out. `reserve` covers the damages in all but a part `RISK` of the cases. `fee`, added to the upfront fee in the
+    `error` is the standard error of `probability`; `formula` takes the spread of the pilot line for normal; `stated` leaves it
+    out. `reserve` covers the damages in all but a part `RISK` of the cases. `fee`, added to the upfront fee in the
     currency of the licence, would be worth as much to the licensor as guaranteeing this and not the power of the row.
     """
 
     power: float
-    chance: float
+    probability: float
     error: float
     formula: float
     stated: float
-    cap_chance: float
+    cap_probability: float
     damages: float
     reserve: float
     fee: float
@@ -57,8 +57,8 @@ class Guaranteed:
     """One row of guarantees.csv: what it says, the most power that can be signed with a probability of `RISK`, levels around it.
 
     `signable_by_formula` is that power by the normal formula, `signable_as_stated` with efficiency and stabilisation as stated.
-    `drawn` are the inputs that are drawn, none where ranges.csv has no row for them. `powers`, `chances` and `formulas` are points
-    of the curves of the probability of damages.
+    `drawn` are the inputs that are drawn, none where ranges.csv has no row for them. `powers`, `probabilities` and `formulas` are
+    points of the curves of the probability of damages.
     """
 
     row: str
@@ -71,7 +71,7 @@ class Guaranteed:
     draws: int
     seed: int
     powers: np.ndarray
-    chances: np.ndarray
+    probabilities: np.ndarray
     formulas: np.ndarray
 
 
@@ -84,14 +84,14 @@ class _Measured:
         self.spread = float(np.sqrt(np.mean(self.spreads**2) + np.var(self.means)))
         self.stated = measured(term, stated)
 
-    def chances(self, powers: np.ndarray) -> np.ndarray:
+    def probabilities(self, powers: np.ndarray) -> np.ndarray:
         """The probability of damages at each power in each draw."""
         columns = powers[:, None]
         return falls_short(self.spreads / columns, self.means / columns - 1)
 
-    def chance(self, powers: np.ndarray) -> np.ndarray:
+    def probability(self, powers: np.ndarray) -> np.ndarray:
         """The probability of damages at each power."""
-        return self.chances(powers).mean(axis=1)
+        return self.probabilities(powers).mean(axis=1)
 
     def formula(self, powers: np.ndarray) -> np.ndarray:
         """The same if all spreads were normal."""
@@ -131,14 +131,14 @@ def guaranteed(
     >>> from costmodel.model.evaluate.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> found = guaranteed(case, evaluate(case), "power")
-    >>> round(found.signable.chance, 9), found.signable.reserve
+    >>> round(found.signable.probability, 9), found.signable.reserve
     (0.1, 0.0)
     """
     term, stated = case.guarantees[row], float(results.line.output.stabilised_power)
     drawn, made = pilot_powers(case, results, draws, seed)
     held = _Measured(term, made, stated)
     curve = np.linspace(held.mean - REACH * held.spread, held.mean + REACH * held.spread, POINTS)
-    signable = first(lambda powers: held.chance(powers) - RISK, curve)
+    signable = first(lambda powers: held.probability(powers) - RISK, curve)
     powers = [term.power, signable, *(term.power * (1 + step) for step in STEPS)]
     damages = [float(np.mean(exposure(case, replace(term, power=power), made).damages)) for power in powers]
     worth = _fee_for_damages(case, row, stated, sheet)
@@ -157,7 +157,7 @@ def guaranteed(
         len(made),
         seed,
         curve,
-        held.chance(curve),
+        held.probability(curve),
         held.formula(curve),
     )
 
@@ -165,16 +165,16 @@ def guaranteed(
 def _level(
     case: Case, term: Guarantee, held: _Measured, made: np.ndarray, power: float, damages: float, signable: float, fee: float
 ) -> Level:
-    chances = held.chances(np.array([power]))[0]
-    error = float(np.std(chances, ddof=1)) / len(chances) ** 0.5 if len(chances) > 1 else 0.0
+    probabilities = held.probabilities(np.array([power]))[0]
+    error = float(np.std(probabilities, ddof=1)) / len(probabilities) ** 0.5 if len(probabilities) > 1 else 0.0
     reserve = min(term.cap, term.damages * max(0.0, 1 - signable / power))
     return Level(
         power=power,
-        chance=float(chances.mean()),
+        probability=float(probabilities.mean()),
         error=error,
         formula=float(held.formula(np.array([power]))[0]),
         stated=float(held.as_stated(np.array([power]))[0]),
-        cap_chance=float(np.mean(exposure(case, replace(term, power=power), made).cap_chance)),
+        cap_probability=float(np.mean(exposure(case, replace(term, power=power), made).cap_probability)),
         damages=damages,
         reserve=float(in_reporting_currency(reserve, term.currency, case.money)),
         fee=fee,

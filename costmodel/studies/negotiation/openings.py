@@ -30,7 +30,7 @@ BELIEFS = (
     "licence.exclusive_time",
 )
 PLACES = ("sales", "deliveries", "yearly_services", "payment_kinds", "other_ways", "other_lines")
-FIELDS = ("price", "change", "days", "cost", "withholding", "value_share", "chance", "cash_cost")
+FIELDS = ("price", "change", "days", "cost", "withholding", "value_share", "probability", "cash_cost")
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,18 @@ from ...model.readings.recording import Recording
 LICENSOR, LICENSEE = "deal.licensor.gain", "deal.licensee.gain"
 UPFRONT, ROYALTY = "licence.upfront", "licence.royalty"
 TABLES = ("licence", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies")
-NOT_AGREED = ("chance", "days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost", "cost", "change", "per_watt_change")
+NOT_AGREED = (
+    "probability",
+    "days",
+    "day_cost",
+    "overrun",
+    "travel",
+    "pilot_time",
+    "pilot_cost",
+    "cost",
+    "change",
+    "per_watt_change",
+)
 
 
 @dataclass(frozen=True, slots=True)

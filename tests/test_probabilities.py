@@ -12,10 +12,19 @@ from click.testing import CliRunner
 from costmodel.command.main import main
 from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate
-from costmodel.present import chance_words
+from costmodel.present import probability_words
 from costmodel.studies.draws import Draws
-from costmodel.studies.negotiation import chances as chances_module
-from costmodel.studies.negotiation.chances import Chances, MeanZone, Probability, _along, _mean_zone, _Settled, _zero, chances
+from costmodel.studies.negotiation import probabilities as probabilities_module
+from costmodel.studies.negotiation.probabilities import (
+    MeanZone,
+    Probabilities,
+    Probability,
+    _along,
+    _mean_zone,
+    _Settled,
+    _zero,
+    probabilities,
+)
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
 from costmodel.studies.negotiation.zone import trace_zone
 
@@ -54,12 +63,12 @@ def test_each_claim_holds_in_as_many_draws_as_have_a_price_that_makes_it_hold():
     case = three_prices().load()
     prices = Draws(as_bought(case), 5).values(0, 400)["sales.all.price"]
     earns, good = float(np.mean(prices >= 2.0)), float(np.mean(prices == 4.0))
-    found = chances(case, draws=400, seed=5)
+    found = probabilities(case, draws=400, seed=5)
     assert (found.npv.share, found.licensor.share) == (earns, 1.0)
     assert (found.licensee.share, found.both.share, found.zone.share) == (good, good, good)
     assert abs(earns - 0.7) < 4 * math.sqrt(0.7 * 0.3 / 400)
     assert found.npv.error == math.sqrt(earns * (1 - earns) / 400)
-    assert chances(case, draws=400, seed=5, deal=False) == Chances(400, 5, found.npv)
+    assert probabilities(case, draws=400, seed=5, deal=False) == Probabilities(400, 5, found.npv)
 
 
 def test_a_zone_is_found_in_the_draws_in_which_the_root_search_finds_one():
@@ -69,7 +78,7 @@ def test_a_zone_is_found_in_the_draws_in_which_the_root_search_finds_one():
     zones = [trace_zone(in_one_draw(plant, {a: float(v[k]) for a, v in values.items()})) for k in range(12)]
     there = sum(not zone.empty for zone in zones)
     assert 0 < there < 12
-    found = chances(case, draws=12, seed=3)
+    found = probabilities(case, draws=12, seed=3)
     assert found.zone.share == there / 12
     assert found.both.share == sum(zone.offer_is_inside for zone in zones) / 12
 
@@ -110,23 +119,23 @@ def test_a_limit_that_bends_is_found_and_one_that_is_never_reached_is_none():
 
 def test_without_ranges_or_with_draws_that_are_refused_the_reason_stands_in_place_of_a_probability():
     case = three_prices().load()
-    assert chances(tiny()) is None
-    assert chance_words.found_or_why(case, 0, 0, deal=True) == chance_words.NOT_DRAWN
+    assert probabilities(tiny()) is None
+    assert probability_words.found_or_why(case, 0, 0, deal=True) == probability_words.NOT_DRAWN
     bare = plan_inputs()
     del bare.tables["ranges.csv"]
-    assert "no ranges.csv" in chance_words.found_or_why(bare.load(), 10, 0, deal=True)
+    assert "no ranges.csv" in probability_words.found_or_why(bare.load(), 10, 0, deal=True)
     wide = plan_inputs().row("ranges.csv", "down,tools.saw.planned_downtime,uniform,10,50,99,%,down,after_purchase").load()
-    why = chance_words.found_or_why(wide, 50, 0, deal=True)
+    why = probability_words.found_or_why(wide, 50, 0, deal=True)
     assert why.startswith("No probability is given, as a draw is refused: tools.csv")
 
 
 def test_plan_and_deal_say_the_probabilities_with_error_seed_and_the_zone_of_means(tmp_path):
     folder = three_prices().write(tmp_path)
-    case = chances_module.chances(three_prices().load(), 400, 5)
-    words = chance_words.likely(case.both)
+    case = probabilities_module.probabilities(three_prices().load(), 400, 5)
+    words = probability_words.likely(case.both)
     assert f"standard error {100 * case.both.error:.1f} %" in words
     plan, deal = (run(command, folder, "--draws", "400", "--seed", "5").output for command in ("plan", "deal"))
-    assert f"The probability of a net present value above zero is {chance_words.likely(case.npv)}." in plan
+    assert f"The probability of a net present value above zero is {probability_words.likely(case.npv)}." in plan
     assert f"The probability that both gain by these terms is {words}." in deal
     assert "the licensor gains is 100 % (every draw, so at least 99.2 %)" in deal  # 3/400 of draws may go unseen
     assert "On the mean of the draws, no fee does, at none of the royalties tried." in deal
@@ -136,13 +145,13 @@ def test_plan_and_deal_say_the_probabilities_with_error_seed_and_the_zone_of_mea
 
 def test_the_fees_of_the_mean_stand_beside_those_at_the_stated_values():
     fee = SimpleNamespace(both=((2e5, 9e5),))
-    found = Chances(10, 0, Probability(0.5, 10), mean_zone=MeanZone(3e5, 7e5, True))
-    assert chance_words.zone_of_means(demo(), found, fee) == (
+    found = Probabilities(10, 0, Probability(0.5, 10), mean_zone=MeanZone(3e5, 7e5, True))
+    assert probability_words.zone_of_means(demo(), found, fee) == (
         "At the royalty offered, a fee from 200,000 to EUR 900,000 suits both at the stated values. On the mean of the draws, a "
         "fee from 300,000 to EUR 700,000 does."
     )
-    found = Chances(10, 0, Probability(0.5, 10), mean_zone=MeanZone(8e5, 7e5, True))
-    assert chance_words.zone_of_means(demo(), found, fee).endswith("no fee does; another royalty would do.")
+    found = Probabilities(10, 0, Probability(0.5, 10), mean_zone=MeanZone(8e5, 7e5, True))
+    assert probability_words.zone_of_means(demo(), found, fee).endswith("no fee does; another royalty would do.")
 
 
 # one plant under one headline
@@ -221,7 +230,7 @@ def with_scenario(folder, text):
     return folder
 
 
-SLOW = "set: {steps.cut.own_time: 135 s}\n"
+SLOW = "set: {steps.cut.process_time: 135 s}\n"
 
 
 def test_the_same_change_as_a_design_and_as_an_event(tmp_path):
@@ -271,7 +280,7 @@ def test_an_event_cannot_be_resized():
 
 def test_saving_states_the_plant_and_says_the_default(tmp_path):
     folder = Inputs().write(tmp_path)
-    words = ("--title", "t", "--story", "s", "--set", "steps.cut.own_time=135 s")
+    words = ("--title", "t", "--story", "s", "--set", "steps.cut.process_time=135 s")
     one = run("save", folder, "one", *words).output
     assert "Plant: designed (tools are sized for the scenario), as --plant was not given." in one
     assert "Plant: as_bought (an event: " in run("save", folder, "two", *words, "--plant", "as_bought").output

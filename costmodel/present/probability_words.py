@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from ..case.whole_case import Case
 from ..core.faults import InputFaults
-from ..studies.negotiation.chances import Chances, Probability, chances
 from ..studies.negotiation.concessions import Interval
+from ..studies.negotiation.probabilities import Probabilities, Probability, probabilities
 from .numbers import money, people, percent
 from .study_words import NO_RANGES
 
@@ -13,14 +13,14 @@ NOT_DRAWN = "No draws were asked for, so no probability is given."
 RULE_OF_THREE = 3.0  # over the draws: 95 % bound of a share that no draw has met (common practice)
 
 
-def found_or_why(case: Case, draws: int, seed: int, deal: bool) -> Chances | str:
+def found_or_why(case: Case, draws: int, seed: int, deal: bool) -> Probabilities | str:
     """How likely the claims of a case are, or why that is not said."""
     if not draws:
         return NOT_DRAWN
     if not case.ranges:
         return NO_RANGES
     try:
-        return chances(case, draws, seed, deal)
+        return probabilities(case, draws, seed, deal)
     except InputFaults as problem:
         return f"No probability is given, as a draw is refused: {problem.faults[0]}."
 
@@ -38,14 +38,14 @@ def likely(found: Probability) -> str:
     return f"{percent(found.share, 2)} (standard error {percent(found.error, 2)})"
 
 
-def of_plan(case: Case, found: Chances | str) -> list[str]:
+def of_plan(case: Case, found: Probabilities | str) -> list[str]:
     """How likely the plan earns what is asked."""
     if isinstance(found, str):
         return [found]
     return [f"The probability of a net present value above zero is {likely(found.npv)}.", drawn(case, found)]
 
 
-def of_deal(case: Case, found: Chances | str, fee: Interval) -> list[str]:
+def of_deal(case: Case, found: Probabilities | str, fee: Interval) -> list[str]:
     """How likely each side gains, both do, and a zone exists; and the zone of means beside that at the stated values."""
     if isinstance(found, str):
         return [found]
@@ -59,7 +59,7 @@ def of_deal(case: Case, found: Chances | str, fee: Interval) -> list[str]:
     ]
 
 
-def zone_of_means(case: Case, found: Chances, fee: Interval) -> str:
+def zone_of_means(case: Case, found: Probabilities, fee: Interval) -> str:
     """The fees that suit both on the mean of the draws, beside those at the stated values; both at the royalty offered."""
     stated = " or ".join(_fees(case, low, high) for low, high in fee.both) or "no fee"
     mean = _fees(case, found.mean_zone.floor, found.mean_zone.ceiling)
@@ -79,7 +79,7 @@ def _fees(case: Case, low: float, high: float) -> str:
     return f"a fee from {people(low, words=True)} to {money(high, case.deal.licence.currency)}"
 
 
-def drawn(case: Case, found: Chances) -> str:
+def drawn(case: Case, found: Probabilities) -> str:
     """How the draws were made."""
     tied = " and correlations.csv" if case.correlations else ""
     return f"Of {found.draws:,} draws, seed {found.seed}: ranges independent but for their groups{tied}, plant as bought."

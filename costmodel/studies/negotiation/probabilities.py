@@ -61,7 +61,7 @@ class MeanZone:
 
 
 @dataclass(frozen=True, slots=True)
-class Chances:
+class Probabilities:
     """How likely each claim of a case is; those of the deal are none for a case without one.
 
     `royalties` are those along which a zone was looked for.
@@ -78,13 +78,13 @@ class Chances:
     royalties: tuple[float, ...] = ()
 
 
-def chances(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool = True) -> Chances | None:
+def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool = True) -> Probabilities | None:
     """How likely the claims of a case with a plan are, on the plant behind its figures; none for a case without ranges or plan.
 
     Without `deal`, the net present value alone. Raises InputFaults, also for a draw that the case refuses.
 
     >>> from costmodel.case.load import load_case
-    >>> found = chances(load_case("inputs_demo/facade"), draws=16)
+    >>> found = probabilities(load_case("inputs_demo/facade"), draws=16)
     >>> found.both.share <= min(found.licensor.share, found.licensee.share) <= found.zone.share
     True
     """
@@ -101,7 +101,7 @@ def chances(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool = True)
     present = found.figures()
     npv = _share(present[NPV] > 0, draws)
     if not deal:
-        return Chances(draws, seed, npv)
+        return Probabilities(draws, seed, npv)
     settled = _Settled(found, values, draws)
     offer = float(value_at(plant, UPFRONT)), float(value_at(plant, ROYALTY))
     both = [present[side] >= 0 for side in (LICENSOR, LICENSEE)]
@@ -110,7 +110,7 @@ def chances(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool = True)
     for royalty in royalties:
         along = _along(settled, royalty, offer[0])
         there, mean_open = there | along[0], mean_open or along[1]
-    return Chances(
+    return Probabilities(
         draws, seed, npv, *(_share(each, draws) for each in (*both, both[0] & both[1], there)),
         mean_zone=_mean_zone(settled, offer, mean_open), royalties=royalties,
     )  # fmt: skip
