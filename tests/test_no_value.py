@@ -136,7 +136,7 @@ def test_a_year_without_repayment_has_no_cover_and_is_below_none():
     assert (found.dscr_status, found.below_minimum_dscr, found.debt_service) == (0.0, 0.0, 8.0)
     free = evaluate(ODD["without loan"]()).plan
     assert math.isnan(free.minimum_dscr)
-    assert (free.minimum_dscr_status, free.years_below_cover) == (0.0, 0.0)
+    assert (free.minimum_dscr_status, free.years_below_minimum_dscr) == (0.0, 0.0)
 
 
 def test_no_meaning_of_a_figure_speaks_of_a_number_that_stands_for_none():
@@ -354,7 +354,7 @@ def records():
 
 NUMBERS = {
     "starts_per_good", "intervals", "units", "coverage_factor", "soaked", "precision_met", "sample_needed", "sample_for_random",
-    "binds", "learning_factor", "dscr", "minimum_dscr", "below_minimum_dscr", "years_below_cover", "quarters_below",
+    "binds", "learning_factor", "dscr", "minimum_dscr", "below_minimum_dscr", "years_below_minimum_dscr", "quarters_below",
     "discounted_quarters_below", "start", "turnover_factor", "discounted_turnover_factor", "minimum_binds", "open_share",
     "early", "lost_quarters"}  # fmt: skip
 HOURS = {"times", "time", "shortest", "longest", "calendar_time", "scheduled_time", "scheduled_time_at_peak", "available_time",

@@ -577,4 +577,4 @@ def test_bad_things_together_are_shown_with_what_the_plan_comes_to():
     found = {(row["scenario"], row["figure"]): row["value"] for row in rows}
     assert found["three_blows", "plan.project.payback_status"] == 0
     assert found["three_blows", "plan.project.npv"] < found["as it is", "plan.project.npv"]
-    assert found["three_blows", "plan.years_below_cover"] > found["as it is", "plan.years_below_cover"] == 0
+    assert found["three_blows", "plan.years_below_minimum_dscr"] > found["as it is", "plan.years_below_minimum_dscr"] == 0

@@ -30,7 +30,7 @@ PLAN_FIGURES = (
     "plan.project.low_point",
     "plan.project.payback",
     "plan.minimum_dscr",
-    "plan.years_below_cover",
+    "plan.years_below_minimum_dscr",
 )
 INTERRUPTED = 130  # as shells have it for Ctrl-C
 

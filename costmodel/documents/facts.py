@@ -211,7 +211,7 @@ def plan(case: Case, results: Results) -> Facts | None:
         "loan_part": float(case.plan.loan.part),
         "minimum_dscr": found.minimum_dscr if found.minimum_dscr_status else None,
         "cover_asked": float(case.plan.loan.minimum_dscr),
-        "years_below_cover": int(found.years_below_cover),
+        "years_below_minimum_dscr": int(found.years_below_minimum_dscr),
         "cumulative": [each.cumulative_free_cash for each in found.quarters.values()],
         "cumulative_owners": [each.cumulative_owners_cash for each in found.quarters.values()],
         "by_year": {

@@ -15,7 +15,7 @@ def figures_frame(results: Results, currency: str) -> pd.DataFrame:
     """Every figure by its address: value, the unit it is in, meaning.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> figures_frame(evaluate(case), case.currency).loc["line.output.plate_area", "unit"]
     'm2/plate'
@@ -30,7 +30,7 @@ def ledger_frame(results: Results) -> pd.DataFrame:
     The quantity is in the unit of the line, the price for one such unit. Group it as you like:
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> frame = ledger_frame(evaluate(load_case("inputs_demo/facade")))
     >>> sorted(frame.groupby("category").cost.sum().index)
     ['building', 'depreciation', 'emissions', 'facilities', 'labour', 'maintenance', 'materials', 'overheads', 'utilities']

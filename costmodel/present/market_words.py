@@ -65,7 +65,7 @@ def binding(case: Case, results: Results, name: str) -> str:
     """The row of coverings.csv that sets the highest price of a market: the reference module, or the best use of the area.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> binding(case, evaluate(case), "open_field")
     'field_crystalline'

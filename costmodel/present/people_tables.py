@@ -15,7 +15,7 @@ def people_table(case: Case, results: Results) -> Table:
     """People by role: needed at tools, whole people in each crew, at no tool, and on the payroll.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> people_table(case, evaluate(case)).columns[:3]
     ['', 'needed at tools, per crew', 'whole people per crew']

@@ -181,7 +181,7 @@ def bank(case: Case, results: Results) -> str:
         return "The plan has no loan."
     if not plan.minimum_dscr_status:
         return f"The loan pays {percent(case.plan.loan.part)} of the capital. Nothing of it is repaid within the plan."
-    below = int(plan.years_below_cover)
+    below = int(plan.years_below_minimum_dscr)
     count = "no year" if not below else "one year" if below == 1 else f"{below} years"
     return (
         f"The loan pays {percent(case.plan.loan.part)} of the capital. In its worst year the plant has "

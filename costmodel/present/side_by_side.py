@@ -36,7 +36,7 @@ def both_sides(first: tuple[str, Case, Results], second: tuple[str, Case, Result
     """Two sides whose money is that of the first, at its exchange rate. Raises InputFaults where the first has no such rate.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> [side.rate for side in both_sides(("a", case, evaluate(case)), ("b", case, evaluate(case)))]
     [1.0, 1.0]

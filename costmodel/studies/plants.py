@@ -20,7 +20,7 @@ from ..model.readings.recording import Recording
 def known_before(case: Case) -> list[str]:
     """The uncertain inputs for which the plant of a case is sized anew in each draw; none for a plant that is not as bought.
 
-    >>> from costmodel.model.evaluate.bought import as_bought
+    >>> from costmodel.model.bought import as_bought
     >>> from costmodel.case.load import load_case
     >>> case = load_case("inputs_demo/facade")
     >>> known_before(case), "site.scheduled_time" in known_before(as_bought(case))
@@ -36,7 +36,7 @@ def bought_in(case: Case, values: Mapping[str, Value]) -> dict[str, Value]:
 
     The plant is that of the design with these inputs; what the case makes of all others came after it.
 
-    >>> from costmodel.model.evaluate.bought import as_bought
+    >>> from costmodel.model.bought import as_bought
     >>> from costmodel.case.load import load_case
     >>> plant = as_bought(load_case("inputs_demo/facade"))
     >>> short = bought_in(plant, {"site.scheduled_time": 0.5 * plant.site.scheduled_time})
@@ -53,7 +53,7 @@ def bought_in(case: Case, values: Mapping[str, Value]) -> dict[str, Value]:
 class PlantRecording:
     """A recording (see `Recording`) of a case whose plant follows what is known before purchase.
 
-    >>> from costmodel.model.evaluate.bought import as_bought
+    >>> from costmodel.model.bought import as_bought
     >>> from costmodel.case.load import load_case
     >>> plant, tools = as_bought(load_case("inputs_demo/facade")), "line.tools.deposition.tools"
     >>> PlantRecording(plant, ["site.scheduled_time"], [tools]).run({"site.scheduled_time": 0.5 * plant.site.scheduled_time})[tools]

@@ -153,7 +153,7 @@ def deal(case: Case, addresses: Sequence[str] = (), sheet: Sheet | None = None) 
 
 
 def _need(case: Case, file: str) -> None:
-    if (case.plan.schedule if file == "plan.yaml" else case.deal.licence) is None:
+    if not (case.has_plan if file == "plan.yaml" else case.has_deal):
         raise InputFaults([Fault(file, None, None, "no such file", f"a case with {file}")])
 
 

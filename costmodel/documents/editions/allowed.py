@@ -36,7 +36,7 @@ _ASSETS = ("tools", "carriers", "parts in store", "facility systems", "other ass
 INVESTMENT = {
     **{f"plan.capital_by_kind.{kind}": MONEY for kind in _ASSETS},
     "plan.capital_per_annual_watt": "{currency}/W/year", "plan.loan_part": "1",
-    "plan.minimum_dscr": "1", "plan.cover_asked": "1", "plan.years_below_cover": "",
+    "plan.minimum_dscr": "1", "plan.cover_asked": "1", "plan.years_below_minimum_dscr": "",
     "plan.cumulative": MONEY, "plan.cumulative_owners": MONEY,
     "plan.by_year.megawatts": "MW", **{f"plan.by_year.{name}": MONEY for name in _YEARS},
     "plan.others": "", "plan.others.*.name": "", "plan.others.*.npv": MONEY, "plan.others.*.irr": "1/year",

@@ -157,7 +157,7 @@ def _bank(plan: Facts) -> str:
     """What the bank sees in the leanest year."""
     if plan["minimum_dscr"] is None:
         return f"{stated(100 * plan['loan_part'])} % of the capital is a loan. Nothing of it is repaid within the plan."
-    below = plan["years_below_cover"]
+    below = plan["years_below_minimum_dscr"]
     years = {0: "no year falls below it", 1: "one year falls below it"}.get(below, f"{below} years fall below it")
     return (
         f"{stated(100 * plan['loan_part'])} % of the capital is a loan. In the leanest year cash is "

@@ -32,7 +32,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     What the licensee pays is what the licensor receives and what is withheld on the way:
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> sides = evaluate(load_case("inputs_demo/facade")).deal.licensor
     >>> abs(sides.received - sides.withheld - sides.inventors - sides.net) < 1e-6
     True

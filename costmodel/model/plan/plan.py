@@ -24,7 +24,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     """The plan of a case, or None for a case without plan.yaml.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> plan = evaluate(load_case("inputs_demo/facade")).plan
     >>> max(abs(quarter.balance) for quarter in plan.quarters.values()) < 1e-6 * plan.capital
     True
@@ -68,7 +68,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         capital_per_annual_m2=money / line.output.good_area,
         minimum_dscr=valid_if(least < NO_SERVICE, least),
         minimum_dscr_status=choose(least < NO_SERVICE, 1.0, 0.0),
-        years_below_cover=sum_of([each.below_minimum_dscr for each in years]),
+        years_below_minimum_dscr=sum_of([each.below_minimum_dscr for each in years]),
     )
 
 

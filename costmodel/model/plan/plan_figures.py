@@ -251,4 +251,4 @@ class Plan:
     capital_per_annual_m2: Value = figure("money/m2", "capital over the area of a year in full swing")
     minimum_dscr: Value = figure("1", "least cover of the years with repayment")
     minimum_dscr_status: Value = status({1: "years with repayment"}, {0: "no repayment within the plan"})
-    years_below_cover: Value = figure("1", "years whose cover is below what the bank asks for")
+    years_below_minimum_dscr: Value = figure("1", "years whose cover is below what the bank asks for")

@@ -15,7 +15,7 @@ def cost_on_basis(case: Case, total: Cost) -> Value:
     """The cost of what the target of a case counts: a stabilised watt, a square metre or a module.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate_costs
+    >>> from costmodel.model.evaluate import evaluate_costs
     >>> case = load_case("inputs_demo/facade")
     >>> total = evaluate_costs(case).ledger.total
     >>> cost_on_basis(case, total) == total.cost_per_stabilised_watt

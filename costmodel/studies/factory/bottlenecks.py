@@ -59,7 +59,7 @@ def ladder(case: Case, results: Results, rungs: int = 6) -> list[Rung]:
     """The bottlenecks one after the other: each rung adds one tool or carrier where the plant is tightest.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> steps = ladder(case, evaluate(case))
     >>> all(a.capacity_after == b.capacity for a, b in zip(steps, steps[1:]))

@@ -51,7 +51,7 @@ def compare(before: Case, after: Case) -> Comparison:
 
     Raises ValueError for two currencies.
 
-    >>> from costmodel.model.evaluate.scenarios import open_case
+    >>> from costmodel.model.scenarios import open_case
     >>> shown = compare(open_case("inputs_demo/facade"), open_case("inputs_demo/facade", "dear_silver"))
     >>> [effect.addresses for effect in shown.effects], abs(shown.moved - shown.effects[0].cost) < 1e-12
     ([('metals.silver.quote',)], True)

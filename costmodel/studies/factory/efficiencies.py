@@ -28,7 +28,7 @@ def price_curve(case: Case, results: Results, points: int = 60) -> PriceCurve:
     """From half the efficiency of the module up to that of the best reference, or to double its own.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> curve = price_curve(case, evaluate(case))
     >>> curve.highest_price_per_m2["open_field"][0] < curve.highest_price_per_m2["open_field"][-1]

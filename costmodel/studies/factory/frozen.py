@@ -23,7 +23,7 @@ def sized(case: Case, results: Costs | Results) -> Case:
     """The case sized for the output that it has now; a case that is sized already is that.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate_costs
+    >>> from costmodel.model.evaluate import evaluate_costs
     >>> plant = frozen(load_case("inputs_demo/facade"))
     >>> sized(plant, evaluate_costs(plant)).target.mode
     'sized'

@@ -40,7 +40,7 @@ def sale_prices(case: Case, results: Results) -> list[SalePrice]:
     """Each row of sales.csv that names a market, with the highest price there and the price asked, in the unit of the row.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> [(each.sale, each.too_high) for each in sale_prices(case, evaluate(case))]
     [('facade', False), ('glaziers', False)]
@@ -70,7 +70,7 @@ def large_plans(case: Case, results: Results) -> Iterator[str]:
     """Markets of which the plan would sell more than a third in a year, in words for `check`.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> any("home_market" in words for words in large_plans(case, evaluate(case)))
     False

@@ -20,7 +20,7 @@ def odd_figures(case: Case, results: Results) -> Iterator[str]:
     So is a tool that draws less than the heat its load takes up.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> list(odd_figures(case, evaluate(case)))
     ['carriers.batch_carrier is loaded to 95.8 %; a planning reserve of 5 to 15 % is usual']
@@ -41,7 +41,7 @@ def long_hours(results: Costs | Results) -> Iterator[str]:
 
     >>> from costmodel.case.load import load_case
     >>> from costmodel.case.changes import with_values
-    >>> from costmodel.model.evaluate.evaluate import evaluate_costs
+    >>> from costmodel.model.evaluate import evaluate_costs
     >>> case = with_values(load_case("inputs_demo/facade"), {"site.crews": 3.0})
     >>> list(long_hours(evaluate_costs(case)))
     ['site.crews gives 2600 h per person and year, more than the usual 2000 h']
@@ -55,7 +55,7 @@ def without_reserve(case: Case, results: Costs | Results) -> Iterator[str]:
     """Tools and carriers loaded to more than 95 %: no reserve for queues. Of a frozen plant the fullest is full anyway.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate_costs
+    >>> from costmodel.model.evaluate import evaluate_costs
     >>> case = load_case("inputs_demo/facade")
     >>> list(without_reserve(case, evaluate_costs(case)))
     ['carriers.batch_carrier is loaded to 95.8 %; a planning reserve of 5 to 15 % is usual']
@@ -70,7 +70,7 @@ def one_tool_drives(case: Case, results: Costs | Results) -> Iterator[str]:
     """Kinds of tool that are more than half of all_tools, while something grows with that: racks, as a rule.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate_costs
+    >>> from costmodel.model.evaluate import evaluate_costs
     >>> case = load_case("inputs_demo/facade")
     >>> list(one_tool_drives(case, evaluate_costs(case)))
     []
@@ -91,7 +91,7 @@ def soaked_too_few(case: Case, results: Costs | Results) -> Iterator[str]:
 
     >>> from costmodel.case.load import load_case
     >>> from costmodel.case.changes import with_values
-    >>> from costmodel.model.evaluate.evaluate import evaluate_costs
+    >>> from costmodel.model.evaluate import evaluate_costs
     >>> case = with_values(load_case("inputs_demo/field"), {"soaking.rating.precision": 0.01})
     >>> list(soaked_too_few(case, evaluate_costs(case)))
     ['soaking.rating soaks 6 modules of a lot, the precision of 1 % takes 9']

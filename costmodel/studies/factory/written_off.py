@@ -24,7 +24,7 @@ def years(case: Case, results: Results) -> list[Year]:
     """Year by year until nothing is left to write off; books and tax kept apart.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> found = years(case, evaluate(case))
     >>> found[0].tax > 0

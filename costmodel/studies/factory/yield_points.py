@@ -34,7 +34,7 @@ def yield_points(case: Case, results: Results) -> list[Point]:
     Less, not more, since many steps are nearer to 100 % than a point; where there is not a point to lose, less is scaled up.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> points = {point.step: point for point in yield_points(case, evaluate(case))}
     >>> points["lamination"].plates > points["scribe_1"].plates

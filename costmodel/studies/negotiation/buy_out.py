@@ -31,7 +31,7 @@ def buy_out_price(case: Case, results: Results, years: float) -> BuyOutPrice:
     It is paid, taxed and written off as a row of buy_outs.csv is, in place of the rows that the case has.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> price = buy_out_price(case, evaluate(case), 4.0)
     >>> price.licensor > price.licensee > 0

@@ -109,7 +109,7 @@ def pilot_powers(case: Case, results: Results, draws: int = DRAWS, seed: int = S
     They are the draws that a risk run has with the same seed. Raises InputFaults.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> drawn, powers = pilot_powers(case, evaluate(case), draws=100)
     >>> drawn, len(powers)
@@ -128,7 +128,7 @@ def guaranteed(
     """What a guarantee of another power would mean.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> found = guaranteed(case, evaluate(case), "power")
     >>> round(found.signable.probability, 9), found.signable.reserve

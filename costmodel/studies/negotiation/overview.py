@@ -106,7 +106,7 @@ def overview(case: Case, results: Results, folder: str | Path | None = None, see
     Raises InputFaults for a faulty round.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.evaluate import evaluate
+    >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> overview(case, evaluate(case)).openings
     []
