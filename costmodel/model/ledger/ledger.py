@@ -25,7 +25,7 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     """Every cost of a year of steady operation, and its views.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.line.line import compute_line
+    >>> from costmodel.model.line.line import compute_line
     >>> case = load_case("inputs_demo/facade")
     >>> ledger = compute_ledger(case, compute_line(case))
     >>> abs(ledger.checks.by_step_less_total) < 1e-6

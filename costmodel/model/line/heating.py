@@ -25,7 +25,7 @@ def heat_balance(case: Case, row: Heating, plate_area: Value, flow: StepFlow) ->
     Losses through walls and in exhaust air come on top of the least energy and are not counted.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.line.line import compute_line
+    >>> from costmodel.model.line.line import compute_line
     >>> found = compute_line(load_case("inputs_demo/facade")).heatings["preheat"]
     >>> found.least_energy < found.drawn_energy
     True

@@ -85,8 +85,8 @@ def compute_market(case: Case, line: Line, ledger: Ledger) -> Markets:
     """What buyers in every market of the case could pay; a case without markets has none.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate.ledger.ledger import compute_ledger
-    >>> from costmodel.model.evaluate.line.line import compute_line
+    >>> from costmodel.model.ledger.ledger import compute_ledger
+    >>> from costmodel.model.line.line import compute_line
     >>> case = load_case("inputs_demo/facade")
     >>> line = compute_line(case)
     >>> compute_market(case, line, compute_ledger(case, line)).by_market["open_field"].highest_price < 0
