@@ -44,7 +44,7 @@ roof_bare,bare,roof,nothing,EUR,0,0,0,0,25
 
 TABLES = {
     "phases.csv": """
-id,title,step,time [min],load_inside,every [load],state
+id,title,step,time [min],load_inside,loads_between [load],state
 pump,pump down,coat,3,yes,1,productive
 clean,clean,coat,12,no,4,scheduled_downtime
 """,
