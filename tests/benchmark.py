@@ -49,7 +49,7 @@ def fastest(action, repeats):
 
 
 def uncertain_case():
-    """The demo, its plant as bought, with the forty inputs uncertain on which the cost leans most."""
+    """The demo, its plant as bought, with the forty inputs uncertain on which the cost depends most."""
     case, rows = as_bought(demo()), {}
     for elasticity in elasticities(case):
         address, declaration = elasticity.address, input_at(case, elasticity.address)[0]

@@ -172,7 +172,7 @@ def test_commands_show_terms_and_depreciation():
     written_off = CliRunner().invoke(main, ["depreciation", str(DEMO)])
     assert (written_off.exit_code, "Equipment written off, EUR" in written_off.output) == (0, True)
     elasticity = CliRunner().invoke(main, ["evidence", str(DEMO), "--figure", "ledger.by_step.lamination.cost_per_m2"])
-    assert (elasticity.exit_code, "What ledger.by_step.lamination.cost_per_m2 leans on most" in elasticity.output) == (0, True)
+    assert (elasticity.exit_code, "What ledger.by_step.lamination.cost_per_m2 depends on most" in elasticity.output) == (0, True)
     wrong = CliRunner().invoke(main, ["evidence", str(DEMO), "--figure", "ledger.totl.cost"])
     assert wrong.exit_code == 2
     assert wrong.output.strip() == ("--figure: found 'ledger.totl.cost', no such figure; allowed: the address of a figure that is "

@@ -375,7 +375,7 @@ def test_one_kind_of_figure_has_one_unit():
             text = re.sub(r"\bmoney\b", "EUR", each.unit)
             dimension = unit_of(text).dimensionality
             if dimension == unit_of("s").dimensionality:
-                clock = kind.__module__.split(".")[1] in ("line", "ledger")
+                clock = kind.__module__.split(".")[2] in ("line", "ledger")
                 assert each.unit == ("h" if clock else "year"), where
                 assert not clock or name in HOURS, where
                 continue

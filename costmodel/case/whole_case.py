@@ -327,7 +327,7 @@ def held_at(case: Case, name: str) -> Any:
 
     >>> from costmodel.case.load import load_case
     >>> held_at(load_case("inputs_demo/facade"), "loan").form
-    'equal_parts'
+    'linear'
     """
     holder = _holder(name)
     if not holder:

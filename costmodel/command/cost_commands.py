@@ -1,4 +1,4 @@
-"""Commands for cost: by step and kind, of ownership, by size of the plant, of choices; and what it leans on."""
+"""Commands for cost: by step and kind, of ownership, by size of the plant, of choices; and what it depends on."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ def size(asked: Asked, low: float, high: float) -> None:
     help="The figure to ask about, by its address as `line --json` and `cost --json` show it.",
 )
 def evidence(asked: Asked, figure: str) -> None:
-    """What the cost, or another figure, leans on, and how well that is known."""
+    """What the cost, or another figure, depends on, and how well that is known."""
     from ..present import cost_tables, cost_words
     from ..studies.factory.evidence import COST_OF_A_WATT, elasticities
     from .printing import show_lines, show_table

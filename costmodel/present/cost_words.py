@@ -82,7 +82,7 @@ def elasticity(found: list[Elasticity], what: str = "the cost of a watt") -> str
     """How much of a figure rests on inputs of each kind."""
     shares = share_by_kind(found)
     parts = ", ".join(f"{percent(share)} {kind}" for kind, share in sorted(shares.items(), key=lambda item: -item[1]))
-    return f"By how strongly {what} leans on them, the inputs are: {parts}."
+    return f"By how strongly {what} depends on them, the inputs are: {parts}."
 
 
 def headline(case: Case, results: Results) -> str:

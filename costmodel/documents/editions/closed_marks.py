@@ -77,7 +77,7 @@ def outside_view(case: Case) -> Case:
 
     >>> from costmodel.case.load import load_case
     >>> view = outside_view(load_case("inputs_demo/facade"))
-    >>> view.licensor.contribution, len(view.prospects), view.deliveries["training"].price
+    >>> view.deal.licensor.contribution, len(view.prospects), view.deliveries["training"].price
     (0.0, 0, 130000.0)
     """
     changed: dict[str, object] = {

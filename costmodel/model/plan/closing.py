@@ -55,7 +55,7 @@ def paid_of_claims(case: Case, available: Sequence[Value], debt: Sequence[Value]
     """The share of licence payments due at closing that is paid: all where owners bear a shortfall, else what the bank leaves.
 
     >>> from types import SimpleNamespace
-    >>> case = SimpleNamespace(closing=SimpleNamespace(shortfall="creditors"))
+    >>> case = SimpleNamespace(plan=SimpleNamespace(closing=SimpleNamespace(shortfall="creditors")))
     >>> paid_of_claims(case, [100.0, 100.0, 20.0], [60.0, 90.0, 30.0], [40.0, 40.0, 40.0])
     [1.0, 0.25, 0.0]
     """

@@ -93,7 +93,7 @@ def taxes(case: Case, taxable: Sequence[Value], holidays: Sequence[Value]) -> Ta
     >>> from types import SimpleNamespace
     >>> def taxed(relief, years="60"):
     ...     row = SimpleNamespace(rate=0.25, loss_use=1.0, loss_relief=relief, loss_years=years, holiday_losses="used")
-    ...     found = taxes(SimpleNamespace(tax=row), [-100.0, 60.0, 100.0, -40.0], [0.0] * 4)
+    ...     found = taxes(SimpleNamespace(plan=SimpleNamespace(tax=row)), [-100.0, 60.0, 100.0, -40.0], [0.0] * 4)
     ...     return found.paid, found.carried
     >>> taxed("carried_forward")
     ([0.0, 0.0, 15.0, 0.0], [100.0, 40.0, 0.0, 40.0])

@@ -67,7 +67,7 @@ def by_loss(case: Case, cash: Sequence[Value], run: Sequence[Value]) -> Use:
     >>> from types import SimpleNamespace
     >>> year = 4.0
     >>> row = SimpleNamespace(rule="by_loss", loss_quarters=2.0, not_before=3.0)
-    >>> case = SimpleNamespace(closing=row, constants=SimpleNamespace(year=year))
+    >>> case = SimpleNamespace(plan=SimpleNamespace(closing=row), constants=SimpleNamespace(year=year))
     >>> by_loss(case, [0.0, -1.0, -1.0, -1.0, 2.0, -1.0], [0.0, 1.0, 1.0, 1.0, 1.0, 1.0]).open
     [1.0, 1.0, 1.0, 1.0, 0.0, 0.0]
     """

@@ -18,7 +18,7 @@ STEP = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Elasticity:
-    """How strongly a figure leans on one input: % of change for one % of the input, and its kind."""
+    """How strongly a figure depends on one input: % of change for one % of the input, and its kind."""
 
     address: str
     elasticity: float
