@@ -445,7 +445,10 @@ def test_open_field_earns_nothing_at_any_price_and_a_dearer_reference_flips_that
 
 def test_a_case_without_a_plan_has_none():
     results = evaluate(tiny())
-    assert (results.plan, results.deal) == (None, None)
+    assert not results.has_plan
+    assert not results.has_deal
+    with pytest.raises(InputFaults, match="plan.yaml: found no such file"):
+        _ = results.plan
     assert plan_words.verdict(tiny(), results) == plan_words.NO_PLAN
 
 

@@ -319,7 +319,7 @@ def test_two_cases_side_by_side_are_in_the_money_of_the_first():
 
 def test_a_case_without_plan_or_deal_is_refused_where_one_is_shown(demo_copy):
     for file, view in (("deal.yaml", views.deal), ("plan.yaml", views.plan_and_market)):
-        lacking = {"deal.yaml": {"licence": None, "licensor": None}, "plan.yaml": {"schedule": None}}[file]
+        lacking = {"deal.yaml": {"deal_sections": None}, "plan.yaml": {"plan_sections": None}}[file]
         with pytest.raises(InputFaults, match=f"{file}: found no such file"):
             view(dataclasses.replace(demo(), **lacking))
 
