@@ -9,7 +9,7 @@ says otherwise. Money is in the currency of its row.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, TypeVar
@@ -278,6 +278,7 @@ class Case:
     entry_units: dict[str, str]
     measurements: dict[str, tuple[float, ...]] = dataclasses.field(default_factory=dict)
     design: Case | None = None  # what the plant was bought for, where the case is that plant as bought
+    memory: dict[str, Any] = dataclasses.field(init=False, default_factory=dict, compare=False, repr=False)  # see `kept`
 
     @property
     def has_plan(self) -> bool:
@@ -298,6 +299,22 @@ class Case:
     def deal(self) -> DealSections:
         """The sections of deal.yaml. Raises InputFaults where the case has none."""
         return there(self.deal_sections, "deal.yaml")
+
+
+Made = TypeVar("Made")
+
+
+def kept(case: Case, name: str, make: Callable[[], Made]) -> Made:
+    """What is made of a case, made once: it stays in the memory of the case, which a changed copy does not share.
+
+    >>> from costmodel.case.load import load_case
+    >>> case, made = load_case("inputs_demo/facade"), []
+    >>> [kept(case, "an example", lambda: made.append("again") or len(made)) for _ in range(3)]
+    [1, 1, 1]
+    """
+    if name not in case.memory:
+        case.memory[name] = make()
+    return case.memory[name]
 
 
 SECTIONS = {"plan_sections": PlanSections, "deal_sections": DealSections}  # fields of a case that hold several sections

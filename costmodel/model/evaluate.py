@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ..case.whole_case import Case, there
+from ..case.whole_case import Case, kept, there
 from ..core.fields import STATUS, Figure, walk, walk_declared
 from ..core.operations import Value
 from .deal.deal import compute_deal
@@ -75,19 +75,27 @@ def evaluate_costs(case: Case) -> Costs:
     >>> evaluate_costs(case).ledger.total.cost == evaluate(case).ledger.total.cost
     True
     """
+    return kept(case, "costs", lambda: _costs(case))
+
+
+def _costs(case: Case) -> Costs:
     line = compute_line(case)
     ledger = compute_ledger(case, line)
     return Costs(line, ledger, compute_market(case, line, ledger))
 
 
 def evaluate(case: Case) -> Results:
-    """Compute all figures of a case.
+    """All figures of a case, computed once for each case.
 
     >>> from costmodel.case.load import load_case
     >>> results = evaluate(load_case("inputs_demo/facade"))
     >>> results.ledger.total.cost > 0
     True
     """
+    return kept(case, "results", lambda: _results(case))
+
+
+def _results(case: Case) -> Results:
     costs = evaluate_costs(case)
     line, ledger = costs.line, costs.ledger
     plan = compute_plan(case, line, ledger)
@@ -104,6 +112,25 @@ def figures(results: Results, money: str) -> Iterator[tuple[str, Value, str, str
     """Every figure: address, value, unit, meaning. The address is the path through the records."""
     for stage, found in results.stages().items():
         yield from walk(found, stage, Figure, money)
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A figure of a case: its value in base units, its unit, what it means."""
+
+    value: Value
+    unit: str
+    meaning: str
+
+
+def known_figures(case: Case) -> dict[str, Known]:
+    """Every figure of a case by its address, looked through once for each case.
+
+    >>> from costmodel.case.load import load_case
+    >>> known_figures(load_case("inputs_demo/facade"))["line.output.plate_area"].unit
+    'm2/plate'
+    """
+    return kept(case, "figures", lambda: {a: Known(*rest) for a, *rest in figures(evaluate(case), case.currency)})
 
 
 def reasons(results: Results) -> dict[str, dict[float, str]]:

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from ...case.addresses import map_inputs
-from ...case.whole_case import Case
+from ...case.whole_case import Case, kept
 from ...core import operations
 from ...core.operations import Value
 from ..evaluate import Results, evaluate, figures
@@ -292,7 +292,11 @@ def no_collecting() -> Iterator[None]:
 
 
 def read_as_cells(case: Case) -> Sheet:
-    """Evaluate a case with cells, and name each cell by the first address at which it stands."""
+    """A case evaluated with cells, once for each case; each cell is named by the first address at which it stands."""
+    return kept(case, "cells", lambda: _read_as_cells(case))
+
+
+def _read_as_cells(case: Case) -> Sheet:
     inputs: dict[str, Cell] = {}
 
     def as_cell(address: str, value: Value, _unit: str) -> Cell:
