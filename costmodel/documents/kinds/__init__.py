@@ -10,10 +10,11 @@ from importlib import import_module
 from types import ModuleType
 
 KINDS = ("investor", "proposal", "memo", "scenarios")
+MODULES = {"scenarios": "scenarios_compared"}  # those that have another name than their kind
 
 
 def kind(name: str) -> ModuleType:
     """The module of a kind."""
     if name not in KINDS:
         raise KeyError(name)
-    return import_module(f".{name}", __package__)
+    return import_module(f".{MODULES.get(name, name)}", __package__)
