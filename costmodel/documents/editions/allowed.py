@@ -36,7 +36,7 @@ _ASSETS = ("tools", "carriers", "parts in store", "facility systems", "other ass
 INVESTMENT = {
     **{f"plan.capital_by_kind.{kind}": MONEY for kind in _ASSETS},
     "plan.capital_per_annual_watt": "{currency}/W/year", "plan.loan_part": "1",
-    "plan.minimum_dscr": "1", "plan.cover_asked": "1", "plan.years_below_minimum_dscr": "",
+    "plan.minimum_dscr": "1", "plan.required_dscr": "1", "plan.years_below_minimum_dscr": "",
     "plan.cumulative": MONEY, "plan.cumulative_owners": MONEY,
     "plan.by_year.megawatts": "MW", **{f"plan.by_year.{name}": MONEY for name in _YEARS},
     "plan.others": "", "plan.others.*.name": "", "plan.others.*.npv": MONEY, "plan.others.*.irr": "1/year",
@@ -54,7 +54,7 @@ _ROWS = {
     "deliveries": {"title": "", "price": "in its currency", "currency": "", "begin": "year", "end": "year"},
     "services": {"title": "", "a_year": "in its currency", "currency": "", "begin": "year", "end": "year", "change": "1/year"},
     "supplies": {"title": "", "covers": "", "part": "1", "margin": "1"},
-    "tax_at_source": {"title": "", "rate": "1", "on_top": "1"},
+    "withholding_tax": {"title": "", "rate": "1", "on_top": "1"},
     "by_heading": {"name": "", "paid": MONEY, "first": "", "last": "", "withheld": "1"},
 }
 LICENCE = {
@@ -103,7 +103,7 @@ FIGURES = {
 }  # fmt: skip
 
 STATED = {
-    "product.length", "product.width", "plan.required_return", "plan.equity_return", "plan.loan_part", "plan.cover_asked",
+    "product.length", "product.width", "plan.required_return", "plan.equity_return", "plan.loan_part", "plan.required_dscr",
     "licence.upfront", "licence.upfront_time", "licence.royalty", "licence.royalty_per_watt", "licence.term", "licence.start",
     "licence.full_swing", "licence.royalty_end", "licence.per_watt_change", "licence.net_sales", "licence.royalty_cap",
     "licence.exclusive_time", "licence.expansion_fee", "licence.sublicence_share", "licence.equity_share",

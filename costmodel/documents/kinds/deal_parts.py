@@ -147,7 +147,7 @@ def work_table(licence: Facts) -> Block:
 
 def tax_table(licence: Facts) -> Block:
     """Tax at source by kind of payment, and who bears it."""
-    rows = [[x["title"], share(x["rate"]), share(x["on_top"]) if x["rate"] else "–"] for x in licence["tax_at_source"]]
+    rows = [[x["title"], share(x["rate"]), share(x["on_top"]) if x["rate"] else "–"] for x in licence["withholding_tax"]]
     note = "What is withheld comes out of the payments, but for the part that the licensee pays on top. "
     return table(
         "Tax at source",

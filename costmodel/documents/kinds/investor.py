@@ -75,12 +75,7 @@ def _first(facts: Facts) -> list[Block]:
         ],
     ]
     if facts["npv_spread"]:
-        rows.append(
-            [
-                "Probability of a net present value above 0",
-                _likely(facts["npv_spread"]),
-            ]
-        )
+        rows.append(["Probability of a net present value above 0", _likely(facts["npv_spread"])])
     return [
         *blocks,
         cash_picture(plan, currency),
@@ -162,7 +157,7 @@ def _bank(plan: Facts) -> str:
     return (
         f"{stated(100 * plan['loan_part'])} % of the capital is a loan. In the leanest year cash is "
         f"{people(plan['minimum_dscr'])} times what interest and repayment take; the bank asks for "
-        f"{stated(plan['cover_asked'])}, and {years}."
+        f"{stated(plan['required_dscr'])}, and {years}."
     )
 
 
@@ -193,9 +188,4 @@ def _end(facts: Facts) -> list[Block]:
     ]
     spread = facts["npv_spread"]
     seed = f"Draws: {spread['draws']:,}, seed {spread['seed']}." if spread else "No random draws are used, so there is no seed."
-    return [
-        *input_blocks(facts["plan_inputs"], first),
-        *evidence_blocks(facts),
-        *limit_blocks(limits),
-        *last_blocks(facts, seed),
-    ]
+    return [*input_blocks(facts["plan_inputs"], first), *evidence_blocks(facts), *limit_blocks(limits), *last_blocks(facts, seed)]

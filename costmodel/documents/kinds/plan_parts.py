@@ -109,10 +109,7 @@ def year_table(plan: Facts, currency: str) -> Block:
     found = plan["by_year"]
     names = [name for name in found if any(found[name])]
     rows = [
-        [
-            str(k + 1),
-            *(people(found[name][k]) if name == "megawatts" else millions(found[name][k]) for name in names),
-        ]
+        [str(k + 1), *(people(found[name][k]) if name == "megawatts" else millions(found[name][k]) for name in names)]
         for k in range(len(found["revenue"]))
     ]
     columns = ["year", *("MW sold" if name == "megawatts" else name for name in names)]
