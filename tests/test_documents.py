@@ -290,8 +290,8 @@ def test_the_picture_of_the_zone_has_its_lines_where_the_gains_are_nothing():
             at = with_values(case, {"licence.royalty": told["royalty"][k] / 100, "licence.upfront": 1e6 * told[line][k]})
             assert getattr(evaluate(at).deal, side).gain == pytest.approx(0.0, abs=1.0)
     low, high = [1.0, 0.0], [3.0, 1.0]
-    lines, points = (low, high, [2.0, 0.5], [(low, high)]), ((1.0, 1.5), [(2.0, 1.25)])
-    svg = zone_picture.zone([0.0, 4.0], *lines, *points, ("x", "y"), "says")
+    lines = {"royalty": [0.0, 4.0], "floor": low, "ceiling": high, "alike": [2.0, 0.5], "bands": [[low, high]], "currency": "EUR"}
+    svg = zone_picture.zone(lines | {"offer": [1.0, 1.5], "rounds": [[2.0, 1.25]], "says": "says"})
     for words in ("both gain", "offer", "round 1", "the licensor has just its floor", "the licensee has just its best alternative"):
         assert f">{words}</text>" in svg
     left, right = 62.0, 708.0  # the plane from no royalty to the last
@@ -407,7 +407,7 @@ def test_what_only_the_licensor_knows_does_not_move_the_proposal(read, documents
 
 def test_kinds_see_plain_data_only():
     folder = Path(facts.__file__).parent / "kinds"
-    allowed = {"numbers", "pictures", "zone_picture", "palette", "texts", "table", "blocks", "closing"}
+    allowed = {"numbers", "svg_pictures", "zone_picture", "palette", "texts", "table", "blocks", "end_matter"}
     allowed |= {"cost_parts", "plan_parts", "deal_parts"}
     for path in folder.glob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):

@@ -51,19 +51,7 @@ def answer(facts: Facts) -> str:
 def _zone_picture(facts: Facts) -> Block:
     """Where both gain, in the plane of fee and royalty."""
     zone = facts["negotiation"]["zone"]
-    axes = ("royalty, % of net sales", f"upfront fee, million {zone['currency']}")
-    svg = zone_picture.zone(
-        zone["royalty"],
-        zone["floor"],
-        zone["ceiling"],
-        zone["alike"],
-        zone["bands"],
-        zone["offer"],
-        zone["rounds"],
-        axes,
-        zone["says"],
-    )
-    return picture("zone", svg, zone["says"])
+    return picture("zone", zone_picture.zone(zone), zone["says"])
 
 
 def _tabled(facts: Facts, *names: str) -> list[Block]:
