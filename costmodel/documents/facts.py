@@ -27,9 +27,10 @@ from ..present.cost_words import not_in_it
 from ..present.input_tables import evidence_counts, input_tables
 from ..present.market_words import binding
 from ..present.numbers import exact, label
+from ..present.plain_plan import plain_worth
 from ..present.study_tables import input_name
 from .deal_facts import licence, licensor, negotiation
-from .plan_facts import deal_moves, licensee_moves, licensor_moved_by, npv_moved_by, npv_spread, plan, worth
+from .plan_facts import deal_moves, licensee_moves, licensor_moved_by, npv_moved_by, npv_spread, plan
 
 Facts = dict[str, Any]
 MEGAWATT = "MWp_stabilised"
@@ -209,7 +210,7 @@ def _scenario(base: Case, name: str, case: Case) -> Facts:
         "per_m2": results.ledger.total.cost_per_m2,
         "megawatts": results.line.output.stabilised_watts / to_base(MEGAWATT),
         "line_yield": results.line.output.line_yield,
-        "plan": {"capital": results.plan.capital, **worth(results.plan.project)} if results.has_plan else None,
+        "plan": {"capital": results.plan.capital, **plain_worth(results.plan.project)} if results.has_plan else None,
         "licensor_npv": results.deal.licensor.npv if results.has_deal else None,
         "licensee_npv": results.deal.licensee.npv if results.has_deal else None,
         "changes": changes,

@@ -10,12 +10,12 @@ import numpy as np
 
 from ..case.addresses import value_at
 from ..case.whole_case import Case
-from ..core.rates_of_return import ONE
 from ..core.units import to_base
 from ..model.bought import as_bought
 from ..model.evaluate import Results
-from ..model.plan.plan_figures import Quarter, Valuation
+from ..model.plan.plan_figures import Quarter
 from ..present.numbers import exact, people
+from ..present.plain_plan import plain_worth
 from ..present.plan_tables import by_year
 from ..present.study_tables import input_name
 from ..studies.factory.least_price import least_price, price_of_a_watt
@@ -25,22 +25,6 @@ from ..studies.risk import run_risk, spread
 from ..studies.tornado import Bar, tornado
 
 Facts = dict[str, Any]
-
-
-def worth(found: Valuation) -> Facts:
-    """What the plan is worth to one side; times in years, and None for a figure without a value."""
-    year = to_base("year")
-    return {
-        "npv": found.npv,
-        "irr": found.irr if found.irr_status == ONE else None,
-        "irr_status": int(found.irr_status),
-        "recovered": found.recovered if found.recovered_status else None,
-        "mirr": found.mirr if found.mirr_status else None,
-        "payback": found.payback / year if found.payback_status else None,
-        "discounted_payback": found.discounted_payback / year if found.discounted_payback_status else None,
-        "low_point": found.low_point,
-        "low_point_time": found.low_point_time / year,
-    }
 
 
 KINDS_OF_ASSETS = {
@@ -80,14 +64,14 @@ def plan(case: Case, results: Results) -> Facts | None:
             "row": f"other_lines.{name}",
             "name": case.other_lines[name].title,
             "npv": each.worth.npv,
-            "irr": worth(each.worth)["irr"],
+            "irr": plain_worth(each.worth)["irr"],
         }
         for name, each in found.others.items()
     ]
     return {
         **{field: getattr(found, field) for field in ("required_return", "equity_return", "capital", "capital_per_annual_watt")},
-        "project": worth(found.project),
-        "owners": worth(found.owners),
+        "project": plain_worth(found.project),
+        "owners": plain_worth(found.owners),
         "capital_by_kind": assets,
         "price_now": now,
         "least_price": None if least.times is None else now * least.times,
