@@ -1,1 +1,1 @@
-"""Editions for outside: a release is what may be told, and the only thing that their documents are made from."""
+"""External editions: a release is all that is handed out, and the only thing that their documents are made from."""

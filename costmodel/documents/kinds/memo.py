@@ -98,7 +98,8 @@ def _why(facts: Facts) -> list[Block]:
             f"The licensee pays {cash(facts['licence']['paid'])} over the plan. Its present value at day one is "
             f"{cash(ours['paid_now'])}, at the licensor's discount rate of {stated(100 * ours['discount_rate'])} % a year. "
             f"Withholding tax is {cash(ours['withheld'])} of it, the inventors have {cash(ours['inventors'])}, and "
-            f"{cash(ours['net'])} are left. Costs and forgone licences are {cash(ours['costs'])}, and own tax after its credit {cash(ours['own_tax'])}."
+            f"{cash(ours['net'])} are left. "
+            f"Costs and forgone licences are {cash(ours['costs'])}, and own tax after its credit {cash(ours['own_tax'])}."
         ),
         words(found["own_tax"]),
         *_tabled(facts, "floor", "received", "licensor"),
