@@ -300,7 +300,7 @@ def test_a_release_is_read_as_it_was_written_and_a_changed_one_is_refused(told, 
     with pytest.raises(InputFaults, match="which is not that of the rest"):
         read_release(path)
     path.write_text(text.replace('licence.royalty"', 'licensor.npv"'), encoding="utf-8")
-    with pytest.raises(InputFaults, match=r"'licensor\.npv'; allowed: a figure that the licensee edition tells"):
+    with pytest.raises(InputFaults, match=r"'licensor\.npv'; allowed: a figure that the licensee edition may disclose"):
         read_release(path)
 
 

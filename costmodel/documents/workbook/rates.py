@@ -29,10 +29,12 @@ from ...core.rates_of_return import (
 
 HALVINGS = 60
 BLOCK = 5  # columns for each row of flows
-_ROWS = ("rate for one period", "status: 1 a rate of return, 0 none, 2 several, 3 cost of finance, 4 less than half recovered")
-_ROWS += ("changes of sign of running sums and of sums from the end", "1 where the grid is looked at", "rates that count")
-_ROWS += ("share of the outlay recovered", "low end of the bracket", "high end of the bracket")
-_ROWS += ("1 where the value at the low end is not negative", "value left at the rate, over all flows")
+_ROWS = (
+    "rate for one period", "status: 1 a rate of return, 0 none, 2 several, 3 cost of finance, 4 less than half recovered",
+    "changes of sign of running sums and of sums from the end", "1 where the grid is looked at", "rates that count",
+    "share of the outlay recovered", "low end of the bracket", "high end of the bracket",
+    "1 where the value at the low end is not negative", "value left at the rate, over all flows",
+)  # fmt: skip
 RATE, COUNT, CHANGES, DOUBT, ROOTS, RECOVERED, LOW, HIGH, SIGN, LEFT = range(len(_ROWS))
 GRID = grid_of_rates()  # of ln(1 + rate)
 STEP = float(GRID[1] - GRID[0])
@@ -197,7 +199,7 @@ class _Searched:
     sums_from_the_end: list[tuple[float, float]]
     changes: int
     doubt: int
-    grid: list[tuple[float, float, float, float, float]]  # value, slope times step, absolute value, turn, roots
+    grid: list[tuple[float, ...]]  # value, slope times step, absolute value, turn, roots
     roots: float
     recovered: float
     status: float
@@ -248,7 +250,7 @@ def _searched(values: Sequence[float]) -> _Searched:
     )
 
 
-def _cells(money: np.ndarray) -> tuple[np.ndarray, list[tuple[float, float, float, float, float]]]:
+def _cells(money: np.ndarray) -> tuple[np.ndarray, list[tuple[float, ...]]]:
     """Roots of every cell of the grid, and what the sheet shows of each point."""
     number = np.arange(len(money), dtype=float)
     powers = np.exp(-np.outer(GRID, number))
