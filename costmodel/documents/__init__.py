@@ -1,1 +1,1 @@
-"""What is handed over: reports, documents, editions for outside, and the workbook."""
+"""What is handed out: reports, documents, external editions, and the workbook."""

@@ -93,9 +93,9 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
     key = mark_of_release(external) if external else made_of(job, case, cases)
     changed = bool(job.changes or job.use)
     if external:  # the name of a scenario stays inside
-        parts = (case.name, external.fingerprint if job.scenario or changed else "", job.kind)
+        parts = [case.name, external.fingerprint if job.scenario or changed else "", job.kind]
     else:
-        parts = (case.name, job.scenario or "", fingerprint(case) if changed else "", job.kind)
+        parts = [case.name, job.scenario or "", fingerprint(case) if changed else "", job.kind]
     html = job.out / f"{'_'.join(filter(None, parts))}.html"
     pdf, folder = html.with_suffix(".pdf"), html.with_name(f"{html.stem}_pictures")
     made = job.again or mark_of(html) != key

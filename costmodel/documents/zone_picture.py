@@ -110,8 +110,9 @@ def zone(lines: Mapping[str, Any]) -> str:
 
 def _edge(plane: Plane, low: Heights, high: Heights) -> list[Point]:
     """The edge of a band: along its top and back along its bottom; nothing where it has no points."""
-    held = [(plane.at(x), plane.up(lo), plane.up(hi)) for x, lo, hi in zip(plane.along, low, high) if None not in (lo, hi)]
-    return [(x, top) for x, _, top in held] + [(x, foot) for x, foot, _ in reversed(held)]
+    held = [(x, lo, hi) for x, lo, hi in zip(plane.along, low, high) if lo is not None and hi is not None]
+    edge = [(x, hi) for x, _, hi in held] + [(x, lo) for x, lo, _ in reversed(held)]
+    return [(plane.at(x), plane.up(y)) for x, y in edge]
 
 
 def _curves(plane: Plane, curves: Sequence[Curve], words: Words) -> list[str]:
@@ -171,14 +172,11 @@ def _say_regions(plane: Plane, low: Heights, high: Heights, both_gain: bool, wor
         spots = _room("both gain", 17, lambda x, y: not above(x, y) and not below(x, y))
         words.say("both gain", sorted(spots, key=lambda spot: abs(spot[0] - (LEFT + RIGHT) / 3)), 17, weight=600)
     else:
-        never = all(height is None for height in high)
-        why = (
-            "even with nothing paid the licensee would rather do something else"
-            if never
-            else "no mix of fee and royalty suits both"
-        )
+        why = "no combination of fee and royalty suits both"
+        if all(height is None for height in high):
+            why = "even with nothing paid the licensee has a better alternative"
         words.say(why, [(LEFT + 12, TOP + 24), (LEFT + 12, BOTTOM - 12)], 15, weight=600)
-    rather, short = "the licensee would rather do something else", "the licensor is below its floor"
+    rather, short = "the licensee has a better alternative", "the licensor is below its floor"
     if any(height is not None for height in high):
         words.say(rather, sorted(_room(rather, 14, above), key=lambda spot: (spot[0], -spot[1]), reverse=True), 14, FAINT)
     words.say(short, sorted(_room(short, 14, below), key=lambda spot: (spot[0], -spot[1])), 14, FAINT)

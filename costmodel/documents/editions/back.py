@@ -136,7 +136,7 @@ def _changed(case: Case, draws: np.random.Generator) -> Case:
 def disclosed_numbers(case: Case, edition: str, marks: list[str]) -> dict[str, float]:
     """Every number that an edition discloses of a case, as rounded, by name and place in its list."""
     view = external_view(case)
-    found = {}
+    found: dict[str, float] = {}
     for each in disclosed_figures(view, edition, collect(view, evaluate(view), edition, marks, {}), marks, {}):
         values = (
             {f"{each.name} [{k}]": v for k, v in enumerate(each.value)} if isinstance(each.value, list) else {each.name: each.value}
@@ -164,7 +164,7 @@ def _numbers(case: Case) -> dict[str, float]:
 def refuse_leaks(case: Case, edition: str) -> list[Found]:
     """Refuse an edition of which one or two figures give away what is closed. Raises InputFaults naming all of them.
 
-    The cost of a single step is let pass where nobody marked it, as the case itself says which steps go together: what gives one
+    The cost of a single step is let pass where nobody marked it, as the case itself states which steps go together: what gives one
     away, such as a group of one step, comes back as a warning.
 
     >>> from costmodel.case.load import load_case

@@ -55,7 +55,8 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     view = external_view(case)
     results = evaluate(view)
     check_marks(case, results)
-    marks, held = marks_of(case, edition), {}
+    marks = marks_of(case, edition)
+    held: dict[str, str] = {}
     figures_ = disclosed_figures(view, edition, collect(view, results, edition, marks, held), marks, held)
     stated = [
         Widening(row.address, None, "", shown.by, shown.date, row.why)
@@ -154,7 +155,7 @@ def _shown_fields(
     view: Case, place: str, record: Any, allowed: Sequence[str], marks: Sequence[str], held: dict[str, str]
 ) -> Iterator[str]:
     """The fields of a row that may be shown, each as it was entered."""
-    for field, kind in declared(type(record)).items():
+    for field, kind in declared(tables()[place.partition(".")[0]].record).items():
         value, address = getattr(record, field), f"{place}.{field}"
         if field in allowed and value not in ("", None) and not _is_held(address, [address], marks, held) and field != "title":
             yield f"{label(field)} {exact(value, view.entry_units[address]) if isinstance(kind, Number) else value}"

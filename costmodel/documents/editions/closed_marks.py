@@ -107,5 +107,5 @@ def external_view(case: Case) -> Case:
 def _emptied(table: str, identity: str, row: Any) -> Any:
     """A record with nothing in the fields that are the licensor's own."""
     place = f"{table}.{identity}" if identity else table
-    fields = (field for field, kind in declared(type(row)).items() if isinstance(kind, Number))
+    fields = (field for field, kind in declared(tables()[table].record).items() if isinstance(kind, Number))
     return dataclasses.replace(row, **{field: 0.0 for field in fields if is_closed(f"{place}.{field}", LICENSOR)})

@@ -1,7 +1,7 @@
 """Kinds of documents: each a function from plain facts to blocks; it sees no case and computes no figure of the model.
 
-A kind is a module with `TITLE` and `page(facts)`; one that stays inside names in `PARTS` what it needs of
-`documents/facts.py`, one for outside gets the facts of a release (`documents/editions/allowed.py`).
+A kind is a module with `TITLE` and `page(facts)`; an internal one names in `PARTS` what it needs of
+`documents/facts.py`, an external one gets the facts of a release (`documents/editions/allowed.py`).
 """
 
 from __future__ import annotations

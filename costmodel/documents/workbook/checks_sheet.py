@@ -37,7 +37,7 @@ class _Check:
 
 def write_checks(book: Book, sheet: Any, left: Sequence[float]) -> str:
     """The sheet of checks, with what value is `left` at each internal rate of return; returns the cells of the verdicts."""
-    sentence = "Differences that must be zero: totals reached by two roads, masses that close, inputs within their range."
+    sentence = "Differences that must be zero: totals computed in two ways, masses that close, inputs within their range."
     book.begin(sheet, CHECKS, sentence, _COLUMNS, 1)
     found = [*_of_figures(book), *_over_time(book), *_of_rates(book, left), *_counts(book)]
     for row, check in enumerate(found, start=FIRST_ROW):
@@ -98,7 +98,7 @@ def _of_rates(book: Book, left: Sequence[float]) -> Iterator[_Check]:
 
 def _counts(book: Book) -> Iterator[_Check]:
     """Inputs at fault and figures without a value are counted."""
-    counts = [("inputs out of range", f'=COUNTIF({INPUTS}!F:F,"out of range")', "inputs outside of what is allowed")]
+    counts = [("inputs out of range", f'=COUNTIF({INPUTS}!F:F,"out of range")', "inputs outside their allowed range")]
     counts += [("inputs that are no number", f'=COUNTIF({INPUTS}!F:F,"no number")', "a missing value is an error, never zero")]
     counts += [_without_a_value(book, stage) for stage in dict.fromkeys(map(stage_of, book.sheet.figures))]
     for name, formula, meaning in counts:
@@ -108,7 +108,7 @@ def _counts(book: Book) -> Iterator[_Check]:
 def _without_a_value(book: Book, stage: str) -> tuple[str, str, str]:
     """The count of figures of a stage that have no value: its name, formula and meaning.
 
-    Not counted is what had none when the workbook was written, and where the status of a figure says why it has none.
+    Not counted is what had none when the workbook was written, and where the status of a figure gives the reason.
     """
     addresses = [address for address in book.sheet.figures if stage_of(address) == stage]
     parts = []
@@ -122,7 +122,7 @@ def _without_a_value(book: Book, stage: str) -> tuple[str, str, str]:
         parts += [f"-({status}={number:g})" for number in book.explanation.reasons[address]]
     broken = sum(not math.isfinite(book.sheet.value(a)) for a in addresses if a not in explained)
     meaning = f"{broken} had none when the workbook was written"
-    meaning += "; figures whose status says why they have none are not counted" if explained else ""
+    meaning += "; figures whose status gives the reason are not counted" if explained else ""
     return f"figures without a value: {label(stage)}", f"={'+'.join(parts)}-{broken}".replace("+-", "-"), meaning
 
 

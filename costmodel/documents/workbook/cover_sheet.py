@@ -40,24 +40,24 @@ HEADLINES = (
 )  # fmt: skip  (those that a case has)
 _ROOT_LEFT = re.compile(r"solved\.\w+\.project\.npv")
 _HOW_TO = (
-    "Change yellow cells on the sheet Inputs, in the unit beside them; every figure follows. Cells say what is allowed.",
-    "All other cells are protected without a password, so that no formula is lost by a slip of the hand. To fold groups of rows, "
-    "or to look around freely, unprotect the sheet.",
+    "Change yellow cells on the sheet Inputs, in the unit beside them; every figure follows. Cells show what is allowed.",
+    "All other cells are protected without a password, so that no formula is lost by mistake. To fold groups of rows, unprotect "
+    "the sheet.",
     "Every figure has a name, its address: type line.output.good_modules into the name box to go there. Formulas are in names.",
     "Each figure stands in base units (s, m, kg, J, W, plate, the reporting currency) where its formula is, and beside it in the "
-    "unit that people read.",
-    "What the numbers are, but not which steps, tools, currencies or choices there are, can be changed here; for these change the "
-    "tables of the case and write the workbook anew.",
+    "unit for reading.",
+    "Numbers can be changed here. To add or drop steps, tools, currencies or choices, change the tables of the case and write the "
+    "workbook anew.",
     "-INT(-ROUND(x,9)) is x rounded up to a whole number after rounding to 9 decimals, so that 3.0000000001 tools are 3.",
-    "Roots that were found outside of the model stay as they are when inputs change. The sheet Solved has them, with the net "
-    "present value that is left there: nothing, as long as a root holds.",
-    "The sheet Checks must be all green. Rules between inputs, as one load size on a carrier, are only looked at when the workbook "
-    "is read back: costmodel workbook CASE --read FILE.xlsx",
+    "Roots found outside the model do not follow changed inputs. The sheet Solved has them, with the net present value at each: 0 "
+    "as long as the root holds.",
+    "The sheet Checks must be all green. Rules between inputs, as one load size on a carrier, are checked when the workbook is "
+    "read back: costmodel workbook CASE --read FILE.xlsx",
 )
 
 
 def write_cover(book: Book, sheet: Any, verdicts: str) -> None:
-    """The cover; `verdicts` are the cells of the sheet Checks that say what agrees."""
+    """The cover; `verdicts` are the cells of the sheet Checks with the verdicts."""
     case = book.case
     for column, width in enumerate((2, 46, 18, 20, 46)):
         sheet.set_column(column, column, width)

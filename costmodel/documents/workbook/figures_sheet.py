@@ -17,7 +17,7 @@ _FIGURE_COLUMNS = (("figure", 46), ("value", 16), ("unit", 20), ("in base units 
 
 def write_figures(book: Book, sheet: Any, stage: str) -> None:
     """The figures of a stage: a row for each, below a heading for each part."""
-    sentence = "Every figure as a formula in the names of inputs and other figures, and beside it in the unit that people read."
+    sentence = "Every figure as a formula in the names of inputs and other figures, and beside it in the unit for reading."
     book.begin(sheet, title_of(stage), sentence, _FIGURE_COLUMNS, SHOWN)
     sheet.outline_settings(symbols_below=False)
     for group, row in book.headings[stage]:

@@ -101,7 +101,7 @@ def _outside(declaration: Number, factor: float, cell: str) -> list[str]:
 
 
 def _validation(declaration: Number, factor: float, allowed: str, cell: str) -> dict[str, Any]:
-    """The rule by which a spreadsheet refuses what the case would refuse, with the message that says so."""
+    """The rule by which a spreadsheet refuses what the case would refuse, with its message."""
     inside = "".join(f",{cell}{sign}{bound}" for sign, bound in _bounds(declaration, factor))
     return {
         "validate": "custom",

@@ -1,6 +1,6 @@
 """Internal rates of return as live formulas: the sheet on which each is found by halving, as `rates_of_return.py` finds it.
 
-IRR of spreadsheet programs starts from a guess, and says neither that there is no rate nor that there are several. So the sheet
+IRR of spreadsheet programs starts from a guess, and reports neither no rate nor several. So the sheet
 counts how often the running sums of the flows, and their sums from the end, change sign; where that leaves a doubt, how many roots
 the present value has over the same grid of rates; and halves the bracket of the only one until its last digit. The rate is #N/A
 unless there is one between the lowest and the highest rate that count, the value falls through it, and half of the outlay returns.
@@ -31,7 +31,7 @@ HALVINGS = 60
 BLOCK = 5  # columns for each row of flows
 _ROWS = (
     "rate for one period", "status: 1 a rate of return, 0 none, 2 several, 3 cost of finance, 4 less than half recovered",
-    "changes of sign of running sums and of sums from the end", "1 where the grid is looked at", "rates that count",
+    "changes of sign of running sums and of sums from the end", "1 where the grid is used", "rates that count",
     "share of the outlay recovered", "low end of the bracket", "high end of the bracket",
     "1 where the value at the low end is not negative", "value left at the rate, over all flows",
 )  # fmt: skip
@@ -220,7 +220,8 @@ def _searched(values: Sequence[float]) -> _Searched:
     sums, sums_from_the_end = _running_sums(values), _running_sums(values[::-1])
     changes = sum(int(a * b < 0) for found in (sums, sums_from_the_end) for (_, a), (_, b) in pairwise(found))
     doubt = int(changes > 1 or money.sum() == 0)
-    cells, grid = _cells(money) if doubt else (np.zeros(len(GRID) - 1), [(0.0,) * 5] * len(GRID))
+    nothing: list[tuple[float, ...]] = [(0.0,) * BLOCK] * len(GRID)
+    cells, grid = _cells(money) if doubt else (np.zeros(len(GRID) - 1), nothing)
     crossed = (value_at(float(GRID[0])) < 0) != (value_at(float(GRID[-1])) < 0)
     roots = float(cells.sum()) if doubt else float(changes == 1 and crossed)
     spent = -float(np.minimum(money, 0.0).sum())

@@ -14,7 +14,7 @@ def write_returns(book: Book, sheet: Any) -> list[float]:
     flows = book.formulas.flows
     left: list[float] = []
     rates = RateSheet(FIRST_ROW, max((len(each.values) for each in flows), default=0))
-    sentence = "Internal rates of return, found by halving, as IRR of spreadsheets does not tell none, one and several apart."
+    sentence = "Internal rates of return, found by halving, as IRR of spreadsheets does not distinguish none, one and several."
     columns = [(each.used_by if not k else "", 20) for each in flows for k in range(BLOCK)]
     book.begin(sheet, RETURNS, sentence, [("", 52), *columns], 1)
     sheet.print_area(0, 0, rates.grid - 2, BLOCK * len(flows))  # the grid is for the machine
