@@ -447,7 +447,7 @@ def test_a_case_without_a_plan_has_none():
     results = evaluate(tiny())
     assert not results.has_plan
     assert not results.has_deal
-    with pytest.raises(InputFaults, match="plan.yaml: found no such file"):
+    with pytest.raises(InputFaults, match=r"plan\.yaml: found no such file"):
         _ = results.plan
     assert plan_words.verdict(tiny(), results) == plan_words.NO_PLAN
 
