@@ -86,9 +86,16 @@ def test_creditors_bear_what_closing_does_not_pay_the_bank_first():
     # half a year of the minimum, less what was earned: 4 % and a cent a watt
     earned = sum(0.04 * q.revenue + 0.01 * q.stabilised_watts for q in found[9:11])
     assert plan.payments["minimum"].quarters["q010"] == near(20_000 - earned)
-    rich = evaluate(with_values(poor(inputs=inputs), {"loan.part": 0.0, "outlay.resale_share": 0.5})).plan
-    assert rich.payments["minimum_due"].quarters["q010"] == near(60_000)
-    assert rich.ending.shortfall == 0.0
+    # all that is owed falls due, paid or not, so the year of closing does not cover its debt
+    year = plan.years["y03"]
+    assert year.debt_service == near(sum(q.interest + q.repaid + q.forgiven for q in found[9:13]))
+    assert (year.dscr_status, year.below_minimum_dscr) == (1.0, 1.0)
+    rich = evaluate(with_values(poor(inputs=inputs), {"loan.part": 0.0, "outlay.resale_share": 0.5}))
+    assert rich.plan.payments["minimum_due"].quarters["q010"] == near(60_000)
+    assert rich.deal.years["y03"].due_at_closing == near(60_000)
+    assert rich.deal.years["y03"].missing == rich.plan.payments["minimum"].quarters["q010"] > 0
+    assert [year.minimum_binds for year in rich.deal.years.values()] == [0.0, 0.0, 1.0, 0.0]
+    assert rich.plan.ending.shortfall == 0.0
 
 
 def test_not_before_and_how_many_quarters_decide_when_it_closes():
@@ -97,6 +104,32 @@ def test_not_before_and_how_many_quarters_decide_when_it_closes():
         plan = evaluate(case).plan
         assert plan.ending.time == near(last / 4 * YEAR)
         assert plan.ending.early == float(last < 16)
+
+
+def test_a_minimum_due_at_closing_is_paid_at_the_exchange_rate_of_that_day():
+    inputs = closing_inputs()
+    inputs.tables["minimum_royalties.csv"] = table(
+        "id,title,amount [currency/year],currency,begin [year],end [year],after_closing\nleast,least,40000,USD,2,4,due"
+    )
+    case = with_values(poor(inputs=inputs), {"loan.part": 0.0, "outlay.resale_share": 0.5, "money.usd.change": 0.06 / YEAR})
+    due = evaluate(case).plan.payments["minimum_due"].quarters["q010"]
+    assert due == near(1.5 * 40_000 * case.money["usd"].exchange_rate * 1.06**2.5)  # closed after 2.5 years, 1.5 years to come
+
+
+def test_a_delay_of_production_delays_the_earliest_closing():
+    """Two years to production, then a quarter that counts after the start: a delay of a quarter moves the closing by a quarter."""
+    ends = [
+        evaluate(with_values(poor(), {"closing.not_before": 0.75 * YEAR, "schedule.delay": delay * YEAR})).plan.ending.time / YEAR
+        for delay in (0.0, 0.25)
+    ]
+    assert ends == [near(2.75), near(3.0)]
+
+
+def test_where_never_closing_is_best_the_best_time_is_the_end_of_the_plan():
+    for case in (demo(), planned()):
+        ending = evaluate(case).plan.ending
+        assert ending.npv_best == ending.npv_never
+        assert ending.best_time == near((len(ending.npv_if_closed) - 1) / 4 * YEAR)
 
 
 def test_a_grant_is_paid_back_for_the_time_left():

@@ -26,9 +26,8 @@ from costmodel.model.evaluate import evaluate
 from costmodel.model.ledger.ledger_figures import NO_LOSS
 from costmodel.model.plan.finance import in_holiday, repaid_share
 from costmodel.model.plan.operation import CASH_CATEGORIES
-from costmodel.model.plan.timing import running
+from costmodel.model.plan.timing import by_year, running
 from costmodel.model.plan.volume import learning_exponent, learnt_volume
-from costmodel.model.plan.timing import by_year
 from costmodel.model.plan.worth import mirr, nominal, npv
 from costmodel.present import plan_words
 from costmodel.studies.factory.least_price import least_price, least_volume, price_of_a_watt
