@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from ..case.deal_records import territories
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case, rows_of
 from ..core.units import to_base
 from ..model.evaluate import Results
@@ -164,7 +165,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "exclusive": deal_words.exclusive(case, results, found),
         "yardsticks": deal_words.yardsticks(results),
         "rounds": deal_words.rounds(case, found, day),
-        "draws": {"draws": DRAWS, "seed": SEED} if case.ranges else None,
+        "draws": {"draws": DRAWS, "seed": SEED} if uncertain(case) else None,
         "zone": zone(case, found),
         "tables": {name: table.as_block() if table else None for name, table in _tables(case, results, found).items()},
     }
@@ -179,7 +180,7 @@ OF_ZONE: dict[str, Callable[[Case, Overview], str | list[str]]] = {
 
 def _tables(case: Case, results: Results, found: Overview) -> dict[str, Table | None]:
     """The tables of the negotiation; None for one that would have no rows."""
-    drawn = bool(case.ranges and case.minimum_royalties)
+    drawn = bool(uncertain(case) and case.minimum_royalties)
     probabilities = probabilities_of_minimums(case, DRAWS, SEED) if drawn else None
     return {
         "floor": deal_tables.floor_table(case, results),

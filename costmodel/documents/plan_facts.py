@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from ..case.addresses import value_at
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.bought import as_bought
@@ -123,7 +124,7 @@ def licensee_moves(case: Case, results: Results) -> list[Facts] | None:
 
 def _moved_by(case: Case, figure: str) -> Facts | None:
     """What each uncertain input does to a figure by itself, the plant as bought."""
-    if not case.ranges:
+    if not uncertain(case):
         return None
     plant = as_bought(case)
     present, bars = tornado(plant, figure)
@@ -158,7 +159,7 @@ def licensor_moved_by(case: Case, results: Results) -> Facts | None:
 
 def npv_spread(case: Case, results: Results) -> Facts | None:
     """How the net present value is spread over draws of all uncertain inputs, the plant as bought."""
-    if not results.has_plan or not case.ranges:
+    if not results.has_plan or not uncertain(case):
         return None
     plant = as_bought(case)
     figure = wanted_figures(plant, [NPV])[NPV]
