@@ -349,7 +349,7 @@ def test_a_page_may_run_no_script_and_asks_for_nothing(documents, name):
     assert "default-src 'none'; style-src 'unsafe-inline'; script-src 'none'; connect-src 'none'" in html
     assert "<script" not in html
     assert not re.findall(r'(?:src|href)="(?!#)[^"]+"', html)
-    assert not re.search(r"url\(|@import|facts_file|/tmp/", html)
+    assert not re.search(r"url\(|@import|bundle_file|/tmp/", html)
     assert len(html) < 250_000
     svg_pictures = re.findall(r"<svg.*?</svg>", html, re.S)
     assert svg_pictures

@@ -19,8 +19,7 @@ from ...core.whole_files import write_whole
 from ...present.numbers import people
 from ..kinds import kind
 from ..kinds.blocks import Block, heading, table
-from ..page import to_html
-from ..show import block_html
+from ..page import page_of
 from .allowed import KIND_OF, matches, place_of
 from .record import Disclosed, Release, as_text, nested
 
@@ -92,12 +91,7 @@ def mark(release: Release) -> str:
 
 def document(release: Release) -> bytes:
     """The document of an edition as one HTML file."""
-    cells = [
-        nbformat.v4.new_code_cell(outputs=[nbformat.v4.new_output("display_data", {"text/html": block_html(block)})])
-        for block in blocks_of(release)
-    ]
-    title = f"{kind(KIND_OF[release.edition]).TITLE}: {release.title}"
-    return to_html(nbformat.v4.new_notebook(cells=cells), title, mark(release), charts=False).encode()
+    return page_of(blocks_of(release), f"{kind(KIND_OF[release.edition]).TITLE}: {release.title}", mark(release))
 
 
 def sums(release: Release) -> Iterator[tuple[str, list[str]]]:
