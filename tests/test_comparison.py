@@ -14,7 +14,7 @@ from costmodel.case.differences import differences, same_inputs
 from costmodel.case.fingerprint import fingerprint
 from costmodel.command.main import main
 from costmodel.model.scenarios import open_case
-from costmodel.present import cost_words
+from costmodel.present import comparison_report
 from costmodel.studies.factory.comparison import compare
 
 from .cases import DEMO, FIELD, Inputs, demo, pooled_inputs, tiny
@@ -124,7 +124,7 @@ def test_another_order_of_steps_is_a_difference():
     assert not shown.found.none
     assert shown.found.inputs == []
     assert shown.elsewhere == shown.moved != 0.0
-    assert "the steps are in another order" in cost_words.compared(shown).lower()
+    assert "the steps are in another order" in comparison_report.compared(shown).lower()
     assert not same_inputs(tiny(), inputs.load())
 
 
@@ -132,7 +132,7 @@ def test_choices_that_differ_are_named():
     after = open_case(DEMO, use={"back_contact": "aluminium"})
     shown = compare(demo(), after)
     assert shown.found.choices == {"back_contact": ("silver", "aluminium")}
-    assert cost_words.choices_that_differ(shown) == "back contact: silver before, aluminium after"
+    assert comparison_report.choices_that_differ(shown) == "back contact: silver before, aluminium after"
 
 
 def test_the_parts_of_a_movement_add_up_whatever_differs():

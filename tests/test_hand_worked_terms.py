@@ -8,7 +8,7 @@ import pytest
 
 from costmodel.model.evaluate import evaluate
 from costmodel.model.ledger.depreciation import book_method, book_shares, tax_shares
-from costmodel.present import cost_words
+from costmodel.present import buying_report
 from costmodel.studies.factory.written_off import years
 
 from .cases import DEMO
@@ -120,12 +120,12 @@ def test_all_equipment_is_written_off_year_by_year():
     assert sum(year.books for year in found) == near(0.9 * 1_410_000 + 30_000 + 29_000)
     assert sum(year.tax for year in found) == near(1_469_000)
     assert found[-1].number == 10
-    assert cost_words.written_off(case, found).endswith("for tax it is more: EUR 309,000.")
+    assert buying_report.written_off(case, found).endswith("for tax it is more: EUR 309,000.")
 
 
 def test_what_is_paid_for_and_not_used_is_said():
     case = terms()
-    assert cost_words.stock(case, evaluate(case)).endswith("EUR 30,500 a year is paid for what is not used.")  # 26,000 + 4,500
+    assert buying_report.stock(case, evaluate(case)).endswith("EUR 30,500 a year is paid for what is not used.")  # 26,000 + 4,500
 
 
 REFUSED = {

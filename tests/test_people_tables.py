@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from costmodel.model.evaluate import evaluate
-from costmodel.present.people_tables import metals_table, people_table
+from costmodel.present.buying_report import metals_table
+from costmodel.present.cost_report import people_table
 
 from .cases import Inputs, tiny
 

@@ -14,8 +14,8 @@ from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
-from ..present import deal_charts, deal_tables, deal_words, probability_words, zone_words
-from ..present.plan_tables import by_year
+from ..present import deal_report, terms_report, zone_report
+from ..present.plan_report import by_year
 from ..studies.minimums import probabilities_of_minimums
 from ..studies.negotiation.overview import Overview, overview
 from ..studies.negotiation.probabilities import DRAWS, SEED
@@ -127,7 +127,7 @@ def headings(case: Case, results: Results) -> list[Facts]:
         paid = [number for number, year in enumerate(timing.by_year(list(row.quarters.values())), 1) if any(year)]
         if paid:
             found.append(
-                {"name": deal_tables.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
+                {"name": deal_report.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
                  "first": paid[0], "last": paid[-1], "withheld": float(case.payment_kinds[row.paid_as].withholding)}
             )  # fmt: skip
     return found
@@ -163,44 +163,44 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         return None
     found = overview(case, results, folder)
     drawn = bool(case.ranges and case.minimum_royalties)
-    likely = probability_words.found_or_why(case, DRAWS, SEED, deal=True)
+    likely = zone_report.found_or_why(case, DRAWS, SEED, deal=True)
     probabilities = probabilities_of_minimums(case, DRAWS, SEED) if drawn else None
     empty = found.zone.empty
     tables = {
-        "floor": deal_tables.floor_table(case, results),
-        "alternatives": deal_tables.alternatives_table(case, results),
-        "received": deal_tables.received_table(case, results),
-        "licensor": deal_tables.licensor_table(case, results),
-        "split": deal_tables.split_table(case, found),
-        "headings": deal_tables.headings_table(case, results),
-        "concessions": deal_tables.concessions_table(case, found.concessions),
-        "price_paths": deal_tables.price_paths_table(case, found),
-        "years": deal_tables.years_table(case, results, probabilities),
-        "exclusivity": deal_tables.exclusivity_table(case, found) if found.exclusivity.lost else None,
-        "guarantees": deal_tables.guarantees_table(case, found) if case.guarantees else None,
-        "rounds": deal_tables.rounds_table(case, found) if found.turns else None,
+        "floor": deal_report.floor_table(case, results),
+        "alternatives": deal_report.alternatives_table(case, results),
+        "received": deal_report.received_table(case, results),
+        "licensor": deal_report.licensor_table(case, results),
+        "split": deal_report.split_table(case, found),
+        "headings": deal_report.headings_table(case, results),
+        "concessions": terms_report.concessions_table(case, found.concessions),
+        "price_paths": terms_report.price_paths_table(case, found),
+        "years": deal_report.years_table(case, results, probabilities),
+        "exclusivity": terms_report.exclusivity_table(case, found) if found.exclusivity.lost else None,
+        "guarantees": terms_report.guarantees_table(case, found) if case.guarantees else None,
+        "rounds": terms_report.rounds_table(case, found) if found.turns else None,
     }
     return {
-        "verdict": deal_words.verdict(case, found),
-        "probabilities": probability_words.of_deal(case, likely, found.upfront),
-        "sides": deal_words.sides(case, results),
-        "floor": deal_words.floor(case, results),
-        "own_tax": deal_words.own_tax(case, results),
-        "ceiling": deal_words.ceiling(case, results),
-        "corners": zone_words.corners(case, found),
-        "ranges": [zone_words.term_range(case, each) for each in (found.royalty, found.upfront)],
-        "mix": [] if empty else [*zone_words.splits(case, found), deal_words.exchange_rates(case, found)],
-        "openings": deal_words.openings(case, found.openings) if found.openings else [],
-        "no_opening": deal_words.openings(case, [])[0] if empty and not found.openings else "",
-        "split": deal_words.split(case, found),
-        "exchange": deal_words.rates_used(case),
-        "price_falls": deal_words.price_falls(case, found),
-        "exclusive": deal_words.exclusive(case, results, found),
-        "minimums": deal_words.minimums(case, found),
-        "guarantees": deal_words.guarantees(case, found),
-        "buy_out": deal_words.buy_out(case, found),
-        "yardsticks": deal_words.yardsticks(results),
-        "rounds": deal_words.rounds(case, found, day),
+        "verdict": zone_report.verdict(case, found),
+        "probabilities": zone_report.of_deal(case, likely, found.upfront),
+        "sides": deal_report.sides(case, results),
+        "floor": deal_report.floor(case, results),
+        "own_tax": deal_report.own_tax(case, results),
+        "ceiling": deal_report.ceiling(case, results),
+        "corners": zone_report.corners(case, found),
+        "ranges": [zone_report.term_range(case, each) for each in (found.royalty, found.upfront)],
+        "mix": [] if empty else [*zone_report.splits(case, found), zone_report.exchange_rates(case, found)],
+        "openings": zone_report.openings(case, found.openings) if found.openings else [],
+        "no_opening": zone_report.openings(case, [])[0] if empty and not found.openings else "",
+        "split": deal_report.split(case, found),
+        "exchange": deal_report.rates_used(case),
+        "price_falls": terms_report.price_falls(case, found),
+        "exclusive": terms_report.exclusive(case, results, found),
+        "minimums": terms_report.minimums(case, found),
+        "guarantees": terms_report.guarantees(case, found),
+        "buy_out": terms_report.buy_out(case, found),
+        "yardsticks": terms_report.yardsticks(results),
+        "rounds": terms_report.rounds(case, found, day),
         "draws": {"draws": DRAWS, "seed": SEED} if case.ranges else None,
         "zone": zone(case, found),
         "tables": {name: table.as_block() if table else None for name, table in tables.items()},
@@ -226,5 +226,5 @@ def zone(case: Case, found: Overview) -> Facts:
         "rounds": [
             [100 * float(turn.case.deal.licence.royalty), float(turn.case.deal.licence.upfront) / 1e6] for turn in found.turns
         ],
-        "says": deal_charts.zone_text(case, found),
+        "says": zone_report.zone_text(case, found),
     }  # fmt: skip

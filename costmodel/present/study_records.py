@@ -16,7 +16,7 @@ from ..studies.solve import Solution
 from ..studies.tornado import Bar
 from ..studies.variance import Shares
 from ..studies.waterfall import Waterfall
-from .study_tables import kinds_of
+from .risk_report import kinds_of
 
 Record = dict[str, Any]
 

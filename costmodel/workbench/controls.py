@@ -17,7 +17,7 @@ from ..core.faults import Fault, InputFaults
 from ..core.fields import Number, Text
 from ..core.operations import Value
 from ..core.units import to_base
-from ..present.study_tables import input_name
+from ..present.inputs_report import input_name
 from ..studies.axes import parse_axis, range_of
 
 ORIGIN = "a control"
