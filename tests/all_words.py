@@ -86,9 +86,9 @@ def all_words(demo):
     for name, block in build_bundle(case, results, "2026-11-25", folder).items():
         if name in ("title", "story"):  # words of the case
             continue
-        if block["kind"] == "text":
+        if block["kind"] == "words":
             said.say(block["text"])
-        elif block["kind"] == "list":
+        elif block["kind"] == "items":
             said.say(block["items"])
         elif block["kind"] == "table":
             said.table(_table(block))

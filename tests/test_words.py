@@ -34,7 +34,7 @@ def words_of(sentence):
 
 def sentences_of(paragraph):
     """The sentences of a paragraph."""
-    return [each for each in re.split(r"(?<=[.!?])\s+(?=[A-Z“0-9])", paragraph) if each]
+    return [each for each in re.split(r"(?<! v\.)(?<=[.!?])\s+(?=[A-Z“0-9])", paragraph) if each]
 
 
 @pytest.fixture(scope="module", params=["facade", "field"])

@@ -50,14 +50,46 @@ from ..studies.risk import run_risk, spread
 from ..studies.tornado import tornado
 
 Block = dict[str, Any]
+NOTHING = "The case has nothing of this kind."
+SECTIONS = {  # headings of the report, and the blocks below each
+    "": "title headline verdict volume dearest evidence internal cost_stack not_in_it story choices key_figures",
+    "What it costs, by kind": "by_category by_group",
+    "What buyers could pay": "where_it_sells market_volume market_bars market market_alternatives market_energy market_list",
+    "Price and cost against the efficiency of the module": "curves_note market_curves market_details",
+    "The plant as an investment": "cash_needed cash_curve price_needed volume_needed limits worth by_market",
+    "Cash, year by year": "year_bars cash profits",
+    "Capital, loan and balance": "capital bank balance",
+    "Other lines for the same money": "others others_table",
+    "The deal: where licensor and licensee can meet": "deal deal_zone deal_range deal_floor deal_alternatives deal_received "
+    "deal_years deal_concessions deal_prices deal_yardsticks deal_exclusive deal_guarantees deal_guaranteed deal_rounds "
+    "deal_cautions",
+    "Cost added along the route": "route_curve closing",
+    "Cost of ownership by tool": "owned idle ownership",
+    "Where money is lost to yield": "losses loss_bars points points_table",
+    "How full the tools are": "bottleneck loading_bars relief ladder",
+    "Where the minutes of the batch go": "cycle minutes gains",
+    "How the year of the tools is spent": "state_bars effectiveness",
+    "Light soaking": "soaking soaking_days soaking_rating soaking_averages soaking_light soaking_cost",
+    "Cost by step and kind": "matrix_watt matrix_m2",
+    "The route and the tools": "route flow tools films zones power",
+    "What is bought": "stock landed",
+    "How equipment is written off": "written_off written_off_table",
+    "Greenhouse gas": "emissions",
+    "Cost against the size of the plant": "size size_curve size_table",
+    "What is uncertain": "widest tornado risk exceedance risk_table",
+    "What the cost depends on": "elasticity elasticity_table",
+    "Inputs, each with its kind and source": "inputs",
+    "Cautions": "cautions",
+    "Conventions": "conventions origin",
+}
 
 
-def _text(words: str) -> Block:
-    return {"kind": "text", "text": words}
+def _text(words: str, style: str = "") -> Block:
+    return {"kind": "words", "text": words, "style": style}
 
 
 def _list(items: Sequence[str]) -> Block:
-    return {"kind": "list", "items": list(items)}
+    return {"kind": "items", "items": list(items)}
 
 
 def _chart(chart: Chart, says: str) -> Block:
@@ -68,7 +100,10 @@ def _chart(chart: Chart, says: str) -> Block:
 
 
 def build_bundle(case: Case, results: Results, made_on: str, folder: Path | None = None) -> dict[str, Block]:
-    """All blocks of the report of one case by name; `made_on` is the date that it bears, `folder` holds the rounds of its deal."""
+    """All blocks of the report of one case by name; `made_on` is its date, `folder` holds the rounds of its deal.
+
+    What the case has nothing of has no block.
+    """
     likely: probabilities.Probabilities | str = ""
     if results.has_plan:
         likely = zone_report.found_or_why(case, probabilities.DRAWS, probabilities.SEED, deal=results.has_deal)
@@ -87,8 +122,17 @@ def build_bundle(case: Case, results: Results, made_on: str, folder: Path | None
 
 
 def write_bundle(bundle: dict[str, Block], path: Path) -> None:
-    """Keep the blocks as a JSON file for the notebook."""
-    path.write_text(json.dumps(bundle), encoding="utf-8")
+    """Keep the blocks, section by section, as a JSON file for the notebook."""
+    path.write_text(json.dumps(in_sections(bundle)), encoding="utf-8")
+
+
+def in_sections(bundle: dict[str, Block]) -> list[Block]:
+    """Headings and blocks in the order of the report; a section without blocks has a word that the case has nothing of the kind."""
+    blocks: list[Block] = []
+    for heading, names in SECTIONS.items():
+        blocks += [{"kind": "heading", "text": heading}] if heading else []
+        blocks += [bundle[name] for name in names.split() if name in bundle] or [_text(NOTHING, "note")]
+    return blocks
 
 
 def _first_page(case: Case, results: Results) -> dict[str, Block]:
@@ -98,13 +142,13 @@ def _first_page(case: Case, results: Results) -> dict[str, Block]:
         "dearest": cost_report.dearest(case, results),
     }
     return {
-        "title": _text(case.title),
-        "story": _text(case.story),
-        "internal": {"kind": "nothing"} if not results.has_deal else _text(texts.INTERNAL),
-        "evidence": _text(inputs_report.evidence(case)),
+        "title": {"kind": "title", "text": case.title},
+        **({"story": _text(case.story, "story")} if case.story.strip() else {}),
+        **({"internal": _text(texts.INTERNAL, "caution")} if results.has_deal else {}),
+        "evidence": _text(inputs_report.evidence(case), "note"),
         "choices": _text(choice_report.choices_in_use(case)),
-        "not_in_it": _text(cost_report.not_in_it(case)),
-        **{name: _text(text) for name, text in words.items()},
+        "not_in_it": _text(cost_report.not_in_it(case), "note"),
+        **{name: _text(text, "headline" if name == "headline" else "") for name, text in words.items()},
         "key_figures": cost_report.key_figures(case, results).as_block(),
         "cost_stack": _chart(charts.cost_stack(case, results), f"Cost per square metre by step and kind. {words['dearest']}"),
     }
@@ -131,20 +175,19 @@ def _costs(case: Case, results: Results) -> dict[str, Block]:
         "landed": buying_report.landed_table(case, results).as_block(),
         "written_off": _text(buying_report.written_off(case, written_off)),
         "written_off_table": buying_report.written_off_table(case, written_off).as_block(),
-        "emissions": cost_report.emissions_table(case, results).as_block(),
+        **_if_rows(emissions=cost_report.emissions_table(case, results), films=buying_report.film_table(case, results)),
         "closing": _text(cost_report.closing(case, results)),
-        "films": buying_report.film_table(case, results).as_block(),
     }
 
 
 def _soaking(case: Case, results: Results) -> dict[str, Block]:
     """The rating of lots, the running mean, days in the light, cost and risk; a case without soaking says so."""
-    names = ("soaking_days", "soaking_rating", "soaking_averages", "soaking_light", "soaking_cost")
-    said = {"soaking": _text(soaking_report.precision(case, results))}
+    soaking = _text(soaking_report.precision(case, results))
     if not case.soaking:
-        return said | {name: {"kind": "nothing"} for name in names}
+        return {"soaking": soaking}
     averaged = {name: running_means(case, name) for name in case.soaking}
-    return said | {
+    return {
+        "soaking": soaking,
         "soaking_days": _text(soaking_report.days(case, results)),
         "soaking_rating": soaking_report.rating_table(case, results).as_block(),
         "soaking_averages": soaking_report.averages_table(case, averaged).as_block(),
@@ -164,16 +207,16 @@ def _line(case: Case, results: Results) -> dict[str, Block]:
         "effectiveness": line_report.effectiveness_table(case, results.line).as_block(),
         "tools": line_report.tool_table(case, results).as_block(),
         "flow": line_report.flow_table(case, results.line).as_block(),
-        "zones": line_report.zones_table(case, results).as_block() if case.coatings else {"kind": "nothing"},
+        **_if_rows(zones=line_report.zones_table(case, results)),
         "power": line_report.power_table(case, results).as_block(),
     }
 
 
 def _batch(case: Case, results: Results) -> dict[str, Block]:
-    """The cycle with the most parts, if any step has phases or films; else a word that there is none."""
+    """The cycle with the most parts, if any step has phases or films."""
     steps = batch_steps(case)
     if not steps:
-        return {"cycle": {"kind": "nothing"}, "minutes": {"kind": "nothing"}, "gains": {"kind": "nothing"}}
+        return {}
     step = max(steps, key=lambda name: len(cycle_parts(case, results, name)))
     parts = cycle_parts(case, results, step)
     worth = gains(case, step)
@@ -188,9 +231,7 @@ def _plan(case: Case, results: Results, likely: probabilities.Probabilities | st
     """The plant as an investment, and the licence; a case without plan.yaml says so."""
     verdict = plan_report.verdict(case, results)
     if not results.has_plan:
-        names = ("cash_needed", "cash_curve", "price_needed", "volume_needed", "limits", "by_market", "worth", "year_bars",
-                 "profits", "cash", "bank", "balance", "capital", "others", "others_table")  # fmt: skip
-        return {"verdict": _text(verdict)} | {name: {"kind": "nothing"} for name in names}
+        return {"verdict": _text(verdict)}
     cash, limits = plan_report.cash_needed(case, results), plan_report.markets_that_bind(case, results)
     closing = plan_report.closing(case, results)
     return {
@@ -200,7 +241,7 @@ def _plan(case: Case, results: Results, likely: probabilities.Probabilities | st
         "price_needed": _text(plan_report.price_needed(case, results, least_price(case, results))),
         "volume_needed": _text(plan_report.volume_needed(case, least_volume(case, results))),
         "limits": _text(" ".join([*limits, closing])),
-        "by_market": plan_report.markets_table(case, results).as_block() if results.plan.markets else {"kind": "nothing"},
+        **_if_rows(by_market=plan_report.markets_table(case, results), others_table=plan_report.others_table(case, results)),
         "worth": plan_report.worth_table(case, results).as_block(),
         "year_bars": _chart(charts.year_bars(case, results), "Cash of the project in each year, by what it is for."),
         "profits": plan_report.profit_table(case, results).as_block(),
@@ -209,17 +250,13 @@ def _plan(case: Case, results: Results, likely: probabilities.Probabilities | st
         "balance": plan_report.balance_table(case, results).as_block(),
         "capital": plan_report.capital_table(case, results).as_block(),
         "others": _text(plan_report.others(case, results)),
-        "others_table": plan_report.others_table(case, results).as_block(),
     }
 
 
 def _deal(case: Case, results: Results, likely: probabilities.Probabilities | str, folder: Path | None) -> dict[str, Block]:
     """Where licensor and licensee can meet; a case without deal.yaml says so."""
-    names = ("deal_zone", "deal_range", "deal_floor", "deal_alternatives", "deal_received", "deal_years", "deal_concessions",
-             "deal_prices", "deal_yardsticks", "deal_exclusive", "deal_guarantees", "deal_guaranteed", "deal_rounds",
-             "deal_cautions")  # fmt: skip
     if not results.has_deal:
-        return {"deal": _text(deal_report.NO_DEAL)} | {name: {"kind": "nothing"} for name in names}
+        return {"deal": _text(deal_report.NO_DEAL)}
     found = overview(case, results, folder)
     answer, *reaches = zone_report.where_they_meet(case, results, found, (found.royalty, found.upfront))
     return {
@@ -233,28 +270,23 @@ def _deal(case: Case, results: Results, likely: probabilities.Probabilities | st
         "deal_concessions": terms_report.concessions_table(case, found.concessions).as_block(),
         "deal_prices": terms_report.price_paths_table(case, found).as_block(),
         "deal_yardsticks": _list([terms_report.price_falls(case, found), terms_report.yardsticks(results)]),
-        "deal_exclusive": terms_report.exclusivity_table(case, found).as_block() if found.exclusivity.lost else {"kind": "nothing"},
         "deal_guarantees": _list(terms_report.guarantees(case, found)),
-        "deal_guaranteed": terms_report.guarantees_table(case, found).as_block() if case.guarantees else {"kind": "nothing"},
-        "deal_rounds": terms_report.rounds_table(case, found).as_block() if found.turns else {"kind": "nothing"},
+        **_if_rows(deal_guaranteed=terms_report.guarantees_table(case, found), deal_rounds=terms_report.rounds_table(case, found)),
+        **({"deal_exclusive": terms_report.exclusivity_table(case, found).as_block()} if found.exclusivity.lost else {}),
         "deal_cautions": _list(deal_report.cautions()),
     }
 
 
-def _with_rows(table: Table) -> Block:
-    """A table, or nothing where it has no rows."""
-    return table.as_block() if table.rows else {"kind": "nothing"}
+def _if_rows(**tables: Table) -> dict[str, Block]:
+    """Those tables by name that have rows."""
+    return {name: table.as_block() for name, table in tables.items() if table.rows}
 
 
 def _market(case: Case, results: Results) -> dict[str, Block]:
     """What buyers could pay; a case without markets says so."""
     where = market_report.where_it_sells(case, results)
     if not case.markets:
-        names = (
-            "market_volume", "market_bars", "market_list", "market_curves", "curves_note", "market", "market_details",
-            "market_alternatives", "market_energy",
-        )  # fmt: skip
-        return {"where_it_sells": _text(where), **{name: {"kind": "nothing"} for name in names}}
+        return {"where_it_sells": _text(where)}
     curves = charts.efficiency_curves(case, results, price_curve(case, results))
     return {
         "where_it_sells": _text(where),
@@ -265,8 +297,10 @@ def _market(case: Case, results: Results) -> dict[str, Block]:
         "market_curves": _chart(curves, market_report.CURVES),
         "curves_note": _text(market_report.CURVES),
         "market_details": market_report.market_details_table(case, results).as_block(),
-        "market_alternatives": _with_rows(market_report.alternatives_table(case, results)),
-        "market_energy": _with_rows(market_report.energy_table(case, results)),
+        **_if_rows(
+            market_alternatives=market_report.alternatives_table(case, results),
+            market_energy=market_report.energy_table(case, results),
+        ),
     }
 
 
@@ -277,8 +311,7 @@ DRAWS, SEED = 10_000, 0
 def _uncertain(case: Case) -> dict[str, Block]:
     """What ranges.csv does to the cost, the plant left as bought; a case without ranges says so."""
     if not case.ranges:
-        names = ("tornado", "risk", "risk_table", "exceedance")
-        return {"widest": _text(study_report.NO_RANGES), **{name: {"kind": "nothing"} for name in names}}
+        return {"widest": _text(study_report.NO_RANGES)}
     plant = as_bought(case)
     known = wanted_figures(plant, FIGURES_AT_RISK)
     first = known[FIGURES_AT_RISK[0]]
@@ -309,5 +342,5 @@ def _grounds(case: Case, made_on: str) -> dict[str, Block]:
         "inputs": {"kind": "tables", "tables": [table.as_block() for table in inputs_report.input_tables(case)]},
         "cautions": _list(texts.CAUTIONS),
         "conventions": _list(texts.CONVENTIONS),
-        "origin": _text(origin),
+        "origin": _text(origin, "origin"),
     }

@@ -264,7 +264,7 @@ def alternatives_table(case: Case, results: Results) -> Table:
 def received_table(case: Case, results: Results) -> Table:
     """What is paid by kind, what is withheld, and what is left to the licensor."""
     own, kinds = results.deal.licensor, results.deal.by_kind
-    found = [(case.payment_kinds[kind].title, x.paid, x.paid_now, x) for kind, x in kinds.items() if x.paid]
+    found: list[tuple] = [(case.payment_kinds[kind].title, x.paid, x.paid_now, x) for kind, x in kinds.items() if x.paid]
     found.append(("all", sum(x.paid for x in kinds.values()), own.received, own))
     rows = [
         [title, *map(people, (paid, now, -x.withheld, -x.inventors, x.net)), *in_own_money(case, x.net), _share(x.net, now)]

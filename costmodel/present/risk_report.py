@@ -92,10 +92,10 @@ def rank_table(case: Case, found: Shares, held: Mapping[str, tuple[str, ...]]) -
 
 def risk_table(figures: Mapping[str, Wanted], spreads: Mapping[str, Spread]) -> Table:
     """Quantiles of each figure with what sampling leaves open; a column for each figure."""
-    rows: dict[str, list[str]] = {"as it is": [], "mean": []} | {
-        f"P{100 * q.share:g}": [] for q in next(iter(spreads.values())).quantiles
-    }
-    rows |= {"lowest tenth, mean": [], "highest tenth, mean": [], "without a value": []}
+    quantiles = [f"P{100 * q.share:g}" for q in next(iter(spreads.values())).quantiles]
+    rows: dict[str, list[str]] = {}
+    for name in ("as it is", "mean", *quantiles, "lowest tenth, mean", "highest tenth, mean", "without a value"):
+        rows[name] = []
     for address, found in spreads.items():
         unit = figures[address].unit
         cells = [figures[address].reason or shown(float(figures[address].present), unit), shown(found.mean, unit)]

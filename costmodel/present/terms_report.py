@@ -30,7 +30,7 @@ YARDSTICKS = (
     ),
     (
         "a quarter of the licensee's profit was a rule of thumb, rejected by courts in the United States in 2011",
-        "Goldscheider, Jarosz, Mulhern; Uniloc against Microsoft",
+        "Goldscheider, Jarosz, Mulhern; Uniloc v. Microsoft",
     ),
     (
         "15 to 35 % of the profit of the enterprise is what licensors commonly argue for",
@@ -131,9 +131,11 @@ def price_paths_table(case: Case, found: Overview) -> Table:
 
     rows = [[f"licensor, royalty {form}", *changes(paths.gains[form].licensor.tolist())] for form in FORMS]
     if own != case.currency:
-        rows += [[f"licensor, royalty {form}, {own}", *changes((paths.gains[form].licensor / own_rate(case)).tolist())] for form in FORMS]
+        rows += [
+            [f"licensor, royalty {form}, {own}", *changes((paths.gains[form].licensor / own_rate(case)).tolist())] for form in FORMS
+        ]
     rows += [[f"licensee, royalty {form}", *changes(paths.gains[form].licensee.tolist())] for form in FORMS]
-    rows.append(["licensee, if nothing were paid", *changes(paths.unpaid)])
+    rows.append(["licensee, if nothing were paid", *changes(paths.unpaid.tolist())])
     planned = ", ".join(f"{row.title} {signed(100 * row.change * case.constants.year)} % a year" for row in case.sales.values())
     return Table(
         f"Falling prices: gains of both sides, and how they change, {case.currency}",

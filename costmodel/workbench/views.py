@@ -137,13 +137,13 @@ def deal(case: Case, addresses: Sequence[str] = (), sheet: Sheet | None = None) 
             raise InputFaults([Fault("panel", None, None, "an input that this view does not follow", ", ".join(varied))])
         at_terms = sides.settled(values, (UPFRONT, ROYALTY))
         found = at_terms.figures()
-        own, other = (tuple(float(found[name]) for name in names) for names in VALUES.values())
+        (own, own_without, own_gain), (other, without, gain) = ([float(found[name]) for name in names] for names in VALUES.values())
         before = zone = quick_outline(moved, at_terms, values, before)
         return Shown(
             None,
-            (deal_report.gained(moved, own[-1], other[-1]), zone_report.meeting(zone, own[-1], other[-1])),
+            (deal_report.gained(moved, own_gain, gain), zone_report.meeting(zone, own_gain, gain)),
             (
-                deal_report.sides_table(moved, own, other),
+                deal_report.sides_table(moved, (own, own_without, own_gain), (other, without, gain)),
                 lambda: terms_report.concessions_table(moved, concessions(moved, sides), most=10),
             ),
             {"zone": deal_charts.zone_chart(moved, zone)},
