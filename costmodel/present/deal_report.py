@@ -331,8 +331,11 @@ def years_table(case: Case, results: Results, probabilities: Mapping[str, float]
         "royalty earned": lambda _, x: people(x.earned),
         "minimum": lambda _, x: people(x.minimum),
         "on top": lambda _, x: people(x.missing),
+        "due at closing": lambda _, x: people(x.due_at_closing),
         "all payments": lambda _, x: people(x.paid),
     }
+    if not any(x.due_at_closing for x in results.deal.years.values()):
+        del columns["due at closing"]
     note = "Expected amounts, as they come."
     if probabilities:
         columns["minimum binds"] = lambda name, _: percent(probabilities[name])

@@ -216,25 +216,31 @@ def _amount(value: float, unit: str) -> str:
 
 def closing(case: Case, results: Results) -> str:
     """When the plant closes, and what closing at the best time would be worth beside that."""
-    end, project, row = results.plan.ending, results.plan.project, case.plan.closing
-    if end.early:
-        words = (
-            f"The plant closes after {years(end.time)}: operating cash after licence payments and replacements was negative in "
-            f"{row.loss_quarters:g} consecutive quarters. Without closing, the net present value would be "
-            f"{amount(end.npv_never, case.currency)}."
-        )
-        if end.shortfall > 0:
-            who = "The owners cover" if row.shortfall == "owners" else "The bank, then the licensor, lose"
-            short = amount(end.shortfall, case.currency)
-            words += f" Debt and licence payments exceed the proceeds of closing by {short}. {who} that shortfall."
-    else:
-        words = "The plant does not close before the end of the plan."
-    if end.npv_best <= project.npv:
+    end = results.plan.ending
+    words = _closes_early(case, results) if end.early else "The plant does not close before the end of the plan."
+    if end.npv_best <= results.plan.project.npv:
         return f"{words} No other time of closing is worth more."
+    if end.npv_best <= end.npv_never:
+        return words
     return (
         f"{words} Closing at the best time, after {years(end.best_time)}, would be worth {amount(end.npv_best, case.currency)}. "
         "This is an upper bound, as it knows the future."
     )
+
+
+def _closes_early(case: Case, results: Results) -> str:
+    """Why and when the plant closes, the value without closing, and who covers a shortfall."""
+    end = results.plan.ending
+    lost = max(each.lost_quarters * each.open_share for each in results.plan.quarters.values())
+    words = (
+        f"The plant closes after {years(end.time)}: operating cash after licence payments and replacements was negative in "
+        f"{lost:g} consecutive quarters. Without closing, the net present value would be {amount(end.npv_never, case.currency)}."
+    )
+    if end.shortfall <= 0:
+        return words
+    who = "The owners cover" if case.plan.closing.shortfall == "owners" else "The licensor first, then the bank lose"
+    short = amount(end.shortfall, case.currency)
+    return f"{words} Debt and licence payments exceed the proceeds of closing by {short}. {who} that shortfall."
 
 
 def bank(case: Case, results: Results) -> str:

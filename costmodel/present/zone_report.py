@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.faults import InputFaults
 from ..core.roots import Stretches
@@ -20,7 +21,7 @@ from ..studies.negotiation.zone import Zone
 from .deal_report import in_licence_money, in_money, ours
 from .inputs_report import input_name, input_unit
 from .numbers import NOT_APPLICABLE, exact, label, people, percent, signed, spoken
-from .study_report import NO_RANGES
+from .study_report import NO_RANGES, held
 
 TERMS = {"upfront": "upfront fee", "royalty_per_watt": "royalty per watt", "term": "term of the royalty"}
 NOT_DRAWN = "No draws are requested, so no probability is computed."
@@ -237,7 +238,7 @@ def found_or_why(case: Case, draws: int, seed: int, deal: bool) -> Probabilities
     """The probabilities of a case, or why they are not computed."""
     if not draws:
         return NOT_DRAWN
-    if not case.ranges:
+    if not uncertain(case):
         return NO_RANGES
     try:
         return probabilities(case, draws, seed, deal) or NO_RANGES
@@ -264,7 +265,7 @@ def of_plan(case: Case, found: Probabilities | str) -> list[str]:
     """How likely the plan earns the required return."""
     if isinstance(found, str):
         return [found]
-    return [f"The probability of a net present value above zero is {likely(found.npv)}.", drawn(case, found)]
+    return [f"The probability of a net present value above zero is {likely(found.npv)}.", *held(case), drawn(case, found)]
 
 
 def of_deal(case: Case, found: Probabilities | str, fee: Interval) -> list[str]:
@@ -278,6 +279,7 @@ def of_deal(case: Case, found: Probabilities | str, fee: Interval) -> list[str]:
         f"The probability that some fee and royalty suit both is {likely(found.zone)}. It is a lower bound, from "
         f"{len(found.royalties)} royalties from 0 to {percent(found.royalties[-1])}.",
         zone_of_means(case, found, fee),
+        *held(case),
         drawn(case, found),
     ]
 
