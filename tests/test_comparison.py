@@ -157,10 +157,10 @@ def test_people_read_what_differs_who_says_so_and_what_it_moves(tmp_path):
     first, second = folders(tmp_path, Inputs(), dearer_box().row("materials.csv", "second_box,press,box,2,piece,module,0"))
     output = run("compare", first, second).output
     lines = [" ".join(line.split()) for line in output.splitlines()]
-    assert lines[0].startswith("1 input differs, 1 row came. A stabilised watt costs EUR ")
+    assert lines[0].startswith("1 input differs, 1 row added. A stabilised watt costs EUR ")
     assert f"Before: Tiny line (case_0, {fingerprint(tiny())})" in lines
     assert "prices.box.price 1.5 EUR/piece 2.1 EUR/piece +40.0 % +0.0200" in lines
-    assert "rows that came or went, order of steps +0.140" in lines
+    assert "rows added or dropped, order of steps +0.140" in lines
     assert "prices.box before invented invented for this test 2026-11-02 test author" in lines
     assert "prices.box after quote offer 4 2026-11-02 buyer" in lines
     assert "materials.second_box added invented invented for this test 2026-11-02 test author" in lines

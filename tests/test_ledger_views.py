@@ -221,7 +221,7 @@ def test_choices_and_sizes_are_held_against_each_other_on_the_basis_of_the_targe
     first, second = sorted(totals, key=lambda title: totals[title].cost_per_m2)
     gap = totals[second].cost_per_m2 - totals[first].cost_per_m2
     assert choice_report.cheapest(found, "back_contact") == (
-        f"Of back contact, “{first}” makes the cheapest m2, at {money(totals[first].cost_per_m2, 'EUR')}; “{second}” costs "
+        f"Of back contact, “{first}” makes the cheapest m², at {money(totals[first].cost_per_m2, 'EUR')}. “{second}” costs "
         f"{money(gap, 'EUR')} more."
     )
     assert [row[0] for row in choice_report.choices_table(found, "back_contact").rows] == [first, second]

@@ -182,7 +182,7 @@ def test_a_limit_that_binds_is_said_and_large_plans_are_odd():
     assert plan_report.markets_that_bind(limited(), results) == [
         "“plain” takes at most 0.600 MW a year of ours. In year 4, 0.648 MW are planned and 0.600 MW are sold. "
         "This limit binds in one year.",
-        "“skin” takes at most 6,000 m2 a year of ours. In year 4, 7,200 m2 are planned and 6,000 m2 are sold. "
+        "“skin” takes at most 6,000 m² a year of ours. In year 4, 7,200 m² are planned and 6,000 m² are sold. "
         "This limit binds in one year.",
     ]
     assert list(large_plans(limited(), results)) == ["sales plan 72 % of markets.skin.volume in a year, much for a newcomer"]

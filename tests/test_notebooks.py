@@ -183,14 +183,14 @@ def test_in_jupyterlab_the_cost_follows_sliders_and_typed_values(opened):
     with notebook.tab.expect_download() as saved:
         notebook.tab.locator(".cost-panel").get_by_role("button", name="Save as SVG").click()
     assert saved.value.suggested_filename == "cost_by_step.svg"
-    assert "EUR per m2 of good modules" in saved.value.path().read_text(encoding="utf-8")
+    assert "EUR per m² of good modules" in saved.value.path().read_text(encoding="utf-8")
     with notebook.tab.expect_download() as saved:
         notebook.tab.locator(".jp-OutputArea").get_by_role("button", name="Save as PNG").last.click()
     assert saved.value.suggested_filename == "losses.png"
     assert saved.value.path().read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
 
     save = notebook.tab.locator(".cost-panel").get_by_role("button", name="Save as scenario")
-    for hint, words in (("name of the scenario", "kept"), ("title", "as moved"), ("what it supposes", "Three inputs moved.")):
+    for hint, words in (("name of the scenario", "kept"), ("title", "as moved"), ("its assumptions", "Three inputs moved.")):
         field = notebook.tab.locator(".cost-panel").get_by_placeholder(hint)
         field.fill(words)
         field.press("Tab")

@@ -441,7 +441,7 @@ def test_open_field_earns_nothing_at_any_price_and_a_dearer_reference_flips_that
     results = evaluate(case)
     wanted = price_of_a_watt(case, results) * least_price(case, results).times
     words = plan_report.price_needed(case, results, least_price(case, results))
-    assert "In “roofs”, “open field” no price at all earns it" in words
+    assert "In “roofs”, “open field” no positive price exists" in words
     assert results.market.by_market["building_skin"].highest_price > wanted
     dear = with_values(case, {"markets.open_field.reference_price": 6.0})
     flipped = evaluate(dear)

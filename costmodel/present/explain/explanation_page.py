@@ -131,7 +131,7 @@ def page_html(explanation: Explanation, node: Node) -> str:
         f"<!doctype html>\n<html lang='en'><head><meta charset='utf-8'><title>{escape(title)}</title>"
         f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">'
         f"<meta name='viewport' content='width=device-width'></head><body><h1>{escape(title)}</h1>"
-        f"<p>{escape(explanation.case.title)}. Open a branch to see its parts. Inputs are blue, with their source. A part of several "
-        f"figures is opened once and referred to afterwards. An estimate from these inputs, no offer and no advice.</p>"
+        f"<p>{escape(explanation.case.title)}. Open a branch to see its parts. Inputs are blue, with their source. A part of "
+        f"several figures is opened once. An estimate from these inputs, no offer and no advice.</p>"
         f"{tree_html(node)}</body></html>\n"
     )
