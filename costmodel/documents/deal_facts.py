@@ -16,8 +16,8 @@ from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
-from ..present import deal_charts, deal_tables, deal_words, probability_words, zone_words
-from ..present.plan_tables import by_year
+from ..present import deal_report, terms_report, zone_report
+from ..present.plan_report import by_year
 from ..present.table import Table
 from ..studies.minimums import probabilities_of_minimums
 from ..studies.negotiation.overview import Overview, overview
@@ -118,7 +118,7 @@ def headings(case: Case, results: Results) -> list[Facts]:
         paid = [number for number, year in enumerate(timing.by_year(list(row.quarters.values())), 1) if any(year)]
         if paid:
             found.append(
-                {"name": deal_tables.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
+                {"name": deal_report.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
                  "first": paid[0], "last": paid[-1], "withheld": float(case.payment_kinds[row.paid_as].withholding)}
             )  # fmt: skip
     return found
@@ -150,31 +150,31 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         return None
     found = overview(case, results, folder)
     empty = found.zone.empty
-    likely = probability_words.found_or_why(case, DRAWS, SEED, deal=True)
+    likely = zone_report.found_or_why(case, DRAWS, SEED, deal=True)
     return {
-        "verdict": deal_words.verdict(case, found),
-        "probabilities": probability_words.of_deal(case, likely, found.upfront),
+        "verdict": zone_report.verdict(case, found),
+        "probabilities": zone_report.of_deal(case, likely, found.upfront),
         **{name: say(case, results) for name, say in OF_SIDES.items()},
-        "corners": zone_words.corners(case, found),
-        "ranges": [zone_words.term_range(case, each) for each in (found.royalty, found.upfront)],
-        "mix": [] if empty else [*zone_words.splits(case, found), deal_words.exchange_rates(case, found)],
-        "openings": deal_words.openings(case, found.openings) if found.openings else [],
-        "no_opening": deal_words.openings(case, [])[0] if empty and not found.openings else "",
+        "corners": zone_report.corners(case, found),
+        "ranges": [zone_report.term_range(case, each) for each in (found.royalty, found.upfront)],
+        "mix": [] if empty else [*zone_report.splits(case, found), zone_report.exchange_rates(case, found)],
+        "openings": zone_report.openings(case, found.openings) if found.openings else [],
+        "no_opening": zone_report.openings(case, [])[0] if empty and not found.openings else "",
         **{name: say(case, found) for name, say in OF_ZONE.items()},
-        "exchange": deal_words.rates_used(case),
-        "exclusive": deal_words.exclusive(case, results, found),
-        "yardsticks": deal_words.yardsticks(results),
-        "rounds": deal_words.rounds(case, found, day),
+        "exchange": deal_report.rates_used(case),
+        "exclusive": terms_report.exclusive(case, results, found),
+        "yardsticks": terms_report.yardsticks(results),
+        "rounds": terms_report.rounds(case, found, day),
         "draws": {"draws": DRAWS, "seed": SEED} if uncertain(case) else None,
         "zone": zone(case, found),
         "tables": {name: table.as_block() if table else None for name, table in _tables(case, results, found).items()},
     }
 
 
-OF_SIDES = {"sides": deal_words.sides, "floor": deal_words.floor, "own_tax": deal_words.own_tax, "ceiling": deal_words.ceiling}
+OF_SIDES = {"sides": deal_report.sides, "floor": deal_report.floor, "own_tax": deal_report.own_tax, "ceiling": deal_report.ceiling}
 OF_ZONE: dict[str, Callable[[Case, Overview], str | list[str]]] = {
-    "split": deal_words.split, "price_falls": deal_words.price_falls, "minimums": deal_words.minimums,
-    "guarantees": deal_words.guarantees, "buy_out": deal_words.buy_out,
+    "split": deal_report.split, "price_falls": terms_report.price_falls, "minimums": terms_report.minimums,
+    "guarantees": terms_report.guarantees, "buy_out": terms_report.buy_out,
 }  # fmt: skip
 
 
@@ -183,18 +183,18 @@ def _tables(case: Case, results: Results, found: Overview) -> dict[str, Table | 
     drawn = bool(uncertain(case) and case.minimum_royalties)
     probabilities = probabilities_of_minimums(case, DRAWS, SEED) if drawn else None
     return {
-        "floor": deal_tables.floor_table(case, results),
-        "alternatives": deal_tables.alternatives_table(case, results),
-        "received": deal_tables.received_table(case, results),
-        "licensor": deal_tables.licensor_table(case, results),
-        "split": deal_tables.split_table(case, found),
-        "headings": deal_tables.headings_table(case, results),
-        "concessions": deal_tables.concessions_table(case, found.concessions),
-        "price_paths": deal_tables.price_paths_table(case, found),
-        "years": deal_tables.years_table(case, results, probabilities),
-        "exclusivity": deal_tables.exclusivity_table(case, found) if found.exclusivity.lost else None,
-        "guarantees": deal_tables.guarantees_table(case, found) if case.guarantees else None,
-        "rounds": deal_tables.rounds_table(case, found) if found.turns else None,
+        "floor": deal_report.floor_table(case, results),
+        "alternatives": deal_report.alternatives_table(case, results),
+        "received": deal_report.received_table(case, results),
+        "licensor": deal_report.licensor_table(case, results),
+        "split": deal_report.split_table(case, found),
+        "headings": deal_report.headings_table(case, results),
+        "concessions": terms_report.concessions_table(case, found.concessions),
+        "price_paths": terms_report.price_paths_table(case, found),
+        "years": deal_report.years_table(case, results, probabilities),
+        "exclusivity": terms_report.exclusivity_table(case, found) if found.exclusivity.lost else None,
+        "guarantees": terms_report.guarantees_table(case, found) if case.guarantees else None,
+        "rounds": terms_report.rounds_table(case, found) if found.turns else None,
     }
 
 
@@ -219,5 +219,5 @@ def zone(case: Case, found: Overview) -> Facts:
         "bands": [[fees(low), fees(high)] for low, high in lines.bands],
         "offer": point(lines.offer[1], lines.offer[0]),
         "rounds": [point(turn.case.deal.licence.royalty, turn.case.deal.licence.upfront) for turn in found.turns],
-        "says": deal_charts.zone_text(case, found),
+        "says": zone_report.zone_text(case, found),
     }

@@ -23,12 +23,11 @@ from ..core.units import to_base
 from ..model.bought import on_one_plant
 from ..model.evaluate import Results, evaluate
 from ..model.ledger.ledger_figures import CATEGORIES, PLANT, Cost
-from ..present.cost_words import not_in_it
-from ..present.input_tables import evidence_counts, input_tables
-from ..present.market_words import binding
+from ..present.cost_report import not_in_it
+from ..present.inputs_report import evidence_counts, input_name, input_tables
+from ..present.market_report import binding
 from ..present.numbers import exact, label
 from ..present.plain_plan import plain_worth
-from ..present.study_tables import input_name
 from .deal_facts import licence, licensor, negotiation
 from .plan_facts import deal_moves, licensee_moves, licensor_moved_by, npv_moved_by, npv_spread, plan
 

@@ -13,7 +13,7 @@ from ... import __version__
 from ...case.fingerprint import fingerprint
 from ...core.fields import STATUS
 from ...core.units import to_base
-from ...present.cost_words import headline, not_in_it
+from ...present.cost_report import headline, not_in_it
 from ...present.numbers import label
 from ...present.texts import CAUTIONS, INTERNAL
 from ...studies.factory.least_price import FOUND
