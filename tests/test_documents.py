@@ -222,8 +222,9 @@ def test_fees_of_every_currency_stand_in_the_terms():
 
 def test_the_proposal_says_terms_schedule_deliverables_and_payments(read):
     case = demo()
-    told = dataclasses.replace(case, prospects={})  # what only the licensor knows of others is not told
-    deal, payments, money_of = evaluate(told).deal, evaluate(case).plan.payments, read["proposal"].table
+    disclosed = dataclasses.replace(case, prospects={})  # what only the licensor knows of others is not disclosed
+    deal, payments, money_of = evaluate(disclosed).deal, evaluate(case).plan.payments, read["proposal"].table
+    net = deal.licensee.npv - deal.licensee.damages  # damages are expected by the licensor alone
     paid = sum(each.paid for each in deal.by_heading.values())
     said = answer(read["proposal"])  # 220,000 + 300,000 at milestones; the fee for disclosure is credited
     assert said.startswith("For EUR 1.50 million upfront, EUR 520,000 at milestones and 2.2 % of net sales over 10 years of prod")
@@ -247,13 +248,13 @@ def test_the_proposal_says_terms_schedule_deliverables_and_payments(read):
     assert ["start-up on the licensee's site", "months 20 to 32", "EUR 210,000"] in money_of("Work, yearly services and supplies")
     has = dict(row for row in money_of("Your net present value"))
     assert has["With nothing paid"] == money(deal.licensee.npv_free, "EUR")
-    assert has["With all payments made"] == money(deal.licensee.npv, "EUR")
+    assert has["With all payments made"] == money(net, "EUR")
     words = " ".join(read["proposal"].words)
     for heading in ("Schedule", "What is delivered", "What is guaranteed", "What could change it", "Limits", "Cautions",
                     "For review before anything is signed"):  # fmt: skip
         assert heading in read["proposal"].words
     assert f"all {len(case.steps)} steps" in words
-    assert money(deal.licensee.npv, "EUR") in words
+    assert money(net, "EUR") in words
 
 
 def test_the_memo_says_whether_both_can_meet_and_what_is_left_to_them(read):
