@@ -13,9 +13,9 @@ from costmodel.model.evaluate import evaluate, evaluate_costs
 from costmodel.present import cost_tables, cost_words
 from costmodel.present.numbers import money
 from costmodel.studies.factory.choices import differences, outcomes
-from costmodel.studies.factory.evidence import elasticities, share_by_kind
-from costmodel.studies.factory.frozen import frozen
+from costmodel.studies.factory.full_use import frozen
 from costmodel.studies.factory.plant_size import fill_sizes, sizes
+from costmodel.studies.sensitivities import elasticities, share_by_kind
 
 from .cases import DEMO, Inputs, demo, table, tiny
 from .growing import growing

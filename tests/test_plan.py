@@ -433,8 +433,8 @@ def test_the_least_price_and_volume_earn_just_what_is_asked(case):
 def test_open_field_earns_nothing_at_any_price_and_a_dearer_reference_flips_that():
     case = demo()
     results = evaluate(case)
-    wanted = price_of_a_watt(case, results) * least_price(case, results).times
-    words = plan_words.price_needed(case, results, least_price(case, results))
+    wanted = price_of_a_watt(case, results) * least_price(case).times
+    words = plan_words.price_needed(case, results, least_price(case))
     assert "In “roofs”, “open field” no price at all earns it" in words
     assert results.market.by_market["building_skin"].highest_price > wanted
     dear = with_values(case, {"markets.open_field.reference_price": 6.0})

@@ -14,6 +14,7 @@ from costmodel.case.fingerprint import fingerprint
 from costmodel.case.uncertain import supposed
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
+from costmodel.core.roots import rising_zero
 from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
@@ -27,13 +28,12 @@ from costmodel.studies.negotiation.probabilities import (
     _along,
     _mean_zone,
     _Settled,
-    _zero,
     probabilities,
 )
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
 from costmodel.studies.negotiation.zone import trace_zone
 from costmodel.studies.risk import run_risk
-from costmodel.studies.tornado import tornado
+from costmodel.studies.sensitivities import tornado
 
 from .cases import DEMO, FIELD, Inputs, demo, in_one_draw, table, tiny
 from .plans import plan_inputs
@@ -121,7 +121,7 @@ def straight(licensee: list[float]) -> _Settled:
         paid = values[UPFRONT] + 100 * values[ROYALTY]
         return {LICENSOR: paid - 10.0, LICENSEE: np.array(licensee) - paid}
 
-    return _Settled(SimpleNamespace(run=gains), {}, len(licensee))
+    return _Settled(SimpleNamespace(run=gains), len(licensee))
 
 
 def test_the_zone_of_a_draw_and_of_means_worked_by_hand():
@@ -143,10 +143,10 @@ def test_the_zone_of_a_draw_and_of_means_worked_by_hand():
 
 
 def test_a_limit_that_bends_is_found_and_one_that_is_never_reached_is_none():
-    bent = _zero(lambda x: np.where(x < 2, 0.5 * x - 4, 2 * x - 7), np.zeros(1), 1.0)  # 3.5, on the steeper part
+    bent = rising_zero(lambda x: np.where(x < 2, 0.5 * x - 4, 2 * x - 7), np.zeros(1), 1.0)  # 3.5, on the steeper part
     assert bent.tolist() == [pytest.approx(3.5)]
-    assert math.isnan(_zero(lambda x: -1.0 - x, np.zeros(1), 1.0)[0])
-    assert math.isnan(_zero(lambda x: -1.0 + 0.0 * x, np.zeros(1), 1.0)[0])
+    assert math.isnan(rising_zero(lambda x: -1.0 - x, np.zeros(1), 1.0)[0])
+    assert math.isnan(rising_zero(lambda x: -1.0 + 0.0 * x, np.zeros(1), 1.0)[0])
 
 
 def test_without_ranges_or_with_draws_that_are_refused_the_reason_stands_in_place_of_a_probability():

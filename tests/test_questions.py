@@ -11,9 +11,8 @@ from costmodel.case.whole_case import tables
 from costmodel.command.main import main
 from costmodel.model.evaluate import evaluate
 from costmodel.present.numbers import money, people
-from costmodel.studies.factory.choice_break_even import break_even
-from costmodel.studies.factory.choices import outcomes
-from costmodel.studies.factory.yield_points import yield_points
+from costmodel.studies.factory.choices import break_even, outcomes
+from costmodel.studies.factory.full_use import yield_points
 
 from .cases import DEMO, FIELD, demo
 
@@ -175,7 +174,7 @@ def test_in_a_frozen_plant_the_words_say_what_is_left_and_resizing_keeps_the_out
     assert "tools are sized anew" in run("choices", DEMO, "--group", "back_contact")
     case = with_values(demo(), {"target.mode": "frozen"})
     results = evaluate(case)
-    point = next(p for p in yield_points(case, results) if p.step == "lamination")
+    point = next(p for p in yield_points(case) if p.step == "lamination")
     twin = {"target.mode": "sized", "target.output": results.line.output.stabilised_watts}
     less = {"steps.lamination.first_pass_yield": demo().steps["lamination"].first_pass_yield - 0.01}
     costs = [evaluate(with_values(demo(), changes)).ledger.total.cost for changes in (twin, twin | less)]

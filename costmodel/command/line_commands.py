@@ -41,11 +41,11 @@ def line(asked: Asked, style: str) -> None:
 def bottlenecks(asked: Asked, rungs: int) -> None:
     """Which tool limits the plant, which comes next, and what relief costs."""
     from ..present import cost_words, line_tables
-    from ..studies.factory.bottlenecks import ladder
+    from ..studies.factory.full_use import ladder
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
-    climbed = ladder(case, results, rungs)
+    climbed = ladder(case, rungs)
     show_lines([case.title, cost_words.bottleneck(case, results), cost_words.relief(case, results, climbed)])
     show_table(line_tables.ladder_table(case, results, climbed))
     show_table(line_tables.tool_table(case, results))
@@ -81,7 +81,7 @@ def cycle(asked: Asked, step: str | None, faster: float, less: float | None) -> 
         except ValueError as problem:
             refuse(f"--less: found {problem}")
         show_lines([f"{case.title}: {case.steps[name].title}", cost_words.minutes(case, found)])
-        show_table(line_tables.cycle_table(case, name, cycle_parts(case, results, name)))
+        show_table(line_tables.cycle_table(case, name, cycle_parts(case, name)))
         if any(row.step == name for row in case.coatings.values()):
             show_table(line_tables.zones_table(case, results, name))
         show_table(line_tables.gains_table(case, found))

@@ -37,20 +37,18 @@ from ..present import (
 from ..present.drawing import Chart
 from ..present.table import Table
 from ..studies.factory.averaging import running_means
-from ..studies.factory.bottlenecks import ladder
-from ..studies.factory.efficiencies import price_curve
-from ..studies.factory.evidence import elasticities
+from ..studies.factory.full_use import ladder, yield_points
 from ..studies.factory.least_price import least_price, least_volume
+from ..studies.factory.market_prices import price_curve
 from ..studies.factory.minutes import batch_steps, cycle_parts, gains
 from ..studies.factory.plant_size import sizes
 from ..studies.factory.written_off import years
-from ..studies.factory.yield_points import yield_points
 from ..studies.many import wanted_figures
 from ..studies.negotiation import probabilities
 from ..studies.negotiation.overview import overview
-from ..studies.plants import PlantRecording
-from ..studies.risk import run_risk, spread
-from ..studies.tornado import tornado
+from ..studies.risk import run_risk
+from ..studies.sensitivities import elasticities, tornado
+from ..studies.spread import spread
 
 Block = dict[str, Any]
 
@@ -114,8 +112,8 @@ def _first_page(case: Case, results: Results) -> dict[str, Block]:
 
 
 def _costs(case: Case, results: Results) -> dict[str, Block]:
-    losses, points = cost_words.losses(case, results), yield_points(case, results)
-    written_off = years(case, results)
+    losses, points = cost_words.losses(case, results), yield_points(case)
+    written_off = years(case)
     return {
         "losses": _text(losses),
         "points": _text(cost_words.points(case, points)),
@@ -157,7 +155,7 @@ def _soaking(case: Case, results: Results) -> dict[str, Block]:
 
 
 def _line(case: Case, results: Results) -> dict[str, Block]:
-    bottleneck, climbed = cost_words.bottleneck(case, results), ladder(case, results)
+    bottleneck, climbed = cost_words.bottleneck(case, results), ladder(case)
     return {
         "bottleneck": _text(bottleneck),
         "loading_bars": _chart(charts.loading_bars(case, results), bottleneck),
@@ -177,8 +175,8 @@ def _batch(case: Case, results: Results) -> dict[str, Block]:
     steps = batch_steps(case)
     if not steps:
         return {"cycle": {"kind": "nothing"}, "minutes": {"kind": "nothing"}, "gains": {"kind": "nothing"}}
-    step = max(steps, key=lambda name: len(cycle_parts(case, results, name)))
-    parts = cycle_parts(case, results, step)
+    step = max(steps, key=lambda name: len(cycle_parts(case, name)))
+    parts = cycle_parts(case, step)
     worth = gains(case, step)
     return {
         "cycle": _chart(charts.cycle_bars(parts), f"Where the minutes of “{case.steps[step].title}” go."),
@@ -200,8 +198,8 @@ def _plan(case: Case, results: Results, likely: probabilities.Probabilities | st
         "verdict": _text(" ".join([verdict, *probability_words.of_plan(case, likely)])),
         "cash_needed": _text(cash),
         "cash_curve": _chart(charts.cash_curve(case, results), cash),
-        "price_needed": _text(plan_words.price_needed(case, results, least_price(case, results))),
-        "volume_needed": _text(plan_words.volume_needed(case, least_volume(case, results))),
+        "price_needed": _text(plan_words.price_needed(case, results, least_price(case))),
+        "volume_needed": _text(plan_words.volume_needed(case, least_volume(case))),
         "limits": _text(" ".join([*limits, closing])),
         "by_market": plan_tables.markets_table(case, results).as_block() if results.plan.markets else {"kind": "nothing"},
         "worth": plan_tables.worth_table(case, results).as_block(),
@@ -223,7 +221,7 @@ def _deal(case: Case, results: Results, likely: probabilities.Probabilities | st
              "deal_cautions")  # fmt: skip
     if not results.has_deal:
         return {"deal": _text(deal_words.NO_DEAL)} | {name: {"kind": "nothing"} for name in names}
-    found = overview(case, results, folder)
+    found = overview(case, folder)
     answer, *reaches = deal_words.where_they_meet(case, results, found, (found.royalty, found.upfront))
     return {
         "deal": _text(answer),
@@ -258,7 +256,7 @@ def _market(case: Case, results: Results) -> dict[str, Block]:
             "market_alternatives", "market_energy",
         )  # fmt: skip
         return {"where_it_sells": _text(where), **{name: {"kind": "nothing"} for name in names}}
-    curves = charts.efficiency_curves(case, results, price_curve(case, results))
+    curves = charts.efficiency_curves(case, results, price_curve(case))
     return {
         "where_it_sells": _text(where),
         "market_volume": _text(market_words.volume_above_cost(results)),
@@ -285,9 +283,8 @@ def _uncertain(case: Case) -> dict[str, Block]:
     plant = as_bought(case)
     known = wanted_figures(plant, FIGURES_AT_RISK)
     first = known[FIGURES_AT_RISK[0]]
-    recording = PlantRecording(plant, [row.address for row in uncertain(plant).values()], FIGURES_AT_RISK)
-    present, bars = tornado(plant, first.address, recording)
-    run = run_risk(plant, FIGURES_AT_RISK, DRAWS, SEED, recording=recording)
+    present, bars = tornado(plant, first.address)
+    run = run_risk(plant, FIGURES_AT_RISK, DRAWS, SEED)
     spreads = {address: spread(values) for address, values in run.figures.items()}
     widest, risky = study_words.widest(plant, first, bars, present), study_words.risky(run, first, spreads[first.address])
     curve = study_charts.exceedance_curve(first, run.figures[first.address], spreads[first.address])

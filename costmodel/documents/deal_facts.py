@@ -17,9 +17,8 @@ from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
 from ..present import deal_charts, deal_tables, deal_words, probability_words, zone_words
 from ..present.plan_tables import by_year
-from ..studies.minimums import probabilities_of_minimums
 from ..studies.negotiation.overview import Overview, overview
-from ..studies.negotiation.probabilities import DRAWS, SEED
+from ..studies.negotiation.probabilities import DRAWS, SEED, probabilities_of_minimums
 
 Facts = dict[str, Any]
 GROUPS = {
@@ -162,7 +161,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
     """
     if not results.has_deal:
         return None
-    found = overview(case, results, folder)
+    found = overview(case, folder)
     drawn = bool(uncertain(case) and case.minimum_royalties)
     likely = probability_words.found_or_why(case, DRAWS, SEED, deal=True)
     probabilities = probabilities_of_minimums(case, DRAWS, SEED) if drawn else None

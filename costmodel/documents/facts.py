@@ -38,8 +38,9 @@ from ..present.study_tables import input_name
 from ..studies.factory.least_price import least_price, price_of_a_watt
 from ..studies.many import figures_of, wanted_figures
 from ..studies.negotiation.probabilities import DRAWS, NPV, SEED, Probability
-from ..studies.risk import run_risk, spread
-from ..studies.tornado import tornado
+from ..studies.risk import run_risk
+from ..studies.sensitivities import tornado
+from ..studies.spread import spread
 from .deal_facts import licence, licensor, negotiation
 
 Facts = dict[str, Any]
@@ -188,7 +189,7 @@ def plan(case: Case, results: Results) -> Facts | None:
     if not results.has_plan:
         return None
     found, years = results.plan, by_year(results)
-    least = least_price(case, results)
+    least = least_price(case)
     now = price_of_a_watt(case, results)
 
     def a_year(take: Callable[[Any], float]) -> list[float]:

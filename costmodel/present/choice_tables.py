@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from ..model.ledger.ledger_figures import KINDS_OF_COST
-from ..studies.factory.basis import SHORT
-from ..studies.factory.choices import Difference
+from ..studies.factory.choices import SHORT, Difference
 from .numbers import label
 from .table import Table
 

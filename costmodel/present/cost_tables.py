@@ -6,13 +6,11 @@ from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.ledger.ledger_figures import KINDS_OF_COST, PLANT, Cost
-from ..studies.factory.basis import SHORT, cost_on_basis
-from ..studies.factory.bottlenecks import title_of
-from ..studies.factory.choices import Outcome
-from ..studies.factory.evidence import Elasticity
+from ..studies.factory.choices import SHORT, Outcome, cost_on_basis
+from ..studies.factory.full_use import Point, title_of
 from ..studies.factory.plant_size import Size
 from ..studies.factory.written_off import Year
-from ..studies.factory.yield_points import Point
+from ..studies.sensitivities import Elasticity
 from .line_tables import equipment
 from .numbers import duration, exact, in_unit, label, money, people, percent
 from .table import Table

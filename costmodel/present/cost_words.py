@@ -9,16 +9,13 @@ from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.ledger.ledger_figures import PLANT
-from ..studies.factory.basis import NAMES, cost_on_basis
-from ..studies.factory.bottlenecks import Rung, cheapest_relief, title_of
-from ..studies.factory.choice_break_even import BreakEven
-from ..studies.factory.choices import Outcome
+from ..studies.factory.choices import NAMES, BreakEven, Outcome, cost_on_basis
 from ..studies.factory.comparison import Comparison
-from ..studies.factory.evidence import Elasticity, share_by_kind
+from ..studies.factory.full_use import Point, Rung, cheapest_relief, title_of
 from ..studies.factory.minutes import Gain
 from ..studies.factory.plant_size import Size
 from ..studies.factory.written_off import Year
-from ..studies.factory.yield_points import Point
+from ..studies.sensitivities import Elasticity, share_by_kind
 from .cost_tables import step_title
 from .input_tables import evidence_counts
 from .line_tables import equipment

@@ -12,9 +12,9 @@ from ..core.fields import unit_of
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan.timing import QUARTERS
-from ..studies.negotiation.concessions import Interval, exchange, step_of
-from ..studies.negotiation.exclusivity import TIME
+from ..studies.negotiation.concessions import TIME, exchange, step_of
 from ..studies.negotiation.guarantees import RISK, Guaranteed
+from ..studies.negotiation.limits import Interval
 from ..studies.negotiation.openings import STEPS, Opening
 from ..studies.negotiation.outline import Outline
 from ..studies.negotiation.overview import Overview

@@ -6,7 +6,7 @@ from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.line.line_figures import Line
-from ..studies.factory.bottlenecks import Rung, title_of, with_one_less
+from ..studies.factory.full_use import Rung, title_of, with_one_less
 from ..studies.factory.minutes import Gain, Part
 from .numbers import duration, in_unit, label, people, percent
 from .table import Table

@@ -8,7 +8,7 @@ from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan.plan_figures import MarketSales, Valuation
 from ..studies.factory.least_price import ANY, JUMP, NONE, Least, price_of_a_watt
-from ..studies.factory.market_shares import SalePrice, sale_prices
+from ..studies.factory.market_prices import SalePrice, sale_prices
 from .numbers import in_unit, money, people, percent
 from .return_words import return_clause
 

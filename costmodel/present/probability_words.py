@@ -5,7 +5,7 @@ from __future__ import annotations
 from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.faults import InputFaults
-from ..studies.negotiation.concessions import Interval
+from ..studies.negotiation.limits import Interval
 from ..studies.negotiation.probabilities import Probabilities, Probability, probabilities
 from .numbers import money, people, percent
 from .study_words import NO_RANGES, held

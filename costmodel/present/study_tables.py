@@ -10,12 +10,11 @@ from ..case.addresses import input_at
 from ..case.whole_case import Case
 from ..core.fields import STATUS
 from ..core.units import to_base
-from ..studies.factory.evidence import Elasticity
 from ..studies.many import Wanted
-from ..studies.risk import Probability, Spread
+from ..studies.sensitivities import Bar, Elasticity
 from ..studies.solve import Solution
+from ..studies.spread import Probability, Spread
 from ..studies.sweep import REASON
-from ..studies.tornado import Bar
 from ..studies.variance import Shares
 from ..studies.waterfall import Waterfall
 from .numbers import label, people, percent, spoken

@@ -9,9 +9,10 @@ from ..case.whole_case import Case
 from ..model.scenarios import ON_PLANT
 from ..studies.many import Wanted
 from ..studies.plants import known_before
-from ..studies.risk import Run, Spread, reasons_of
+from ..studies.risk import Run
+from ..studies.sensitivities import Bar
 from ..studies.solve import Solution
-from ..studies.tornado import Bar
+from ..studies.spread import Spread, reasons_of
 from ..studies.variance import Shares
 from ..studies.waterfall import Waterfall
 from .numbers import percent, spoken

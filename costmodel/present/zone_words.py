@@ -9,7 +9,7 @@ from ..case.whole_case import Case
 from ..core.fields import unit_of
 from ..core.roots import Stretches
 from ..core.units import to_base
-from ..studies.negotiation.concessions import Interval
+from ..studies.negotiation.limits import Interval
 from ..studies.negotiation.overview import Overview
 from ..studies.negotiation.split import Split
 from ..studies.negotiation.zone import Zone

@@ -41,6 +41,13 @@ def number_at(case: Case, address: str, origin: str) -> tuple[Number, float, str
     return declaration, value_at(case, address), case.entry_units[address]
 
 
+def declared(case: Case, address: str) -> Number:
+    """The declaration of an input that is known to be a number."""
+    declaration, _ = input_at(case, address)
+    assert isinstance(declaration, Number)
+    return declaration
+
+
 def range_of(case: Case, address: str) -> Range | None:
     """The row of ranges.csv that speaks of an input, if any does."""
     return next((row for row in case.ranges.values() if row.address == address), None)

@@ -11,10 +11,9 @@ from collections.abc import Mapping, Sequence
 from ..case.addresses import replaced, value_at
 from ..case.range_records import BEFORE
 from ..case.uncertain import uncertain
-from ..case.whole_case import Case
+from ..case.whole_case import Case, kept
 from ..core.operations import Value
 from ..model.bought import installed_for
-from ..model.readings.cells import Sheet
 from ..model.readings.recording import Recording
 
 
@@ -46,7 +45,7 @@ def bought_in(case: Case, values: Mapping[str, Value]) -> dict[str, Value]:
     """
     early = known_before(case)
     own = {address: value for address, value in values.items() if address in early}
-    if not own:
+    if not own or case.design is None:
         return {}
     return {a: v for a, v in installed_for(replaced(case.design, own)).items() if a not in values}
 
@@ -61,11 +60,21 @@ class PlantRecording:
     6.0
     """
 
-    def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str], sheet: Sheet | None = None):
+    def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str]):
         self.case = case
         installed = bought_in(case, {address: value_at(case, address) for address in varied})
-        self._recording = Recording(case, [*varied, *installed], wanted, sheet)
+        self._recording = Recording(case, [*varied, *installed], wanted)
 
     def run(self, values: Mapping[str, Value]) -> dict[str, Value]:
         """The wanted figures with other values of the varied inputs, unchecked; those that nothing moves are plain numbers."""
         return self._recording.run({**values, **bought_in(self.case, values)})
+
+
+def recorded(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> PlantRecording:
+    """The recording of a case for these inputs and figures, made once for each case."""
+    return kept(case, recording_name(varied, wanted), lambda: PlantRecording(case, varied, wanted))
+
+
+def recording_name(varied: Sequence[str], wanted: Sequence[str]) -> str:
+    """The name under which a case keeps a recording."""
+    return f"recording: {' '.join(varied)} > {' '.join(wanted)}"

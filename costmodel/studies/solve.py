@@ -12,7 +12,6 @@ from ..core.faults import Fault, InputFaults
 from ..core.roots import JUMP, narrow
 from .axes import number_at, range_of
 from .many import Wanted, figures_of, sound, wanted_figures, why_without
-from .plants import PlantRecording
 
 POINTS = 1001  # of the scan
 WIDE = 1e-9  # relative width from which values of the input are an interval
@@ -85,12 +84,9 @@ def bracket_of(case: Case, address: str) -> tuple[float, float, str]:
     if present == 0.0:
         allowed = "--from and --to, since the input is 0 and has no range in ranges.csv"
         raise InputFaults([Fault("--input", None, address, "no range to look in", allowed)])
-    ends = sorted((0.1 * present, 10.0 * present))
-    return (
-        ends[0],
-        ends[1] if declaration.high is None else min(ends[1], declaration.high),
-        "a tenth to ten times its present value",
-    )
+    least, most = sorted((0.1 * present, 10.0 * present))
+    most = most if declaration.high is None else min(most, declaration.high)
+    return least, most, "a tenth to ten times its present value"
 
 
 def solve(
@@ -117,34 +113,31 @@ def solve(
     if not fine.any():
         sound_faults = "no value that the case takes together with its other inputs"
         raise InputFaults([Fault("--from and --to", None, address, sound_faults, "ends within what the case takes")])
-    recording = PlantRecording(case, [address], [figure])
-    values = np.full(points, np.nan)
-    values[fine] = figures_of(case, {address: grid[fine]}, [figure], recording)[figure]
-    there = np.isfinite(values)
-    spread = float(np.ptp(values[there])) if there.any() else 0.0
-    scale = max(spread, abs(target) * 1e-9)
-    exact = _has(values, target)
 
     def at(points: np.ndarray) -> np.ndarray:
         """The figure for values of the input, of any shape."""
-        return figures_of(case, {address: points.ravel()}, [figure], recording)[figure].reshape(points.shape)
+        return figures_of(case, {address: points.ravel()}, [figure])[figure].reshape(points.shape)
 
-    answers = [*_intervals(at, target, grid, values, exact & fine, fine), *_narrowed(at, target, grid, values, exact, scale)]
-    return Solution(
-        address,
-        figure,
-        target,
-        present,
-        low,
-        high,
-        bracket,
-        tuple(sorted(answers, key=lambda answer: answer.value)),
-        float(np.min(values[there])) if there.any() else float("nan"),
-        float(np.max(values[there])) if there.any() else float("nan"),
-        float(np.mean(~there[fine])),
-        float(np.mean(~fine)),
-        tuple(_edges(case, at, wanted, address, grid, values, fine)),
-    )
+    values = np.full(points, np.nan)
+    values[fine] = at(grid[fine])
+    there = np.isfinite(values)
+    answers = answers_of(at, target, grid, values, fine)
+    ends = (float(np.min(values[there])), float(np.max(values[there]))) if there.any() else (float("nan"), float("nan"))
+    without, refused = float(np.mean(~there[fine])), float(np.mean(~fine))
+    edges = tuple(_edges(case, at, wanted, address, grid, values, fine))
+    return Solution(address, figure, target, present, low, high, bracket, answers, *ends, without, refused, edges)
+
+
+def answers_of(at: Figure, target: float, grid: np.ndarray, values: np.ndarray, fine: np.ndarray) -> tuple[Answer, ...]:
+    """Where a figure, with `values` over a scan, has a target value or jumps past it, from low to high.
+
+    `fine` are the points that the case takes.
+    """
+    there, exact = np.isfinite(values), _has(values, target)
+    spread = float(np.ptp(values[there])) if there.any() else 0.0
+    scale = max(spread, abs(target) * 1e-9)
+    found = [*_intervals(at, target, grid, values, exact & fine, fine), *_narrowed(at, target, grid, values, exact, scale)]
+    return tuple(sorted(found, key=lambda answer: answer.value))
 
 
 def _has(values: np.ndarray, target: float) -> np.ndarray:

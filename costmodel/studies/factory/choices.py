@@ -1,4 +1,4 @@
-"""The choices of a group of alternatives side by side, and what differs between them by kind of cost."""
+"""The choices of a group of alternatives side by side: what differs by kind of cost, and where two cost the same."""
 
 from __future__ import annotations
 
@@ -6,13 +6,37 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
+from ...case.addresses import value_at
 from ...case.alternatives import EXCLUDES, groups
+from ...case.changes import with_values
 from ...case.whole_case import Case
 from ...core.faults import Fault, InputFaults, nearest
-from ...model.evaluate import Results, evaluate
-from ...model.ledger.ledger_figures import KINDS_OF_COST
+from ...core.operations import Value
+from ...model.evaluate import Results, evaluate, evaluate_costs
+from ...model.ledger.ledger_figures import KINDS_OF_COST, Cost
 from ...model.scenarios import open_case
-from .basis import cost_on_basis
+from ..many import sound
+from ..solve import answers_of
+
+COSTS = {"Wp_stabilised": "cost_per_stabilised_watt", "m2": "cost_per_m2", "module": "cost_per_module"}
+NAMES = {"Wp_stabilised": "stabilised watt", "m2": "m2", "module": "module"}
+SHORT = {"Wp_stabilised": "stabilised W", "m2": "m2", "module": "module"}
+REACH, POINTS = 100.0, 61  # how many times the present value is looked at for a break-even, and at how many points
+
+
+def cost_on_basis(case: Case, total: Cost) -> Value:
+    """The cost of what the target of a case counts: a stabilised watt, a square metre or a module.
+
+    >>> from costmodel.case.load import load_case
+    >>> from costmodel.model.evaluate import evaluate_costs
+    >>> case = load_case("inputs_demo/facade")
+    >>> total = evaluate_costs(case).ledger.total
+    >>> cost_on_basis(case, total) == total.cost_per_stabilised_watt
+    True
+    """
+    return getattr(total, COSTS[case.target.basis])
 
 
 @dataclass(frozen=True)
@@ -124,3 +148,47 @@ def _equipment(results: Results) -> dict[str, float]:
     line = results.line
     both = {f"tools.{n}": use for n, use in line.tools.items()} | {f"carriers.{n}": use for n, use in line.carriers.items()}
     return {place: use.tools for place, use in both.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class BreakEven:
+    """Where two cases cost the same on the basis of the second one's target, in base units of the input.
+
+    `values` holds every crossing found, each with the difference of cost that is left there; none is an answer, too.
+    """
+
+    address: str
+    present: float
+    values: tuple[float, ...]
+    residuals: tuple[float, ...]
+    looked_to: float
+    tried: int
+
+
+def break_even(first: Case, second: Case, address: str) -> BreakEven:
+    """Crossings from zero to a hundred times the present value, where the input allows it; tools are sized anew at each value.
+
+    Raises InputFaults when the address is no input of both.
+    """
+    present = value_at(second, address)
+    if not isinstance(present, float) or present == 0.0:
+        raise ValueError(f"{address} is {present!r}; allowed: a number other than 0, from which to look")
+    value_at(first, address)
+
+    def apart(points: np.ndarray) -> np.ndarray:
+        """Cost of the first case less that of the second, with the input at some values in both."""
+        totals = [evaluate_costs(with_values(case, {address: points.ravel()})).ledger.total for case in (first, second)]
+        costs = [np.broadcast_to(cost_on_basis(second, total), points.size) for total in totals]
+        return (costs[0] - costs[1]).reshape(points.shape)
+
+    grid = np.sort(present * REACH * np.linspace(0.0, 1.0, POINTS) ** 3)
+    fine = sound(first, address, grid) & sound(second, address, grid)
+    values = np.full(POINTS, np.nan)
+    if fine.any():
+        values[fine] = apart(grid[fine])
+    found = []
+    for each in answers_of(apart, 0.0, grid, values, fine):
+        ends = [(each.value, each.figure), (each.beyond, each.figure_beyond)]
+        found += ends if each.kind == "interval" else [min(ends, key=lambda end: abs(end[1]))]
+    looked = float(np.max(np.abs(grid[fine]), initial=0.0)) * np.sign(present)
+    return BreakEven(address, present, tuple(v for v, _ in found), tuple(left for _, left in found), looked, int(fine.sum()))

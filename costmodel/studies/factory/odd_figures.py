@@ -75,7 +75,8 @@ def one_tool_drives(case: Case, results: Costs | Results) -> Iterator[str]:
     >>> list(one_tool_drives(case, evaluate_costs(case)))
     []
     """
-    growing = [row.grows for row in (*case.growth_steps.values(), *case.growth_exponents.values()) if row.driver == "all_tools"]
+    growing = [row.grows for row in case.growth_steps.values() if row.driver == "all_tools"]
+    growing += [row.grows for row in case.growth_exponents.values() if row.driver == "all_tools"]
     counted = {name: results.line.tools[name].tools for name in counted_tools(case)}
     whole = sum(counted.values())
     for name, tools in counted.items() if growing else ():

@@ -16,9 +16,8 @@ from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...core.roots import first
 from ...model.deal.guarantee import exposure, falls_short, measured
-from ...model.evaluate import Results
+from ...model.evaluate import evaluate
 from ...model.ledger.prices import in_reporting_currency
-from ...model.readings.cells import Sheet
 from ..draws import Draws
 from ..many import figures_of
 from .sides import UPFRONT, Sides
@@ -104,45 +103,44 @@ class _Measured:
         return falls_short(spread / powers, mean / powers - 1)
 
 
-def pilot_powers(case: Case, results: Results, draws: int = DRAWS, seed: int = SEED) -> tuple[tuple[str, ...], np.ndarray]:
+def pilot_powers(case: Case, draws: int = DRAWS, seed: int = SEED) -> tuple[tuple[str, ...], np.ndarray]:
     """The inputs of the pilot line that ranges.csv holds uncertain, and the stabilised power of a module in each draw of them.
 
     They are the draws that a risk run has with the same seed. Raises InputFaults.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate import evaluate
-    >>> case = load_case("inputs_demo/facade")
-    >>> drawn, powers = pilot_powers(case, evaluate(case), draws=100)
+    >>> drawn, powers = pilot_powers(load_case("inputs_demo/facade"), draws=100)
     >>> drawn, len(powers)
     (('product.initial_efficiency', 'product.stabilisation_ratio'), 100)
     """
     drawn = tuple(address for address in PILOT if address in {row.address for row in uncertain(case).values()})
     if not drawn:
-        return drawn, np.array([float(results.line.output.stabilised_power)])
+        return drawn, np.array([_stated(case)])
     values = Draws(case, seed).values(0, draws)
     return drawn, figures_of(case, {address: values[address] for address in drawn}, [POWER])[POWER]
 
 
-def guaranteed(
-    case: Case, results: Results, row: str, draws: int = DRAWS, seed: int = SEED, sheet: Sheet | None = None
-) -> Guaranteed:
+def _stated(case: Case) -> float:
+    """The stabilised power of a module as the case states it."""
+    return float(evaluate(case).line.output.stabilised_power)
+
+
+def guaranteed(case: Case, row: str, draws: int = DRAWS, seed: int = SEED) -> Guaranteed:
     """What a guarantee of another power would mean.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate import evaluate
-    >>> case = load_case("inputs_demo/facade")
-    >>> found = guaranteed(case, evaluate(case), "power")
+    >>> found = guaranteed(load_case("inputs_demo/facade"), "power")
     >>> round(found.signable.probability, 9), found.signable.reserve
     (0.1, 0.0)
     """
-    term, stated = case.guarantees[row], float(results.line.output.stabilised_power)
-    drawn, made = pilot_powers(case, results, draws, seed)
+    term, stated = case.guarantees[row], _stated(case)
+    drawn, made = pilot_powers(case, draws, seed)
     held = _Measured(term, made, stated)
     curve = np.linspace(held.mean - REACH * held.spread, held.mean + REACH * held.spread, POINTS)
     signable = first(lambda powers: held.probability(powers) - RISK, curve)
     powers = [term.power, signable, *(term.power * (1 + step) for step in STEPS)]
     damages = [float(np.mean(exposure(case, replace(term, power=power), made).damages)) for power in powers]
-    worth = _fee_for_damages(case, row, stated, sheet)
+    worth = _fee_for_damages(case, row, stated)
     levels = [
         _level(case, term, held, made, power, paid, signable, worth * (damages[0] - paid)) for power, paid in zip(powers, damages)
     ]
@@ -182,10 +180,10 @@ def _level(
     )
 
 
-def _fee_for_damages(case: Case, row: str, stated: float, sheet: Sheet | None) -> float:
+def _fee_for_damages(case: Case, row: str, stated: float) -> float:
     """The upfront fee that is worth as much to the licensor as a unit of damages less; damages are due at the acceptance test."""
     address, term, fee = f"guarantees.{row}.power", case.guarantees[row], case.deal.licence.upfront
-    sides = Sides(case, [UPFRONT, address], sheet)
+    sides = Sides(case, [UPFRONT, address])
     little, much = (exposure(case, replace(term, power=power), stated).damages for power in (term.power, FAR * term.power))
     if much == little:  # a cap of nothing
         return 0.0

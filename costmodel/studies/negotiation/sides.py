@@ -7,26 +7,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ...case.addresses import numeric_inputs, value_at
-from ...case.whole_case import Case
+from ...case.whole_case import Case, kept
 from ...core.faults import Fault, InputFaults, nearest
 from ...core.operations import Value
-from ...model.readings.cells import Sheet
 from ...model.readings.recording import Recording
 
 LICENSOR, LICENSEE = "deal.licensor.gain", "deal.licensee.gain"
 UPFRONT, ROYALTY = "licence.upfront", "licence.royalty"
 TABLES = ("licence", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies")
 NOT_AGREED = (
-    "probability",
-    "days",
-    "day_cost",
-    "overrun",
-    "travel",
-    "pilot_time",
-    "pilot_cost",
-    "cost",
-    "change",
-    "per_watt_change",
+    *("probability", "days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost", "cost", "change", "per_watt_change"),
 )
 
 
@@ -39,19 +29,17 @@ class Gains:
 
 
 def terms(case: Case) -> list[str]:
-    """The addresses of all that can be agreed: fees, royalties, times, prices, margins, and who bears tax at source.
+    """The addresses of all that can be agreed: fees, royalties, times, prices, margins, and who bears withholding tax.
 
     >>> from costmodel.case.load import load_case
     >>> "licence.royalty" in terms(load_case("inputs_demo/facade"))
     True
     """
-    found = []
-    for address, *_ in numeric_inputs(case, (*TABLES, "payment_kinds")):
-        table, *_, field = address.split(".")
-        agreed = field == "gross_up" if table == "payment_kinds" else field not in NOT_AGREED
-        if agreed:
-            found.append(address)
-    return found
+    parts = [(address, *address.split(".")) for address, *_ in numeric_inputs(case, (*TABLES, "payment_kinds"))]
+    return [
+        address for address, table, *_, field in parts
+        if (field == "gross_up" if table == "payment_kinds" else field not in NOT_AGREED)
+    ]  # fmt: skip
 
 
 def check_term(case: Case, address: str, origin: str) -> None:
@@ -73,10 +61,10 @@ class Sides:
     True
     """
 
-    def __init__(self, case: Case, varied: Sequence[str], sheet: Sheet | None = None, also: Sequence[str] = ()):
+    def __init__(self, case: Case, varied: Sequence[str], also: Sequence[str] = ()):
         self.case = case
         self.present = {address: value_at(case, address) for address in varied}
-        self._recording = Recording(case, varied, dict.fromkeys([LICENSOR, LICENSEE, *also]), sheet)
+        self._recording = Recording(case, varied, list(dict.fromkeys([LICENSOR, LICENSEE, *also])))
 
     def values_of(self, case: Case) -> dict[str, Value]:
         """What the varied inputs are in another case."""
@@ -102,3 +90,8 @@ class Sides:
     def run(self, values: Mapping[str, Value]) -> dict[str, Value]:
         """The same with the further figures, by address."""
         return self._recording.run({**self.present, **values})
+
+
+def sides_of(case: Case) -> Sides:
+    """The sides of a case with all its terms varied, made once for each case."""
+    return kept(case, "sides", lambda: Sides(case, terms(case)))
