@@ -44,6 +44,7 @@ NUMPY = {
     "studies/negotiation/outline.py",
     "studies/negotiation/payment_split.py",
     "studies/negotiation/price_paths.py",
+    "studies/negotiation/sides.py",
     "studies/negotiation/split.py",
     "studies/negotiation/zone.py",
     "studies/risk.py",

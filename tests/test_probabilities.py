@@ -24,7 +24,6 @@ from costmodel.studies.negotiation import probabilities as probabilities_module
 from costmodel.studies.negotiation.probabilities import (
     MeanZone,
     Probabilities,
-    Probability,
     _along,
     _mean_zone,
     _Settled,
@@ -34,6 +33,7 @@ from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPF
 from costmodel.studies.negotiation.zone import trace_zone
 from costmodel.studies.risk import run_risk
 from costmodel.studies.sensitivities import tornado
+from costmodel.studies.spread import Probability
 
 from .cases import DEMO, FIELD, Inputs, demo, in_one_draw, table, tiny
 from .plans import plan_inputs

@@ -21,6 +21,7 @@ SMALLEST = 1e-7  # of the width of a scan: its first step
 
 Function = Callable[..., np.ndarray]
 Holds = Callable[[np.ndarray], np.ndarray]
+Brackets = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]  # low, the function there, high, the function there
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +114,8 @@ def profiles(function: Function, grid: np.ndarray, arguments: Sequence[np.ndarra
     row, cell = np.nonzero(inside[:, :-1] != inside[:, 1:])
     at = _at(function, [argument[row] for argument in arguments])
     was = inside[row, cell][:, None]
-    found = narrow(at, lambda made: (made >= 0) != was, grid[cell], grid[cell + 1], values[row, cell], values[row, cell + 1])
+    brackets = grid[cell], values[row, cell], grid[cell + 1], values[row, cell + 1]
+    found = narrow(at, lambda made: (made >= 0) != was, brackets)
     scale = JUMP * _spread(values)
     made: list[list[Change]] = [[] for _ in range(rows)]
     for r, low, at_low, high, at_high in zip(row.tolist(), *(each.tolist() for each in found)):
@@ -174,12 +176,13 @@ def jumps(function: Function, found: Profile) -> tuple[Change, ...]:
 
 
 def narrow(
-    at: Callable[[np.ndarray], np.ndarray], holds: Holds, low, high, at_low, at_high, finer: int = FINER, close: float = CLOSE
-) -> tuple[np.ndarray, ...]:
-    """Neighbours between which something begins to hold on the way from each `low` to its `high`, and the function there.
+    at: Callable[[np.ndarray], np.ndarray], holds: Holds, brackets: Brackets, finer: int = FINER, close: float = CLOSE
+) -> Brackets:
+    """Neighbours between which something begins to hold on the way from each `low` of brackets to its `high`.
 
-    `at` takes points, a row for each bracket; `holds` takes the function there. In the order low, at_low, high, at_high.
+    `at` takes points, a row for each bracket; `holds` takes the function there.
     """
+    low, at_low, high, at_high = brackets
     least = NOTHING * np.abs(high - low)
     while not _closed(low, high, least, close):
         points = _between(low, high, finer)

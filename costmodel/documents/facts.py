@@ -37,10 +37,10 @@ from ..present.plan_tables import by_year
 from ..present.study_tables import input_name
 from ..studies.factory.least_price import least_price, price_of_a_watt
 from ..studies.many import figures_of, wanted_figures
-from ..studies.negotiation.probabilities import DRAWS, NPV, SEED, Probability
+from ..studies.negotiation.probabilities import DRAWS, NPV, SEED
 from ..studies.risk import run_risk
 from ..studies.sensitivities import tornado
-from ..studies.spread import spread
+from ..studies.spread import Probability, spread
 from .deal_facts import licence, licensor, negotiation
 
 Facts = dict[str, Any]

@@ -6,7 +6,8 @@ from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.faults import InputFaults
 from ..studies.negotiation.limits import Interval
-from ..studies.negotiation.probabilities import Probabilities, Probability, probabilities
+from ..studies.negotiation.probabilities import Probabilities, probabilities
+from ..studies.spread import Probability
 from .numbers import money, people, percent
 from .study_words import NO_RANGES, held
 

@@ -154,8 +154,8 @@ def _intervals(
     inside = np.concatenate([starts, stops])
     outside = np.clip(np.concatenate([starts - 1, stops + 1]), 0, len(grid) - 1)
     outside = np.where(fine[outside], outside, inside)  # at what the case refuses, the interval ends at the point of the scan
-    ends = grid[inside], grid[outside], values[inside], values[outside]
-    within, found, *_ = narrow(at, lambda made: ~_has(made, target), *ends)
+    brackets = grid[inside], values[inside], grid[outside], values[outside]
+    within, found, *_ = narrow(at, lambda made: ~_has(made, target), brackets)
     answers = []
     for k in range(len(starts)):
         low, high = float(within[k]), float(within[len(starts) + k])
@@ -172,11 +172,11 @@ def _narrowed(at: Figure, target: float, grid: np.ndarray, values: np.ndarray, e
     """Brackets of the scan, each looked at more finely until it is as close as numbers go."""
     off = values - target
     crossing = (off[:-1] * off[1:] < 0) & ~exact[:-1] & ~exact[1:]  # of a NaN, never
-    low, high, at_low, at_high = grid[:-1][crossing], grid[1:][crossing], values[:-1][crossing], values[1:][crossing]
-    sign = np.sign(at_low - target)[:, None]
-    low, at_low, high, at_high = narrow(at, lambda made: (made - target) * sign <= 0, low, high, at_low, at_high)
+    k = np.flatnonzero(crossing)
+    sign = np.sign(off[k])[:, None]
+    found = narrow(at, lambda made: (made - target) * sign <= 0, (grid[k], values[k], grid[k + 1], values[k + 1]))
     answers = []
-    for a, b, at_a, at_b in zip(low.tolist(), high.tolist(), at_low.tolist(), at_high.tolist()):
+    for a, at_a, b, at_b in zip(*(each.tolist() for each in found)):
         if not abs(at_b - at_a) <= JUMP * scale:  # or where one of the two has no value
             answers.append(Answer("jump", a, at_a, at_a - target, b, at_b))
             continue
@@ -194,7 +194,7 @@ def _edges(
     left = np.flatnonzero((without[:-1] != without[1:]) & fine[:-1] & fine[1:])
     ceases = without[left + 1]
     last, gone = np.where(ceases, left, left + 1), np.where(ceases, left + 1, left)
-    found, there, beyond, _ = narrow(at, np.isnan, grid[last], grid[gone], values[last], values[gone])
+    found, there, beyond, _ = narrow(at, np.isnan, (grid[last], values[last], grid[gone], values[gone]))
     why = why_without(case, {address: beyond}, figure, np.full(len(beyond), np.nan)) if len(beyond) else []
     for value, made, each, reason in zip(found.tolist(), there.tolist(), ceases.tolist(), why):
         yield Edge(value, made, each, reason)

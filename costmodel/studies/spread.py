@@ -87,26 +87,48 @@ def reasons_of(run: Run, figure: Wanted) -> dict[str, float]:
 
 @dataclass(frozen=True, slots=True)
 class Probability:
-    """The share of draws that meet a target, with its 95 % interval; a draw in which the figure has no value does not."""
+    """The share of independent draws in which something holds."""
 
     share: float
-    low: float
-    high: float
+    draws: int
+
+    @property
+    def error(self) -> float:
+        """Its standard error, sqrt(p (1 - p) / n): the standard deviation of a share of n independent draws (binomial).
+
+        >>> Probability(0.2, 400).error
+        0.02
+        """
+        return math.sqrt(self.share * (1 - self.share) / self.draws)
+
+    @property
+    def low(self) -> float:
+        """The low end of its 95 % interval (Wilson); exactly 0 where rounding would leave a trace."""
+        return 0.0 if self.share == 0.0 else max(0.0, self._middle - self._reach)
+
+    @property
+    def high(self) -> float:
+        """The high end of its 95 % interval."""
+        return 1.0 if self.share == 1.0 else min(1.0, self._middle + self._reach)
+
+    @property
+    def _middle(self) -> float:
+        return (self.share + TWO_SIDED**2 / (2 * self.draws)) / (1 + TWO_SIDED**2 / self.draws)
+
+    @property
+    def _reach(self) -> float:
+        spread = math.sqrt(self.share * (1 - self.share) / self.draws + TWO_SIDED**2 / (4 * self.draws**2))
+        return TWO_SIDED * spread / (1 + TWO_SIDED**2 / self.draws)
 
 
 def probability(values: np.ndarray, sign: str, target: float) -> Probability:
-    """The probability that a figure is `>=` or `<=` a target, with Wilson's interval.
+    """The probability that a figure is `>=` or `<=` a target; a draw in which the figure has no value does not meet it.
 
     >>> probability(np.array([1.0, 2.0, 3.0, np.nan]), ">=", 2.0).share
     0.5
     """
     with np.errstate(invalid="ignore"):
-        met = float(np.mean(values >= target if sign == ">=" else values <= target))
-    count, score = len(values), TWO_SIDED**2
-    middle = (met + score / (2 * count)) / (1 + score / count)
-    reach = TWO_SIDED * math.sqrt(met * (1 - met) / count + score / (4 * count**2)) / (1 + score / count)
-    low = 0.0 if met == 0.0 else max(0.0, middle - reach)  # exactly, where rounding would leave a trace
-    return Probability(met, low, 1.0 if met == 1.0 else min(1.0, middle + reach))
+        return Probability(float(np.mean(values >= target if sign == ">=" else values <= target)), len(values))
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ from ...model.ledger.ledger_figures import KINDS_OF_COST, Cost
 from ...model.scenarios import open_case
 from ..many import sound
 from ..solve import answers_of
+from .full_use import capacities_of_one
 
 COSTS = {"Wp_stabilised": "cost_per_stabilised_watt", "m2": "cost_per_m2", "module": "cost_per_module"}
 NAMES = {"Wp_stabilised": "stabilised watt", "m2": "m2", "module": "module"}
@@ -37,6 +38,9 @@ def cost_on_basis(case: Case, total: Cost) -> Value:
     True
     """
     return getattr(total, COSTS[case.target.basis])
+
+
+Texts = Mapping[str, str] | None  # by address, or by group
 
 
 @dataclass(frozen=True)
@@ -69,13 +73,7 @@ def choice_names(folder: Path, group: str) -> list[str]:
     return known[group]
 
 
-def outcomes(
-    folder: Path,
-    group: str,
-    scenario: str | None = None,
-    changes: Mapping[str, str] | None = None,
-    use: Mapping[str, str] | None = None,
-) -> list[Outcome]:
+def outcomes(folder: Path, group: str, scenario: str | None = None, changes: Texts = None, use: Texts = None) -> list[Outcome]:
     """Evaluate a case once for each choice of a group that goes with the other choices in use; tools are sized for each.
 
     Raises InputFaults for an unknown group, and where a choice has faults.
@@ -87,11 +85,7 @@ def outcomes(
 
 
 def side_by_side(
-    folder: Path,
-    group: str,
-    scenario: str | None = None,
-    changes: Mapping[str, str] | None = None,
-    use: Mapping[str, str] | None = None,
+    folder: Path, group: str, scenario: str | None = None, changes: Texts = None, use: Texts = None
 ) -> tuple[list[Outcome], dict[str, str]]:
     """The outcomes of a group, and by choice the reason why another cannot be combined with the choices in use.
 
@@ -123,7 +117,7 @@ def differences(found: Sequence[Outcome], in_use: str) -> list[Difference]:
 
 def _difference(outcome: Outcome, in_use: Outcome) -> Difference:
     mine, theirs = (_by_kind(each) for each in (outcome, in_use))
-    have, had = (_equipment(each.results) for each in (outcome, in_use))
+    have, had = ({at: count for at, (_, count) in capacities_of_one(each.results).items()} for each in (outcome, in_use))
     counts = {place: (had.get(place, 0.0), have.get(place, 0.0)) for place in {**had, **have}}
     totals = [cost_on_basis(each.case, each.results.ledger.total) for each in (outcome, in_use)]
     return Difference(
@@ -141,13 +135,6 @@ def _by_kind(outcome: Outcome) -> dict[str, float]:
     times = cost_on_basis(outcome.case, total) / total.cost_per_stabilised_watt if total.cost else 0.0
     by_step = outcome.results.ledger.matrix_per_stabilised_watt.values()
     return {kind: sum(row[kind] for row in by_step) * times for kind in KINDS_OF_COST}
-
-
-def _equipment(results: Results) -> dict[str, float]:
-    """Tools and carriers in the plant by `tools.ID` or `carriers.ID`."""
-    line = results.line
-    both = {f"tools.{n}": use for n, use in line.tools.items()} | {f"carriers.{n}": use for n, use in line.carriers.items()}
-    return {place: use.tools for place, use in both.items()}
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,28 +21,12 @@ from ...model.readings.recording import Recording
 from ..draws import Draws
 from ..plants import bought_in
 from ..risk import check_together, run_risk
-from .sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains
+from ..spread import Probability
+from .sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains, at_the_floor
 
 DRAWS, SEED = 1_000, 0
 NPV = "plan.project.npv"
 CAP = "licence.royalty_cap"
-
-
-@dataclass(frozen=True, slots=True)
-class Probability:
-    """The share of independent draws in which a claim holds."""
-
-    share: float
-    draws: int
-
-    @property
-    def error(self) -> float:
-        """Its standard error, sqrt(p (1 - p) / n): the standard deviation of a share of n independent draws (binomial).
-
-        >>> Probability(0.2, 400).error
-        0.02
-        """
-        return math.sqrt(self.share * (1 - self.share) / self.draws)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,9 +133,8 @@ class _Settled:
 def _along(settled: _Settled, royalty: float, offered: float) -> tuple[np.ndarray, bool]:
     """In which draws a fee suits both at a royalty, and whether one does on the mean of all draws."""
     scale = max(offered, 1.0)
-    fee = rising_zero(lambda upfront: settled.at(upfront, royalty).licensor, np.zeros(settled.draws), scale)
-    gains = settled.at(np.where(np.isnan(fee), 0.0, fee), royalty)
-    there = ~np.isnan(fee) & (gains.licensor >= -CLOSEST * scale) & (gains.licensee >= -CLOSEST * scale)
+    there, gains = at_the_floor(lambda upfront: settled.at(upfront, royalty), settled.draws, scale)
+    there = there & (gains.licensee >= -CLOSEST * scale)
     mean = rising_zero(lambda upfront: _mean(settled.at(upfront[0], royalty).licensor), np.zeros(1), scale)
     return there, not math.isnan(mean[0]) and float(np.mean(settled.at(mean[0], royalty).licensee)) >= -CLOSEST * scale
 

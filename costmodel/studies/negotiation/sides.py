@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from ...case.addresses import numeric_inputs, value_at
 from ...case.whole_case import Case, kept
 from ...core.faults import Fault, InputFaults, nearest
 from ...core.operations import Value
+from ...core.roots import CLOSEST, rising_zero
 from ...model.readings.recording import Recording
 
 LICENSOR, LICENSEE = "deal.licensor.gain", "deal.licensee.gain"
@@ -95,3 +98,13 @@ class Sides:
 def sides_of(case: Case) -> Sides:
     """The sides of a case with all its terms varied, made once for each case."""
     return kept(case, "sides", lambda: Sides(case, terms(case)))
+
+
+def at_the_floor(gains: Callable[[np.ndarray], Gains], count: int, scale: float) -> tuple[np.ndarray, Gains]:
+    """Where some fee from 0 on gives the licensor its floor, and both gains with the least such fee; for rows of other terms.
+
+    `scale` is a fee to begin with. A fee costs the licensee something, so that the least one leaves it the most.
+    """
+    fee = rising_zero(lambda upfront: np.asarray(gains(upfront).licensor), np.zeros(count), scale)
+    found = gains(np.where(np.isnan(fee), 0.0, fee))
+    return ~np.isnan(fee) & (found.licensor >= -CLOSEST * scale), found
