@@ -52,7 +52,7 @@ def test_a_rung_costs_the_landed_and_installed_price_of_the_tool():
 
 
 def test_the_cheapest_relief_spends_least_for_a_module_gained():
-    climbed = ladder(demo(), evaluate(demo()), 6)
+    climbed = ladder(demo(), 6)
     best = cheapest_relief(climbed)
     ratio = {
         r: r.spent_so_far / (r.capacity_after - climbed[0].capacity) for r in climbed if r.capacity_after > climbed[0].capacity
@@ -69,7 +69,7 @@ def test_the_parts_of_a_cycle_add_up_to_it():
 
 
 def test_a_cleaning_after_every_forty_fifth_load_takes_its_forty_fifth_of_each_cycle():
-    times = {part.title: part.time for part in cycle_parts(demo(), evaluate(demo()), "deposition")}
+    times = {part.title: part.time for part in cycle_parts(demo(), "deposition")}
     assert times["exchange the wall plates"] == pytest.approx(540 * 60 / 45, rel=1e-12)  # 540 min after 45 loads: 12 min
 
 

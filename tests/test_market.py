@@ -461,7 +461,7 @@ def test_a_case_without_markets_says_so():
 
 def test_the_curve_goes_through_the_price_and_the_cost_of_the_case_and_they_meet_at_the_efficiency_found():
     results = evaluate(demo())
-    curve = price_curve(demo(), results)
+    curve = price_curve(demo())
     own = results.market.by_market["roof"].ours.efficiency
     assert curve.cost_per_m2 == results.ledger.total.cost_per_m2
     for name, found in results.market.by_market.items():  # straight lines, so that what lies between two points is exact

@@ -54,7 +54,7 @@ def test_the_next_bottleneck_when_chambers_are_doubled():
 def test_a_point_of_yield_in_two_steps():
     """Question 14: what the plates lost had cost, by hand for the last step, in which every plate is a module but for packing."""
     results = evaluate(demo())
-    found = {point.step: point for point in yield_points(demo(), results)}
+    found = {point.step: point for point in yield_points(demo())}
     pack, row = results.line.steps["pack"], demo().steps["pack"]
     rejects_kept = 1 - row.rework_share * row.rework_success
     by_hand = pack.starts * 0.01 * rejects_kept * results.ledger.route["pack"].cost_so_far

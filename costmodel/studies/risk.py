@@ -61,13 +61,7 @@ UNWATCHED = Watch()
 
 
 def run_risk(
-    case: Case,
-    wanted: Sequence[str],
-    draws: int,
-    seed: int,
-    method: str = "random",
-    block: int = BLOCK,
-    watch: Watch = UNWATCHED,
+    case: Case, wanted: Sequence[str], draws: int, seed: int, method: str = "random", block: int = BLOCK, watch: Watch = UNWATCHED
 ) -> Run:
     """Figures over draws of every uncertain input of ranges.csv; the case is taken as it is, frozen or sized anew in every draw.
 

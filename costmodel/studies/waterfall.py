@@ -36,11 +36,7 @@ class Part:
 
 
 def shapley(
-    players: Sequence[str],
-    worth: Callable[[np.ndarray], np.ndarray],
-    exact_to: int = EXACT_TO,
-    orders: int = ORDERS,
-    seed: int = 0,
+    players: Sequence[str], worth: Callable[[np.ndarray], np.ndarray], exact_to: int = EXACT_TO, orders: int = ORDERS, seed: int = 0
 ) -> list[Part]:
     """Share out `worth` of all players, less that of none.
 
