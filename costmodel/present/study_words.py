@@ -7,8 +7,7 @@ from collections.abc import Mapping, Sequence
 from ..case.uncertain import supposed, uncertain
 from ..case.whole_case import Case
 from ..model.scenarios import ON_PLANT
-from ..studies.many import Wanted
-from ..studies.plants import known_before
+from ..studies.many import Wanted, known_before
 from ..studies.risk import Run
 from ..studies.sensitivities import Bar
 from ..studies.solve import Solution

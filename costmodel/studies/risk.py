@@ -19,8 +19,7 @@ from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
 from ..core.whole_files import write_whole
 from .draws import METHODS, Draws
-from .many import CHUNK, in_chunks, wanted_figures
-from .plants import recorded
+from .many import CHUNK, in_chunks, recorded, wanted_figures
 
 BLOCK = 8 * CHUNK  # draws made, checked and kept together
 MOST_DRAWS = 2**24

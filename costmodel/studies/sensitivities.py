@@ -13,8 +13,7 @@ from ..core.faults import nearest
 from ..model.bought import as_bought
 from ..model.evaluate import known_figures
 from ..model.readings.recording import Recording
-from .many import figures_of, wanted_figures, why_without
-from .plants import PlantRecording
+from .many import PlantRecording, figures_of, wanted_figures, why_without
 
 STEP = 1e-6  # of an input, for its elasticity
 COST_OF_A_WATT = "ledger.total.cost_per_stabilised_watt"

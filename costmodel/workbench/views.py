@@ -31,11 +31,10 @@ from ..present import (
     study_charts,
     study_words,
 )
-from ..studies.many import wanted_figures
+from ..studies.many import bought_in, recorded, wanted_figures
 from ..studies.negotiation.concessions import concessions
 from ..studies.negotiation.outline import Outline, quick_outline
 from ..studies.negotiation.sides import ROYALTY, UPFRONT, Sides, terms
-from ..studies.plants import bought_in, recorded
 from ..studies.sensitivities import tornado
 from .panel import Shown, View
 

@@ -52,14 +52,7 @@ def long_hours(results: Costs | Results) -> Iterator[str]:
 
 
 def without_reserve(case: Case, results: Costs | Results) -> Iterator[str]:
-    """Tools and carriers loaded to more than 95 %: no reserve for queues. Of a frozen plant the fullest is full anyway.
-
-    >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate import evaluate_costs
-    >>> case = load_case("inputs_demo/facade")
-    >>> list(without_reserve(case, evaluate_costs(case)))
-    ['carriers.batch_carrier is loaded to 95.8 %; a planning reserve of 5 to 15 % is usual']
-    """
+    """Tools and carriers loaded to more than 95 %: no reserve for queues. Of a frozen plant the fullest is full anyway."""
     for table in ("tools", "carriers") if case.target.mode == "sized" else ():
         for name, use in getattr(results.line, table).items():
             if use.peak_loading > MOST_LOADED:

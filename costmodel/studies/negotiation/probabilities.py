@@ -19,7 +19,7 @@ from ...core.roots import CLOSEST, rising_zero
 from ...model.bought import as_bought
 from ...model.readings.recording import Recording
 from ..draws import Draws
-from ..plants import bought_in
+from ..many import bought_in
 from ..risk import check_together, run_risk
 from ..spread import Probability
 from .sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains, at_the_floor
