@@ -383,7 +383,7 @@ FAULTS = (
           "slope - np.maximum(before, behind)"),
     Fault("the zone without the licensee's limit", "studies/negotiation/zone.py",
           "tuple(common(one.stretches, other.stretches) for", "tuple(one.stretches for"),
-    Fault("a term suits where one side gains", "studies/negotiation/concessions.py",
+    Fault("a term suits where one side gains", "studies/negotiation/limits.py",
           "return common(self.licensor.stretches, self.licensee.stretches)", "return self.licensor.stretches"),
     Fault("weights of the product given to the other side", "studies/negotiation/split.py",
           "np.maximum(own, 0.0) ** weight * np.maximum(other, 0.0) ** (1 - weight)",

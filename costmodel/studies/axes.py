@@ -17,7 +17,7 @@ from ..core.units import to_base
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """An input and its values in base units, in the order asked for; `unit` is the one to show them in."""
+    """An input and its values in base units, in the order given; `unit` is the one to show them in."""
 
     address: str
     values: np.ndarray
@@ -49,7 +49,7 @@ def declared(case: Case, address: str) -> Number:
 
 
 def range_of(case: Case, address: str) -> Range | None:
-    """The row of ranges.csv that speaks of an input, if any does."""
+    """The row of ranges.csv for an input, if there is one."""
     return next((row for row in case.ranges.values() if row.address == address), None)
 
 

@@ -1,6 +1,6 @@
 """Draws of uncertain inputs: what moves together, which numbers a seed gives, and the values that come of them.
 
-Draw number k of an input is the same whatever figures are asked for, however many draws are made at a time, and whatever other
+Draw number k of an input is the same whatever figures are computed, however many draws are made at a time, and whatever other
 inputs are uncertain: each driver has a stream of its own, begun from the seed and its name. (Sobol points are the exception:
 they fill a space of as many dimensions as there are drivers.)
 """

@@ -32,7 +32,7 @@ FEW = 64  # draws for which all figures on arrays, the same to the last bit, tak
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A figure that a study asks for: its address, the unit to show it in, its meaning, and its value as it is, in base units.
+    """A figure that a study computes: its address, the unit to show it in, its meaning, and its value as it is, in base units.
 
     Where it may have no value, `reasons` says why, by the number of its status. `reason` is why it has none as it is, else "".
     """

@@ -40,7 +40,7 @@ class Run:
 
     @property
     def finished(self) -> bool:
-        """Whether all draws that were asked for are there."""
+        """Whether all requested draws are done."""
         return self.done == self.asked
 
 
@@ -48,7 +48,7 @@ class Run:
 class Watch:
     """How a run is followed. `keep`: a file in which finished blocks are kept every few seconds, and from which a run resumes.
 
-    `progress` is called after each block with draws done and asked for; `stoppable`: whether Ctrl-C returns what is finished.
+    `progress` is called after each block with draws done and requested; `stoppable`: whether Ctrl-C returns what is finished.
     """
 
     keep: Path | None = None
@@ -64,7 +64,7 @@ def run_risk(
 ) -> Run:
     """Figures over draws of every uncertain input of ranges.csv; the case is taken as it is, frozen or sized anew in every draw.
 
-    The same seed gives the same numbers, whatever figures are asked for and whatever the block. A run that was stopped, or that
+    The same seed gives the same numbers, whatever figures are computed and whatever the block. A run that was stopped, or that
     wants more draws now, resumes from the file that keeps it, to the numbers that it would have had. Ctrl-C ends a run, with
     what is finished kept. Raises InputFaults, also for a draw that its input or the case refuses.
 

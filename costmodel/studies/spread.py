@@ -57,16 +57,9 @@ def spread(values: np.ndarray, shares: Sequence[float] = QUANTILES) -> Spread:
         return Spread(len(values), without, math.nan, math.nan, math.nan, nothing, math.nan, math.nan)
     deviation = float(np.std(there, ddof=1)) if count > 1 else 0.0
     tenth = max(1, round(count / 10))
-    return Spread(
-        draws=len(values),
-        without=without,
-        mean=float(np.mean(there)),
-        mean_error=deviation / math.sqrt(count),
-        deviation=deviation,
-        quantiles=tuple(_quantile(there, share) for share in shares),
-        lowest_tenth=float(np.mean(there[:tenth])),
-        highest_tenth=float(np.mean(there[-tenth:])),
-    )
+    quantiles, mean = tuple(_quantile(there, share) for share in shares), float(np.mean(there))
+    lowest, highest = float(np.mean(there[:tenth])), float(np.mean(there[-tenth:]))
+    return Spread(len(values), without, mean, deviation / math.sqrt(count), deviation, quantiles, lowest, highest)
 
 
 def _quantile(ordered: np.ndarray, share: float) -> Quantile:

@@ -41,7 +41,7 @@ def shapley(
     """Share out `worth` of all players, less that of none.
 
     `worth` takes a table of truths, a row for each coalition and a column for each player, and gives what each coalition is
-    worth; it is called once. Up to `exact_to` players all coalitions are asked for; beyond, `orders` random orders and each of
+    worth; it is called once. Up to `exact_to` players all coalitions are evaluated; beyond, `orders` random orders and each of
     them backwards. The parts add up to the whole either way.
 
     >>> [part.value for part in shapley(["a", "b"], lambda there: 1.0 * there.all(axis=1))]

@@ -120,13 +120,9 @@ def _difference(outcome: Outcome, in_use: Outcome) -> Difference:
     have, had = ({at: count for at, (_, count) in capacities_of_one(each.results).items()} for each in (outcome, in_use))
     counts = {place: (had.get(place, 0.0), have.get(place, 0.0)) for place in {**had, **have}}
     totals = [cost_on_basis(each.case, each.results.ledger.total) for each in (outcome, in_use)]
-    return Difference(
-        outcome,
-        in_use,
-        totals[0] - totals[1],
-        {kind: mine[kind] - theirs[kind] for kind in KINDS_OF_COST},
-        {place: (before, after) for place, (before, after) in counts.items() if before != after},
-    )
+    by_kind = {kind: mine[kind] - theirs[kind] for kind in KINDS_OF_COST}
+    moved = {place: (before, after) for place, (before, after) in counts.items() if before != after}
+    return Difference(outcome, in_use, totals[0] - totals[1], by_kind, moved)
 
 
 def _by_kind(outcome: Outcome) -> dict[str, float]:

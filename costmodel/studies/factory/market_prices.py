@@ -45,11 +45,8 @@ def price_curve(case: Case, points: int = 60) -> PriceCurve:
     top = min(max(2 * own, *(each.reference.efficiency for each in found.values())), per_initial)
     efficiency = np.linspace(0.5 * own, top, points)
     at_each = evaluate_costs(with_values(case, {"product.initial_efficiency": efficiency / per_initial})).market.by_market
-    return PriceCurve(
-        efficiency=tuple(efficiency.tolist()),
-        highest_price_per_m2={name: tuple(each.highest_price_per_m2.tolist()) for name, each in at_each.items()},
-        cost_per_m2=results.ledger.total.cost_per_m2,
-    )
+    highest = {name: tuple(each.highest_price_per_m2.tolist()) for name, each in at_each.items()}
+    return PriceCurve(tuple(efficiency.tolist()), highest, results.ledger.total.cost_per_m2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,14 +102,7 @@ def odd_prices(case: Case, results: Results) -> Iterator[str]:
 
 
 def large_plans(case: Case, results: Results) -> Iterator[str]:
-    """Markets of which the plan would sell more than a third in a year, in words for `check`.
-
-    >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate import evaluate
-    >>> case = load_case("inputs_demo/facade")
-    >>> any("home_market" in words for words in large_plans(case, evaluate(case)))
-    False
-    """
+    """Markets of which the plan would sell more than a third in a year, in words for `check`."""
     for name, found in (results.plan.markets if results.has_plan else {}).items():
         share = max(found.planned_by_year.values()) / case.markets[name].volume
         if share > NEWCOMER:

@@ -60,14 +60,7 @@ def without_reserve(case: Case, results: Costs | Results) -> Iterator[str]:
 
 
 def one_tool_drives(case: Case, results: Costs | Results) -> Iterator[str]:
-    """Kinds of tool that are more than half of all_tools, while something grows with that: racks, as a rule.
-
-    >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate import evaluate_costs
-    >>> case = load_case("inputs_demo/facade")
-    >>> list(one_tool_drives(case, evaluate_costs(case)))
-    []
-    """
+    """Kinds of tool that are more than half of all_tools, while something grows with that: racks, as a rule."""
     growing = [row.grows for row in case.growth_steps.values() if row.driver == "all_tools"]
     growing += [row.grows for row in case.growth_exponents.values() if row.driver == "all_tools"]
     counted = {name: results.line.tools[name].tools for name in counted_tools(case)}

@@ -85,17 +85,11 @@ def concessions(case: Case, sides: Sides | None = None) -> list[Concession]:
         values[address][row] += steps[address][0] * np.linspace(0.0, 1.0, WITHIN)
     found = sides.gains({address: np.ravel(value) if np.ndim(value) else value for address, value in values.items()})
     licensor, licensee = (np.broadcast_to(gain, len(allowed) * WITHIN).reshape(shape) for gain in (found.licensor, found.licensee))
-    moved = [
-        Concession(
-            a,
-            steps[a][0],
-            steps[a][1],
-            float(licensor[k, -1] - licensor[k, 0]),
-            float(licensee[k, -1] - licensee[k, 0]),
-            tuple(_jumps_within(sides, present, a, steps[a][0], {"licensor": licensor[k], "licensee": licensee[k]})),
-        )
-        for k, a in enumerate(allowed)
-    ]
+    moved = []
+    for address, own, other in zip(allowed, licensor, licensee):
+        step, words = steps[address]
+        within = tuple(_jumps_within(sides, present, address, step, {"licensor": own, "licensee": other}))
+        moved.append(Concession(address, step, words, float(own[-1] - own[0]), float(other[-1] - other[0]), within))
     return sorted(moved, key=lambda each: -abs(each.licensor) - 1e-6 * abs(each.licensee))
 
 

@@ -105,7 +105,7 @@ def minimum_range(case: Case, row: str) -> Minimum:
     slow = {each.address: max(float(each.high), float(each.mode)) for each in uncertain(case).values() if each.address in SLOW}
     worst = Sides(case, [address, *slow])
 
-    def borne(amount):
+    def in_slowest_start(amount):
         """What the licensee gains in the slowest start."""
         return worst.gains({**slow, address: amount}).licensee
 
@@ -119,7 +119,9 @@ def minimum_range(case: Case, row: str) -> Minimum:
         found = idle.run({**nothing, address: amount})
         return found[figures[0]] - without[figures[0]] - found[figures[1]]
 
-    fair, bearable = (first(function, scan_of(0.0, reach(function, 0.0, far)), jumps=True) for function in (above, borne))
+    fair, bearable = (
+        first(function, scan_of(0.0, reach(function, 0.0, far)), jumps=True) for function in (above, in_slowest_start)
+    )
     return Minimum(row, present, fair, bearable, slow)
 
 

@@ -74,7 +74,7 @@ class Sides:
         return {address: value_at(case, address) for address in self.present}
 
     def settled(self, values: Mapping[str, Value], moving: Sequence[str]) -> Sides:
-        """The same with its inputs set, but for some that go on moving: their gains are found several times as fast."""
+        """The same with its inputs set, except some that stay variable: their gains are found several times as fast."""
         made = copy.copy(self)
         now = {**self.present, **values}
         made.present = {address: now[address] for address in moving}
@@ -91,7 +91,7 @@ class Sides:
         return Gains(found[LICENSOR], found[LICENSEE])
 
     def run(self, values: Mapping[str, Value]) -> dict[str, Value]:
-        """The same with the further figures, by address."""
+        """The gains and the further figures, by address."""
         return self._recording.run({**self.present, **values})
 
 
