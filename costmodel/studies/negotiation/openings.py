@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ from ...case.addresses import numeric_inputs, value_at
 from ...case.whole_case import Case
 from ...core.roots import narrow
 from ..axes import declared
-from .sides import ROYALTY, UPFRONT, Gains, Sides, at_the_floor
+from .sides import ROYALTY, UPFRONT, Sides
 
 MIXES = 21  # royalties at which a fee is looked for
 ENOUGH = 1e-6  # of a factor: how closely the smallest change is found
@@ -66,14 +66,21 @@ class _Gaps:
         for row in np.unique(rows):
             changed = np.where(rows == row, self.present[row] * factors, self.present[row])
             values[self.addresses[row]] = np.repeat(changed, MIXES)
+        with np.errstate(invalid="ignore"):
+            left = np.broadcast_to(self._left_at_the_floor(values, count * MIXES), count * MIXES)
+        return left.reshape(count, MIXES).max(axis=1) >= 0
 
-        def gains(fees: np.ndarray) -> Gains:
-            """Both gains with other fees."""
-            found = self.sides.gains({**values, UPFRONT: fees})
-            return Gains(*(np.broadcast_to(gain, count * MIXES) for gain in (found.licensor, found.licensee)))
-
-        there, found = at_the_floor(gains, count * MIXES, max(1e6, abs(float(self.sides.present[UPFRONT]))))
-        return (there & (found.licensee >= 0)).reshape(count, MIXES).any(axis=1)
+    def _left_at_the_floor(self, values: Mapping[str, np.ndarray], count: int) -> np.ndarray:
+        """What the licensee gains where a fee leaves the licensor just its floor; along the fee it goes in proportion."""
+        much = max(1e6, abs(float(self.sides.present[UPFRONT])))
+        none = self.sides.gains({**values, UPFRONT: np.zeros(count)})
+        some = self.sides.gains({**values, UPFRONT: np.full(count, much)})
+        slope = (some.licensor - none.licensor) / much
+        fee = np.maximum(0.0, -none.licensor / slope)
+        for _ in range(2):  # fees that are credited bend it at the start
+            there = self.sides.gains({**values, UPFRONT: fee})
+            fee = np.maximum(0.0, fee - there.licensor / slope)
+        return np.where(there.licensor >= -1e-6 * much, there.licensee, -np.inf)
 
 
 def openings(case: Case) -> list[Opening]:
