@@ -22,6 +22,7 @@ from costmodel.present import (
     deal_report,
     inputs_report,
     line_report,
+    payments_report,
     plan_report,
     risk_report,
     side_by_side,
@@ -175,7 +176,7 @@ def _deal(said, case, results, folder):
     said.table(
         deal_report.sides_table(case, (own.npv, own.contribution, own.gain), (other.npv, other.best_alternative, other.gain))
     )
-    said.table(deal_report.licensor_table(case, results))
+    said.table(payments_report.licensor_table(case, results))
     said.chart(deal_charts.deal_bars(case, results), *(deal_charts.guarantee_curve(case, each) for each in found.guarantees))
 
 

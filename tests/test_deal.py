@@ -26,7 +26,7 @@ from costmodel.model.deal.yardsticks import profit_share, turnover_factor
 from costmodel.model.evaluate import evaluate
 from costmodel.model.plan.licence import gross_up
 from costmodel.model.plan.worth import npv
-from costmodel.present import terms_report, zone_report
+from costmodel.present import guarantee_report, terms_report, zone_report
 from costmodel.studies.negotiation.buy_out import buy_out_price
 from costmodel.studies.negotiation.concessions import concessions, exchange, interval, step_of
 from costmodel.studies.negotiation.exclusivity import exclusivity, minimum_range
@@ -437,7 +437,7 @@ def test_nothing_counts_twice_where_nothing_is_drawn():
     assert (found.drawn, found.present.error) == ((), 0.0)
     assert found.present.probability == found.present.formula == found.present.stated == near(model.probability)
     assert found.present.damages == near(model.damages)
-    words = terms_report.guarantees(case, overview(case, results))[0]
+    words = guarantee_report.guarantees(case, overview(case, results))[0]
     assert "ranges.csv has no row for efficiency or stabilisation" in words
 
 

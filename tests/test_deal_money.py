@@ -9,7 +9,7 @@ import pytest
 
 from costmodel.case.addresses import replaced
 from costmodel.model.evaluate import evaluate
-from costmodel.present import deal_report, terms_report
+from costmodel.present import deal_report, payments_report, terms_report
 from costmodel.present.numbers import money, people
 from costmodel.studies.negotiation.exclusivity import exclusivity
 from costmodel.studies.negotiation.overview import overview
@@ -259,7 +259,7 @@ def test_without_a_split_within_the_bounds_it_is_said():
     case = split_inputs("0-50", "50-100", price="0").load()  # nothing is paid for work, which must have half
     assert payment_split(case).rows == ()
     found = overview(case, evaluate(case))
-    assert deal_report.split(case, found).startswith("No split of the payments over their kinds is within the shares")
+    assert payments_report.split(case, found).startswith("No split of the payments over their kinds is within the shares")
 
 
 @pytest.mark.parametrize(("licence", "services", "said"), [
@@ -309,7 +309,7 @@ def test_the_licensors_figures_are_shown_in_its_own_currency_too():
     own = results.deal.own_money
     both = f"{money(results.deal.licensor.floor, 'EUR')} ({money(own.floor, 'USD')})"
     assert f"must be left with {both}" in deal_report.floor(case, results)
-    shown = deal_report.licensor_table(case, results)
+    shown = payments_report.licensor_table(case, results)
     assert shown.columns == ["", "EUR", "USD"]
     assert shown.rows[-1] == ["above the floor", people(results.deal.licensor.gain), people(own.gain)]
     assert "USD 1 is EUR 0.5 on day one, changing +4.00 % a year" in shown.note

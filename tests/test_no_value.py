@@ -325,7 +325,8 @@ def test_words_of_a_least_price_that_jumps_or_is_not_there():
     none, every = (answers.Least(None, status, 0.0, 0.0, 1e-3, 50.0) for status in (answers.NONE, answers.ANY))
     assert plan_report.price_needed(case, results, none).startswith("No price up to 50.0 times today's, ")
     assert plan_report.price_needed(case, results, every).startswith("Every price from 0.00100 times today's, ")
-    assert plan_report.volume_needed(case, none) == "Even all of the output that the markets take does not earn the required return."
+    words = "Even all of the output that the markets take does not earn the required return."
+    assert plan_report.volume_needed(case, none) == words
     assert "earns the required return: no least volume is found." in plan_report.volume_needed(case, every)
 
 

@@ -446,7 +446,8 @@ def test_open_field_earns_nothing_at_any_price_and_a_dearer_reference_flips_that
     dear = with_values(case, {"markets.open_field.reference_price": 6.0})
     flipped = evaluate(dear)
     assert flipped.market.by_market["open_field"].highest_price > wanted
-    assert "“open field”" in plan_report.price_needed(dear, flipped, least_price(dear, flipped)).split("Buyers could pay that in")[1]
+    words = plan_report.price_needed(dear, flipped, least_price(dear, flipped))
+    assert "“open field”" in words.split("Buyers could pay that in")[1]
 
 
 def test_a_case_without_a_plan_has_none():

@@ -15,8 +15,8 @@ from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
-from ..present import deal_report, terms_report, zone_report
-from ..present.plan_report import by_year
+from ..present import deal_report, guarantee_report, payments_report, terms_report, zone_report
+from ..present.cash_report import by_year
 from ..studies.minimums import probabilities_of_minimums
 from ..studies.negotiation.overview import Overview, overview
 from ..studies.negotiation.probabilities import DRAWS, SEED
@@ -128,7 +128,7 @@ def headings(case: Case, results: Results) -> list[Facts]:
         paid = [number for number, year in enumerate(timing.by_year(list(row.quarters.values())), 1) if any(year)]
         if paid:
             found.append(
-                {"name": deal_report.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
+                {"name": payments_report.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
                  "first": paid[0], "last": paid[-1], "withheld": float(case.payment_kinds[row.paid_as].withholding)}
             )  # fmt: skip
     return found
@@ -170,15 +170,15 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
     tables = {
         "floor": deal_report.floor_table(case, results),
         "alternatives": deal_report.alternatives_table(case, results),
-        "received": deal_report.received_table(case, results),
-        "licensor": deal_report.licensor_table(case, results),
-        "split": deal_report.split_table(case, found),
-        "headings": deal_report.headings_table(case, results),
+        "received": payments_report.received_table(case, results),
+        "licensor": payments_report.licensor_table(case, results),
+        "split": payments_report.split_table(case, found),
+        "headings": payments_report.headings_table(case, results),
         "concessions": terms_report.concessions_table(case, found.concessions),
         "price_paths": terms_report.price_paths_table(case, found),
-        "years": deal_report.years_table(case, results, probabilities),
+        "years": payments_report.years_table(case, results, probabilities),
         "exclusivity": terms_report.exclusivity_table(case, found) if found.exclusivity.lost else None,
-        "guarantees": terms_report.guarantees_table(case, found) if case.guarantees else None,
+        "guarantees": guarantee_report.guarantees_table(case, found) if case.guarantees else None,
         "rounds": terms_report.rounds_table(case, found) if found.turns else None,
     }
     return {
@@ -186,19 +186,19 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "probabilities": zone_report.of_deal(case, likely, found.upfront),
         "sides": deal_report.sides(case, results),
         "floor": deal_report.floor(case, results),
-        "own_tax": deal_report.own_tax(case, results),
+        "own_tax": payments_report.own_tax(case, results),
         "ceiling": deal_report.ceiling(case, results),
         "corners": zone_report.corners(case, found),
         "ranges": [zone_report.term_range(case, each) for each in (found.royalty, found.upfront)],
         "mix": [] if empty else [*zone_report.splits(case, found), zone_report.exchange_rates(case, found)],
         "openings": zone_report.openings(case, found.openings) if found.openings else [],
         "no_opening": zone_report.openings(case, [])[0] if empty and not found.openings else "",
-        "split": deal_report.split(case, found),
+        "split": payments_report.split(case, found),
         "exchange": deal_report.rates_used(case),
         "price_falls": terms_report.price_falls(case, found),
         "exclusive": terms_report.exclusive(case, results, found),
         "minimums": terms_report.minimums(case, found),
-        "guarantees": terms_report.guarantees(case, found),
+        "guarantees": guarantee_report.guarantees(case, found),
         "buy_out": terms_report.buy_out(case, found),
         "yardsticks": terms_report.yardsticks(results),
         "rounds": terms_report.rounds(case, found, day),

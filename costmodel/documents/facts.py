@@ -29,11 +29,11 @@ from ..model.bought import as_bought, on_one_plant
 from ..model.evaluate import Results, evaluate
 from ..model.ledger.ledger_figures import CATEGORIES, PLANT
 from ..model.plan.plan_figures import Valuation
+from ..present.cash_report import by_year
 from ..present.cost_report import not_in_it
 from ..present.inputs_report import evidence_counts, input_name, input_tables
 from ..present.market_report import binding
 from ..present.numbers import exact, label, people
-from ..present.plan_report import by_year
 from ..studies.factory.least_price import least_price, price_of_a_watt
 from ..studies.many import figures_of, wanted_figures
 from ..studies.negotiation.probabilities import DRAWS, NPV, SEED, Probability
