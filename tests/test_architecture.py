@@ -24,7 +24,7 @@ NUMPY = {
     "core/rates_of_return.py",
     "core/roots.py",
     "documents/editions/back.py",
-    "documents/facts.py",
+    "documents/plan_facts.py",
     "documents/workbook/rates.py",
     "model/readings/cells.py",
     "present/deal_charts.py",
