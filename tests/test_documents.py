@@ -22,6 +22,7 @@ from costmodel import __version__
 from costmodel.case.addresses import numeric_inputs
 from costmodel.case.changes import with_values
 from costmodel.case.fingerprint import fingerprint
+from costmodel.case.whole_case import with_held
 from costmodel.command.main import main
 from costmodel.core.units import to_base
 from costmodel.documents import deal_facts, facts, page, pdf
@@ -222,7 +223,8 @@ def test_fees_of_every_currency_stand_in_the_terms():
 
 def test_the_proposal_says_terms_schedule_deliverables_and_payments(read):
     case = demo()
-    told = dataclasses.replace(case, prospects={})  # what only the licensor knows of others is not told
+    silent = with_held(case, {"licensor": dataclasses.replace(case.deal.licensor, damages=0.0)})
+    told = dataclasses.replace(silent, prospects={}, guarantees={})  # of others and of damages only the licensor's belief is known
     deal, payments, money_of = evaluate(told).deal, evaluate(case).plan.payments, read["proposal"].table
     paid = sum(each.paid for each in deal.by_heading.values())
     said = answer(read["proposal"])  # 220,000 + 300,000 at milestones; the fee for disclosure is credited
@@ -260,9 +262,9 @@ def test_the_memo_says_whether_both_can_meet_and_what_is_left_to_them(read):
     case = demo()
     deal = evaluate(case).deal
     assert answer(read["memo"]) == plain(
-        "The two sides can meet, and the offer is where both gain: "
-        f"the licensor {money(deal.licensor.gain, 'EUR')} above its floor, "
-        f"the licensee {money(deal.licensee.gain, 'EUR')} above its best alternative."
+        "The two sides can meet, and the offer is where both gain. "
+        f"The licensor gains EUR {deal.licensor.gain / 1e6:.1f} million above its floor, "
+        f"the licensee EUR {deal.licensee.gain / 1e6:.1f} million above its best alternative."
     )
     rows = dict(read["memo"].table("What is left to the licensor")[1:])
     assert rows["Withholding tax"] == money(-deal.licensor.withheld, "EUR")
@@ -371,7 +373,7 @@ def test_bars_are_as_long_as_their_figures():
     scale = rects["a, x: 1.00 EUR"][1]
     assert rects["b, x: 3.00 EUR"][1] == pytest.approx(3 * scale, abs=0.03)
     assert rects["a, y: 2.00 EUR"][0] == pytest.approx(rects["a, x: 1.00 EUR"][0] + scale, abs=0.03)  # stacked behind
-    assert rects["b, y: -1.50 EUR"] == pytest.approx((rects["a, x: 1.00 EUR"][0] - 1.5 * scale, 1.5 * scale), abs=0.03)
+    assert rects["b, y: \N{MINUS SIGN}1.50 EUR"] == pytest.approx((rects["a, x: 1.00 EUR"][0] - 1.5 * scale, 1.5 * scale), abs=0.03)
 
 
 def test_a_case_without_plan_has_a_briefing_and_says_that_there_are_no_terms():
