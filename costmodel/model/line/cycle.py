@@ -11,8 +11,15 @@ from .line_figures import Cycle, LayerGrowth, Stabilisation
 def layer_growth(layer: Layer) -> LayerGrowth:
     """Time of one film in the cycle: thickness over rate, the purge before it, and settling that the purge does not hold.
 
+        growth_time = layer.thickness / layer.rate
+        flow_time = growth_time + layer.settling_time
+        time = growth_time + layer.purge_time + (layer.settling_time if layer.settling == "added" else 0.0 * growth_time)
+        spread_loss = layer.spread_loss_factor * layer.thickness_spread**2
+
+    Source: common practice.
+
     Gases flow while they settle and while the film grows. Power falls by a factor times the relative variance of the thickness,
-    the second-order expansion around the best thickness. Common practice, all three.
+    the second-order expansion around the best thickness.
 
     >>> from costmodel.case.line_records import Layer
     >>> found = layer_growth(Layer("i", "deposition", 50.0, 0.25, 240.0, 60.0, "added", 2200.0, "silane", 0.15, 0.05, 2.0))
@@ -31,6 +38,10 @@ def layer_growth(layer: Layer) -> LayerGrowth:
 
 def time_per_load(phase: Phase) -> Value:
     """What a phase takes of the cycle of each load: its time over the loads for which it is done once.
+
+        time per load = phase.time / phase.loads_between    [s*tool/load]
+
+    Source: common practice.
 
     A clean of 40 min after every fifth load takes 8 min of each cycle:
 

@@ -9,7 +9,12 @@ from .line_figures import HeatBalance, StepFlow
 
 
 def heat(mass: Value, heat_capacity: Value, rise: Value) -> Value:
-    """Sensible heat in J: mass x specific heat capacity x temperature rise, in kg, J/kg/K and K. Textbook physics.
+    """Sensible heat that a mass takes up as it becomes warmer.
+
+        heat = mass * heat_capacity * rise    [J/load]
+
+    Takes: mass [kg/load], heat_capacity [J/kg/K], rise [K].
+    Source: physics, specific heat capacity.
 
     A kilogram of glass that becomes 100 K warmer takes up 86 kJ:
 
