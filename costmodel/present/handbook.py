@@ -22,7 +22,7 @@ ROOMS = {"line": "The line", "ledger": "The ledger", "market": "Markets"}  # roo
 OPERATIONS = frozenset(n for n, f in vars(operations).items() if inspect.isfunction(f) and not n.startswith("_"))
 ARITHMETIC = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow)
 _EQUATION = re.compile(r"([a-z][\w ]*(?:, [a-z][\w ]*)*) = ")
-_UNIT = re.compile(r"\s+\[([^\]]*)\]$")
+_UNIT = re.compile(r"\s{2,}\[([\w*/%]+(?:, [\w*/%]+)*)\]$")  # two spaces or a new line before it: else it is a list
 _TAKEN = re.compile(r"(\w+) \[([^\]]*)\]")
 
 # Functions that do arithmetic and are no rules: they put a whole together, and each has the reason beside it.
@@ -127,12 +127,12 @@ def _equations(block: str) -> Iterator[Equation]:
     joined: list[str] = []
     for line in block.splitlines():
         if line.startswith(" ") and joined:
-            joined[-1] += " " + line.strip()
+            joined[-1] += "  " + line.strip()
         else:
             joined.append(line.strip())
     for line in joined:
         unit = _UNIT.search(line)
-        stated = _UNIT.sub("", line)
+        stated = " ".join(_UNIT.sub("", line).split())
         head = _EQUATION.match(stated)
         if head is None:
             raise ValueError(f"{line!r} is no equation; allowed: name = expression [unit]")

@@ -12,6 +12,11 @@ from .ledger_figures import ALL_LOST, NO_LOSS, PLANT, SHARE_LOST, LedgerLine
 def lost_with_bad_plates(cost: Value, good_end_share: Value) -> Value:
     """Part of a step's cost spent on plates that do not end as good modules.
 
+        lost = cost * (1 - good_end_share)    [any]
+
+    Takes: cost [any], good_end_share [1].
+    Source: common practice.
+
     `good_end_share` is the share of the plates entering the step that end as good modules.
 
     >>> lost_with_bad_plates(100.0, 0.9)
@@ -35,10 +40,28 @@ def entry(
     loss: str | None = None,
     variable_share: Value | None = None,
 ) -> LedgerLine:
-    """A ledger line; unless told, costs of no step, and what is bought for good modules only, carry no yield loss.
+    """A ledger line: quantity times price, and the parts of it that are lost, idle and variable.
 
-    `idle_share` is the share of the cost that is for capacity not used, `variable_share` the share of the amount that follows the
-    output: all of materials and none of the rest unless told.
+        kind = loss or (NO_LOSS if step == PLANT or driver == "module" else SHARE_LOST)    [any]
+        cost = quantity * price
+        lost = cost if kind == ALL_LOST else lost_with_bad_plates(cost, line.steps[step].good_end_share) if kind == SHARE_LOST
+            else 0.0
+        idle = cost * idle_share
+        variable_share = variable_share if variable_share is not None else 1.0 if category == "materials" else 0.0
+        variable = cost * variable_share
+
+    Takes: quantity [any], price [any], idle_share [1], variable_share [1].
+    Source: common practice.
+
+    Unless stated, costs of no step, and what is bought for good modules only, carry no yield loss. `idle_share` is the share of
+    the cost that is for capacity not used, `variable_share` the share of the amount that follows the output: all of materials
+    and none of the rest unless stated.
+
+    >>> from types import SimpleNamespace as Some
+    >>> line = Some(steps={"cut": Some(good_end_share=0.75)})
+    >>> found = entry(line, step="cut", category="labour", item="a", group="b", unit="person", driver="c", quantity=2.0, price=10.0)
+    >>> found.cost, found.lost, found.variable
+    (20.0, 5.0, 0.0)
     """
     cost = quantity * price
     follows = (1.0 if category == "materials" else 0.0) if variable_share is None else variable_share

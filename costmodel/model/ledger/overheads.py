@@ -14,7 +14,25 @@ from .prices import in_reporting_currency
 
 
 def overhead_entries(case: Case, line: Line, value: Value) -> Iterator[tuple[str, LedgerLine]]:
-    """Overheads by row; levies on the value of equipment. None bears yield loss: they are for good modules, or for no plate."""
+    """Lines of overheads, and of levies on the value of equipment; none bears yield loss.
+
+        amounts = {"year": case.constants.year, **line.output.by_unit()}    [any]
+        quantity = [grown(line, "overheads", n, amounts[row.per]) for n, row in case.overheads.items()] + [case.constants.year
+            for row in case.levies.values()]
+        price = [in_reporting_currency(row.amount, row.currency, case.money) for row in case.overheads.values()] + [value *
+            row.rate for row in case.levies.values()]
+
+    Takes: value [money].
+    Source: accounting practice.
+
+    They are for good modules, or for no plate.
+
+    >>> from costmodel.case.demo import demo_case
+    >>> from costmodel.model.evaluate import evaluate
+    >>> case, line = demo_case(), evaluate(demo_case()).line
+    >>> dict(overhead_entries(case, line, 100.0))["levies.insurance"].price == 100 * case.levies["insurance"].rate
+    True
+    """
     amounts = {"year": case.constants.year, **line.output.by_unit()}
     for name, row in case.overheads.items():
         yield (

@@ -61,16 +61,18 @@ def carrier_time(site: Site, carrier: Carrier) -> Value:
 def wanted_plates(target: Target, constants: Constants, plate_area: Value, stabilised_power: Value) -> Value:
     """Good plates required for the target in stabilised watts, square metres or modules.
 
-        per plate = {"Wp_stabilised": stabilised_power * constants.modules_per_plate, "m2": plate_area, "module":
-            constants.modules_per_plate}[target.basis]    [any]
+        watts = stabilised_power * constants.modules_per_plate    [Wp_stabilised/plate]
+        per plate = {"Wp_stabilised": watts, "m2": plate_area, "module": constants.modules_per_plate}[target.basis]    [any]
         wanted plates = target.output / per_plate    [plate]
 
     Takes: plate_area [m2/plate], stabilised_power [Wp_stabilised/module].
     Source: common practice.
 
     >>> from costmodel.case.load import CONSTANTS
-    >>> wanted_plates(Target("sized", "m2", 90.0), CONSTANTS, 0.5, 40.0), wanted_plates(Target("sized", "Wp_stabilised", 90.0), CONSTANTS, 0.5, 45.0)
-    (180.0, 2.0)
+    >>> wanted_plates(Target("sized", "m2", 90.0), CONSTANTS, 0.5, 45.0)
+    180.0
+    >>> wanted_plates(Target("sized", "Wp_stabilised", 90.0), CONSTANTS, 0.5, 45.0)
+    2.0
     """
     if target.basis == "Wp_stabilised":
         return target.output / stabilised_power / constants.modules_per_plate
