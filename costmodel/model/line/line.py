@@ -43,15 +43,7 @@ def compute_line(case: Case) -> Line:
     time_of_tools = {name: capacity.available_time(case.site, tool) for name, tool in case.tools.items()}
     time_of_carriers = {name: capacity.carrier_time(case.site, row) for name, row in case.carriers.items()}
     wanted = capacity.wanted_plates(case.target, case.constants, plate_area, powers[1])
-    if case.target.mode == "sized":
-        good = wanted
-    else:
-        planned = [wanted] if case.target.mode == "as_bought" else []
-        good = least_of(
-            planned
-            + [capacity.possible_plates(time_of_tools[n], t.installed, peak[n]) for n, t in case.tools.items()]
-            + [capacity.possible_plates(time_of_carriers[n], c.installed, busy_of_carriers[n]) for n, c in case.carriers.items()]
-        )
+    good = _good_plates(case, wanted, (time_of_tools, peak), (time_of_carriers, busy_of_carriers))
     tools = {n: _use(case, good, time_of_tools[n], (busy[n], peak[n]), t.installed) for n, t in case.tools.items()}
     carriers = {n: _use(case, good, time_of_carriers[n], (busy_of_carriers[n],) * 2, c.installed) for n, c in case.carriers.items()}
     steps = {name: _step_flow(step, good, starts[name], loads[name], cycles[name]) for name, step in steps_taken.items()}
@@ -78,6 +70,19 @@ def compute_line(case: Case) -> Line:
         },
         growth=growth_of_plant(case, tools, output),
     )
+
+
+def _good_plates(
+    case: Case, wanted: Value, of_tools: tuple[dict[str, Value], ...], of_carriers: tuple[dict[str, Value], ...]
+) -> Value:
+    """Good plates a year: what is wanted, or what the installed tools and carriers allow of it by their times."""
+    if case.target.mode == "sized":
+        return wanted
+    (available, peak), (out, busy) = of_tools, of_carriers
+    by_tools = [capacity.possible_plates(available[n], tool.installed, peak[n]) for n, tool in case.tools.items()]
+    by_carriers = [capacity.possible_plates(out[n], carrier.installed, busy[n]) for n, carrier in case.carriers.items()]
+    planned = [wanted] if case.target.mode == "as_bought" else []
+    return least_of([*planned, *by_tools, *by_carriers])
 
 
 def _tool_time(case: Case, tool: str, loads: dict[str, Value], times: dict[str, Value]) -> Value:
