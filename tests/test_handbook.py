@@ -326,6 +326,26 @@ def test_an_assembly_is_a_function_of_the_model_that_computes():
         assert computes(functions[address]), f"{address} need not be excepted"
 
 
+NOT_PUBLIC = {
+    "ledger.depreciation._to_length": "fills a list with zeros, of which no value follows",
+    "ledger.depreciation._tax_formula": "picks the rule of a method; years over which it is written off are years of the year",
+    "ledger.ledger._views": "adds up lines, each total once",
+}
+
+
+@pytest.mark.parametrize("room", ["line", "ledger", "market"])
+def test_no_rule_hides_in_a_private_function(room):
+    package = f"costmodel.model.{room}."
+    private = {
+        f"{name.removeprefix('costmodel.model.')}.{function.__name__}"
+        for name, module in sys.modules.items()
+        if name.startswith(package)
+        for function in vars(module).values()
+        if inspect.isfunction(function) and function.__module__ == name and function.__name__.startswith("_") and computes(function)
+    }
+    assert private == {address for address in NOT_PUBLIC if address.startswith(f"{room}.")}
+
+
 def test_what_computes_is_told_by_its_body():
     assert computes(FUNCTIONS["line.yields.good_per_pass"])
     assert not computes(dict(model_functions())["ledger.facilities.system_draw"])

@@ -101,14 +101,25 @@ def entry(
 
 def step_shares(case: Case, line: Line, tool: str) -> dict[str, Value]:
     """How the cost of a tool is shared by its steps: by the time it works for each."""
-    return _by_busy_time(line, [name for name, step in case.steps.items() if step.tool == tool])
+    return shares_by_busy_time(line, [name for name, step in case.steps.items() if step.tool == tool])
 
 
 def carrier_shares(case: Case, line: Line, carrier: str) -> dict[str, Value]:
     """How the cost of carriers is shared by the steps they go through: by the time that these take."""
-    return _by_busy_time(line, steps_of_round(case, case.carriers[carrier]))
+    return shares_by_busy_time(line, steps_of_round(case, case.carriers[carrier]))
 
 
-def _by_busy_time(line: Line, steps: list[str]) -> dict[str, Value]:
+def shares_by_busy_time(line: Line, steps: list[str]) -> dict[str, Value]:
+    """Shares of steps in a cost: each by the time that is worked for it.
+
+        together = sum_of([line.steps[name].busy_time for name in steps])    [tool_hour]
+        shares = {name: line.steps[name].busy_time / together for name in steps}    [1]
+
+    Source: accounting practice, allocation by machine hours.
+
+    >>> from types import SimpleNamespace as Some
+    >>> shares_by_busy_time(Some(steps={"a": Some(busy_time=3.0), "b": Some(busy_time=1.0)}), ["a", "b"])
+    {'a': 0.75, 'b': 0.25}
+    """
     together = sum_of([line.steps[name].busy_time for name in steps])
     return {name: line.steps[name].busy_time / together for name in steps}
