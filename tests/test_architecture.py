@@ -54,7 +54,7 @@ NUMPY = {
     "studies/variance.py",
     "studies/waterfall.py",
 }
-LIBRARIES = {"collections.abc", "dataclasses", "math.pi"}  # what the model takes from outside the package
+LIBRARIES = {"collections.abc", "dataclasses", "math.pi", "typing"}  # what the model takes from outside the package
 
 
 def place(path):
