@@ -771,7 +771,7 @@ def test_a_hopeless_case_has_no_opening():
     case = load_case("inputs_demo/field")
     results = evaluate(case)
     assert zone_report.openings(case, overview(case, results).openings) == [
-        "No single change that was looked at, up to 75 % of a value, would open it."
+        "No single change of up to 75 % of a value would open a zone."
     ]
 
 
