@@ -38,7 +38,7 @@ def sentences_of(paragraph):
     return [each for each in re.split(r"(?<! v\.)(?<=[.!?])\s+(?=[A-Z“0-9])", paragraph) if each]
 
 
-@pytest.fixture(scope="module", params=["facade", "field"])
+@pytest.fixture(scope="module", params=["facade", pytest.param("field", marks=pytest.mark.slow)])
 def said(request):
     return all_words(request.param)
 
