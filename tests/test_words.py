@@ -16,7 +16,7 @@ OUT = (
     *("be rid of", "can bear", "would like", "would rather", "as history", "looked at", "goes outside", "he will"),
     *("for each (?:watt|stabilised|module|plate|load|m²)", "a watt more", "a watt less", "dearest", "alike", "rather do"),
 )
-FIGURE = r"[+±−]?(?:\d[\d,]*(?:\.\d+)?[¼½¾]?|[¼½¾])(?:\s?(?:million|%))?"
+FIGURE = r"[+±−]?(?:\d(?:[\d,]*\d)?(?:\.\d+)?[¼½¾]?|[¼½¾])(?:\s?(?:million|%))?"
 WORD = r"\w[\w'./²-]*"
 UNIT = r"(?:\s(?:m²|W|MW|kW|kWh|EUR|USD|TWM|years?|days?|months?|min|s|h|nm|kg|t)\b(?:/[\w²]+)*)?"
 
@@ -57,9 +57,9 @@ def headings(said):
 
 
 def cells(said):
-    """All cells of tables but those of inputs."""
+    """All cells of tables but those of inputs, which hold what people entered."""
     for table in said.tables:
-        for row in table.rows:
+        for row in table.rows if table.style != "inputs" else ():
             yield from row
 
 
