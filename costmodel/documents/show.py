@@ -12,7 +12,6 @@ from IPython.display import HTML, display
 
 from ..core import lean_imports  # noqa: F401  (first: see there)
 from ..present.drawing import MIME
-from .kinds import kind as find_kind
 
 MANY_COLUMNS = 10  # tables with more are set smaller, so that the years of a plan fit a page
 SHORT = 30  # rows; tables with no more are kept on one page
@@ -25,13 +24,6 @@ def show_report(blocks_file: str) -> None:
             display({MIME: block["figure"]}, raw=True)
         else:
             display(HTML(block_html(block)))
-
-
-def show_document(kind: str, facts_file: str) -> None:
-    """Show the document that a kind makes of a file of facts, block by block."""
-    facts = json.loads(Path(facts_file).read_text(encoding="utf-8"))
-    for block in find_kind(kind).page(facts):
-        display(HTML(block_html(block)))
 
 
 def block_html(block: dict[str, Any]) -> str:
