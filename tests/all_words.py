@@ -136,7 +136,7 @@ def _choices(said, case, results, folder):
         if why:
             said.table(choice_report.differences_table(why, name, case.currency))
             said.say(choice_report.equipment_words(why))
-        for first, second in itertools.islice(itertools.combinations(found, 2), 1):
+        for first, second in itertools.islice(itertools.combinations(found, 2), name == "back_contact"):
             said.say(
                 choice_report.break_even(case, (first.title, second.title), break_even(first.case, second.case, "target.output"))
             )

@@ -768,7 +768,7 @@ def test_an_empty_zone_is_said_with_what_would_open_it():
 def test_a_hopeless_case_has_no_opening():
     case = load_case("inputs_demo/field")
     assert zone_report.openings(case, overview(case).openings) == [
-        "No single change that was looked at, up to 75 % of a value, would open it."
+        "No single change of up to 75 % of a value would open a zone."
     ]
 
 

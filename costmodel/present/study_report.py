@@ -231,7 +231,7 @@ def solution_table(case: Case, found: Solution, figure: Wanted, unit: str) -> Ta
         f"input [{typeset(unit)}]": lambda x: shown(x.value, unit, 6),
         "and": lambda x: "" if x.kind == "root" else shown(x.beyond, unit, 6),
         f"figure [{spoken(figure.unit)}]": lambda x: shown(x.figure, figure.unit, 6),
-        "less the target value": lambda x: f"{x.residual / to_base(figure.unit):.1e}".replace("-", MINUS),
+        "less the target value": lambda x: f"{x.residual / to_base(figure.unit):.1e}".replace("-", MINUS) if x.residual else "0",
     }
     title = f"{input_name(case, found.address)}: where {figure.address} has the target value"
     return table_of(title, ((x,) for x in found.answers), columns)
