@@ -5,13 +5,16 @@ package that stands there.
 """
 from __future__ import annotations
 
+import ast
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import accumulate
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -61,7 +64,7 @@ FAULTS = (
     Fault("carriers never out of service", "model/line/capacity.py",
           "site.scheduled_time * (1 - carrier.out_of_service)", "site.scheduled_time"),
     Fault("carriers do not limit a frozen plant", "model/line/line.py",
-          "for n, c in case.carriers.items()]\n        )", "for n, c in case.carriers.items() if not n]\n        )"),
+          "least_of([*planned, *by_tools, *by_carriers])", "least_of([*planned, *by_tools])"),
     Fault("rework takes no tool time", "model/line/loads.py",
           "starts[name] * passes_per_start(step) /", "starts[name] * step.processed_share /"),
     Fault("plates lost counted from passes, reworked ones twice", "model/line/line.py",
@@ -99,7 +102,7 @@ FAULTS = (
     Fault("service by the time of one tool", "model/ledger/equipment.py",
           '"calendar": use.tools * case.constants.year', '"calendar": case.constants.year'),
     Fault("what is bought for good modules bears yield loss", "model/ledger/entries.py",
-          'step == PLANT or driver == "module"', "step == PLANT"),
+          'account.step == PLANT or account.driver == "module"', "account.step == PLANT"),
     Fault("molar masses swapped", "model/ledger/films.py",
           "silicon / constants.molar_mass_silicon * constants.molar_mass_silane",
           "silicon / constants.molar_mass_silane * constants.molar_mass_silicon"),
@@ -224,7 +227,7 @@ FAULTS = (
     Fault("soaking takes no time of its rack", "model/line/cycle.py",
           "coating_time, *soaked])", "coating_time])"),
     Fault("all modules rated again", "model/line/soaking.py",
-          "share = again.processed_share * steps[plan.step].processed_share", "share = again.processed_share"),
+          "return again.processed_share * soaked.processed_share", "return again.processed_share"),
     Fault("units that grow in steps not rounded up", "model/line/growth.py",
           "return whole_up(size / size_per_unit)", "return size / size_per_unit"),
     Fault("an exponent taken as a share", "model/line/growth.py",
@@ -358,16 +361,16 @@ FAULTS = (
           'case.target.mode != "sized"', 'case.target.mode == "frozen"'),
     Fault("carriers not bought with the plant", "model/bought.py",
           "for name, use in line.carriers.items()", "for name, use in line.carriers.items() if not name"),
-    Fault("inputs known after purchase taken for known before it", "studies/plants.py",
+    Fault("inputs known after purchase taken for known before it", "studies/many.py",
           "if row.known == BEFORE", "if row.known"),
-    Fault("the plant of a draw sized at the values of the case", "studies/plants.py",
+    Fault("the plant of a draw sized at the values of the case", "studies/many.py",
           "installed_for(replaced(case.design, own))", "installed_for(case.design)"),
     Fault("both gain where either does", "studies/negotiation/probabilities.py",
           "(*both, both[0] & both[1], there)", "(*both, both[0] | both[1], there)"),
     Fault("a side that is short of its floor said to gain", "studies/negotiation/probabilities.py",
           "both = [present[side] >= 0 for", "both = [present[side] >= -1e6 for"),
     Fault("a zone where only the licensor has its floor", "studies/negotiation/probabilities.py",
-          " & (gains.licensee >= -CLOSE * scale)", ""),
+          " & (gains.licensee >= -CLOSEST * scale)", ""),
     Fault("idle draw taken for heat", "model/line/heating.py",
           "[each.when_processing for each", "[each.when_idle for each"),
     Fault("a jump past zero taken for a root", "core/roots.py",
@@ -383,7 +386,7 @@ FAULTS = (
           "slope - np.maximum(before, behind)"),
     Fault("the zone without the licensee's limit", "studies/negotiation/zone.py",
           "tuple(common(one.stretches, other.stretches) for", "tuple(one.stretches for"),
-    Fault("a term suits where one side gains", "studies/negotiation/concessions.py",
+    Fault("a term suits where one side gains", "studies/negotiation/limits.py",
           "return common(self.licensor.stretches, self.licensee.stretches)", "return self.licensor.stretches"),
     Fault("weights of the product given to the other side", "studies/negotiation/split.py",
           "np.maximum(own, 0.0) ** weight * np.maximum(other, 0.0) ** (1 - weight)",
@@ -394,11 +397,11 @@ FAULTS = (
     Fault("a bound that binds not named", "studies/negotiation/split.py",
           '"most" if value == high else ""', '""'),
     Fault("efficiency and stabilisation as stated in every draw", "studies/negotiation/guarantees.py",
-          "self.means, self.spreads = measured(term, made)", "self.means, self.spreads = measured(term, stated + 0.0 * made)"),
+          "means, spreads = measured(term, made)", "means, spreads = measured(term, stated + 0.0 * made)"),
     Fault("the pilot line's spread twice in the normal formula", "studies/negotiation/guarantees.py",
-          "+ np.var(self.means)))", "+ 2 * np.var(self.means)))"),
+          "+ np.var(means)))", "+ 2 * np.var(means)))"),
     Fault("standard deviation shown for the standard error", "studies/negotiation/guarantees.py",
-          "float(np.std(probabilities, ddof=1)) / len(probabilities) ** 0.5", "float(np.std(probabilities, ddof=1))"),
+          "np.std(found, axis=1, ddof=1) / found.shape[1] ** 0.5", "np.std(found, axis=1, ddof=1)"),
     Fault("damages under a guarantee on the day of other damages", "model/deal/licensor.py",
           "(x.damages, case.guarantees[name].time, case", "(x.damages, row.damages_time, case"),
     Fault("the probability of no damages taken for that of damages", "model/deal/guarantee.py",
@@ -482,10 +485,23 @@ def copy_with(fault: Fault | None, folder: Path) -> None:
     shutil.copytree(PACKAGE, folder / "costmodel", ignore=shutil.ignore_patterns("__pycache__"))
     if fault:
         path = folder / "costmodel" / fault.file
-        source = path.read_text(encoding="utf-8")
-        if source.count(fault.old) != 1:
-            raise ValueError(f"'{fault.old}' stands {source.count(fault.old)} times in {fault.file}; allowed: once")
-        path.write_text(source.replace(fault.old, fault.new), encoding="utf-8")
+        path.write_text(planted(fault, path.read_text(encoding="utf-8")), encoding="utf-8")
+
+
+def planted(fault: Fault, source: str) -> str:
+    """The source with the slip in its code; a docstring may hold the same text, as an equation does."""
+    lines = source.splitlines(keepends=True)
+    starts = [0, *accumulate(map(len, lines))]
+    said = [
+        (starts[node.value.lineno - 1], starts[node.value.end_lineno or node.value.lineno])
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant) and isinstance(node.value.value, str)
+    ]
+    places = [found.start() for found in re.finditer(re.escape(fault.old), source)]
+    places = [place for place in places if not any(begin <= place < end for begin, end in said)]
+    if len(places) != 1:
+        raise ValueError(f"'{fault.old}' stands {len(places)} times in the code of {fault.file}; allowed: once")
+    return source[: places[0]] + fault.new + source[places[0] + len(fault.old) :]
 
 
 def findings(fault: Fault | None, folder: Path) -> dict[str, list[str]]:

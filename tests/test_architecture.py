@@ -31,30 +31,31 @@ NUMPY = {
     "studies/axes.py",
     "studies/distributions.py",
     "studies/draws.py",
-    "studies/factory/efficiencies.py",
-    "studies/factory/evidence.py",
+    "studies/factory/choices.py",
     "studies/factory/least_price.py",
+    "studies/factory/market_prices.py",
     "studies/factory/plant_size.py",
     "studies/many.py",
     "studies/negotiation/probabilities.py",
     "studies/negotiation/concessions.py",
-    "studies/negotiation/exclusivity.py",
     "studies/negotiation/guarantees.py",
+    "studies/negotiation/limits.py",
     "studies/negotiation/openings.py",
     "studies/negotiation/outline.py",
     "studies/negotiation/payment_split.py",
     "studies/negotiation/price_paths.py",
+    "studies/negotiation/sides.py",
     "studies/negotiation/split.py",
     "studies/negotiation/zone.py",
     "studies/risk.py",
-    "studies/shapley.py",
+    "studies/sensitivities.py",
     "studies/solve.py",
+    "studies/spread.py",
     "studies/sweep.py",
-    "studies/tornado.py",
     "studies/variance.py",
     "studies/waterfall.py",
 }
-LIBRARIES = {"collections.abc", "dataclasses", "math.pi"}  # what the model takes from outside the package
+LIBRARIES = {"collections.abc", "dataclasses", "math.pi", "typing"}  # what the model takes from outside the package
 
 
 def place(path):

@@ -29,10 +29,11 @@ from costmodel.present.explain.tree import explained
 from costmodel.studies.axes import parse_axis
 from costmodel.studies.factory import least_price as answers
 from costmodel.studies.many import Wanted, wanted_figures
-from costmodel.studies.risk import Run, probability, reasons_of, spread
+from costmodel.studies.risk import Run
+from costmodel.studies.sensitivities import Bar, tornado
 from costmodel.studies.solve import solve
+from costmodel.studies.spread import probability, reasons_of, spread
 from costmodel.studies.sweep import sweep
-from costmodel.studies.tornado import Bar, tornado
 from costmodel.studies.waterfall import waterfall
 
 from .batch import batch
@@ -325,7 +326,8 @@ def test_words_of_a_least_price_that_jumps_or_is_not_there():
     none, every = (answers.Least(None, status, 0.0, 0.0, 1e-3, 50.0) for status in (answers.NONE, answers.ANY))
     assert plan_report.price_needed(case, results, none).startswith("No price up to 50.0 times today's, ")
     assert plan_report.price_needed(case, results, every).startswith("Every price from 0.00100 times today's, ")
-    assert plan_report.volume_needed(case, none) == "Even all of the output that the markets take does not earn the required return."
+    words = "Even all of the output that the markets take does not earn the required return."
+    assert plan_report.volume_needed(case, none) == words
     assert "earns the required return: no least volume is found." in plan_report.volume_needed(case, every)
 
 

@@ -91,7 +91,7 @@ def size(asked: Asked, low: float, high: float) -> None:
 def evidence(asked: Asked, figure: str) -> None:
     """What the cost, or another figure, depends on, and how well that is known."""
     from ..present import inputs_report
-    from ..studies.factory.evidence import COST_OF_A_WATT, elasticities
+    from ..studies.sensitivities import COST_OF_A_WATT, elasticities
     from .printing import show_lines, show_table
 
     case = asked.open()
@@ -112,8 +112,8 @@ def depreciation(asked: Asked) -> None:
     from ..studies.factory.written_off import years
     from .printing import show_lines, show_table
 
-    case, results = asked.evaluate()
-    found = years(case, results)
+    case, _ = asked.evaluate()
+    found = years(case)
     show_lines([case.title, buying_report.written_off(case, found)])
     show_table(buying_report.written_off_table(case, found))
 
@@ -138,11 +138,11 @@ def buying(asked: Asked) -> None:
 def yield_(asked: Asked) -> None:
     """What a point of yield is worth, step by step."""
     from ..present import cost_report
-    from ..studies.factory.yield_points import yield_points
+    from ..studies.factory.full_use import yield_points
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
-    found = yield_points(case, results)
+    found = yield_points(case)
     show_lines([case.title, cost_report.losses(case, results), cost_report.points(case, found)])
     show_table(cost_report.points_table(case, found))
     show_table(cost_report.route_table(case, results))
@@ -160,8 +160,7 @@ def choices(asked: Asked, group: str | None, address: str | None) -> None:
     from ..case.alternatives import groups
     from ..core.faults import InputFaults
     from ..present import choice_report
-    from ..studies.factory.choice_break_even import break_even
-    from ..studies.factory.choices import differences, side_by_side
+    from ..studies.factory.choices import break_even, differences, side_by_side
     from .printing import show_lines, show_table
 
     case = asked.open()

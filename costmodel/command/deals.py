@@ -32,10 +32,9 @@ def deal(
     """What a licence is worth to each side, and where the two can meet."""
     from ..model.evaluate import evaluate
     from ..present import deal_charts, deal_report, terms_report, zone_report
-    from ..studies.minimums import probabilities_of_minimums
-    from ..studies.negotiation.concessions import interval
+    from ..studies.negotiation.limits import interval
     from ..studies.negotiation.overview import overview
-    from ..studies.negotiation.probabilities import DRAWS
+    from ..studies.negotiation.probabilities import DRAWS, probabilities_of_minimums
     from ..studies.negotiation.sides import check_term
     from .printing import save_chart, show_figures, show_lines, show_table
 
@@ -54,7 +53,7 @@ def deal(
         for address in wanted:
             check_term(case, address, "--term")
         solved = [interval(case, address) for address in wanted]
-        found = overview(case, results, asked.folder, seed)
+        found = overview(case, asked.folder, seed)
         probabilities = probabilities_of_minimums(case, draws, seed) if draws else None
         likely = zone_report.found_or_why(case, DRAWS if draws is None else draws, seed, deal=True)
     ranges = solved or (found.royalty, found.upfront)

@@ -41,11 +41,11 @@ def line(asked: Asked, style: str) -> None:
 def bottlenecks(asked: Asked, rungs: int) -> None:
     """Which tool limits the plant, which comes next, and what relief costs."""
     from ..present import line_report
-    from ..studies.factory.bottlenecks import ladder
+    from ..studies.factory.full_use import ladder
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
-    climbed = ladder(case, results, rungs)
+    climbed = ladder(case, rungs)
     show_lines([case.title, line_report.bottleneck(case, results), line_report.relief(case, results, climbed)])
     show_table(line_report.ladder_table(case, results, climbed))
     show_table(line_report.tool_table(case, results))
@@ -81,7 +81,7 @@ def cycle(asked: Asked, step: str | None, faster: float, less: float | None) -> 
         except ValueError as problem:
             refuse(f"--less: found {problem}")
         show_lines([f"{case.title}: {case.steps[name].title}", line_report.minutes(case, found)])
-        show_table(line_report.cycle_table(case, name, cycle_parts(case, results, name)))
+        show_table(line_report.cycle_table(case, name, cycle_parts(case, name)))
         if any(row.step == name for row in case.coatings.values()):
             show_table(line_report.zones_table(case, results, name))
         show_table(line_report.gains_table(case, found))

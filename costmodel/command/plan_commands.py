@@ -20,7 +20,7 @@ def add_plan_commands(main: click.Group) -> None:
 @as_program
 def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
     """The plant as an investment: what it earns, the cash it needs, the price it takes; and the licence."""
-    from ..present import plan_report, zone_report
+    from ..present import cash_report, plan_report, zone_report
     from ..studies.factory.least_price import least_price, least_volume
     from .printing import show_figures, show_lines, show_table
 
@@ -37,8 +37,8 @@ def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
             plan_report.verdict(case, results),
             *zone_report.of_plan(case, zone_report.found_or_why(case, draws, seed, deal=False)),
             plan_report.cash_needed(case, results),
-            plan_report.price_needed(case, results, least_price(case, results)),
-            plan_report.volume_needed(case, least_volume(case, results)),
+            plan_report.price_needed(case, results, least_price(case)),
+            plan_report.volume_needed(case, least_volume(case)),
             *plan_report.markets_that_bind(case, results),
             *plan_report.prices_above_markets(case, results),
             plan_report.closing(case, results),
@@ -46,8 +46,8 @@ def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
             plan_report.others(case, results),
         ]
     )
-    tables = (plan_report.worth_table, plan_report.capital_table, plan_report.cash_table, plan_report.others_table)
-    for make in (*tables, plan_report.markets_table) if results.plan.markets else tables:
+    tables = (plan_report.worth_table, cash_report.capital_table, cash_report.cash_table, plan_report.others_table)
+    for make in (*tables, cash_report.markets_table) if results.plan.markets else tables:
         show_table(make(case, results))
 
 

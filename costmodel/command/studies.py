@@ -204,9 +204,9 @@ def solve(
 def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: str) -> None:
     """What each uncertain input does to a figure by itself."""
     from ..present import study_charts, study_records, study_report
-    from ..studies.factory.evidence import elasticities
     from ..studies.many import wanted_figures
-    from ..studies.tornado import tornado as bars_of
+    from ..studies.sensitivities import elasticities
+    from ..studies.sensitivities import tornado as bars_of
     from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), resize)
@@ -401,7 +401,8 @@ def risk(
     """How figures spread over draws of what is uncertain."""
     from ..present import risk_report, study_charts, study_records, study_report
     from ..studies.many import parse_figure, wanted_figures
-    from ..studies.risk import keep_run, parse_target, probability, reasons_of, run_risk, spread
+    from ..studies.risk import Watch, keep_run, run_risk
+    from ..studies.spread import parse_target, probability, reasons_of, spread
     from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), resize)
@@ -412,16 +413,8 @@ def risk(
         drawn = list(dict.fromkeys(each for a in all_figures for each in ([a, known[a].status] if known[a].reasons else [a])))
         limits = [parse_figure(known[each.figure], each.value, "--target") for each in targets]
         with click.progressbar(length=draws, label="Draws", file=sys.stderr, show_pos=True, hidden=not sys.stderr.isatty()) as bar:
-            run = run_risk(
-                case,
-                drawn,
-                draws,
-                seed,
-                method,
-                keep=keep,
-                progress=lambda done, _: bar.update(done - bar.pos),
-                stoppable=True,
-            )
+            watch = Watch(keep, lambda done, _: bar.update(done - bar.pos), stoppable=True)
+            run = run_risk(case, drawn, draws, seed, method, watch=watch)
     if not run.finished:
         if not run.done:
             click.echo("Stopped before any draw was finished; nothing is kept.", err=True)

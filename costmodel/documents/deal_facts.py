@@ -16,12 +16,11 @@ from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
-from ..present import deal_report, terms_report, zone_report
-from ..present.plan_report import by_year
+from ..present import deal_report, guarantee_report, payments_report, terms_report, zone_report
+from ..present.cash_report import by_year
 from ..present.table import Table
-from ..studies.minimums import probabilities_of_minimums
 from ..studies.negotiation.overview import Overview, overview
-from ..studies.negotiation.probabilities import DRAWS, SEED
+from ..studies.negotiation.probabilities import DRAWS, SEED, probabilities_of_minimums
 
 Facts = dict[str, Any]
 GROUPS = {
@@ -118,7 +117,7 @@ def headings(case: Case, results: Results) -> list[Facts]:
         paid = [number for number, year in enumerate(timing.by_year(list(row.quarters.values())), 1) if any(year)]
         if paid:
             found.append(
-                {"name": deal_report.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
+                {"name": payments_report.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
                  "first": paid[0], "last": paid[-1], "withheld": float(case.payment_kinds[row.paid_as].withholding)}
             )  # fmt: skip
     return found
@@ -148,7 +147,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
     """
     if not results.has_deal:
         return None
-    found = overview(case, results, folder)
+    found = overview(case, folder)
     empty = found.zone.empty
     likely = zone_report.found_or_why(case, DRAWS, SEED, deal=True)
     return {
@@ -171,10 +170,11 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
     }
 
 
-OF_SIDES = {"sides": deal_report.sides, "floor": deal_report.floor, "own_tax": deal_report.own_tax, "ceiling": deal_report.ceiling}
+OF_SIDES = {"sides": deal_report.sides, "floor": deal_report.floor, "own_tax": payments_report.own_tax,
+            "ceiling": deal_report.ceiling}  # fmt: skip
 OF_ZONE: dict[str, Callable[[Case, Overview], str | list[str]]] = {
-    "split": deal_report.split, "price_falls": terms_report.price_falls, "minimums": terms_report.minimums,
-    "guarantees": terms_report.guarantees, "buy_out": terms_report.buy_out,
+    "split": payments_report.split, "price_falls": terms_report.price_falls, "minimums": terms_report.minimums,
+    "guarantees": guarantee_report.guarantees, "buy_out": terms_report.buy_out,
 }  # fmt: skip
 
 
@@ -185,15 +185,15 @@ def _tables(case: Case, results: Results, found: Overview) -> dict[str, Table | 
     return {
         "floor": deal_report.floor_table(case, results),
         "alternatives": deal_report.alternatives_table(case, results),
-        "received": deal_report.received_table(case, results),
-        "licensor": deal_report.licensor_table(case, results),
-        "split": deal_report.split_table(case, found),
-        "headings": deal_report.headings_table(case, results),
+        "received": payments_report.received_table(case, results),
+        "licensor": payments_report.licensor_table(case, results),
+        "split": payments_report.split_table(case, found),
+        "headings": payments_report.headings_table(case, results),
         "concessions": terms_report.concessions_table(case, found.concessions),
         "price_paths": terms_report.price_paths_table(case, found),
-        "years": deal_report.years_table(case, results, probabilities),
+        "years": payments_report.years_table(case, results, probabilities),
         "exclusivity": terms_report.exclusivity_table(case, found) if found.exclusivity.lost else None,
-        "guarantees": terms_report.guarantees_table(case, found) if case.guarantees else None,
+        "guarantees": guarantee_report.guarantees_table(case, found) if case.guarantees else None,
         "rounds": terms_report.rounds_table(case, found) if found.turns else None,
     }
 

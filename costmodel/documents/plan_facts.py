@@ -15,15 +15,16 @@ from ..core.units import to_base
 from ..model.bought import as_bought
 from ..model.evaluate import Results
 from ..model.plan.plan_figures import Quarter
+from ..present.cash_report import by_year
 from ..present.inputs_report import input_name
 from ..present.numbers import exact, people
 from ..present.plain_plan import plain_plan
-from ..present.plan_report import by_year
 from ..studies.factory.least_price import least_price, price_of_a_watt
 from ..studies.many import figures_of, wanted_figures
-from ..studies.negotiation.probabilities import DRAWS, NPV, SEED, Probability
-from ..studies.risk import run_risk, spread
-from ..studies.tornado import Bar, tornado
+from ..studies.negotiation.probabilities import DRAWS, NPV, SEED
+from ..studies.risk import run_risk
+from ..studies.sensitivities import Bar, tornado
+from ..studies.spread import Probability, spread
 
 Facts = dict[str, Any]
 
@@ -50,7 +51,7 @@ def plan(case: Case, results: Results) -> Facts | None:
     if not results.has_plan:
         return None
     quarters = results.plan.quarters.values()
-    least, now = least_price(case, results), price_of_a_watt(case, results)
+    least, now = least_price(case), price_of_a_watt(case, results)
     years = {name: [sum(map(take, year)) for year in by_year(results)] for name, take in YEARS.items()}
     return {
         **plain_plan(case, results),

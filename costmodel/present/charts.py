@@ -10,11 +10,12 @@ from ..model.evaluate import Results
 from ..model.ledger.ledger_figures import KINDS_OF_COST
 from ..model.market.market_figures import AT_LEAST, AT_MOST
 from ..model.plan.timing import QUARTERS
-from ..studies.factory.basis import NAMES
-from ..studies.factory.bottlenecks import title_of
-from ..studies.factory.efficiencies import PriceCurve
+from ..studies.factory.choices import NAMES
+from ..studies.factory.full_use import title_of
+from ..studies.factory.market_prices import PriceCurve
 from ..studies.factory.minutes import Part
 from ..studies.factory.plant_size import Size
+from .cash_report import by_year
 from .cost_report import step_title
 from .drawing import (
     DOWNWARDS,
@@ -36,7 +37,6 @@ from .drawing import (
 from .line_report import equipment, state_label
 from .numbers import MILLION, people, typeset
 from .palette import COLOURS, INK, LINES, PALE, STATES
-from .plan_report import by_year
 
 
 def kinds_stacked(by_kind: Mapping[str, Mapping[str, float]], unit: str = "", decimals: int = 2) -> list[Plain]:

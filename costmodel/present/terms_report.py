@@ -3,26 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from ..case.deal_records import territories
 from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan.timing import QUARTERS
-from ..studies.negotiation.concessions import Concession
-from ..studies.negotiation.exclusivity import TIME
-from ..studies.negotiation.guarantees import RISK, Guaranteed
+from ..studies.negotiation.concessions import TIME, Concession
 from ..studies.negotiation.overview import Overview
 from ..studies.negotiation.price_paths import FORMS, MINIMUM_PART
 from ..studies.negotiation.sides import LICENSEE, LICENSOR
-from . import deal_report
-from .deal_report import EACH_AT_ITS_RATE, in_licence_money, in_money, in_own_money, ours, own_columns, own_rate
+from . import deal_report, guarantee_report, payments_report
+from .deal_report import EACH_AT_ITS_RATE, in_money, in_own_money, ours, own_columns, own_rate
 from .inputs_report import input_name, input_unit
-from .numbers import NOT_APPLICABLE, amount, exact, money, people, percent, signed, spoken
+from .numbers import exact, money, people, percent, signed, spoken
 from .table import Table
 
-DRAWN = {"product.initial_efficiency": "efficiency", "product.stabilisation_ratio": "stabilisation"}
 YARDSTICKS = (
     (
         "of licences in a large published collection, 67 % charge at most 5 % of sales, 35 % at most 3 %",
@@ -144,83 +141,6 @@ def price_paths_table(case: Case, found: Overview) -> Table:
         note=f"{EACH_AT_ITS_RATE} The plan's prices: {planned}. In the other columns all prices change evenly instead. The minimum "
         f"is {people(paths.minimum)} {case.currency} a year, {percent(MINIMUM_PART, 2)} of the royalty of a middle year. The forms "
         "have no cap.",
-    )
-
-
-# guarantees
-
-
-def guarantees(case: Case, found: Overview) -> list[str]:
-    """What each guarantee exposes the licensor to, and what could be signed."""
-    lines = []
-    for each in found.guarantees:
-        row, now, best = case.guarantees[each.row], each.present, each.signable
-        due = f"{row.time / to_base('month'):.3g}"
-        parts = [
-            *_how_sure(each, row.title),
-            f"Expected damages are {ours(case, now.damages)}, due at the acceptance test in month {due}. The cap is "
-            f"{amount(row.cap, row.currency)}.",
-            f"At a probability of {percent(RISK, 2)}, {people(best.power)} W can be signed{_signable(each)}.",
-            f"Expected damages there are {ours(case, best.damages)}.",
-            f"To the licensor the step is worth {in_licence_money(case, abs(best.fee))} of upfront fee, "
-            f"{'gained' if best.fee > 0 else 'lost'}.",
-        ]
-        if each.drawn:
-            counted = found.results.deal.guarantees[each.row].damages
-            parts.append(f"The floor counts {ours(case, counted)} of damages, expected at the stated values.")
-        lines.append(" ".join(parts))
-    return lines
-
-
-def _how_sure(each: Guaranteed, title: str) -> Iterator[str]:
-    """The probability of damages, how it was found, and what others it has without draws."""
-    now = each.present
-    error = f" (standard error {percent(now.error, 2)})" if each.drawn else ""
-    yield f"“{title}” of {people(now.power)} W: the probability of damages is {percent(now.probability)}{error}."
-    if not each.drawn:
-        yield "It is by the normal formula; ranges.csv has no row for efficiency or stabilisation."
-        return
-    drawn = " and ".join(DRAWN[address] for address in each.drawn)
-    yield f"It is over {each.draws:,} draws of {drawn}, seed {each.seed}."
-    yield f"By the normal formula it is {percent(now.formula)}; with {drawn} as stated, {percent(now.stated)}."
-
-
-def _signable(each: Guaranteed) -> str:
-    """The power that can be signed by the formulas, beside that of the draws."""
-    if not each.drawn:
-        return ""
-    return f" (normal formula {people(each.signable_by_formula)} W; as stated {people(each.signable_as_stated)} W)"
-
-
-def guarantees_table(case: Case, found: Overview) -> Table:
-    """Lower and higher guarantees: probabilities, damages, what to keep in reserve, and the fee that does the same."""
-    columns = ["guaranteed, W", "damages", "error", "normal", "as stated", "cap reached", f"expected, {case.currency}",
-               *own_columns(case, "expected"), f"reserve, {case.currency}", *own_columns(case, "reserve"),
-               f"worth in fee, {case.deal.licence.currency}"]  # fmt: skip
-
-    def probability(value: float) -> str:
-        """A probability, of which the last digits say nothing."""
-        return percent(value) if value >= 0.001 else "below 0.1 %"
-
-    rows = [
-        [people(level.power), probability(level.probability), percent(level.error, 2) if level.error else NOT_APPLICABLE,
-         *map(probability, (level.formula, level.stated, level.cap_probability)), people(level.damages),
-         *in_own_money(case, level.damages), people(level.reserve), *in_own_money(case, level.reserve), signed(level.fee)]
-        for each in found.guarantees
-        for level in each.levels
-    ]  # fmt: skip
-    several = len(found.guarantees) > 1
-    if several:
-        titles = [case.guarantees[each.row].title for each in found.guarantees for _ in each.levels]
-        columns, rows = ["", *columns], [[title, *row] for title, row in zip(titles, rows)]
-    return Table(
-        "Guaranteed power, lower and higher: probability of damages, and their cost",
-        columns,
-        rows,
-        note="Damages: their probability over the draws of efficiency and stabilisation in ranges.csv, with its standard error. "
-        "Normal: by formula, both taken for normal. As stated: by formula, both as the case has them. Transfer, sample "
-        f"and measurement are independent and normal. The reserve covers the damages of {percent(1 - RISK, 2)} of such transfers.",
-        texts=(0,) if several else (),
     )
 
 
@@ -349,13 +269,13 @@ def grounds(case: Case, results: Results, found: Overview) -> list[str]:
     """The grounds: floor and ceiling, exclusivity and minimums, a buy-out, falling prices, yardsticks."""
     return [
         deal_report.floor(case, results),
-        deal_report.own_tax(case, results),
-        *deal_report.work_and_tax(case, results),
-        deal_report.split(case, found),
+        payments_report.own_tax(case, results),
+        *payments_report.work_and_tax(case, results),
+        payments_report.split(case, found),
         deal_report.ceiling(case, results),
         exclusive(case, results, found),
         *minimums(case, found),
-        *guarantees(case, found),
+        *guarantee_report.guarantees(case, found),
         buy_out(case, found),
         price_falls(case, found),
         yardsticks(results),
@@ -366,12 +286,13 @@ def grounds(case: Case, results: Results, found: Overview) -> list[str]:
 def all_tables(case: Case, results: Results, found: Overview, probabilities: Mapping[str, float] | None = None) -> list[Table]:
     """Every table of the deal that has rows; with probabilities, those that the minimum royalty of each year binds."""
     first: tuple[Callable[[Case, Results], Table], ...] = (
-        deal_report.floor_table, deal_report.received_table, deal_report.licensor_table,
-        deal_report.headings_table, deal_report.alternatives_table,
+        deal_report.floor_table, payments_report.received_table, payments_report.licensor_table,
+        payments_report.headings_table, deal_report.alternatives_table,
     )  # fmt: skip
     tables = [make(case, results) for make in first]
-    tables.insert(3, deal_report.split_table(case, found))
-    tables += [deal_report.years_table(case, results, probabilities), concessions_table(case, found.concessions)]
-    more = ((True, price_paths_table), (found.exclusivity.lost, exclusivity_table), (case.guarantees, guarantees_table),
+    tables.insert(3, payments_report.split_table(case, found))
+    tables += [payments_report.years_table(case, results, probabilities), concessions_table(case, found.concessions)]
+    tables.append(price_paths_table(case, found))
+    more = ((found.exclusivity.lost, exclusivity_table), (case.guarantees, guarantee_report.guarantees_table),
             (found.turns, rounds_table))  # fmt: skip
-    return tables + [make(case, found) for wanted, make in more if wanted]
+    return tables + [make(case, found) for there, make in more if there]
