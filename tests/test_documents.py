@@ -160,7 +160,7 @@ def test_the_briefing_begins_with_what_the_plant_takes_and_earns(read):
     rows = dict(read["investor"].table("Key figures"))
     assert rows["Selling price per watt"] == money(price_of_a_watt(case, evaluate(case)), "EUR")
     assert rows["Cost to make, per watt"] == money(evaluate(case).ledger.total.cost_per_stabilised_watt, "EUR")
-    least = price_of_a_watt(case, evaluate(case)) * least_price(case, evaluate(case)).times
+    least = price_of_a_watt(case, evaluate(case)) * least_price(case).times
     assert rows["Least price for the required return"] == money(least, "EUR")
 
 
