@@ -2,9 +2,10 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Callable
 
 import numpy as np
 import pint
@@ -39,14 +40,13 @@ def numbers(case: Case) -> dict[str, float]:
     return {address: value for address, value, _, _ in figures(evaluate(case), case.currency)}
 
 
-def modes(case: Case) -> Iterator[Case]:
-    """A case sized and frozen, sized for a target in area and in modules, and as bought."""
-    yield case
-    yield frozen(case)
-    output = evaluate(case).line.output
-    yield with_target(case, "m2", output.good_area)
-    yield with_target(case, "module", output.good_modules)
-    yield as_bought(case)
+@functools.lru_cache(maxsize=32)
+def in_mode(case: Callable[[], Case], mode: int) -> Case:
+    """A case sized (0) or frozen (1), sized for a target in area (2) or in modules (3), or as bought (4)."""
+    output = evaluate(case()).line.output
+    made = (case, lambda: frozen(case()), lambda: with_target(case(), "m2", output.good_area),
+            lambda: with_target(case(), "module", output.good_modules), lambda: as_bought(case()))
+    return made[mode]()
 
 
 MODES = pytest.mark.parametrize(
@@ -104,7 +104,7 @@ def drawn(case: Case) -> dict[str, np.ndarray]:
 @pytest.mark.parametrize("mode", range(2), ids=["sized", "frozen"])
 @CASES
 def test_every_figure_of_an_array_is_the_number_draw_by_draw(case, mode):
-    case = list(modes(case()))[mode]
+    case = in_mode(case, mode)
     draws = drawn(case)
     assert len(draws) > 0.9 * len([a for a, *_ in numeric_inputs(case) if not a.startswith("constants.")])
     arrays = numbers(with_values(case, draws))
@@ -147,7 +147,7 @@ def test_a_draw_out_of_range_is_refused(address, draws, message):
 @MODES
 @CASES
 def test_quantities_have_the_declared_units_and_the_magnitudes_of_the_numbers(case, mode):
-    case = list(modes(case()))[mode]
+    case = in_mode(case, mode)
     assert wrong_units(case) == []
     found = {address: getattr(value, "magnitude", value)
              for address, value, _, _ in figures(evaluate_with_units(case), case.currency)}
@@ -163,7 +163,7 @@ def test_a_figure_in_another_unit_than_declared_is_named(monkeypatch):
         return dataclasses.replace(right(cost, output), cost_per_module=cost / output.good_plates)
 
     monkeypatch.setattr(ledger, "on_every_basis", per_plate)
-    wrong = wrong_units(tiny())
+    wrong = wrong_units(dataclasses.replace(tiny()))  # a copy, as what was evaluated of a case is kept with it
     assert wrong[0] == "ledger.total.cost_per_module is in EUR / plate; declared: EUR/module"
     assert {message.split(" is in ")[0].rsplit(".", 1)[1] for message in wrong} == {"cost_per_module"}
 
@@ -212,7 +212,7 @@ def test_plates_do_not_pass_for_modules_nor_initial_for_stabilised_watts():
 @MODES
 @CASES
 def test_formulas_evaluated_by_another_evaluator_give_the_numbers(case, mode):
-    case = list(modes(case()))[mode]
+    case = in_mode(case, mode)
     sheet = read_as_cells(case)
     formulas = {address: sheet.formula(address) for address in sheet.figures}
     found = recalculated(formulas, {address: value for address, value, _, _ in numeric_inputs(case)})
@@ -223,7 +223,7 @@ def test_formulas_evaluated_by_another_evaluator_give_the_numbers(case, mode):
 
 @MODES
 def test_every_name_in_a_formula_is_an_input_or_a_figure(mode):
-    case = list(modes(demo()))[mode]
+    case = in_mode(demo, mode)
     sheet = read_as_cells(case)
     known = {address for address, *_ in numeric_inputs(case)} | set(numbers(case))
     for address in sheet.figures:
