@@ -24,6 +24,7 @@ from costmodel.model.readings.quantities import WrongUnit, evaluate_with_units, 
 
 from .batch import batch
 from .cases import demo, tiny
+from .deal_money_laws import dealt
 from .evaluator import evaluated, names, recalculated
 from .foreign import foreign
 from .growing import growing
@@ -32,7 +33,8 @@ from .scaling_laws import steps_on_carriers, tools_with_loads_of_one_size, with_
 from .terms import terms
 
 DRAWS = 7
-CASES = pytest.mark.parametrize("case", [demo, tiny, batch, foreign, terms, growing], ids=lambda case: case.__name__)
+LARGE = pytest.param(demo, marks=pytest.mark.slow)  # the demo takes as long as all others several times over
+CASES = pytest.mark.parametrize("case", [LARGE, dealt, tiny, batch, foreign, terms, growing], ids=lambda case: case.__name__)
 
 
 def numbers(case: Case) -> dict[str, float]:
@@ -222,8 +224,9 @@ def test_formulas_evaluated_by_another_evaluator_give_the_numbers(case, mode):
 
 
 @MODES
-def test_every_name_in_a_formula_is_an_input_or_a_figure(mode):
-    case = in_mode(demo, mode)
+@pytest.mark.parametrize("case", [LARGE, dealt], ids=lambda case: case.__name__)
+def test_every_name_in_a_formula_is_an_input_or_a_figure(case, mode):
+    case = in_mode(case, mode)
     sheet = read_as_cells(case)
     known = {address for address, *_ in numeric_inputs(case)} | set(numbers(case))
     for address in sheet.figures:
