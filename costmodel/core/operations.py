@@ -23,10 +23,9 @@ PERFORMERS: dict[type, Callable[[str, tuple], Value]] = {}
 
 
 def _performer(values: Sequence[Value]) -> Callable[[str, tuple], Value] | None:
-    """The `perform` of the first value that belongs to another reading, or None for plain numbers and arrays."""
-    if PERFORMERS.keys().isdisjoint(map(type, values)):
-        return None
-    return next(PERFORMERS[type(value)] for value in values if type(value) in PERFORMERS)
+    """The `perform` of values that belong to another reading or are rows, which come first; None for plain numbers and arrays."""
+    types = set(map(type, values))
+    return None if PERFORMERS.keys().isdisjoint(types) else next(p for kind, p in PERFORMERS.items() if kind in types)
 
 
 def _plain(result: Value) -> Value:

@@ -8,8 +8,12 @@ from ...core.fields import figure, status, unit_text
 from ...core.operations import Value
 from ..plan.plan_figures import Quarter
 
-_PROFIT = {1: "payments and profit are above 0 together"}, {0: "payments and profit are not above 0 together"}
-_PAID = {1: "something is paid"}, {0: "nothing is paid"}
+Reasons = dict[float, str]  # what each number of a status stands for
+_PROFIT: tuple[Reasons, Reasons] = (
+    {1: "payments and profit are above 0 together"},
+    {0: "payments and profit are not above 0 together"},
+)
+_PAID: tuple[Reasons, Reasons] = ({1: "something is paid"}, {0: "nothing is paid"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from ...case.whole_case import Case
 from ...core.operations import Value, larger, sum_of
+from ...core.series import Row
 from ..ledger.prices import in_reporting_currency
 from ..plan.exchange import moved
 from ..plan.plan_figures import Plan, Quarter
@@ -15,9 +16,9 @@ from ..plan.worth import each_quarter, npv
 from .deal_figures import Alternative, Exposure, Licensee, Taken
 
 
-def dividends(case: Case, quarters: Sequence[Quarter], lost: Sequence[Value]) -> list[Value]:
+def dividends(case: Case, quarters: Sequence[Quarter], lost: Row) -> Row:
     """What the licensor's shares are paid: its part of the cash of the project, where there is any; `lost` is taken by others."""
-    return [case.deal.licence.equity_share * larger(each.free_cash - gone, 0.0) for each, gone in zip(quarters, lost)]
+    return case.deal.licence.equity_share * larger(Row(each.free_cash for each in quarters) - lost, 0.0)
 
 
 def alternatives(case: Case, plan: Plan, free: Value, sales: Value) -> dict[str, Alternative]:
@@ -41,8 +42,8 @@ def damages_received(case: Case, use: Use, guarantees: Mapping[str, Exposure], r
     found = []
     for amount, time, currency in owed:
         shares = use.while_open(due(len(use.open), in_quarters(case, time)))
-        paid = [amount * share * moved(case, currency, column) for column, share in enumerate(shares)]
-        found.append(npv(paid, each_quarter(rate)))
+        rates = Row(moved(case, currency, column) for column in range(len(shares)))
+        found.append(npv(amount * shares * rates, each_quarter(rate)))
     return sum_of(found) * (1 - case.plan.tax.rate)
 
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
 
 from ...case.deal_records import OUTSIDE
 from ...case.whole_case import Case
 from ...core.operations import Value, safe_divide, smaller, sum_of
+from ...core.series import Row
 from ..ledger.prices import in_reporting_currency
 from ..plan.exchange import moved_against
-from ..plan.licence import spread, yearly
+from ..plan.licence import yearly
 from ..plan.plan_figures import Payments
 from ..plan.time_of_use import Use
-from ..plan.timing import QUARTERS, due, in_quarters, risen, running
+from ..plan.timing import QUARTERS, due, in_quarters, risen, running, spread
 from ..plan.worth import each_quarter, npv
 from .deal_figures import Exposure, ForgoneLicence, Licensor, Received, ServiceCost, Taken, WorkCost
 from .own_tax import Income, own_tax, payments_that_leave
@@ -24,30 +26,30 @@ def arriving(case: Case, paid_as: str) -> tuple[Value, Value]:
     return row.withholding, (1 - row.withholding) * row.inventors_share
 
 
-def own_npv(case: Case, flows: Sequence[Value], rate: Value, currency: str = "") -> Value:
+def own_npv(case: Case, flows: Row, rate: Value, currency: str = "") -> Value:
     """The present value of flows to the licensor, in the reporting currency at the exchange rate of the first day.
 
     Each flow is brought into the licensor's currency at the rate of its quarter and discounted at the licensor's rate. `currency`
     is that which the amounts were stated in before they were converted at the rate of the first day; else the reporting one.
     """
     rates = moved_against(case, currency or case.currency, case.deal.licensor.currency, len(flows))
-    return npv([flow * change for flow, change in zip(flows, rates)], rate)
+    return npv(flows * rates, rate)
 
 
-def left_of(case: Case, amounts: Sequence[Value], paid_as: str, rate: Value) -> Value:
+def left_of(case: Case, amounts: Row, paid_as: str, rate: Value) -> Value:
     """What payments of a kind leave to the licensor after withholding tax and inventors, before its own tax."""
     withheld, inventors = arriving(case, paid_as)
     return own_npv(case, amounts, rate) * (1 - withheld - inventors)
 
 
-def received(case: Case, headings: Mapping[str, Payments], dividends: Sequence[Value], rate: Value) -> dict[str, Received]:
+def received(case: Case, headings: Mapping[str, Payments], dividends: Row, rate: Value) -> dict[str, Received]:
     """Payments by kind; dividends come under the kind of that name."""
     found = {}
     for kind in case.payment_kinds:
-        rows = [list(row.quarters.values()) for row in headings.values() if row.paid_as == kind]
+        rows = [Row(row.quarters.values()) for row in headings.values() if row.paid_as == kind]
         if kind == "dividends":
-            rows.append(list(dividends))
-        amounts = [sum_of(parts) for parts in zip([0.0 * amount for amount in dividends], *rows)]
+            rows.append(dividends)
+        amounts = sum_of([0.0 * dividends, *rows])
         withheld, inventors = arriving(case, kind)
         now = own_npv(case, amounts, rate)
         found[kind] = Received(
@@ -101,10 +103,10 @@ def _own(case: Case, amount: Value) -> Value:
 def upkeep_cost(case: Case, count: int) -> Value:
     """What the upkeep of the rights costs at the licensor's rate, risen with inflation, as long as they are kept."""
     row, year = case.deal.licensor, case.constants.year
-    kept = [now - over for now, over in zip(running(count, 0.0), running(count, in_quarters(case, row.upkeep_time)))]
+    kept = running(count, 0.0) - running(count, in_quarters(case, row.upkeep_time))
     a_quarter, inflation = _own(case, row.upkeep * year / QUARTERS), case.plan.returns.inflation * year
-    spent = [a_quarter * part * risen(inflation, number) for number, part in enumerate(kept)]
-    return npv(spent, each_quarter(row.discount_rate * year))
+    rises = Row(risen(inflation, number) for number in range(count))
+    return npv(a_quarter * kept * rises, each_quarter(row.discount_rate * year))
 
 
 def expected_damages(case: Case, use: Use, guarantees: Mapping[str, Exposure]) -> Value:
@@ -113,34 +115,50 @@ def expected_damages(case: Case, use: Use, guarantees: Mapping[str, Exposure]) -
     owed = [(_own(case, row.damages), row.damages_time, row.currency)]
     owed += [(x.damages, case.guarantees[name].time, case.guarantees[name].currency) for name, x in guarantees.items()]
     shares = [(amount, due(len(use.open), in_quarters(case, time)), currency) for amount, time, currency in owed]
-    return sum_of([own_npv(case, use.while_open([amount * x for x in of]), rate, currency) for amount, of, currency in shares])
+    return sum_of([own_npv(case, use.while_open(amount * of), rate, currency) for amount, of, currency in shares])
 
 
-def licensor(
+@dataclass(frozen=True, slots=True)
+class Floor:
+    """What the licence costs the licensor, part by part, in present values."""
+
+    work: Value
+    travel: Value
+    pilot_time: Value
+    services: Value
+    upkeep: Value
+    damages: Value
+    territory: Value
+
+    def parts(self) -> dict[str, Value]:
+        """The parts by the names that the licensor's figures have for them."""
+        return {each.name: getattr(self, each.name) for each in fields(self)}
+
+
+def floor_of(
     case: Case,
     use: Use,
-    kinds: Mapping[str, Received],
     work: Mapping[str, WorkCost],
     services: Mapping[str, ServiceCost],
     prospects: Mapping[str, ForgoneLicence],
     guarantees: Mapping[str, Exposure],
-    rivals: Taken,
-) -> Licensor:
-    """The licensor. Damages are due only while the plant is in use; rights are kept up beyond.
+) -> Floor:
+    """The parts of the floor. Damages are due only while the plant is in use; rights are kept up beyond."""
+    nothing = _own(case, 0.0 * case.deal.licensor.contribution)
+    return Floor(
+        work=sum_of([nothing, *(each.days for each in work.values())]),
+        travel=sum_of([nothing, *(each.travel for each in work.values())]),
+        pilot_time=sum_of([nothing, *(each.pilot_time for each in work.values())]),
+        services=sum_of([nothing, *(each.cost for each in services.values())]),
+        upkeep=upkeep_cost(case, len(use.open)),
+        damages=expected_damages(case, use, guarantees),
+        territory=sum_of([nothing, *(each.lost for each in prospects.values())]),
+    )
 
-    Past research is sunk: what policy wants back of it stands apart.
-    """
-    row = case.deal.licensor
-    nothing = _own(case, 0.0 * row.contribution)
-    parts = {
-        "work": sum_of([nothing, *(each.days for each in work.values())]),
-        "travel": sum_of([nothing, *(each.travel for each in work.values())]),
-        "pilot_time": sum_of([nothing, *(each.pilot_time for each in work.values())]),
-        "services": sum_of([nothing, *(each.cost for each in services.values())]),
-        "upkeep": upkeep_cost(case, len(use.open)),
-        "damages": expected_damages(case, use, guarantees),
-        "territory": sum_of([nothing, *(each.lost for each in prospects.values())]),
-    }
+
+def licensor(case: Case, kinds: Mapping[str, Received], floor_costs: Floor, rivals: Taken) -> Licensor:
+    """The licensor. Past research is sunk: what policy wants back of it stands apart."""
+    row, parts = case.deal.licensor, floor_costs.parts()
     contribution = _own(case, row.contribution)
     costs = sum_of(list(parts.values()))
     gross, withheld, inventors = (
@@ -150,7 +168,7 @@ def licensor(
         gross - rivals.licensor_gross,
         withheld - rivals.licensor_gross * arriving(case, "licence")[0],
         inventors - rivals.licensor_gross * arriving(case, "licence")[1],
-        costs - parts["territory"],
+        costs - floor_costs.territory,
     )
     tax, credit = own_tax(row, income)
     net, floor = gross - withheld - inventors, costs + contribution

@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from ...case.deal_records import OUTSIDE, Prospect
 from ...case.whole_case import Case
 from ...core.operations import Value, larger, smaller, sum_of
-from ..plan import licence
+from ...core.series import Row, constant
+from ..plan import licence, royalty
 from ..plan.plan_figures import Plan
 from ..plan.time_of_use import time_of_use
 from ..plan.timing import in_quarters, quarter_names
@@ -56,48 +57,45 @@ def second_licensees(case: Case, count: int) -> dict[str, SecondLicensee]:
     }
 
 
-def kept(case: Case, probabilities: Sequence[Sequence[Value]], count: int) -> tuple[list[Value], list[Value]]:
+def kept(case: Case, probabilities: Sequence[Row], count: int) -> tuple[Row, Row]:
     """What is left of sales, and of volume, by quarter; `probabilities` by prospect of the territory and quarter."""
-    sales, volume = [1.0] * count, [1.0] * count
+    sales, volume = constant(1.0, count), constant(1.0, count)
     for row, by_quarter in zip(rivals(case).values(), probabilities):
         effect = row.price_effect + row.volume_effect - row.price_effect * row.volume_effect
-        sales = [left * (1 - probability * effect) for left, probability in zip(sales, by_quarter)]
-        volume = [left * (1 - probability * row.volume_effect) for left, probability in zip(volume, by_quarter)]
+        sales = sales * (1 - by_quarter * effect)
+        volume = volume * (1 - by_quarter * row.volume_effect)
     return sales, volume
 
 
-def taken(case: Case, plan: Plan, probabilities: Sequence[Sequence[Value]], own: Value) -> Taken:
+def taken(case: Case, plan: Plan, probabilities: Sequence[Row], own: Value) -> Taken:
     """What second licensees take from both sides, to be expected; `own` is the licensor's rate for a quarter."""
     quarters, theirs = list(plan.quarters.values()), each_quarter(plan.required_return)
     sales, volume = kept(case, probabilities, len(quarters))
     use = time_of_use(case, quarters)
-    before = licence.Trade(plan.start, [x.revenue for x in quarters], [x.stabilised_watts for x in quarters], [], use)
-    after = licence.Trade(
-        plan.start,
-        [amount * left for amount, left in zip(before.sales, sales)],
-        [amount * left for amount, left in zip(before.watts, volume)],
-        [],
-        use,
+    revenue, watts, variable = (
+        Row(getattr(each, name) for each in quarters) for name in ("revenue", "stabilised_watts", "variable_cost")
     )
-    royalty = [a - b for a, b in zip(running_royalty(case, before), running_royalty(case, after))]
-    margin = [x.revenue * (1 - s) - x.variable_cost * (1 - v) for x, s, v in zip(quarters, sales, volume)]
+    before = royalty.Trade(plan.start, revenue, watts, Row([]), use)
+    after = royalty.Trade(plan.start, revenue * sales, watts * volume, Row([]), use)
+    lost = running_royalty(case, before) - running_royalty(case, after)
+    margin = revenue * (1 - sales) - variable * (1 - volume)
     after_tax = 1 - case.plan.tax.rate
-    cash = [after_tax * (lost - spared) for lost, spared in zip(margin, royalty)]
+    cash = after_tax * (margin - lost)
     names = quarter_names(len(quarters))
     return Taken(
         licensee_cash=dict(zip(names, cash)),
-        royalty=dict(zip(names, royalty)),
+        royalty=dict(zip(names, lost)),
         licensee=npv(cash, theirs),
-        licensee_free=npv([after_tax * lost for lost in margin], theirs),
-        licensor_gross=own_npv(case, royalty, own),
-        licensor=left_of(case, royalty, "licence", own),
+        licensee_free=npv(after_tax * margin, theirs),
+        licensor_gross=own_npv(case, lost, own),
+        licensor=left_of(case, lost, "licence", own),
     )
 
 
-def running_royalty(case: Case, trade: licence.Trade) -> list[Value]:
+def running_royalty(case: Case, trade: royalty.Trade) -> Row:
     """Running royalty with what is missing to its minimum, as it is paid, by quarter."""
-    earned = licence.royalty(case, trade)
-    missing = licence.missing_to_minimum(licence.minimum(case, trade), earned, trade.use)
+    earned = royalty.royalty(case, trade)
+    missing = royalty.missing_to_minimum(royalty.minimum(case, trade), earned, trade.use)
     kind = case.payment_kinds["licence"]
     factor = licence.gross_up(kind.withholding, kind.gross_up)
-    return [sum_of([a, b]) * factor for a, b in zip(earned, missing)]
+    return sum_of([earned, missing]) * factor

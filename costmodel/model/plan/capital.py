@@ -8,13 +8,16 @@ from dataclasses import dataclass
 from ...case.plan_records import Capital, Expansion, Land, Refurbishment
 from ...case.whole_case import Case
 from ...core.operations import Value, larger, smaller, sum_of
+from ...core.series import Row, constant
 from ..ledger.depreciation import book_method, book_shares, straight_line_shares, tax_shares
 from ..ledger.equipment import pieces
 from ..ledger.prices import in_reporting_currency
 from ..line.line_figures import Line
 from .plan_figures import AssetPlan, UseYear
 from .replacement import Use, each_year, parts_replaced, replaced, resale_share, shares_while_used
-from .timing import QUARTERS, due_by, in_quarters, in_year_of_use, steps, year_names
+from .timing import QUARTERS, due_by, in_quarters, in_year_of_use, year_names
+
+KINDS = ("equipment", "systems", "other")  # of capital, by when it is paid; value added tax is on the first two
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +66,10 @@ def assets(case: Case, line: Line) -> list[Asset]:
             found.append(
                 Asset(f"capital_{name}", "capital", "other", price, price * paid, price, row.life / year, end_share=row.end_share)
             )
-    for name, row in case.land.items():
-        price, nothing = capital_amount(case, row), 0.0 * year / year
+    for name, plot in case.land.items():
+        price, nothing = capital_amount(case, plot), 0.0 * year / year
         found.append(
-            Asset(f"land_{name}", "land", "other", price, price, price, nothing, end_share=row.end_share, stays_in_books=True)
+            Asset(f"land_{name}", "land", "other", price, price, price, nothing, end_share=plot.end_share, stays_in_books=True)
         )
     return found
 
@@ -76,11 +79,41 @@ def capital_amount(case: Case, row: Capital | Land) -> Value:
     return in_reporting_currency(row.amount, row.currency, case.money)
 
 
-def paid_by(case: Case, kind: str, quarters: int, later: Value = 0.0) -> list[Value]:
+def paid_by(case: Case, kind: str, quarters: int, later: Value = 0.0) -> Row:
     """The share of the capital of a kind that is paid by the end of each quarter, or so much later."""
     rows = [row for row in case.payments.values() if row.covers == kind]
-    shares = [[row.part * share for share in due_by(quarters, in_quarters(case, row.time + later))] for row in rows]
-    return [sum_of(parts) for parts in zip(*shares)] if shares else [0.0] * quarters
+    shares = [row.part * due_by(quarters, in_quarters(case, row.time + later)) for row in rows]
+    return sum_of(shares) if shares else constant(0.0, quarters)
+
+
+def nothing(found: Sequence[Asset]) -> Value:
+    """Zero in money, for a sum over nothing."""
+    return 0.0 * found[0].cost
+
+
+def cost_of_kind(found: Sequence[Asset], kind: str) -> Value:
+    """What all assets of a kind cost."""
+    return sum_of([nothing(found), *[asset.cost for asset in found if asset.paid_as == kind]])
+
+
+def spent(found: Sequence[Asset], paid: Mapping[str, Row]) -> Row:
+    """Capital as it is paid, by the share of each kind that is paid by the end of each column."""
+    return sum_of([cost_of_kind(found, kind) * shares.gains() for kind, shares in paid.items()])
+
+
+def unpaid(found: Sequence[Asset], paid: Mapping[str, Row]) -> Row:
+    """Capital still to be paid at the end of each column."""
+    return sum_of([cost_of_kind(found, kind) * (1 - shares) for kind, shares in paid.items()])
+
+
+def vat_owed(case: Case, found: Sequence[Asset], paid: Mapping[str, Row]) -> Row:
+    """Value added tax paid at the border and not yet paid back."""
+    open_ = []
+    for kind in KINDS[:2]:
+        price = sum_of([nothing(found), *[asset.price for asset in found if asset.paid_as == kind]])
+        back = paid_by(case, kind, len(paid[kind]), case.plan.outlay.vat_return_time)
+        open_.append(case.plan.outlay.import_vat * price * (paid[kind] - back))
+    return sum_of(open_)
 
 
 def written_off(purchases: Sequence[Value], shares: Sequence[Value]) -> list[Value]:
@@ -202,7 +235,7 @@ def _asset_years(case: Case, asset: Asset, plan: AssetPlan) -> _Years:
     else:
         tax = [a + b for a, b in zip(*_with_losses(kept, gone, list(plan.tax.values()), age))]
     overhauls = list(plan.refurbished.values())
-    if overhauls:
+    if asset.refurbishment is not None:
         over = straight_line_shares(asset.refurbishment.added_life / case.constants.year, len(bought))
         carried = written_off(overhauls, over)
         spent, books, tax = [[a + b for a, b in zip(x, y)] for x, y in ((spent, overhauls), (books, carried), (tax, carried))]
@@ -227,18 +260,10 @@ def _expansion_years(case: Case, row: Expansion, whole: Value, start: Value) -> 
     return _Years(bought, shares, [0.0 * cost] * years, shares)
 
 
-def by_quarter(amounts: Sequence[Value], run: Sequence[Value]) -> list[Value]:
+def by_quarter(amounts: Sequence[Value], run: Sequence[Value]) -> Row:
     """Amounts of years of use, spread evenly over their quarters."""
-    return [
-        sum_of(
-            [
-                amount / QUARTERS * in_year_of_use(run, quarter, year)
-                for year, amount in enumerate(amounts)
-                if quarter >= QUARTERS * year
-            ]
-        )
-        for quarter in range(len(run))
-    ]
+    rows = [[a / QUARTERS * in_year_of_use(run, k, n) for n, a in enumerate(amounts) if k >= QUARTERS * n] for k in range(len(run))]
+    return Row(sum_of(parts) for parts in rows)
 
 
 def resale_at(plans: Mapping[str, AssetPlan], years: Mapping[str, UseYear], start: Value, column: int) -> Value:
@@ -251,8 +276,7 @@ def resale_at(plans: Mapping[str, AssetPlan], years: Mapping[str, UseYear], star
     return value
 
 
-def expenses(case: Case, quarters: int) -> list[Value]:
+def expenses(case: Case, quarters: int) -> Row:
     """What capital.csv calls an expense, with the reserve, as it is paid."""
     total = sum_of([capital_amount(case, row) for row in case.capital.values() if row.treated == "expense"])
-    total, paid = total * (1 + case.plan.outlay.contingency), paid_by(case, "other", quarters)
-    return [total * share for share in steps(paid)]
+    return total * (1 + case.plan.outlay.contingency) * paid_by(case, "other", quarters).gains()

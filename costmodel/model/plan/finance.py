@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from ...case.plan_records import Loan
 from ...case.whole_case import Case
 from ...core.operations import Value, choose, larger, safe_divide, smaller, sum_of, valid_if
+from ...core.series import Row
 from .plan_figures import Quarter, Year
-from .timing import QUARTERS, cumulative, in_quarters, running, steps
+from .timing import QUARTERS, in_quarters, running
 
 
 def repaid_share(time: Value, term: Value, interest: Value, form: str) -> Value:
@@ -29,30 +30,37 @@ def repaid_share(time: Value, term: Value, interest: Value, form: str) -> Value:
     return choose(interest > 0, safe_divide(growth, (1 + interest) ** term - 1), elapsed / term)
 
 
-def loan_balances(loan: Loan, drawn: Sequence[Value], quarter: Value) -> tuple[list[Value], list[Value], list[Value]]:
+def drawn(loan: Loan, spent: Row) -> Row:
+    """What is drawn from the loan: a part of the capital, as it is paid."""
+    return loan.part * spent
+
+
+def repaid_with_rest(repaid: Row, rest: Row, forgiven: Row) -> Row:
+    """What is repaid, with what is left of the loan at the end of use, as far as the bank does not lose it."""
+    return repaid + rest - forgiven
+
+
+def loan_balances(loan: Loan, drawn: Row, quarter: Value) -> tuple[Row, Row, Row]:
     """Repayment and interest of each quarter, and what is owed at its end; interest is on what was owed before."""
-    rate, drawn_so_far = loan.interest * quarter, cumulative(drawn)
-    back = [
-        drawn_so_far[-1] * repaid_share(number - loan.grace / quarter, loan.term / quarter, rate, loan.form)
-        for number in range(len(drawn))
-    ]
-    owed = [so_far - returned for so_far, returned in zip(drawn_so_far, back)]
-    return steps(back), [before * rate for before in [0.0 * owed[0], *owed[:-1]]], owed
+    rate, drawn_so_far, grace, term = loan.interest * quarter, drawn.running_sum(), loan.grace / quarter, loan.term / quarter
+    back = Row(drawn_so_far[-1] * repaid_share(number - grace, term, rate, loan.form) for number in range(len(drawn)))
+    owed = drawn_so_far - back
+    return back.gains(), owed.earlier(0.0 * owed[0]) * rate, owed
 
 
-def in_holiday(case: Case, run: Sequence[Value], start: Value) -> list[Value]:
+def in_holiday(case: Case, run: Row, start: Value) -> Row:
     """The part of each quarter's profit that is made in the tax holiday; `run` is the running share from the start.
 
     All profit of the quarter in which production starts is made after the start.
     """
     over = running(len(run), start + in_quarters(case, case.plan.tax.holiday))
-    return [safe_divide(now - after, now) for now, after in zip(run, over)]
+    return safe_divide(run - over, run)
 
 
-def holiday_to_date(holidays: Sequence[Value]) -> list[Value]:
+def holiday_to_date(holidays: Row) -> Row:
     """The part of the year to date that is in the tax holiday, by column: each quarter counts alike. From memory.
 
-    >>> holiday_to_date([0.0, 1.0, 1.0, 0.0, 0.0, 0.5])
+    >>> holiday_to_date(Row([0.0, 1.0, 1.0, 0.0, 0.0, 0.5]))
     [0.0, 1.0, 1.0, 0.6666666666666666, 0.5, 0.5]
     """
     found = []
@@ -60,7 +68,7 @@ def holiday_to_date(holidays: Sequence[Value]) -> list[Value]:
         first = max(1, year_begin(number))
         past = holidays[first : number + 1]
         found.append(sum_of(past) / len(past) if past else holidays[number])
-    return found
+    return Row(found)
 
 
 BACK = {"carried_back_one_year": 1, "carried_back_two_years": 2, "carried_back_three_years": 3}  # years
@@ -81,29 +89,29 @@ class Pools:
 class Settled:
     """What was settled, by column: taxable income, tax paid, the running sums; and the part of the year to date in the holiday."""
 
-    taxable: list[Value]
-    paid: list[Value]
+    taxable: Row
+    paid: Row
     pools: Pools
-    holidays: list[Value]
+    holidays: Row
 
 
 @dataclass(frozen=True, slots=True)
 class Taxes:
     """By column: tax, losses carried forward at its end, and the running sums behind both."""
 
-    paid: list[Value]
-    carried: list[Value]
+    paid: Row
+    carried: Row
     pools: Pools
 
-    def columns(self, suffix: str = "") -> dict[str, list[Value]]:
+    def columns(self, suffix: str = "") -> dict[str, Row]:
         """The columns by the names that a quarter has for them."""
         found = {
             "tax": self.paid,
             "losses_carried": self.carried,
-            "losses_made": self.pools.losses,
-            "losses_gone": self.pools.losses_gone,
-            "profits_taxed": self.pools.profits,
-            "profits_gone": self.pools.profits_gone,
+            "losses_made": Row(self.pools.losses),
+            "losses_gone": Row(self.pools.losses_gone),
+            "profits_taxed": Row(self.pools.profits),
+            "profits_gone": Row(self.pools.profits_gone),
         }
         return {name + suffix: amounts for name, amounts in found.items()}
 
@@ -128,7 +136,9 @@ def taxes(case: Case, taxable: Sequence[Value], holidays: Sequence[Value]) -> Ta
     >>> taxed("carried_back_one_year"), taxed("other_income")[0]
     (([0.0, 0.0, 15.0, -10.0], [100.0, 40.0, 0.0, 0.0]), [-25.0, 15.0, 25.0, -10.0])
     """
-    paid, carried, pools = [], [], Pools([], [], [], [])
+    paid: list[Value] = []
+    carried: list[Value] = []
+    pools = Pools([], [], [], [])
     for number, income in enumerate(taxable):
         begin = year_begin(number)
         so_far, gone, taxed, taken = _usable(case, pools, begin)
@@ -140,7 +150,7 @@ def taxes(case: Case, taxable: Sequence[Value], holidays: Sequence[Value]) -> Ta
         pools.profits.append(taxed + profit)
         pools.profits_gone.append(taken + back)
         carried.append(pools.losses[-1] - _expired(case, pools, number, year_end(number)))
-    return Taxes(paid, carried, pools)
+    return Taxes(Row(paid), Row(carried), pools)
 
 
 def year_begin(number: int) -> int:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 from ...case.plan_records import Sale
 from ...case.whole_case import Case
 from ...core.operations import Value, choose, sum_of
+from ...core.series import Row
 from ..ledger.ledger_figures import ALL_LOST, CATEGORIES, IMPUTED, NO_LOSS, WRITTEN_OFF, Ledger
 from ..ledger.prices import in_reporting_currency
 from ..line.line_figures import Line
@@ -44,72 +45,66 @@ def year_costs(ledger: Ledger) -> dict[str, YearCost]:
     return found
 
 
-def costs(case: Case, found: Mapping[str, YearCost], volumes: Volumes, learnt: Sequence[Value]) -> tuple[list[Value], list[Value]]:
+def cost_rises(case: Case, category: str, count: int) -> Row:
+    """What a category of cost has risen to, column by column."""
+    return Row(cost_rise(case, category, quarter) for quarter in range(count))
+
+
+def costs(case: Case, found: Mapping[str, YearCost], volumes: Volumes, learnt: Row) -> tuple[Row, Row]:
     """Variable and fixed cost of each quarter, depreciation apart."""
-    variable, fixed = [], []
-    for quarter, (started, good, staffed) in enumerate(zip(volumes.started, volumes.good, volumes.fixed)):
-        rise = {category: cost_rise(case, category, quarter) / QUARTERS for category in found}
-        moving = sum_of([(x.for_started * started + x.for_good * good) * rise[category] for category, x in found.items()])
-        variable.append(moving * learnt[quarter])
-        fixed.append(sum_of([x.standing * rise[category] for category, x in found.items()]) * staffed)
-    return variable, fixed
+    rise = {category: cost_rises(case, category, len(learnt)) / QUARTERS for category in found}
+    following = [(x.for_started * volumes.started + x.for_good * volumes.good) * rise[name] for name, x in found.items()]
+    standing = [x.standing * rise[name] for name, x in found.items()]
+    return sum_of(following) * learnt, sum_of(standing) * volumes.fixed
 
 
-def materials(case: Case, found: Mapping[str, YearCost], volumes: Volumes, learnt: Sequence[Value]) -> list[Value]:
+def materials(case: Case, found: Mapping[str, YearCost], volumes: Volumes, learnt: Row) -> Row:
     """What materials cost in each quarter."""
     row = found["materials"]
-    return [
-        (row.for_started * started + row.for_good * good) * cost_rise(case, "materials", quarter) / QUARTERS * learnt[quarter]
-        for quarter, (started, good) in enumerate(zip(volumes.started, volumes.good))
-    ]
+    used = row.for_started * volumes.started + row.for_good * volumes.good
+    return used * cost_rises(case, "materials", len(learnt)) / QUARTERS * learnt
 
 
-def revenue(case: Case, line: Line, good: Sequence[Value], sold: Mapping[str, Sequence[Value]]) -> list[Value]:
+def price_rises(case: Case, sale: Sale, count: int) -> Row:
+    """What a price has become in the reporting currency, over that of the case."""
+    change = sale.change * case.constants.year
+    return Row(risen(change, quarter) * moved(case, sale.currency, quarter) for quarter in range(count))
+
+
+def revenue(case: Case, line: Line, good: Row, sold: Mapping[str, Row]) -> Row:
     """Revenue of each quarter at the prices of that time; `good` is planned, `sold` the share of it that each row sells."""
     amounts = line.output.by_unit()
     full = {
         name: row.output_share * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money) / QUARTERS
         for name, row in case.sales.items()
     }
-
-    def rise(row: Sale, quarter: int) -> Value:
-        """What a price has become in the reporting currency, over that of the case."""
-        return risen(row.change * case.constants.year, quarter) * moved(case, row.currency, quarter)
-
-    return [
-        sum_of([full[name] * share * sold[name][quarter] * rise(row, quarter) for name, row in case.sales.items()])
-        for quarter, share in enumerate(good)
-    ]
+    return sum_of([full[name] * good * sold[name] * price_rises(case, row, len(good)) for name, row in case.sales.items()])
 
 
-def start_up(case: Case, ledger: Ledger, count: int, start: Value) -> list[Value]:
+def start_up(case: Case, ledger: Ledger, count: int, start: Value) -> Row:
     """First fill and commissioning scrap, due as the plant starts."""
     year = case.constants.year
     materials = sum_of([x.variable for x in ledger.lines.values() if x.category == "materials" and x.loss != ALL_LOST])
     spent = materials * (case.plan.outlay.first_fill_time / year + case.plan.outlay.commissioning_scrap)
-    return [spent * cost_rise(case, "materials", quarter) * share for quarter, share in enumerate(due(count, start))]
+    return spent * cost_rises(case, "materials", count) * due(count, start)
 
 
-def working_capital(case: Case, ledger: Ledger, trade: Mapping[str, Sequence[Value]], start: Value) -> dict[str, list[Value]]:
+def working_capital(case: Case, ledger: Ledger, trade: Mapping[str, Row], start: Value) -> dict[str, Row]:
     """Receivables, stock and payables at the end of each quarter, while the plant is in use.
 
     Bought items are in stock some time before production, as the first quarter of the ramp needs them. Finished modules and those
     that wait for their rating stand at what they cost in cash, so that there are none before production.
     """
     row, quarter = case.plan.working_capital, case.constants.year / QUARTERS
-    receivables = [sold * row.receivable_time / quarter for sold in trade["revenue"]]
-    payables = [cost * row.payable_time / quarter for cost in trade["variable_cost"]]
+    started, variable, fixed, run = (trade[name] for name in ("started_share", "variable_cost", "fixed_cost", "running_share"))
     time = sum_of([row.finished_time, *[plan.stock.waiting_time for plan in ledger.soaking.values()]])
-    costs = zip(trade["started_share"], trade["variable_cost"], trade["fixed_cost"], trade["running_share"])
-    finished = [(a + choose(started > 0, b * run, 0.0 * b)) * time / quarter for started, a, b, run in costs]
-    rise = [cost_rise(case, "materials", k) for k in range(len(finished))]
-    first = first_starts(case)
-    ready = running(len(rise), start - row.bought_before / quarter)
-    needed = [now + first * (early - run) for now, early, run in zip(trade["started_share"], ready, trade["running_share"])]
+    finished = (variable + choose(started > 0, fixed * run, 0.0 * fixed)) * time / quarter
+    ready = running(len(run), start - row.bought_before / quarter)
+    needed = started + first_starts(case) * (ready - run)
     return {
-        "receivables": receivables,
-        "stock": [ledger.stock * share * r + f for share, r, f in zip(needed, rise, finished)],
-        "payables": payables,
+        "receivables": trade["revenue"] * row.receivable_time / quarter,
+        "stock": ledger.stock * needed * cost_rises(case, "materials", len(run)) + finished,
+        "payables": variable * row.payable_time / quarter,
     }
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from ...case.plan_records import OtherLine
 from ...case.whole_case import Case
 from ...core.operations import Value, larger, smaller
+from ...core.series import Row
 from ..ledger.depreciation import straight_line_shares
 from ..ledger.prices import in_reporting_currency
 from .capital import by_quarter
 from .finance import in_holiday, taxes
 from .plan_figures import Other, OtherQuarter
-from .timing import QUARTERS, cumulative, quarter_names, risen, running, steps
+from .timing import QUARTERS, quarter_names, risen, running
 from .worth import discounted, worth
 
 
@@ -24,19 +25,15 @@ def other_line(case: Case, row: OtherLine, money: Value, quarters: int, rate: Va
     watts = money / in_reporting_currency(row.capital, row.currency, case.money)
     margin = in_reporting_currency(row.price - row.cash_cost, row.currency, case.money) / QUARTERS
     build, ramp = row.build_time / quarter, row.ramp_time / quarter
-    built = [smaller(1.0, number / build) for number in range(quarters)]
+    built = Row(smaller(1.0, number / build) for number in range(quarters))
     use = running(quarters, build)
     written_off = by_quarter([money * x for x in straight_line_shares(row.life / year, quarters // QUARTERS)], use)
     full = running(quarters, build + ramp)
-    operating, taxable = [], []
-    for number in range(quarters):
-        made = watts * (0.5 * larger(use[number] - full[number], 0.0) + full[number])
-        operating.append(made * margin * risen(row.change * year, number))
-        taxable.append(operating[-1] - written_off[number])
-    taxed = taxes(case, taxable, in_holiday(case, use, build))
-    spent = [money * share for share in steps(built)]
-    free = [a - b - c for a, b, c in zip(operating, taxed.paid, spent)]
-    so_far, discounted_so_far = cumulative(free), discounted(free, rate)
+    made = watts * (0.5 * larger(use - full, 0.0) + full)
+    operating = made * margin * Row(risen(row.change * year, number) for number in range(quarters))
+    taxed = taxes(case, operating - written_off, in_holiday(case, use, build))
+    free = operating - taxed.paid - money * built.gains()
+    so_far, discounted_so_far = free.running_sum(), discounted(free, rate)
     return Other(
         worth=worth(free, so_far, discounted_so_far, rate, quarter),
         quarters={

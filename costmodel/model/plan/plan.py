@@ -11,7 +11,7 @@ from ..line.line_figures import Line
 from . import capital, finance, operation
 from .closing import ending
 from .others import other_line
-from .plan_figures import Payments, Plan, Quarter
+from .plan_figures import Payments, Plan, Quarter, Valuation
 from .quarters import Grounds, filled, never_closed
 from .timing import QUARTERS, by_year, column_count, in_quarters, quarter_names, year_names
 from .volume import Volumes, volumes
@@ -56,8 +56,8 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         quarters=dict(zip(quarter_names(len(found)), found)),
         never_closed=never_closed(never, by_rule),
         years=dict(zip(year_names(len(years)), years)),
-        project=worth(*_columns(found, "free_cash", "cumulative_free_cash", "discounted_free_cash"), required, quarter),
-        owners=worth(*_columns(found, "owners_cash", "cumulative_owners_cash", "discounted_owners_cash"), asked, quarter),
+        project=_worth(found, "free_cash", required, quarter),
+        owners=_worth(found, "owners_cash", asked, quarter),
         others={name: other_line(case, row, money, count, required) for name, row in case.other_lines.items()},
         ending=ending(case, by_rule.use, never.ahead, by_rule.shortfall),
         start=start,
@@ -72,8 +72,10 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     )
 
 
-def _columns(found: Sequence[Quarter], *names: str) -> list[list[Value]]:
-    return [[getattr(each, name) for each in found] for name in names]
+def _worth(found: Sequence[Quarter], cash: str, rate: Value, quarter: Value) -> Valuation:
+    """What a column of cash is worth, with its running sums."""
+    flows, sums, discounted = ([getattr(each, f"{kind}{cash}") for each in found] for kind in ("", "cumulative_", "discounted_"))
+    return worth(flows, sums, discounted, rate, quarter)
 
 
 def start_of_production(case: Case) -> Value:

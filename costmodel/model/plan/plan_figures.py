@@ -8,7 +8,8 @@ from ...core.fields import figure, status
 from ...core.operations import Value
 from ...core.rates_of_return import COST_OF_FINANCE, HALF_LOST, NONE, ONE, SEVERAL
 
-PAID_BACK = {1: "paid back within the plan"}, {0: "not paid back within the plan"}
+Reasons = dict[float, str]  # what each number of a status stands for
+PAID_BACK: tuple[Reasons, Reasons] = ({1: "paid back within the plan"}, {0: "not paid back within the plan"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,17 +6,18 @@ even over the year, so that a quarter takes a quarter of it. Common practice.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 from ...case.plan_records import UNLIMITED
 from ...case.whole_case import Case
-from ...core.operations import Value, choose, larger, safe_divide, smaller, sum_of
+from ...core.operations import choose, larger, safe_divide, smaller, sum_of
+from ...core.series import Row, constant
 from ..line.line_figures import Line
 from .plan_figures import MarketSales
 from .timing import QUARTERS, by_year, quarter_names, year_names
 
 
-def market_sales(case: Case, line: Line, good: Sequence[Value], run: Sequence[Value]) -> dict[str, MarketSales]:
+def market_sales(case: Case, line: Line, good: Row, run: Row) -> dict[str, MarketSales]:
     """Planned and sold in every market that a row of sales.csv names, in the unit of its volume.
 
     `good` are good modules planned, over those of the case in full swing; `run` is the running share of each quarter. Before the
@@ -28,37 +29,39 @@ def market_sales(case: Case, line: Line, good: Sequence[Value], run: Sequence[Va
         full = line.output.by_unit()[market.per]
         shares = sum_of([row.output_share for row in case.sales.values() if row.market == name])
         cap = market.volume * market.most_share
-        planned = [full / QUARTERS * shares * made for made in good]
-        caps = [cap / QUARTERS * part for part in run]
-        sold = [smaller(wanted, most) for wanted, most in zip(planned, caps)]
-        a_year = [[sum_of(quarters) for quarters in by_year(x)] for x in (planned, sold)]
-        names, years = quarter_names(len(run)), year_names(len(a_year[0]))
+        planned = full / QUARTERS * shares * good
+        caps = cap / QUARTERS * run
+        sold = smaller(planned, caps)
+        wanted, made = (Row(sum_of(quarters) for quarters in by_year(each)) for each in (planned, sold))
+        names, years = quarter_names(len(run)), year_names(len(made))
         found[name] = MarketSales(
             per=market.per,
             cap=cap,
             planned=dict(zip(names, planned)),
             sold=dict(zip(names, sold)),
-            sold_share=dict(zip(names, [choose(a > b, safe_divide(b, a), 1.0) for a, b in zip(planned, caps)])),
-            planned_by_year=dict(zip(years, a_year[0])),
-            sold_by_year=dict(zip(years, a_year[1])),
-            cut_by_year=dict(zip(years, [larger(a - b, 0.0 * a) for a, b in zip(*a_year)])),
-            market_share_by_year=dict(zip(years, [amount / market.volume for amount in a_year[1]])),
+            sold_share=dict(zip(names, choose(planned > caps, safe_divide(caps, planned), 1.0))),
+            planned_by_year=dict(zip(years, wanted)),
+            sold_by_year=dict(zip(years, made)),
+            cut_by_year=dict(zip(years, larger(wanted - made, 0.0 * wanted))),
+            market_share_by_year=dict(zip(years, made / market.volume)),
         )
     return found
 
 
-def sold_shares(case: Case, found: Mapping[str, MarketSales], quarters: int) -> dict[str, list[Value]]:
+def watts_made(line: Line, good: Row) -> Row:
+    """Stabilised watts made and sold in each quarter."""
+    return line.output.stabilised_watts / QUARTERS * good
+
+
+def sold_shares(case: Case, found: Mapping[str, MarketSales], quarters: int) -> dict[str, Row]:
     """What is sold of what each row of sales.csv plans, by quarter; all of it where no market limits it."""
-    everything = [1.0] * quarters
+    everything = constant(1.0, quarters)
     return {
-        name: everything if row.market == UNLIMITED else list(found[row.market].sold_share.values())
+        name: everything if row.market == UNLIMITED else Row(found[row.market].sold_share.values())
         for name, row in case.sales.items()
     }
 
 
-def taken(case: Case, shares: Mapping[str, Sequence[Value]], quarters: int) -> list[Value]:
+def taken(case: Case, shares: Mapping[str, Row]) -> Row:
     """What the markets take of the output planned, by quarter: 1 less what is cut, so that it is 1 to the bit without a cut."""
-    return [
-        1.0 - sum_of([row.output_share * (1.0 - shares[name][quarter]) for name, row in case.sales.items()])
-        for quarter in range(quarters)
-    ]
+    return 1.0 - sum_of([row.output_share * (1.0 - shares[name]) for name, row in case.sales.items()])

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ...case.plan_records import Learning
 from ...case.whole_case import Case
 from ...core.operations import Value, choose, larger, log, safe_divide, smaller, sum_of
+from ...core.series import Row
 from .time_of_use import Use
 from .timing import in_quarters, running
 
@@ -16,48 +16,41 @@ from .timing import in_quarters, running
 class Volumes:
     """Shares of full swing of the plant of the case, quarter by quarter."""
 
-    started: list[Value]
-    good: list[Value]
-    fixed: list[Value]
+    started: Row
+    good: Row
+    fixed: Row
 
     def while_in(self, use: Use) -> Volumes:
         """While the plant is in use."""
         return Volumes(use.while_open(self.started), use.while_open(self.good), use.while_open(self.fixed))
 
-    def cut(self, taken: Sequence[Value]) -> Volumes:
+    def cut(self, taken: Row) -> Volumes:
         """As far as markets take the output: fewer plates are started, and the plant stands as before."""
-        return Volumes(
-            [share * part for share, part in zip(self.started, taken)],
-            [share * part for share, part in zip(self.good, taken)],
-            self.fixed,
-        )
+        return Volumes(self.started * taken, self.good * taken, self.fixed)
 
 
-def ramped(case: Case, quarters: int, start: Value) -> tuple[list[Value], list[Value]]:
+def ramped(case: Case, quarters: int, start: Value) -> tuple[Row, Row]:
     """Shares of full swing of plates started and of good modules, from a start on; the rows of ramp.csv, then all of it."""
     rows = list(case.ramp.values())
     ends = [running(quarters, start + case.plan.schedule.ramp_stretch * number) for number in range(len(rows) + 1)]
-    started, good = [], []
-    for quarter in range(quarters):
-        inside = [ends[number][quarter] - ends[number + 1][quarter] for number in range(len(rows))]
-        full = ends[-1][quarter]
-        started.append(sum_of([row.starts_share * part for row, part in zip(rows, inside)]) + full)
-        good.append(sum_of([row.starts_share * row.yield_share * part for row, part in zip(rows, inside)]) + full)
-    return started, good
+    inside = [ends[number] - ends[number + 1] for number in range(len(rows))]
+    started = sum_of([row.starts_share * part for row, part in zip(rows, inside)])
+    good = sum_of([row.starts_share * row.yield_share * part for row, part in zip(rows, inside)])
+    return started + ends[-1], good + ends[-1]
 
 
 def volumes(case: Case, quarters: int, start: Value, staffed: Value) -> Volumes:
     """The first plant and its expansions together, as planned."""
     full = case.plan.schedule.volume_share
     started, good = ramped(case, quarters, start)
-    started, good = [full * share for share in started], [full * share for share in good]
+    started, good = full * started, full * good
     fixed = running(quarters, staffed)
     for row in case.expansions.values():
         begin = start + in_quarters(case, row.time)
         more_started, more_good = ramped(case, quarters, begin)
-        started = [now + row.size * full * more for now, more in zip(started, more_started)]
-        good = [now + row.size * full * more for now, more in zip(good, more_good)]
-        fixed = [now + row.size * row.fixed_share * more for now, more in zip(fixed, running(quarters, begin))]
+        started = started + row.size * full * more_started
+        good = good + row.size * full * more_good
+        fixed = fixed + row.size * row.fixed_share * running(quarters, begin)
     return Volumes(started, good, fixed)
 
 
@@ -89,11 +82,11 @@ def learnt_volume(made: Value, learning: Learning) -> Value:
     return choose(made <= first, smaller(made, first), beyond)
 
 
-def learning_factors(so_far: Sequence[Value], learning: Learning) -> list[Value]:
+def learning_factors(so_far: Row, learning: Learning) -> Row:
     """Variable cost of each quarter over what it would be at the cost of the case, from all made by its end; 1 if nothing is."""
     factors = []
-    for now, before in zip(so_far, [0.0, *so_far]):
+    for now, before in zip(so_far, so_far.earlier(0.0)):
         made = now - before
         cost = learnt_volume(now, learning) - learnt_volume(before, learning)
         factors.append(choose(made > 0, safe_divide(cost, made), 1.0))
-    return factors
+    return Row(factors)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ...core.operations import Value, choose, irr_with_count, larger, least_of, safe_divide, sum_of, valid_if
+from ...core.series import Row
 from .plan_figures import Valuation
-from .timing import QUARTERS, cumulative
+from .timing import QUARTERS
 
 
 def nominal(rate: Value, inflation: Value, basis: str) -> Value:
@@ -102,10 +103,10 @@ def each_quarter(rate: Value) -> Value:
     return (1 + rate) ** (1 / QUARTERS) - 1
 
 
-def discounted(flows: Sequence[Value], rate: Value) -> list[Value]:
+def discounted(flows: Sequence[Value], rate: Value) -> Row:
     """Running sums of flows by column, each discounted from the end of its quarter to the first day."""
     each = each_quarter(rate)
-    return cumulative([flow / (1 + each) ** number for number, flow in enumerate(flows)])
+    return Row(flow / (1 + each) ** number for number, flow in enumerate(flows)).running_sum()
 
 
 def worth(
