@@ -5,13 +5,16 @@ package that stands there.
 """
 from __future__ import annotations
 
+import ast
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import accumulate
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -224,7 +227,7 @@ FAULTS = (
     Fault("soaking takes no time of its rack", "model/line/cycle.py",
           "coating_time, *soaked])", "coating_time])"),
     Fault("all modules rated again", "model/line/soaking.py",
-          "share = again.processed_share * steps[plan.step].processed_share", "share = again.processed_share"),
+          "return again.processed_share * soaked.processed_share", "return again.processed_share"),
     Fault("units that grow in steps not rounded up", "model/line/growth.py",
           "return whole_up(size / size_per_unit)", "return size / size_per_unit"),
     Fault("an exponent taken as a share", "model/line/growth.py",
@@ -482,10 +485,23 @@ def copy_with(fault: Fault | None, folder: Path) -> None:
     shutil.copytree(PACKAGE, folder / "costmodel", ignore=shutil.ignore_patterns("__pycache__"))
     if fault:
         path = folder / "costmodel" / fault.file
-        source = path.read_text(encoding="utf-8")
-        if source.count(fault.old) != 1:
-            raise ValueError(f"'{fault.old}' stands {source.count(fault.old)} times in {fault.file}; allowed: once")
-        path.write_text(source.replace(fault.old, fault.new), encoding="utf-8")
+        path.write_text(planted(fault, path.read_text(encoding="utf-8")), encoding="utf-8")
+
+
+def planted(fault: Fault, source: str) -> str:
+    """The source with the slip in its code; a docstring may hold the same text, as an equation does."""
+    lines = source.splitlines(keepends=True)
+    starts = [0, *accumulate(map(len, lines))]
+    said = [
+        (starts[node.value.lineno - 1], starts[node.value.end_lineno or node.value.lineno])
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant) and isinstance(node.value.value, str)
+    ]
+    places = [found.start() for found in re.finditer(re.escape(fault.old), source)]
+    places = [place for place in places if not any(begin <= place < end for begin, end in said)]
+    if len(places) != 1:
+        raise ValueError(f"'{fault.old}' stands {len(places)} times in the code of {fault.file}; allowed: once")
+    return source[: places[0]] + fault.new + source[places[0] + len(fault.old) :]
 
 
 def findings(fault: Fault | None, folder: Path) -> dict[str, list[str]]:

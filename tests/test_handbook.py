@@ -428,7 +428,7 @@ def test_the_handbook_prints_every_rule_with_equation_and_source():
     page = handbook.as_markdown()
     for address in RULES:
         assert f"### {address}\n" in page
-    assert "time per load = phase.time / phase.loads_between    [s*tool/load]" in page
+    assert "time per load = phase.time / phase.loads_between [s*tool/load]" in page
 
 
 @pytest.mark.parametrize("text", ["no equals sign    [s]", "= 3 [s]"])

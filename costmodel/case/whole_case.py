@@ -171,6 +171,10 @@ class Case:
     currency: str
     use: dict[str, str]
     constants: Constants
+    plan_sections: PlanSections | None
+    deal_sections: DealSections | None
+    evidence: dict[str, Evidence]
+    entry_units: dict[str, str]
     product: Product = _section("product", Product, "the module")
     site: Site = _section("site", Site, "the plant and its hours")
     target: Target = _section("target", Target, "how much is made")
@@ -272,10 +276,6 @@ class Case:
     widened: dict[str, Widened] = _table(
         "widened.csv", Widened, "what goes out beyond the allow-list", in_model=False, optional=True
     )
-    plan_sections: PlanSections | None
-    deal_sections: DealSections | None
-    evidence: dict[str, Evidence]
-    entry_units: dict[str, str]
     measurements: dict[str, tuple[float, ...]] = dataclasses.field(default_factory=dict)
     design: Case | None = None  # what the plant was bought for, where the case is that plant as bought
     held: frozenset[str] = frozenset()  # inputs that a scenario, another choice, a round or --set supposes: no study draws them
@@ -337,7 +337,7 @@ def tables() -> dict[str, Table]:
 
 def _holder(name: str) -> str:
     """The field of a case that holds a section of plan.yaml or deal.yaml; no text for what stands in the case itself."""
-    return next((holder for holder, record in SECTIONS.items() if name in record.__dataclass_fields__), "")
+    return next((holder for holder, record in SECTIONS.items() if name in {field.name for field in dataclasses.fields(record)}), "")
 
 
 def held_at(case: Case, name: str) -> Any:

@@ -7,7 +7,7 @@ Numbers and arrays are computed here with NumPy. Another reading (cells, quantit
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import numpy as np
@@ -114,7 +114,7 @@ def safe_divide(a: Value, b: Value) -> Value:
     return a / b if b != 0 else 0.0
 
 
-def sum_of(values: Sequence[Value]) -> Value:
+def sum_of(values: Iterable[Value]) -> Value:
     """The sum of the values in their order; 0 for none.
 
     >>> sum_of([1.0, 2.0, 3.5])
@@ -130,7 +130,7 @@ def sum_of(values: Sequence[Value]) -> Value:
     return total
 
 
-def least_of(values: Sequence[Value]) -> Value:
+def least_of(values: Iterable[Value]) -> Value:
     """The least of several values, draw by draw; of none, a ValueError.
 
     >>> least_of([4.0, 2.0, 3.0])
@@ -145,7 +145,7 @@ def least_of(values: Sequence[Value]) -> Value:
     return least
 
 
-def largest_of(values: Sequence[Value]) -> Value:
+def largest_of(values: Iterable[Value]) -> Value:
     """The largest of several values, draw by draw; of none, a ValueError.
 
     >>> largest_of([4.0, 2.0, 3.0])

@@ -20,6 +20,7 @@ from ..core import operations
 
 ROOMS = {"line": "The line", "ledger": "The ledger", "market": "Markets"}  # rooms of the model whose rules are entries
 OPERATIONS = frozenset(n for n, f in vars(operations).items() if inspect.isfunction(f) and not n.startswith("_"))
+WIDTH = 110  # of equations on the page
 ARITHMETIC = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow)
 _EQUATION = re.compile(r"([a-z][\w ]*(?:, [a-z][\w ]*)*) = ")
 _UNIT = re.compile(r"\s{2,}\[([\w*/%]+(?:, [\w*/%]+)*)\]$")  # two spaces or a new line before it: else it is a list
@@ -160,7 +161,9 @@ def as_markdown() -> str:
 
 def _part(entry: Rule) -> list[str]:
     lines = ["", f"### {entry.address}", "", entry.sentence, "", "```"]
-    lines += [f"{e.name} = {e.expression}" + (f"    [{e.unit}]" if e.unit else "") for e in entry.equations]
+    for e in entry.equations:
+        shown = f"{e.name} = {e.expression}" + (f" [{e.unit}]" if e.unit else "")
+        lines += textwrap.wrap(shown, WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False)
     lines += ["```", ""]
     if entry.takes:
         lines += [f"Takes {', '.join(f'{name} [{unit}]' for name, unit in entry.takes.items())}.", ""]

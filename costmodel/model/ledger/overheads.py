@@ -42,9 +42,9 @@ def overhead_entries(case: Case, line: Line, value: Value) -> Iterator[tuple[str
                   price=in_reporting_currency(row.amount, row.currency, case.money),
                   variable_share=0.0 if row.per == "year" else 1.0),
         )  # fmt: skip
-    for name, row in case.levies.items():
+    for name, levy in case.levies.items():
         yield (
             f"levies.{name}",
             entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit="year",
-                  driver="value of equipment", quantity=case.constants.year, price=value * row.rate),
+                  driver="value of equipment", quantity=case.constants.year, price=value * levy.rate),
         )  # fmt: skip

@@ -41,11 +41,13 @@ def scaled(size: Value, reference_size: Value, exponent: Value) -> Value:
 def growth_of_plant(case: Case, tools: Mapping[str, ToolUse], output: Output) -> dict[str, dict[str, Growth]]:
     """How much the plant has of all that grows, by table and row. A frozen plant has what was bought."""
     found: dict[str, dict[str, Growth]] = {}
-    for row in [*case.growth_steps.values(), *case.growth_exponents.values()]:
+    frozen = case.target.mode != "sized"
+    rows: list[GrowthStep | GrowthExponent] = [*case.growth_steps.values(), *case.growth_exponents.values()]
+    for row in rows:
         table, name = row.grows.split(".")
-        size = driver_size(case, row.driver, tools, output)
-        grow = _in_steps if isinstance(row, GrowthStep) else _by_exponent
-        found.setdefault(table, {})[name] = grow(row, size, driver_unit(case, row.driver), case.target.mode != "sized")
+        size, unit = driver_size(case, row.driver, tools, output), driver_unit(case, row.driver)
+        of_row = _in_steps(row, size, unit, frozen) if isinstance(row, GrowthStep) else _by_exponent(row, size, unit, frozen)
+        found.setdefault(table, {})[name] = of_row
     return found
 
 

@@ -35,7 +35,7 @@ def loads_per_good(case: Case, route: dict[str, Step], starts: dict[str, Value])
     >>> found["lamination"] == passes_per_start(case.steps["lamination"]) / case.tools["laminator"].load_size
     True
     """
-    before = {}
+    before: dict[str, str] = {}
     for row in case.carriers.values():
         steps = steps_of_round(case, row)
         before |= dict(zip(steps[1:], steps))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import TypeVar
 
 from ...case.market_records import Covering, Market
 from ...case.whole_case import Case
@@ -17,8 +18,10 @@ from .energy import limited_by_energy
 from .market_figures import InMarket, Markets, ModuleUse, Prices, Rule
 from .uses import our_use, reference_use
 
+Row = TypeVar("Row", Market, Covering)
 
-def in_reporting_money(case: Case, row: Market | Covering) -> Market | Covering:
+
+def in_reporting_money(case: Case, row: Row) -> Row:
     """The row with all its money in the reporting currency."""
     money = [name for name, each in declared(type(row)).items() if isinstance(each, Number) and each.unit.startswith("{currency}")]
     return replace(row, **{n: in_reporting_currency(getattr(row, n), row.currency, case.money) for n in money})
