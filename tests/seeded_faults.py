@@ -407,7 +407,7 @@ FAULTS = (
     Fault("the probability of no damages taken for that of damages", "model/deal/guarantee.py",
           "return normal_cdf(-safe_divide(spare, error))", "return normal_cdf(safe_divide(spare, error))"),
     Fault("second licensees sell as they sign", "model/deal/second_licensee.py",
-          "_signed_before(end - entry, window)", "_signed_before(end + 0.0 * entry, window)"),
+          "signed_before(end - entry, window)", "signed_before(end + 0.0 * entry, window)"),
     Fault("prospects that wait all come back", "model/deal/second_licensee.py",
           "elsewhere = row.lost * smaller", "elsewhere = 0.0 * smaller"),
     Fault("prospects outside of the territories compete", "model/deal/second_licensee.py",

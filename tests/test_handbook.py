@@ -23,6 +23,7 @@ from costmodel.case.load import load_case
 from costmodel.case.whole_case import Case
 from costmodel.core import operations, units
 from costmodel.core.fields import Figure, Number, Text, declared
+from costmodel.core.series import Row
 from costmodel.model.evaluate import evaluate
 from costmodel.model.readings.quantities import evaluate_with_units
 from costmodel.present import handbook
@@ -37,7 +38,7 @@ from .terms import terms
 FUNCTIONS = rule_functions()
 RULES = {address: rule(address, function) for address, function in FUNCTIONS.items()}
 EACH = pytest.mark.parametrize("address", FUNCTIONS)
-BUILTINS = {f.__name__: f for f in (zip, range, len, list, dict, tuple, reversed, enumerate, next, iter)}
+BUILTINS = {f.__name__: f for f in (zip, range, len, list, dict, tuple, reversed, enumerate, next, iter, int)}
 TIMES = 25  # random inputs of a rule that takes only numbers, rows and records
 CALLS = 6  # calls of a rule that are looked at in each whole case
 LEDGER_LINE = ("quantity", "price")  # what the equations of a ledger line say; `entry` has the rest
@@ -62,7 +63,7 @@ def evaluated(entry: Rule, function: Callable, arguments: Mapping[str, Any], res
     """
     known = meanings(function, arguments)
     found: dict[str, Any] = {}
-    if rows_of(result) is None and isinstance(result, (list, dict)):
+    if rows_of(result) is None and isinstance(result, (list, dict, Row)):
         known.setdefault(entry.equations[-1].symbol, result)
     for equation in entry.equations:
         value = eval(equation.expression, known)
@@ -83,7 +84,7 @@ def same(found: Any, wanted: Any) -> bool:
     if isinstance(wanted, Mapping):
         values = found.values() if isinstance(found, Mapping) else found
         return same(list(values), list(wanted.values())) and (not isinstance(found, Mapping) or list(found) == list(wanted))
-    if isinstance(wanted, (list, tuple)):
+    if isinstance(wanted, (list, tuple, Row)):
         return len(found) == len(wanted) and all(map(same, found, wanted))
     a, b = (getattr(each, "magnitude", each) for each in (found, wanted))
     if hasattr(found, "magnitude") and hasattr(wanted, "magnitude") and a and b:
@@ -161,6 +162,8 @@ def random_value(draw: random.Random, hint: Any) -> Any:
     origin, parts = typing.get_origin(hint), typing.get_args(hint)
     if hint is Any or hint is float:
         return draw.uniform(0.05, 0.95)
+    if hint is Row:
+        return Row([draw.uniform(0.05, 0.95) for _ in range(5)])
     if hint is int:
         return draw.randint(3, 7)
     if origin is not None and issubclass(origin, Mapping):
@@ -308,7 +311,7 @@ def other_units(value: Any, stated: str, money: str) -> list[str]:
         return []
     if isinstance(value, Mapping):
         return [each for below in value.values() for each in other_units(below, stated, money)]
-    if isinstance(value, (list, tuple)):
+    if isinstance(value, (list, tuple, Row)):
         return [each for below in value for each in other_units(below, stated, money)]
     if value is None or getattr(value, "magnitude", value) == 0:
         return []
@@ -357,7 +360,7 @@ def test_the_entry_of_a_rule_states_the_unit_of_every_plain_value(address):
 
 def is_plain(annotation: str) -> bool:
     """Whether an argument holds plain values: a value, or a row or mapping of values."""
-    return re.search(r"\b(Value|Matrix)\b", annotation) is not None and "Callable" not in annotation
+    return re.search(r"\b(Value|Matrix|Row)\b", annotation) is not None and "Callable" not in annotation
 
 
 def records_returned(function: Callable) -> list[type]:

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from .. import model
 from ..core import operations
 
-ROOMS = {"line": "The line", "ledger": "The ledger", "market": "Markets"}  # rooms of the model whose rules are entries
+ROOMS = {"line": "The line", "ledger": "The ledger", "market": "Markets", "plan": "The plan", "deal": "The deal"}  # rooms of the model whose rules are entries
 OPERATIONS = frozenset(n for n, f in vars(operations).items() if inspect.isfunction(f) and not n.startswith("_"))
 WIDTH = 110  # of equations on the page
 ARITHMETIC = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow)
@@ -32,6 +32,17 @@ ASSEMBLY = {
     "line.loads.steps_of_round": "picks names of steps by their place in the route; computes no value",
     "ledger.ledger.compute_ledger": "puts the ledger together from its rules, and adds up its lines",
     "ledger.cost_views.checks": "differences of figures that are computed elsewhere; each must be zero",
+    "plan.plan.compute_plan": "puts the plan together from its rules, and adds up its totals",
+    "plan.quarters.filled": "fills the columns of the quarters from the rules, twice where a rule of closing may cut them off",
+    "plan.timing.column_count": "counts columns; computes no value",
+    "plan.timing.year_names": "names years by their place; computes no value",
+    "plan.timing.by_year": "parts columns by year; computes no value",
+    "plan.finance.year_begin": "finds a column by its place; computes no value",
+    "plan.finance.year_end": "finds a column by its place; computes no value",
+    "plan.finance.taxes": "walks along the columns: each is settled by `tax_of_year` from those before it, less what was paid",
+    "plan.licence.due_at_closing": "gathers the payments that fall due, each by its rule",
+    "deal.deal.own_money": "the licensor's figures, each over one exchange rate",
+    "deal.deal.compute_deal": "puts the deal together from its rules, and adds up both gains",
     "market.market.compute_market": "adds up the markets whose buyers could pay the cost",
 }
 

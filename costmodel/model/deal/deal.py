@@ -110,7 +110,19 @@ def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> tupl
 
 
 def exclusivity_worth(seller: Licensor, agreed: Taken, open_: Taken) -> ExclusivityValuation:
-    """The exclusivity of the offer against none; shares in the licensor's hands are left out."""
+    """The exclusivity of the offer against none; shares in the licensor's hands are left out.
+
+        licences_lost = seller.territory
+        royalty_kept = open_.licensor - agreed.licensor
+        licensor_cost = seller.territory - royalty_kept
+        licensee_value = open_.licensee - agreed.licensee
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> exclusivity_worth(Some(territory=10.0), Some(licensor=1.0, licensee=2.0), Some(licensor=4.0, licensee=9.0))
+    ExclusivityValuation(licences_lost=10.0, royalty_kept=3.0, licensor_cost=7.0, licensee_value=7.0)
+    """
     kept = open_.licensor - agreed.licensor
     return ExclusivityValuation(
         licences_lost=seller.territory,
@@ -138,7 +150,16 @@ def _heading(case: Case, row: Payments, own: Value, theirs: Value) -> Heading:
 
 
 def paid_for_the_licence(quarter: Quarter) -> Value:
-    """All that is paid to the licensor in a quarter, dividends apart."""
+    """All that is paid to the licensor in a quarter, dividends apart.
+
+        paid = quarter.licence_fee + quarter.royalty + quarter.licence_services    [money]
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> paid_for_the_licence(Some(licence_fee=1.0, royalty=2.0, licence_services=3.0))
+    6.0
+    """
     return quarter.licence_fee + quarter.royalty + quarter.licence_services
 
 

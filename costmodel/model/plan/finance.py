@@ -16,7 +16,15 @@ from .timing import QUARTERS, in_quarters, running
 def repaid_share(time: Value, term: Value, interest: Value, form: str) -> Value:
     """The share of a loan that is repaid after a time of its term; `interest` is for one unit of time.
 
-    An annuity pays back ((1 + i)^t - 1) / ((1 + i)^n - 1), as equal payments do at whole times. Common practice.
+        elapsed = smaller(term, larger(time, 0.0))    [1]
+        growth = (1 + interest) ** elapsed - 1    [1]
+        annuity = choose(interest > 0, safe_divide(growth, (1 + interest) ** term - 1), elapsed / term)    [1]
+        share = elapsed / term if form == "linear" else annuity    [1]
+
+    Takes: time [1], term [1], interest [1].
+    Source: common practice.
+
+    An annuity pays back ((1 + i)^t - 1) / ((1 + i)^n - 1), as equal payments do at whole times.
 
     >>> repaid_share(3.0, 12.0, 0.01, "linear")
     0.25
@@ -31,17 +39,52 @@ def repaid_share(time: Value, term: Value, interest: Value, form: str) -> Value:
 
 
 def drawn(loan: Loan, spent: Row) -> Row:
-    """What is drawn from the loan: a part of the capital, as it is paid."""
+    """What is drawn from the loan: a part of the capital, as it is paid.
+
+        amount = loan.part * spent    [money]
+
+    Takes: spent [money].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> drawn(Some(part=0.6), Row([100.0, 50.0]))
+    [60.0, 30.0]
+    """
     return loan.part * spent
 
 
 def repaid_with_rest(repaid: Row, rest: Row, forgiven: Row) -> Row:
-    """What is repaid, with what is left of the loan at the end of use, as far as the bank does not lose it."""
+    """What is repaid, with what is left of the loan at the end of use, as far as the bank does not lose it.
+
+        amount = repaid + rest - forgiven    [money]
+
+    Takes: repaid [money], rest [money], forgiven [money].
+    Source: common practice.
+
+    >>> repaid_with_rest(Row([10.0, 10.0]), Row([0.0, 30.0]), Row([0.0, 5.0]))
+    [10.0, 35.0]
+    """
     return repaid + rest - forgiven
 
 
 def loan_balances(loan: Loan, drawn: Row, quarter: Value) -> tuple[Row, Row, Row]:
-    """Repayment and interest of each quarter, and what is owed at its end; interest is on what was owed before."""
+    """Repayment and interest of each quarter, and what is owed at its end; interest is on what was owed before.
+
+        rate = loan.interest * quarter    [1]
+        share = [repaid_share(number - loan.grace / quarter, loan.term / quarter, rate, loan.form) for number in
+            range(len(drawn))]    [1]
+        back = drawn.running_sum()[-1] * Row(share)    [money]
+        owed = drawn.running_sum() - back    [money]
+        repaid, interest, debt = back.gains(), owed.earlier(0.0 * owed[0]) * rate, owed    [money, money, money]
+
+    Takes: drawn [money], quarter [s].
+    Source: common practice.
+
+    100 at 4 % a year, repaid in two quarters:
+
+    >>> loan_balances(Loan(1.0, 0.04, 0.0, 0.5, "linear", 1.3), Row([100.0, 0.0, 0.0]), 0.25)
+    ([0.0, 50.0, 50.0], [0.0, 1.0, 0.5], [100.0, 50.0, 0.0])
+    """
     rate, drawn_so_far, grace, term = loan.interest * quarter, drawn.running_sum(), loan.grace / quarter, loan.term / quarter
     back = Row(drawn_so_far[-1] * repaid_share(number - grace, term, rate, loan.form) for number in range(len(drawn)))
     owed = drawn_so_far - back
@@ -51,7 +94,18 @@ def loan_balances(loan: Loan, drawn: Row, quarter: Value) -> tuple[Row, Row, Row
 def in_holiday(case: Case, run: Row, start: Value) -> Row:
     """The part of each quarter's profit that is made in the tax holiday; `run` is the running share from the start.
 
+        over = running(len(run), start + in_quarters(case, case.plan.tax.holiday))    [1]
+        part = safe_divide(run - over, run)    [1]
+
+    Takes: run [1], start [1].
+    Source: common practice.
+
     All profit of the quarter in which production starts is made after the start.
+
+    >>> from types import SimpleNamespace as Some
+    >>> case = Some(plan=Some(tax=Some(holiday=1.5)), constants=Some(year=4.0))
+    >>> in_holiday(case, running(4, 0.5), 0.5)
+    [0.0, 1.0, 1.0, 0.0]
     """
     over = running(len(run), start + in_quarters(case, case.plan.tax.holiday))
     return safe_divide(run - over, run)
@@ -59,6 +113,13 @@ def in_holiday(case: Case, run: Row, start: Value) -> Row:
 
 def holiday_to_date(holidays: Row) -> Row:
     """The part of the year to date that is in the tax holiday, by column: each quarter counts alike. From memory.
+
+        first = [year_begin(number) if number > QUARTERS else 1 for number in range(len(holidays))]    [1]
+        part = [sum_of(holidays[begin : number + 1]) / (number + 1 - begin) if number else holidays[0] for number, begin in
+            enumerate(first)]    [1]
+
+    Takes: holidays [1].
+    Source: from memory.
 
     >>> holiday_to_date(Row([0.0, 1.0, 1.0, 0.0, 0.0, 0.5]))
     [0.0, 1.0, 1.0, 0.6666666666666666, 0.5, 0.5]
@@ -141,15 +202,15 @@ def taxes(case: Case, taxable: Sequence[Value], holidays: Sequence[Value]) -> Ta
     pools = Pools([], [], [], [])
     for number, income in enumerate(taxable):
         begin = year_begin(number)
-        so_far, gone, taxed, taken = _usable(case, pools, begin)
+        so_far, gone, taxed, taken = usable(case, pools, begin)
         to_date = sum_of([*taxable[begin:number], income])
-        tax, loss, used, profit, back = _settled(case, pools, begin, to_date, holidays[number])
+        tax, loss, used, profit, back = tax_of_year(case, pools, begin, to_date, holidays[number])
         paid.append(tax - sum_of(paid[begin:number]))
         pools.losses.append(so_far + loss)
         pools.losses_gone.append(gone + used)
         pools.profits.append(taxed + profit)
         pools.profits_gone.append(taken + back)
-        carried.append(pools.losses[-1] - _expired(case, pools, number, year_end(number)))
+        carried.append(pools.losses[-1] - gone_by(case, pools, number, year_end(number)))
     return Taxes(Row(paid), Row(carried), pools)
 
 
@@ -172,19 +233,60 @@ def year_end(number: int) -> int:
 
 
 def tax_instead(case: Case, ahead: Settled, number: int, income: Value) -> Value:
-    """The tax of one column if its income were another, all before it as it was."""
+    """The tax of one column if its income were another, all before it as it was.
+
+        begin = year_begin(number)    [1]
+        to_date = sum_of([*ahead.taxable[begin:number], income])    [money]
+        tax = tax_of_year(case, ahead.pools, begin, to_date, ahead.holidays[number])[0] - sum_of(ahead.paid[begin:number])
+            [money]
+
+    Takes: income [money].
+    Source: common practice.
+
+    20 on the first day paid 5; 100 in the quarter after make 120 in the year, less those 5:
+
+    >>> from types import SimpleNamespace as Some
+    >>> row = Some(rate=0.25, loss_use=1.0, loss_relief="carried_forward", loss_years="60", holiday_losses="used")
+    >>> ahead = Settled(Row([20.0, 0.0]), Row([5.0, 0.0]), Pools([], [], [], []), Row([0.0, 0.0]))
+    >>> tax_instead(Some(plan=Some(tax=row)), ahead, 1, 100.0)
+    25.0
+    """
     begin = year_begin(number)
     to_date = sum_of([*ahead.taxable[begin:number], income])
-    return _settled(case, ahead.pools, begin, to_date, ahead.holidays[number])[0] - sum_of(ahead.paid[begin:number])
+    return tax_of_year(case, ahead.pools, begin, to_date, ahead.holidays[number])[0] - sum_of(ahead.paid[begin:number])
 
 
-def _settled(case: Case, pools: Pools, number: int, income: Value, holiday: Value) -> tuple[Value, Value, Value, Value, Value]:
-    """Of a year that begins with a column, to date: tax, loss carried forward, losses used, profit taxed, loss carried back."""
+def tax_of_year(case: Case, pools: Pools, number: int, income: Value, holiday: Value) -> tuple[Value, Value, Value, Value, Value]:
+    """Of a year that begins with a column, to date: tax, loss carried forward, losses used, profit taxed, loss carried back.
+
+        row = case.plan.tax    [any]
+        profit = larger(income, 0.0)    [money]
+        loss = larger(-income, 0.0)    [money]
+        before = usable(case, pools, number)    [money]
+        used = smaller(profit * row.loss_use, before[0] - before[1]) * (1 - holiday if row.holiday_losses == "kept" else 1.0)
+            [money]
+        left = (profit - used) * (1 - holiday)    [money]
+        back = smaller(loss, before[2] - before[3]) if row.loss_relief in BACK else 0.0 * loss    [money]
+        settled = [(left - back) * row.rate, loss - back, used, left, back]    [money]
+        other = [(profit * (1 - holiday) - loss) * row.rate, 0.0 * loss, 0.0 * loss, 0.0 * loss, 0.0 * loss]    [money]
+        tax, loss carried, loss used, profit taxed, loss carried back = other if row.loss_relief == "other_income" else
+            settled    [money, money, money, money, money]
+
+    Takes: income [money], holiday [1].
+    Source: common practice.
+
+    A profit of 100 at 25 %, of which losses of 40 from earlier years take a part:
+
+    >>> from types import SimpleNamespace as Some
+    >>> row = Some(rate=0.25, loss_use=1.0, loss_relief="carried_forward", loss_years="60", holiday_losses="used")
+    >>> tax_of_year(Some(plan=Some(tax=row)), Pools([40.0] * 5, [0.0] * 5, [0.0] * 5, [0.0] * 5), 5, 100.0, 0.0)
+    (15.0, 0.0, 40.0, 60.0, 0.0)
+    """
     row, profit, loss = case.plan.tax, larger(income, 0.0), larger(-income, 0.0)
     if row.loss_relief == "other_income":
         nothing = 0.0 * income
         return (profit * (1 - holiday) - loss) * row.rate, nothing, nothing, nothing, nothing
-    so_far, gone, taxed, taken = _usable(case, pools, number)
+    so_far, gone, taxed, taken = usable(case, pools, number)
     used = smaller(profit * row.loss_use, so_far - gone)
     if row.holiday_losses == "kept":
         used = used * (1 - holiday)
@@ -193,9 +295,26 @@ def _settled(case: Case, pools: Pools, number: int, income: Value, holiday: Valu
     return (left - back) * row.rate, loss - back, used, left, back
 
 
-def _usable(case: Case, pools: Pools, number: int) -> tuple[Value, Value, Value, Value]:
+def usable(case: Case, pools: Pools, number: int) -> tuple[Value, Value, Value, Value]:
     """Before a year that begins with a column: losses so far, of these what is gone; profits taxed so far, of these what no loss
     can be carried back to.
+
+        back = BACK.get(case.plan.tax.loss_relief, 0)    [1]
+        first = number - 1 - QUARTERS * back    [1]
+        losses = pools.losses[number - 1] if number else 0.0    [money]
+        gone = gone_by(case, pools, number - 1, number - 1) if number else 0.0    [money]
+        taxed = pools.profits[number - 1] if number else 0.0    [money]
+        taken = pools.profits_gone[number - 1] if number else 0.0    [money]
+        losses so far, losses used, profits so far, profits used = losses, gone, taxed, larger(taken, pools.profits[first]) if
+            first > 0 and back else taken    [money, money, money, money]
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> case = Some(plan=Some(tax=Some(loss_relief="carried_forward", loss_years="60")))
+    >>> pools = Pools([100.0] * 5, [40.0] * 5, [70.0] * 5, [0.0] * 5)
+    >>> usable(case, pools, 5), usable(case, pools, 0)
+    ((100.0, 40.0, 70.0, 0.0), (0.0, 0.0, 0.0, 0.0))
     """
     if number == 0:
         return 0.0, 0.0, 0.0, 0.0
@@ -203,17 +322,47 @@ def _usable(case: Case, pools: Pools, number: int) -> tuple[Value, Value, Value,
     first = number - 1 - QUARTERS * BACK.get(case.plan.tax.loss_relief, 0)  # the end of the last year that lies too far back
     if first > 0 and case.plan.tax.loss_relief in BACK:
         taken = larger(taken, pools.profits[first])
-    return pools.losses[number - 1], _expired(case, pools, number - 1, number - 1), pools.profits[number - 1], taken
+    return pools.losses[number - 1], gone_by(case, pools, number - 1, number - 1), pools.profits[number - 1], taken
 
 
-def _expired(case: Case, pools: Pools, number: int, end: int) -> Value:
-    """Losses used up to a column, or expired at the end of its year: those of years that lie too far back then."""
+def gone_by(case: Case, pools: Pools, number: int, end: int) -> Value:
+    """Losses used up to a column, or expired at the end of its year: those of years that lie too far back then.
+
+        years = int(case.plan.tax.loss_years)    [1]
+        first = end - QUARTERS * years    [1]
+        gone = larger(pools.losses_gone[number], pools.losses[first]) if first > 0 else pools.losses_gone[number]    [money]
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> case = Some(plan=Some(tax=Some(loss_years="1")))
+    >>> pools = Pools([100.0] * 5 + [130.0] * 4, [40.0] * 9, [], [])
+    >>> gone_by(case, pools, 8, 8), gone_by(case, pools, 4, 4)
+    (100.0, 40.0)
+    """
     gone, first = pools.losses_gone[number], end - QUARTERS * int(case.plan.tax.loss_years)
     return larger(gone, pools.losses[first]) if first > 0 else gone
 
 
 def debt_year(case: Case, found: Sequence[Quarter]) -> Year:
-    """What the bank looks at in a year: cash that is there for it, over interest and repayment; in years of repayment only."""
+    """What the bank looks at in a year: cash that is there for it, over interest and repayment; in years of repayment only.
+
+        cash_for_debt = sum_of([each.free_cash + each.capital + each.licence_fee + each.tax_without_loan - each.tax for each
+            in found])
+        fell_due = sum_of([each.repaid for each in found]) + sum_of([each.forgiven for each in found])    [money]
+        debt_service = sum_of([each.interest for each in found]) + fell_due
+        dscr = valid_if(fell_due > 0, safe_divide(cash_for_debt, debt_service))
+        dscr_status = choose(fell_due > 0, 1.0, 0.0)
+        below_minimum_dscr = choose(fell_due > 0, choose(dscr < case.plan.loan.minimum_dscr, 1.0, 0.0), 0.0)
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> names = ("free_cash", "capital", "licence_fee", "tax_without_loan", "tax", "repaid", "forgiven", "interest")
+    >>> quarter = Some(**dict(zip(names, (60.0, 0.0, 0.0, 10.0, 8.0, 25.0, 0.0, 6.0))))
+    >>> debt_year(Some(plan=Some(loan=Some(minimum_dscr=1.3))), [quarter])
+    Year(cash_for_debt=62.0, debt_service=31.0, dscr=2.0, dscr_status=1.0, below_minimum_dscr=0.0)
+    """
     cash = sum_of([each.free_cash + each.capital + each.licence_fee + each.tax_without_loan - each.tax for each in found])
     repaid = sum_of([each.repaid for each in found])
     fell_due = repaid + sum_of([each.forgiven for each in found])  # at an early closing all debt falls due, paid or not

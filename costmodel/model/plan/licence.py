@@ -44,18 +44,39 @@ def streams(case: Case, line: Line, assets: Sequence[capital.Asset], trade: Trad
         *_supplies(case, assets, trade),
         *_sublicences(case, trade),
     ]
-    return [_grossed_up(case, stream) for stream in found]
+    return [grossed_up(case, stream) for stream in found]
 
 
-def _grossed_up(case: Case, stream: Stream) -> Stream:
-    """With what the licensee bears of the withholding tax."""
+def grossed_up(case: Case, stream: Stream) -> Stream:
+    """With what the licensee bears of the withholding tax.
+
+        row = case.payment_kinds[stream.paid_as]    [any]
+        result = Stream(stream.name, stream.paid_as, stream.written_off, stream.amounts * gross_up(row.withholding,
+            row.gross_up))
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> case = Some(payment_kinds={"licence": Some(withholding=0.2, gross_up=1.0)})
+    >>> grossed_up(case, Stream("royalty", "licence", False, Row([8.0]))).amounts
+    [10.0]
+    """
     row = case.payment_kinds[stream.paid_as]
     factor = gross_up(row.withholding, row.gross_up)
     return dataclasses.replace(stream, amounts=stream.amounts * factor)
 
 
 def cut(stream: Stream, shares: Row) -> Stream:
-    """A share of each amount of a stream."""
+    """A share of each amount of a stream.
+
+        result = Stream(stream.name, stream.paid_as, stream.written_off, stream.amounts * shares)
+
+    Takes: shares [1].
+    Source: common practice.
+
+    >>> cut(Stream("minimum_due", "licence", False, Row([10.0, 20.0])), Row([1.0, 0.25])).amounts
+    [10.0, 5.0]
+    """
     return dataclasses.replace(stream, amounts=stream.amounts * shares)
 
 
@@ -71,13 +92,18 @@ def due_at_closing(case: Case, trade: Trade) -> list[Stream]:
         found.append(Stream("minimum_due", "licence", False, sum_of(owed)))
     for name, service in case.yearly_services.items():
         if service.after_closing == "due":
-            later = converted(case, still_to_come(_each_year(case, service, service.price, count)), service.currency)
+            later = converted(case, still_to_come(yearly_in_own_currency(case, service, service.price, count)), service.currency)
             found.append(Stream(f"service_{name}_due", service.paid_as, False, later))
-    return [_grossed_up(case, stream) for stream in found]
+    return [grossed_up(case, stream) for stream in found]
 
 
 def gross_up(withholding: Value, part: Value) -> Value:
     """What is paid for each unit agreed, where the licensee bears a part of the tax at source.
+
+        paid = 1 / (1 - part * withholding)    [1]
+
+    Takes: withholding [1], part [1].
+    Source: common practice.
 
     The tax is on all that is paid. Bearing all of 10 %, it pays 1 / 0.9, of which 1 arrives; bearing half, 1 and half of the tax:
 
@@ -90,6 +116,31 @@ def gross_up(withholding: Value, part: Value) -> Value:
     return 1 / (1 - part * withholding)
 
 
+def upfront_left(case: Case) -> Value:
+    """The upfront fee less what of other fees is credited against it, at the exchange rates of day one, in its currency.
+
+        row = case.deal.licence    [any]
+        own = in_reporting_currency(1.0, row.currency, case.money)    [any]
+        credited = [in_reporting_currency(fee.amount * fee.probability * fee.credited, fee.currency, case.money) / own for fee
+            in case.fees.values()]    [any]
+        left = larger(row.upfront - sum_of([0.0 * row.upfront, *credited]), 0.0)    [any]
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> fee = Some(amount=20.0, probability=1.0, credited=0.5, currency="EUR")
+    >>> licence = Some(upfront=100.0, currency="EUR")
+    >>> upfront_left(Some(deal=Some(licence=licence), fees={"option": fee}, money={"eur": Some(exchange_rate=1.0)}))
+    90.0
+    """
+    row = case.deal.licence
+    own = in_reporting_currency(1.0, row.currency, case.money)
+    credited = [
+        in_reporting_currency(x.amount * x.probability * x.credited, x.currency, case.money) / own for x in case.fees.values()
+    ]
+    return larger(row.upfront - sum_of([0.0 * row.upfront, *credited]), 0.0)
+
+
 def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
     """Paid once: the upfront fee less what is credited, other fees, expansions, a buy-out."""
     row, count = case.deal.licence, len(trade.sales)
@@ -99,14 +150,9 @@ def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
         paid = converted(case, amount * due(count, quarter), currency)
         return Stream(name, paid_as, True, trade.use.while_open(paid))
 
-    own = in_reporting_currency(1.0, row.currency, case.money)  # a credit is at the exchange rates of day one
-    credited = [
-        in_reporting_currency(x.amount * x.probability * x.credited, x.currency, case.money) / own for x in case.fees.values()
-    ]
-    upfront = larger(row.upfront - sum_of([0.0 * row.upfront, *credited]), 0.0)
     added = row.expansion_fee * line.output.stabilised_watts
     return [
-        once("upfront", upfront, row.currency, in_quarters(case, row.upfront_time)),
+        once("upfront", upfront_left(case), row.currency, in_quarters(case, row.upfront_time)),
         *(
             once(f"fee_{name}", x.amount * x.probability, x.currency, in_quarters(case, x.time), x.paid_as)
             for name, x in case.fees.items()
@@ -125,12 +171,29 @@ def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
 def short_of_minimum(case: Case, trade: Trade, paid: Sequence[Stream]) -> Row:
     """What is missing to the least royalty of a year so far, which closing before the year is over makes due.
 
+        earned = [stream.amounts for stream in paid if stream.name == "royalty"]    [money]
+        owed = grossed_up(case, Stream("minimum", "licence", False, minimum(case, trade))).amounts    [money]
+        short = [larger(least.running_sum() - got.running_sum(), 0.0) for least, got in zip(by_year(owed), by_year(earned[0]
+            if earned else owed))]    [money]
+        missing = [amount for year in short for amount in [*year[:-1], 0.0 * year[-1]]]    [money]
+
+    Source: common practice.
+
     `paid` are the streams of the trade, with the royalty among them; nothing is missing where there are none.
+
+    >>> from types import SimpleNamespace as Some
+    >>> row = Some(amount=10.0, begin=0.0, end=9.0, currency="EUR")
+    >>> case = Some(minimum_royalties={"a": row}, buy_outs={}, currency="EUR", money={"eur": Some(exchange_rate=1.0)})
+    >>> case.constants, case.payment_kinds = Some(year=4.0), {"licence": Some(withholding=0.0, gross_up=0.0)}
+    >>> none = Row([0.0] * 5)
+    >>> paid = [Stream("royalty", "licence", False, Row([0.0, 4.0, 4.0, 4.0, 4.0]))]
+    >>> short_of_minimum(case, Trade(0.0, none, none, none, Use(Row([1.0] * 5), True, none)), paid)
+    [0.0, 6.0, 12.0, 18.0, 0.0]
     """
     earned = next((stream.amounts for stream in paid if stream.name == "royalty"), None)
     if earned is None:
         return 0.0 * trade.sales
-    owed = _grossed_up(case, Stream("minimum", "licence", False, minimum(case, trade))).amounts
+    owed = grossed_up(case, Stream("minimum", "licence", False, minimum(case, trade))).amounts
     found: list[Value] = []
     for least, got in zip(by_year(owed), by_year(earned)):
         short = larger(least.running_sum() - got.running_sum(), 0.0)
@@ -153,11 +216,25 @@ def _work(case: Case, trade: Trade) -> list[Stream]:
 
 def yearly(case: Case, row: YearlyService, amount: Value, count: int) -> Row:
     """An amount a year of a yearly service, by quarter, as it changes."""
-    return converted(case, _each_year(case, row, amount, count), row.currency)
+    return converted(case, yearly_in_own_currency(case, row, amount, count), row.currency)
 
 
-def _each_year(case: Case, row: YearlyService, amount: Value, count: int) -> Row:
-    """The same in the currency of the row."""
+def yearly_in_own_currency(case: Case, row: YearlyService, amount: Value, count: int) -> Row:
+    """The same in the currency of the row.
+
+        change = row.change * case.constants.year    [1]
+        each = amount * case.constants.year / QUARTERS    [any]
+        amounts = each * between(case, count, row.begin, row.end) * Row([risen(change, number) for number in range(count)])
+            [any]
+
+    Takes: amount [any].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> row = Some(begin=0.0, end=1.5, change=0.0)
+    >>> yearly_in_own_currency(Some(constants=Some(year=4.0)), row, 10.0, 4)
+    [0.0, 10.0, 5.0, 0.0]
+    """
     each, change = amount * case.constants.year / QUARTERS, row.change * case.constants.year
     return each * between(case, count, row.begin, row.end) * Row(risen(change, number) for number in range(count))
 
@@ -177,7 +254,20 @@ def _supplies(case: Case, assets: Sequence[capital.Asset], trade: Trade) -> list
 
 
 def sublicence_income(case: Case, count: int) -> dict[str, Row]:
-    """What sublicences may be expected to bring the licensee, by quarter."""
+    """What sublicences may be expected to bring the licensee, by quarter.
+
+        quarter = case.constants.year / QUARTERS    [s]
+        result = {name: converted(case, row.income * row.probability * quarter * between(case, count, row.begin, row.end),
+            row.currency) for name, row in case.sublicences.items()}    [money]
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> row = Some(income=10.0, probability=0.5, begin=1.0, end=2.0, currency="EUR")
+    >>> case = Some(sublicences={"b": row}, currency="EUR", money={"eur": Some(exchange_rate=1.0)}, constants=Some(year=4.0))
+    >>> sublicence_income(case, 4)
+    {'b': [0.0, 0.0, 5.0, 0.0]}
+    """
     found = {}
     for name, row in case.sublicences.items():
         amount = row.income * row.probability * case.constants.year / QUARTERS
@@ -196,9 +286,22 @@ def _sublicences(case: Case, trade: Trade) -> list[Stream]:
 def fee_written_off(paid: Row, shares: Row, use: Use) -> tuple[Row, Row]:
     """What is written off in each quarter, and what is left: evenly over what remains of the term, whenever it was paid.
 
+        rest = [sum_of(shares[number:]) for number in range(len(shares) + 1)]    [1]
+        stays = [1.0 if use.to_the_end else still for still in use.open.later(0.0)]    [1]
+        parts = [[choose(rest[begin] > 0, safe_divide(rest[number + 1], rest[begin]), 1.0) for begin in range(number + 1)] for
+            number in range(len(paid))]    [1]
+        left = [still * sum_of([paid[begin] * part for begin, part in enumerate(each)]) for still, each in zip(stays, parts)]
+            [money]
+        values = [before + amount for before, amount in zip([0.0 * paid[0], *left], paid)]    [money]
+        written off, value left = [value * safe_divide(share, after) for value, share, after in zip(values, shares, rest)],
+            left    [money, money]
+
+    Takes: paid [money], shares [1].
+    Source: common practice.
+
     What is left when use ends is not carried on.
 
-    >>> fee_written_off(Row([12.0, 0.0, 0.0, 2.0, 0.0]), Row([0.0, 1.0, 1.0, 1.0, 0.0]), Use(constant(1.0, 5), True, Row([])))
+    >>> fee_written_off(Row([12.0, 0.0, 0.0, 2.0, 0.0]), Row([0.0, 1.0, 1.0, 1.0, 0.0]), Use(Row([1.0] * 5), True, Row([])))
     ([0.0, 4.0, 4.0, 6.0, 0.0], [12.0, 8.0, 4.0, 0.0, 0.0])
     >>> closed = Use(Row([1.0, 1.0, 0.0, 0.0]), False, Row([]))
     >>> fee_written_off(Row([12.0, 0.0, 0.0, 0.0]), Row([0.0, 1.0, 1.0, 1.0]), closed)

@@ -79,11 +79,33 @@ def _worth(found: Sequence[Quarter], cash: str, rate: Value, quarter: Value) -> 
 
 
 def start_of_production(case: Case) -> Value:
-    """Quarters from the first day to the start of production."""
+    """Quarters from the first day to the start of production.
+
+        start = in_quarters(case, case.plan.schedule.build_time + case.plan.schedule.delay)    [1]
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> start_of_production(Some(plan=Some(schedule=Some(build_time=6.0, delay=0.5)), constants=Some(year=4.0)))
+    6.5
+    """
     return in_quarters(case, case.plan.schedule.build_time + case.plan.schedule.delay)
 
 
 def planned_volumes(case: Case, start: Value) -> Volumes:
-    """What the schedule plans, quarter by quarter, whatever the markets take."""
+    """What the schedule plans, quarter by quarter, whatever the markets take.
+
+        staffed = in_quarters(case, case.plan.schedule.build_time - case.plan.schedule.staff_before)    [1]
+        result = volumes(case, column_count(case), start, staffed)
+
+    Takes: start [1].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> schedule = Some(build_time=3.0, staff_before=1.0, horizon=1.0, volume_share=1.0, ramp_stretch=1.0)
+    >>> case = Some(plan=Some(schedule=schedule), constants=Some(year=4.0), ramp={}, expansions={})
+    >>> planned_volumes(case, 3.0)
+    Volumes(started=[0.0, 0.0, 0.0, 0.0, 1.0], good=[0.0, 0.0, 0.0, 0.0, 1.0], fixed=[0.0, 0.0, 0.0, 1.0, 1.0])
+    """
     staffed = in_quarters(case, case.plan.schedule.build_time - case.plan.schedule.staff_before)
     return volumes(case, column_count(case), start, staffed)
