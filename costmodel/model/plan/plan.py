@@ -16,6 +16,7 @@ from .quarters import Grounds, filled, never_closed
 from .timing import QUARTERS, by_year, column_count, in_quarters, quarter_names, year_names
 from .volume import Volumes, volumes
 from .worth import nominal, worth
+from .years_of_use import asset_plans, years_of_use
 
 NO_SERVICE = 1e9  # stands where a year has no debt service, so that it is never the least cover
 
@@ -37,8 +38,8 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     asked = nominal(returns.equity_return * year, inflation, returns.basis)
     start = start_of_production(case)
     assets = capital.assets(case, line)
-    plans = capital.asset_plans(case, assets, start)
-    use = capital.years_of_use(case, assets, plans, start)
+    plans = asset_plans(case, assets, start)
+    use = years_of_use(case, assets, plans, start)
     year_costs = operation.year_costs(ledger)
     grounds = Grounds(start, assets, plans, use, year_costs, planned_volumes(case, start), required, asked)
     by_rule, never = filled(case, line, ledger, grounds)

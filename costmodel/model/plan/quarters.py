@@ -19,6 +19,7 @@ from .time_of_use import Use, by_loss, to_the_end
 from .timing import QUARTERS, column_count, in_term, quarter_names, running
 from .volume import Volumes, learning_factors
 from .worth import discounted, each_quarter
+from .years_of_use import by_quarter
 
 POOLS = ("losses_made", "losses_gone", "profits_taxed", "profits_gone")
 Columns = dict[str, Row]  # figures of all columns, by the names that Quarter has for them
@@ -175,7 +176,7 @@ class _Plan:
         fee_gone, fee_left = licence.fee_written_off(fee, in_term(case, count, grounds.start, term), use)
         fee_gone = use.while_open(fee_gone)
         replaced, of_books, lost, of_tax = (
-            use.while_open(capital.by_quarter([getattr(each, name) for each in grounds.use_years.values()], self.run))
+            use.while_open(by_quarter([getattr(each, name) for each in grounds.use_years.values()], self.run))
             for name in ("replaced", "books", "lost", "tax")
         )
         for_tax = of_tax + fee_gone

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ...core.operations import Value, larger, smaller, sum_of, whole_up
+from ...core.series import Row
 from .timing import QUARTERS, after
 
 SPREAD = 1.0  # years over which a kind of equipment that wears out is replaced
@@ -75,7 +76,7 @@ def done_by_year(use: Use, first: Value, cycle: Value) -> list[Value]:
     return [smaller(times_done(number + 1.0, first, cycle, SPREAD), most) for number in range(use.years)]
 
 
-def each_year(so_far: Sequence[Value]) -> list[Value]:
+def each_year(so_far: Sequence[Value]) -> Row:
     """What a running count gains in each year.
 
         gains = [now - before for now, before in zip(so_far, [0.0, *so_far])]    [any]
@@ -86,7 +87,7 @@ def each_year(so_far: Sequence[Value]) -> list[Value]:
     >>> each_year([0.0, 1.0, 1.5])
     [0.0, 1.0, 0.5]
     """
-    return [now - before for now, before in zip(so_far, [0.0, *so_far])]
+    return Row(so_far).gains()
 
 
 def replaced(use: Use, life: Value, added: Value | None) -> Replaced:
