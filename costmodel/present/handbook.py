@@ -34,6 +34,7 @@ ASSEMBLY = {
     "ledger.cost_views.checks": "differences of figures that are computed elsewhere; each must be zero",
     "plan.plan.compute_plan": "puts the plan together from its rules, and adds up its totals",
     "plan.quarters.filled": "fills the columns of the quarters from the rules, twice where a rule of closing may cut them off",
+    "plan.capital.assets": "lists the assets of the case, with price and cost by their rules",
     "plan.timing.column_count": "counts columns; computes no value",
     "plan.timing.year_names": "names years by their place; computes no value",
     "plan.timing.by_year": "parts columns by year; computes no value",

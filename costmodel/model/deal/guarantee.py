@@ -15,14 +15,14 @@ def measured(row: Guarantee, power: Value) -> tuple[Value, Value]:
 
         made = power * (1 - row.transfer_loss)    [Wp_stabilised/module]
         spread = (row.transfer_spread**2 + row.module_spread**2 / row.sample + row.measurement**2) ** 0.5    [1]
-        mean, deviation = made * (1 - row.coverage * row.measurement), made * spread    [Wp_stabilised/module,
-            Wp_stabilised/module]
+        mean, deviation = made * (1 - row.coverage * row.measurement), made * spread
+            [Wp_stabilised/module, Wp_stabilised/module]
 
     Takes: power [Wp_stabilised/module].
     Source: JCGM 100 (GUM), combined standard uncertainty; for the rest common practice.
 
     It is the mean of the sample as measured, less the uncertainty asked for. The transfer, the modules of the sample and the
-    measurement go astray independently of each other, each by a normal distribution: the root of the sum of squares.
+    measurement vary independently of each other, each by a normal distribution: the root of the sum of squares.
 
     >>> row = Guarantee("", 40.0, 0.0, 0.03, 0.20, 25.0, 0.0, 0.0, 1.0, 1.0, "EUR", 0.0)
     >>> mean, spread = measured(row, 50.0)

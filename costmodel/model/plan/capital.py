@@ -63,17 +63,47 @@ def assets(case: Case, line: Line) -> list[Asset]:
 
 
 def with_reserve(case: Case, amount: Value) -> Value:
-    """The price of an asset with the reserve for what is not foreseen."""
+    """The price of an asset with the reserve for what is not foreseen.
+
+        price = amount * (1 + case.plan.outlay.contingency)    [money]
+
+    Takes: amount [money].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> with_reserve(Some(plan=Some(outlay=Some(contingency=0.5))), 100.0)
+    150.0
+    """
     return amount * (1 + case.plan.outlay.contingency)
 
 
 def without_grant(case: Case, price: Value) -> Value:
-    """What an asset of the first plant costs after the grant."""
+    """What an asset of the first plant costs after the grant.
+
+        cost = price * (1 - case.plan.outlay.grant)    [money]
+
+    Takes: price [money].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> without_grant(Some(plan=Some(outlay=Some(grant=0.25))), 100.0)
+    75.0
+    """
     return price * (1 - case.plan.outlay.grant)
 
 
 def in_years(case: Case, time: Value) -> Value:
-    """A time in years."""
+    """A time in years.
+
+        years = time / case.constants.year    [1]
+
+    Takes: time [s].
+    Source: definition.
+
+    >>> from types import SimpleNamespace as Some
+    >>> in_years(Some(constants=Some(year=4.0)), 6.0)
+    1.5
+    """
     return time / case.constants.year
 
 
@@ -83,34 +113,104 @@ def capital_amount(case: Case, row: Capital | Land) -> Value:
 
 
 def paid_by(case: Case, kind: str, quarters: int, later: Value = 0.0) -> Row:
-    """The share of the capital of a kind that is paid by the end of each quarter, or so much later."""
+    """The share of the capital of a kind that is paid by the end of each quarter, or so much later.
+
+        rows = [row for row in case.payments.values() if row.covers == kind]    [any]
+        shares = [row.part * due_by(quarters, in_quarters(case, row.time + later)) for row in rows]    [1]
+        share = sum_of(shares) if shares else constant(0.0, quarters)    [1]
+
+    Takes: later [s].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> rows = {"a": Some(covers="other", part=0.5, time=0.0), "b": Some(covers="other", part=0.5, time=1.5)}
+    >>> paid_by(Some(payments=rows, constants=Some(year=4.0)), "other", 3)
+    [0.5, 0.75, 1.0]
+    """
     rows = [row for row in case.payments.values() if row.covers == kind]
     shares = [row.part * due_by(quarters, in_quarters(case, row.time + later)) for row in rows]
     return sum_of(shares) if shares else constant(0.0, quarters)
 
 
 def nothing(found: Sequence[Asset]) -> Value:
-    """Zero in money, for a sum over nothing."""
+    """Zero in money, for a sum over nothing.
+
+        zero = 0.0 * found[0].cost    [money]
+
+    Source: common practice.
+
+    >>> nothing([Asset("a", "tools", "equipment", 120.0, 100.0, 90.0, 5.0)])
+    0.0
+    """
     return 0.0 * found[0].cost
 
 
 def cost_of_kind(found: Sequence[Asset], kind: str) -> Value:
-    """What all assets of a kind cost."""
+    """What all assets of a kind cost.
+
+        cost = sum_of([nothing(found), *[asset.cost for asset in found if asset.paid_as == kind]])    [money]
+
+    Source: common practice.
+
+    >>> assets = [Asset("a", "tools", "equipment", 120.0, 100.0, 90.0, 5.0), Asset("b", "land", "other", 50.0, 50.0, 50.0, 0.0)]
+    >>> cost_of_kind(assets, "equipment"), cost_of_kind(assets, "systems")
+    (100.0, 0.0)
+    """
     return sum_of([nothing(found), *[asset.cost for asset in found if asset.paid_as == kind]])
 
 
 def spent(found: Sequence[Asset], paid: Mapping[str, Row]) -> Row:
-    """Capital as it is paid, by the share of each kind that is paid by the end of each column."""
+    """Capital as it is paid, by the share of each kind that is paid by the end of each column.
+
+        amount = sum_of([cost_of_kind(found, kind) * shares.gains() for kind, shares in paid.items()])    [money]
+
+    Takes: paid [1].
+    Source: common practice.
+
+    >>> assets = [Asset("a", "tools", "equipment", 120.0, 100.0, 90.0, 5.0), Asset("b", "land", "other", 50.0, 50.0, 50.0, 0.0)]
+    >>> spent(assets, {"equipment": Row([0.5, 0.75, 1.0]), "other": Row([1.0, 1.0, 1.0])})
+    [100.0, 25.0, 25.0]
+    """
     return sum_of([cost_of_kind(found, kind) * shares.gains() for kind, shares in paid.items()])
 
 
 def unpaid(found: Sequence[Asset], paid: Mapping[str, Row]) -> Row:
-    """Capital still to be paid at the end of each column."""
+    """Capital still to be paid at the end of each column.
+
+        amount = sum_of([cost_of_kind(found, kind) * (1 - shares) for kind, shares in paid.items()])    [money]
+
+    Takes: paid [1].
+    Source: common practice.
+
+    >>> assets = [Asset("a", "tools", "equipment", 120.0, 100.0, 90.0, 5.0), Asset("b", "land", "other", 50.0, 50.0, 50.0, 0.0)]
+    >>> unpaid(assets, {"equipment": Row([0.5, 0.75, 1.0]), "other": Row([1.0, 1.0, 1.0])})
+    [50.0, 25.0, 0.0]
+    """
     return sum_of([cost_of_kind(found, kind) * (1 - shares) for kind, shares in paid.items()])
 
 
 def vat_owed(case: Case, found: Sequence[Asset], paid: Mapping[str, Row]) -> Row:
-    """Value added tax paid at the border and not yet paid back."""
+    """Value added tax paid at the border and not yet paid back.
+
+        kinds = KINDS[:2]    [any]
+        prices = [sum_of([nothing(found), *[asset.price for asset in found if asset.paid_as == kind]]) for kind in kinds]
+            [money]
+        back = [paid_by(case, kind, len(paid[kind]), case.plan.outlay.vat_return_time) for kind in kinds]    [1]
+        owed = sum_of([case.plan.outlay.import_vat * price * (paid[kind] - returned) for kind, price, returned in zip(kinds,
+            prices, back)])    [money]
+
+    Takes: paid [1].
+    Source: common practice.
+
+    20 % on a price of 120, paid on the first day and back after two quarters:
+
+    >>> from types import SimpleNamespace as Some
+    >>> assets = [Asset("a", "tools", "equipment", 120.0, 100.0, 90.0, 5.0), Asset("b", "land", "other", 50.0, 50.0, 50.0, 0.0)]
+    >>> case = Some(plan=Some(outlay=Some(import_vat=0.25, vat_return_time=2.0)), constants=Some(year=4.0))
+    >>> case.payments = {"a": Some(covers="equipment", part=1.0, time=0.0)}
+    >>> vat_owed(case, assets, {kind: paid_by(case, kind, 3) for kind in KINDS})
+    [30.0, 30.0, 0.0]
+    """
     open_ = []
     for kind in KINDS[:2]:
         price = sum_of([nothing(found), *[asset.price for asset in found if asset.paid_as == kind]])
@@ -120,7 +220,20 @@ def vat_owed(case: Case, found: Sequence[Asset], paid: Mapping[str, Row]) -> Row
 
 
 def resale_at(plans: Mapping[str, AssetPlan], years: Mapping[str, UseYear], start: Value, column: int) -> Value:
-    """What all equipment and other assets would sell for at the end of a quarter: between ends of years of use in proportion."""
+    """What all equipment and other assets would sell for at the end of a quarter: between ends of years of use in proportion.
+
+        ends = [sum_of([plan.resale_new for plan in plans.values()]), *[year.resale for year in years.values()]]    [money]
+        passed = [smaller(1.0, larger(0.0, (column - start) / QUARTERS - number)) for number in range(len(years))]    [1]
+        price = sum_of([ends[0], *[(now - before) * part for now, before, part in zip(ends[1:], ends, passed)]])    [money]
+
+    Takes: start [1].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> plans, years = {"a": Some(resale_new=100.0)}, {"y01": Some(resale=80.0), "y02": Some(resale=60.0)}
+    >>> resale_at(plans, years, 0.0, 2), resale_at(plans, years, 0.0, 8)
+    (90.0, 60.0)
+    """
     before = sum_of([plan.resale_new for plan in plans.values()])
     value = before
     for number, year in enumerate(years.values()):
@@ -130,6 +243,19 @@ def resale_at(plans: Mapping[str, AssetPlan], years: Mapping[str, UseYear], star
 
 
 def expenses(case: Case, quarters: int) -> Row:
-    """What capital.csv calls an expense, with the reserve, as it is paid."""
+    """What capital.csv calls an expense, with the reserve, as it is paid.
+
+        total = sum_of([capital_amount(case, row) for row in case.capital.values() if row.treated == "expense"])    [money]
+        amount = total * (1 + case.plan.outlay.contingency) * paid_by(case, "other", quarters).gains()    [money]
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> case = Some(capital={"permits": Some(treated="expense", amount=100.0, currency="EUR")}, constants=Some(year=4.0))
+    >>> case.plan, case.money = Some(outlay=Some(contingency=0.5)), {"eur": Some(exchange_rate=1.0)}
+    >>> case.payments = {"a": Some(covers="other", part=1.0, time=1.0)}
+    >>> expenses(case, 3)
+    [0.0, 150.0, 0.0]
+    """
     total = sum_of([capital_amount(case, row) for row in case.capital.values() if row.treated == "expense"])
     return total * (1 + case.plan.outlay.contingency) * paid_by(case, "other", quarters).gains()
