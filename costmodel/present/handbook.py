@@ -18,7 +18,8 @@ from dataclasses import dataclass
 from .. import model
 from ..core import operations
 
-ROOMS = {"line": "The line", "ledger": "The ledger", "market": "Markets", "plan": "The plan", "deal": "The deal"}  # rooms of the model whose rules are entries
+# rooms of the model whose rules are entries
+ROOMS = {"line": "The line", "ledger": "The ledger", "market": "Markets", "plan": "The plan", "deal": "The deal"}
 OPERATIONS = frozenset(n for n, f in vars(operations).items() if inspect.isfunction(f) and not n.startswith("_"))
 WIDTH = 110  # of equations on the page
 ARITHMETIC = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow)
@@ -38,9 +39,9 @@ ASSEMBLY = {
     "plan.timing.column_count": "counts columns; computes no value",
     "plan.timing.year_names": "names years by their place; computes no value",
     "plan.timing.by_year": "parts columns by year; computes no value",
-    "plan.finance.year_begin": "finds a column by its place; computes no value",
-    "plan.finance.year_end": "finds a column by its place; computes no value",
-    "plan.finance.taxes": "walks along the columns: each is settled by `tax_of_year` from those before it, less what was paid",
+    "plan.tax.year_begin": "finds a column by its place; computes no value",
+    "plan.tax.year_end": "finds a column by its place; computes no value",
+    "plan.tax.taxes": "walks along the columns: each is settled by `tax_of_year` from those before it, less what was paid",
     "plan.licence.due_at_closing": "gathers the payments that fall due, each by its rule",
     "deal.deal.own_money": "the licensor's figures, each over one exchange rate",
     "deal.deal.compute_deal": "puts the deal together from its rules, and adds up both gains",

@@ -22,7 +22,9 @@ from ..plan.worth import each_quarter, npv
 from .deal_figures import Deal, DealYear, ExclusivityValuation, Heading, Licensor, OwnMoney, Taken, Yardsticks
 from .guarantee import exposure
 from .licensee import alternatives, damages_received, dividends, licensee
-from .licensor import floor_of, forgone_licences, left_of, licensor, received, service_costs, work_costs
+from .licensor import licensor, received
+from .licensor_costs import floor_of, forgone_licences, service_costs, work_costs
+from .licensor_value import left_of
 from .second_licensee import second_licensees, taken
 from .yardsticks import profit_share, turnover_factor
 

@@ -18,7 +18,7 @@ from ..plan.time_of_use import time_of_use
 from ..plan.timing import in_quarters, quarter_names
 from ..plan.worth import each_quarter, npv
 from .deal_figures import SecondLicensee, Taken
-from .licensor import left_of, own_npv
+from .licensor_value import left_of, own_npv
 
 
 def rivals(case: Case) -> dict[str, Prospect]:

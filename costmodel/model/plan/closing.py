@@ -10,8 +10,8 @@ from ...core.operations import Value, choose, larger, largest_of, least_of, safe
 from ...core.series import Row, constant
 from ..ledger.prices import in_reporting_currency
 from . import operation
-from .finance import Settled, tax_instead
 from .plan_figures import Ending, YearCost
+from .tax import Settled, tax_instead
 from .time_of_use import Use
 from .timing import QUARTERS, in_quarters, quarter_names
 
@@ -210,7 +210,7 @@ def if_closed(case: Case, plan: Ahead) -> tuple[Row, Row]:
     >>> from types import SimpleNamespace as Some
     >>> row = Some(rate=0.0, loss_use=1.0, loss_relief="carried_forward", loss_years="60", holiday_losses="used")
     >>> case, none = Some(plan=Some(tax=row), constants=Some(year=4.0)), constant(0.0, 3)
-    >>> from costmodel.model.plan.finance import Pools
+    >>> from costmodel.model.plan.tax import Pools
     >>> settled = Settled(Row([0.0, 10.0, 10.0]), none, Pools([], [], [], []), none)
     >>> parts = Proceeds(constant(50.0, 3), none, none, none, none)
     >>> ahead = Ahead(Row([-100.0, -60.0, -30.0]), settled, none, none, parts, constant(50.0, 3), Row([0.0, 1.0, 1.0]), 0.0)
@@ -255,7 +255,7 @@ def ending(case: Case, use: Use, plan: Ahead, shortfall: Row) -> Ending:
     >>> from types import SimpleNamespace as Some
     >>> row = Some(rate=0.0, loss_use=1.0, loss_relief="carried_forward", loss_years="60", holiday_losses="used")
     >>> case, none = Some(plan=Some(tax=row), constants=Some(year=4.0)), constant(0.0, 3)
-    >>> from costmodel.model.plan.finance import Pools
+    >>> from costmodel.model.plan.tax import Pools
     >>> settled = Settled(Row([0.0, 10.0, 10.0]), none, Pools([], [], [], []), none)
     >>> parts = Proceeds(constant(50.0, 3), none, none, none, none)
     >>> ahead = Ahead(Row([-100.0, -60.0, -30.0]), settled, none, none, parts, constant(50.0, 3), Row([0.0, 1.0, 1.0]), 0.0)

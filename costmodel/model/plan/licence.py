@@ -8,14 +8,13 @@ from dataclasses import dataclass
 
 from ...case.deal_records import YearlyService
 from ...case.whole_case import Case
-from ...core.operations import Value, larger, safe_divide, sum_of
+from ...core.operations import Value, larger, sum_of
 from ...core.series import Row
 from ..ledger.prices import in_reporting_currency
 from ..line.line_figures import Line
 from . import capital
 from .exchange import converted
 from .royalty import Trade, least_royalty, minimum, missing_to_minimum, royalty, until_bought_out
-from .time_of_use import Use
 from .timing import QUARTERS, between, by_year, due, in_quarters, risen, spread, still_to_come
 
 ROYALTIES = ("royalty", "minimum", "minimum_due")  # streams that count as running royalty
@@ -187,7 +186,8 @@ def short_of_minimum(case: Case, trade: Trade, paid: Sequence[Stream]) -> Row:
     >>> case.constants, case.payment_kinds = Some(year=4.0), {"licence": Some(withholding=0.0, gross_up=0.0)}
     >>> none = Row([0.0] * 5)
     >>> paid = [Stream("royalty", "licence", False, Row([0.0, 4.0, 4.0, 4.0, 4.0]))]
-    >>> short_of_minimum(case, Trade(0.0, none, none, none, Use(Row([1.0] * 5), True, none)), paid)
+    >>> from costmodel.model.plan.time_of_use import to_the_end
+    >>> short_of_minimum(case, Trade(0.0, none, none, none, to_the_end(5)), paid)
     [0.0, 6.0, 12.0, 18.0, 0.0]
     """
     earned = next((stream.amounts for stream in paid if stream.name == "royalty"), None)
@@ -281,37 +281,3 @@ def _sublicences(case: Case, trade: Trade) -> list[Stream]:
         Stream(f"sublicence_{name}", "licence", False, trade.use.while_open(share * incomes))
         for name, incomes in sublicence_income(case, len(trade.sales)).items()
     ]
-
-
-def fee_written_off(paid: Row, shares: Row, use: Use) -> tuple[Row, Row]:
-    """What is written off in each quarter, and what is left: evenly over what remains of the term, whenever it was paid.
-
-        rest = [sum_of(shares[number:]) for number in range(len(shares) + 1)]    [1]
-        stays = [1.0 if use.to_the_end else still for still in use.open.later(0.0)]    [1]
-        parts = [[choose(rest[begin] > 0, safe_divide(rest[number + 1], rest[begin]), 1.0) for begin in range(number + 1)] for
-            number in range(len(paid))]    [1]
-        left = [still * sum_of([paid[begin] * part for begin, part in enumerate(each)]) for still, each in zip(stays, parts)]
-            [money]
-        values = [before + amount for before, amount in zip([0.0 * paid[0], *left], paid)]    [money]
-        written off, value left = [value * safe_divide(share, after) for value, share, after in zip(values, shares, rest)],
-            left    [money, money]
-
-    Takes: paid [money], shares [1].
-    Source: common practice.
-
-    What is left when use ends is not carried on.
-
-    >>> fee_written_off(Row([12.0, 0.0, 0.0, 2.0, 0.0]), Row([0.0, 1.0, 1.0, 1.0, 0.0]), Use(Row([1.0] * 5), True, Row([])))
-    ([0.0, 4.0, 4.0, 6.0, 0.0], [12.0, 8.0, 4.0, 0.0, 0.0])
-    >>> closed = Use(Row([1.0, 1.0, 0.0, 0.0]), False, Row([]))
-    >>> fee_written_off(Row([12.0, 0.0, 0.0, 0.0]), Row([0.0, 1.0, 1.0, 1.0]), closed)
-    ([0.0, 4.0, 0.0, 0.0], [12.0, 0.0, 0.0, 0.0])
-    """
-    remaining = [sum_of(shares[number:]) for number in range(len(shares))]
-    gone: list[Value] = []
-    left: list[Value] = []
-    for amount, share, rest, stays in zip(paid, shares, remaining, use.open.later(0.0)):
-        value = (left[-1] if left else 0.0 * amount) + amount
-        gone.append(value * safe_divide(share, rest))
-        left.append(value - gone[-1] if use.to_the_end else (value - gone[-1]) * stays)
-    return Row(gone), Row(left)

@@ -16,7 +16,8 @@ from .quarters import Grounds, filled, never_closed
 from .timing import QUARTERS, by_year, column_count, in_quarters, quarter_names, year_names
 from .volume import Volumes, volumes
 from .worth import nominal, worth
-from .years_of_use import asset_plans, years_of_use
+from .write_offs import years_of_use
+from .years_of_use import asset_plans
 
 NO_SERVICE = 1e9  # stands where a year has no debt service, so that it is never the least cover
 

@@ -13,13 +13,13 @@ from ...core.operations import Value, sum_of
 from ...core.series import Row, constant
 from ..ledger.ledger_figures import Ledger
 from ..line.line_figures import Line
-from . import capital, closing, finance, licence, operation, royalty, sales, statements
+from . import capital, closing, finance, licence, operation, royalty, sales, statements, tax
 from .plan_figures import AssetPlan, MarketSales, Quarter, UseYear, YearCost
 from .time_of_use import Use, by_loss, to_the_end
 from .timing import QUARTERS, column_count, in_term, quarter_names, running
 from .volume import Volumes, learning_factors
 from .worth import discounted, each_quarter
-from .years_of_use import by_quarter
+from .write_offs import by_quarter, fee_written_off
 
 POOLS = ("losses_made", "losses_gone", "profits_taxed", "profits_gone")
 Columns = dict[str, Row]  # figures of all columns, by the names that Quarter has for them
@@ -173,7 +173,7 @@ class _Plan:
         unpaid = capital.unpaid(grounds.assets, paid)
         spent = use.while_open(capital.spent(grounds.assets, paid))
         term = case.deal.licence.term if case.has_deal else case.constants.year
-        fee_gone, fee_left = licence.fee_written_off(fee, in_term(case, count, grounds.start, term), use)
+        fee_gone, fee_left = fee_written_off(fee, in_term(case, count, grounds.start, term), use)
         fee_gone = use.while_open(fee_gone)
         replaced, of_books, lost, of_tax = (
             use.while_open(by_quarter([getattr(each, name) for each in grounds.use_years.values()], self.run))
@@ -250,9 +250,9 @@ class _Plan:
         names = ("operating", "closing_cost", "tax_depreciation", "end_value")
         without_loan = statements.taxable_income(*(found[name] for name in names))
         taxable = without_loan - found["interest"]
-        holiday = finance.holiday_to_date(finance.in_holiday(self.case, self.run, self.grounds.start))
-        with_loan = finance.taxes(self.case, taxable, holiday)
-        alone = finance.taxes(self.case, without_loan, holiday)
+        holiday = tax.holiday_to_date(tax.in_holiday(self.case, self.run, self.grounds.start))
+        with_loan = tax.taxes(self.case, taxable, holiday)
+        alone = tax.taxes(self.case, without_loan, holiday)
         lines = ("operating", "closing_cost", "depreciation", "interest", "disposal", "forgiven")
         earned, closing_cost, depreciation, interest, disposal, forgiven = (found[name] for name in lines)
         profit = statements.profit(earned, closing_cost, depreciation, interest, disposal, forgiven, with_loan.paid)
@@ -278,11 +278,11 @@ class _Plan:
     def _ahead(self, found: Columns, unwritten: Row, due: Row, proceeds: closing.Proceeds) -> closing.Ahead:
         return closing.Ahead(
             discounted=found["discounted_free_cash"],
-            settled=finance.Settled(
+            settled=tax.Settled(
                 taxable=found["taxable_without_loan"],
                 paid=found["tax_without_loan"],
-                pools=finance.Pools(*(list(found[f"{name}_without_loan"]) for name in POOLS)),
-                holidays=finance.holiday_to_date(finance.in_holiday(self.case, self.run, self.grounds.start)),
+                pools=tax.Pools(*(list(found[f"{name}_without_loan"]) for name in POOLS)),
+                holidays=tax.holiday_to_date(tax.in_holiday(self.case, self.run, self.grounds.start)),
             ),
             unwritten=unwritten,
             due=due,
