@@ -10,12 +10,12 @@ from costmodel.case.changes import with_values
 from costmodel.core.faults import InputFaults
 from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate, evaluate_costs
-from costmodel.present import cost_tables, cost_words
+from costmodel.present import choice_report
 from costmodel.present.numbers import money
 from costmodel.studies.factory.choices import differences, outcomes
-from costmodel.studies.factory.evidence import elasticities, share_by_kind
-from costmodel.studies.factory.frozen import frozen
+from costmodel.studies.factory.full_use import frozen
 from costmodel.studies.factory.plant_size import fill_sizes, sizes
+from costmodel.studies.sensitivities import elasticities, share_by_kind
 
 from .cases import DEMO, Inputs, demo, table, tiny
 from .growing import growing
@@ -188,7 +188,7 @@ def test_sizes_with_full_tools_are_whole_tools_times_what_one_makes():
     # 36,000 modules need 3.4375 coaters (test_growth.py), so one makes 36,000 / 3.4375 and n of them n times that
     results = evaluate_costs(growing())
     assert results.line.tools["coater"].tools_needed == pytest.approx(3.4375, rel=1e-12)
-    found = fill_sizes(growing(), results, 0.5, 1.2)
+    found = fill_sizes(growing(), 0.5, 1.2)
     coaters = [times for times, what in found.items() if "tools.coater" in what]
     assert coaters == pytest.approx([2 / 3.4375, 3 / 3.4375, 4 / 3.4375], rel=1e-12)
     permits = [times for times, what in found.items() if "overheads.permit" in what]  # one per 12,000 of 36,000 modules
@@ -220,11 +220,11 @@ def test_choices_and_sizes_are_held_against_each_other_on_the_basis_of_the_targe
     totals = {outcome.title: outcome.results.ledger.total for outcome in found}
     first, second = sorted(totals, key=lambda title: totals[title].cost_per_m2)
     gap = totals[second].cost_per_m2 - totals[first].cost_per_m2
-    assert cost_words.cheapest(found, "back_contact") == (
-        f"Of back contact, “{first}” makes the cheapest m2, at {money(totals[first].cost_per_m2, 'EUR')}; “{second}” costs "
+    assert choice_report.cheapest(found, "back_contact") == (
+        f"Of back contact, “{first}” makes the cheapest m², at {money(totals[first].cost_per_m2, 'EUR')}. “{second}” costs "
         f"{money(gap, 'EUR')} more."
     )
-    assert [row[0] for row in cost_tables.choices_table(found, "back_contact").rows] == [first, second]
+    assert [row[0] for row in choice_report.choices_table(found, "back_contact").rows] == [first, second]
     (difference,) = differences(found, "silver")
     assert abs(difference.total) == pytest.approx(gap, rel=1e-9)
     assert sum(difference.by_kind.values()) == pytest.approx(difference.total, rel=1e-9)

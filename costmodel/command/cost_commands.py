@@ -20,7 +20,7 @@ def add_cost_commands(main: click.Group) -> None:
 @as_program
 def cost(asked: Asked, style: str) -> None:
     """What a module costs, by step and by kind."""
-    from ..present import cost_tables, cost_words, people_tables
+    from ..present import cost_report
     from .printing import show_figures, show_lines, show_table
 
     case, results = asked.evaluate()
@@ -30,29 +30,29 @@ def cost(asked: Asked, style: str) -> None:
     show_lines(
         [
             case.title,
-            cost_words.headline(case, results),
-            cost_words.dearest(case, results),
-            cost_words.losses(case, results),
-            cost_words.idle(case, results),
-            cost_words.not_in_it(case),
+            cost_report.headline(case, results),
+            cost_report.dearest(case, results),
+            cost_report.losses(case, results),
+            cost_report.idle(case, results),
+            cost_report.not_in_it(case),
         ]
     )
-    show_table(cost_tables.basis_table(case, results))
-    show_table(cost_tables.matrix_table(case, results, "stabilised_watt"))
-    show_table(cost_tables.group_table(case, results))
-    show_table(people_tables.people_table(case, results))
+    show_table(cost_report.basis_table(case, results))
+    show_table(cost_report.matrix_table(case, results, "stabilised_watt"))
+    show_table(cost_report.group_table(case, results))
+    show_table(cost_report.people_table(case, results))
 
 
 @click.command()
 @for_a_case
 def ownership(asked: Asked) -> None:
     """Cost of ownership of each tool, by its parts."""
-    from ..present import cost_tables, cost_words
+    from ..present import cost_report
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
-    show_lines([case.title, cost_words.owned(case, results), cost_words.idle(case, results)])
-    show_table(cost_tables.ownership_table(case, results))
+    show_lines([case.title, cost_report.owned(case, results), cost_report.idle(case, results)])
+    show_table(cost_report.ownership_table(case, results))
 
 
 @click.command()
@@ -65,7 +65,7 @@ def ownership(asked: Asked) -> None:
 )
 def size(asked: Asked, low: float, high: float) -> None:
     """Cost against the size of the plant, and where tools are full."""
-    from ..present import cost_tables, cost_words
+    from ..present import choice_report
     from ..studies.factory.plant_size import sizes
     from .printing import show_lines, show_table
 
@@ -73,10 +73,10 @@ def size(asked: Asked, low: float, high: float) -> None:
         refuse(f"--low and --high: found {low:.4g} and {high:.4g}; allowed: low below high")
     case = asked.open()
     found = sizes(case, low, high)
-    show_lines([case.title, cost_words.size(case, found)])
-    show_table(cost_tables.size_table(case, found))
+    show_lines([case.title, choice_report.size(case, found)])
+    show_table(choice_report.size_table(case, found))
     if case.growth_steps:
-        show_table(cost_tables.added_units_table(case, found))
+        show_table(choice_report.added_units_table(case, found))
 
 
 @click.command()
@@ -90,8 +90,8 @@ def size(asked: Asked, low: float, high: float) -> None:
 )
 def evidence(asked: Asked, figure: str) -> None:
     """What the cost, or another figure, depends on, and how well that is known."""
-    from ..present import cost_tables, cost_words
-    from ..studies.factory.evidence import COST_OF_A_WATT, elasticities
+    from ..present import inputs_report
+    from ..studies.sensitivities import COST_OF_A_WATT, elasticities
     from .printing import show_lines, show_table
 
     case = asked.open()
@@ -100,35 +100,35 @@ def evidence(asked: Asked, figure: str) -> None:
     except ValueError as problem:
         refuse(f"--figure: found {problem}")
     what = "the cost of a watt" if figure == COST_OF_A_WATT else figure
-    show_lines([case.title, cost_words.evidence(case), cost_words.elasticity(found, what)])
-    show_table(cost_tables.evidence_table(case, found, what))
+    show_lines([case.title, inputs_report.evidence(case), inputs_report.elasticity(found, what)])
+    show_table(inputs_report.evidence_table(case, found, what))
 
 
 @click.command()
 @for_a_case
 def depreciation(asked: Asked) -> None:
     """How equipment is written off year by year, in the books and for tax."""
-    from ..present import cost_tables, cost_words
+    from ..present import buying_report
     from ..studies.factory.written_off import years
     from .printing import show_lines, show_table
 
-    case, results = asked.evaluate()
-    found = years(case, results)
-    show_lines([case.title, cost_words.written_off(case, found)])
-    show_table(cost_tables.written_off_table(case, found))
+    case, _ = asked.evaluate()
+    found = years(case)
+    show_lines([case.title, buying_report.written_off(case, found)])
+    show_table(buying_report.written_off_table(case, found))
 
 
 @click.command()
 @for_a_case
 def buying(asked: Asked) -> None:
     """What is bought: used and paid for, discount, landed price, stock; metals at their quote."""
-    from ..present import cost_tables, cost_words, people_tables
+    from ..present import buying_report
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
-    show_lines([case.title, cost_words.stock(case, results)])
-    show_table(cost_tables.landed_table(case, results))
-    metals = people_tables.metals_table(case, results)
+    show_lines([case.title, buying_report.stock(case, results)])
+    show_table(buying_report.landed_table(case, results))
+    metals = buying_report.metals_table(case, results)
     if metals.rows:
         show_table(metals)
 
@@ -137,15 +137,15 @@ def buying(asked: Asked) -> None:
 @for_a_case
 def yield_(asked: Asked) -> None:
     """What a point of yield is worth, step by step."""
-    from ..present import cost_tables, cost_words
-    from ..studies.factory.yield_points import yield_points
+    from ..present import cost_report
+    from ..studies.factory.full_use import yield_points
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
-    found = yield_points(case, results)
-    show_lines([case.title, cost_words.losses(case, results), cost_words.points(case, found)])
-    show_table(cost_tables.points_table(case, found))
-    show_table(cost_tables.route_table(case, results))
+    found = yield_points(case)
+    show_lines([case.title, cost_report.losses(case, results), cost_report.points(case, found)])
+    show_table(cost_report.points_table(case, found))
+    show_table(cost_report.route_table(case, results))
 
 
 @click.command()
@@ -159,29 +159,28 @@ def choices(asked: Asked, group: str | None, address: str | None) -> None:
     from ..case.addresses import BadAddress
     from ..case.alternatives import groups
     from ..core.faults import InputFaults
-    from ..present import choice_tables, cost_tables, cost_words
-    from ..studies.factory.choice_break_even import break_even
-    from ..studies.factory.choices import differences, side_by_side
+    from ..present import choice_report
+    from ..studies.factory.choices import break_even, differences, side_by_side
     from .printing import show_lines, show_table
 
     case = asked.open()
     if address and not group:
         refuse("--break-even: found no --group; allowed: with --group, one of " + ", ".join(groups(asked.folder)))
-    show_lines([case.title, cost_words.choices_in_use(case)])
+    show_lines([case.title, choice_report.choices_in_use(case)])
     try:
         for name in [group] if group else groups(asked.folder):
             found, left_out = side_by_side(asked.folder, name, asked.scenario, asked.changes, asked.use)
             why = differences(found, case.use[name])
-            show_lines([cost_words.cheapest(found, name), *choice_tables.left_out_words(left_out)])
-            show_table(cost_tables.choices_table(found, name))
+            show_lines([choice_report.cheapest(found, name), *choice_report.left_out_words(left_out)])
+            show_table(choice_report.choices_table(found, name))
             if why:
-                show_table(choice_tables.differences_table(why, name, case.currency))
-                for line in choice_tables.equipment_words(why):
+                show_table(choice_report.differences_table(why, name, case.currency))
+                for line in choice_report.equipment_words(why):
                     click.echo(line)
         if address:
             for first, second in itertools.combinations(found, 2):
                 crossing = break_even(first.case, second.case, address)
-                click.echo(cost_words.break_even(case, (first.title, second.title), crossing))
+                click.echo(choice_report.break_even(case, (first.title, second.title), crossing))
     except InputFaults as faults:
         refuse(str(faults))
     except (BadAddress, ValueError) as problem:
@@ -193,21 +192,21 @@ def choices(asked: Asked, group: str | None, address: str | None) -> None:
 def soaking(asked: Asked) -> None:
     """What light soaking measures, costs and risks; then the plans side by side."""
     from ..case.alternatives import groups
-    from ..present import cost_tables, soaking_tables, soaking_words
+    from ..present import choice_report, soaking_report
     from ..studies.factory.averaging import running_means
     from ..studies.factory.choices import outcomes
     from .printing import show_lines, show_table
 
     case, results = asked.evaluate()
-    show_lines([case.title, soaking_words.precision(case, results), soaking_words.days(case, results)])
+    show_lines([case.title, soaking_report.precision(case, results), soaking_report.days(case, results)])
     if not case.soaking:
         return
-    show_table(soaking_tables.rating_table(case, results))
-    show_table(soaking_tables.averages_table(case, {name: running_means(case, name) for name in case.soaking}))
-    show_table(soaking_tables.days_table(case, results))
-    show_table(soaking_tables.soaking_cost_table(case, results))
+    show_table(soaking_report.rating_table(case, results))
+    show_table(soaking_report.averages_table(case, {name: running_means(case, name) for name in case.soaking}))
+    show_table(soaking_report.days_table(case, results))
+    show_table(soaking_report.soaking_cost_table(case, results))
     if "soaking" in groups(asked.folder):
         found = outcomes(asked.folder, "soaking", asked.scenario, asked.changes, asked.use)
-        show_lines([soaking_words.plans(found)])
-        show_table(soaking_tables.plans_table(found))
-        show_table(cost_tables.choices_table(found, "soaking"))
+        show_lines([soaking_report.plans(found)])
+        show_table(soaking_report.plans_table(found))
+        show_table(choice_report.choices_table(found, "soaking"))

@@ -31,11 +31,10 @@ def deal(
 ) -> None:
     """What a licence is worth to each side, and where the two can meet."""
     from ..model.evaluate import evaluate
-    from ..present import deal_charts, deal_tables, deal_words, probability_words
-    from ..studies.minimums import probabilities_of_minimums
-    from ..studies.negotiation.concessions import interval
+    from ..present import deal_charts, deal_report, terms_report, zone_report
+    from ..studies.negotiation.limits import interval
     from ..studies.negotiation.overview import overview
-    from ..studies.negotiation.probabilities import DRAWS
+    from ..studies.negotiation.probabilities import DRAWS, probabilities_of_minimums
     from ..studies.negotiation.sides import check_term
     from .printing import save_chart, show_figures, show_lines, show_table
 
@@ -48,30 +47,30 @@ def deal(
         show_figures(results, case.currency, "deal", style)
         return
     if not results.has_deal:
-        show_lines([case.title, deal_words.NO_DEAL])
+        show_lines([case.title, deal_report.NO_DEAL])
         return
     with refusing():
         for address in wanted:
             check_term(case, address, "--term")
         solved = [interval(case, address) for address in wanted]
-        found = overview(case, results, asked.folder, seed)
+        found = overview(case, asked.folder, seed)
         probabilities = probabilities_of_minimums(case, draws, seed) if draws else None
-        likely = probability_words.found_or_why(case, DRAWS if draws is None else draws, seed, deal=True)
+        likely = zone_report.found_or_why(case, DRAWS if draws is None else draws, seed, deal=True)
     ranges = solved or (found.royalty, found.upfront)
-    first, *rest = deal_words.where_they_meet(case, results, found, ranges)
+    first, *rest = zone_report.where_they_meet(case, results, found, ranges)
     show_lines(
         [
             case.title,
             first,
-            *probability_words.of_deal(case, likely, found.upfront),
+            *zone_report.of_deal(case, likely, found.upfront),
             *rest,
-            *deal_words.grounds(case, results, found),
-            *deal_words.rounds(case, found, on),
+            *terms_report.grounds(case, results, found),
+            *terms_report.rounds(case, found, on),
         ]
     )
-    for table in deal_tables.all_tables(case, results, found, probabilities):
+    for table in terms_report.all_tables(case, results, found, probabilities):
         show_table(table)
-    show_lines(["Before anything is signed", *deal_words.cautions()])
+    show_lines(["Before anything is signed", *deal_report.cautions()])
     with refusing():
         save_chart(chart, lambda: deal_charts.zone_chart(case, found.zone.outline, found.turns))
 

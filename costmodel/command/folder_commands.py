@@ -27,8 +27,8 @@ def check(asked: Asked) -> None:
     from ..case.whole_case import tables
     from ..model.evaluate import evaluate
     from ..model.scenarios import read_scenario, scenario_names
-    from ..present import cost_words
-    from ..studies.factory.market_shares import large_plans, odd_prices
+    from ..present import choice_report, inputs_report
+    from ..studies.factory.market_prices import large_plans, odd_prices
     from ..studies.factory.odd_figures import odd_figures
     from .printing import show_lines
 
@@ -43,11 +43,11 @@ def check(asked: Asked) -> None:
         [
             f"{case.title}: no faults found.",
             ", ".join(counts) + ".",
-            cost_words.evidence(case),
-            cost_words.still_invented(case),
+            inputs_report.evidence(case),
+            inputs_report.still_invented(case),
             f"Scenarios: {', '.join(plants) or 'none'}.",
             f"Alternatives: {', '.join(kinds) or 'none'}.",
-            cost_words.choices_in_use(case),
+            choice_report.choices_in_use(case),
             f"Rows with figures older than a year: {len(old)}{': ' + ', '.join(old[:8]) if old else ''}.",
             f"Numbers without a range in ranges.csv: {len(bare)}.",
             f"Looks odd: {'; '.join(odd) or 'nothing'}.",
@@ -69,7 +69,7 @@ def compare(asked: Asked, other: Path | None, from_scenario: str | None, as_json
     import json
 
     from ..case.fingerprint import fingerprint
-    from ..present import comparison_tables, cost_words
+    from ..present import comparison_report
     from ..studies.factory.comparison import compare as side_by_side
     from .printing import show_lines, show_table
 
@@ -82,15 +82,15 @@ def compare(asked: Asked, other: Path | None, from_scenario: str | None, as_json
     except ValueError as problem:
         refuse(f"compare: {problem}")
     if as_json:
-        click.echo(json.dumps(comparison_tables.as_data(found), indent=1))
+        click.echo(json.dumps(comparison_report.as_data(found), indent=1))
         return
     sides = [f"{when}: {case.title} ({case.name}, {fingerprint(case)})" for when, case in (("Before", before), ("After", after))]
-    show_lines([cost_words.compared(found), *sides, *filter(None, [cost_words.choices_that_differ(found)])])
+    show_lines([comparison_report.compared(found), *sides, *filter(None, [comparison_report.choices_that_differ(found)])])
     if not found.found.none:
-        show_table(comparison_tables.inputs_table(found))
+        show_table(comparison_report.inputs_table(found))
     if found.found.inputs or found.found.added or found.found.dropped or found.found.evidence:
-        show_table(comparison_tables.origins_table(found))
-    show_table(comparison_tables.results_table(found))
+        show_table(comparison_report.origins_table(found))
+    show_table(comparison_report.results_table(found))
     if not found.found.none:
         show_lines(["What moved together is shared out between the inputs by `costmodel waterfall`."])
 
@@ -115,7 +115,7 @@ def save(asked: Asked, name: str, title: str, story: str, plant: str | None) -> 
     from ..model.evaluate import evaluate
     from ..model.scenario_saving import Words, save_scenario
     from ..model.scenarios import PLANTS, open_case, read_scenario
-    from ..present import cost_words
+    from ..present import cost_report
 
     try:
         path = save_scenario(asked.folder, Words(name, title, story), asked.changes, asked.use, asked.scenario, plant=plant)
@@ -125,7 +125,7 @@ def save(asked: Asked, name: str, title: str, story: str, plant: str | None) -> 
     click.echo(f"Saved: {path}")
     kept = read_scenario(asked.folder, name).plant
     click.echo(f"Plant: {kept} ({PLANTS[kept]}){'' if plant else ', as --plant was not given'}.")
-    click.echo(cost_words.headline(case, evaluate(case)))
+    click.echo(cost_report.headline(case, evaluate(case)))
     click.echo(f"Use it with --scenario {name}, as in: costmodel compare {asked.folder} --scenario {name}")
 
 

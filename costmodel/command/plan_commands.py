@@ -20,7 +20,7 @@ def add_plan_commands(main: click.Group) -> None:
 @as_program
 def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
     """The plant as an investment: what it earns, the cash it needs, the price it takes; and the licence."""
-    from ..present import plan_tables, plan_words, probability_words
+    from ..present import cash_report, plan_report, zone_report
     from ..studies.factory.least_price import least_price, least_volume
     from .printing import show_figures, show_lines, show_table
 
@@ -29,25 +29,25 @@ def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
         show_figures(results, case.currency, "plan", style)
         return
     if not results.has_plan:
-        show_lines([case.title, plan_words.NO_PLAN])
+        show_lines([case.title, plan_report.NO_PLAN])
         return
     show_lines(
         [
             case.title,
-            plan_words.verdict(case, results),
-            *probability_words.of_plan(case, probability_words.found_or_why(case, draws, seed, deal=False)),
-            plan_words.cash_needed(case, results),
-            plan_words.price_needed(case, results, least_price(case, results)),
-            plan_words.volume_needed(case, least_volume(case, results)),
-            *plan_words.markets_that_bind(case, results),
-            *plan_words.prices_above_markets(case, results),
-            plan_words.closing(case, results),
-            plan_words.bank(case, results),
-            plan_words.others(case, results),
+            plan_report.verdict(case, results),
+            *zone_report.of_plan(case, zone_report.found_or_why(case, draws, seed, deal=False)),
+            plan_report.cash_needed(case, results),
+            plan_report.price_needed(case, results, least_price(case)),
+            plan_report.volume_needed(case, least_volume(case)),
+            *plan_report.markets_that_bind(case, results),
+            *plan_report.prices_above_markets(case, results),
+            plan_report.closing(case, results),
+            plan_report.bank(case, results),
+            plan_report.others(case, results),
         ]
     )
-    tables = (plan_tables.worth_table, plan_tables.capital_table, plan_tables.cash_table, plan_tables.others_table)
-    for make in (*tables, plan_tables.markets_table) if results.plan.markets else tables:
+    tables = (plan_report.worth_table, cash_report.capital_table, cash_report.cash_table, plan_report.others_table)
+    for make in (*tables, cash_report.markets_table) if results.plan.markets else tables:
         show_table(make(case, results))
 
 
@@ -56,7 +56,7 @@ def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
 @as_program
 def market(asked: Asked, style: str) -> None:
     """What buyers could pay in each market, by energy or by area, and the efficiency that breaks even."""
-    from ..present import market_tables, market_words
+    from ..present import market_report
     from .printing import show_figures, show_lines, show_table
 
     case, results = asked.evaluate()
@@ -64,15 +64,15 @@ def market(asked: Asked, style: str) -> None:
         show_figures(results, case.currency, "market", style)
         return
     if not case.markets:
-        show_lines([case.title, market_words.NO_MARKETS])
+        show_lines([case.title, market_report.NO_MARKETS])
         return
     show_lines(
         [
             case.title,
-            market_words.where_it_sells(case, results),
-            market_words.volume_above_cost(results),
-            *market_words.market_by_market(case, results),
+            market_report.where_it_sells(case, results),
+            market_report.volume_above_cost(results),
+            *market_report.market_by_market(case, results),
         ]
     )
-    for table in market_tables.market_tables(case, results):
+    for table in market_report.market_tables(case, results):
         show_table(table)

@@ -105,7 +105,7 @@ def sweep(
     style: str,
 ) -> None:
     """Figures over one, two or more inputs, scenarios and choices."""
-    from ..present import study_charts, study_tables, study_words
+    from ..present import study_charts, study_report
     from ..studies.axes import parse_axis
     from ..studies.many import parse_figure, wanted_figures
     from ..studies.sweep import sweep as sweep_of
@@ -125,8 +125,8 @@ def sweep(
     if style:
         show_records(frame.to_dict("records"), style, {"units": frame.attrs["units"]})
     else:
-        show_lines([study_words.titled(first), study_words.plant(first, [axis.address for axis in axes])])
-        show_table(study_tables.sweep_table(frame))
+        show_lines([study_report.titled(first), study_report.plant(first, [axis.address for axis in axes])])
+        show_table(study_report.sweep_table(frame))
     with refusing():
         if len(axes) == 1:
             save_chart(chart, lambda: study_charts.sweep_line(first, frame, axes[0].address, known[figures[0]], thresholds))
@@ -168,7 +168,7 @@ def solve(
     asked: Asked, address: str, figure: str, value: str, low: str | None, high: str | None, resize: bool, as_json: bool
 ) -> None:
     """The value of an input at which a figure has a target value."""
-    from ..present import study_records, study_tables, study_words
+    from ..present import study_records, study_report
     from ..studies.axes import number_at, parse_input, range_of
     from ..studies.many import parse_figure, wanted_figures
     from ..studies.solve import solve as solve_for
@@ -190,9 +190,9 @@ def solve(
         rows, about = study_records.of_solution(found, wanted, unit)
         show_records(rows, "json", about)
         return
-    show_lines([study_words.titled(plant), study_words.solved(case, found, wanted, unit), study_words.plant(plant, [address])])
+    show_lines([study_report.titled(plant), study_report.solved(case, found, wanted, unit), study_report.plant(plant, [address])])
     if found.answers:
-        show_table(study_tables.solution_table(case, found, wanted, unit))
+        show_table(study_report.solution_table(case, found, wanted, unit))
 
 
 @click.command()
@@ -203,10 +203,10 @@ def solve(
 @as_program
 def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: str) -> None:
     """What each uncertain input does to a figure by itself."""
-    from ..present import study_charts, study_records, study_tables, study_words
-    from ..studies.factory.evidence import elasticities
+    from ..present import study_charts, study_records, study_report
     from ..studies.many import wanted_figures
-    from ..studies.tornado import tornado as bars_of
+    from ..studies.sensitivities import elasticities
+    from ..studies.sensitivities import tornado as bars_of
     from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), resize)
@@ -221,8 +221,8 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None, style: 
         about = {"figure": figure, "figure_unit": wanted.unit, "present": wanted.shown(present), "reason": wanted.reason or None}
         show_records(study_records.of_tornado(case, wanted, bars, elastic), style, about)
     else:
-        show_lines([study_words.titled(case), study_words.widest(case, wanted, bars, present), study_words.plant(case)])
-        show_table(study_tables.tornado_table(case, wanted, bars, elastic))
+        show_lines([study_report.titled(case), study_report.widest(case, wanted, bars, present), study_report.plant(case)])
+        show_table(study_report.tornado_table(case, wanted, bars, elastic))
     with refusing():
         save_chart(chart, lambda: study_charts.tornado_bars(case, wanted, bars))
 
@@ -237,7 +237,7 @@ def scenarios(asked: Asked, figures: tuple[str, ...], frozen: bool, style: str) 
 
     Each scenario states its plant: designed, with tools sized for it, or as bought, where it hits the plant of the case.
     """
-    from ..present import study_records, study_tables, study_words
+    from ..present import study_records, study_report
     from ..studies.many import wanted_figures, with_statuses
     from .printing import show_lines, show_records, show_table
 
@@ -250,9 +250,9 @@ def scenarios(asked: Asked, figures: tuple[str, ...], frozen: bool, style: str) 
     if style:
         show_records(study_records.of_scenarios(found), style)
         return
-    show_lines([next(iter(cases.values())).title, *study_words.plants(cases)])
+    show_lines([next(iter(cases.values())).title, *study_report.plants(cases)])
     values = {name: {a: float(w.present) for a, w in known.items()} for name, known in found.items()}
-    show_table(study_tables.scenarios_table(values, list(first.values())))
+    show_table(study_report.scenarios_table(values, list(first.values())))
 
 
 @click.command()
@@ -286,7 +286,7 @@ def waterfall(
     Changes by --set meet the plant as bought for the case before. A scenario that is designed, --use and OTHER have a plant of
     their own, sized for each order of changes.
     """
-    from ..present import study_charts, study_records, study_tables, study_words
+    from ..present import study_charts, study_records, study_report
     from ..studies.many import wanted_figures
     from ..studies.waterfall import waterfall as parts_of
     from .printing import save_chart, show_lines, show_records, show_table
@@ -302,10 +302,10 @@ def waterfall(
         show_records(rows, style, about | {"seed": seed, "exact": found.exact})
     else:
         sampled = [] if found.exact else [f"{2 * orders:,} orders, seed {seed}."]
-        titles = f"{before.title} → {study_words.titled(after)}"
-        show_lines([titles, study_words.moved(found, wanted), *sampled, study_words.plant(after, [])])
+        titles = f"{before.title} → {study_report.titled(after)}"
+        show_lines([titles, study_report.moved(found, wanted), *sampled, study_report.plant(after, [])])
         if found.parts:
-            show_table(study_tables.waterfall_table(found))
+            show_table(study_report.waterfall_table(found))
     with refusing():
         save_chart(chart, lambda: study_charts.waterfall_bars(found))
 
@@ -344,7 +344,7 @@ def _whole(seed: int) -> int:
 @as_program
 def rank(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart: Path | None, style: str) -> None:
     """Which inputs carry the uncertainty of a figure; what to measure."""
-    from ..present import study_charts, study_records, study_tables, study_words
+    from ..present import risk_report, study_charts, study_records, study_report
     from ..studies.many import wanted_figures
     from ..studies.variance import rank as rank_of
     from .printing import save_chart, show_lines, show_records, show_table
@@ -359,12 +359,12 @@ def rank(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart:
     else:
         show_lines(
             [
-                study_words.titled(case),
-                *study_words.carried(case, found, wanted, held, seed),
-                study_words.plant(case),
+                study_report.titled(case),
+                *risk_report.carried(case, found, wanted, held, seed),
+                study_report.plant(case),
             ]
         )
-        show_table(study_tables.rank_table(case, found, held))
+        show_table(risk_report.rank_table(case, found, held))
     with refusing():
         save_chart(chart, lambda: study_charts.rank_bars(found))
 
@@ -399,9 +399,10 @@ def risk(
     style: str,
 ) -> None:
     """How figures spread over draws of what is uncertain."""
-    from ..present import study_charts, study_records, study_tables, study_words
+    from ..present import risk_report, study_charts, study_records, study_report
     from ..studies.many import parse_figure, wanted_figures
-    from ..studies.risk import keep_run, parse_target, probability, reasons_of, run_risk, spread
+    from ..studies.risk import Watch, keep_run, run_risk
+    from ..studies.spread import parse_target, probability, reasons_of, spread
     from .printing import save_chart, show_lines, show_records, show_table
 
     case = _plant(asked.open(), resize)
@@ -412,16 +413,8 @@ def risk(
         drawn = list(dict.fromkeys(each for a in all_figures for each in ([a, known[a].status] if known[a].reasons else [a])))
         limits = [parse_figure(known[each.figure], each.value, "--target") for each in targets]
         with click.progressbar(length=draws, label="Draws", file=sys.stderr, show_pos=True, hidden=not sys.stderr.isatty()) as bar:
-            run = run_risk(
-                case,
-                drawn,
-                draws,
-                seed,
-                method,
-                keep=keep,
-                progress=lambda done, _: bar.update(done - bar.pos),
-                stoppable=True,
-            )
+            watch = Watch(keep, lambda done, _: bar.update(done - bar.pos), stoppable=True)
+            run = run_risk(case, drawn, draws, seed, method, watch=watch)
     if not run.finished:
         if not run.done:
             click.echo("Stopped before any draw was finished; nothing is kept.", err=True)
@@ -449,15 +442,15 @@ def risk(
     else:
         show_lines(
             [
-                study_words.titled(case),
-                *(study_words.risky(run, known[address], spreads[address]) for address in all_figures),
-                study_words.drawn(run),
-                study_words.plant(case),
+                study_report.titled(case),
+                *(risk_report.risky(run, known[address], spreads[address]) for address in all_figures),
+                risk_report.drawn(run),
+                study_report.plant(case),
             ]
         )
-        show_table(study_tables.risk_table(known, spreads))
+        show_table(risk_report.risk_table(known, spreads))
         if probabilities:
-            show_table(study_tables.target_table(probabilities))
+            show_table(risk_report.target_table(probabilities))
     with refusing():
         first = all_figures[0]
         marked = [limit for each, limit in zip(targets, limits) if each.figure == first]

@@ -12,7 +12,9 @@ from typing import Any
 
 import numpy as np
 
-Value = Any  # a float, a NumPy array of draws, a quantity or a cell: see readings
+# A float, a NumPy array of draws, a quantity or a cell: see readings. A protocol of the arithmetic in its place finds some 540 more
+# errors of mypy, nearly all where studies and documents hand a value that is a number there to what takes a float: casts all over.
+Value = Any
 
 DECIMALS = 9  # whole_up rounds to this many decimals first, in every reading and in the spreadsheet
 

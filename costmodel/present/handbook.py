@@ -2,6 +2,13 @@
 
 A rule is a public function of the model that computes values: its body does arithmetic or calls one of the closed operations.
 `tests/test_handbook.py` evaluates every equation that is printed here against the function, on random inputs.
+
+The docstring of a rule is its entry. One sentence; then the equations in an indented block, `name = expression    [unit]`, two
+spaces before the unit, deeper lines continuing one; `Takes: price [money], life [s].` for plain values; `Source: ...`, or common
+practice, or from memory; notes; an example. Equations use arguments, fields, names of earlier equations (with _ for a space),
+operations, other public rules, `for`, and `if` on texts. Of a rule that returns a value or a row, the last equation gives it, and
+may use its own result at other places of the row. Of one that returns a record, each field has an equation by its name, whose
+unit is that of the field; of rows of records, the list over the rows. `result = ...` gives a whole record.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ from ...case.cost_records import Buying, PriceBreak
 from ...case.whole_case import Case
 from ...core.operations import Value, choose, larger, sum_of
 from ..line.line_figures import Line
-from .entries import entry
+from .entries import Account, entry
 from .ledger_figures import NO_LOSS, PLANT, Landed, LedgerLine
 from .prices import in_money_of_the_case, in_reporting_currency, landed, metal_credit, metal_quote
 
@@ -137,12 +137,9 @@ def bought_line(case: Case, line: Line, items: Mapping[str, Landed], use: Use) -
     item = items[use.item]
     return entry(
         line,
-        step=use.step,
-        category="materials",
-        item=use.item,
-        group=case.prices[use.item].group,
-        unit=use.unit,
-        driver=use.driver,
+        Account(
+            step=use.step, category="materials", item=use.item, group=case.prices[use.item].group, unit=use.unit, driver=use.driver
+        ),
         quantity=use.quantity,
         price=-item.credit if use.credit else item.price,
     )
@@ -168,9 +165,21 @@ def not_used_entries(case: Case, line: Line, items: Mapping[str, Landed]) -> Ite
         item = items[row.item]
         yield (
             f"buying.{name}",
-            entry(line, step=PLANT, category="materials", item=row.item, group=case.prices[row.item].group, unit=item.unit,
-                  driver="paid for and not used", quantity=item.paid_for - item.used, price=item.price, variable_share=0.0),
-        )  # fmt: skip
+            entry(
+                line,
+                Account(
+                    step=PLANT,
+                    category="materials",
+                    item=row.item,
+                    group=case.prices[row.item].group,
+                    unit=item.unit,
+                    driver="paid for and not used",
+                ),
+                quantity=item.paid_for - item.used,
+                price=item.price,
+                variable_share=0.0,
+            ),
+        )
 
 
 def container_entries(case: Case, line: Line, uses: Uses) -> Iterator[tuple[str, LedgerLine]]:
@@ -203,7 +212,18 @@ def container_entries(case: Case, line: Line, uses: Uses) -> Iterator[tuple[str,
         for (step, for_modules), quantities in by_step.items():
             yield (
                 f"containers.{name}.{step}.modules" if for_modules else f"containers.{name}.{step}",
-                entry(line, step=step, category="materials", item=name, group=case.prices[row.item].group,
-                      unit="container_day", driver=f"use of {row.item}", quantity=sum_of(quantities) / row.content * row.stay,
-                      price=rent, loss=NO_LOSS if for_modules else None),
-            )  # fmt: skip
+                entry(
+                    line,
+                    Account(
+                        step=step,
+                        category="materials",
+                        item=name,
+                        group=case.prices[row.item].group,
+                        unit="container_day",
+                        driver=f"use of {row.item}",
+                    ),
+                    quantity=sum_of(quantities) / row.content * row.stay,
+                    price=rent,
+                    loss=NO_LOSS if for_modules else None,
+                ),
+            )

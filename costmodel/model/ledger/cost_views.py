@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 
 from ...case.whole_case import Case
 from ...core.operations import Value, safe_divide, sum_of
@@ -170,26 +171,31 @@ def from_plate_to_module(line: Line, lines: Lines, route: Mapping[str, StepValue
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Views:
+    """The views of a ledger that must agree with each other."""
+
+    total: Value
+    step_costs: Mapping[str, Value]
+    category_costs: Mapping[str, Value]
+    route: Mapping[str, StepValue]
+    module: FromPlateToModule
+
+
 def checks(
-    line: Line,
-    lines: Lines,
-    total: Value,
-    step_costs: Mapping[str, Value],
-    category_costs: Mapping[str, Value],
-    route: Mapping[str, StepValue],
-    module: FromPlateToModule,
-    films: Mapping[str, FilmBalance],
-    coatings: Mapping[str, CoatingBalance],
+    line: Line, lines: Lines, views: Views, films: Mapping[str, FilmBalance], coatings: Mapping[str, CoatingBalance]
 ) -> Checks:
     """Differences that must be zero but for rounding."""
+    total, module = views.total, views.module
+    per_module = total / line.output.good_modules - module.through_all_steps - module.lost_plates - module.no_step
     return Checks(
-        by_step_less_total=sum_of(list(step_costs.values())) - total,
-        by_category_less_total=sum_of(list(category_costs.values())) - total,
-        loss_by_step_less_by_line=sum_of([v.lost for v in route.values()]) - sum_of([x.lost for x in lines.values()]),
+        by_step_less_total=sum_of(views.step_costs.values()) - total,
+        by_category_less_total=sum_of(views.category_costs.values()) - total,
+        loss_by_step_less_by_line=sum_of([v.lost for v in views.route.values()]) - sum_of([x.lost for x in lines.values()]),
         silicon_unaccounted=sum_of([f.silicon_fed - f.silicon_in_film - f.silicon_lost for f in films.values()]),
         coating_unaccounted=sum_of([c.bought - c.on_plates - c.recovered - c.lost for c in coatings.values()]),
         plates_unaccounted=line.output.plates_started
         - line.output.good_plates
         - sum_of([flow.lost for flow in line.steps.values()]),
-        module_cost_unaccounted=total / line.output.good_modules - module.through_all_steps - module.lost_plates - module.no_step,
+        module_cost_unaccounted=per_module,
     )

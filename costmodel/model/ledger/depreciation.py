@@ -72,9 +72,7 @@ def straight_line(price: Value, salvage: Value, life: Value, period: Value) -> V
 def straight_line_shares(life: Value, years: int, first_year: Value = 1.0, salvage: Value = 0.0) -> list[Value]:
     """Shares of the price written off in each year, in straight line.
 
-        age = [k - 1 + first_year if k else 0.0 for k in range(years)]    [1]
-        part = [smaller(1.0 if k else first_year, larger(life - age[k], 0.0)) for k in range(years)]    [1]
-        shares = [(1 - salvage) * each / life for each in part]    [1]
+        shares = [(1 - salvage) * part_of_life(life, k, first_year) / life for k in range(years)]    [1]
 
     Takes: life [1], first_year [1], salvage [1].
     Source: accounting practice.
@@ -84,7 +82,7 @@ def straight_line_shares(life: Value, years: int, first_year: Value = 1.0, salva
     >>> straight_line_shares(2.5, 4)
     [0.4, 0.4, 0.2, 0.0]
     """
-    return [(1 - salvage) * _part_of_life(life, number, first_year) / life for number in range(years)]
+    return [(1 - salvage) * part_of_life(life, number, first_year) / life for number in range(years)]
 
 
 def sum_of_years_shares(life: Value, years: int, first_year: Value = 1.0, salvage: Value = 0.0) -> list[Value]:
@@ -117,9 +115,8 @@ def sum_of_years_shares(life: Value, years: int, first_year: Value = 1.0, salvag
 def declining_balance_shares(life: Value, years: int, factor: Value, first_year: Value = 1.0, salvage: Value = 0.0) -> list[Value]:
     """Shares of the price written off in each year, by declining balance and then straight line once that is more.
 
-        age = [k - 1 + first_year if k else 0.0 for k in range(years)]    [1]
-        part = [smaller(1.0 if k else first_year, larger(life - age[k], 0.0)) for k in range(years)]    [1]
-        remaining = [larger(life - each, 0.0) for each in age]    [1]
+        part = [part_of_life(life, k, first_year) for k in range(years)]    [1]
+        remaining = [larger(life - age_in_year(k, first_year), 0.0) for k in range(years)]    [1]
         balance = [1 - sum_of(shares[:k]) for k in range(years)]    [1]
         straight = [(balance[k] - salvage) * smaller(1.0, safe_divide(part[k], remaining[k])) for k in range(years)]    [1]
         declining = [balance[k] * factor / life * part[k] for k in range(years)]    [1]
@@ -138,8 +135,8 @@ def declining_balance_shares(life: Value, years: int, factor: Value, first_year:
     balance: Value = 1.0
     shares = []
     for number in range(years):
-        part = _part_of_life(life, number, first_year)
-        remaining = larger(life - _age(number, first_year), 0.0)
+        part = part_of_life(life, number, first_year)
+        remaining = larger(life - age_in_year(number, first_year), 0.0)
         straight = (balance - salvage) * smaller(1.0, safe_divide(part, remaining))
         declining = balance * factor / life * part
         share = choose(remaining > 0.0, smaller(balance - salvage, larger(straight, declining)), 0.0)
@@ -148,15 +145,33 @@ def declining_balance_shares(life: Value, years: int, factor: Value, first_year:
     return shares
 
 
-def _age(number: int, first_year: Value) -> Value:
-    """Years of life gone before a year, of which the first counts in part."""
+def age_in_year(number: int, first_year: Value) -> Value:
+    """Years of life gone before a year, of which the first counts in part.
+
+        age = number - 1 + first_year if number else 0.0    [1]
+
+    Takes: first_year [1].
+    Source: accounting practice.
+
+    >>> [age_in_year(number, 0.5) for number in range(3)]
+    [0.0, 0.5, 1.5]
+    """
     return number - 1 + first_year if number else 0.0
 
 
-def _part_of_life(life: Value, number: int, first_year: Value) -> Value:
-    """How much of a year of life falls into a year: less in the first and in the last."""
+def part_of_life(life: Value, number: int, first_year: Value) -> Value:
+    """Part of a year of life that falls into a year: less in the first and in the last.
+
+        part = smaller(1.0 if number else first_year, larger(life - age_in_year(number, first_year), 0.0))    [1]
+
+    Takes: life [1], first_year [1].
+    Source: accounting practice.
+
+    >>> [part_of_life(1.75, number, 0.5) for number in range(4)]
+    [0.5, 1.0, 0.25, 0.0]
+    """
     length = 1.0 if number else first_year
-    return smaller(length, larger(life - _age(number, first_year), 0.0))
+    return smaller(length, larger(life - age_in_year(number, first_year), 0.0))
 
 
 def book_shares(row: BookDepreciation, life: Value, years: int) -> list[Value]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from ...case.whole_case import Case
 from ...core.operations import safe_divide, sum_of
 from ..line.line_figures import Line
-from .entries import entry
+from .entries import Account, entry
 from .ledger_figures import NO_LOSS, PLANT, Emission, LedgerLine
 from .prices import in_reporting_currency
 
@@ -43,11 +43,17 @@ def emission_entries(case: Case, line: Line, used_up: Mapping[str, LedgerLine]) 
             amount = sum_of([x.quantity for x in found])
             yield (
                 f"emissions.{name}.{step}.modules" if loss == NO_LOSS and step != PLANT else f"emissions.{name}.{step}",
-                entry(line, step=step, category="emissions", item=name, group="emissions", unit="kg",
-                      driver=f"use of {row.emitter}", quantity=amount * row.factor,
-                      price=in_reporting_currency(row.price, row.currency, case.money), loss=loss,
-                      variable_share=safe_divide(sum_of([x.quantity * x.variable_share for x in found]), amount)),
-            )  # fmt: skip
+                entry(
+                    line,
+                    Account(
+                        step=step, category="emissions", item=name, group="emissions", unit="kg", driver=f"use of {row.emitter}"
+                    ),
+                    quantity=amount * row.factor,
+                    price=in_reporting_currency(row.price, row.currency, case.money),
+                    loss=loss,
+                    variable_share=safe_divide(sum_of([x.quantity * x.variable_share for x in found]), amount),
+                ),
+            )
 
 
 def emission(name: str, lines: Mapping[str, LedgerLine], line: Line) -> Emission:

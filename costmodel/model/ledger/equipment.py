@@ -11,7 +11,7 @@ from ...core.operations import Value, sum_of
 from ..line.growth import grown
 from ..line.line_figures import Line
 from .depreciation import average_charge, idle_part
-from .entries import carrier_shares, entry, step_shares
+from .entries import Account, carrier_shares, entry, step_shares
 from .ledger_figures import LedgerLine
 from .prices import in_money_of_the_case, in_reporting_currency
 
@@ -150,12 +150,14 @@ def equipment_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]
                     f"{category}.{step}",
                     entry(
                         line,
-                        step=step,
-                        category=category,
-                        item=name,
-                        unit="tool",
-                        group="building" if category == "building" else "equipment",
-                        driver=f"tool {name}",
+                        Account(
+                            step=step,
+                            category=category,
+                            item=name,
+                            group="building" if category == "building" else "equipment",
+                            unit="tool",
+                            driver=f"tool {name}",
+                        ),
                         quantity=line.tools[name].tools * share,
                         price=charge,
                         idle_share=idle.get(category, 0.0),
@@ -188,10 +190,21 @@ def service_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
         for step, share in step_shares(case, line, row.tool).items():
             yield (
                 f"services.{name}.{step}",
-                entry(line, step=step, category="maintenance", item=name, group="equipment", unit="tool",
-                      driver=f"{row.clock} of tool {row.tool}", quantity=times[row.clock] / row.interval * share,
-                      price=in_money_of_the_case(case, "services", row), variable_share=1.0 if row.clock == "work" else 0.0),
-            )  # fmt: skip
+                entry(
+                    line,
+                    Account(
+                        step=step,
+                        category="maintenance",
+                        item=name,
+                        group="equipment",
+                        unit="tool",
+                        driver=f"{row.clock} of tool {row.tool}",
+                    ),
+                    quantity=times[row.clock] / row.interval * share,
+                    price=in_money_of_the_case(case, "services", row),
+                    variable_share=1.0 if row.clock == "work" else 0.0,
+                ),
+            )
 
 
 def spares_value(case: Case, line: Line, name: str) -> Value:
@@ -226,9 +239,20 @@ def spares_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
         for step, share in step_shares(case, line, row.tool).items():
             yield (
                 f"spares.{name}.{step}",
-                entry(line, step=step, category="depreciation", item=name, group="equipment", unit="1",
-                      driver=f"parts for tool {row.tool}", quantity=share, price=charge),
-            )  # fmt: skip
+                entry(
+                    line,
+                    Account(
+                        step=step,
+                        category="depreciation",
+                        item=name,
+                        group="equipment",
+                        unit="1",
+                        driver=f"parts for tool {row.tool}",
+                    ),
+                    quantity=share,
+                    price=charge,
+                ),
+            )
 
 
 def delivered_price(case: Case, carrier: Carrier) -> Value:
@@ -281,12 +305,7 @@ def carrier_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                     f"carriers.{name}.{category}.{step}",
                     entry(
                         line,
-                        step=step,
-                        category=category,
-                        item=name,
-                        group="equipment",
-                        unit="tool",
-                        driver=f"carrier {name}",
+                        Account(step=step, category=category, item=name, group="equipment", unit="tool", driver=f"carrier {name}"),
                         quantity=line.carriers[name].tools * share,
                         price=charge,
                         idle_share=idle_part(case, "carriers", loading) if category == "depreciation" else 0.0,

@@ -10,7 +10,7 @@ from ...core.operations import Value
 from ..line.growth import grown
 from ..line.line_figures import Line
 from .depreciation import average_charge
-from .entries import entry
+from .entries import Account, entry
 from .ledger_figures import PLANT, WRITTEN_OFF, LedgerLine
 from .prices import in_money_of_the_case, in_reporting_currency
 
@@ -50,9 +50,13 @@ def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]
         for what, charge in charges.items():
             yield (
                 f"facilities.{name}.{what}",
-                entry(line, step=PLANT, category="facilities", item=name, group="facilities", unit="1",
-                      driver=what, quantity=grown(line, "facilities", name, 1.0), price=charge),
-            )  # fmt: skip
+                entry(
+                    line,
+                    Account(step=PLANT, category="facilities", item=name, group="facilities", unit="1", driver=what),
+                    quantity=grown(line, "facilities", name, 1.0),
+                    price=charge,
+                ),
+            )
 
 
 def system_draw(line: Line, row: FacilityUtility) -> Value:
@@ -80,7 +84,17 @@ def facility_utility_entries(case: Case, line: Line) -> Iterator[tuple[str, Ledg
         tariff = case.utilities[row.utility]
         yield (
             f"facility_utilities.{name}",
-            entry(line, step=PLANT, category="facilities", item=row.utility, group=row.utility, unit=tariff.unit,
-                  driver=f"facility {row.facility}", quantity=system_draw(line, row) * case.constants.year,
-                  price=in_money_of_the_case(case, "utilities", tariff)),
-        )  # fmt: skip
+            entry(
+                line,
+                Account(
+                    step=PLANT,
+                    category="facilities",
+                    item=row.utility,
+                    group=row.utility,
+                    unit=tariff.unit,
+                    driver=f"facility {row.facility}",
+                ),
+                quantity=system_draw(line, row) * case.constants.year,
+                price=in_money_of_the_case(case, "utilities", tariff),
+            ),
+        )

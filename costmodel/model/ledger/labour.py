@@ -9,7 +9,7 @@ from ...case.whole_case import Case
 from ...core.operations import Value, safe_divide, sum_of, whole_up
 from ..line.growth import grown
 from ..line.line_figures import Line
-from .entries import entry, step_shares
+from .entries import Account, entry, step_shares
 from .ledger_figures import PLANT, LedgerLine
 from .prices import in_reporting_currency
 
@@ -112,12 +112,14 @@ def labour_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                     f"crew.{role}.{step}",
                     entry(
                         line,
-                        step=step,
-                        category="labour",
-                        item=role,
-                        group="labour",
-                        unit="person",
-                        driver=f"heads for each {row.per}" if place == PLANT else f"tool {place}",
+                        Account(
+                            step=step,
+                            category="labour",
+                            item=role,
+                            group="labour",
+                            unit="person",
+                            driver=f"heads for each {row.per}" if place == PLANT else f"tool {place}",
+                        ),
                         quantity=people * share,
                         price=pay,
                     ),

@@ -8,7 +8,7 @@ from ...case.whole_case import Case
 from ...core.operations import Value
 from ..line.growth import grown
 from ..line.line_figures import Line
-from .entries import entry
+from .entries import Account, entry
 from .ledger_figures import PLANT, LedgerLine
 from .prices import in_reporting_currency
 
@@ -37,14 +37,21 @@ def overhead_entries(case: Case, line: Line, value: Value) -> Iterator[tuple[str
     for name, row in case.overheads.items():
         yield (
             f"overheads.{name}",
-            entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit=row.per, driver=row.per,
-                  quantity=grown(line, "overheads", name, amounts[row.per]),
-                  price=in_reporting_currency(row.amount, row.currency, case.money),
-                  variable_share=0.0 if row.per == "year" else 1.0),
-        )  # fmt: skip
+            entry(
+                line,
+                Account(step=PLANT, category="overheads", item=name, group="overheads", unit=row.per, driver=row.per),
+                quantity=grown(line, "overheads", name, amounts[row.per]),
+                price=in_reporting_currency(row.amount, row.currency, case.money),
+                variable_share=0.0 if row.per == "year" else 1.0,
+            ),
+        )
     for name, levy in case.levies.items():
         yield (
             f"levies.{name}",
-            entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit="year",
-                  driver="value of equipment", quantity=case.constants.year, price=value * levy.rate),
-        )  # fmt: skip
+            entry(
+                line,
+                Account(step=PLANT, category="overheads", item=name, group="overheads", unit="year", driver="value of equipment"),
+                quantity=case.constants.year,
+                price=value * levy.rate,
+            ),
+        )

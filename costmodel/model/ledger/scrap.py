@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ...case.whole_case import Case
 from ..line.line_figures import Line
-from .entries import entry
+from .entries import Account, entry
 from .ledger_figures import ALL_LOST, LedgerLine
 from .prices import in_reporting_currency
 
@@ -29,7 +29,11 @@ def scrap_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
     for name, row in case.scrap.items():
         yield (
             f"scrap.{name}",
-            entry(line, step=row.step, category="materials", item=name, group="scrap", unit="plate", driver="plates lost",
-                  quantity=line.steps[row.step].lost * row.lost_share,
-                  price=-in_reporting_currency(row.value, row.currency, case.money), loss=ALL_LOST),
-        )  # fmt: skip
+            entry(
+                line,
+                Account(step=row.step, category="materials", item=name, group="scrap", unit="plate", driver="plates lost"),
+                quantity=line.steps[row.step].lost * row.lost_share,
+                price=-in_reporting_currency(row.value, row.currency, case.money),
+                loss=ALL_LOST,
+            ),
+        )

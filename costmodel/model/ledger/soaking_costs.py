@@ -9,7 +9,7 @@ from ...case.line_records import Soaking
 from ...case.whole_case import Case
 from ...core.operations import Value, choose, exp, normal_cdf, safe_divide, sum_of
 from ..line.line_figures import Line
-from .entries import entry
+from .entries import Account, entry
 from .ledger_figures import IMPUTED, PLANT, SHARE_LOST, LedgerLine, Rating, SoakingPlan, StepValue, WaitingStock
 from .prices import in_reporting_currency
 from .sampling import least_half_width, lot_error, sample_size
@@ -135,16 +135,26 @@ def soaking_entries(
     for name, plan in case.soaking.items():
         yield (
             f"soaking.{name}.claims",
-            entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit="Wp_stabilised",
-                  driver="watts claimed", quantity=ratings[name].shortfall * line.output.stabilised_watts,
-                  price=in_reporting_currency(plan.claim, plan.currency, case.money), variable_share=1.0),
-        )  # fmt: skip
+            entry(
+                line,
+                Account(
+                    step=PLANT, category="overheads", item=name, group="overheads", unit="Wp_stabilised", driver="watts claimed"
+                ),
+                quantity=ratings[name].shortfall * line.output.stabilised_watts,
+                price=in_reporting_currency(plan.claim, plan.currency, case.money),
+                variable_share=1.0,
+            ),
+        )
         yield (
             f"soaking.{name}.holding",
-            entry(line, step=PLANT, category="overheads", item=name, group="overheads", unit=case.currency, driver=IMPUTED,
-                  quantity=stocks[name].money_tied_up, price=plan.holding_rate * case.constants.year,
-                  variable_share=stocks[name].variable_share),
-        )  # fmt: skip
+            entry(
+                line,
+                Account(step=PLANT, category="overheads", item=name, group="overheads", unit=case.currency, driver=IMPUTED),
+                quantity=stocks[name].money_tied_up,
+                price=plan.holding_rate * case.constants.year,
+                variable_share=stocks[name].variable_share,
+            ),
+        )
 
 
 def soaking_plan(

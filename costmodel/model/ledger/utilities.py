@@ -8,7 +8,7 @@ from ...case.cost_records import ToolUtility
 from ...case.whole_case import Case
 from ...core.operations import Value, larger, safe_divide, sum_of
 from ..line.line_figures import Line, ToolUse
-from .entries import entry, step_shares
+from .entries import Account, entry, step_shares
 from .facilities import system_draw
 from .ledger_figures import PLANT, LedgerLine
 from .prices import in_money_of_the_case, in_reporting_currency
@@ -73,12 +73,14 @@ def utility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
                 f"tool_utilities.{name}.{step}",
                 entry(
                     line,
-                    step=step,
-                    category="utilities",
-                    item=row.utility,
-                    group=row.utility,
-                    unit=tariff.unit,
-                    driver=f"tool {row.tool}",
+                    Account(
+                        step=step,
+                        category="utilities",
+                        item=row.utility,
+                        group=row.utility,
+                        unit=tariff.unit,
+                        driver=f"tool {row.tool}",
+                    ),
                     quantity=amount * share,
                     price=price,
                     variable_share=safe_divide(drawn_at_work(row, use), amount),
@@ -125,7 +127,17 @@ def demand_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:
         for step, draws in connected.items():
             yield (
                 f"demand_charges.{name}.{step}",
-                entry(line, step=step, category="facilities" if step == PLANT else "utilities", item=name,
-                      group=row.utility, unit=row.unit, driver="draw at the peak", quantity=sum_of(draws) * row.coincidence_factor,
-                      price=charge),
-            )  # fmt: skip
+                entry(
+                    line,
+                    Account(
+                        step=step,
+                        category="facilities" if step == PLANT else "utilities",
+                        item=name,
+                        group=row.utility,
+                        unit=row.unit,
+                        driver="draw at the peak",
+                    ),
+                    quantity=sum_of(draws) * row.coincidence_factor,
+                    price=charge,
+                ),
+            )
