@@ -16,10 +16,11 @@ from costmodel.case.addresses import map_inputs
 from costmodel.case.whole_case import Case
 from costmodel.core import operations
 from costmodel.core.fields import Number, Text, declared
+from costmodel.core.series import Row
 from costmodel.present.handbook import OPERATIONS, Rule, rule_functions
 
 FUNCTIONS = rule_functions()
-BUILTINS = {f.__name__: f for f in (zip, range, len, list, dict, tuple, reversed, enumerate, next, iter)}
+BUILTINS = {f.__name__: f for f in (zip, range, len, list, dict, tuple, reversed, enumerate, next, iter, int)}
 CALLS = 6  # calls of a rule that are looked at in each whole case
 LEDGER_LINE = ("quantity", "price")  # what the equations of a ledger line say; `entry` has the rest
 
@@ -43,7 +44,7 @@ def evaluated(entry: Rule, function: Callable, arguments: Mapping[str, Any], res
     """
     known = meanings(function, arguments)
     found: dict[str, Any] = {}
-    if rows_of(result) is None and isinstance(result, (list, dict)):
+    if rows_of(result) is None and isinstance(result, (list, dict, Row)):
         known.setdefault(entry.equations[-1].symbol, result)
     for equation in entry.equations:
         value = eval(equation.expression, known)
@@ -64,7 +65,7 @@ def same(found: Any, wanted: Any) -> bool:
     if isinstance(wanted, Mapping):
         values = found.values() if isinstance(found, Mapping) else found
         return same(list(values), list(wanted.values())) and (not isinstance(found, Mapping) or list(found) == list(wanted))
-    if isinstance(wanted, (list, tuple)):
+    if isinstance(wanted, (list, tuple, Row)):
         return len(found) == len(wanted) and all(map(same, found, wanted))
     a, b = (getattr(each, "magnitude", each) for each in (found, wanted))
     if hasattr(found, "magnitude") and hasattr(wanted, "magnitude") and a and b:
@@ -142,6 +143,8 @@ def random_value(draw: random.Random, hint: Any) -> Any:
     origin, parts = typing.get_origin(hint), typing.get_args(hint)
     if hint is Any or hint is float:
         return draw.uniform(0.05, 0.95)
+    if hint is Row:
+        return Row([draw.uniform(0.05, 0.95) for _ in range(5)])
     if hint is int:
         return draw.randint(3, 7)
     if origin is not None and issubclass(origin, Mapping):

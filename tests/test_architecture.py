@@ -8,7 +8,7 @@ PACKAGE = Path(__file__).resolve().parents[1] / "costmodel"
 ROOMS = ["core", "case", "model", "studies", "present", "documents", "workbench", "api", "__init__", "command", "__main__"]
 MODEL = [
     *("__init__", "line", "ledger", "market", "plan", "deal", "evaluate"),
-    *("readings", "frames", "bought", "scenarios", "checking"),
+    *("readings", "frames", "bought", "scenarios", "scenario_saving", "checking"),
 ]
 NUMPY = {
     "case/changes.py",

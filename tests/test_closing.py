@@ -13,7 +13,7 @@ from costmodel.case.changes import with_values
 from costmodel.case.summary import oddities
 from costmodel.case.whole_case import Case
 from costmodel.model.evaluate import evaluate
-from costmodel.model.plan.finance import taxes
+from costmodel.model.plan.tax import taxes
 
 from .cases import demo, table
 from .plans import enlarged, plan_inputs, planned

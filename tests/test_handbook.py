@@ -19,6 +19,7 @@ from costmodel.case.load import load_case
 from costmodel.case.whole_case import Case
 from costmodel.core import units
 from costmodel.core.fields import Figure, declared
+from costmodel.core.series import Row
 from costmodel.model.evaluate import evaluate
 from costmodel.model.readings.quantities import evaluate_with_units
 from costmodel.present import handbook
@@ -29,6 +30,7 @@ from .cases import FIELD, demo
 from .foreign import foreign
 from .growing import growing
 from .handbook_equations import FUNCTIONS, Watched, checked, evaluated, random_case, randomly_called
+from .plans import enlarged
 from .terms import terms
 
 RULES = {address: rule(address, function) for address, function in FUNCTIONS.items()}
@@ -38,6 +40,7 @@ TIMES = 25  # random inputs of a rule that takes only numbers, rows and records
 
 CASES: dict[str, Callable[[], Case]] = {
     "facade": demo, "field": lambda: load_case(FIELD), "batch": batch, "foreign": foreign, "terms": terms, "growing": growing,
+    "enlarged": enlarged,
 }  # fmt: skip
 
 
@@ -101,7 +104,7 @@ def other_units(value: Any, stated: str, money: str) -> list[str]:
         return []
     if isinstance(value, Mapping):
         return [each for below in value.values() for each in other_units(below, stated, money)]
-    if isinstance(value, (list, tuple)):
+    if isinstance(value, (list, tuple, Row)):
         return [each for below in value for each in other_units(below, stated, money)]
     if value is None or getattr(value, "magnitude", value) == 0:
         return []
@@ -170,7 +173,7 @@ def test_the_entry_of_a_rule_states_the_unit_of_every_plain_value(address):
 
 def is_plain(annotation: str) -> bool:
     """Whether an argument holds plain values: a value, or a row or mapping of values."""
-    return re.search(r"\b(Value|Matrix)\b", annotation) is not None and "Callable" not in annotation
+    return re.search(r"\b(Value|Matrix|Row)\b", annotation) is not None and "Callable" not in annotation
 
 
 def records_returned(function: Callable) -> list[type]:

@@ -24,8 +24,9 @@ from costmodel.core.operations import irr, irr_count
 from costmodel.core.rates_of_return import rates_inside, rates_of_return
 from costmodel.model.evaluate import evaluate
 from costmodel.model.ledger.ledger_figures import NO_LOSS
-from costmodel.model.plan.finance import in_holiday, repaid_share
+from costmodel.model.plan.finance import repaid_share
 from costmodel.model.plan.operation import CASH_CATEGORIES
+from costmodel.model.plan.tax import in_holiday
 from costmodel.model.plan.timing import by_year, running
 from costmodel.model.plan.volume import learning_exponent, learnt_volume
 from costmodel.model.plan.worth import mirr, nominal, npv

@@ -17,8 +17,9 @@ from costmodel.case.differences import same_inputs
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.core.units import to_base
-from costmodel.model import scenarios
-from costmodel.model.scenarios import open_case, read_scenario, save_scenario
+from costmodel.model import scenario_saving
+from costmodel.model.scenario_saving import Words, save_scenario
+from costmodel.model.scenarios import open_case, read_scenario
 
 from .cases import DEMO, Inputs, tiny
 from .refusals import faults
@@ -68,7 +69,7 @@ SAVED = {
 def test_a_saved_scenario_reads_back_to_exactly_the_same_inputs(name, tiny_folder):
     changes = SAVED[name]
     wanted = open_case(tiny_folder, changes=changes)
-    path = save_scenario(tiny_folder, "kept", "a title", "a story", changes)
+    path = save_scenario(tiny_folder, Words("kept", "a title", "a story"), changes)
     read = open_case(tiny_folder, "kept")
     assert path == tiny_folder / "scenarios" / "kept.yaml"
     assert same_inputs(read, wanted)
@@ -79,7 +80,7 @@ def test_a_saved_scenario_reads_back_to_exactly_the_same_inputs(name, tiny_folde
 
 def test_every_number_is_saved_with_its_unit_so_that_a_column_in_another_unit_changes_nothing(tiny_folder):
     changes = {"steps.cut.process_time": "80", "tools.saw.installation": "12", "site.crews": "3"}
-    save_scenario(tiny_folder, "kept", "t", "s", changes)
+    save_scenario(tiny_folder, Words("kept", "t", "s"), changes)
     assert read_scenario(tiny_folder, "kept").changes == {
         "steps.cut.process_time": "80 s", "tools.saw.installation": "12 %", "site.crews": "3 1",
     }  # fmt: skip
@@ -93,7 +94,7 @@ def test_every_number_is_saved_with_its_unit_so_that_a_column_in_another_unit_ch
 
 def test_choices_are_saved_and_read_back(demo_copy):
     use = {"back_contact": "aluminium", "cleaning": "in_chamber"}
-    save_scenario(demo_copy, "kept", "t", "s", {"prices.silane.price": "70"}, use)
+    save_scenario(demo_copy, Words("kept", "t", "s"), {"prices.silane.price": "70"}, use)
     read = read_scenario(demo_copy, "kept")
     assert (read.use, read.changes) == (use, {"prices.silane.price": "70 USD/kg"})
     assert same_inputs(open_case(demo_copy, "kept"), open_case(demo_copy, changes={"prices.silane.price": "70"}, use=use))
@@ -101,9 +102,9 @@ def test_choices_are_saved_and_read_back(demo_copy):
 
 def test_the_changes_of_a_base_scenario_are_merged_and_a_later_change_wins(tiny_folder):
     base = {"prices.box.currency": "USD", "prices.box.price": "4 USD/piece", "tools.saw.life": "7 year", "site.crews": 3}
-    save_scenario(tiny_folder, "base", "t", "s", base)
+    save_scenario(tiny_folder, Words("base", "t", "s"), base)
     later = {"prices.box.price": "5", "tools.saw.life": "6 year"}  # the bare number is now in USD/piece
-    save_scenario(tiny_folder, "both", "t", "s", later, base="base")
+    save_scenario(tiny_folder, Words("both", "t", "s"), later, base="base")
     assert read_scenario(tiny_folder, "both").changes == {
         "prices.box.currency": "USD", "prices.box.price": "5 USD/piece", "tools.saw.life": "6 year", "site.crews": "3 1",
     }  # fmt: skip
@@ -124,10 +125,11 @@ def test_any_text_and_any_digits_come_back(tiny_folder, title, story, factor, nu
     path = tiny_folder / "scenarios" / "kept.yaml"
     path.unlink(missing_ok=True)
     if not title.strip() or not story.strip():
-        assert all("found nothing" in text for text in faults(lambda: save_scenario(tiny_folder, "kept", title, story, changes)))
+        words = Words("kept", title, story)
+        assert all("found nothing" in text for text in faults(lambda: save_scenario(tiny_folder, words, changes)))
         assert not path.exists()
         return
-    save_scenario(tiny_folder, "kept", title, story, changes)
+    save_scenario(tiny_folder, Words("kept", title, story), changes)
     read = read_scenario(tiny_folder, "kept")
     assert (read.title, read.story) == (title, story)
     assert same_inputs(open_case(tiny_folder, "kept"), open_case(tiny_folder, changes=changes))
@@ -171,14 +173,14 @@ def test_what_cannot_be_saved_is_refused_and_nothing_is_written(name, demo_copy)
     ("t", "[" * 501, "scenarios/kept.yaml: found 501 brackets; allowed: at most 500"),
 ])  # fmt: skip
 def test_a_missing_or_unreadable_text_is_refused_and_no_folder_is_left(title, story, message, tiny_folder):
-    assert faults(lambda: save_scenario(tiny_folder, "kept", title, story, {"site.crews": "3"})) == [message]
+    assert faults(lambda: save_scenario(tiny_folder, Words("kept", title, story), {"site.crews": "3"})) == [message]
     assert not (tiny_folder / "scenarios").exists()
 
 
 def test_a_case_that_is_not_the_one_shown_is_not_saved(tiny_folder):
     shown = open_case(tiny_folder, changes={"site.crews": "3"})
     Inputs().cell("tools.csv", "saw", "life", "9").write(tiny_folder)
-    (message,) = faults(lambda: save_scenario(tiny_folder, "kept", "t", "s", {"site.crews": "3"}, shown=shown))
+    (message,) = faults(lambda: save_scenario(tiny_folder, Words("kept", "t", "s"), {"site.crews": "3"}, shown=shown))
     assert message.startswith("scenarios/kept.yaml: found tables that have changed since, or another case; allowed: ")
     assert not (tiny_folder / "scenarios").exists()
 
@@ -204,7 +206,7 @@ def test_of_several_that_save_under_one_name_at_once_one_is_kept_whole_and_the_o
 
     def save(number):
         try:
-            save_scenario(tiny_folder, "kept", f"title {number}", "s", {"site.crews": str(number)})
+            save_scenario(tiny_folder, Words("kept", f"title {number}", "s"), {"site.crews": str(number)})
         except InputFaults as problem:
             return str(problem)
         return number
@@ -221,14 +223,14 @@ def test_of_several_that_save_under_one_name_at_once_one_is_kept_whole_and_the_o
 @pytest.mark.parametrize("file_system", [has_links, has_none])
 def test_a_file_that_appears_while_saving_is_left_as_it_is(file_system, tiny_folder, monkeypatch):
     file_system(monkeypatch)
-    put = scenarios._put_in_place
+    put = scenario_saving._put_in_place
 
     def late(draft, place):
         place.write_text("mine", encoding="utf-8")
         put(draft, place)
 
-    monkeypatch.setattr(scenarios, "_put_in_place", late)
-    (message,) = faults(lambda: save_scenario(tiny_folder, "kept", "t", "s", {"site.crews": "3"}))
+    monkeypatch.setattr(scenario_saving, "_put_in_place", late)
+    (message,) = faults(lambda: save_scenario(tiny_folder, Words("kept", "t", "s"), {"site.crews": "3"}))
     assert message == "scenarios/kept.yaml: found a file of that name; allowed: another name: files are never rewritten"
     assert [(p.name, p.read_text(encoding="utf-8")) for p in (tiny_folder / "scenarios").iterdir()] == [("kept.yaml", "mine")]
 
@@ -236,7 +238,7 @@ def test_a_file_that_appears_while_saving_is_left_as_it_is(file_system, tiny_fol
 def test_where_nothing_can_be_written_that_is_said(tiny_folder):
     (tiny_folder / "scenarios").write_text("a file where the folder should be", encoding="utf-8")
     before = hashes(tiny_folder)
-    (message,) = faults(lambda: save_scenario(tiny_folder, "kept", "t", "s", {"site.crews": "3"}))
+    (message,) = faults(lambda: save_scenario(tiny_folder, Words("kept", "t", "s"), {"site.crews": "3"}))
     assert message.startswith("scenarios/kept.yaml: found no place to write (")
     assert hashes(tiny_folder) == before
 

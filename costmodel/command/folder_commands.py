@@ -113,11 +113,12 @@ def save(asked: Asked, name: str, title: str, story: str, plant: str | None) -> 
     """
     from ..core.faults import InputFaults
     from ..model.evaluate import evaluate
-    from ..model.scenarios import PLANTS, open_case, read_scenario, save_scenario
+    from ..model.scenario_saving import Words, save_scenario
+    from ..model.scenarios import PLANTS, open_case, read_scenario
     from ..present import cost_report
 
     try:
-        path = save_scenario(asked.folder, name, title, story, asked.changes, asked.use, asked.scenario, plant=plant)
+        path = save_scenario(asked.folder, Words(name, title, story), asked.changes, asked.use, asked.scenario, plant=plant)
     except InputFaults as faults:
         refuse(str(faults))
     case = open_case(asked.folder, name)

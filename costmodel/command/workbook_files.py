@@ -13,7 +13,7 @@ from ..core.whole_files import write_whole
 from ..documents.workbook.read import as_written, read_changes
 from ..documents.workbook.write import workbook_bytes
 from ..model.evaluate import evaluate
-from ..model.scenarios import save_scenario
+from ..model.scenario_saving import Words, save_scenario
 from ..present import cost_report
 from ..present.table import Table
 from .opening import Asked, refuse
@@ -59,7 +59,7 @@ def read_back(asked: Asked, edited: Path, saved: tuple[str, str, str] | None) ->
         show_table(Table(f"Changed in {edited.name}", ["input", "before", "after", "unit"], rows, texts=(0, 3)))
         if saved:
             name, title, story = saved
-            path = save_scenario(asked.folder, name, title, story, {**asked.changes, **written}, asked.use, asked.scenario)
+            path = save_scenario(asked.folder, Words(name, title, story), {**asked.changes, **written}, asked.use, asked.scenario)
             click.echo(f"Saved: {path}. Use it with --scenario {name}")
     except InputFaults as faults:
         refuse(str(faults))

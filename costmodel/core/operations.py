@@ -25,10 +25,11 @@ PERFORMERS: dict[type, Callable[[str, tuple], Value]] = {}
 
 
 def _performer(values: Sequence[Value]) -> Callable[[str, tuple], Value] | None:
-    """The `perform` of the first value that belongs to another reading, or None for plain numbers and arrays."""
+    """The `perform` of values that belong to another reading or are rows, which come first; None for plain numbers and arrays."""
     if PERFORMERS.keys().isdisjoint(map(type, values)):
         return None
-    return next(PERFORMERS[type(value)] for value in values if type(value) in PERFORMERS)
+    types = set(map(type, values))
+    return next(perform for kind, perform in PERFORMERS.items() if kind in types)
 
 
 def _plain(result: Value) -> Value:

@@ -9,6 +9,7 @@ import pandas as pd
 from ..core.fields import Figure, declared
 from ..core.units import to_base
 from .evaluate import Results, figures
+from .ledger.ledger_figures import LedgerLine
 
 
 def figures_frame(results: Results, currency: str) -> pd.DataFrame:
@@ -39,5 +40,5 @@ def ledger_frame(results: Results) -> pd.DataFrame:
     frame = pd.DataFrame([dataclasses.asdict(line) for line in lines.values()], index=pd.Index(lines, name="line"))
     ratios = frame["unit"].map(to_base)
     frame = frame.assign(quantity=frame["quantity"] / ratios, price=frame["price"] * ratios)
-    numeric = [name for name, d in declared(type(next(iter(lines.values())))).items() if isinstance(d, Figure)]
+    numeric = [name for name, d in declared(LedgerLine).items() if isinstance(d, Figure)]
     return frame[[column for column in frame if column not in numeric] + numeric]

@@ -25,7 +25,8 @@ from dataclasses import dataclass
 from .. import model
 from ..core import operations
 
-ROOMS = {"line": "The line", "ledger": "The ledger", "market": "Markets"}  # rooms of the model whose rules are entries
+# rooms of the model whose rules are entries
+ROOMS = {"line": "The line", "ledger": "The ledger", "market": "Markets", "plan": "The plan", "deal": "The deal"}
 OPERATIONS = frozenset(n for n, f in vars(operations).items() if inspect.isfunction(f) and not n.startswith("_"))
 WIDTH = 110  # of equations on the page
 ARITHMETIC = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow)
@@ -39,6 +40,18 @@ ASSEMBLY = {
     "line.loads.steps_of_round": "picks names of steps by their place in the route; computes no value",
     "ledger.ledger.compute_ledger": "puts the ledger together from its rules, and adds up its lines",
     "ledger.cost_views.checks": "differences of figures that are computed elsewhere; each must be zero",
+    "plan.plan.compute_plan": "puts the plan together from its rules, and adds up its totals",
+    "plan.quarters.filled": "fills the columns of the quarters from the rules, twice where a rule of closing may cut them off",
+    "plan.capital.assets": "lists the assets of the case, with price and cost by their rules",
+    "plan.timing.column_count": "counts columns; computes no value",
+    "plan.timing.year_names": "names years by their place; computes no value",
+    "plan.timing.by_year": "parts columns by year; computes no value",
+    "plan.tax.year_begin": "finds a column by its place; computes no value",
+    "plan.tax.year_end": "finds a column by its place; computes no value",
+    "plan.tax.taxes": "walks along the columns: each is settled by `tax_of_year` from those before it, less what was paid",
+    "plan.licence.due_at_closing": "gathers the payments that fall due, each by its rule",
+    "deal.deal.own_money": "the licensor's figures, each over one exchange rate",
+    "deal.deal.compute_deal": "puts the deal together from its rules, and adds up both gains",
     "market.market.compute_market": "adds up the markets whose buyers could pay the cost",
 }
 
@@ -155,7 +168,9 @@ def as_markdown() -> str:
         "Every rule of the model: what it computes, its equation, the units, where it comes from, an example. The equation is in "
         "the symbols of the closed operations; a name with a dot is a field of a record, as the data dictionary lists it. A test "
         "evaluates each equation against the code. A unit in brackets follows each result; `money` stands for the reporting "
-        "currency, `any` for a unit that the row states.",
+        "currency, `any` for a unit that the row states. A row holds a value for each quarter, day one first: "
+        "`gains()` is what each has above the one before, `running_sum()` what all up to it add up to, `earlier(x)` and "
+        "`later(x)` are the row moved by one.",
     ]  # fmt: skip
     room = ""
     for address, function in rule_functions().items():

@@ -18,7 +18,7 @@ from ..core.faults import InputFaults
 from ..core.operations import Value
 from ..documents.show import table_html
 from ..model.evaluate import Results, evaluate
-from ..model.scenarios import save_scenario
+from ..model.scenario_saving import Words, save_scenario
 from ..present.drawing import Chart
 from ..present.table import Table
 from .controls import Control, make_control
@@ -135,7 +135,7 @@ class Panel:
             self._say(f"Not saved: {why}", saved=False)
             return
         try:
-            path = save_scenario(self.folder, *words, changes, base=self.scenario, shown=self.current)
+            path = save_scenario(self.folder, Words(*words), changes, base=self.scenario, shown=self.current)
         except InputFaults as faults:
             self._say(f"Not saved: {faults}", saved=False)
         else:

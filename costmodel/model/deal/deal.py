@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from ...case.whole_case import Case
 from ...core.fields import declared
 from ...core.operations import Value, choose, safe_divide, sum_of, valid_if
+from ...core.series import Row
 from ..ledger.ledger_figures import Ledger
 from ..ledger.prices import in_reporting_currency
 from ..line.line_figures import Line
-from ..plan import licence
+from ..plan import royalty
 from ..plan.capital import assets
 from ..plan.plan import planned_volumes
 from ..plan.plan_figures import Payments, Plan, Quarter
@@ -21,7 +22,9 @@ from ..plan.worth import each_quarter, npv
 from .deal_figures import Deal, DealYear, ExclusivityValuation, Heading, Licensor, OwnMoney, Taken, Yardsticks
 from .guarantee import exposure
 from .licensee import alternatives, damages_received, dividends, licensee
-from .licensor import forgone_licences, left_of, licensor, received, service_costs, work_costs
+from .licensor import licensor, received
+from .licensor_costs import floor_of, forgone_licences, service_costs, work_costs
+from .licensor_value import left_of
 from .second_licensee import second_licensees, taken
 from .yardsticks import profit_share, turnover_factor
 
@@ -43,9 +46,9 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     free, free_never_closed = without_payments(case, line, ledger, plan)
     own, theirs = each_quarter(case.deal.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
     others = second_licensees(case, len(found))
-    rivals = taken(case, plan, [list(each.selling.values()) for each in others.values()], own)
-    rivals_if_open = taken(case, plan, [list(each.selling_if_open.values()) for each in others.values()], own)
-    given = dividends(case, found, list(rivals.licensee_cash.values()))
+    rivals = taken(case, plan, [Row(each.selling.values()) for each in others.values()], own)
+    rivals_if_open = taken(case, plan, [Row(each.selling_if_open.values()) for each in others.values()], own)
+    given = dividends(case, found, Row(rivals.licensee_cash.values()))
     kinds, prospects = received(case, plan.payments, given, own), forgone_licences(case)
     worth_free = npv([each.free_cash for each in free], theirs)
     sales = npv([each.revenue for each in found], theirs)
@@ -53,7 +56,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     use = time_of_use(case, list(plan.quarters.values()))
     work, services = work_costs(case, use, own), service_costs(case, use, own)
     guarantees = {name: exposure(case, row, line.output.stabilised_power) for name, row in case.guarantees.items()}
-    seller = licensor(case, use, kinds, work, services, prospects, guarantees, rivals)
+    seller = licensor(case, kinds, floor_of(case, use, work, services, prospects, guarantees), rivals)
     damages = damages_received(case, use, guarantees, plan.required_return)
     buyer = licensee(plan, ways, worth_free, sales, given, rivals, damages)
     together = seller.gain + buyer.gain
@@ -84,11 +87,11 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     )
 
 
-def trade_of(case: Case, plan: Plan) -> licence.Trade:
+def trade_of(case: Case, plan: Plan) -> royalty.Trade:
     """What royalties go by, as the plan has it; no materials, on which they do not depend."""
     found = list(plan.quarters.values())
-    sold, watts = [each.revenue for each in found], [each.stabilised_watts for each in found]
-    return licence.Trade(plan.start, sold, watts, [], time_of_use(case, list(plan.quarters.values())))
+    sold, watts = Row(each.revenue for each in found), Row(each.stabilised_watts for each in found)
+    return royalty.Trade(plan.start, sold, watts, Row([]), time_of_use(case, found))
 
 
 def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> tuple[list[Quarter], dict[str, Quarter]]:
@@ -109,7 +112,19 @@ def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> tupl
 
 
 def exclusivity_worth(seller: Licensor, agreed: Taken, open_: Taken) -> ExclusivityValuation:
-    """The exclusivity of the offer against none; shares in the licensor's hands are left out."""
+    """The exclusivity of the offer against none; shares in the licensor's hands are left out.
+
+        licences_lost = seller.territory
+        royalty_kept = open_.licensor - agreed.licensor
+        licensor_cost = seller.territory - royalty_kept
+        licensee_value = open_.licensee - agreed.licensee
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> exclusivity_worth(Some(territory=10.0), Some(licensor=1.0, licensee=2.0), Some(licensor=4.0, licensee=9.0))
+    ExclusivityValuation(licences_lost=10.0, royalty_kept=3.0, licensor_cost=7.0, licensee_value=7.0)
+    """
     kept = open_.licensor - agreed.licensor
     return ExclusivityValuation(
         licences_lost=seller.territory,
@@ -128,7 +143,7 @@ def own_money(case: Case, seller: Licensor) -> OwnMoney:
 
 
 def _heading(case: Case, row: Payments, own: Value, theirs: Value) -> Heading:
-    amounts = list(row.quarters.values())
+    amounts = Row(row.quarters.values())
     return Heading(
         paid=sum_of(amounts),
         licensor_net=left_of(case, amounts, row.paid_as, own),
@@ -137,7 +152,16 @@ def _heading(case: Case, row: Payments, own: Value, theirs: Value) -> Heading:
 
 
 def paid_for_the_licence(quarter: Quarter) -> Value:
-    """All that is paid to the licensor in a quarter, dividends apart."""
+    """All that is paid to the licensor in a quarter, dividends apart.
+
+        paid = quarter.licence_fee + quarter.royalty + quarter.licence_services    [money]
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> paid_for_the_licence(Some(licence_fee=1.0, royalty=2.0, licence_services=3.0))
+    6.0
+    """
     return quarter.licence_fee + quarter.royalty + quarter.licence_services
 
 
@@ -166,10 +190,10 @@ def _yardsticks(plan: Plan, rate: Value, sales: Value) -> Yardsticks:
 
 def _years(case: Case, plan: Plan, found: Sequence[Quarter]) -> dict[str, DealYear]:
     trade = trade_of(case, plan)
-    earned, owed = licence.royalty(case, trade), licence.minimum(case, trade)
-    missing = licence.missing_to_minimum(owed, earned, trade.use)
+    earned, owed = royalty.royalty(case, trade), royalty.minimum(case, trade)
+    missing = royalty.missing_to_minimum(owed, earned, trade.use)
     years = {}
-    due = list(plan.payments["minimum_due"].quarters.values()) if "minimum_due" in plan.payments else [0.0 * x for x in owed]
+    due = Row(plan.payments["minimum_due"].quarters.values()) if "minimum_due" in plan.payments else 0.0 * owed
     columns = zip(plan.years, by_year(found), by_year(earned), by_year(owed), by_year(missing), by_year(due))
     for name, quarters_of_year, got, least, short, at_closing in columns:
         missed, later = sum_of(short), sum_of(at_closing)

@@ -1,53 +1,47 @@
-"""The licensor: what arrives of the payments, and its floor by parts."""
+"""The licensor: what arrives of the payments, and its gain above its floor."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
-from ...case.deal_records import OUTSIDE
 from ...case.whole_case import Case
-from ...core.operations import Value, safe_divide, smaller, sum_of
-from ..ledger.prices import in_reporting_currency
-from ..plan.exchange import moved_against
-from ..plan.licence import spread, yearly
+from ...core.operations import Value, safe_divide, sum_of
+from ...core.series import Row
 from ..plan.plan_figures import Payments
-from ..plan.time_of_use import Use
-from ..plan.timing import QUARTERS, due, in_quarters, risen, running
-from ..plan.worth import each_quarter, npv
-from .deal_figures import Exposure, ForgoneLicence, Licensor, Received, ServiceCost, Taken, WorkCost
+from .deal_figures import Licensor, Received, Taken
+from .licensor_costs import Floor
+from .licensor_value import arriving, own_amount, own_npv
 from .own_tax import Income, own_tax, payments_that_leave
 
 
-def arriving(case: Case, paid_as: str) -> tuple[Value, Value]:
-    """Of a unit paid: the part that is withheld, and the part that goes to the inventors."""
-    row = case.payment_kinds[paid_as]
-    return row.withholding, (1 - row.withholding) * row.inventors_share
+def received(case: Case, headings: Mapping[str, Payments], dividends: Row, rate: Value) -> dict[str, Received]:
+    """Payments by kind; dividends come under the kind of that name.
 
+        rows = [[*[Row(row.quarters.values()) for row in headings.values() if row.paid_as == kind], *([dividends] if kind ==
+            "dividends" else [])] for kind in case.payment_kinds]    [money]
+        amounts = [sum_of([0.0 * dividends, *each]) for each in rows]    [money]
+        parts = [arriving(case, kind) for kind in case.payment_kinds]    [1]
+        paid = [sum_of(each) for each in amounts]
+        paid_now = [own_npv(case, each, rate) for each in amounts]
+        withheld = [now * part[0] for now, part in zip(paid_now, parts)]
+        inventors = [now * part[1] for now, part in zip(paid_now, parts)]
+        net = [now - tax - given for now, tax, given in zip(paid_now, withheld, inventors)]
 
-def own_npv(case: Case, flows: Sequence[Value], rate: Value, currency: str = "") -> Value:
-    """The present value of flows to the licensor, in the reporting currency at the exchange rate of the first day.
+    Takes: dividends [money], rate [1].
+    Source: common practice.
 
-    Each flow is brought into the licensor's currency at the rate of its quarter and discounted at the licensor's rate. `currency`
-    is that which the amounts were stated in before they were converted at the rate of the first day; else the reporting one.
+    >>> from types import SimpleNamespace as Some
+    >>> case = Some(currency="EUR", deal=Some(licensor=Some(currency="EUR")))
+    >>> case.payment_kinds = {"licence": Some(withholding=0.2, inventors_share=0.25)}
+    >>> received(case, {"royalty": Some(paid_as="licence", quarters={"q000": 100.0})}, Row([0.0]), 0.01)
+    {'licence': Received(paid=100.0, paid_now=100.0, withheld=20.0, inventors=20.0, net=60.0)}
     """
-    rates = moved_against(case, currency or case.currency, case.deal.licensor.currency, len(flows))
-    return npv([flow * change for flow, change in zip(flows, rates)], rate)
-
-
-def left_of(case: Case, amounts: Sequence[Value], paid_as: str, rate: Value) -> Value:
-    """What payments of a kind leave to the licensor after withholding tax and inventors, before its own tax."""
-    withheld, inventors = arriving(case, paid_as)
-    return own_npv(case, amounts, rate) * (1 - withheld - inventors)
-
-
-def received(case: Case, headings: Mapping[str, Payments], dividends: Sequence[Value], rate: Value) -> dict[str, Received]:
-    """Payments by kind; dividends come under the kind of that name."""
     found = {}
     for kind in case.payment_kinds:
-        rows = [list(row.quarters.values()) for row in headings.values() if row.paid_as == kind]
+        rows = [Row(row.quarters.values()) for row in headings.values() if row.paid_as == kind]
         if kind == "dividends":
-            rows.append(list(dividends))
-        amounts = [sum_of(parts) for parts in zip([0.0 * amount for amount in dividends], *rows)]
+            rows.append(dividends)
+        amounts = sum_of([0.0 * dividends, *rows])
         withheld, inventors = arriving(case, kind)
         now = own_npv(case, amounts, rate)
         found[kind] = Received(
@@ -60,88 +54,53 @@ def received(case: Case, headings: Mapping[str, Payments], dividends: Sequence[V
     return found
 
 
-def forgone_licences(case: Case) -> dict[str, ForgoneLicence]:
-    """What exclusivity costs with each other prospect: it would sign at any time of its window alike.
+def licensor(case: Case, kinds: Mapping[str, Received], floor_costs: Floor, rivals: Taken) -> Licensor:
+    """The licensor. Past research is sunk: what policy wants back of it stands apart.
 
-    Exclusivity holds in the territories of the licence; a prospect outside of them is not lost.
+        row = case.deal.licensor    [any]
+        work = floor_costs.work
+        travel = floor_costs.travel
+        pilot_time = floor_costs.pilot_time
+        services = floor_costs.services
+        upkeep = floor_costs.upkeep
+        damages = floor_costs.damages
+        territory = floor_costs.territory
+        costs = sum_of([work, travel, pilot_time, services, upkeep, damages, territory])    [money]
+        contribution = own_amount(case, row.contribution)
+        received = sum_of([each.paid_now for each in kinds.values()])
+        withheld = sum_of([each.withheld for each in kinds.values()])
+        inventors = sum_of([each.inventors for each in kinds.values()])
+        net = received - withheld - inventors
+        shares = arriving(case, "licence")    [1]
+        income = Income(received - rivals.licensor_gross, withheld - rivals.licensor_gross * shares[0], inventors -
+            rivals.licensor_gross * shares[1], costs - territory)    [any]
+        taxable = income.net_income
+        taxes = own_tax(row, income)    [money]
+        own_tax = taxes[0]
+        credit = taxes[1]
+        floor = costs + contribution
+        floor_paid = payments_that_leave(row, income, floor) * safe_divide(received, income.gross)
+        policy = own_amount(case, row.sunk_research) * row.recovered_share
+        npv = net - rivals.licensor - own_tax + credit - costs
+        gain = npv - contribution
+        rivals = rivals.licensor
+
+    Source: common practice.
+
+    100 are paid, 10 are withheld; costs are 40, of which 15 is a licence lost, and 20 must be left:
+
+    >>> from types import SimpleNamespace as Some
+    >>> row = Some(contribution=20.0, currency="EUR", sunk_research=0.0, recovered_share=0.0, tax_rate=0.0, tax_relief="none")
+    >>> case = Some(deal=Some(licensor=row), money={"eur": Some(exchange_rate=1.0)})
+    >>> case.payment_kinds = {"licence": Some(withholding=0.1, inventors_share=0.0)}
+    >>> kinds = {"licence": Received(100.0, 100.0, 10.0, 0.0, 90.0)}
+    >>> costs = Floor(25.0, 0.0, 0.0, 0.0, 0.0, 0.0, 15.0)
+    >>> found = licensor(case, kinds, costs, Some(licensor=0.0, licensor_gross=0.0))
+    >>> found.net, found.floor, found.npv, found.gain
+    (90.0, 60.0, 50.0, 30.0)
     """
-    rate, found = case.deal.licensor.discount_rate * case.constants.year, {}
-    for name, row in case.prospects.items():
-        expected = in_reporting_currency(row.value * row.probability, row.currency, case.money)
-        within = smaller(0.0 * row.window if row.territory == OUTSIDE else case.deal.licence.exclusive_time, row.window)
-        lost = expected * row.lost * (within / row.window) / (1 + rate) ** (within / case.constants.year / 2)
-        found[name] = ForgoneLicence(value=expected, lost=lost)
-    return found
-
-
-def work_costs(case: Case, use: Use, rate: Value) -> dict[str, WorkCost]:
-    """What each delivery costs while the plant is in use: days with overrun, travel, time of the pilot line; spent evenly."""
-    found = {}
-    for name, row in case.deliveries.items():
-        done = own_npv(case, use.while_open(spread(case, len(use.open), row.begin, row.end)), rate, row.currency)
-        found[name] = WorkCost(
-            days=done * in_reporting_currency(row.days * (1 + row.overrun) * row.day_cost, row.currency, case.money),
-            travel=done * in_reporting_currency(row.travel, row.currency, case.money),
-            pilot_time=done * in_reporting_currency(row.pilot_time * row.pilot_cost, row.currency, case.money),
-        )
-    return found
-
-
-def service_costs(case: Case, use: Use, rate: Value) -> dict[str, ServiceCost]:
-    """What each yearly service costs while the plant is in use."""
-    costs = {name: use.while_open(yearly(case, x, x.cost, len(use.open))) for name, x in case.yearly_services.items()}
-    return {name: ServiceCost(cost=own_npv(case, spent, rate)) for name, spent in costs.items()}
-
-
-def _own(case: Case, amount: Value) -> Value:
-    """An amount of the licensor's section in the reporting currency."""
-    return in_reporting_currency(amount, case.deal.licensor.currency, case.money)
-
-
-def upkeep_cost(case: Case, count: int) -> Value:
-    """What the upkeep of the rights costs at the licensor's rate, risen with inflation, as long as they are kept."""
-    row, year = case.deal.licensor, case.constants.year
-    kept = [now - over for now, over in zip(running(count, 0.0), running(count, in_quarters(case, row.upkeep_time)))]
-    a_quarter, inflation = _own(case, row.upkeep * year / QUARTERS), case.plan.returns.inflation * year
-    spent = [a_quarter * part * risen(inflation, number) for number, part in enumerate(kept)]
-    return npv(spent, each_quarter(row.discount_rate * year))
-
-
-def expected_damages(case: Case, use: Use, guarantees: Mapping[str, Exposure]) -> Value:
-    """Damages to be expected at the licensor's rate, each due at its time if the plant is in use then."""
-    row, rate = case.deal.licensor, each_quarter(case.deal.licensor.discount_rate * case.constants.year)
-    owed = [(_own(case, row.damages), row.damages_time, row.currency)]
-    owed += [(x.damages, case.guarantees[name].time, case.guarantees[name].currency) for name, x in guarantees.items()]
-    shares = [(amount, due(len(use.open), in_quarters(case, time)), currency) for amount, time, currency in owed]
-    return sum_of([own_npv(case, use.while_open([amount * x for x in of]), rate, currency) for amount, of, currency in shares])
-
-
-def licensor(
-    case: Case,
-    use: Use,
-    kinds: Mapping[str, Received],
-    work: Mapping[str, WorkCost],
-    services: Mapping[str, ServiceCost],
-    prospects: Mapping[str, ForgoneLicence],
-    guarantees: Mapping[str, Exposure],
-    rivals: Taken,
-) -> Licensor:
-    """The licensor. Damages are due only while the plant is in use; rights are kept up beyond.
-
-    Past research is sunk: what policy wants back of it stands apart.
-    """
-    row = case.deal.licensor
-    nothing = _own(case, 0.0 * row.contribution)
-    parts = {
-        "work": sum_of([nothing, *(each.days for each in work.values())]),
-        "travel": sum_of([nothing, *(each.travel for each in work.values())]),
-        "pilot_time": sum_of([nothing, *(each.pilot_time for each in work.values())]),
-        "services": sum_of([nothing, *(each.cost for each in services.values())]),
-        "upkeep": upkeep_cost(case, len(use.open)),
-        "damages": expected_damages(case, use, guarantees),
-        "territory": sum_of([nothing, *(each.lost for each in prospects.values())]),
-    }
-    contribution = _own(case, row.contribution)
+    row, parts = case.deal.licensor, floor_costs.parts()
+    contribution = own_amount(case, row.contribution)
     costs = sum_of(list(parts.values()))
     gross, withheld, inventors = (
         sum_of([getattr(x, name) for x in kinds.values()]) for name in ("paid_now", "withheld", "inventors")
@@ -150,7 +109,7 @@ def licensor(
         gross - rivals.licensor_gross,
         withheld - rivals.licensor_gross * arriving(case, "licence")[0],
         inventors - rivals.licensor_gross * arriving(case, "licence")[1],
-        costs - parts["territory"],
+        costs - floor_costs.territory,
     )
     tax, credit = own_tax(row, income)
     net, floor = gross - withheld - inventors, costs + contribution
@@ -168,7 +127,7 @@ def licensor(
         contribution=contribution,
         floor=floor,
         floor_paid=payments_that_leave(row, income, floor) * safe_divide(gross, income.gross),
-        policy=_own(case, row.sunk_research) * row.recovered_share,
+        policy=own_amount(case, row.sunk_research) * row.recovered_share,
         npv=worth,
         gain=worth - contribution,
     )

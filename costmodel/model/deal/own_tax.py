@@ -30,6 +30,13 @@ class Income:
 def own_tax(row: Licensor, income: Income) -> tuple[Value, Value]:
     """The own tax before the credit, and the credit: the lesser of what is withheld and of that tax.
 
+        full = row.tax_rate * larger(income.net_income, 0.0)    [money]
+        credited = smaller(income.withheld, full) if row.tax_relief == "credit" else 0.0 * full    [money]
+        tax, credit = 0.0 * income.gross if row.tax_relief == "exempt" else full, 0.0 * income.gross if row.tax_relief ==
+            "exempt" else credited    [money, money]
+
+    Source: common practice; what holds is for tax advisers.
+
     >>> from types import SimpleNamespace as Row
     >>> income = Income(100.0, 10.0, 0.0, 60.0)
     >>> [own_tax(Row(tax_rate=0.15, tax_relief=relief), income) for relief in ("credit", "none", "exempt")]
@@ -43,6 +50,16 @@ def own_tax(row: Licensor, income: Income) -> tuple[Value, Value]:
 
 def payments_that_leave(row: Licensor, income: Income, wanted: Value) -> Value:
     """Payments in the mix of the offer that leave just so much after all taxes; 0 where nothing is paid.
+
+        arrives = income.gross - income.inventors - income.withheld    [money]
+        untaxed = wanted * safe_divide(income.gross, arrives)    [money]
+        kept = (income.gross - income.inventors) * (1 - row.tax_rate) - (income.withheld if row.tax_relief == "none" else 0.0
+            * income.withheld)    [money]
+        taxed = (wanted - row.tax_rate * income.costs) * safe_divide(income.gross, kept)    [money]
+        payments = untaxed if row.tax_relief == "exempt" else larger(untaxed, taxed)    [money]
+
+    Takes: wanted [money].
+    Source: from memory.
 
     What is left is the lesser of two straight lines in the payments: one where no own tax is left to pay, one where some is.
 

@@ -8,6 +8,12 @@ from ...core.operations import Value, choose, safe_divide, valid_if
 def profit_share(payments: Value, profit: Value) -> tuple[Value, Value]:
     """Licensor's share of enterprise profit: payments over payments and what profit the licensee keeps; and its status.
 
+        together = payments + profit    [any]
+        share, status = valid_if(together > 0, safe_divide(payments, together)), choose(together > 0, 1.0, 0.0)    [1, 1]
+
+    Takes: payments [any], profit [any].
+    Source: UNIDO, Manual on Technology Transfer Negotiation, 1996.
+
     A share of what is not above 0 has no value. A royalty of 4 for 5 years beside 56 of other profit (UNIDO, Manual on
     Technology Transfer Negotiation, 1996, p. 256):
 
@@ -20,6 +26,11 @@ def profit_share(payments: Value, profit: Value) -> tuple[Value, Value]:
 
 def turnover_factor(payments: Value, profit: Value) -> tuple[Value, Value]:
     """Technology turnover factor: the licensee's profit for each unit paid; the share of profit is 1 over 1 and this.
+
+        factor, status = valid_if(payments > 0, safe_divide(profit, payments)), choose(payments > 0, 1.0, 0.0)    [1, 1]
+
+    Takes: payments [any], profit [any].
+    Source: UNIDO, Manual on Technology Transfer Negotiation, 1996.
 
     With its status; without payments it has no value.
 

@@ -1,20 +1,21 @@
-"""Capital: what the plant costs, when it is paid, what is replaced, and how all of it is written off."""
+"""Capital: what the plant costs, when it is paid, and what all of it would sell for."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from ...case.plan_records import Capital, Expansion, Land, Refurbishment
+from ...case.plan_records import Capital, Land, Refurbishment
 from ...case.whole_case import Case
 from ...core.operations import Value, larger, smaller, sum_of
-from ..ledger.depreciation import book_method, book_shares, straight_line_shares, tax_shares
+from ...core.series import Row, constant
 from ..ledger.equipment import pieces
 from ..ledger.prices import in_reporting_currency
 from ..line.line_figures import Line
 from .plan_figures import AssetPlan, UseYear
-from .replacement import Use, each_year, parts_replaced, replaced, resale_share, shares_while_used
-from .timing import QUARTERS, due_by, in_quarters, in_year_of_use, steps, year_names
+from .timing import QUARTERS, due_by, in_quarters
+
+KINDS = ("equipment", "systems", "other")  # of capital, by when it is paid; value added tax is on the first two
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,34 +42,69 @@ class Asset:
 
 def assets(case: Case, line: Line) -> list[Asset]:
     """Everything that is written off: tools, carriers, spare parts, facility systems, assets of capital.csv."""
-    reserve, paid, year = 1 + case.plan.outlay.contingency, 1 - case.plan.outlay.grant, case.constants.year
+    year = case.constants.year
     overhauls = {(row.covers, row.equipment): row for row in case.refurbishments.values()}
-    found = [
-        Asset(
-            f"{piece.table}_{piece.name}",
-            piece.table,
-            "systems" if piece.table == "facilities" else "equipment",
-            piece.cost * reserve,
-            piece.cost * reserve * paid,
-            piece.price,
-            piece.life / year,
-            piece.technical_life / year,
-            overhauls.get((piece.table, piece.name)),
-        )
-        for piece in pieces(case, line)
-    ]
+    found = []
+    for piece in pieces(case, line):
+        price = with_reserve(case, piece.cost)
+        lives = (in_years(case, piece.life), in_years(case, piece.technical_life))
+        kind, overhaul = "systems" if piece.table == "facilities" else "equipment", overhauls.get((piece.table, piece.name))
+        name = f"{piece.table}_{piece.name}"
+        found.append(Asset(name, piece.table, kind, price, without_grant(case, price), piece.price, *lives, overhaul))
     for name, row in case.capital.items():
         if row.treated == "asset":
-            price = capital_amount(case, row) * reserve
-            found.append(
-                Asset(f"capital_{name}", "capital", "other", price, price * paid, price, row.life / year, end_share=row.end_share)
-            )
-    for name, row in case.land.items():
-        price, nothing = capital_amount(case, row), 0.0 * year / year
-        found.append(
-            Asset(f"land_{name}", "land", "other", price, price, price, nothing, end_share=row.end_share, stays_in_books=True)
-        )
+            price, life = with_reserve(case, capital_amount(case, row)), in_years(case, row.life)
+            cost = without_grant(case, price)
+            found.append(Asset(f"capital_{name}", "capital", "other", price, cost, price, life, end_share=row.end_share))
+    for name, plot in case.land.items():
+        price, none, back = capital_amount(case, plot), in_years(case, 0.0 * year), plot.end_share
+        found.append(Asset(f"land_{name}", "land", "other", price, price, price, none, end_share=back, stays_in_books=True))
     return found
+
+
+def with_reserve(case: Case, amount: Value) -> Value:
+    """The price of an asset with the reserve for what is not foreseen.
+
+        price = amount * (1 + case.plan.outlay.contingency)    [money]
+
+    Takes: amount [money].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> with_reserve(Some(plan=Some(outlay=Some(contingency=0.5))), 100.0)
+    150.0
+    """
+    return amount * (1 + case.plan.outlay.contingency)
+
+
+def without_grant(case: Case, price: Value) -> Value:
+    """What an asset of the first plant costs after the grant.
+
+        cost = price * (1 - case.plan.outlay.grant)    [money]
+
+    Takes: price [money].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> without_grant(Some(plan=Some(outlay=Some(grant=0.25))), 100.0)
+    75.0
+    """
+    return price * (1 - case.plan.outlay.grant)
+
+
+def in_years(case: Case, time: Value) -> Value:
+    """A time in years.
+
+        years = time / case.constants.year    [1]
+
+    Takes: time [s].
+    Source: definition.
+
+    >>> from types import SimpleNamespace as Some
+    >>> in_years(Some(constants=Some(year=4.0)), 6.0)
+    1.5
+    """
+    return time / case.constants.year
 
 
 def capital_amount(case: Case, row: Capital | Land) -> Value:
@@ -76,173 +112,128 @@ def capital_amount(case: Case, row: Capital | Land) -> Value:
     return in_reporting_currency(row.amount, row.currency, case.money)
 
 
-def paid_by(case: Case, kind: str, quarters: int, later: Value = 0.0) -> list[Value]:
-    """The share of the capital of a kind that is paid by the end of each quarter, or so much later."""
+def paid_by(case: Case, kind: str, quarters: int, later: Value = 0.0) -> Row:
+    """The share of the capital of a kind that is paid by the end of each quarter, or so much later.
+
+        rows = [row for row in case.payments.values() if row.covers == kind]    [any]
+        shares = [row.part * due_by(quarters, in_quarters(case, row.time + later)) for row in rows]    [1]
+        share = sum_of(shares) if shares else constant(0.0, quarters)    [1]
+
+    Takes: later [s].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> rows = {"a": Some(covers="other", part=0.5, time=0.0), "b": Some(covers="other", part=0.5, time=1.5)}
+    >>> paid_by(Some(payments=rows, constants=Some(year=4.0)), "other", 3)
+    [0.5, 0.75, 1.0]
+    """
     rows = [row for row in case.payments.values() if row.covers == kind]
-    shares = [[row.part * share for share in due_by(quarters, in_quarters(case, row.time + later))] for row in rows]
-    return [sum_of(parts) for parts in zip(*shares)] if shares else [0.0] * quarters
+    shares = [row.part * due_by(quarters, in_quarters(case, row.time + later)) for row in rows]
+    return sum_of(shares) if shares else constant(0.0, quarters)
 
 
-def written_off(purchases: Sequence[Value], shares: Sequence[Value]) -> list[Value]:
-    """What purchases of each year of use write off in each year.
+def nothing(found: Sequence[Asset]) -> Value:
+    """Zero in money, for a sum over nothing.
 
-    >>> written_off([100.0, 0.0, 50.0], [0.5, 0.5, 0.0])
-    [50.0, 50.0, 25.0]
+        zero = 0.0 * found[0].cost    [money]
+
+    Source: common practice.
+
+    >>> nothing([Asset("a", "tools", "equipment", 120.0, 100.0, 90.0, 5.0)])
+    0.0
     """
-    return [sum_of([purchases[k] * shares[number - k] for k in range(number + 1)]) for number in range(len(purchases))]
+    return 0.0 * found[0].cost
 
 
-def asset_plans(case: Case, found: Sequence[Asset], start: Value) -> dict[str, AssetPlan]:
-    """Purchases and shares written off of every asset, by year of use.
+def cost_of_kind(found: Sequence[Asset], kind: str) -> Value:
+    """What all assets of a kind cost.
 
-    Assets of one table share the schedule that tax gives it.
+        cost = sum_of([nothing(found), *[asset.cost for asset in found if asset.paid_as == kind]])    [money]
+
+    Source: common practice.
+
+    >>> assets = [Asset("a", "tools", "equipment", 120.0, 100.0, 90.0, 5.0), Asset("b", "land", "other", 50.0, 50.0, 50.0, 0.0)]
+    >>> cost_of_kind(assets, "equipment"), cost_of_kind(assets, "systems")
+    (100.0, 0.0)
     """
-    years = int(case.plan.schedule.horizon)
-    given = {row.covers for row in case.tax_depreciation.values()}
-    end = years - start / QUARTERS
-    use = Use(years, end, end - case.plan.schedule.last_replacement / case.constants.year)
-    rise = risen_prices(case, start)
-    for_class: dict[str, dict[str, Value]] = {}
-    plans = {}
-    for asset in found:
-        method = book_method(case, asset.covers)
-        shares = [0.0] * years if asset.stays_in_books else book_shares(method, asset.life, years)
-        books = tax = dict(zip(year_names(years), shares))
-        if asset.covers in given:
-            if asset.covers not in for_class:
-                shares = tax_shares(case, asset.covers, asset.life, years)
-                for_class[asset.covers] = dict(zip(year_names(years), shares))
-            tax = for_class[asset.covers]
-        plans[asset.name] = _asset_plan(case, asset, use, rise, (books, tax))
-    return plans
+    return sum_of([nothing(found), *[asset.cost for asset in found if asset.paid_as == kind]])
 
 
-def _asset_plan(
-    case: Case, asset: Asset, use: Use, rise: Sequence[Value], shares: tuple[dict[str, Value], dict[str, Value]]
-) -> AssetPlan:
-    """Equipment is replaced, or refurbished first, at the prices of that time; other assets stay to the end."""
-    names, nothing = year_names(use.years), 0.0 * asset.cost
-    books, tax = shares
-    if asset.technical_life is None:
-        bought, back = dict(zip(names, [asset.cost, *[nothing] * (use.years - 1)])), asset.sold_at * asset.end_share
-        sold = dict(zip(names, [back] * use.years))
-        return AssetPlan(
-            cost=asset.cost, bought=bought, replaced_later={}, refurbished={}, books=books, tax=tax, resale_new=back, resale=sold
-        )
-    row, year = asset.refurbishment, case.constants.year
-    counts = replaced(use, asset.technical_life, row.added_life / year if row else None)
-    prices = [asset.price * risen for risen in rise]
-    again = [price * count for price, count in zip(prices, each_year(counts.so_far))]
-    first, *later = parts_replaced(counts)
-    outlay, age = case.plan.outlay, replacement_age(case, asset)
-    inflation, decline, new = case.plan.returns.inflation * year, outlay.resale_decline * year, outlay.resale_share
-    worth = [resale_share(number + 1.0, count, age, new, decline) for number, count in enumerate(counts.so_far)]
-    spent = [price * row.cost * count for price, count in zip(prices, each_year(counts.refurbished))] if row else []
-    return AssetPlan(
-        cost=asset.cost,
-        bought=dict(zip(names, [asset.cost + again[0], *again[1:]])),
-        replaced_later=dict(zip(names, [asset.cost * first, *[price * part for price, part in zip(prices[1:], later)]])),
-        refurbished=dict(zip(names, spent)),
-        books=books,
-        tax=tax,
-        resale_new=asset.sold_at * rise[0] * new,
-        resale=dict(zip(names, [asset.sold_at * now * (1 + inflation) * share for now, share in zip(rise, worth)])),
-    )
+def spent(found: Sequence[Asset], paid: Mapping[str, Row]) -> Row:
+    """Capital as it is paid, by the share of each kind that is paid by the end of each column.
+
+        amount = sum_of([cost_of_kind(found, kind) * shares.gains() for kind, shares in paid.items()])    [money]
+
+    Takes: paid [1].
+    Source: common practice.
+
+    >>> assets = [Asset("a", "tools", "equipment", 120.0, 100.0, 90.0, 5.0), Asset("b", "land", "other", 50.0, 50.0, 50.0, 0.0)]
+    >>> spent(assets, {"equipment": Row([0.5, 0.75, 1.0]), "other": Row([1.0, 1.0, 1.0])})
+    [100.0, 25.0, 25.0]
+    """
+    return sum_of([cost_of_kind(found, kind) * shares.gains() for kind, shares in paid.items()])
 
 
-def replacement_age(case: Case, asset: Asset) -> Value:
-    """Years after which a piece is replaced: its technical life, and what an overhaul adds to it."""
-    if asset.refurbishment is None:
-        return asset.technical_life
-    return asset.technical_life + asset.refurbishment.added_life / case.constants.year
+def unpaid(found: Sequence[Asset], paid: Mapping[str, Row]) -> Row:
+    """Capital still to be paid at the end of each column.
+
+        amount = sum_of([cost_of_kind(found, kind) * (1 - shares) for kind, shares in paid.items()])    [money]
+
+    Takes: paid [1].
+    Source: common practice.
+
+    >>> assets = [Asset("a", "tools", "equipment", 120.0, 100.0, 90.0, 5.0), Asset("b", "land", "other", 50.0, 50.0, 50.0, 0.0)]
+    >>> unpaid(assets, {"equipment": Row([0.5, 0.75, 1.0]), "other": Row([1.0, 1.0, 1.0])})
+    [50.0, 25.0, 0.0]
+    """
+    return sum_of([cost_of_kind(found, kind) * (1 - shares) for kind, shares in paid.items()])
 
 
-def risen_prices(case: Case, start: Value) -> list[Value]:
-    """What a price has become at the start of each year of use, with inflation."""
-    inflation = case.plan.returns.inflation * case.constants.year
-    return [(1 + inflation) ** (start / QUARTERS + number) for number in range(int(case.plan.schedule.horizon))]
+def vat_owed(case: Case, found: Sequence[Asset], paid: Mapping[str, Row]) -> Row:
+    """Value added tax paid at the border and not yet paid back.
 
+        kinds = KINDS[:2]    [any]
+        prices = [sum_of([nothing(found), *[asset.price for asset in found if asset.paid_as == kind]]) for kind in kinds]
+            [money]
+        back = [paid_by(case, kind, len(paid[kind]), case.plan.outlay.vat_return_time) for kind in kinds]    [1]
+        owed = sum_of([case.plan.outlay.import_vat * price * (paid[kind] - returned) for kind, price, returned in zip(kinds,
+            prices, back)])    [money]
 
-def years_of_use(case: Case, found: Sequence[Asset], plans: Mapping[str, AssetPlan], start: Value) -> dict[str, UseYear]:
-    """Replacements, and depreciation of all assets and expansions, by year of use."""
-    rows = [_asset_years(case, asset, plans[asset.name]) for asset in found]
-    whole = sum_of([asset.price for asset in found])
-    rows += [_expansion_years(case, row, whole, start) for row in case.expansions.values()]
-    names = year_names(int(case.plan.schedule.horizon))
-    resale = [sum_of(parts) for parts in zip(*[plan.resale.values() for plan in plans.values()])]
-    columns = [
-        [sum_of(parts) for parts in zip(*[getattr(row, name) for row in rows])] for name in ("spent", "books", "lost", "tax")
-    ]
-    return {name: UseYear(replaced=a, books=b, lost=c, tax=d, resale=e) for name, a, b, c, d, e in zip(names, *columns, resale)}
+    Takes: paid [1].
+    Source: common practice.
 
+    20 % on a price of 120, paid on the first day and back after two quarters:
 
-@dataclass(frozen=True, slots=True)
-class _Years:
-    """Money of an asset by year of use: spent after the first purchase, written off, lost by replacement, written off for tax."""
-
-    spent: list[Value]
-    books: list[Value]
-    lost: list[Value]
-    tax: list[Value]
-
-
-def _asset_years(case: Case, asset: Asset, plan: AssetPlan) -> _Years:
-    """Written off over the accounting life; what is left when a piece is replaced is lost then, in the books and for tax."""
-    bought, gone = list(plan.bought.values()), list(plan.replaced_later.values())
-    spent = [bought[0] - plan.cost, *bought[1:]]
-    if asset.technical_life is None:
-        books = written_off(bought, list(plan.books.values()))
-        tax = books if plan.tax is plan.books else written_off(bought, list(plan.tax.values()))
-        return _Years(spent, books, [0.0 * plan.cost] * len(bought), tax)
-    age = replacement_age(case, asset)
-    kept = [a - b for a, b in zip(bought, gone)]
-    books, lost = _with_losses(kept, gone, list(plan.books.values()), age)
-    if plan.tax is plan.books:
-        tax = [a + b for a, b in zip(books, lost)]
-    else:
-        tax = [a + b for a, b in zip(*_with_losses(kept, gone, list(plan.tax.values()), age))]
-    overhauls = list(plan.refurbished.values())
-    if overhauls:
-        over = straight_line_shares(asset.refurbishment.added_life / case.constants.year, len(bought))
-        carried = written_off(overhauls, over)
-        spent, books, tax = [[a + b for a, b in zip(x, y)] for x, y in ((spent, overhauls), (books, carried), (tax, carried))]
-    return _Years(spent, books, lost, tax)
-
-
-def _with_losses(
-    kept: Sequence[Value], gone: Sequence[Value], shares: Sequence[Value], age: Value
-) -> tuple[list[Value], list[Value]]:
-    """What is written off in each year, and what is lost, of pieces that stay to the end and of those replaced at an age."""
-    used, lost = shares_while_used(shares, age)
-    return [a + b for a, b in zip(written_off(kept, shares), written_off(gone, used))], written_off(gone, lost)
-
-
-def _expansion_years(case: Case, row: Expansion, whole: Value, start: Value) -> _Years:
-    """An expansion is paid over the year before it starts, and written off from then on; it is not replaced."""
-    years, begin = int(case.plan.schedule.horizon), row.time / case.constants.year
-    cost = row.size * row.capital_share * whole
-    parts = [smaller(1.0, larger(0.0, number + 2 - begin)) for number in range(years)]
-    bought = [cost * risen * (now - before) for risen, now, before in zip(risen_prices(case, start), parts, [0.0, *parts])]
-    shares = written_off(bought, [0.0, *straight_line_shares(row.life / case.constants.year, years - 1)])
-    return _Years(bought, shares, [0.0 * cost] * years, shares)
-
-
-def by_quarter(amounts: Sequence[Value], run: Sequence[Value]) -> list[Value]:
-    """Amounts of years of use, spread evenly over their quarters."""
-    return [
-        sum_of(
-            [
-                amount / QUARTERS * in_year_of_use(run, quarter, year)
-                for year, amount in enumerate(amounts)
-                if quarter >= QUARTERS * year
-            ]
-        )
-        for quarter in range(len(run))
-    ]
+    >>> from types import SimpleNamespace as Some
+    >>> assets = [Asset("a", "tools", "equipment", 120.0, 100.0, 90.0, 5.0), Asset("b", "land", "other", 50.0, 50.0, 50.0, 0.0)]
+    >>> case = Some(plan=Some(outlay=Some(import_vat=0.25, vat_return_time=2.0)), constants=Some(year=4.0))
+    >>> case.payments = {"a": Some(covers="equipment", part=1.0, time=0.0)}
+    >>> vat_owed(case, assets, {kind: paid_by(case, kind, 3) for kind in KINDS})
+    [30.0, 30.0, 0.0]
+    """
+    open_ = []
+    for kind in KINDS[:2]:
+        price = sum_of([nothing(found), *[asset.price for asset in found if asset.paid_as == kind]])
+        back = paid_by(case, kind, len(paid[kind]), case.plan.outlay.vat_return_time)
+        open_.append(case.plan.outlay.import_vat * price * (paid[kind] - back))
+    return sum_of(open_)
 
 
 def resale_at(plans: Mapping[str, AssetPlan], years: Mapping[str, UseYear], start: Value, column: int) -> Value:
-    """What all equipment and other assets would sell for at the end of a quarter: between ends of years of use in proportion."""
+    """What all equipment and other assets would sell for at the end of a quarter: between ends of years of use in proportion.
+
+        ends = [sum_of([plan.resale_new for plan in plans.values()]), *[year.resale for year in years.values()]]    [money]
+        passed = [smaller(1.0, larger(0.0, (column - start) / QUARTERS - number)) for number in range(len(years))]    [1]
+        price = sum_of([ends[0], *[(now - before) * part for now, before, part in zip(ends[1:], ends, passed)]])    [money]
+
+    Takes: start [1].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> plans, years = {"a": Some(resale_new=100.0)}, {"y01": Some(resale=80.0), "y02": Some(resale=60.0)}
+    >>> resale_at(plans, years, 0.0, 2), resale_at(plans, years, 0.0, 8)
+    (90.0, 60.0)
+    """
     before = sum_of([plan.resale_new for plan in plans.values()])
     value = before
     for number, year in enumerate(years.values()):
@@ -251,8 +242,20 @@ def resale_at(plans: Mapping[str, AssetPlan], years: Mapping[str, UseYear], star
     return value
 
 
-def expenses(case: Case, quarters: int) -> list[Value]:
-    """What capital.csv calls an expense, with the reserve, as it is paid."""
+def expenses(case: Case, quarters: int) -> Row:
+    """What capital.csv calls an expense, with the reserve, as it is paid.
+
+        total = sum_of([capital_amount(case, row) for row in case.capital.values() if row.treated == "expense"])    [money]
+        amount = total * (1 + case.plan.outlay.contingency) * paid_by(case, "other", quarters).gains()    [money]
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> case = Some(capital={"permits": Some(treated="expense", amount=100.0, currency="EUR")}, constants=Some(year=4.0))
+    >>> case.plan, case.money = Some(outlay=Some(contingency=0.5)), {"eur": Some(exchange_rate=1.0)}
+    >>> case.payments = {"a": Some(covers="other", part=1.0, time=1.0)}
+    >>> expenses(case, 3)
+    [0.0, 150.0, 0.0]
+    """
     total = sum_of([capital_amount(case, row) for row in case.capital.values() if row.treated == "expense"])
-    total, paid = total * (1 + case.plan.outlay.contingency), paid_by(case, "other", quarters)
-    return [total * share for share in steps(paid)]
+    return total * (1 + case.plan.outlay.contingency) * paid_by(case, "other", quarters).gains()

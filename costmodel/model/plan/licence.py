@@ -6,42 +6,32 @@ import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...case.deal_records import MinimumRoyalty, YearlyService
+from ...case.deal_records import YearlyService
 from ...case.whole_case import Case
-from ...core.operations import Value, larger, safe_divide, smaller, sum_of
+from ...core.operations import Value, larger, sum_of
+from ...core.series import Row
 from ..ledger.prices import in_reporting_currency
 from ..line.line_figures import Line
 from . import capital
-from .exchange import converted, moved
-from .time_of_use import Use
-from .timing import QUARTERS, by_year, cumulative, due, in_quarters, risen, running, steps
+from .exchange import converted
+from .royalty import Trade, least_royalty, minimum, missing_to_minimum, royalty, until_bought_out
+from .timing import QUARTERS, between, by_year, due, in_quarters, risen, spread, still_to_come
 
 ROYALTIES = ("royalty", "minimum", "minimum_due")  # streams that count as running royalty
 
 
 @dataclass(frozen=True, slots=True)
 class Stream:
-    """Payments under one heading: their kind for tax at source, whether they are written off over the term, and the quarters."""
+    """Payments under one heading: their kind for withholding tax, whether they are written off over the term, and the quarters."""
 
     name: str
     paid_as: str
     written_off: bool
-    amounts: list[Value]
-
-
-@dataclass(frozen=True, slots=True)
-class Trade:
-    """What payments go by: start of production; net sales, watts and materials used by column; how long the plant is in use."""
-
-    start: Value
-    sales: list[Value]
-    watts: list[Value]
-    materials: list[Value]
-    use: Use
+    amounts: Row
 
 
 def streams(case: Case, line: Line, assets: Sequence[capital.Asset], trade: Trade) -> list[Stream]:
-    """All that is paid, with what the licensee pays on top for tax at source; nothing without a licence."""
+    """All that is paid, with what the licensee pays on top for withholding tax; nothing without a licence."""
     if not case.has_deal:
         return []
     earned = royalty(case, trade)
@@ -53,19 +43,40 @@ def streams(case: Case, line: Line, assets: Sequence[capital.Asset], trade: Trad
         *_supplies(case, assets, trade),
         *_sublicences(case, trade),
     ]
-    return [_grossed_up(case, stream) for stream in found]
+    return [grossed_up(case, stream) for stream in found]
 
 
-def _grossed_up(case: Case, stream: Stream) -> Stream:
-    """With what the licensee bears of the withholding tax."""
+def grossed_up(case: Case, stream: Stream) -> Stream:
+    """With what the licensee bears of the withholding tax.
+
+        row = case.payment_kinds[stream.paid_as]    [any]
+        result = Stream(stream.name, stream.paid_as, stream.written_off, stream.amounts * gross_up(row.withholding,
+            row.gross_up))
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> case = Some(payment_kinds={"licence": Some(withholding=0.2, gross_up=1.0)})
+    >>> grossed_up(case, Stream("royalty", "licence", False, Row([8.0]))).amounts
+    [10.0]
+    """
     row = case.payment_kinds[stream.paid_as]
     factor = gross_up(row.withholding, row.gross_up)
-    return dataclasses.replace(stream, amounts=[amount * factor for amount in stream.amounts])
+    return dataclasses.replace(stream, amounts=stream.amounts * factor)
 
 
-def cut(stream: Stream, shares: Sequence[Value]) -> Stream:
-    """A share of each amount of a stream."""
-    return dataclasses.replace(stream, amounts=[amount * share for amount, share in zip(stream.amounts, shares)])
+def cut(stream: Stream, shares: Row) -> Stream:
+    """A share of each amount of a stream.
+
+        result = Stream(stream.name, stream.paid_as, stream.written_off, stream.amounts * shares)
+
+    Takes: shares [1].
+    Source: common practice.
+
+    >>> cut(Stream("minimum_due", "licence", False, Row([10.0, 20.0])), Row([1.0, 0.25])).amounts
+    [10.0, 5.0]
+    """
+    return dataclasses.replace(stream, amounts=stream.amounts * shares)
 
 
 def due_at_closing(case: Case, trade: Trade) -> list[Stream]:
@@ -75,30 +86,23 @@ def due_at_closing(case: Case, trade: Trade) -> list[Stream]:
     count, found = len(trade.sales), []
     rows = [row for row in case.minimum_royalties.values() if row.after_closing == "due"]
     if rows:  # all of it is paid at closing, at the exchange rate of that day
-        left = [still_to_come(_until_bought_out(case, trade, _least(case, row, count))) for row in rows]
+        left = [still_to_come(until_bought_out(case, trade, least_royalty(case, row, count))) for row in rows]
         owed = [converted(case, amounts, row.currency) for amounts, row in zip(left, rows)]
-        found.append(Stream("minimum_due", "licence", False, [sum_of(parts) for parts in zip(*owed)]))
-    for name, row in case.yearly_services.items():
-        if row.after_closing == "due":
-            left = converted(case, still_to_come(_each_year(case, row, row.price, count)), row.currency)
-            found.append(Stream(f"service_{name}_due", row.paid_as, False, left))
-    return [_grossed_up(case, stream) for stream in found]
-
-
-def still_to_come(amounts: Sequence[Value]) -> list[Value]:
-    """What comes after each column in all.
-
-    >>> still_to_come([1.0, 2.0, 4.0])
-    [6.0, 4.0, 0.0]
-    """
-    later = [0.0 * amounts[-1]]
-    for amount in reversed(amounts[1:]):
-        later.append(later[-1] + amount)
-    return later[::-1]
+        found.append(Stream("minimum_due", "licence", False, sum_of(owed)))
+    for name, service in case.yearly_services.items():
+        if service.after_closing == "due":
+            later = converted(case, still_to_come(yearly_in_own_currency(case, service, service.price, count)), service.currency)
+            found.append(Stream(f"service_{name}_due", service.paid_as, False, later))
+    return [grossed_up(case, stream) for stream in found]
 
 
 def gross_up(withholding: Value, part: Value) -> Value:
-    """What is paid for each unit agreed, where the licensee bears a part of the tax at source.
+    """What is paid for each unit agreed, where the licensee bears a part of the withholding tax.
+
+        paid = 1 / (1 - part * withholding)    [1]
+
+    Takes: withholding [1], part [1].
+    Source: common practice.
 
     The tax is on all that is paid. Bearing all of 10 %, it pays 1 / 0.9, of which 1 arrives; bearing half, 1 and half of the tax:
 
@@ -111,15 +115,29 @@ def gross_up(withholding: Value, part: Value) -> Value:
     return 1 / (1 - part * withholding)
 
 
-def _between(case: Case, count: int, begin: Value, end: Value) -> list[Value]:
-    """How much of each quarter lies between two times from the first day."""
-    return [now - over for now, over in zip(running(count, in_quarters(case, begin)), running(count, in_quarters(case, end)))]
+def upfront_left(case: Case) -> Value:
+    """The upfront fee less what of other fees is credited against it, at the exchange rates of day one, in its currency.
 
+        row = case.deal.licence    [any]
+        own = in_reporting_currency(1.0, row.currency, case.money)    [any]
+        credited = [in_reporting_currency(fee.amount * fee.probability * fee.credited, fee.currency, case.money) / own for fee
+            in case.fees.values()]    [any]
+        left = larger(row.upfront - sum_of([0.0 * row.upfront, *credited]), 0.0)    [any]
 
-def spread(case: Case, count: int, begin: Value, end: Value) -> list[Value]:
-    """Shares of what is done evenly between two times, by quarter."""
-    first, last = in_quarters(case, begin), in_quarters(case, end)
-    return steps([smaller(1.0, larger(0.0, number - first) / (last - first)) for number in range(count)])
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> fee = Some(amount=20.0, probability=1.0, credited=0.5, currency="EUR")
+    >>> licence = Some(upfront=100.0, currency="EUR")
+    >>> upfront_left(Some(deal=Some(licence=licence), fees={"option": fee}, money={"eur": Some(exchange_rate=1.0)}))
+    90.0
+    """
+    row = case.deal.licence
+    own = in_reporting_currency(1.0, row.currency, case.money)
+    credited = [
+        in_reporting_currency(x.amount * x.probability * x.credited, x.currency, case.money) / own for x in case.fees.values()
+    ]
+    return larger(row.upfront - sum_of([0.0 * row.upfront, *credited]), 0.0)
 
 
 def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
@@ -128,17 +146,12 @@ def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
 
     def once(name: str, amount: Value, currency: str, quarter: Value, paid_as: str = "licence") -> Stream:
         """An amount as it falls due, if the plant is in use then."""
-        paid = converted(case, [amount * share for share in due(count, quarter)], currency)
+        paid = converted(case, amount * due(count, quarter), currency)
         return Stream(name, paid_as, True, trade.use.while_open(paid))
 
-    own = in_reporting_currency(1.0, row.currency, case.money)  # a credit is at the exchange rates of day one
-    credited = [
-        in_reporting_currency(x.amount * x.probability * x.credited, x.currency, case.money) / own for x in case.fees.values()
-    ]
-    upfront = larger(row.upfront - sum_of([0.0 * row.upfront, *credited]), 0.0)
     added = row.expansion_fee * line.output.stabilised_watts
     return [
-        once("upfront", upfront, row.currency, in_quarters(case, row.upfront_time)),
+        once("upfront", upfront_left(case), row.currency, in_quarters(case, row.upfront_time)),
         *(
             once(f"fee_{name}", x.amount * x.probability, x.currency, in_quarters(case, x.time), x.paid_as)
             for name, x in case.fees.items()
@@ -154,94 +167,38 @@ def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
     ]
 
 
-def _royalty_time(case: Case) -> Value:
-    """How long after the start of production royalty is paid: its term, or until it is bought out."""
-    time = case.deal.licence.term
-    for row in case.buy_outs.values():
-        time = smaller(time, row.time)
-    return time
-
-
-def in_term(case: Case, count: int, start: Value, term: Value) -> list[Value]:
-    """How much of each quarter lies in a time from the start of production."""
-    ended = running(count, start + in_quarters(case, term))
-    return [now - over for now, over in zip(running(count, start), ended)]
-
-
-def royalty(case: Case, trade: Trade) -> list[Value]:
-    """Running royalty earned: on net sales and on watts, as steps change it, not above the cap.
-
-    All sales of the quarter in which production starts are of its part after the start.
-    """
-    row, count = case.deal.licence, len(trade.sales)
-    ran = running(count, trade.start)
-    per_watt = in_reporting_currency(row.royalty_per_watt, row.currency, case.money)
-    change, paid = row.per_watt_change * case.constants.year, in_term(case, count, trade.start, _royalty_time(case))
-    factors = [1.0, *(x.factor for x in case.royalty_steps.values())]
-    moves = [now - before for now, before in zip(factors[1:], factors)]
-    after = [running(count, trade.start + in_quarters(case, x.time)) for x in case.royalty_steps.values()]
-    earned = []
-    for number, (part, sold, made) in enumerate(zip(paid, trade.sales, trade.watts)):
-        factor = 1.0 + sum_of([move * safe_divide(share[number], ran[number]) for move, share in zip(moves, after)])
-        base = row.net_sales * sold
-        wanted = factor * (row.royalty * base + per_watt * made * risen(change, number) * moved(case, row.currency, number))
-        earned.append(safe_divide(part, ran[number]) * smaller(wanted, row.royalty_cap * base))
-    return earned
-
-
-def _least(case: Case, row: MinimumRoyalty, count: int) -> list[Value]:
-    """The least royalty of a row, by column, in its currency."""
-    amount = row.amount * case.constants.year / QUARTERS
-    return [amount * share for share in _between(case, count, row.begin, row.end)]
-
-
-def _until_bought_out(case: Case, trade: Trade, owed: Sequence[Value]) -> list[Value]:
-    """Minimums end with a buy-out."""
-    free = [running(len(owed), trade.start + in_quarters(case, x.time)) for x in case.buy_outs.values()]
-    return [amount * (1 - sum_of([ended[number] for ended in free])) for number, amount in enumerate(owed)]
-
-
-def minimum(case: Case, trade: Trade) -> list[Value]:
-    """The least royalty of each quarter while the plant is in use; none once it is bought out."""
-    owed = [0.0 * sold for sold in trade.sales]
-    for row in case.minimum_royalties.values():
-        least = converted(case, _least(case, row, len(owed)), row.currency)
-        owed = [so_far + amount for so_far, amount in zip(owed, least)]
-    return trade.use.while_open(_until_bought_out(case, trade, owed))
-
-
-def missing_to_minimum(owed: Sequence[Value], earned: Sequence[Value], use: Use) -> list[Value]:
-    """What is missing to the least royalty of each year, paid in its last quarter, or in the quarter in which the plant closes.
-
-    >>> owed, earned = [0.0] + [10.0] * 4 + [0.0] * 4, [0.0, 0.0, 5.0, 5.0, 6.0, 9.0, 9.0, 9.0, 9.0]
-    >>> missing_to_minimum(owed, earned, Use([1.0] * 9, True, []))[4:]
-    [24.0, 0.0, 0.0, 0.0, 0.0]
-    >>> closed = Use([1.0] * 3 + [0.0] * 6, False, [])
-    >>> missing_to_minimum(closed.while_open(owed), closed.while_open(earned), closed)[:5]
-    [0.0, 0.0, 15.0, 0.0, 0.0]
-    """
-    missing: list[Value] = []
-    ends = use.early([1.0] * len(owed))
-    for least, got, ended, still in zip(by_year(owed), by_year(earned), by_year(ends), by_year(use.open)):
-        short = larger(sum_of(least) - sum_of(got), 0.0)
-        missing += [*(short * end for end in ended[:-1]), short * still[-1]]
-    return missing
-
-
-def short_of_minimum(case: Case, trade: Trade, paid: Sequence[Stream]) -> list[Value]:
+def short_of_minimum(case: Case, trade: Trade, paid: Sequence[Stream]) -> Row:
     """What is missing to the least royalty of a year so far, which closing before the year is over makes due.
 
+        earned = [stream.amounts for stream in paid if stream.name == "royalty"]    [money]
+        owed = grossed_up(case, Stream("minimum", "licence", False, minimum(case, trade))).amounts    [money]
+        short = [larger(least.running_sum() - got.running_sum(), 0.0) for least, got in zip(by_year(owed), by_year(earned[0]
+            if earned else owed))]    [money]
+        missing = [amount for year in short for amount in [*year[:-1], 0.0 * year[-1]]]    [money]
+
+    Source: common practice.
+
     `paid` are the streams of the trade, with the royalty among them; nothing is missing where there are none.
+
+    >>> from types import SimpleNamespace as Some
+    >>> row = Some(amount=10.0, begin=0.0, end=9.0, currency="EUR")
+    >>> case = Some(minimum_royalties={"a": row}, buy_outs={}, currency="EUR", money={"eur": Some(exchange_rate=1.0)})
+    >>> case.constants, case.payment_kinds = Some(year=4.0), {"licence": Some(withholding=0.0, gross_up=0.0)}
+    >>> none = Row([0.0] * 5)
+    >>> paid = [Stream("royalty", "licence", False, Row([0.0, 4.0, 4.0, 4.0, 4.0]))]
+    >>> from costmodel.model.plan.time_of_use import to_the_end
+    >>> short_of_minimum(case, Trade(0.0, none, none, none, to_the_end(5)), paid)
+    [0.0, 6.0, 12.0, 18.0, 0.0]
     """
     earned = next((stream.amounts for stream in paid if stream.name == "royalty"), None)
     if earned is None:
-        return [0.0 * sold for sold in trade.sales]
-    owed = _grossed_up(case, Stream("minimum", "licence", False, minimum(case, trade))).amounts
+        return 0.0 * trade.sales
+    owed = grossed_up(case, Stream("minimum", "licence", False, minimum(case, trade))).amounts
     found: list[Value] = []
     for least, got in zip(by_year(owed), by_year(earned)):
-        short = [larger(due_now - had, 0.0) for due_now, had in zip(cumulative(least), cumulative(got))]
+        short = larger(least.running_sum() - got.running_sum(), 0.0)
         found += [*short[:-1], 0.0 * short[-1]]
-    return found
+    return Row(found)
 
 
 def _work(case: Case, trade: Trade) -> list[Stream]:
@@ -249,72 +206,78 @@ def _work(case: Case, trade: Trade) -> list[Stream]:
     count, found = len(trade.sales), []
     for name, row in case.deliveries.items():
         done = spread(case, count, row.begin, row.end)
-        paid = trade.use.while_open(converted(case, [row.price * share for share in done], row.currency))
+        paid = trade.use.while_open(converted(case, row.price * done, row.currency))
         found.append(Stream(f"delivery_{name}", row.paid_as, False, paid))
-    for name, row in case.yearly_services.items():
-        found.append(Stream(f"service_{name}", row.paid_as, False, trade.use.while_open(yearly(case, row, row.price, count))))
+    for name, service in case.yearly_services.items():
+        by_column = trade.use.while_open(yearly(case, service, service.price, count))
+        found.append(Stream(f"service_{name}", service.paid_as, False, by_column))
     return found
 
 
-def yearly(case: Case, row: YearlyService, amount: Value, count: int) -> list[Value]:
+def yearly(case: Case, row: YearlyService, amount: Value, count: int) -> Row:
     """An amount a year of a yearly service, by quarter, as it changes."""
-    return converted(case, _each_year(case, row, amount, count), row.currency)
+    return converted(case, yearly_in_own_currency(case, row, amount, count), row.currency)
 
 
-def _each_year(case: Case, row: YearlyService, amount: Value, count: int) -> list[Value]:
-    """The same in the currency of the row."""
+def yearly_in_own_currency(case: Case, row: YearlyService, amount: Value, count: int) -> Row:
+    """The same in the currency of the row.
+
+        change = row.change * case.constants.year    [1]
+        each = amount * case.constants.year / QUARTERS    [any]
+        amounts = each * between(case, count, row.begin, row.end) * Row([risen(change, number) for number in range(count)])
+            [any]
+
+    Takes: amount [any].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> row = Some(begin=0.0, end=1.5, change=0.0)
+    >>> yearly_in_own_currency(Some(constants=Some(year=4.0)), row, 10.0, 4)
+    [0.0, 10.0, 5.0, 0.0]
+    """
     each, change = amount * case.constants.year / QUARTERS, row.change * case.constants.year
-    shares = _between(case, count, row.begin, row.end)
-    return [each * share * risen(change, number) for number, share in enumerate(shares)]
+    return each * between(case, count, row.begin, row.end) * Row(risen(change, number) for number in range(count))
 
 
 def _supplies(case: Case, assets: Sequence[capital.Asset], trade: Trade) -> list[Stream]:
     """Margins on what comes through the licensor."""
     count, found = len(trade.sales), []
-    paid = steps(capital.paid_by(case, "equipment", count))
+    paid = capital.paid_by(case, "equipment", count).gains()
     for name, row in case.supplies.items():
         if row.covers == "materials":
-            amounts = [row.part * row.margin * used for used in trade.materials]
+            amounts = row.part * row.margin * trade.materials
         else:
             value = sum_of([0.0 * trade.sales[0], *[asset.price for asset in assets if asset.covers == row.covers]])
-            amounts = trade.use.while_open([row.part * row.margin * value * share for share in paid])
+            amounts = trade.use.while_open(row.part * row.margin * value * paid)
         found.append(Stream(f"supply_{name}", row.paid_as, row.covers != "materials", amounts))
     return found
 
 
-def sublicence_income(case: Case, count: int) -> dict[str, list[Value]]:
-    """What sublicences may be expected to bring the licensee, by quarter."""
+def sublicence_income(case: Case, count: int) -> dict[str, Row]:
+    """What sublicences may be expected to bring the licensee, by quarter.
+
+        quarter = case.constants.year / QUARTERS    [s]
+        result = {name: converted(case, row.income * row.probability * quarter * between(case, count, row.begin, row.end),
+            row.currency) for name, row in case.sublicences.items()}    [money]
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> row = Some(income=10.0, probability=0.5, begin=1.0, end=2.0, currency="EUR")
+    >>> case = Some(sublicences={"b": row}, currency="EUR", money={"eur": Some(exchange_rate=1.0)}, constants=Some(year=4.0))
+    >>> sublicence_income(case, 4)
+    {'b': [0.0, 0.0, 5.0, 0.0]}
+    """
     found = {}
     for name, row in case.sublicences.items():
         amount = row.income * row.probability * case.constants.year / QUARTERS
-        shares = _between(case, count, row.begin, row.end)
-        found[name] = converted(case, [amount * share for share in shares], row.currency)
+        found[name] = converted(case, amount * between(case, count, row.begin, row.end), row.currency)
     return found
 
 
 def _sublicences(case: Case, trade: Trade) -> list[Stream]:
     share = case.deal.licence.sublicence_share
     return [
-        Stream(f"sublicence_{name}", "licence", False, trade.use.while_open([share * x for x in incomes]))
+        Stream(f"sublicence_{name}", "licence", False, trade.use.while_open(share * incomes))
         for name, incomes in sublicence_income(case, len(trade.sales)).items()
     ]
-
-
-def fee_written_off(paid: Sequence[Value], shares: Sequence[Value], use: Use) -> tuple[list[Value], list[Value]]:
-    """What is written off in each quarter, and what is left: evenly over what remains of the term, whenever it was paid.
-
-    What is left when use ends is not carried on.
-
-    >>> fee_written_off([12.0, 0.0, 0.0, 2.0, 0.0], [0.0, 1.0, 1.0, 1.0, 0.0], Use([1.0] * 5, True, []))
-    ([0.0, 4.0, 4.0, 6.0, 0.0], [12.0, 8.0, 4.0, 0.0, 0.0])
-    >>> fee_written_off([12.0, 0.0, 0.0, 0.0], [0.0, 1.0, 1.0, 1.0], Use([1.0, 1.0, 0.0, 0.0], False, []))
-    ([0.0, 4.0, 0.0, 0.0], [12.0, 0.0, 0.0, 0.0])
-    """
-    remaining = [sum_of(shares[number:]) for number in range(len(shares))]
-    gone: list[Value] = []
-    left: list[Value] = []
-    for amount, share, rest, stays in zip(paid, shares, remaining, [*use.open[1:], 0.0]):
-        value = (left[-1] if left else 0.0 * amount) + amount
-        gone.append(value * safe_divide(share, rest))
-        left.append(value - gone[-1] if use.to_the_end else (value - gone[-1]) * stays)
-    return gone, left

@@ -11,11 +11,13 @@ from ..line.line_figures import Line
 from . import capital, finance, operation
 from .closing import ending
 from .others import other_line
-from .plan_figures import Payments, Plan, Quarter
+from .plan_figures import Payments, Plan, Quarter, Valuation
 from .quarters import Grounds, filled, never_closed
 from .timing import QUARTERS, by_year, column_count, in_quarters, quarter_names, year_names
 from .volume import Volumes, volumes
 from .worth import nominal, worth
+from .write_offs import years_of_use
+from .years_of_use import asset_plans
 
 NO_SERVICE = 1e9  # stands where a year has no debt service, so that it is never the least cover
 
@@ -37,8 +39,8 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     asked = nominal(returns.equity_return * year, inflation, returns.basis)
     start = start_of_production(case)
     assets = capital.assets(case, line)
-    plans = capital.asset_plans(case, assets, start)
-    use = capital.years_of_use(case, assets, plans, start)
+    plans = asset_plans(case, assets, start)
+    use = years_of_use(case, assets, plans, start)
     year_costs = operation.year_costs(ledger)
     grounds = Grounds(start, assets, plans, use, year_costs, planned_volumes(case, start), required, asked)
     by_rule, never = filled(case, line, ledger, grounds)
@@ -56,8 +58,8 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         quarters=dict(zip(quarter_names(len(found)), found)),
         never_closed=never_closed(never, by_rule),
         years=dict(zip(year_names(len(years)), years)),
-        project=worth(*_columns(found, "free_cash", "cumulative_free_cash", "discounted_free_cash"), required, quarter),
-        owners=worth(*_columns(found, "owners_cash", "cumulative_owners_cash", "discounted_owners_cash"), asked, quarter),
+        project=_worth(found, "free_cash", required, quarter),
+        owners=_worth(found, "owners_cash", asked, quarter),
         others={name: other_line(case, row, money, count, required) for name, row in case.other_lines.items()},
         ending=ending(case, by_rule.use, never.ahead, by_rule.shortfall),
         start=start,
@@ -72,16 +74,40 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     )
 
 
-def _columns(found: Sequence[Quarter], *names: str) -> list[list[Value]]:
-    return [[getattr(each, name) for each in found] for name in names]
+def _worth(found: Sequence[Quarter], cash: str, rate: Value, quarter: Value) -> Valuation:
+    """What a column of cash is worth, with its running sums."""
+    flows, sums, discounted = ([getattr(each, f"{kind}{cash}") for each in found] for kind in ("", "cumulative_", "discounted_"))
+    return worth(flows, sums, discounted, rate, quarter)
 
 
 def start_of_production(case: Case) -> Value:
-    """Quarters from the first day to the start of production."""
+    """Quarters from the first day to the start of production.
+
+        start = in_quarters(case, case.plan.schedule.build_time + case.plan.schedule.delay)    [1]
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> start_of_production(Some(plan=Some(schedule=Some(build_time=6.0, delay=0.5)), constants=Some(year=4.0)))
+    6.5
+    """
     return in_quarters(case, case.plan.schedule.build_time + case.plan.schedule.delay)
 
 
 def planned_volumes(case: Case, start: Value) -> Volumes:
-    """What the schedule plans, quarter by quarter, whatever the markets take."""
+    """What the schedule plans, quarter by quarter, whatever the markets take.
+
+        staffed = in_quarters(case, case.plan.schedule.build_time - case.plan.schedule.staff_before)    [1]
+        result = volumes(case, column_count(case), start, staffed)
+
+    Takes: start [1].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> schedule = Some(build_time=3.0, staff_before=1.0, horizon=1.0, volume_share=1.0, ramp_stretch=1.0)
+    >>> case = Some(plan=Some(schedule=schedule), constants=Some(year=4.0), ramp={}, expansions={})
+    >>> planned_volumes(case, 3.0)
+    Volumes(started=[0.0, 0.0, 0.0, 0.0, 1.0], good=[0.0, 0.0, 0.0, 0.0, 1.0], fixed=[0.0, 0.0, 0.0, 1.0, 1.0])
+    """
     staffed = in_quarters(case, case.plan.schedule.build_time - case.plan.schedule.staff_before)
     return volumes(case, column_count(case), start, staffed)

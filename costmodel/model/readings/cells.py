@@ -62,7 +62,12 @@ class NotAnOperation(TypeError):
 
 def _between(symbol: str) -> tuple[Callable, Callable]:
     """An operator between a cell and another cell or a plain number, and the same with the cell on the right."""
-    apply, ask = INFIX[symbol], _UFUNCS[symbol]
+    apply = INFIX[symbol]
+
+    def ask(a: Any, b: Any) -> Any:
+        """What NumPy makes of both, unless one wants to do the operation itself, as a row does."""
+        left_to_it = any(getattr(each, "__array_ufunc__", ()) is None for each in (a, b))
+        return NotImplemented if left_to_it else _UFUNCS[symbol](a, b)
 
     def forward(self: Cell, other: Any) -> Cell:
         """The operation with the cell on the left."""
