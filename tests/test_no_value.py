@@ -259,7 +259,7 @@ def test_a_sweep_and_scenarios_give_the_reason_beside_an_empty_value():
     assert study_tables.sweep_table(frame).rows[1][2] == NEVER
     alone = sweep({"late": with_values(demo(), late())}, [], [PAYBACK])
     assert alone[PAYBACK + "_reason"].tolist() == [NEVER]
-    rows = printed("scenarios", DEMO, "--figure", PAYBACK)["rows"]
+    rows = printed("compare", DEMO, "--all-scenarios", "--figure", PAYBACK)["rows"]
     blows = next(row for row in rows if (row["scenario"], row["figure"]) == ("three_blows", PAYBACK))
     assert (blows["value"], blows["unit"], blows["reason"]) == (None, "year", NEVER)
 

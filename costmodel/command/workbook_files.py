@@ -17,11 +17,11 @@ from ..model.scenarios import save_scenario
 from ..present import cost_words
 from ..present.table import Table
 from .opening import Asked, refuse
-from .printing import show_lines, show_table
+from .screen import show_lines, show_table
 
 
 def write_out(asked: Asked, out: Path | None) -> None:
-    """Write the workbook of a case, whole or not at all, and never over a file that says something else."""
+    """Write the workbook of a case, whole or not at all, and never over a file that holds something else."""
     case = asked.open()
     changed = fingerprint(case) if asked.changes or asked.use else ""
     name = "_".join(part for part in (case.name, asked.scenario, changed, "workbook") if part)
@@ -33,7 +33,7 @@ def write_out(asked: Asked, out: Path | None) -> None:
     content = workbook_bytes(case)
     try:
         if place.exists() and place.read_bytes() != content:
-            refuse(f"--out: found '{place}', which says something else, perhaps edited; allowed: a file that is not there yet")
+            refuse(f"--out: found '{place}', which holds something else, perhaps edited; allowed: a file that is not there yet")
         write_whole(place, content)
     except OSError as problem:
         refuse(f"--out: found '{place}', where nothing can be written ({problem.strerror}); allowed: a file to write")
