@@ -275,7 +275,7 @@ def test_json_and_csv_give_the_reason_of_every_figure_without_a_value():
     (row,) = (row for row in rows if row.startswith(PAYBACK + ","))
     assert row.split(",")[1:3] == ["", "year"]
     assert row.endswith(NEVER)
-    assert "It is not paid back within the plan." in run("plan", DEMO, "--set", f"{DELAY}=60 month").output
+    assert "It is not paid back within the plan." in run("plan", DEMO, "cash", "--set", f"{DELAY}=60 month").output
     tree = printed("explain", DEMO, PAYBACK, "--depth", "0", "--set", f"{DELAY}=60 month")
     assert (tree["value"], tree["reason"]) == (None, NEVER)
 
