@@ -132,8 +132,15 @@ def damages_are_due_at_the_acceptance_test(case: Case) -> Broken:
     year = case.constants.year
     term = Guarantee("power", power, 0.0, 0.02, 0.0, 1.0, 0.0, 0.0, 1e6, 1e9, case.currency, year)
     now = dataclasses.replace(replaced(case, {"licensor.damages": 0.0}), guarantees={"power": term})
-    early, late = (evaluate(replaced(now, {"guarantees.power.time": time})).deal.licensor.damages for time in (year, 2 * year))
+    found = [evaluate(replaced(now, {"guarantees.power.time": time})) for time in (year, 2 * year)]
+    early, late = (each.deal.licensor.damages for each in found)
     yield from off("a year later", early / late, 1 + case.deal.licensor.discount_rate * year, 1e-9)
+    early, late = (each.deal.licensee.damages for each in found)
+    yield from off("a year later to the licensee", early / late, 1 + found[0].plan.required_return, 1e-9)
+    kept = (1 - case.plan.tax.rate) / (1 + found[0].plan.required_return)  # after tax, after a year
+    yield from off("to the licensee", early, kept * 1e6 * 0.02 / math.sqrt(2 * math.pi), 1e-3)
+    moved = found[0].deal.licensee.gain - evaluate(dataclasses.replace(now, guarantees={})).deal.licensee.gain
+    yield from off("gain of the licensee", moved, early, 1e-3)
 
 
 DEAL_LAWS = (

@@ -104,7 +104,7 @@ def what_there_is_not_has_no_value(case: Case, results: Results) -> Broken:
     """Payback, cover, returns and yardsticks from cash and payments, in plain Python; None stands for no value."""
     for changed in (case, *(with_values(case, changes) for changes in _poor_and_rich(case))):
         found = evaluate(changed)
-        plan, yardsticks = found.plan, found.deal.yardsticks if found.deal else None
+        plan, yardsticks = found.plan, found.deal.yardsticks if found.has_deal else None
         columns = list(plan.quarters.values())
         wanted: dict[str, tuple[float | None, float]] = {}
         for name, worth, cash in (("project", plan.project, "free_cash"), ("owners", plan.owners, "owners_cash")):
@@ -116,7 +116,7 @@ def what_there_is_not_has_no_value(case: Case, results: Results) -> Broken:
                 wanted[f"modified return of {name}"] = None, worth.mirr
         covers = []
         for number, (name, year) in enumerate(plan.years.items()):
-            repaid = sum(column.repaid for column in columns[4 * number + bool(number) : 4 * number + 5])
+            repaid = sum(column.repaid + column.forgiven for column in columns[4 * number + bool(number) : 4 * number + 5])
             covers += [year.cash_for_debt / year.debt_service] if repaid > 0 else []
             wanted[f"cover of {name}"] = covers[-1] if repaid > 0 else None, year.dscr
         wanted["least cover"] = min(covers, default=None), plan.minimum_dscr

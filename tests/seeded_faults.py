@@ -299,9 +299,9 @@ FAULTS = (
     Fault("money tied up not set free at closing", "model/plan/quarters.py",
           "kept = {name: self.use.held(amounts) for name", "kept = {name: list(amounts) for name"),
     Fault("closing at the best time without its tax", "model/plan/closing.py",
-          "- (tax - plan.tax[column])", "- 0.0 * plan.tax[column]"),
+          "- (tax - plan.settled.paid[column])", "- 0.0 * plan.settled.paid[column]"),
     Fault("losses carried forward never expire", "model/plan/finance.py",
-          "return larger(gone, pools.losses[first]) if first >= 0 else gone", "return gone"),
+          "return larger(gone, pools.losses[first]) if first > 0 else gone", "return gone"),
     Fault("losses carried back without limit", "model/plan/finance.py",
           "taken = larger(taken, pools.profits[first])", "taken = larger(taken, 0.0 * pools.profits[first])"),
     Fault("losses not set against other income", "model/plan/finance.py",
@@ -420,7 +420,7 @@ FAULTS = (
     Fault("lost margin was not taxed", "model/deal/second_licensee.py",
           "after_tax = 1 - case.plan.tax.rate", "after_tax = 1.0"),
     Fault("second licensees take nothing from the licensee", "model/deal/licensee.py",
-          "undisturbed - rivals.licensee, free", "undisturbed, free"),
+          "undisturbed - rivals.licensee + damages", "undisturbed + damages"),
     Fault("exclusivity keeps no royalty", "model/deal/deal.py",
           "licensor_cost=seller.territory - kept", "licensor_cost=seller.territory"),
     Fault("all tax withheld is credited", "model/deal/own_tax.py",
@@ -441,7 +441,7 @@ FAULTS = (
           "valid_if(paid > 0, larger(below - 1.0, 0.0) + within), paid",
           "choose(paid > 0, larger(below - 1.0, 0.0) + within, 0.0), paid"),
     Fault("a year without repayment covered by nothing", "model/plan/finance.py",
-          "cover = valid_if(repaid > 0, safe_divide(cash, service))", "cover = safe_divide(cash, service)"),
+          "cover = valid_if(fell_due > 0, safe_divide(cash, service))", "cover = safe_divide(cash, service)"),
     Fault("a plan without loan covered without end", "model/plan/plan.py",
           "minimum_dscr=valid_if(least < NO_SERVICE, least)", "minimum_dscr=least"),
     Fault("a profit for each unit of nothing paid", "model/deal/yardsticks.py",
@@ -454,6 +454,24 @@ FAULTS = (
     Fault("an efficiency that breaks even where none does", "model/market/efficiency_break_even.py",
           "valid_if(area_related * room > 0, safe_divide(area_related, irradiance * room))",
           "safe_divide(area_related, irradiance * room)"),
+    Fault("tax settled quarter by quarter", "model/plan/finance.py",
+          "to_date = sum_of([*taxable[begin:number], income])", "to_date = income"),
+    Fault("instalments of the year not counted", "model/plan/finance.py",
+          "paid.append(tax - sum_of(paid[begin:number]))", "paid.append(tax)"),
+    Fault("debt that the bank loses is no debt service", "model/plan/finance.py",
+          "fell_due = repaid + sum_of([each.forgiven for each in found])", "fell_due = repaid"),
+    Fault("the earliest closing counted from the first day", "model/plan/time_of_use.py",
+          "start + in_quarters(case, row.not_before)", "in_quarters(case, row.not_before)"),
+    Fault("the best time of closing before production", "model/plan/closing.py",
+          "choose(run >= 1, choose(worth >= best, float(column), last), last)", "choose(worth >= best, float(column), last)"),
+    Fault("a minimum due at closing at the rates of later days", "model/plan/licence.py",
+          "owed = [converted(case, amounts, row.currency) for amounts, row in zip(left, rows)]",
+          "owed = [still_to_come(converted(case, _until_bought_out(case, trade, _least(case, row, count)), row.currency))"
+          " for row in rows]"),
+    Fault("damages do not reach the licensee", "model/deal/licensee.py",
+          "undisturbed - rivals.licensee + damages", "undisturbed - rivals.licensee"),
+    Fault("damages reach the licensee untaxed", "model/deal/licensee.py",
+          "return sum_of(found) * (1 - case.plan.tax.rate)", "return sum_of(found)"),
     Fault("a sample for a precision that none reaches", "model/ledger/sampling.py",
           "return valid_if(least_half_width(plan, common) <= plan.precision, first)", "return first"),
 )
@@ -515,7 +533,7 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], list[str]]]]:
     line = [lambda case=case: violated(case()) for case in (tiny, batch, terms, growing)]
     plan = [violated_by_closing, *(lambda case=case: violated_by_plan(case()) for case in (worn, limited))]
     deal = [lambda: violated_by_deal_money(dealt()), lambda: violated_by_deal(planned())]
-    of_plan, of_deal = file.startswith(("plan/", "rates")), file.startswith(("deal/", "negotiation/", "roots"))
+    of_plan, of_deal = file.startswith(("model/plan/", "core/rates")), file.startswith(("model/deal/", "studies/", "core/roots"))
     order = [*plan, *deal, *line] if of_plan else [*deal, *plan, *line] if of_deal else [*line, *plan, *deal]
     for law in order:
         yield "laws", law

@@ -5,7 +5,7 @@ from collections import Counter
 from pathlib import Path
 
 PACKAGE = Path(__file__).resolve().parents[1] / "costmodel"
-ROOMS = ["__init__", "core", "case", "model", "studies", "present", "documents", "workbench", "command", "__main__"]
+ROOMS = ["core", "case", "model", "studies", "present", "documents", "workbench", "api", "__init__", "command", "__main__"]
 MODEL = [
     *("__init__", "line", "ledger", "market", "plan", "deal", "evaluate"),
     *("readings", "frames", "bought", "scenarios", "checking"),

@@ -86,17 +86,50 @@ def test_creditors_bear_what_closing_does_not_pay_the_bank_first():
     # half a year of the minimum, less what was earned: 4 % and a cent a watt
     earned = sum(0.04 * q.revenue + 0.01 * q.stabilised_watts for q in found[9:11])
     assert plan.payments["minimum"].quarters["q010"] == near(20_000 - earned)
-    rich = evaluate(with_values(poor(inputs=inputs), {"loan.part": 0.0, "outlay.resale_share": 0.5})).plan
-    assert rich.payments["minimum_due"].quarters["q010"] == near(60_000)
-    assert rich.ending.shortfall == 0.0
+    # all that is owed falls due, paid or not, so the year of closing does not cover its debt
+    year = plan.years["y03"]
+    assert year.debt_service == near(sum(q.interest + q.repaid + q.forgiven for q in found[9:13]))
+    assert (year.dscr_status, year.below_minimum_dscr) == (1.0, 1.0)
+    rich = evaluate(with_values(poor(inputs=inputs), {"loan.part": 0.0, "outlay.resale_share": 0.5}))
+    assert rich.plan.payments["minimum_due"].quarters["q010"] == near(60_000)
+    assert rich.deal.years["y03"].due_at_closing == near(60_000)
+    assert rich.deal.years["y03"].missing == rich.plan.payments["minimum"].quarters["q010"] > 0
+    assert [year.minimum_binds for year in rich.deal.years.values()] == [0.0, 0.0, 1.0, 0.0]
+    assert rich.plan.ending.shortfall == 0.0
 
 
 def test_not_before_and_how_many_quarters_decide_when_it_closes():
-    for quarters, earliest, last in ((1, 0.0, 9), (3, 0.0, 11), (2, 3.0, 12), (2, 3.1, 13), (9, 0.0, 16)):
+    for quarters, earliest, last in ((1, 0.0, 9), (3, 0.0, 11), (2, 1.0, 12), (2, 1.1, 13), (9, 0.0, 16)):
         case = with_values(poor(), {"closing.loss_quarters": float(quarters), "closing.not_before": earliest * YEAR})
         plan = evaluate(case).plan
         assert plan.ending.time == near(last / 4 * YEAR)
         assert plan.ending.early == float(last < 16)
+
+
+def test_a_minimum_due_at_closing_is_paid_at_the_exchange_rate_of_that_day():
+    inputs = closing_inputs()
+    inputs.tables["minimum_royalties.csv"] = table(
+        "id,title,amount [currency/year],currency,begin [year],end [year],after_closing\nleast,least,40000,USD,2,4,due"
+    )
+    case = with_values(poor(inputs=inputs), {"loan.part": 0.0, "outlay.resale_share": 0.5, "money.usd.change": 0.06 / YEAR})
+    due = evaluate(case).plan.payments["minimum_due"].quarters["q010"]
+    assert due == near(1.5 * 40_000 * case.money["usd"].exchange_rate * 1.06**2.5)  # closed after 2.5 years, 1.5 years to come
+
+
+def test_a_delay_of_production_delays_the_earliest_closing():
+    """Two years to production, then a quarter that counts after the start: a delay of a quarter moves the closing by a quarter."""
+    ends = [
+        evaluate(with_values(poor(), {"closing.not_before": 0.75 * YEAR, "schedule.delay": delay * YEAR})).plan.ending.time / YEAR
+        for delay in (0.0, 0.25)
+    ]
+    assert ends == [near(2.75), near(3.0)]
+
+
+def test_where_never_closing_is_best_the_best_time_is_the_end_of_the_plan():
+    for case in (demo(), planned()):
+        ending = evaluate(case).plan.ending
+        assert ending.npv_best == ending.npv_never
+        assert ending.best_time == near((len(ending.npv_if_closed) - 1) / 4 * YEAR)
 
 
 def test_a_grant_is_paid_back_for_the_time_left():
@@ -164,26 +197,41 @@ def taxes_of(case: Case, taxable: list[float], holidays: list[float]) -> tuple[l
     return found.paid, found.carried
 
 
+def years_of(*amounts: float) -> list[float]:
+    """Columns of years with an amount in the first quarter of each; nothing on the first day."""
+    return [0.0, *(x for amount in amounts for x in (amount, 0.0, 0.0, 0.0))]
+
+
+def test_a_year_is_taxed_as_a_whole_with_instalments_by_quarter():
+    paid, carried = taxes_of(taxed("carried_forward"), [0.0, 80.0, -50.0, 0.0, 10.0, -20.0, 0.0, 60.0, 0.0], [0.0] * 9)
+    assert paid == [0.0, 20.0, -12.5, 0.0, 2.5, 0.0, 0.0, 10.0, 0.0]  # 25 % of 40 in the first year, of 40 in the second
+    assert carried == [0.0] * 5 + [20.0, 20.0, 0.0, 0.0]
+    paid, carried = taxes_of(taxed("carried_forward"), [0.0, 80.0, 0.0, 0.0, -100.0], [0.0] * 5)
+    assert (paid, carried[-1]) == ([0.0, 20.0, 0.0, 0.0, -20.0], 20.0)  # a year without income pays no tax
+
+
 def test_a_loss_expires_after_its_years():
-    flows = [-100.0, 0.0, 0.0, 0.0, 40.0, 40.0, 40.0]
-    paid, carried = taxes_of(taxed("carried_forward", "1"), flows, [0.0] * 7)
-    assert paid == [0.0] * 5 + [10.0, 10.0]  # the fifth column is the last within a year of the first
-    assert carried == [100.0, 100.0, 100.0, 100.0, 0.0, 0.0, 0.0]
-    assert taxes_of(taxed("carried_forward"), flows, [0.0] * 7)[0] == [0.0] * 6 + [5.0]
+    flows = years_of(-100.0, 40.0, 80.0)
+    paid, carried = taxes_of(taxed("carried_forward", "1"), flows, [0.0] * 13)
+    assert paid == years_of(0.0, 0.0, 20.0)  # the second year is the last in which the loss of the first may be used
+    assert carried == [0.0] + [100.0] * 4 + [0.0] * 8
+    assert taxes_of(taxed("carried_forward"), flows, [0.0] * 13)[0] == years_of(0.0, 0.0, 5.0)
 
 
 def test_a_loss_is_carried_back_to_the_profits_of_its_years():
-    flows = [80.0, 20.0, 0.0, 0.0, 0.0, -50.0, 60.0]
-    paid, carried = taxes_of(taxed("carried_back_one_year"), flows, [0.0] * 7)
-    assert paid == [20.0, 5.0, 0.0, 0.0, 0.0, -5.0, 7.5]  # only the 20 of the second column are within a year; 30 go forward
-    assert carried == [0.0] * 5 + [30.0, 0.0]
-    assert taxes_of(taxed("carried_back_two_years"), flows, [0.0] * 7)[0] == [20.0, 5.0, 0.0, 0.0, 0.0, -12.5, 15.0]
+    flows = years_of(80.0, 20.0, -50.0, 60.0)
+    paid, carried = taxes_of(taxed("carried_back_one_year"), flows, [0.0] * 17)
+    assert paid == years_of(20.0, 5.0, -5.0, 7.5)  # only the 20 of the second year are within a year; 30 go forward
+    assert carried == [0.0] * 9 + [30.0] * 4 + [0.0] * 4
+    assert taxes_of(taxed("carried_back_two_years"), flows, [0.0] * 17)[0] == years_of(20.0, 5.0, -12.5, 15.0)
 
 
 def test_a_holiday_uses_up_losses_or_leaves_them():
-    flows, holiday = [-100.0, 60.0, 60.0], [0.0, 1.0, 0.0]
-    assert taxes_of(taxed("carried_forward"), flows, holiday) == ([0.0, 0.0, 5.0], [100.0, 40.0, 0.0])
-    assert taxes_of(taxed("carried_forward", holiday="kept"), flows, holiday) == ([0.0, 0.0, 0.0], [100.0, 100.0, 40.0])
+    flows, holiday = years_of(-100.0, 60.0, 60.0), [0.0] * 5 + [1.0] * 4 + [0.0] * 4
+    paid, carried = taxes_of(taxed("carried_forward"), flows, holiday)
+    assert (paid, carried[4::4]) == (years_of(0.0, 0.0, 5.0), [100.0, 40.0, 0.0])
+    paid, carried = taxes_of(taxed("carried_forward", holiday="kept"), flows, holiday)
+    assert (paid, carried[4::4]) == ([0.0] * 13, [100.0, 100.0, 40.0])
 
 
 def test_other_income_takes_a_loss_at_once():
@@ -221,7 +269,7 @@ def closed(seed: int) -> Case:
     inputs.tables["land.csv"] = table("id,title,amount [currency],currency,end_share [%]\nplot,plot,100000,EUR,80")
     changes = {
         "sales.all.price": dice.uniform(0.3, 2.0), "sales.all.change": dice.uniform(-0.7, 0.0) / YEAR,
-        "closing.loss_quarters": float(dice.randint(1, 3)), "closing.not_before": dice.uniform(0, 3) * YEAR,
+        "closing.loss_quarters": float(dice.randint(1, 3)), "closing.not_before": dice.uniform(0, 1) * YEAR,
         "closing.severance_time": dice.uniform(0, 1) * YEAR, "closing.dismantling": dice.uniform(0, 1e5),
         "closing.stock_recovered": dice.random(), "closing.grant_time": dice.uniform(0, 3) * YEAR,
         "outlay.grant": dice.uniform(0, 0.3), "outlay.resale_share": dice.uniform(0, 0.8),

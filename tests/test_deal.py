@@ -334,6 +334,17 @@ def test_expected_damages_are_part_of_the_floor(flat):
     assert found.floor == near(base.deal.licensor.floor + expected)
 
 
+def test_damages_that_leave_the_licensor_reach_the_licensee(flat):
+    base = evaluate(flat)
+    row = guarantee(power=base.line.output.stabilised_power, time=YEAR)
+    found = evaluate(dataclasses.replace(flat, guarantees={"power": row}))
+    paid, plan = 1e6 * 0.05 / math.sqrt(2 * math.pi), found.plan
+    kept = 1 - flat.plan.tax.rate
+    assert found.deal.licensee.damages == near(kept * paid / (1 + plan.required_return))  # after a year
+    assert found.deal.licensee.gain - base.deal.licensee.gain == near(found.deal.licensee.damages, 1e6)
+    assert found.deal.licensee.ceiling == base.deal.licensee.ceiling
+
+
 def with_ranges(case, **rows):
     """The case with only these ranges: distribution, low, mode and high of an input of the product."""
     made = {

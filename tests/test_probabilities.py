@@ -9,10 +9,15 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
+from costmodel.case.changes import apply_written, supposing
+from costmodel.case.fingerprint import fingerprint
+from costmodel.case.uncertain import supposed
 from costmodel.command.main import main
+from costmodel.core.faults import InputFaults
 from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate
-from costmodel.present import probability_words
+from costmodel.model.scenarios import open_case
+from costmodel.present import probability_words, study_words
 from costmodel.studies.draws import Draws
 from costmodel.studies.negotiation import probabilities as probabilities_module
 from costmodel.studies.negotiation.probabilities import (
@@ -27,6 +32,8 @@ from costmodel.studies.negotiation.probabilities import (
 )
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
 from costmodel.studies.negotiation.zone import trace_zone
+from costmodel.studies.risk import run_risk
+from costmodel.studies.tornado import tornado
 
 from .cases import DEMO, FIELD, Inputs, demo, in_one_draw, table, tiny
 from .plans import plan_inputs
@@ -53,6 +60,31 @@ def three_prices():
         "bad,price,1,EUR/Wp_stabilised,30\nmiddling,price,2,EUR/Wp_stabilised,40\ngood,price,4,EUR/Wp_stabilised,30"
     )
     return inputs
+
+
+def test_what_is_supposed_is_not_drawn():
+    """At 4 EUR a watt the plant earns what is asked whatever else is drawn; at 1 EUR it never does. So for a choice."""
+    for price, share in (("4", 1.0), ("1", 0.0)):
+        case = priced("uniform").load()
+        found = probabilities(supposing(case, {"sales.all.price": price}, "--set", "--set"), draws=50, seed=1)
+        assert found.npv.share == share
+    case = supposing(demo(), {"sales.facade.price": "1.75"}, "--set", "--set")
+    assert "sales.facade.price" not in Draws(case, 0).values(0, 4)
+    assert "sales.facade.price" not in {bar.address for bar in tornado(as_bought(case), NPV)[1]}
+    drawn = run_risk(as_bought(case), [NPV], 64, 0).figures[NPV]
+    assert drawn.max() < run_risk(as_bought(demo()), [NPV], 64, 0).figures[NPV].max()
+    assert fingerprint(case) != fingerprint(apply_written(demo(), {"sales.facade.price": "1.75"}, "--set", "--set"))
+    other = open_case(DEMO, use={"back_contact": "aluminium"})
+    assert supposed(other) == ["product.initial_efficiency"]
+    assert "supposed here of sales.facade.price, not" in study_words.plant(as_bought(case))
+
+
+def test_a_case_in_which_all_that_is_uncertain_is_supposed_has_nothing_to_draw():
+    case = priced("uniform").drop_row("ranges.csv", "saw_price").load()
+    held = supposing(case, {"sales.all.price": "2"}, "--set", "--set")
+    assert probabilities(held) is None
+    with pytest.raises(InputFaults, match="no rows but of inputs whose value is supposed"):
+        Draws(held, 0)
 
 
 def test_each_claim_holds_in_as_many_draws_as_have_a_price_that_makes_it_hold():

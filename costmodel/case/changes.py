@@ -191,6 +191,18 @@ def apply_written(case: Case, written: Mapping[str, Any], origin: str, source: s
     return _note_source(with_values(case, values, origin), values, source)
 
 
+def supposing(case: Case, written: Mapping[str, Any], origin: str, source: str) -> Case:
+    """The same, where what is written is supposed to be so: these inputs are no longer uncertain, whatever ranges.csv says.
+
+    >>> from costmodel.case.load import load_case
+    >>> case = supposing(load_case("inputs_demo/facade"), {"prices.silane.price": "80 USD/kg"}, "--set", "--set")
+    >>> sorted(case.held)
+    ['prices.silane.price']
+    """
+    changed = apply_written(case, written, origin, source)
+    return dataclasses.replace(changed, held=case.held | frozenset(written))
+
+
 SET_BY = " set by "
 
 

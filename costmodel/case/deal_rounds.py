@@ -10,7 +10,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from ..core.faults import Fault, InputFaults
-from .changes import apply_written
+from .changes import supposing
 from .files import document_faults, read_yaml
 from .whole_case import Case
 
@@ -74,5 +74,5 @@ def cases_by_round(folder: str | Path, case: Case) -> Iterator[tuple[str, Round,
     for name in round_names(folder):
         found = read_round(folder, name)
         shown = f"{FOLDER}/{name}.yaml"
-        case = apply_written(case, found.changes, shown, shown)
+        case = supposing(case, found.changes, shown, shown)
         yield name, found, case

@@ -6,6 +6,7 @@ import dataclasses
 import hashlib
 import json
 
+from .uncertain import supposed
 from .whole_case import Case, rows_of, tables
 
 
@@ -24,6 +25,8 @@ def fingerprint(case: Case) -> str:
         rows = [[key, _plain(record)] for key, record in rows_of(case, name).items()]
         content[name] = rows[0][1] if table.section and rows else rows
     content["evidence"] = {place: _plain(shown) for place, shown in sorted(case.evidence.items())}
+    if supposed(case):
+        content["supposed"] = sorted(supposed(case))
     if case.measurements:
         content["measurements"] = {row: [f"{value:.12g}" for value in values] for row, values in sorted(case.measurements.items())}
     return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:12]

@@ -14,7 +14,7 @@ from ..core.faults import Fault, InputFaults, nearest
 from ..core.fields import YEAR, or_else
 from ..core.units import CURRENCY
 from .alternatives import Choice, apply_choice, chosen, ids_in_choices, use_in
-from .changes import apply_written, changes_at_fault
+from .changes import apply_written, changes_at_fault, supposing
 from .checks.references_checks import referring
 from .consistency import check_consistency
 from .files import document_faults, is_like_a_table, make_table, read_table, read_yaml
@@ -76,8 +76,9 @@ def load_case(folder: str | Path, use: Mapping[str, str] | None = None) -> Case:
         raise InputFaults(read.faults)
     case = read.case
     for choice in read.choices:
-        if choice.changes:
-            case = apply_written(case, choice.changes, f"{choice.place}/choice.yaml", f"choice {choice.group}: {choice.name}")
+        if choice.changes:  # ranges.csv speaks of the choices of case.yaml, so what another one sets is not drawn
+            change = supposing if choice.group in (use or {}) else apply_written
+            case = change(case, choice.changes, f"{choice.place}/choice.yaml", f"choice {choice.group}: {choice.name}")
     return case
 
 

@@ -132,7 +132,9 @@ class Closing:
 
     rule: str = choice("runs to the end of the plan, or closes after quarters of negative operating cash", "never", "by_loss")
     loss_quarters: Value = number("1", "quarters in a row with negative operating cash after which it closes", example="6", low=1.0)
-    not_before: Value = number("s", "earliest time at which it closes, from the first day", example="4 year", entry="year")
+    not_before: Value = number(
+        "s", "earliest time at which it closes, from the start of production; beyond the ramp", example="3 year", entry="year"
+    )
     severance_time: Value = number(
         "s", "severance pay at an early closing, in time of labour cost", example="6 month", entry="month"
     )

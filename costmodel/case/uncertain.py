@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .range_records import Range
 from .whole_case import Case
 
 _LEAST_EIGENVALUE = 1e-9
@@ -20,6 +21,23 @@ class Driver:
     ranges: tuple[str, ...]
 
 
+def uncertain(case: Case) -> dict[str, Range]:
+    """The rows of ranges.csv whose inputs are uncertain: all but those whose value is supposed, as by a scenario or --set.
+
+    >>> from costmodel.case.changes import supposing
+    >>> from costmodel.case.load import load_case
+    >>> case = load_case("inputs_demo/facade")
+    >>> set(uncertain(case)) - set(uncertain(supposing(case, {"prices.silane.price": "80 USD/kg"}, "--set", "--set")))
+    {'silane_price'}
+    """
+    return {identity: row for identity, row in case.ranges.items() if row.address not in case.held}
+
+
+def supposed(case: Case) -> list[str]:
+    """Inputs with a row in ranges.csv that are not drawn, as a scenario, another choice, a round or --set supposes them."""
+    return [row.address for row in case.ranges.values() if row.address in case.held]
+
+
 def drivers(case: Case) -> list[Driver]:
     """The drivers of a case, by name, so that the order of rows does not matter.
 
@@ -28,7 +46,7 @@ def drivers(case: Case) -> list[Driver]:
     [('silane_price',)]
     """
     groups: dict[str, list[str]] = {}
-    for identity, row in case.ranges.items():
+    for identity, row in uncertain(case).items():
         groups.setdefault(row.group, []).append(identity)
     loose = {row.group for row in case.correlations.values() if row.group == row.other}
     found = []

@@ -278,6 +278,7 @@ class Case:
     entry_units: dict[str, str]
     measurements: dict[str, tuple[float, ...]] = dataclasses.field(default_factory=dict)
     design: Case | None = None  # what the plant was bought for, where the case is that plant as bought
+    held: frozenset[str] = frozenset()  # inputs that a scenario, another choice, a round or --set supposes: no study draws them
     memory: dict[str, Any] = dataclasses.field(init=False, default_factory=dict, compare=False, repr=False)  # see `kept`
 
     @property

@@ -90,8 +90,8 @@ def _two_cases(asked: Asked, other: Path | None, from_scenario: str | None) -> V
     from ..present import comparison_tables, cost_words
     from ..studies.factory.comparison import compare as side_by_side
 
-    before = Asked(asked.folder, from_scenario, {}, {}).open()
-    after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use).open()
+    before = Asked(asked.folder, from_scenario, {}, {}).case
+    after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use).case
     try:
         found = side_by_side(before, after)
     except ValueError as problem:
@@ -192,8 +192,8 @@ def _both(asked: Asked, other: Path | None, from_scenario: str | None, resize: b
     from ..model.bought import as_bought, on_one_plant
     from ..model.scenarios import AS_BOUGHT, open_case, text_changes
 
-    before = Asked(asked.folder, from_scenario, {}, {}).open()
-    after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use).open()
+    before = Asked(asked.folder, from_scenario, {}, {}).case
+    after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use).case
     if resize:
         return plant(before, True), plant(after, True)
     if other or asked.use or asked.scenario or from_scenario or text_changes(before, asked.changes, "--set"):

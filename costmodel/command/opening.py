@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 if TYPE_CHECKING:
+    from ..api import OpenedCase
     from ..case.whole_case import Case
     from ..model.evaluate import Results
 
@@ -53,23 +54,32 @@ class Asked:
     changes: Mapping[str, str]
     use: Mapping[str, str]
 
-    def open(self) -> Case:
-        """The case with its changes; faults are printed and end the command with exit code 2."""
-        from ..core.faults import InputFaults
-        from ..model.scenarios import open_case
+    @functools.cached_property
+    def opened(self) -> OpenedCase:
+        """The case with its changes, opened once; faults are printed and end the command with exit code 2."""
+        from ..api import open_case
 
-        try:
-            case = open_case(self.folder, self.scenario, self.changes, self.use)
-        except InputFaults as faults:
-            refuse(str(faults))
-        unread = [address for address in self.changes if address.endswith(".installed") and case.target.mode == "sized"]
+        with refusing():
+            opened = open_case(self.folder, self.scenario, self.changes, self.use)
+        sized = opened.inputs.target.mode == "sized"
+        unread = [address for address in self.changes if address.endswith(".installed") and sized]
         if unread:
             click.echo(
                 f"Note: {', '.join(unread)} moves nothing, as tools are sized here. Add --set target.mode=frozen to count with "
                 "what is installed.",
                 err=True,
             )
-        return case
+        return opened
+
+    @property
+    def case(self) -> Case:
+        """The inputs of the case."""
+        return self.opened.inputs
+
+    @property
+    def results(self) -> Results:
+        """Its figures."""
+        return self.opened.results
 
     def check(self) -> Case:
         """The case with its changes, after every choice and scenario of its folder has been read too; faults as for `open`."""
@@ -85,18 +95,6 @@ class Asked:
         if faults:
             refuse(str(InputFaults(faults)))
         return case
-
-    @functools.cached_property
-    def case(self) -> Case:
-        """The case with its changes, opened once."""
-        return self.open()
-
-    @property
-    def results(self) -> Results:
-        """Its figures."""
-        from ..model.evaluate import evaluate
-
-        return evaluate(self.case)
 
 
 def _pairs(option: str, shape: str, written: tuple[str, ...]) -> dict[str, str]:

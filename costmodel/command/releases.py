@@ -45,7 +45,7 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
             )
         if out.parent.resolve() == asked.folder.resolve():
             refuse(f"--out: found '{out}'; allowed: a place outside of the folder of the case")
-    case, today = asked.open(), date.today().isoformat()
+    case, today = asked.case, date.today().isoformat()
     with refusing():
         found = build(case, edition, today, [Widening(name, None, "", who or "", today, why or "") for name in widen])
         made = found.release

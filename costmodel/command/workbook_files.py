@@ -22,7 +22,7 @@ from .screen import show_lines, show_table
 
 def write_out(asked: Asked, out: Path | None) -> None:
     """Write the workbook of a case, whole or not at all, and never over a file that holds something else."""
-    case = asked.open()
+    case = asked.case
     changed = fingerprint(case) if asked.changes or asked.use else ""
     name = "_".join(part for part in (case.name, asked.scenario, changed, "workbook") if part)
     place = out or Path("reports") / f"{name}.xlsx"
@@ -43,7 +43,7 @@ def write_out(asked: Asked, out: Path | None) -> None:
 
 def read_back(asked: Asked, edited: Path, saved: tuple[str, str, str] | None) -> None:
     """Show what was changed in a workbook and what that does; keep it as a scenario where that is asked for."""
-    case = asked.open()
+    case = asked.case
     try:
         changes = read_changes(case, edited)
         written = as_written(changes)

@@ -9,6 +9,7 @@ from typing import Any
 
 from .. import __version__
 from ..case.fingerprint import fingerprint
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..model.bought import as_bought
 from ..model.evaluate import Results
@@ -278,13 +279,13 @@ DRAWS, SEED = 10_000, 0
 
 def _uncertain(case: Case) -> dict[str, Block]:
     """What ranges.csv does to the cost, the plant left as bought; a case without ranges says so."""
-    if not case.ranges:
+    if not uncertain(case):
         names = ("tornado", "risk", "risk_table", "exceedance")
         return {"widest": _text(study_words.NO_RANGES), **{name: {"kind": "nothing"} for name in names}}
     plant = as_bought(case)
     known = wanted_figures(plant, FIGURES_AT_RISK)
     first = known[FIGURES_AT_RISK[0]]
-    recording = PlantRecording(plant, [row.address for row in plant.ranges.values()], FIGURES_AT_RISK)
+    recording = PlantRecording(plant, [row.address for row in uncertain(plant).values()], FIGURES_AT_RISK)
     present, bars = tornado(plant, first.address, recording)
     run = run_risk(plant, FIGURES_AT_RISK, DRAWS, SEED, recording=recording)
     spreads = {address: spread(values) for address, values in run.figures.items()}

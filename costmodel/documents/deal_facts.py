@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from ..case.deal_records import territories
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.evaluate import Results
@@ -162,7 +163,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
     if not results.has_deal:
         return None
     found = overview(case, results, folder)
-    drawn = bool(case.ranges and case.minimum_royalties)
+    drawn = bool(uncertain(case) and case.minimum_royalties)
     likely = probability_words.found_or_why(case, DRAWS, SEED, deal=True)
     probabilities = probabilities_of_minimums(case, DRAWS, SEED) if drawn else None
     empty = found.zone.empty
@@ -201,7 +202,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "buy_out": deal_words.buy_out(case, found),
         "yardsticks": deal_words.yardsticks(results),
         "rounds": deal_words.rounds(case, found, day),
-        "draws": {"draws": DRAWS, "seed": SEED} if case.ranges else None,
+        "draws": {"draws": DRAWS, "seed": SEED} if uncertain(case) else None,
         "zone": zone(case, found),
         "tables": {name: table.as_block() if table else None for name, table in tables.items()},
     }

@@ -21,6 +21,7 @@ from .. import __version__
 from ..case.addresses import value_at
 from ..case.fingerprint import fingerprint
 from ..case.summary import invented_rows
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case, rows_of, tables
 from ..core.rates_of_return import ONE
 from ..core.units import to_base
@@ -276,7 +277,7 @@ def licensee_moves(case: Case, results: Results) -> list[Facts] | None:
 
 def _moved_by(case: Case, figure: str) -> Facts | None:
     """What each uncertain input does to a figure by itself, the plant as bought."""
-    if not case.ranges:
+    if not uncertain(case):
         return None
     plant = as_bought(case)
     present, bars = tornado(plant, figure)
@@ -313,7 +314,7 @@ def licensor_moved_by(case: Case, results: Results) -> Facts | None:
 
 def npv_spread(case: Case, results: Results) -> Facts | None:
     """How the net present value is spread over draws of all uncertain inputs, the plant as bought."""
-    if not results.has_plan or not case.ranges:
+    if not results.has_plan or not uncertain(case):
         return None
     plant = as_bought(case)
     figure = wanted_figures(plant, [NPV])[NPV]

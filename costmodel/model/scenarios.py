@@ -20,7 +20,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from ..case.addresses import BadAddress, input_at
 from ..case.alternatives import use_in
-from ..case.changes import apply_written, with_units
+from ..case.changes import supposing, with_units
 from ..case.differences import same_inputs
 from ..case.files import document_faults, is_like_a_table, read_yaml
 from ..case.load import load_case
@@ -144,7 +144,7 @@ def open_case(
     chosen = read_scenario(folder, scenario) if scenario else None
     case = _opened(folder, scenario or "", chosen, use or {}, plant)
     if changes:
-        case = apply_written(case, changes, "--set", "--set")
+        case = supposing(case, changes, "--set", "--set")
     return case
 
 
@@ -164,7 +164,7 @@ def _opened(folder: str | Path, name: str, scenario: Scenario | None, use: Mappi
             raise InputFaults(faults)
         case = as_bought(case)
     if scenario:
-        case = apply_written(case, scenario.changes, file, f"scenario {name}")
+        case = supposing(case, scenario.changes, file, f"scenario {name}")
         title = f"{case.title}: {scenario.title}{f' ({ON_PLANT})' if stays else ''}"
         case = dataclasses.replace(case, title=title, story=f"{case.story.strip()}\n\n{scenario.story}")
     return case

@@ -320,10 +320,12 @@ def _moved(value: float) -> str:
 
 def years_table(case: Case, results: Results, probabilities: Mapping[str, float] | None = None) -> Table:
     """Royalty earned, the minimum and all payments, year by year; with the probability that the minimum binds if drawn."""
-    columns = ["year", "royalty earned", "minimum", "on top", "all payments", *(["minimum binds"] if probabilities else [])]
+    ends = any(x.due_at_closing for x in results.deal.years.values())
+    columns = ["year", "royalty earned", "minimum", "on top", *(["due at closing"] if ends else []), "all payments",
+               *(["minimum binds"] if probabilities else [])]  # fmt: skip
     rows = [
-        [name.removeprefix("y").lstrip("0"), people(x.earned), people(x.minimum), people(x.missing), people(x.paid),
-         *([percent(probabilities[name])] if probabilities else [])]
+        [name.removeprefix("y").lstrip("0"), people(x.earned), people(x.minimum), people(x.missing),
+         *([people(x.due_at_closing)] if ends else []), people(x.paid), *([percent(probabilities[name])] if probabilities else [])]
         for name, x in results.deal.years.items()
         if x.paid or x.minimum
     ]  # fmt: skip

@@ -155,23 +155,32 @@ def _amount(value: float, unit: str) -> str:
 
 def closing(case: Case, results: Results) -> str:
     """When the plant closes, and what closing at the best time would be worth beside that."""
-    end, project, row = results.plan.ending, results.plan.project, case.plan.closing
-    if end.early:
-        words = (
-            f"The plant closes after {_years(end.time)}: operating cash after licence payments and replacements was negative in "
-            f"{row.loss_quarters:g} quarters in a row. Never closing would be worth {money(end.npv_never, case.currency)}."
-        )
-        if end.shortfall > 0:
-            bears = "the owners bear it" if row.shortfall == "owners" else "the bank and then the licensor bear it"
-            words += f" Debt and licence payments exceed what closing brings by {money(end.shortfall, case.currency)}; {bears}."
-    else:
-        words = "The plant does not close before the end of the plan."
-    if end.npv_best <= project.npv:
+    end = results.plan.ending
+    words = _closes_early(case, results) if end.early else "The plant does not close before the end of the plan."
+    if end.npv_best <= results.plan.project.npv:
         return f"{words} No other time of closing is worth more."
+    if end.npv_best <= end.npv_never:
+        return words
     return (
         f"{words} Closing at the best time, after {_years(end.best_time)}, would be worth {money(end.npv_best, case.currency)}: an "
         "upper bound, as it knows the future."
     )
+
+
+def _closes_early(case: Case, results: Results) -> str:
+    """Why and when the plant closes, what never closing would be worth, and who bears what is short."""
+    end = results.plan.ending
+    lost = max(each.lost_quarters * each.open_share for each in results.plan.quarters.values())
+    words = (
+        f"The plant closes after {_years(end.time)}: operating cash after licence payments and replacements was negative in "
+        f"{lost:g} quarters in a row. Never closing would be worth {money(end.npv_never, case.currency)}."
+    )
+    if end.shortfall <= 0:
+        return words
+    short = f"Debt and licence payments exceed what closing brings by {money(end.shortfall, case.currency)}"
+    if case.plan.closing.shortfall == "owners":
+        return f"{words} {short}; the owners bear it."
+    return f"{words} {short}; the licensor bears it first, then the bank."
 
 
 def bank(case: Case, results: Results) -> str:

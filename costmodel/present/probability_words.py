@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.faults import InputFaults
 from ..studies.negotiation.concessions import Interval
 from ..studies.negotiation.probabilities import Probabilities, Probability, probabilities
 from .numbers import money, people, percent
-from .study_words import NO_RANGES
+from .study_words import NO_RANGES, held
 
 NOT_DRAWN = "No draws were asked for, so no probability is given."
 RULE_OF_THREE = 3.0  # over the draws: 95 % bound of a share that no draw has met (common practice)
@@ -17,7 +18,7 @@ def found_or_why(case: Case, draws: int, seed: int, deal: bool) -> Probabilities
     """How likely the claims of a case are, or why that is not said."""
     if not draws:
         return NOT_DRAWN
-    if not case.ranges:
+    if not uncertain(case):
         return NO_RANGES
     try:
         return probabilities(case, draws, seed, deal)
@@ -47,7 +48,7 @@ def of_plan(case: Case, found: Probabilities | str) -> list[str]:
     """How likely the plan earns what is asked."""
     if isinstance(found, str):
         return [found]
-    return [f"The probability of a net present value above zero is {likely(found.npv)}.", drawn(case, found)]
+    return [f"The probability of a net present value above zero is {likely(found.npv)}.", *held(case), drawn(case, found)]
 
 
 def of_deal(case: Case, found: Probabilities | str, fee: Interval) -> list[str]:
@@ -60,6 +61,7 @@ def of_deal(case: Case, found: Probabilities | str, fee: Interval) -> list[str]:
         f"The probability that some fee and royalty suit both is {likely(found.zone)}, at {len(found.royalties)} royalties tried "
         f"from 0 to {percent(found.royalties[-1])}.",
         zone_of_means(case, found, fee),
+        *held(case),
         drawn(case, found),
     ]
 

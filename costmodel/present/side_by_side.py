@@ -53,7 +53,7 @@ Shown = Callable[[Side], str]
 
 
 def _of_plan(show: Shown) -> Shown:
-    return lambda side: show(side) if side.results.plan else "no plan"
+    return lambda side: show(side) if side.results.has_plan else "no plan"
 
 
 ROWS: tuple[tuple[str, Shown], ...] = (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from ..case.uncertain import supposed, uncertain
 from ..case.whole_case import Case
 from ..model.scenarios import ON_PLANT
 from ..studies.many import Wanted
@@ -41,13 +42,26 @@ def plants(cases: Mapping[str, Case]) -> list[str]:
     return [f"{said[mode]}: {', '.join(names)}." for mode, names in by_mode.items() if names]
 
 
+def held(case: Case) -> list[str]:
+    """Which uncertain inputs stand at a supposed value in all draws; no sentence where none does.
+
+    >>> from costmodel.model.scenarios import open_case
+    >>> held(open_case("inputs_demo/facade", changes={"sales.facade.price": "1.75"}))
+    ['All draws have the value supposed here of sales.facade.price, not the range of ranges.csv.']
+    """
+    names = supposed(case)
+    return [f"All draws have the value supposed here of {', '.join(names)}, not the range of ranges.csv."] if names else []
+
+
 def plant(case: Case, moved: Sequence[str] | None = None) -> str:
-    """Whether the tools of a case that was studied follow its inputs; `moved` are those that a study moves, if not all."""
+    """Whether the tools of a case that was studied follow its inputs; `moved`: what the study moves, else all that is uncertain."""
+    if moved is None:
+        return " ".join([plant(case, [row.address for row in uncertain(case).values()]), *held(case)])
     if case.target.mode == "sized":
         return RESIZED
     if case.design is None:
         return INSTALLED if case.target.mode == "frozen" else f"{INSTALLED[:-1]} of the planned output."
-    early = [input_name(case, address) for address in known_before(case) if moved is None or address in moved]
+    early = [input_name(case, address) for address in known_before(case) if address in moved]
     return f"{AS_BOUGHT} Known before purchase, so that tools are sized for it: {', '.join(early)}." if early else AS_BOUGHT
 
 

@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 
 from ..case.addresses import input_at
-from ..case.uncertain import Driver, drivers, normal_correlations, rank_correlations
+from ..case.uncertain import Driver, drivers, normal_correlations, rank_correlations, uncertain
 from ..case.values import BadValue, check_number
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
@@ -38,11 +38,13 @@ class Draws:
     """
 
     def __init__(self, case: Case, seed: int, method: str = "random"):
-        if not case.ranges:
-            raise InputFaults([Fault("ranges.csv", None, None, "no rows", "a row for each input that is uncertain")])
+        self.rows = uncertain(case)
+        if not self.rows:
+            found = "no rows but of inputs whose value is supposed" if case.ranges else "no rows"
+            raise InputFaults([Fault("ranges.csv", None, None, found, "a row for each input that is uncertain")])
         self.case, self.seed, self.method = case, seed, method
         self.drivers: list[Driver] = drivers(case)
-        self._quantiles = {identity: of_range(case, identity) for identity in case.ranges}
+        self._quantiles = {identity: of_range(case, identity) for identity in self.rows}
 
     @cached_property
     def blocks(self) -> dict[str, list[int]]:
@@ -90,12 +92,12 @@ class Draws:
         shares = np.clip(shares, _LEAST, _GREATEST)
         tied = self._correlated(shares)
         values = {
-            self.case.ranges[identity].address: self._quantiles[identity](tied[:, column])
+            self.rows[identity].address: self._quantiles[identity](tied[:, column])
             for column, driver in enumerate(self.drivers)
             for identity in driver.ranges
         }
         self._check(values)
-        return {row.address: values[row.address] for row in self.case.ranges.values()}
+        return {row.address: values[row.address] for row in self.rows.values()}
 
     def values(self, start: int, stop: int) -> dict[str, np.ndarray]:
         """The draws from number `start` to before `stop`, by address, in base units. Raises InputFaults."""
@@ -119,7 +121,7 @@ class Draws:
 
     def _check(self, values: Mapping[str, np.ndarray]) -> None:
         faults = []
-        for identity, row in self.case.ranges.items():
+        for identity, row in self.rows.items():
             declaration, _ = input_at(self.case, row.address)
             try:
                 check_number(declaration, values[row.address], row.unit)

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 
 from ..case.addresses import replaced, value_at
 from ..case.range_records import BEFORE
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.operations import Value
 from ..model.bought import installed_for
@@ -28,7 +29,7 @@ def known_before(case: Case) -> list[str]:
     """
     if case.target.mode != "as_bought" or case.design is None:
         return []
-    return [row.address for row in case.ranges.values() if row.known == BEFORE]
+    return [row.address for row in uncertain(case).values() if row.known == BEFORE]
 
 
 def bought_in(case: Case, values: Mapping[str, Value]) -> dict[str, Value]:

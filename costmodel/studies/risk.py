@@ -16,6 +16,7 @@ import numpy as np
 from .. import __version__
 from ..case.changes import with_values
 from ..case.fingerprint import fingerprint
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
 from ..core.whole_files import write_whole
@@ -81,7 +82,7 @@ def run_risk(
     _check_asked(draws, seed, method)
     wanted_figures(case, wanted)
     source = Draws(case, seed, method)
-    addresses = [row.address for row in case.ranges.values()]
+    addresses = [row.address for row in uncertain(case).values()]
     recording = recording or PlantRecording(case, addresses, wanted)
     about = {"seed": seed, "method": method, "fingerprint": fingerprint(case), "version": __version__, "figures": list(wanted)}
     begun = read_kept(keep, about) if keep and keep.exists() else {}

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..case.addresses import value_at
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from .many import figures_of, wanted_figures, why_without
 from .plants import PlantRecording
@@ -43,7 +44,7 @@ def tornado(case: Case, figure: str, recording: PlantRecording | None = None) ->
     >>> bars[0].width >= bars[-1].width
     True
     """
-    rows = list(case.ranges.items())
+    rows = list(uncertain(case).items())
     if recording is None:
         present = wanted_figures(case, [figure])[figure].present
     else:

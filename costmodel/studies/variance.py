@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
 from .draws import Draws
@@ -100,7 +101,7 @@ def rank(case: Case, figure: str, points: int, seed: int) -> tuple[Shares, dict[
     """
     wanted_figures(case, [figure])
     draws = Draws(case, seed)
-    recording = PlantRecording(case, [row.address for row in case.ranges.values()], [figure])
+    recording = PlantRecording(case, [row.address for row in uncertain(case).values()], [figure])
     shares = variance_shares(
         lambda at: figures_of(case, draws.values_of(at), [figure], recording)[figure], draws.blocks, points, seed
     )

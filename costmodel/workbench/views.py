@@ -8,6 +8,7 @@ from itertools import chain
 from math import isnan
 
 from ..case.addresses import replaced, value_at
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case, held_at, tables
 from ..core.faults import Fault, InputFaults, nearest
 from ..model.evaluate import Results
@@ -181,7 +182,7 @@ def what_moves(plant: Case, figure: str, recording: PlantRecording | None = None
     case with its ranges and this figure saves making one. Raises InputFaults for an unknown figure, and in the panel for a
     change of an input that has no range.
     """
-    addresses = [row.address for row in plant.ranges.values()]
+    addresses = [row.address for row in uncertain(plant).values()]
     wanted = wanted_figures(plant, [figure])[figure]
     recorded = recording or PlantRecording(plant, addresses, [figure])
 

@@ -20,7 +20,7 @@ from ..plan.timing import by_year, quarter_names
 from ..plan.worth import each_quarter, npv
 from .deal_figures import Deal, DealYear, ExclusivityValuation, Heading, Licensor, OwnMoney, Taken, Yardsticks
 from .guarantee import exposure
-from .licensee import alternatives, dividends, licensee
+from .licensee import alternatives, damages_received, dividends, licensee
 from .licensor import forgone_licences, left_of, licensor, received, service_costs, work_costs
 from .second_licensee import second_licensees, taken
 from .yardsticks import profit_share, turnover_factor
@@ -54,7 +54,8 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     work, services = work_costs(case, use, own), service_costs(case, use, own)
     guarantees = {name: exposure(case, row, line.output.stabilised_power) for name, row in case.guarantees.items()}
     seller = licensor(case, use, kinds, work, services, prospects, guarantees, rivals)
-    buyer = licensee(plan, ways, worth_free, sales, given, rivals)
+    damages = damages_received(case, use, guarantees, plan.required_return)
+    buyer = licensee(plan, ways, worth_free, sales, given, rivals, damages)
     together = seller.gain + buyer.gain
     names = quarter_names(len(found))
     return Deal(
@@ -168,14 +169,16 @@ def _years(case: Case, plan: Plan, found: Sequence[Quarter]) -> dict[str, DealYe
     earned, owed = licence.royalty(case, trade), licence.minimum(case, trade)
     missing = licence.missing_to_minimum(owed, earned, trade.use)
     years = {}
-    columns = zip(plan.years, by_year(found), by_year(earned), by_year(owed), by_year(missing))
-    for name, quarters_of_year, got, least, short in columns:
-        got, least = sum_of(got), sum_of(least)
+    due = list(plan.payments["minimum_due"].quarters.values()) if "minimum_due" in plan.payments else [0.0 * x for x in owed]
+    columns = zip(plan.years, by_year(found), by_year(earned), by_year(owed), by_year(missing), by_year(due))
+    for name, quarters_of_year, got, least, short, at_closing in columns:
+        missed, later = sum_of(short), sum_of(at_closing)
         years[name] = DealYear(
-            earned=got,
-            minimum=least,
-            missing=short[-1],
-            minimum_binds=choose(short[-1] > 0, 1.0, 0.0),
+            earned=sum_of(got),
+            minimum=sum_of(least),
+            missing=missed,
+            due_at_closing=later,
+            minimum_binds=choose(missed + later > 0, 1.0, 0.0),
             paid=sum_of([paid_for_the_licence(x) for x in quarters_of_year]),
         )
     return years

@@ -155,8 +155,8 @@ class Alternative:
 class Licensee:
     """The licensee: its plant with the payments, without them, and its best alternative."""
 
-    npv: Value = figure("money", "net present value of the plant with the payments, shares and other licensees counted")
-    npv_undisturbed: Value = figure("money", "the same if no one else were licensed in the territory")
+    npv: Value = figure("money", "net present value of the plant with the payments, shares, damages and other licensees counted")
+    npv_undisturbed: Value = figure("money", "the same before damages, and if no one else were licensed in the territory")
     npv_free: Value = figure("money", "the same if nothing were paid")
     best_alternative: Value = figure("money", "net present value of the best of the alternatives, doing nothing among them")
     ceiling: Value = figure("money", "most that payments may take from it, after its tax, at its rate")
@@ -164,6 +164,7 @@ class Licensee:
     gain: Value = figure("money", "what it has above its best alternative")
     sales_now: Value = figure("money", "net sales at its rate")
     dividends: Value = figure("money", "cash that goes to the licensor's shares, at the licensee's rate")
+    damages: Value = figure("money", "damages to be expected from the licensor, after tax, at the licensee's rate")
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +192,8 @@ class DealYear:
     earned: Value = figure("money", "royalty by sales and watts")
     minimum: Value = figure("money", "least royalty")
     missing: Value = figure("money", "paid on top for the minimum, before what is borne of the tax at source")
-    minimum_binds: Value = figure("1", "1 where the minimum is more than what is earned, else 0")
+    due_at_closing: Value = figure("money", "least royalty of later years that falls due as the plant closes, as far as it is paid")
+    minimum_binds: Value = figure("1", "1 where something is paid because of a minimum, else 0")
     paid: Value = figure("money", "all payments of the year")
 
 

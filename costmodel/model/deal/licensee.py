@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from ...case.whole_case import Case
-from ...core.operations import Value, larger
+from ...core.operations import Value, larger, sum_of
 from ..ledger.prices import in_reporting_currency
+from ..plan.exchange import moved
 from ..plan.plan_figures import Plan, Quarter
+from ..plan.time_of_use import Use
+from ..plan.timing import due, in_quarters
 from ..plan.worth import each_quarter, npv
-from .deal_figures import Alternative, Licensee, Taken
+from .deal_figures import Alternative, Exposure, Licensee, Taken
 
 
 def dividends(case: Case, quarters: Sequence[Quarter], lost: Sequence[Value]) -> list[Value]:
@@ -30,10 +33,23 @@ def alternatives(case: Case, plan: Plan, free: Value, sales: Value) -> dict[str,
     return found
 
 
+def damages_received(case: Case, use: Use, guarantees: Mapping[str, Exposure], rate: Value) -> Value:
+    """Expected damages from the licensor, after tax, at the licensee's rate: due while the plant is in use. Common practice."""
+    owed = [(x.damages, case.guarantees[name].time, case.guarantees[name].currency) for name, x in guarantees.items()]
+    row = case.deal.licensor
+    owed.append((in_reporting_currency(row.damages, row.currency, case.money), row.damages_time, row.currency))
+    found = []
+    for amount, time, currency in owed:
+        shares = use.while_open(due(len(use.open), in_quarters(case, time)))
+        paid = [amount * share * moved(case, currency, column) for column, share in enumerate(shares)]
+        found.append(npv(paid, each_quarter(rate)))
+    return sum_of(found) * (1 - case.plan.tax.rate)
+
+
 def licensee(
-    plan: Plan, ways: Mapping[str, Alternative], free: Value, sales: Value, given: Sequence[Value], rivals: Taken
+    plan: Plan, ways: Mapping[str, Alternative], free: Value, sales: Value, given: Sequence[Value], rivals: Taken, damages: Value
 ) -> Licensee:
-    """The licensee at its required return; its shares in the licensor's hands are a payment too.
+    """The licensee at its required return; its shares in the licensor's hands are a payment too, damages one that comes back.
 
     `free` is the plant if nothing were paid and no one else were licensed in the territory.
     """
@@ -42,7 +58,7 @@ def licensee(
     for each in ways.values():
         best = larger(best, each.npv)
     undisturbed = plan.project.npv - shares
-    left, unpaid = undisturbed - rivals.licensee, free - rivals.licensee_free
+    left, unpaid = undisturbed - rivals.licensee + damages, free - rivals.licensee_free
     return Licensee(
         npv=left,
         npv_undisturbed=undisturbed,
@@ -53,4 +69,5 @@ def licensee(
         gain=left - best,
         sales_now=sales,
         dividends=shares,
+        damages=damages,
     )

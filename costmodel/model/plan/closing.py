@@ -9,7 +9,7 @@ from ...case.whole_case import Case
 from ...core.operations import Value, choose, larger, largest_of, least_of, safe_divide, smaller, sum_of
 from ..ledger.prices import in_reporting_currency
 from . import operation
-from .finance import Pools, tax_instead
+from .finance import Settled, tax_instead
 from .plan_figures import Ending, YearCost
 from .time_of_use import Use
 from .timing import QUARTERS, in_quarters, quarter_names
@@ -72,15 +72,21 @@ def forgiven(case: Case, available: Sequence[Value], debt: Sequence[Value]) -> l
     return [larger(owed - larger(there, 0.0), 0.0) for owed, there in zip(debt, available)]
 
 
+def unpaid_claims(debt: Sequence[Value], due: Sequence[Value], available: Sequence[Value]) -> list[Value]:
+    """What is not there for debt and licence payments due at an early closing, by column; what closing costs beyond, owners pay.
+
+    >>> unpaid_claims([60.0, 60.0], [10.0, 10.0], [50.0, -30.0])
+    [20.0, 70.0]
+    """
+    return [larger(owed + claim - larger(there, 0.0), 0.0) for owed, claim, there in zip(debt, due, available)]
+
+
 @dataclass(frozen=True, slots=True)
 class Ahead:
     """Columns of a plan, from which the worth of closing at each time follows if it never closes early."""
 
     discounted: list[Value]
-    taxable: list[Value]
-    tax: list[Value]
-    pools: Pools
-    holidays: list[Value]
+    settled: Settled
     unwritten: list[Value]  # bought and not yet written off for tax
     due: list[Value]  # licence payments that fall due with closing and are paid
     proceeds: Proceeds
@@ -98,11 +104,11 @@ def if_closed(case: Case, plan: Ahead) -> tuple[list[Value], list[Value]]:
     expenses = [cost + site + due for cost, site, due in zip(parts.cost, parts.dismantling, plan.due)]
     books = zip(parts.sale, plan.unwritten, parts.unpaid, expenses)
     gain = [sale - left - unpaid - cost for sale, left, unpaid, cost in books]
-    incomes = [a + b for a, b in zip(plan.taxable, gain)]
+    incomes = [a + b for a, b in zip(plan.settled.taxable, gain)]
     found = []
     for column, available in enumerate(plan.available[:-1]):
-        tax = tax_instead(case, plan.pools, column, incomes[column], plan.holidays[column])
-        more = available - plan.due[column] - (tax - plan.tax[column])
+        tax = tax_instead(case, plan.settled, column, incomes[column])
+        more = available - plan.due[column] - (tax - plan.settled.paid[column])
         worth = plan.discounted[column] + more / (1 + plan.each) ** column
         found.append(choose(plan.run[column] >= 1, worth, never))
     return [*found, never], incomes
@@ -114,7 +120,10 @@ def ending(case: Case, use: Use, plan: Ahead, shortfall: Sequence[Value]) -> End
     names = quarter_names(len(worths))
     quarter, last = case.constants.year / QUARTERS, float(len(worths) - 1)
     best = largest_of(worths)
-    times = [choose(worth >= best, float(column), last) for column, worth in enumerate(worths)]
+    times = [
+        choose(run >= 1, choose(worth >= best, float(column), last), last)
+        for column, (worth, run) in enumerate(zip(worths, plan.run))
+    ]
     return Ending(
         early=1.0 - use.open[-1],
         time=(sum_of(use.open) - 1.0) * quarter,

@@ -49,6 +49,20 @@ def in_holiday(case: Case, run: Sequence[Value], start: Value) -> list[Value]:
     return [safe_divide(now - after, now) for now, after in zip(run, over)]
 
 
+def holiday_to_date(holidays: Sequence[Value]) -> list[Value]:
+    """The part of the year to date that is in the tax holiday, by column: each quarter counts alike. From memory.
+
+    >>> holiday_to_date([0.0, 1.0, 1.0, 0.0, 0.0, 0.5])
+    [0.0, 1.0, 1.0, 0.6666666666666666, 0.5, 0.5]
+    """
+    found = []
+    for number in range(len(holidays)):
+        first = max(1, year_begin(number))
+        past = holidays[first : number + 1]
+        found.append(sum_of(past) / len(past) if past else holidays[number])
+    return found
+
+
 BACK = {"carried_back_one_year": 1, "carried_back_two_years": 2, "carried_back_three_years": 3}  # years
 
 
@@ -61,6 +75,16 @@ class Pools:
     losses_gone: list[Value]
     profits: list[Value]
     profits_gone: list[Value]
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What was settled, by column: taxable income, tax paid, the running sums; and the part of the year to date in the holiday."""
+
+    taxable: list[Value]
+    paid: list[Value]
+    pools: Pools
+    holidays: list[Value]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,41 +109,67 @@ class Taxes:
 
 
 def taxes(case: Case, taxable: Sequence[Value], holidays: Sequence[Value]) -> Taxes:
-    """Tax of each column; a refund is a negative tax.
+    """Tax of each column: what the year to date owes, less what was paid in it before; so a quarter may give tax back.
 
-    On profit, less losses of before as far as they may be used; none in a holiday. By the choice of the case, a loss is carried
-    forward until it expires, carried back first, or set against other income.
+    Income is settled by tax years, which are those of the plan, with instalments by quarter. Tax is on profit of the year, less
+    losses of earlier years as far as they may be used; none in a holiday. By the choice of the case, a loss of a year is carried
+    forward until it expires, carried back first, or set against other income. Common practice.
+
+    Four years of one quarter that counts; then a loss late in a year, which takes back the tax of its first quarter:
 
     >>> from types import SimpleNamespace
     >>> def taxed(relief, years="60"):
     ...     row = SimpleNamespace(rate=0.25, loss_use=1.0, loss_relief=relief, loss_years=years, holiday_losses="used")
-    ...     found = taxes(SimpleNamespace(plan=SimpleNamespace(tax=row)), [-100.0, 60.0, 100.0, -40.0], [0.0] * 4)
-    ...     return found.paid, found.carried
+    ...     years = [0.0, -100.0, *[0.0] * 3, 60.0, *[0.0] * 3, 100.0, *[0.0] * 3, -40.0, *[0.0] * 3]
+    ...     found = taxes(SimpleNamespace(plan=SimpleNamespace(tax=row)), years, [0.0] * 17)
+    ...     return [sum(found.paid[k : k + 4]) for k in (1, 5, 9, 13)], found.carried[4::4]
     >>> taxed("carried_forward")
     ([0.0, 0.0, 15.0, 0.0], [100.0, 40.0, 0.0, 40.0])
     >>> taxed("carried_back_one_year"), taxed("other_income")[0]
     (([0.0, 0.0, 15.0, -10.0], [100.0, 40.0, 0.0, 0.0]), [-25.0, 15.0, 25.0, -10.0])
     """
     paid, carried, pools = [], [], Pools([], [], [], [])
-    for number, (income, holiday) in enumerate(zip(taxable, holidays)):
-        so_far, gone, taxed, taken = _usable(case, pools, number)
-        tax, loss, used, profit, back = _settled(case, pools, number, income, holiday)
-        paid.append(tax)
+    for number, income in enumerate(taxable):
+        begin = year_begin(number)
+        so_far, gone, taxed, taken = _usable(case, pools, begin)
+        to_date = sum_of([*taxable[begin:number], income])
+        tax, loss, used, profit, back = _settled(case, pools, begin, to_date, holidays[number])
+        paid.append(tax - sum_of(paid[begin:number]))
         pools.losses.append(so_far + loss)
         pools.losses_gone.append(gone + used)
         pools.profits.append(taxed + profit)
         pools.profits_gone.append(taken + back)
-        carried.append(pools.losses[-1] - _expired(case, pools, number + 1))
+        carried.append(pools.losses[-1] - _expired(case, pools, number, year_end(number)))
     return Taxes(paid, carried, pools)
 
 
-def tax_instead(case: Case, pools: Pools, number: int, income: Value, holiday: Value) -> Value:
+def year_begin(number: int) -> int:
+    """The first column of the year that a column is in; the first day is in the first year.
+
+    >>> [year_begin(number) for number in (0, 4, 5, 8, 9)]
+    [0, 0, 5, 5, 9]
+    """
+    return 0 if number <= QUARTERS else QUARTERS * ((number - 1) // QUARTERS) + 1
+
+
+def year_end(number: int) -> int:
+    """The last column of the year that a column is in.
+
+    >>> [year_end(number) for number in (0, 4, 5, 8, 9)]
+    [4, 4, 8, 8, 12]
+    """
+    return QUARTERS * max(1, -(-number // QUARTERS))
+
+
+def tax_instead(case: Case, ahead: Settled, number: int, income: Value) -> Value:
     """The tax of one column if its income were another, all before it as it was."""
-    return _settled(case, pools, number, income, holiday)[0]
+    begin = year_begin(number)
+    to_date = sum_of([*ahead.taxable[begin:number], income])
+    return _settled(case, ahead.pools, begin, to_date, ahead.holidays[number])[0] - sum_of(ahead.paid[begin:number])
 
 
 def _settled(case: Case, pools: Pools, number: int, income: Value, holiday: Value) -> tuple[Value, Value, Value, Value, Value]:
-    """Tax of a column; loss carried forward, losses used, profit taxed, loss carried back."""
+    """Of a year that begins with a column, to date: tax, loss carried forward, losses used, profit taxed, loss carried back."""
     row, profit, loss = case.plan.tax, larger(income, 0.0), larger(-income, 0.0)
     if row.loss_relief == "other_income":
         nothing = 0.0 * income
@@ -134,32 +184,35 @@ def _settled(case: Case, pools: Pools, number: int, income: Value, holiday: Valu
 
 
 def _usable(case: Case, pools: Pools, number: int) -> tuple[Value, Value, Value, Value]:
-    """Before a column: losses so far, of these what is gone; profits taxed so far, of these what no loss can be carried back to."""
+    """Before a year that begins with a column: losses so far, of these what is gone; profits taxed so far, of these what no loss
+    can be carried back to.
+    """
     if number == 0:
         return 0.0, 0.0, 0.0, 0.0
     taken = pools.profits_gone[number - 1]
-    first = number - 1 - QUARTERS * BACK.get(case.plan.tax.loss_relief, 0)  # the last column that lies too far back
-    if first >= 0 and case.plan.tax.loss_relief in BACK:
+    first = number - 1 - QUARTERS * BACK.get(case.plan.tax.loss_relief, 0)  # the end of the last year that lies too far back
+    if first > 0 and case.plan.tax.loss_relief in BACK:
         taken = larger(taken, pools.profits[first])
-    return pools.losses[number - 1], _expired(case, pools, number), pools.profits[number - 1], taken
+    return pools.losses[number - 1], _expired(case, pools, number - 1, number - 1), pools.profits[number - 1], taken
 
 
-def _expired(case: Case, pools: Pools, number: int) -> Value:
-    """Losses used or expired before a column: those of more than so many years ago have expired."""
-    gone, first = pools.losses_gone[number - 1], number - 1 - QUARTERS * int(case.plan.tax.loss_years)
-    return larger(gone, pools.losses[first]) if first >= 0 else gone
+def _expired(case: Case, pools: Pools, number: int, end: int) -> Value:
+    """Losses used up to a column, or expired at the end of its year: those of years that lie too far back then."""
+    gone, first = pools.losses_gone[number], end - QUARTERS * int(case.plan.tax.loss_years)
+    return larger(gone, pools.losses[first]) if first > 0 else gone
 
 
 def debt_year(case: Case, found: Sequence[Quarter]) -> Year:
     """What the bank looks at in a year: cash that is there for it, over interest and repayment; in years of repayment only."""
     cash = sum_of([each.free_cash + each.capital + each.licence_fee + each.tax_without_loan - each.tax for each in found])
     repaid = sum_of([each.repaid for each in found])
-    service = sum_of([each.interest for each in found]) + repaid
-    cover = valid_if(repaid > 0, safe_divide(cash, service))
+    fell_due = repaid + sum_of([each.forgiven for each in found])  # at an early closing all debt falls due, paid or not
+    service = sum_of([each.interest for each in found]) + fell_due
+    cover = valid_if(fell_due > 0, safe_divide(cash, service))
     return Year(
         cash_for_debt=cash,
         debt_service=service,
         dscr=cover,
-        dscr_status=choose(repaid > 0, 1.0, 0.0),
-        below_minimum_dscr=choose(repaid > 0, choose(cover < case.plan.loan.minimum_dscr, 1.0, 0.0), 0.0),
+        dscr_status=choose(fell_due > 0, 1.0, 0.0),
+        below_minimum_dscr=choose(fell_due > 0, choose(cover < case.plan.loan.minimum_dscr, 1.0, 0.0), 0.0),
     )

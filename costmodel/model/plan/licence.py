@@ -74,12 +74,14 @@ def due_at_closing(case: Case, trade: Trade) -> list[Stream]:
         return []
     count, found = len(trade.sales), []
     rows = [row for row in case.minimum_royalties.values() if row.after_closing == "due"]
-    if rows:
-        owed = [sum_of(parts) for parts in zip(*(_least(case, row, count) for row in rows))]
-        found.append(Stream("minimum_due", "licence", False, still_to_come(_until_bought_out(case, trade, owed))))
+    if rows:  # all of it is paid at closing, at the exchange rate of that day
+        left = [still_to_come(_until_bought_out(case, trade, _least(case, row, count))) for row in rows]
+        owed = [converted(case, amounts, row.currency) for amounts, row in zip(left, rows)]
+        found.append(Stream("minimum_due", "licence", False, [sum_of(parts) for parts in zip(*owed)]))
     for name, row in case.yearly_services.items():
         if row.after_closing == "due":
-            found.append(Stream(f"service_{name}_due", row.paid_as, False, still_to_come(yearly(case, row, row.price, count))))
+            left = converted(case, still_to_come(_each_year(case, row, row.price, count)), row.currency)
+            found.append(Stream(f"service_{name}_due", row.paid_as, False, left))
     return [_grossed_up(case, stream) for stream in found]
 
 
@@ -188,9 +190,9 @@ def royalty(case: Case, trade: Trade) -> list[Value]:
 
 
 def _least(case: Case, row: MinimumRoyalty, count: int) -> list[Value]:
-    """The least royalty of a row, by column."""
+    """The least royalty of a row, by column, in its currency."""
     amount = row.amount * case.constants.year / QUARTERS
-    return converted(case, [amount * share for share in _between(case, count, row.begin, row.end)], row.currency)
+    return [amount * share for share in _between(case, count, row.begin, row.end)]
 
 
 def _until_bought_out(case: Case, trade: Trade, owed: Sequence[Value]) -> list[Value]:
@@ -203,7 +205,8 @@ def minimum(case: Case, trade: Trade) -> list[Value]:
     """The least royalty of each quarter while the plant is in use; none once it is bought out."""
     owed = [0.0 * sold for sold in trade.sales]
     for row in case.minimum_royalties.values():
-        owed = [so_far + amount for so_far, amount in zip(owed, _least(case, row, len(owed)))]
+        least = converted(case, _least(case, row, len(owed)), row.currency)
+        owed = [so_far + amount for so_far, amount in zip(owed, least)]
     return trade.use.while_open(_until_bought_out(case, trade, owed))
 
 
@@ -255,9 +258,14 @@ def _work(case: Case, trade: Trade) -> list[Stream]:
 
 def yearly(case: Case, row: YearlyService, amount: Value, count: int) -> list[Value]:
     """An amount a year of a yearly service, by quarter, as it changes."""
+    return converted(case, _each_year(case, row, amount, count), row.currency)
+
+
+def _each_year(case: Case, row: YearlyService, amount: Value, count: int) -> list[Value]:
+    """The same in the currency of the row."""
     each, change = amount * case.constants.year / QUARTERS, row.change * case.constants.year
     shares = _between(case, count, row.begin, row.end)
-    return converted(case, [each * share * risen(change, number) for number, share in enumerate(shares)], row.currency)
+    return [each * share * risen(change, number) for number, share in enumerate(shares)]
 
 
 def _supplies(case: Case, assets: Sequence[capital.Asset], trade: Trade) -> list[Stream]:

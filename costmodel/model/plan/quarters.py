@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ...case.whole_case import Case
-from ...core.operations import Value, larger, sum_of
+from ...core.operations import Value, sum_of
 from ..ledger.ledger_figures import Ledger
 from ..line.line_figures import Line
 from . import capital, closing, finance, licence, operation, sales
@@ -75,7 +75,7 @@ def filled(case: Case, line: Line, ledger: Ledger, grounds: Grounds) -> tuple[Fi
     if case.plan.closing.rule == "never":
         return never, never
     cash = [earned - spent for earned, spent in zip(never.columns["operating"], never.columns["replacement"])]
-    return _Plan(case, line, ledger, grounds, run, by_loss(case, cash, run)).filled(), never
+    return _Plan(case, line, ledger, grounds, run, by_loss(case, cash, run, grounds.start)).filled(), never
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,7 @@ class _Plan:
         found |= self._taxed(found)
         found |= self._cash(found)
         found |= _balance(found)
-        short = [larger(owed + claim - there, 0.0) for owed, claim, there in zip(loan["debt"], due, available)]
+        short = closing.unpaid_claims(loan["debt"], due, available)
         top_up = licence.short_of_minimum(self.case, terms, paid)
         all_due = [claim * part + more for claim, part, more in zip(due, parts, top_up)]
         ahead = self._ahead(found, bought.unwritten, all_due, proceeds)
@@ -267,7 +267,7 @@ class _Plan:
         rows = zip(*(found[name] for name in ("operating", "closing_cost", "tax_depreciation", "end_value")))
         without_loan = [earned - cost - gone + sold for earned, cost, gone, sold in rows]
         taxable = [a - b for a, b in zip(without_loan, found["interest"])]
-        holiday = finance.in_holiday(self.case, self.run, self.grounds.start)
+        holiday = finance.holiday_to_date(finance.in_holiday(self.case, self.run, self.grounds.start))
         with_loan = finance.taxes(self.case, taxable, holiday)
         alone = finance.taxes(self.case, without_loan, holiday)
         names = ("operating", "closing_cost", "depreciation", "interest", "disposal", "forgiven")
@@ -300,10 +300,12 @@ class _Plan:
     def _ahead(self, found: Columns, unwritten: list[Value], due: list[Value], proceeds: closing.Proceeds) -> closing.Ahead:
         return closing.Ahead(
             discounted=found["discounted_free_cash"],
-            taxable=found["taxable_without_loan"],
-            tax=found["tax_without_loan"],
-            pools=finance.Pools(*(found[f"{name}_without_loan"] for name in POOLS)),
-            holidays=finance.in_holiday(self.case, self.run, self.grounds.start),
+            settled=finance.Settled(
+                taxable=found["taxable_without_loan"],
+                paid=found["tax_without_loan"],
+                pools=finance.Pools(*(found[f"{name}_without_loan"] for name in POOLS)),
+                holidays=finance.holiday_to_date(finance.in_holiday(self.case, self.run, self.grounds.start)),
+            ),
             unwritten=unwritten,
             due=due,
             proceeds=proceeds,

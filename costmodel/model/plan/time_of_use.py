@@ -59,20 +59,21 @@ def to_the_end(count: int) -> Use:
     return Use([1.0] * count, True, [0.0] * count)
 
 
-def by_loss(case: Case, cash: Sequence[Value], run: Sequence[Value]) -> Use:
+def by_loss(case: Case, cash: Sequence[Value], run: Sequence[Value], start: Value) -> Use:
     """Use until so many quarters in a row had negative operating cash; `run` is the running share of each column.
 
-    Two quarters in a row, not before the third quarter; what comes later changes nothing:
+    Production starts with the first quarter. Two quarters in a row, not before three after the start; what comes later changes
+    nothing:
 
     >>> from types import SimpleNamespace
     >>> year = 4.0
     >>> row = SimpleNamespace(rule="by_loss", loss_quarters=2.0, not_before=3.0)
     >>> case = SimpleNamespace(plan=SimpleNamespace(closing=row), constants=SimpleNamespace(year=year))
-    >>> by_loss(case, [0.0, -1.0, -1.0, -1.0, 2.0, -1.0], [0.0, 1.0, 1.0, 1.0, 1.0, 1.0]).open
+    >>> by_loss(case, [0.0, -1.0, -1.0, -1.0, 2.0, -1.0], [0.0, 1.0, 1.0, 1.0, 1.0, 1.0], 0.0).open
     [1.0, 1.0, 1.0, 1.0, 0.0, 0.0]
     """
     row = case.plan.closing
-    earliest, in_a_row, now = in_quarters(case, row.not_before), 0.0, 1.0
+    earliest, in_a_row, now = start + in_quarters(case, row.not_before), 0.0, 1.0
     found, lost = [], []
     for column, (amount, part) in enumerate(zip(cash, run)):
         found.append(now)

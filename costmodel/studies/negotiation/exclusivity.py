@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...case.addresses import value_at
+from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...core.roots import first, reach, scan_of
 from ...core.units import to_base
@@ -74,7 +75,7 @@ def minimum_range(case: Case, row: str, sheet: Sheet | None = None) -> Minimum:
     address = f"minimum_royalties.{row}.amount"
     present = float(value_at(case, address))
     far = max(100 * present, 1e6 / to_base("year"))
-    slow = {each.address: max(float(each.high), float(each.mode)) for each in case.ranges.values() if each.address in SLOW}
+    slow = {each.address: max(float(each.high), float(each.mode)) for each in uncertain(case).values() if each.address in SLOW}
     worst = Sides(case, [address, *slow], sheet)
 
     def borne(amount):

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ...case.deal_records import Guarantee
+from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...core.roots import first
 from ...model.deal.guarantee import exposure, falls_short, measured
@@ -115,7 +116,7 @@ def pilot_powers(case: Case, results: Results, draws: int = DRAWS, seed: int = S
     >>> drawn, len(powers)
     (('product.initial_efficiency', 'product.stabilisation_ratio'), 100)
     """
-    drawn = tuple(address for address in PILOT if address in {row.address for row in case.ranges.values()})
+    drawn = tuple(address for address in PILOT if address in {row.address for row in uncertain(case).values()})
     if not drawn:
         return drawn, np.array([float(results.line.output.stabilised_power)])
     values = Draws(case, seed).values(0, draws)

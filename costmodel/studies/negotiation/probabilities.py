@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...case.addresses import value_at
+from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...model.bought import as_bought
 from ...model.readings.recording import Recording
@@ -88,7 +89,7 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
     >>> found.both.share <= min(found.licensor.share, found.licensee.share) <= found.zone.share
     True
     """
-    if not case.has_plan or not case.ranges:
+    if not case.has_plan or not uncertain(case):
         return None
     plant, deal = as_bought(case), deal and case.has_deal
     values = Draws(plant, seed).values(0, draws)
