@@ -465,7 +465,7 @@ def test_ctrl_c_keeps_what_is_finished_and_says_how_to_go_on(tmp_path, monkeypat
     result = run("risk", DEMO, "--draws", "100")
     assert result.exit_code == 130
     name = f"facade_{fingerprint(as_bought(demo()))}_seed_0"
-    assert f"Stopped after 60 of 100 draws, kept in {name}.draws. To go on: the same command with --keep {name}" in result.output
+    assert f"Stopped after 60 of 100 draws, kept in {name}.draws. To resume: the same command with --keep {name}" in result.output
     run("risk", DEMO, "--draws", "100")
     assert sorted(path.name for path in tmp_path.iterdir()) == [f"{name}.draws", f"{name}_2.draws"]
     monkeypatch.setattr(Draws, "values", make)

@@ -150,13 +150,13 @@ def _in_bands(table: Table, width: int | None) -> list[str]:
 
 def _row_by_row(table: Table, width: int) -> list[str]:
     """A table as one block per row: its name, then each column with its heading."""
-    heads = [name or "" for name in table.columns]
+    heads = table.columns
     room = max(map(len, heads[1:]), default=0)
     if max((len(cell) for row in table.rows for cell in row[1:]), default=0) > width - room - 4:
         room = min(room, width // 2)
     lines: list[str] = []
     for row in table.rows:
-        lines += wrapped(row[0], width)
+        lines += wrapped(f"{heads[0]}: {row[0]}" if heads[0] else row[0], width)
         for column, cell in list(enumerate(row))[1:]:
             if cell:
                 lines += _pair(heads[column], cell, room, width)
