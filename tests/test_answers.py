@@ -107,9 +107,9 @@ def test_more_overhead_than_there_is_cannot_be_saved():
 
 def test_the_sentence_names_what_is_worth_more():
     found = gains(demo(), "deposition", less=1200.0)
-    assert cost_words.minutes(demo(), found).startswith("Valuation more: 20 min less overhead")
+    assert cost_words.minutes(demo(), found).startswith("Worth more: 20 min less overhead")
     little = gains(demo(), "deposition", less=30.0)
-    assert cost_words.minutes(demo(), little).startswith("Valuation more: second absorber grown 20 % faster")
+    assert cost_words.minutes(demo(), little).startswith("Worth more: second absorber grown 20 % faster")
 
 
 def test_the_choice_in_use_gives_the_figures_of_the_case():

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from costmodel.case.changes import with_values
+from costmodel.case.summary import oddities
 from costmodel.case.whole_case import Case
 from costmodel.model.evaluate import evaluate
 from costmodel.model.plan.finance import taxes
@@ -130,6 +131,14 @@ def test_where_never_closing_is_best_the_best_time_is_the_end_of_the_plan():
         ending = evaluate(case).plan.ending
         assert ending.npv_best == ending.npv_never
         assert ending.best_time == near((len(ending.npv_if_closed) - 1) / 4 * YEAR)
+
+
+def test_a_plant_that_may_close_while_it_ramps_up_is_odd():
+    assert [odd for odd in oddities(demo()) if "ramp" in odd] == []
+    case = with_values(demo(), {"closing.not_before": 1.4 * YEAR})  # the ramp of the demo is six quarters
+    assert [odd for odd in oddities(case) if "ramp" in odd] == [
+        "closing.not_before lies within the ramp, so that a plant may close while it ramps up"
+    ]
 
 
 def test_a_grant_is_paid_back_for_the_time_left():

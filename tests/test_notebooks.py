@@ -116,7 +116,7 @@ def test_a_notebook_is_kept_without_outputs_and_its_text_without_figures(path):
 
 
 def test_lean_imports_keep_a_slow_package_out():
-    script = "import costmodel.lean_imports, nbformat, sys; print('lark' in sys.modules)"
+    script = "import costmodel.core.lean_imports, nbformat, sys; print('lark' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     plain = subprocess.run(
         [sys.executable, "-c", "import nbformat, sys; print('lark' in sys.modules)"], capture_output=True, text=True, check=True

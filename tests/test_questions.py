@@ -47,8 +47,8 @@ def test_how_many_chambers_ovens_carriers_and_what_one_less_leaves():
 def test_a_faster_layer_against_less_overhead():
     """Question 11."""
     less = run("line", DEMO, "cycle", "--step", "deposition", "--faster", 20, "--less", 20)
-    assert "Valuation more: 20 min less overhead" in less
-    assert "Valuation more: second absorber grown 80 % faster" in run("line", DEMO, "cycle", "--faster", 80, "--less", 5)
+    assert "Worth more: 20 min less overhead" in less
+    assert "Worth more: second absorber grown 80 % faster" in run("line", DEMO, "cycle", "--faster", 80, "--less", 5)
 
 
 def test_the_next_bottleneck_when_chambers_are_doubled():

@@ -61,6 +61,10 @@ def oddities(case: Case) -> Iterator[str]:
     something or is covered for nothing, an active area that contradicts cells.csv, a large share of a market.
     """
     yield from _odd_areas(case)
+    if case.has_plan and case.plan.closing.rule == "by_loss":
+        ramp = len(case.ramp) * case.plan.schedule.ramp_stretch * case.constants.year / 4
+        if case.plan.closing.not_before < ramp:
+            yield "closing.not_before lies within the ramp, so that a plant may close while it ramps up"
     for name, market in case.markets.items():
         if market.most_share > NEWCOMER:
             yield f"markets.{name}.most_share is {100 * market.most_share:.3g} %, much for a newcomer"

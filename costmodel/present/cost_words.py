@@ -159,7 +159,7 @@ def minutes(case: Case, gains: list[Gain]) -> str:
         return f"Most worth: {gains[0].title}."
     first, second = sorted((films[0], max(overhead, key=lambda gain: gain.time)), key=lambda gain: -gain.worth)
     return (
-        f"Valuation more: {first.title}, which frees tool time for {money(first.worth, case.currency)} a year, against "
+        f"Worth more: {first.title}, which frees tool time for {money(first.worth, case.currency)} a year, against "
         f"{money(second.worth, case.currency)} for {second.title}."
     )
 
