@@ -40,11 +40,11 @@ def least(action):
 
 def empty(path):
     """An empty notebook through the pipeline of documents."""
-    cell = json.loads((Path(page.__file__).parent / "document.ipynb").read_text(encoding="utf-8"))
+    cell = json.loads((Path(page.__file__).parent / "briefing.ipynb").read_text(encoding="utf-8"))
     cell["cells"] = cell["cells"][:1]
     with tempfile.TemporaryDirectory() as folder:
         (Path(folder) / "empty.ipynb").write_text(json.dumps(cell), encoding="utf-8")
-        notebook = page.run_notebook(str(Path(folder) / "empty.ipynb"), {"kind": "", "facts_file": ""}, Path(folder))
+        notebook = page.run_notebook(str(Path(folder) / "empty.ipynb"), {"bundle_file": ""}, Path(folder))
         write_whole(path, page.to_html(notebook, "empty", "", charts=False).encode())
 
 

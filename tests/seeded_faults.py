@@ -5,13 +5,16 @@ package that stands there.
 """
 from __future__ import annotations
 
+import ast
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import accumulate
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -61,7 +64,7 @@ FAULTS = (
     Fault("carriers never out of service", "model/line/capacity.py",
           "site.scheduled_time * (1 - carrier.out_of_service)", "site.scheduled_time"),
     Fault("carriers do not limit a frozen plant", "model/line/line.py",
-          "for n, c in case.carriers.items()]\n        )", "for n, c in case.carriers.items() if not n]\n        )"),
+          "least_of([*planned, *by_tools, *by_carriers])", "least_of([*planned, *by_tools])"),
     Fault("rework takes no tool time", "model/line/loads.py",
           "starts[name] * passes_per_start(step) /", "starts[name] * step.processed_share /"),
     Fault("plates lost counted from passes, reworked ones twice", "model/line/line.py",
@@ -99,7 +102,7 @@ FAULTS = (
     Fault("service by the time of one tool", "model/ledger/equipment.py",
           '"calendar": use.tools * case.constants.year', '"calendar": case.constants.year'),
     Fault("what is bought for good modules bears yield loss", "model/ledger/entries.py",
-          'step == PLANT or driver == "module"', "step == PLANT"),
+          'account.step == PLANT or account.driver == "module"', "account.step == PLANT"),
     Fault("molar masses swapped", "model/ledger/films.py",
           "silicon / constants.molar_mass_silicon * constants.molar_mass_silane",
           "silicon / constants.molar_mass_silane * constants.molar_mass_silicon"),
@@ -224,7 +227,7 @@ FAULTS = (
     Fault("soaking takes no time of its rack", "model/line/cycle.py",
           "coating_time, *soaked])", "coating_time])"),
     Fault("all modules rated again", "model/line/soaking.py",
-          "share = again.processed_share * steps[plan.step].processed_share", "share = again.processed_share"),
+          "return again.processed_share * soaked.processed_share", "return again.processed_share"),
     Fault("units that grow in steps not rounded up", "model/line/growth.py",
           "return whole_up(size / size_per_unit)", "return size / size_per_unit"),
     Fault("an exponent taken as a share", "model/line/growth.py",
@@ -482,10 +485,23 @@ def copy_with(fault: Fault | None, folder: Path) -> None:
     shutil.copytree(PACKAGE, folder / "costmodel", ignore=shutil.ignore_patterns("__pycache__"))
     if fault:
         path = folder / "costmodel" / fault.file
-        source = path.read_text(encoding="utf-8")
-        if source.count(fault.old) != 1:
-            raise ValueError(f"'{fault.old}' stands {source.count(fault.old)} times in {fault.file}; allowed: once")
-        path.write_text(source.replace(fault.old, fault.new), encoding="utf-8")
+        path.write_text(planted(fault, path.read_text(encoding="utf-8")), encoding="utf-8")
+
+
+def planted(fault: Fault, source: str) -> str:
+    """The source with the slip in its code; a docstring may hold the same text, as an equation does."""
+    lines = source.splitlines(keepends=True)
+    starts = [0, *accumulate(map(len, lines))]
+    said = [
+        (starts[node.value.lineno - 1], starts[node.value.end_lineno or node.value.lineno])
+        for node in ast.walk(ast.parse(source))
+        if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant) and isinstance(node.value.value, str)
+    ]
+    places = [found.start() for found in re.finditer(re.escape(fault.old), source)]
+    places = [place for place in places if not any(begin <= place < end for begin, end in said)]
+    if len(places) != 1:
+        raise ValueError(f"'{fault.old}' stands {len(places)} times in the code of {fault.file}; allowed: once")
+    return source[: places[0]] + fault.new + source[places[0] + len(fault.old) :]
 
 
 def findings(fault: Fault | None, folder: Path) -> dict[str, list[str]]:

@@ -5,7 +5,7 @@ import pytest
 from costmodel.case.changes import with_values
 from costmodel.core.faults import InputFaults
 from costmodel.model.evaluate import evaluate
-from costmodel.present import cost_words
+from costmodel.present import line_report
 from costmodel.studies.factory.bottlenecks import cheapest_relief, ladder, with_one_less
 from costmodel.studies.factory.choices import outcomes
 from costmodel.studies.factory.frozen import frozen
@@ -107,9 +107,9 @@ def test_more_overhead_than_there_is_cannot_be_saved():
 
 def test_the_sentence_names_what_is_worth_more():
     found = gains(demo(), "deposition", less=1200.0)
-    assert cost_words.minutes(demo(), found).startswith("Worth more: 20 min less overhead")
+    assert line_report.minutes(demo(), found).startswith("Worth more: 20 min less overhead")
     little = gains(demo(), "deposition", less=30.0)
-    assert cost_words.minutes(demo(), little).startswith("Worth more: second absorber grown 20 % faster")
+    assert line_report.minutes(demo(), little).startswith("Worth more: second absorber grown 20 % faster")
 
 
 def test_the_choice_in_use_gives_the_figures_of_the_case():

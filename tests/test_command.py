@@ -68,7 +68,7 @@ def test_csv_has_a_row_for_every_figure_of_the_ledger():
 def test_people_read_the_same_headline_figure_as_programs():
     headline = run("cost", DEMO).output
     value = json.loads(run("cost", DEMO, "--json").output)["ledger.total.cost_per_m2"]["value"]
-    assert f"EUR {value:.1f} per m2" in headline
+    assert f"EUR {value:.1f} per m²" in headline
 
 
 def test_a_scenario_and_a_change_reach_the_result():

@@ -14,7 +14,7 @@ from costmodel.case.differences import differences, same_inputs
 from costmodel.case.fingerprint import fingerprint
 from costmodel.command.main import main
 from costmodel.model.scenarios import open_case
-from costmodel.present import cost_words
+from costmodel.present import comparison_report
 from costmodel.studies.factory.comparison import compare
 
 from .cases import DEMO, FIELD, Inputs, demo, pooled_inputs, tiny
@@ -124,7 +124,7 @@ def test_another_order_of_steps_is_a_difference():
     assert not shown.found.none
     assert shown.found.inputs == []
     assert shown.elsewhere == shown.moved != 0.0
-    assert "the steps are in another order" in cost_words.compared(shown).lower()
+    assert "the steps are in another order" in comparison_report.compared(shown).lower()
     assert not same_inputs(tiny(), inputs.load())
 
 
@@ -132,7 +132,7 @@ def test_choices_that_differ_are_named():
     after = open_case(DEMO, use={"back_contact": "aluminium"})
     shown = compare(demo(), after)
     assert shown.found.choices == {"back_contact": ("silver", "aluminium")}
-    assert cost_words.choices_that_differ(shown) == "back contact: silver before, aluminium after"
+    assert comparison_report.choices_that_differ(shown) == "back contact: silver before, aluminium after"
 
 
 def test_the_parts_of_a_movement_add_up_whatever_differs():
@@ -157,10 +157,10 @@ def test_people_read_what_differs_who_says_so_and_what_it_moves(tmp_path):
     first, second = folders(tmp_path, Inputs(), dearer_box().row("materials.csv", "second_box,press,box,2,piece,module,0"))
     output = run("compare", first, second, "--all").output
     lines = [" ".join(line.split()) for line in output.splitlines()]
-    assert lines[1].startswith("1 input differs, 1 row came. A stabilised watt costs EUR ")
+    assert lines[1].startswith("1 input differs, 1 row added. A stabilised watt costs EUR ")
     assert f"Before: Tiny line (case_0, {fingerprint(tiny())})" in lines
     assert "prices.box.price 1.5 EUR/piece 2.1 EUR/piece +40.0 % +0.0200" in lines
-    assert "rows that came or went, order of steps +0.140" in lines
+    assert "rows added or dropped, order of steps +0.140" in lines
     assert "prices.box before invented invented for this test 2026-11-02 test author" in lines
     assert "prices.box after quote offer 4 2026-11-02 buyer" in lines
     assert "materials.second_box added invented invented for this test 2026-11-02 test author" in lines

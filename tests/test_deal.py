@@ -26,7 +26,7 @@ from costmodel.model.deal.yardsticks import profit_share, turnover_factor
 from costmodel.model.evaluate import evaluate
 from costmodel.model.plan.licence import gross_up
 from costmodel.model.plan.worth import npv
-from costmodel.present import deal_tables, deal_words, zone_words
+from costmodel.present import guarantee_report, terms_report, zone_report
 from costmodel.studies.negotiation.buy_out import buy_out_price
 from costmodel.studies.negotiation.concessions import concessions, exchange, interval, step_of
 from costmodel.studies.negotiation.exclusivity import exclusivity, minimum_range
@@ -437,7 +437,7 @@ def test_nothing_counts_twice_where_nothing_is_drawn():
     assert (found.drawn, found.present.error) == ((), 0.0)
     assert found.present.probability == found.present.formula == found.present.stated == near(model.probability)
     assert found.present.damages == near(model.damages)
-    words = deal_words.guarantees(case, overview(case, results))[0]
+    words = guarantee_report.guarantees(case, overview(case, results))[0]
     assert "ranges.csv has no row for efficiency or stabilisation" in words
 
 
@@ -699,7 +699,7 @@ def test_a_term_with_jumps_by_hand(flat):
     assert found.both == ((near(0.1), near(0.3)), (near(0.7), 1.0))
     jumps = [(each.low, each.at_low, each.at_high) for each in found.licensee.jumps]
     assert jumps == [(near(0.3), near(20.0), near(-20.0)), (near(0.7), near(-60.0), near(60.0))]
-    words = zone_words.term_range(flat, found)
+    words = zone_report.term_range(flat, found)
     assert "the licensee has its best alternative up to 30.0 % and from 70.0 % on" in words
     assert "It suits both from 10.0 % to 30.0 % and from 70.0 % on." in words
     assert "The licensee's gain jumps from EUR 20.0 to EUR −20.0 at 30.0 %." in words.replace("EUR -", "EUR −")
@@ -724,7 +724,7 @@ def test_a_jump_within_a_step_of_a_term_is_shown(flat):
     assert {side: (jump.high, jump.at_high - jump.at_low) for side, jump in found[ROYALTY].jumps} == {
         "licensor": (near(0.045), pytest.approx(-3e4, abs=1e-3)), "licensee": (near(0.045), pytest.approx(6e4, abs=1e-3)),
     }  # fmt: skip
-    words = str(deal_tables.concessions_table(flat, [found[ROYALTY]]).rows)
+    words = str(terms_report.concessions_table(flat, [found[ROYALTY]]).rows)
     assert "+ 1 point (jump for the licensor and the licensee)" in words
 
 
@@ -755,7 +755,7 @@ def test_an_empty_zone_is_said_with_what_would_open_it():
     case = replaced(demo(), {"returns.required_return": 0.16 / YEAR})
     found = overview(case, evaluate(case))
     assert found.zone.empty
-    assert deal_words.verdict(case, found).startswith("No deal at these beliefs")
+    assert zone_report.verdict(case, found).startswith("No deal at these beliefs")
     assert len(found.openings) >= 3
     assert [abs(each.change) for each in found.openings] == sorted(abs(each.change) for each in found.openings)
     for each in found.openings[:2]:
@@ -770,7 +770,7 @@ def test_an_empty_zone_is_said_with_what_would_open_it():
 def test_a_hopeless_case_has_no_opening():
     case = load_case("inputs_demo/field")
     results = evaluate(case)
-    assert deal_words.openings(case, overview(case, results).openings) == [
+    assert zone_report.openings(case, overview(case, results).openings) == [
         "No single change that was looked at, up to 75 % of a value, would open it."
     ]
 
@@ -871,7 +871,7 @@ def test_a_term_is_solved_for_both_sides():
     result = run("deal", DEMO, "terms", "--term", "licence.royalty", *changes)
     case = replaced(demo(), {UPFRONT: 8e5, "returns.required_return": 0.12 / YEAR})
     found = interval(case, ROYALTY)
-    assert zone_words.term_range(case, found) in " ".join(result.output.split())
+    assert zone_report.term_range(case, found) in " ".join(result.output.split())
     ((low, high),) = found.both
     assert 0 < low < high
     assert low == found.licensor.stretches[0][0]

@@ -9,7 +9,7 @@ import pytest
 
 from costmodel.case.addresses import replaced
 from costmodel.model.evaluate import evaluate
-from costmodel.present import deal_money, deal_words
+from costmodel.present import deal_report, payments_report, terms_report
 from costmodel.present.numbers import money, people
 from costmodel.studies.negotiation.exclusivity import exclusivity
 from costmodel.studies.negotiation.overview import overview
@@ -259,7 +259,7 @@ def test_without_a_split_within_the_bounds_it_is_said():
     case = split_inputs("0-50", "50-100", price="0").load()  # nothing is paid for work, which must have half
     assert payment_split(case).rows == ()
     found = overview(case, evaluate(case))
-    assert deal_money.split(case, found).startswith("No split of the payments over their kinds is within the shares")
+    assert payments_report.split(case, found).startswith("No split of the payments over their kinds is within the shares")
 
 
 @pytest.mark.parametrize(("licence", "services", "said"), [
@@ -298,7 +298,7 @@ def test_a_year_of_exclusivity_has_a_price_for_both():
     assert list(found.cost) == [0.0, near(worth.licensor_cost)]
     assert list(found.worth) == [0.0, near(worth.licensee_value)]
     results = evaluate(case)
-    said = deal_words.exclusive(case, results, overview(case, results))
+    said = terms_report.exclusive(case, results, overview(case, results))
     assert said.startswith(f"2 years of exclusivity in here and next door cost the licensor {money(worth.licensor_cost, 'EUR')}.")
     assert f"between {money(worth.licensor_cost, 'EUR')} and {money(worth.licensee_value, 'EUR')} leaves both better off" in said
 
@@ -308,8 +308,8 @@ def test_the_licensors_figures_are_shown_in_its_own_currency_too():
     results = evaluate(case)
     own = results.deal.own_money
     both = f"{money(results.deal.licensor.floor, 'EUR')} ({money(own.floor, 'USD')})"
-    assert f"must be left with {both}" in deal_words.floor(case, results)
-    shown = deal_money.licensor_table(case, results)
+    assert f"must be left with {both}" in deal_report.floor(case, results)
+    shown = payments_report.licensor_table(case, results)
     assert shown.columns == ["", "EUR", "USD"]
     assert shown.rows[-1] == ["above the floor", people(results.deal.licensor.gain), people(own.gain)]
     assert "USD 1 is EUR 0.5 on day one, changing +4.00 % a year" in shown.note

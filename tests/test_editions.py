@@ -91,14 +91,14 @@ def told():
 
 def test_what_only_the_licensor_knows_moves_no_byte_of_an_outside_edition(told):
     case = demo()
-    view, first = closed_marks.outside_view(case), files_of(told["licensee"])
+    view, first = closed_marks.external_view(case), files_of(told["licensee"])
     assert len(own_inputs(case)) > 40
     gains = set()
     for seed in range(TIMES):
         other = changed(case, seed)
         # both editions are made from the view and the marks alone, so an equal view is an equal edition
-        assert closed_marks.outside_view(other) == view
-        assert list(closed_marks.outside_view(other).ranges) == list(view.ranges)
+        assert closed_marks.external_view(other) == view
+        assert list(closed_marks.external_view(other).ranges) == list(view.ranges)
         if seed % 25 == 0:
             assert evaluate(other).deal.licensor.gain not in gains  # inside, it does matter
             gains.add(evaluate(other).deal.licensor.gain)
@@ -126,7 +126,7 @@ def test_what_is_told_is_the_same_with_all_inputs_at_hand():
     """The view leaves out nothing that what is told hangs on: its figures are those of the whole case."""
     case = demo()
     parts = [part for part in facts.PARTS if part in {*allowed.parts_of("licensee"), "cost", "markets"}]
-    view = closed_marks.outside_view(case)
+    view = closed_marks.external_view(case)
     whole = facts.collect(case, evaluate(case), parts, DAY)
     assert facts.collect(view, evaluate(view), parts, DAY) == whole
 
@@ -300,7 +300,7 @@ def test_a_release_is_read_as_it_was_written_and_a_changed_one_is_refused(told, 
     with pytest.raises(InputFaults, match="which is not that of the rest"):
         read_release(path)
     path.write_text(text.replace('licence.royalty"', 'licensor.npv"'), encoding="utf-8")
-    with pytest.raises(InputFaults, match=r"'licensor\.npv'; allowed: a figure that the licensee edition tells"):
+    with pytest.raises(InputFaults, match=r"'licensor\.npv'; allowed: a figure that the licensee edition may disclose"):
         read_release(path)
 
 
@@ -483,7 +483,9 @@ def test_a_group_of_one_step_gives_the_cost_of_the_step_away():
 
 @pytest.mark.parametrize("edition", allowed.EDITIONS)
 def test_every_number_that_is_told_is_looked_through(told, edition):
-    looked_at = {name.partition(" [")[0] for name in back.told_numbers(demo(), edition, closed_marks.marks_of(demo(), edition))}
+    looked_at = {
+        name.partition(" [")[0] for name in back.disclosed_numbers(demo(), edition, closed_marks.marks_of(demo(), edition))
+    }
     numbers = {
         each.name for each in told[edition].figures
         if isinstance(each.value, float) or (isinstance(each.value, list) and any(isinstance(v, float) for v in each.value))
@@ -527,9 +529,13 @@ def test_nothing_may_go_out_that_the_document_does_not_need(told, edition):
         return json.dumps(documents.blocks_of(made)).replace(made.fingerprint, "")
 
     whole, idle = shown(release.figures), []
-    at_times = {"plan.project.irr_status", "plan.owners.irr_status", "plan.project.recovered",
-                "plan.owners.recovered",  # said where there is no one rate of return
-                "licence.per_watt_change"}  # said where there is a royalty for a watt
+    at_times = {
+        "plan.project.irr_status",
+        "plan.owners.irr_status",
+        "plan.project.recovered",
+        "plan.owners.recovered",  # said where there is no one rate of return
+        "licence.per_watt_change",
+    }  # said where there is a royalty for a watt
     for pattern in allowed.FIGURES[edition].keys() - at_times:
         left = [each for each in release.figures if re.sub(r"\.\d\d(?=\.|$)", ".*", each.name) != pattern]
         if len(left) < len(release.figures):

@@ -201,7 +201,7 @@ def run(*words):
 def test_a_person_reads_value_formula_and_source():
     result = run("line.output.plate_area")
     assert result.exit_code == 0
-    assert "line.output.plate_area = 0.7200 m2/plate" in result.output
+    assert "line.output.plate_area = 0.7200 m²/plate" in result.output
     assert "= product.length * product.width" in result.output
     assert "invented: " in result.output
 

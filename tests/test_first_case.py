@@ -14,7 +14,7 @@ from costmodel.case.load import load_case
 from costmodel.case.whole_case import tables
 from costmodel.command.main import main
 from costmodel.model.evaluate import evaluate
-from costmodel.present import cost_words
+from costmodel.present import inputs_report
 
 from .cases import DEMO, ROOT, Inputs, column_name, demo
 
@@ -166,7 +166,7 @@ def test_rows_that_are_invented_are_counted_by_table():
     for table in ("crew.csv", "money.csv"):
         for row in inputs.tables[table][1:]:
             row[-4] = "measured"
-    said = cost_words.still_invented(inputs.load())
+    said = inputs_report.still_invented(inputs.load())
     rows = 3 + sum(len(cells) - 1 for cells in inputs.tables.values())
     assert said.startswith(f"Still invented: {rows - 5} of {rows} rows: case.yaml 3 of 3, ")
     assert "prices.csv 7 of 9" in said

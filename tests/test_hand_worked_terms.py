@@ -8,7 +8,7 @@ import pytest
 
 from costmodel.model.evaluate import evaluate
 from costmodel.model.ledger.depreciation import book_method, book_shares, tax_shares
-from costmodel.present import cost_words
+from costmodel.present import buying_report
 from costmodel.studies.factory.written_off import years
 
 from .cases import DEMO
@@ -120,12 +120,12 @@ def test_all_equipment_is_written_off_year_by_year():
     assert sum(year.books for year in found) == near(0.9 * 1_410_000 + 30_000 + 29_000)
     assert sum(year.tax for year in found) == near(1_469_000)
     assert found[-1].number == 10
-    assert cost_words.written_off(case, found).endswith("for tax it is more: EUR 309,000.")
+    assert buying_report.written_off(case, found).endswith("Tax allows more: EUR 309,000.")
 
 
 def test_what_is_paid_for_and_not_used_is_said():
     case = terms()
-    assert cost_words.stock(case, evaluate(case)).endswith("EUR 30,500 a year is paid for what is not used.")  # 26,000 + 4,500
+    assert buying_report.stock(case, evaluate(case)).endswith("EUR 30,500 a year is paid for unused quantities.")  # 26,000 + 4,500
 
 
 REFUSED = {
@@ -168,7 +168,7 @@ def test_commands_show_terms_and_depreciation():
     bought = CliRunner().invoke(main, ["cost", str(DEMO), "buying", "--set", "buying.foil_x.take_or_pay=1"])
     assert bought.exit_code == 2
     bought = CliRunner().invoke(main, ["cost", str(DEMO), "buying", "--set", "buying.silane.take_or_pay=2000"])
-    assert (bought.exit_code, "is paid for what is not used" in bought.output) == (0, True)
+    assert (bought.exit_code, "is paid for unused quantities" in bought.output) == (0, True)
     written_off = CliRunner().invoke(main, ["cost", str(DEMO), "depreciation"])
     assert (written_off.exit_code, "Equipment written off, EUR" in written_off.output) == (0, True)
     elasticity = CliRunner().invoke(main, ["cost", str(DEMO), "evidence", "--figure", "ledger.by_step.lamination.cost_per_m2"])

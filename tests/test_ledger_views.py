@@ -10,7 +10,7 @@ from costmodel.case.changes import with_values
 from costmodel.core.faults import InputFaults
 from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate, evaluate_costs
-from costmodel.present import cost_tables, cost_words
+from costmodel.present import choice_report
 from costmodel.present.numbers import money
 from costmodel.studies.factory.choices import differences, outcomes
 from costmodel.studies.factory.evidence import elasticities, share_by_kind
@@ -220,11 +220,11 @@ def test_choices_and_sizes_are_held_against_each_other_on_the_basis_of_the_targe
     totals = {outcome.title: outcome.results.ledger.total for outcome in found}
     first, second = sorted(totals, key=lambda title: totals[title].cost_per_m2)
     gap = totals[second].cost_per_m2 - totals[first].cost_per_m2
-    assert cost_words.cheapest(found, "back_contact") == (
-        f"Of back contact, “{first}” makes the cheapest m2, at {money(totals[first].cost_per_m2, 'EUR')}; “{second}” costs "
+    assert choice_report.cheapest(found, "back_contact") == (
+        f"Of back contact, “{first}” makes the cheapest m², at {money(totals[first].cost_per_m2, 'EUR')}. “{second}” costs "
         f"{money(gap, 'EUR')} more."
     )
-    assert [row[0] for row in cost_tables.choices_table(found, "back_contact").rows] == [first, second]
+    assert [row[0] for row in choice_report.choices_table(found, "back_contact").rows] == [first, second]
     (difference,) = differences(found, "silver")
     assert abs(difference.total) == pytest.approx(gap, rel=1e-9)
     assert sum(difference.by_kind.values()) == pytest.approx(difference.total, rel=1e-9)

@@ -21,8 +21,8 @@ from costmodel.model.market.efficiency_break_even import break_even_efficiency
 from costmodel.model.market.energy import levelised_cost
 from costmodel.model.market.market_figures import ANY_EFFICIENCY, AT_LEAST, AT_MOST, NO_EFFICIENCY, InMarket
 from costmodel.model.market.uses import discounted_years, module_use
-from costmodel.present import charts, market_words
-from costmodel.present.market_tables import alternatives_table, energy_table, market_details_table, market_table
+from costmodel.present import charts, market_report
+from costmodel.present.market_report import alternatives_table, energy_table, market_details_table, market_table
 from costmodel.present.numbers import people
 from costmodel.studies.factory.efficiencies import price_curve
 
@@ -167,9 +167,9 @@ def test_no_positive_price_and_no_efficiency_in_2025():
     found = evaluate(case).market.by_market["shop"]
     assert found.highest_price == pytest.approx(-0.36, abs=0.005)  # G.5
     assert found.efficiency_at_asked_price == pytest.approx(0.65, abs=0.005)  # G.5
-    words = market_words.one_market(case, evaluate(case), "shop")
+    words = market_report.one_market(case, evaluate(case), "shop")
     assert "no positive price exists" in words
-    assert "at the price asked, 65.2 % or more, which no module can reach" in words  # 60 / (1000 x 0.092)
+    assert "at the asking price: 65.2 % or more, which no module can reach" in words  # 60 / (1000 x 0.092)
 
 
 # levelised cost of energy: check values of topic 3
@@ -227,11 +227,11 @@ def test_a_break_even_efficiency_never_comes_without_what_it_stands_for(area, ro
 
 
 def test_every_efficiency_has_its_words():
-    marks = [market_words.efficiency_mark(0.1, status) for status in (NO_EFFICIENCY, AT_LEAST, AT_MOST, ANY_EFFICIENCY)]
+    marks = [market_report.efficiency_mark(0.1, status) for status in (NO_EFFICIENCY, AT_LEAST, AT_MOST, ANY_EFFICIENCY)]
     assert marks == ["none", "from 10.0 %", "to 10.0 %", "any"]
-    words = [market_words.efficiency_words(0.1, status, 0.2) for status in (NO_EFFICIENCY, AT_LEAST, AT_MOST, ANY_EFFICIENCY)]
+    words = [market_report.efficiency_words(0.1, status, 0.2) for status in (NO_EFFICIENCY, AT_LEAST, AT_MOST, ANY_EFFICIENCY)]
     assert words == ["no efficiency would do", "10.0 % or more", "10.0 % or less", "any efficiency"]
-    assert market_words.efficiency_words(0.3, AT_LEAST, 0.2) == "30.0 % or more, more than the reference itself has"
+    assert market_report.efficiency_words(0.3, AT_LEAST, 0.2) == "30.0 % or more, more than the reference itself has"
 
 
 def faults_of(inputs: Inputs) -> list[str]:
@@ -328,9 +328,9 @@ def test_plain_cladding_with_a_longer_life_binds():
     assert found.efficiency_at_asked_price == near((AREA - OF_STONE + 170) / 1000 / (0.5 * ENERGY - POWER))
     assert found.efficiency_at_asked_price_status == AT_LEAST
     assert found.efficiency_at_cost_status == ANY_EFFICIENCY  # stone is dearer than our module without any power
-    words = market_words.one_market(case, evaluate(case), "shop")
+    words = market_report.one_market(case, evaluate(case), "shop")
     assert "With a kWh worth EUR 0.250 to the owner, “stone” sets that price." in words
-    assert f"It would be EUR {people(0.5 * (ours - reference))} per m2 against “it”." in words
+    assert f"It would be EUR {people(0.5 * (ours - reference))} per m² against “it”." in words
 
 
 def test_the_reference_binds():
@@ -348,8 +348,8 @@ def test_nothing_binds_and_is_worth_nothing():
     assert found.area.alternatives["other"].binds == 1.0
     poor, without = in_skin(BARE, energy_value="0.5")
     assert without.highest_price < 0
-    assert "no positive price exists. A buyer would have to be paid" in market_words.one_market(poor, evaluate(poor), "shop")
-    assert "EUR 18.1 per m2" in market_words.one_market(case, evaluate(case), "shop")  # 0.5 (60 x 1.2997 - 41.76) = 18.11
+    assert "no positive price exists. A buyer would have to be paid" in market_report.one_market(poor, evaluate(poor), "shop")
+    assert "EUR 18.1 per m²" in market_report.one_market(case, evaluate(case), "shop")  # 0.5 (60 x 1.2997 - 41.76) = 18.11
 
 
 def test_a_pane_that_generates_nothing_is_worth_the_cladding_it_saves():
@@ -405,7 +405,7 @@ def test_the_building_skin_covers_the_cost_and_open_ground_has_no_positive_price
     assert results.market.by_market["building_skin"].margin > 0
     assert results.market.by_market["open_field"].highest_price < 0
     assert 0 < results.market.by_market["home_market"].highest_price < results.ledger.total.cost_per_stabilised_watt
-    words = market_words.where_it_sells(case, results)
+    words = market_report.where_it_sells(case, results)
     assert words.startswith("Buyers in 1 of 4 markets could pay what the module costs: “building skin” at most")
     watts_per_m2 = results.line.output.stabilised_watts / results.line.output.good_area
     assert results.market.volume_above_cost == near(case.markets["building_skin"].volume * watts_per_m2)
@@ -415,11 +415,11 @@ def test_the_building_skin_covers_the_cost_and_open_ground_has_no_positive_price
 def test_the_answer_changes_with_the_market():
     """Question 21: the highest price and the volume of every market stand in the table."""
     text, case, results = run("market", DEMO, "--all"), demo(), evaluate(demo())
-    assert market_words.where_it_sells(case, results) in text
+    assert market_report.where_it_sells(case, results) in text
     # 650,000 m2 of 58.26 W per m2 are 37.9 MW; 30 % of that 11.4 MW, 20 % of it 7.6 MW
-    assert "buyers take 37.9 MW a year. Our sales may take at most 11.4 MW of that: enough for the 9.00 MW that the plant" in text
+    assert "buyers take 37.9 MW a year. Our sales are limited to 11.4 MW of that: enough for the 9.00 MW that the plant" in text
     less = run("market", DEMO, "--set", "markets.building_skin.most_share=20 %")
-    assert "at most 7.57 MW of that: not enough for the 9.00 MW that the plant makes" in less
+    assert "limited to 7.57 MW of that: not enough for the 9.00 MW that the plant makes" in less
     for table_of in (market_table, alternatives_table, energy_table):
         for row in table_of(case, results).rows:
             assert " ".join(row) in text
@@ -430,8 +430,8 @@ def test_the_efficiency_that_breaks_even():
     """Question 20: an efficiency, or that none would do; the highest price at the efficiency of the module."""
     found = evaluate(demo()).market.by_market["home_market"]
     text = run("market", DEMO, "--all")
-    assert f"at what a square metre costs to make, {people(100 * found.efficiency_at_cost)} % or more" in text
-    assert "at the price asked, no efficiency would do" in text
+    assert f"At the cost of a m²: {people(100 * found.efficiency_at_cost)} % or more" in text
+    assert "at the asking price: no efficiency would do" in text
     assert f"at most EUR {people(found.highest_price)} per stabilised watt (EUR {people(found.highest_price_per_m2)}" in text
     for row in market_details_table(demo(), evaluate(demo())).rows:
         assert " ".join(row) in text
@@ -443,7 +443,7 @@ def test_a_dearer_reference_makes_open_ground_a_market():
     assert "“open field” at most EUR " in dear
     assert "No positive price exists in “roofs”: " in dear
     cheap = run("market", DEMO, "--set", "coverings.skin_glass.area_cost=120 EUR/m2")
-    assert "In no market could buyers pay what the module costs: “building skin” comes nearest with EUR " in cheap
+    assert "In no market could buyers pay what the module costs: “building skin” is nearest with EUR " in cheap
     assert "So no part of the 9.00 MW a year that the plant makes has a market." in cheap
     dear = [f"--set=markets.{name}.reference_price=9" for name in demo().markets]
     everywhere = [*dear, "--set=coverings.roof_bare.area_cost=300 EUR/m2"]
@@ -453,7 +453,7 @@ def test_a_dearer_reference_makes_open_ground_a_market():
 def test_a_case_without_markets_says_so():
     case = tiny()
     assert evaluate(case).market.volume_above_cost == 0.0
-    assert market_words.where_it_sells(case, evaluate(case)) == market_words.NO_MARKETS
+    assert market_report.where_it_sells(case, evaluate(case)) == market_report.NO_MARKETS
 
 
 # curves and charts

@@ -14,7 +14,7 @@ from costmodel.case.changes import with_values
 from costmodel.case.whole_case import Case
 from costmodel.model.evaluate import evaluate, figures
 from costmodel.model.readings.quantities import wrong_units
-from costmodel.present import plan_words
+from costmodel.present import plan_report
 from costmodel.studies.factory.least_price import least_price, least_volume, price_of_a_watt
 from costmodel.studies.factory.market_shares import large_plans, odd_prices, sale_prices
 
@@ -179,14 +179,14 @@ def test_units_follow_that_of_the_volume():
 
 def test_a_limit_that_binds_is_said_and_large_plans_are_odd():
     results = evaluate(limited())
-    assert plan_words.markets_that_bind(limited(), results) == [
+    assert plan_report.markets_that_bind(limited(), results) == [
         "“plain” takes at most 0.600 MW a year of ours. In year 4, 0.648 MW are planned and 0.600 MW are sold. "
         "This limit binds in one year.",
-        "“skin” takes at most 6,000 m2 a year of ours. In year 4, 7,200 m2 are planned and 6,000 m2 are sold. "
+        "“skin” takes at most 6,000 m² a year of ours. In year 4, 7,200 m² are planned and 6,000 m² are sold. "
         "This limit binds in one year.",
     ]
     assert list(large_plans(limited(), results)) == ["sales plan 72 % of markets.skin.volume in a year, much for a newcomer"]
-    assert plan_words.markets_that_bind(planned(), evaluate(planned())) == []
+    assert plan_report.markets_that_bind(planned(), evaluate(planned())) == []
 
 
 REFUSED = {
@@ -229,7 +229,7 @@ def test_a_price_above_the_highest_of_its_market_is_said_in_each_unit():
             (found,) = sale_prices(sold, evaluate(sold))
             assert found.highest == near(most * watts)
             assert found.too_high == above
-            assert bool(plan_words.prices_above_markets(sold, evaluate(sold))) == above
+            assert bool(plan_report.prices_above_markets(sold, evaluate(sold))) == above
 
 
 def test_a_price_that_is_not_the_one_asked_looks_odd():

@@ -24,7 +24,7 @@ from costmodel.model.ledger.sampling import sample_size
 from costmodel.model.market.efficiency_break_even import break_even_efficiency
 from costmodel.model.plan.finance import debt_year
 from costmodel.model.plan.worth import mirr, payback, quarters_below, recovered_share
-from costmodel.present import plan_words, study_charts, study_tables, study_words
+from costmodel.present import plan_report, risk_report, study_charts, study_report
 from costmodel.present.explain.tree import explained
 from costmodel.studies.axes import parse_axis
 from costmodel.studies.factory import least_price as answers
@@ -160,10 +160,10 @@ def test_draws_without_a_value_are_counted_never_averaged_and_miss_every_target(
     figure = Wanted(PAYBACK, "year", "payback", math.nan, {0.0: NEVER}, NEVER)
     draws = Run({PAYBACK: values, PAYBACK + STATUS: status}, 4, 4, {"method": "random", "seed": 0, "fingerprint": ""})
     assert reasons_of(draws, figure) == {NEVER: 0.5}
-    words = study_words.risky(draws, figure, found)
-    assert "with all inputs as they are it is no value (not paid back within the plan)." in words
+    words = risk_report.risky(draws, figure, found)
+    assert "With all inputs as they are it is no value (not paid back within the plan)." in words
     assert words.endswith("It has no value in 50 % of the draws, which are in no quantile; not paid back within the plan: 50 %.")
-    assert study_tables.risk_table({PAYBACK: figure}, {PAYBACK: found}).rows[0] == ["as it is", NEVER]
+    assert risk_report.risk_table({PAYBACK: figure}, {PAYBACK: found}).rows[0] == ["as it is", NEVER]
 
 
 def test_the_probability_of_an_early_payback_is_nothing_and_draws_that_never_pay_back_are_reported():
@@ -193,12 +193,12 @@ def test_an_input_that_takes_the_value_away_comes_first_in_a_tornado():
         assert math.isnan(bar.at_low) == (bar.why_low == NEVER)
         assert math.isnan(bar.at_high) == (bar.why_high == NEVER)
     wanted = wanted_figures(case, [DISCOUNTED])[DISCOUNTED]
-    words = study_words.widest(case, wanted, bars, present)
+    words = study_report.widest(case, wanted, bars, present)
     assert f"It has no value ({NEVER}) with one of these at an end of its range: " in words
     assert "from 0 year" not in words
-    row = study_tables.tornado_table(case, wanted, bars, []).rows[0]
+    row = study_report.tornado_table(case, wanted, bars, []).rows[0]
     assert NEVER in row
-    assert row[4] == ""
+    assert row[4] == "–"
 
 
 def test_bars_begin_midway_where_the_figure_has_no_value_with_inputs_as_they_are():
@@ -214,9 +214,8 @@ def test_a_move_to_no_value_is_not_split_and_has_no_chart(tmp_path):
     assert 7 < found.before / (8760 * 3600) < 9
     assert math.isnan(found.after)
     wanted = wanted_figures(demo(), [PAYBACK])[PAYBACK]
-    assert study_words.moved(found, wanted).endswith(
-        f"years to no value ({NEVER}). The move is not split: the figure has no value in 50 % of the combinations of changes "
-        "looked at.")
+    assert study_report.moved(found, wanted).endswith(
+        f"years to no value ({NEVER}). The move is not split: the figure has no value in 50 % of the combinations of changes.")
     assert "found no value (not paid back within the plan)" in faults(lambda: study_charts.waterfall_bars(found))[0]
     shown = printed("waterfall", DEMO, "--figure", PAYBACK, "--set", f"{DELAY}=60 month")
     assert (shown["after"], shown["reason_after"], shown["reason_before"], shown["rows"]) == (None, NEVER, None, [])
@@ -231,8 +230,8 @@ def test_a_search_says_where_the_figure_ceases_to_have_a_value():
     below, above = (evaluate(with_values(demo(), {DELAY: edge.value * factor})).plan.project for factor in (1 - 1e-9, 1 + 1e-9))
     assert (below.discounted_payback_status, above.discounted_payback_status) == (1.0, 0.0)
     wanted = wanted_figures(demo(), [DISCOUNTED])[DISCOUNTED]
-    words = study_words.solved(demo(), found, wanted, "month")
-    assert f"Above {study_tables.shown(edge.value, 'month', 6)} month it has no value: {NEVER}." in words
+    words = study_report.solved(demo(), found, wanted, "month")
+    assert f"Above {study_report.shown(edge.value, 'month', 6)} month it has no value: {NEVER}." in words
     shown = printed("solve", DEMO, "--input", DELAY, "--figure", DISCOUNTED, "--value", "0 year", "--from", "0 month",
                     "--to", "60 month")  # fmt: skip
     assert (shown["edges"][0]["side"], shown["edges"][0]["reason"], shown["rows"]) == ("above", NEVER, [])
@@ -256,7 +255,7 @@ def test_a_sweep_and_scenarios_give_the_reason_beside_an_empty_value():
     assert frame[PAYBACK + "_reason"].tolist() == [None, NEVER]
     assert math.isnan(frame[PAYBACK][1])
     assert "plan.project.npv_reason" not in frame.columns
-    assert study_tables.sweep_table(frame).rows[1][2] == NEVER
+    assert study_report.sweep_table(frame).rows[1][2] == NEVER
     alone = sweep({"late": with_values(demo(), late())}, [], [PAYBACK])
     assert alone[PAYBACK + "_reason"].tolist() == [NEVER]
     rows = printed("compare", DEMO, "--all-scenarios", "--figure", PAYBACK)["rows"]
@@ -275,7 +274,7 @@ def test_json_and_csv_give_the_reason_of_every_figure_without_a_value():
     (row,) = (row for row in rows if row.startswith(PAYBACK + ","))
     assert row.split(",")[1:3] == ["", "year"]
     assert row.endswith(NEVER)
-    assert "It is not paid back within the plan." in run("plan", DEMO, "cash", "--set", f"{DELAY}=60 month").output
+    assert "There is no payback within the plan." in run("plan", DEMO, "cash", "--set", f"{DELAY}=60 month").output
     tree = printed("explain", DEMO, PAYBACK, "--depth", "0", "--set", f"{DELAY}=60 month")
     assert (tree["value"], tree["reason"]) == (None, NEVER)
 
@@ -321,13 +320,14 @@ def test_the_least_price_says_whether_it_is_a_root_a_jump_or_not_there():
 def test_words_of_a_least_price_that_jumps_or_is_not_there():
     case, results = demo(), evaluate(demo())
     jump = answers.Least(1.5, answers.JUMP, 2e6, -1e6, 1e-3, 50.0)
-    assert "The net present value jumps there from EUR -1.00 million to EUR 2.00 million." in plan_words.price_needed(
+    assert "The net present value jumps there from EUR −1.00 million to EUR 2.00 million." in plan_report.price_needed(
         case, results, jump)
     none, every = (answers.Least(None, status, 0.0, 0.0, 1e-3, 50.0) for status in (answers.NONE, answers.ANY))
-    assert plan_words.price_needed(case, results, none).startswith("No price up to 50.0 times that of now, ")
-    assert plan_words.price_needed(case, results, every).startswith("Every price from 0.00100 times that of now, ")
-    assert plan_words.volume_needed(case, none) == "Even all of the output that the markets take does not earn what is asked."
-    assert "earns the required return: no least volume is found." in plan_words.volume_needed(case, every)
+    assert plan_report.price_needed(case, results, none).startswith("No price up to 50.0 times today's, ")
+    assert plan_report.price_needed(case, results, every).startswith("Every price from 0.00100 times today's, ")
+    words = "Even all of the output that the markets take does not earn the required return."
+    assert plan_report.volume_needed(case, none) == words
+    assert "earns the required return: no least volume is found." in plan_report.volume_needed(case, every)
 
 
 def test_a_root_that_is_not_there_has_a_status_with_the_reason():

@@ -18,7 +18,7 @@ from costmodel.case.changes import with_values
 from costmodel.case.load import load_case
 from costmodel.model.evaluate import evaluate
 from costmodel.studies.negotiation.overview import overview
-from costmodel.present import deal_words, plan_words, cost_words
+from costmodel.present import cost_report, deal_report, plan_report, zone_report
 from costmodel.present.charts import stack_values
 from costmodel.core.units import to_base
 
@@ -37,12 +37,12 @@ _socket.socket.connect = _only_at_home
 
 
 def headline(case):
-    return cost_words.headline(case, evaluate(case))
+    return cost_report.headline(case, evaluate(case))
 
 
 def price_needed(case):
     results = evaluate(case)
-    return plan_words.price_needed(case, results, least_price(case, results))
+    return plan_report.price_needed(case, results, least_price(case, results))
 
 
 def expected_words(name, folder):
@@ -57,20 +57,20 @@ def expected_words(name, folder):
         "1_from_tables_to_cost": headline,
         "2_sensitivity_and_risk": sentences_of_risk,
         "3_plan_and_market": price_needed,
-        "4_deal": lambda case: deal_words.verdict(case, overview(case, evaluate(case))),
+        "4_deal": lambda case: zone_report.verdict(case, overview(case, evaluate(case))),
     }
     return words[name](case)
 
 
 def sentences_of_risk(case):
     from costmodel.model.bought import as_bought
-    from costmodel.present import study_words
+    from costmodel.present import risk_report
     from costmodel.studies.many import wanted_figures
     from costmodel.studies.risk import run_risk, spread
 
     cost, plant = "ledger.total.cost_per_stabilised_watt", as_bought(case)
     run = run_risk(plant, [cost], 10_000, 0)
-    return study_words.risky(run, wanted_figures(plant, [cost])[cost], spread(run.figures[cost]))
+    return risk_report.risky(run, wanted_figures(plant, [cost])[cost], spread(run.figures[cost]))
 
 
 @pytest.fixture(scope="module")
@@ -183,14 +183,14 @@ def test_in_jupyterlab_the_cost_follows_sliders_and_typed_values(opened):
     with notebook.tab.expect_download() as saved:
         notebook.tab.locator(".cost-panel").get_by_role("button", name="Save as SVG").click()
     assert saved.value.suggested_filename == "cost_by_step.svg"
-    assert "EUR per m2 of good modules" in saved.value.path().read_text(encoding="utf-8")
+    assert "EUR per m² of good modules" in saved.value.path().read_text(encoding="utf-8")
     with notebook.tab.expect_download() as saved:
         notebook.tab.locator(".jp-OutputArea").get_by_role("button", name="Save as PNG").last.click()
     assert saved.value.suggested_filename == "losses.png"
     assert saved.value.path().read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
 
     save = notebook.tab.locator(".cost-panel").get_by_role("button", name="Save as scenario")
-    for hint, words in (("name of the scenario", "kept"), ("title", "as moved"), ("what it supposes", "Three inputs moved.")):
+    for hint, words in (("name of the scenario", "kept"), ("title", "as moved"), ("its assumptions", "Three inputs moved.")):
         field = notebook.tab.locator(".cost-panel").get_by_placeholder(hint)
         field.fill(words)
         field.press("Tab")
@@ -225,20 +225,20 @@ def test_in_jupyterlab_value_return_and_cash_follow_the_plan(opened):
     price, delay = "sales.facade.price", "schedule.delay"
     at_first = notebook.typed(price)
     notebook.type(price, "1.2")  # below the end of the slider
-    is_shown(notebook, plan_words.verdict(case, evaluate(with_values(case, {price: 1.2}))))
+    is_shown(notebook, plan_report.verdict(case, evaluate(with_values(case, {price: 1.2}))))
     notebook.tab.wait_for_timeout(500)  # in which the browser might take the move of the slider for one of a person
     assert notebook.typed(price) == "1.2"
     notebook.tab.locator(".cost-panel").get_by_role("button", name="Back to the tables").click()
     notebook.tab.locator(".cost-panel .before").wait_for(state="detached")
-    is_shown(notebook, plan_words.verdict(case, evaluate(case)))
+    is_shown(notebook, plan_report.verdict(case, evaluate(case)))
     notebook.tab.wait_for_timeout(500)
     assert notebook.typed(price) == at_first
     notebook.type(price, "2.6")
-    is_shown(notebook, plan_words.verdict(case, evaluate(with_values(case, {price: 2.6}))))
+    is_shown(notebook, plan_report.verdict(case, evaluate(with_values(case, {price: 2.6}))))
     notebook.slide(delay, ["End"])
     moved = with_values(case, {price: 2.6, delay: 24 * to_base("month")})
     results = evaluate(moved)
-    is_shown(notebook, plan_words.verdict(moved, results))
+    is_shown(notebook, plan_report.verdict(moved, results))
     shown = notebook.tab.evaluate("Array.from(document.querySelector('.cost-panel .js-plotly-plot')._fullData[0].y)")
     quarters = [each.cumulative_free_cash / 1e6 for each in results.plan.quarters.values()]
     assert shown == pytest.approx(quarters, rel=1e-9, abs=1e-9)
@@ -246,7 +246,7 @@ def test_in_jupyterlab_value_return_and_cash_follow_the_plan(opened):
     covers, falls_short, *_ = notebook.drawn(1)
     assert [a if b is None else b for a, b in zip(covers, falls_short)] == pytest.approx(highest, rel=1e-9)
     notebook.control("loan.form").locator("select").select_option("annuity")
-    is_shown(notebook, plan_words.bank(moved, evaluate(with_values(moved, {"loan.form": "annuity"}))))
+    is_shown(notebook, plan_report.bank(moved, evaluate(with_values(moved, {"loan.form": "annuity"}))))
 
 
 @pytest.mark.slow
@@ -256,17 +256,17 @@ def test_in_jupyterlab_the_deal_follows_its_terms(opened):
     assert notebook.tab.locator(".cost-panel .before").count() == 0
     whole, zoom = notebook.ranges(), notebook.zoom()
     notebook.type("licence.royalty", "6.5 %")  # for which the axis of royalties is drawn longer
-    is_shown(notebook, deal_words.sides(case, evaluate(with_values(case, {"licence.royalty": 0.065}))))
+    is_shown(notebook, deal_report.sides(case, evaluate(with_values(case, {"licence.royalty": 0.065}))))
     assert notebook.ranges() == zoom != whole
     notebook.type("licence.royalty", "4 %")
     moved = with_values(case, {"licence.royalty": 0.04})
     results = evaluate(moved)
-    is_shown(notebook, deal_words.sides(moved, results))
+    is_shown(notebook, deal_report.sides(moved, results))
     assert notebook.drawn()[-1] == [pytest.approx(4.0)]  # the diamond
     ceiling = notebook.drawn()[2]
     notebook.type("returns.required_return", "16 %/year")
     moved = with_values(moved, {"returns.required_return": 0.16 / to_base("year")})
-    is_shown(notebook, deal_words.sides(moved, evaluate(moved)))
+    is_shown(notebook, deal_report.sides(moved, evaluate(moved)))
     is_shown(notebook, "no mix of fee and royalty in the picture suits both")
     assert notebook.drawn()[2] != ceiling
     assert notebook.drawn()[0] == []  # no band

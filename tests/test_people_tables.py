@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from costmodel.model.evaluate import evaluate
-from costmodel.present.people_tables import metals_table, people_table
+from costmodel.present.buying_report import metals_table
+from costmodel.present.cost_report import people_table
 
 from .cases import Inputs, tiny
 
@@ -24,7 +25,7 @@ def test_metal_fee_and_credit_stand_apart(fee):
     results = evaluate(case)
     bought = results.ledger.coatings["mirror"]
     (row,) = metals_table(case, results).rows
-    numbers = [float(cell.replace(",", "")) for cell in row[1:]]
+    numbers = [float(cell.replace(",", "").replace("−", "-")) for cell in row[1:]]
     # quote 800, fee as stated, credit at 800 less 37.5 %: 500 for each kg recovered; no freight or duty
     wanted = [bought.bought, 800 * bought.bought, float(fee) * bought.bought, -500 * bought.recovered]
     assert numbers == pytest.approx([*wanted, sum(wanted[1:])], rel=5e-3)

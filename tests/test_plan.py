@@ -29,7 +29,7 @@ from costmodel.model.plan.operation import CASH_CATEGORIES
 from costmodel.model.plan.timing import by_year, running
 from costmodel.model.plan.volume import learning_exponent, learnt_volume
 from costmodel.model.plan.worth import mirr, nominal, npv
-from costmodel.present import plan_words
+from costmodel.present import plan_report
 from costmodel.studies.factory.least_price import least_price, least_volume, price_of_a_watt
 
 from .cases import demo, tiny
@@ -440,13 +440,14 @@ def test_open_field_earns_nothing_at_any_price_and_a_dearer_reference_flips_that
     case = demo()
     results = evaluate(case)
     wanted = price_of_a_watt(case, results) * least_price(case, results).times
-    words = plan_words.price_needed(case, results, least_price(case, results))
-    assert "In “roofs”, “open field” no price at all earns it" in words
+    words = plan_report.price_needed(case, results, least_price(case, results))
+    assert "In “roofs”, “open field” no positive price exists" in words
     assert results.market.by_market["building_skin"].highest_price > wanted
     dear = with_values(case, {"markets.open_field.reference_price": 6.0})
     flipped = evaluate(dear)
     assert flipped.market.by_market["open_field"].highest_price > wanted
-    assert "“open field”" in plan_words.price_needed(dear, flipped, least_price(dear, flipped)).split("Buyers could pay that in")[1]
+    words = plan_report.price_needed(dear, flipped, least_price(dear, flipped))
+    assert "“open field”" in words.split("Buyers could pay that in")[1]
 
 
 def test_a_case_without_a_plan_has_none():
@@ -455,7 +456,7 @@ def test_a_case_without_a_plan_has_none():
     assert not results.has_deal
     with pytest.raises(InputFaults, match=r"plan\.yaml: found no such file"):
         _ = results.plan
-    assert plan_words.verdict(tiny(), results) == plan_words.NO_PLAN
+    assert plan_report.verdict(tiny(), results) == plan_report.NO_PLAN
 
 
 # refusals
@@ -528,7 +529,7 @@ def test_commands_show_the_plan_for_people_and_programs():
 
     shown = CliRunner().invoke(main, ["plan", str(DEMO)])
     assert shown.exit_code == 0
-    assert plan_words.verdict(demo(), evaluate(demo())) in shown.output.replace("\n", " ")
+    assert plan_report.verdict(demo(), evaluate(demo())) in shown.output.replace("\n", " ")
     told = json.loads(CliRunner().invoke(main, ["plan", str(DEMO), "--json"]).output)
     assert told["plan.project.npv"]["value"] == pytest.approx(evaluate(demo()).plan.project.npv)
 
@@ -551,6 +552,6 @@ def test_a_rate_that_there_is_not_is_null_for_programs():
 
 def test_a_plan_without_a_loan_says_so():
     case = with_values(planned(), {"loan.part": 0.0})
-    assert plan_words.bank(case, evaluate(case)) == "The plan has no loan."
+    assert plan_report.bank(case, evaluate(case)) == "The plan has no loan."
     bare = dataclasses.replace(planned(), other_lines={})
-    assert plan_words.others(bare, evaluate(bare)) == "The case names no other line."
+    assert plan_report.others(bare, evaluate(bare)) == "The case names no other line."

@@ -17,7 +17,7 @@ from costmodel.core.faults import InputFaults
 from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
-from costmodel.present import probability_words, study_words
+from costmodel.present import study_report, zone_report
 from costmodel.studies.draws import Draws
 from costmodel.studies.negotiation import probabilities as probabilities_module
 from costmodel.studies.negotiation.probabilities import (
@@ -76,7 +76,7 @@ def test_what_is_supposed_is_not_drawn():
     assert fingerprint(case) != fingerprint(apply_written(demo(), {"sales.facade.price": "1.75"}, "--set", "--set"))
     other = open_case(DEMO, use={"back_contact": "aluminium"})
     assert supposed(other) == ["product.initial_efficiency"]
-    assert "supposed here of sales.facade.price, not" in study_words.plant(as_bought(case))
+    assert "supposed here of sales.facade.price, not" in study_report.plant(as_bought(case))
 
 
 def test_a_case_in_which_all_that_is_uncertain_is_supposed_has_nothing_to_draw():
@@ -152,25 +152,25 @@ def test_a_limit_that_bends_is_found_and_one_that_is_never_reached_is_none():
 def test_without_ranges_or_with_draws_that_are_refused_the_reason_stands_in_place_of_a_probability():
     case = three_prices().load()
     assert probabilities(tiny()) is None
-    assert probability_words.found_or_why(case, 0, 0, deal=True) == probability_words.NOT_DRAWN
+    assert zone_report.found_or_why(case, 0, 0, deal=True) == zone_report.NOT_DRAWN
     bare = plan_inputs()
     del bare.tables["ranges.csv"]
-    assert "no ranges.csv" in probability_words.found_or_why(bare.load(), 10, 0, deal=True)
+    assert "no ranges.csv" in zone_report.found_or_why(bare.load(), 10, 0, deal=True)
     wide = plan_inputs().row("ranges.csv", "down,tools.saw.planned_downtime,uniform,10,50,99,%,down,after_purchase").load()
-    why = probability_words.found_or_why(wide, 50, 0, deal=True)
+    why = zone_report.found_or_why(wide, 50, 0, deal=True)
     assert why.startswith("No probability is given, as a draw is refused: tools.csv")
 
 
 def test_plan_and_deal_say_the_probabilities_with_error_seed_and_the_zone_of_means(tmp_path):
     folder = three_prices().write(tmp_path)
     case = probabilities_module.probabilities(three_prices().load(), 400, 5)
-    words = probability_words.likely(case.both)
+    words = zone_report.likely(case.both)
     assert f"standard error {100 * case.both.error:.1f} %" in words
     drawn = ("--draws", "400", "--seed", "5")
     plan, deal = (" ".join(run(name, folder, "probability", *drawn, "--all").output.split()) for name in ("plan", "deal"))
     for first, of_it in ((run("plan", folder, *drawn), case.npv), (run("deal", folder, *drawn), case.both)):
-        assert probability_words.likely(of_it) in first.output
-    assert f"The probability of a net present value above zero is {probability_words.likely(case.npv)}." in plan
+        assert zone_report.likely(of_it) in first.output
+    assert f"The probability of a net present value above zero is {zone_report.likely(case.npv)}." in plan
     assert f"The probability that both gain by these terms is {words}." in deal
     assert "the licensor gains is 100 % (every draw, so at least 99.2 %)" in deal  # 3/400 of draws may go unseen
     assert "On the mean of the draws, no fee does, at none of the royalties tried." in deal
@@ -181,12 +181,12 @@ def test_plan_and_deal_say_the_probabilities_with_error_seed_and_the_zone_of_mea
 def test_the_fees_of_the_mean_stand_beside_those_at_the_stated_values():
     fee = SimpleNamespace(both=((2e5, 9e5),))
     found = Probabilities(10, 0, Probability(0.5, 10), mean_zone=MeanZone(3e5, 7e5, True))
-    assert probability_words.zone_of_means(demo(), found, fee) == (
+    assert zone_report.zone_of_means(demo(), found, fee) == (
         "At the royalty offered, a fee from 200,000 to EUR 900,000 suits both at the stated values. On the mean of the draws, a "
         "fee from 300,000 to EUR 700,000 does."
     )
     found = Probabilities(10, 0, Probability(0.5, 10), mean_zone=MeanZone(8e5, 7e5, True))
-    assert probability_words.zone_of_means(demo(), found, fee).endswith("no fee does; another royalty would do.")
+    assert zone_report.zone_of_means(demo(), found, fee).endswith("no fee does; another royalty would do.")
 
 
 # one plant under one headline
@@ -253,7 +253,8 @@ def test_an_event_meets_the_plant_bought_without_knowing_of_it():
     printed = json.loads(run("line", DEMO, "--scenario", "three_blows", "--json").output)
     assert printed["line.tools.deposition.tools"]["value"] == 3.0
     assert printed["line.output.good_modules"]["value"] == pytest.approx(output.capacity * 75 / 97.4, rel=1e-9)
-    rows = json.loads(run("compare", DEMO, "--all-scenarios", "--frozen", "--figure", "line.output.good_modules", "--json").output)["rows"]
+    frozen = ("--all-scenarios", "--frozen", "--figure", "line.output.good_modules")
+    rows = json.loads(run("compare", DEMO, *frozen, "--json").output)["rows"]
     assert {row["scenario"]: row["value"] for row in rows}["three_blows"] == printed["line.output.good_modules"]["value"]
 
 

@@ -10,7 +10,7 @@ from costmodel.core.faults import InputFaults
 from costmodel.documents import page
 from costmodel.documents.bundle import build_bundle
 from costmodel.model.evaluate import evaluate
-from costmodel.present import cost_words, market_words, texts
+from costmodel.present import cost_report, market_report, texts
 from costmodel.present.charts import stack_values
 
 from .cases import demo
@@ -28,9 +28,9 @@ def test_the_report_says_the_headline_fingerprint_version_date_and_cautions(repo
     from costmodel import __version__
 
     text, case = report.read_text(encoding="utf-8"), demo()
-    assert cost_words.headline(case, evaluate(case)) in text
-    assert market_words.where_it_sells(case, evaluate(case)) in text
-    for words in market_words.market_by_market(case, evaluate(case)):
+    assert cost_report.headline(case, evaluate(case)) in text
+    assert market_report.where_it_sells(case, evaluate(case)) in text
+    for words in market_report.market_by_market(case, evaluate(case)):
         assert escape(words) in text
     assert fingerprint(case) in text
     assert f"Made on 2026-11-02 with costmodel {__version__}" in text

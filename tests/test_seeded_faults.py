@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from .seeded_faults import FAULTS, findings
+from .seeded_faults import FAULTS, PACKAGE, findings, planted
 
 MOST_MISSED = 2
 
@@ -17,6 +17,12 @@ def found(tmp_path_factory):
     folders = [tmp_path_factory.mktemp("seeded") for _ in seeded]
     with ThreadPoolExecutor(max_workers=2) as pool:
         return dict(zip(seeded, pool.map(findings, seeded, folders)))
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.slip)
+def test_a_slip_stands_once_in_the_code_that_it_changes(fault):
+    source = (PACKAGE / fault.file).read_text(encoding="utf-8")
+    assert planted(fault, source) != source
 
 
 @pytest.mark.slow

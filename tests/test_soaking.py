@@ -21,7 +21,7 @@ from costmodel.model.ledger.sampling import LOOKED_AT, least_half_width, lot_err
 from costmodel.model.ledger.soaking_costs import expected_shortfall
 from costmodel.model.line.seasons import stays
 from costmodel.model.line.soaking import intervals
-from costmodel.present import soaking_words
+from costmodel.present import soaking_report
 from costmodel.studies.factory.averaging import running_means
 from costmodel.studies.factory.odd_figures import soaked_too_few
 
@@ -268,7 +268,7 @@ def test_days_of_the_demo_outdoors_go_from_the_best_season_to_the_worst():
     # from the first of spring 301 / 4.1; of autumn 91.25 x 2.9 = 264.625, and 36.375 at 1.6; of winter 146, and 155 at 4.1
     autumn, winter = 91.25 + 36.375 / 1.6, 91.25 + 155 / 4.1
     assert [time / 86400 for time in found.times.values()] == [near(x) for x in (301 / 4.1, 301 / 5.6, autumn, winter)]
-    assert soaking_words.days(case, evaluate(case)).endswith("that takes 53.7 to 145 calendar days by season, 92.3 on average.")
+    assert soaking_report.days(case, evaluate(case)).endswith("That takes 53.7 to 145 calendar days by season, 92.3 on average.")
 
 
 @pytest.mark.parametrize("dose", [40.0, 301.0, 700.0, 1000.0, 1300.0, 2950.0])
@@ -389,12 +389,12 @@ def test_the_plan_pays_claims_and_has_the_stock_as_working_capital_without_inter
 
 
 def test_it_is_said_what_keeps_a_rating_from_its_precision(results):
-    assert soaking_words.precision(batch(), results) == "12 of 48 modules rate a lot to ± 5.00 %; the wanted ± 4.00 % needs 25."
+    assert soaking_report.precision(batch(), results) == "12 of 48 modules rate a lot to ± 5.00 %. The required ± 4.00 % needs 25."
     fine = with_values(batch(), {"soaking.rating.precision": 0.06})
-    assert soaking_words.precision(fine, evaluate(fine)).endswith("rate a lot to ± 5.00 %, within the wanted ± 6.00 %.")
+    assert soaking_report.precision(fine, evaluate(fine)).endswith("rate a lot to ± 5.00 %, within the required ± 6.00 %.")
     coarse = with_values(batch(), {"soaking.rating.measurement_common": 0.025})
-    assert soaking_words.precision(coarse, evaluate(coarse)).endswith(
-        "No sample reaches the wanted ± 4.00 %: lots soaked whole are rated to ± 5.29 %. "
+    assert soaking_report.precision(coarse, evaluate(coarse)).endswith(
+        "No sample reaches the required ± 4.00 %: lots soaked whole are rated to ± 5.29 %. "
         "The largest part is the systematic uncertainty of the measurement, 2.50 %.")
 
 

@@ -21,7 +21,7 @@ from costmodel.model.ledger.ledger import compute_ledger
 from costmodel.model.line.line import compute_line
 from costmodel.model.market.market import compute_market
 from costmodel.model.scenarios import open_case, read_scenario
-from costmodel.present import cost_words, deal_tables, deal_words, plan_words
+from costmodel.present import cost_report, deal_report, plan_report, terms_report
 from costmodel.present.charts import stack_values
 from costmodel.present.side_by_side import both_sides
 from costmodel.studies.negotiation.concessions import concessions
@@ -56,7 +56,7 @@ def test_moving_a_slider_gives_the_figures_of_the_package():
     assert panel.results.ledger.total.cost == expected.ledger.total.cost
     for row, values in zip(drawn(panel), stack_values(expected).values()):
         assert row == list(values.values())
-    assert cost_words.headline(case, expected) in panel.words.value
+    assert cost_report.headline(case, expected) in panel.words.value
     assert panel.controls[YIELD].typed.value == "95.0"
 
 
@@ -219,7 +219,7 @@ def test_views_say_what_the_whole_model_says():
     assert views.cost(case).results.ledger == results.ledger
     shown = views.plan_and_market(case)(case)
     assert repr((shown.results.plan, shown.results.market)) == repr((dataclasses.replace(results.plan, others={}), results.market))
-    assert shown.words[0] == plan_words.verdict(case, results)
+    assert shown.words[0] == plan_report.verdict(case, results)
 
 
 def test_the_deal_follows_terms_and_what_else_is_named_as_the_package_reckons_it():
@@ -234,12 +234,12 @@ def test_the_deal_follows_terms_and_what_else_is_named_as_the_package_reckons_it
     results = evaluate(moved)
     own, other = results.deal.licensor, results.deal.licensee
     assert panel.results.deal == results.deal
-    assert panel.shown.words[0] == deal_words.sides(moved, results)
+    assert panel.shown.words[0] == deal_report.sides(moved, results)
     sides, worth = panel.shown.tables
-    assert sides == deal_tables.sides_table(
+    assert sides == deal_report.sides_table(
         moved, (own.npv, own.contribution, own.gain), (other.npv, other.best_alternative, other.gain)
     )
-    assert worth() == deal_tables.concessions_table(moved, concessions(moved, Sides(moved, terms(moved))), most=10)
+    assert worth() == terms_report.concessions_table(moved, concessions(moved, Sides(moved, terms(moved))), most=10)
     before = panel.words.value
     panel.controls["licensor.damages"].typed.value = "1000000"
     assert "an input that this view does not follow" in panel.controls["licensor.damages"].complaint

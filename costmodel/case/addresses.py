@@ -86,13 +86,12 @@ def replaced(case: Case, values: Mapping[str, Value]) -> Case:
         *place, name = address.split(".")
         by_record.setdefault(tuple(place), {})[name] = value
     new: dict[str, Any] = {}
-    for place, changed in by_record.items():
-        table = place[0]
-        if len(place) == 1:
+    for (table, *identity), changed in by_record.items():
+        if not identity:
             new[table] = dataclasses.replace(held_at(case, table), **changed)
         else:
             rows = new.setdefault(table, dict(held_at(case, table)))
-            rows[place[1]] = dataclasses.replace(rows[place[1]], **changed)
+            rows[identity[0]] = dataclasses.replace(rows[identity[0]], **changed)
     return with_held(case, new)
 
 

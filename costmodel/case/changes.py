@@ -155,6 +155,8 @@ def _parse_change(case: Case, written: Mapping[str, Any], address: str, value: A
 def _units_for(case: Case, address: str, written: Mapping[str, Any]) -> tuple[str, tuple[str, ...]]:
     """The unit of a bare number, nothing where changed texts of its row leave it open; and the units that it may be stated in."""
     declaration, record = input_at(case, address)
+    if not isinstance(declaration, Number):
+        raise TypeError(f"'{address}' is a text, which has no unit")
     place = address.rsplit(".", 1)[0]
     texts = {
         name: str(written[f"{place}.{name}"])

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from ..core.fields import YEAR, choice, number, reference, share, text, unit_text
 from ..core.operations import Value
 
-_RATE = {"entry": "1/year", "high": 1.0 / YEAR}
+_RATE: dict[str, Any] = {"entry": "1/year", "high": 1.0 / YEAR}
 OUTSIDE = "outside"  # stands in prospects.csv for a territory that the licence does not name
-_CHANGE = {"entry": "1/year", "low": -0.9 / YEAR, "high": 1.0 / YEAR}
+_CHANGE: dict[str, Any] = {"entry": "1/year", "low": -0.9 / YEAR, "high": 1.0 / YEAR}
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 from ..core.fields import Number, Text, declared, unit_of
 from ..core.operations import Value
@@ -112,7 +113,7 @@ def _route(case: Case, other: Case) -> list[str]:
     return [step for step in case.steps if step in other.steps]
 
 
-def _of_row(place: str, old: object, new: object, before: Case, after: Case) -> list[Difference]:
+def _of_row(place: str, old: Any, new: Any, before: Case, after: Case) -> list[Difference]:
     """The inputs of a row that differ."""
     found = []
     for name, declaration in declared(type(old)).items():

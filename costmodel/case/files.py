@@ -55,7 +55,9 @@ class Plain(str):
 class Refused(str):
     """A cell that can be no value, shown as it is found; `allowed` says what may stand there."""
 
-    def __new__(cls, found: str, allowed: str):
+    allowed: str
+
+    def __new__(cls, found: str, allowed: str) -> Refused:
         made = super().__new__(cls, found)
         made.allowed = allowed
         return made

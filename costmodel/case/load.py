@@ -254,10 +254,10 @@ def _stray_files(folder: Path) -> list[Fault]:
 def _assemble(folder: Path, document: Mapping[str, Any], read: Mapping[str, Rows], choices: Sequence[Choice]) -> Case:
     """The case of what was read; a section that was not read lacks all fields."""
     sections = {n: read[n].records.get(n, record_of(t.record, {})) for n, t in tables().items() if t.section}
-    own = {n: sections[n] for n, t in tables().items() if t.section and not t.optional}
+    own: dict[str, Any] = {n: sections[n] for n, t in tables().items() if t.section and not t.optional}
     plan = PlanSections(**{n: sections[n] for n in PlanSections.__dataclass_fields__}) if (folder / "plan.yaml").exists() else None
     deal = DealSections(**{n: sections[n] for n in DealSections.__dataclass_fields__}) if (folder / "deal.yaml").exists() else None
-    rows = {n: read[n].records for n, table in tables().items() if not table.section}
+    rows: dict[str, Any] = {n: read[n].records for n, table in tables().items() if not table.section}
     evidence = {place: shown for part in read.values() for place, shown in part.evidence.items()}
     units = {address: unit for part in read.values() for address, unit in part.units.items()}
     return Case(

@@ -38,7 +38,7 @@ def record_of(kind: type, values: Mapping[str, Any]) -> Any:
     """A record with these values; when some are missing, one whose other fields raise AttributeError."""
     if values.keys() == declared(kind).keys():
         return kind(**values)
-    made = object.__new__(kind)
+    made: Any = object.__new__(kind)
     for name, value in values.items():
         object.__setattr__(made, name, value)
     return made
@@ -107,7 +107,7 @@ def read_rows(name: str, table: Table, found: TextTable) -> Rows:
         rows.places[identity] = (found.file, number)
         rows.units.update({f"{name}.{identity}.{column}": unit for column, unit in units.items()})
     rows.faults = list({(f.row, f.column) if f.row == found.header_row else f: f for f in reversed(rows.faults)}.values())[::-1]
-    rows.faults.sort(key=lambda fault: fault.row)  # a fault of a header, met in every row, is told once
+    rows.faults.sort(key=lambda fault: fault.row or 0)  # a fault of a header, met in every row, is told once
     return rows
 
 
@@ -156,7 +156,7 @@ def _read_number(
     needed = {*re.findall(r"\{(\w+)\}", declaration.entry), *re.split(r"\s*[*/]\s*", header_unit or "")}
     texts_of_record = {column for column, declared_as in declared(record).items() if isinstance(declared_as, Text)}
     judged = header_unit is not None and (needed & texts_of_record) <= texts.keys()
-    stated = _row_unit(header_unit, texts) if judged else "1"
+    stated = _row_unit(header_unit or "", texts) if judged else "1"
     number, own_unit = parse_cell(written, "." if isinstance(written, Plain) else found.decimal, stated)
     if not judged:
         return None

@@ -23,7 +23,8 @@ def old_rows(case: Case, today: date) -> list[str]:
     >>> old_rows(load_case("inputs_demo/facade"), date(2026, 11, 25))
     []
     """
-    return [place for place, shown in case.evidence.items() if _day(shown.date) is None or today - _day(shown.date) > OLD]
+    days = {place: _day(shown.date) for place, shown in case.evidence.items()}
+    return [place for place, day in days.items() if day is None or today - day > OLD]
 
 
 def _day(written: str) -> date | None:

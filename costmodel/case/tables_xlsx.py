@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import warnings
 import zipfile
+import zlib
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -63,7 +64,7 @@ def _checked(path: Path) -> bytes:
                 raise _refusal(f"{size} bytes when unpacked", f"at most {_LARGEST} bytes")
             if any(mark in packed.read(part) for part in packed.infolist() for mark in _ENTITY):
                 raise _refusal("an XML entity", "plain values")
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, zipfile.zlib.error) as problem:
+    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, zlib.error) as problem:
         raise _refusal(f"no workbook ({problem})", "an .xlsx workbook without a password") from None
     return content
 
@@ -121,8 +122,8 @@ def _text(cell: Any, formula: Any) -> str:
     if isinstance(value, bool):
         return Refused(f"the truth value {str(value).upper()}", "a number or a text")
     if isinstance(value, (datetime, date)):
-        midnight = not isinstance(value, datetime) or value.time() == time()
-        return _Date(value.isoformat()[:10] if midnight else value.isoformat(sep=" "))
+        timed = isinstance(value, datetime) and value.time() != time()
+        return _Date(str(value) if timed else value.isoformat()[:10])
     if isinstance(value, (time, timedelta)):
         return _Date(str(value))
     if isinstance(value, (int, float)):

@@ -171,6 +171,10 @@ class Case:
     currency: str
     use: dict[str, str]
     constants: Constants
+    plan_sections: PlanSections | None
+    deal_sections: DealSections | None
+    evidence: dict[str, Evidence]
+    entry_units: dict[str, str]
     product: Product = _section("product", Product, "the module")
     site: Site = _section("site", Site, "the plant and its hours")
     target: Target = _section("target", Target, "how much is made")
@@ -198,7 +202,7 @@ class Case:
     price_breaks: dict[str, PriceBreak] = _table("price_breaks.csv", PriceBreak, "discounts from a quantity on", optional=True)
     buying: dict[str, Buying] = _table("buying.csv", Buying, "terms of purchase: minimum order, take-or-pay, stock", optional=True)
     containers: dict[str, Container] = _table("containers.csv", Container, "rented cylinders and trailers", optional=True)
-    scrap: dict[str, Scrap] = _table("scrap.csv", Scrap, "what lost plates fetch", optional=True)
+    scrap: dict[str, Scrap] = _table("scrap.csv", Scrap, "scrap revenue from lost plates", optional=True)
     utilities: dict[str, Utility] = _table("utilities.csv", Utility, "tariffs")
     tool_utilities: dict[str, ToolUtility] = _table("tool_utilities.csv", ToolUtility, "what tools draw", optional=True)
     demand_charges: dict[str, DemandCharge] = _table("demand_charges.csv", DemandCharge, "charges for peaks", optional=True)
@@ -246,7 +250,7 @@ class Case:
     prospects: dict[str, Prospect] = _table("prospects.csv", Prospect, "other firms in the territory", optional=True)
     other_ways: dict[str, OtherWay] = _table("other_ways.csv", OtherWay, "what the licensee could do instead", optional=True)
     ramp: dict[str, Ramp] = _table("ramp.csv", Ramp, "the ramp, quarter by quarter", optional=True)
-    sales: dict[str, Sale] = _table("sales.csv", Sale, "what the output fetches", optional=True)
+    sales: dict[str, Sale] = _table("sales.csv", Sale, "sales prices of the output", optional=True)
     payments: dict[str, Payment] = _table("payments.csv", Payment, "when capital is paid", optional=True)
     capital: dict[str, Capital] = _table("capital.csv", Capital, "money spent once besides equipment", optional=True)
     land: dict[str, Land] = _table("land.csv", Land, "assets that are not written off", optional=True)
@@ -272,10 +276,6 @@ class Case:
     widened: dict[str, Widened] = _table(
         "widened.csv", Widened, "what goes out beyond the allow-list", in_model=False, optional=True
     )
-    plan_sections: PlanSections | None
-    deal_sections: DealSections | None
-    evidence: dict[str, Evidence]
-    entry_units: dict[str, str]
     measurements: dict[str, tuple[float, ...]] = dataclasses.field(default_factory=dict)
     design: Case | None = None  # what the plant was bought for, where the case is that plant as bought
     held: frozenset[str] = frozenset()  # inputs that a scenario, another choice, a round or --set supposes: no study draws them
@@ -337,7 +337,7 @@ def tables() -> dict[str, Table]:
 
 def _holder(name: str) -> str:
     """The field of a case that holds a section of plan.yaml or deal.yaml; no text for what stands in the case itself."""
-    return next((holder for holder, record in SECTIONS.items() if name in record.__dataclass_fields__), "")
+    return next((holder for holder, record in SECTIONS.items() if name in {field.name for field in dataclasses.fields(record)}), "")
 
 
 def held_at(case: Case, name: str) -> Any:

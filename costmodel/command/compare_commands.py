@@ -87,7 +87,7 @@ def compare(asked: Asked, other: Path | None, from_scenario: str | None, options
 def _two_cases(asked: Asked, other: Path | None, from_scenario: str | None) -> View:
     """What differs between two cases, and what that moves."""
     from ..case.fingerprint import fingerprint
-    from ..present import comparison_tables, cost_words
+    from ..present import comparison_report
     from ..studies.factory.comparison import compare as side_by_side
 
     before = Asked(asked.folder, from_scenario, {}, {}).case
@@ -97,16 +97,16 @@ def _two_cases(asked: Asked, other: Path | None, from_scenario: str | None) -> V
     except ValueError as problem:
         refuse(f"compare: {problem}")
     sides = [f"{when}: {case.title} ({case.name}, {fingerprint(case)})" for when, case in (("Before", before), ("After", after))]
-    choices = [line for line in [cost_words.choices_that_differ(found)] if line]
+    choices = [line for line in [comparison_report.choices_that_differ(found)] if line]
     differs = found.found
-    tables = [] if differs.none else [comparison_tables.inputs_table(found)]
-    tables.append(comparison_tables.results_table(found))
+    tables = [] if differs.none else [comparison_report.inputs_table(found)]
+    tables.append(comparison_report.results_table(found))
     if differs.inputs or differs.added or differs.dropped or differs.evidence:
-        tables.append(comparison_tables.origins_table(found))
-    said = [cost_words.compared(found), *choices, *sides]
+        tables.append(comparison_report.origins_table(found))
+    said = [comparison_report.compared(found), *choices, *sides]
     shared = [] if differs.none else ["What moved together is shared out between the inputs by `costmodel waterfall`."]
     title = before.title if before.title == after.title else f"{before.title} → {after.title}"
-    return View(title, [*said, *shared], tables, program=lambda style: _as_json(comparison_tables.as_data(found), style))
+    return View(title, [*said, *shared], tables, program=lambda style: _as_json(comparison_report.as_data(found), style))
 
 
 def _as_json(data: dict[str, Any], style: str) -> None:
@@ -117,7 +117,7 @@ def _as_json(data: dict[str, Any], style: str) -> None:
 
 def _scenarios(asked: Asked, options: Scenarios) -> View:
     """Figures of the case and of each of its scenarios side by side."""
-    from ..present import study_records, study_tables, study_words
+    from ..present import study_records, study_report
     from ..studies.many import wanted_figures, with_statuses
 
     with refusing():
@@ -127,9 +127,9 @@ def _scenarios(asked: Asked, options: Scenarios) -> View:
         found = {name: wanted_figures(case, with_statuses(case, figures)) for name, case in cases.items()}
     first = next(iter(found.values()))
     values = {name: {a: float(w.present) for a, w in known.items()} for name, known in found.items()}
-    table = study_tables.scenarios_table(values, list(first.values()))
+    table = study_report.scenarios_table(values, list(first.values()))
     title = next(iter(cases.values())).title
-    return View(title, study_words.plants(cases), [table], records(study_records.of_scenarios(found)))
+    return View(title, study_report.plants(cases), [table], records(study_records.of_scenarios(found)))
 
 
 @dataclass(frozen=True)
@@ -165,7 +165,7 @@ def waterfall(asked: Asked, other: Path | None, from_scenario: str | None, optio
     Changes by --set meet the plant as bought for the case before. A scenario that is designed, --use and OTHER have a plant of
     their own, sized for each order of changes.
     """
-    from ..present import study_charts, study_records, study_tables, study_words
+    from ..present import study_charts, study_records, study_report
     from ..studies.many import wanted_figures
     from ..studies.waterfall import waterfall as parts_of
     from .printing import save_chart
@@ -180,9 +180,9 @@ def waterfall(asked: Asked, other: Path | None, from_scenario: str | None, optio
     sampled = [] if found.exact else [f"{2 * options.orders:,} orders, seed {options.seed}."]
     rows, about = study_records.of_waterfall(found)
     return View(
-        f"{before.title} → {study_words.titled(after)}",
-        [study_words.moved(found, wanted), *sampled, study_words.plant(after, [])],
-        [study_tables.waterfall_table(found)] if found.parts else [],
+        f"{before.title} → {study_report.titled(after)}",
+        [study_report.moved(found, wanted), *sampled, study_report.plant(after, [])],
+        [study_report.waterfall_table(found)] if found.parts else [],
         records(rows, about | {"seed": options.seed, "exact": found.exact}),
     )
 

@@ -16,72 +16,74 @@ cost = SubjectCommand("cost", stage="ledger")
 @cost.answer()
 def answer(asked: Asked) -> View:
     """Cost of a module on every basis; by subject where it comes from and what it depends on."""
-    from ..present import cost_tables, cost_words
+    from ..present import cost_report
 
     case, results = asked.case, asked.results
     said = [
-        cost_words.headline(case, results),
-        cost_words.dearest(case, results),
-        cost_words.not_in_it(case),
-        cost_words.losses(case, results),
-        cost_words.idle(case, results),
+        cost_report.headline(case, results),
+        cost_report.dearest(case, results),
+        cost_report.not_in_it(case),
+        cost_report.losses(case, results),
+        cost_report.idle(case, results),
     ]
-    return View(case.title, said, [cost_tables.basis_table(case, results)])
+    return View(case.title, said, [cost_report.basis_table(case, results)])
 
 
 @cost.subject("steps")
 def steps(asked: Asked) -> View:
     """Cost of a stabilised watt by step and kind."""
-    from ..present import cost_tables, cost_words
+    from ..present import cost_report
 
     case, results = asked.case, asked.results
-    return View(case.title, [cost_words.dearest(case, results)], [cost_tables.matrix_table(case, results, "stabilised_watt")])
+    return View(case.title, [cost_report.dearest(case, results)], [cost_report.matrix_table(case, results, "stabilised_watt")])
 
 
 @cost.subject("spending")
 def spending(asked: Asked) -> View:
     """What the money is spent on in a year."""
-    from ..present import cost_tables
+    from ..present import cost_report
 
-    return View(asked.case.title, [], [cost_tables.group_table(asked.case, asked.results)])
+    return View(asked.case.title, [], [cost_report.group_table(asked.case, asked.results)])
 
 
 @cost.subject("people")
 def people(asked: Asked) -> View:
     """People by role, and what they cost."""
-    from ..present import people_tables
+    from ..present import cost_report
 
-    return View(asked.case.title, [], [people_tables.people_table(asked.case, asked.results)])
+    return View(asked.case.title, [], [cost_report.people_table(asked.case, asked.results)])
 
 
 @cost.subject("ownership")
 def ownership(asked: Asked) -> View:
     """Cost of ownership of each tool (SEMI E35), and what unused capacity costs."""
-    from ..present import cost_tables, cost_words
+    from ..present import cost_report
 
     case, results = asked.case, asked.results
-    said = [cost_words.owned(case, results), cost_words.idle(case, results)]
-    return View(case.title, said, [cost_tables.ownership_table(case, results)])
+    said = [cost_report.owned(case, results), cost_report.idle(case, results)]
+    return View(case.title, said, [cost_report.ownership_table(case, results)])
 
 
 @cost.subject("buying")
 def buying(asked: Asked) -> View:
     """What is bought: used and paid for, discount, landed price, stock; metals at their quote."""
-    from ..present import cost_tables, cost_words, people_tables
+    from ..present import buying_report
 
     case, results = asked.case, asked.results
-    tables = [cost_tables.landed_table(case, results), people_tables.metals_table(case, results)]
-    return View(case.title, [cost_words.stock(case, results)], tables)
+    tables = [buying_report.landed_table(case, results), buying_report.metals_table(case, results)]
+    return View(case.title, [buying_report.stock(case, results)], tables)
 
 
 @cost.subject("depreciation")
 def depreciation(asked: Asked) -> View:
     """How equipment is written off year by year, in the books and for tax."""
-    from ..present import cost_tables, cost_words
+    from ..present import buying_report
     from ..studies.factory.written_off import years
 
     found = years(asked.case, asked.results)
-    return View(asked.case.title, [cost_words.written_off(asked.case, found)], [cost_tables.written_off_table(asked.case, found)])
+    return View(
+        asked.case.title, [buying_report.written_off(asked.case, found)], [buying_report.written_off_table(asked.case, found)]
+    )
 
 
 @cost.subject(
@@ -95,7 +97,7 @@ def depreciation(asked: Asked) -> View:
 )
 def evidence(asked: Asked, figure: str) -> View:
     """What the cost, or another figure, depends on, and how well that is known."""
-    from ..present import cost_tables, cost_words
+    from ..present import inputs_report
     from ..studies.factory.evidence import COST_OF_A_WATT, elasticities
 
     case = asked.case
@@ -104,8 +106,8 @@ def evidence(asked: Asked, figure: str) -> View:
     except ValueError as problem:
         refuse(f"--figure: found {problem}")
     what = "the cost of a watt" if figure == COST_OF_A_WATT else figure
-    said = [cost_words.evidence(case), cost_words.elasticity(found, what)]
-    return View(case.title, said, [cost_tables.evidence_table(case, found, what)])
+    said = [inputs_report.evidence(case), inputs_report.elasticity(found, what)]
+    return View(case.title, said, [inputs_report.evidence_table(case, found, what)])
 
 
 _RATIO = click.FloatRange(0, min_open=True)
@@ -118,15 +120,15 @@ _RATIO = click.FloatRange(0, min_open=True)
 )
 def size(asked: Asked, low: float, high: float) -> View:
     """Cost against the size of the plant, and the sizes at which tools are full."""
-    from ..present import cost_tables, cost_words
+    from ..present import choice_report
     from ..studies.factory.plant_size import sizes
 
     if not low < high:
         refuse(f"--low and --high: found {low:.4g} and {high:.4g}; allowed: low below high")
     case = asked.case
     found = sizes(case, low, high)
-    added = [cost_tables.added_units_table(case, found)] if case.growth_steps else []
-    return View(case.title, [cost_words.size(case, found)], [cost_tables.size_table(case, found), *added])
+    added = [choice_report.added_units_table(case, found)] if case.growth_steps else []
+    return View(case.title, [choice_report.size(case, found)], [choice_report.size_table(case, found), *added])
 
 
 @cost.subject(
@@ -144,7 +146,7 @@ def choices(asked: Asked, group: str | None, address: str | None) -> list[View]:
     from ..case.addresses import BadAddress
     from ..case.alternatives import groups
     from ..core.faults import InputFaults
-    from ..present import cost_words
+    from ..present import choice_report
 
     case = asked.case
     if address and not group:
@@ -155,12 +157,12 @@ def choices(asked: Asked, group: str | None, address: str | None) -> list[View]:
         refuse(str(faults))
     except (BadAddress, ValueError) as problem:
         refuse(f"--break-even: {problem}")
-    return [*views, View(case.title, [cost_words.choices_in_use(case)])]
+    return [*views, View(case.title, [choice_report.choices_in_use(case)])]
 
 
 def _choices_of(asked: Asked, group: str, address: str | None) -> View:
     """The choices of one group, and where two of them cost the same."""
-    from ..present import choice_tables, cost_tables, cost_words
+    from ..present import choice_report
     from ..studies.factory.choice_break_even import break_even
     from ..studies.factory.choices import differences, side_by_side
 
@@ -169,12 +171,12 @@ def _choices_of(asked: Asked, group: str, address: str | None) -> View:
     why = differences(found, case.use[group])
     crossings = [(a, b, break_even(a.case, b.case, address)) for a, b in itertools.combinations(found, 2)] if address else []
     said = [
-        cost_words.cheapest(found, group),
-        *(cost_words.break_even(case, (a.title, b.title), crossing) for a, b, crossing in crossings),
-        *choice_tables.left_out_words(left_out),
-        *(choice_tables.equipment_words(why) if why else []),
+        choice_report.cheapest(found, group),
+        *(choice_report.break_even(case, (a.title, b.title), crossing) for a, b, crossing in crossings),
+        *choice_report.left_out_words(left_out),
+        *(choice_report.equipment_words(why) if why else []),
     ]
-    tables = [cost_tables.choices_table(found, group)]
+    tables = [choice_report.choices_table(found, group)]
     if why:
-        tables.append(choice_tables.differences_table(why, group, case.currency))
+        tables.append(choice_report.differences_table(why, group, case.currency))
     return View(case.title, said, tables)

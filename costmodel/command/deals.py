@@ -36,9 +36,9 @@ def _overview(asked: Asked, seed: int = 0) -> Overview:
 
 def _no_deal(asked: Asked) -> View | None:
     """What is said of a case without a deal."""
-    from ..present import deal_words
+    from ..present import deal_report
 
-    return None if asked.results.has_deal else View(asked.case.title, [deal_words.NO_DEAL])
+    return None if asked.results.has_deal else View(asked.case.title, [deal_report.NO_DEAL])
 
 
 def _save_zone(asked: Asked, found: Overview, chart: Path | None) -> None:
@@ -53,19 +53,19 @@ def _save_zone(asked: Asked, found: Overview, chart: Path | None) -> None:
 @deal.answer(DRAWS, SEED, CHART)
 def meeting(asked: Asked, draws: int, seed: int, chart: Path | None) -> View:
     """Whether licensor and licensee can meet, what the terms leave to each, how probable that is; by subject the rest."""
-    from ..present import deal_tables, deal_words, probability_words, zone_words
+    from ..present import deal_report, zone_report
 
     case, results = asked.case, asked.results
     if none := _no_deal(asked):
         return none
     found = _overview(asked, seed)
-    drawn = probability_words.of_deal(case, probability_words.found_or_why(case, draws, seed, deal=True), found.upfront)
+    drawn = zone_report.of_deal(case, zone_report.found_or_why(case, draws, seed, deal=True), found.upfront)
     _save_zone(asked, found, chart)
-    said = [deal_words.verdict(case, found), drawn[min(1, len(drawn) - 1)], zone_words.corners(case, found), deal_words.CAUTIONS]
+    said = [zone_report.verdict(case, found), drawn[min(1, len(drawn) - 1)], zone_report.corners(case, found), deal_report.CAUTIONS]
     own, other = results.deal.licensor, results.deal.licensee
     licensor = (float(own.npv), float(own.contribution), float(own.gain))
     licensee = (float(other.npv), float(other.best_alternative), float(other.gain))
-    return View(case.title, said, [deal_tables.sides_table(case, licensor, licensee)])
+    return View(case.title, said, [deal_report.sides_table(case, licensor, licensee)])
 
 
 @deal.subject(
@@ -74,7 +74,7 @@ def meeting(asked: Asked, draws: int, seed: int, chart: Path | None) -> View:
 )
 def term_values(asked: Asked, wanted: tuple[str, ...]) -> View:
     """Between which values a term suits both, and what one unit of each term is worth to either."""
-    from ..present import deal_tables, deal_words, zone_words
+    from ..present import terms_report, zone_report
     from ..studies.negotiation.concessions import interval
     from ..studies.negotiation.sides import check_term
 
@@ -86,147 +86,155 @@ def term_values(asked: Asked, wanted: tuple[str, ...]) -> View:
             check_term(case, address, "--term")
         solved = [interval(case, address) for address in wanted]
     found = _overview(asked)
-    ranges = [zone_words.term_range(case, each) for each in solved or (found.royalty, found.upfront)]
-    rate = [] if found.zone.empty else [deal_words.exchange_rates(case, found)]
-    return View(case.title, [*ranges, *rate], [deal_tables.concessions_table(case, found.concessions)])
+    ranges = [zone_report.term_range(case, each) for each in solved or (found.royalty, found.upfront)]
+    rate = [] if found.zone.empty else [zone_report.exchange_rates(case, found)]
+    return View(case.title, [*ranges, *rate], [terms_report.concessions_table(case, found.concessions)])
 
 
 @deal.subject("zone", CHART)
 def zone(asked: Asked, chart: Path | None) -> View:
     """Fees and royalties by which both gain, how the gain is split (Nash, equal), or what would open a zone."""
-    from ..present import deal_words, zone_words
+    from ..present import zone_report
 
     if none := _no_deal(asked):
         return none
     case, found = asked.case, _overview(asked)
     _save_zone(asked, found, chart)
     if found.zone.empty:
-        ways = deal_words.openings(case, found.openings)
+        ways = zone_report.openings(case, found.openings)
         rest = ["What would open a zone, each by itself: " + "; ".join(ways) + "."] if found.openings else ways
     else:
-        rest = [*zone_words.splits(case, found), deal_words.exchange_rates(case, found)]
-    return View(case.title, [line for line in (deal_words.verdict(case, found), zone_words.corners(case, found), *rest) if line])
+        rest = [*zone_report.splits(case, found), zone_report.exchange_rates(case, found)]
+    return View(case.title, [line for line in (zone_report.verdict(case, found), zone_report.corners(case, found), *rest) if line])
 
 
 @deal.subject("probability", DRAWS, SEED)
 def deal_probability(asked: Asked, draws: int, seed: int) -> View:
     """How probable it is that each side gains, that both do, that a zone exists."""
-    from ..present import probability_words
+    from ..present import zone_report
 
     if none := _no_deal(asked):
         return none
-    found = probability_words.found_or_why(asked.case, draws, seed, deal=True)
-    return View(asked.case.title, probability_words.of_deal(asked.case, found, _overview(asked, seed).upfront))
+    found = zone_report.found_or_why(asked.case, draws, seed, deal=True)
+    return View(asked.case.title, zone_report.of_deal(asked.case, found, _overview(asked, seed).upfront))
 
 
 @deal.subject("floor")
 def floor(asked: Asked) -> View:
     """The licensor's floor by parts, and what it has above it."""
-    from ..present import deal_tables, deal_words
-    from ..present.deal_money import licensor_table
+    from ..present import deal_report
+    from ..present.payments_report import licensor_table
 
     case, results = asked.case, asked.results
-    tables = [deal_tables.floor_table, licensor_table]
-    return _no_deal(asked) or View(case.title, [deal_words.floor(case, results)], [make(case, results) for make in tables])
+    tables = [deal_report.floor_table, licensor_table]
+    return _no_deal(asked) or View(case.title, [deal_report.floor(case, results)], [make(case, results) for make in tables])
 
 
 @deal.subject("payments")
 def payments(asked: Asked) -> View:
     """What is paid by kind, by heading and year by year, and what arrives."""
-    from ..present import deal_tables, deal_words
+    from ..present import deal_report, payments_report
 
     case, results = asked.case, asked.results
     if none := _no_deal(asked):
         return none
-    tables = [deal_tables.received_table, deal_tables.headings_table, deal_tables.years_table]
-    return View(case.title, deal_words.rates_used(case), [make(case, results) for make in tables])
+    tables = [payments_report.received_table, payments_report.headings_table, payments_report.years_table]
+    return View(case.title, deal_report.rates_used(case), [make(case, results) for make in tables])
 
 
 @deal.subject("taxes")
 def taxes(asked: Asked) -> View:
     """Withholding tax, the licensor's own tax and its credit; the best split of payments over their kinds."""
-    from ..present import deal_money
+    from ..present import payments_report
 
     case, results = asked.case, asked.results
     if none := _no_deal(asked):
         return none
     found = _overview(asked)
-    said = [deal_money.own_tax(case, results), *deal_money.work_and_tax(case, results), deal_money.split(case, found)]
-    return View(case.title, [line for line in said if line], [deal_money.split_table(case, found)])
+    said = [
+        payments_report.own_tax(case, results),
+        *payments_report.work_and_tax(case, results),
+        payments_report.split(case, found),
+    ]
+    return View(case.title, [line for line in said if line], [payments_report.split_table(case, found)])
 
 
 @deal.subject("licensee")
 def alternatives(asked: Asked) -> View:
     """The most that the licensee can pay, and its alternatives."""
-    from ..present import deal_tables, deal_words
+    from ..present import deal_report
 
     case, results = asked.case, asked.results
-    return _no_deal(asked) or View(case.title, [deal_words.ceiling(case, results)], [deal_tables.alternatives_table(case, results)])
+    return _no_deal(asked) or View(
+        case.title, [deal_report.ceiling(case, results)], [deal_report.alternatives_table(case, results)]
+    )
 
 
 @deal.subject("exclusivity")
 def exclusivity(asked: Asked) -> View:
     """What exclusivity costs the licensor and is worth to the licensee."""
-    from ..present import deal_tables, deal_words
+    from ..present import terms_report
 
     if none := _no_deal(asked):
         return none
     case, found = asked.case, _overview(asked)
-    said = [line for line in [deal_words.exclusive(case, asked.results, found)] if line]
-    return View(case.title, said, [deal_tables.exclusivity_table(case, found)] if found.exclusivity.lost else [])
+    said = [line for line in [terms_report.exclusive(case, asked.results, found)] if line]
+    return View(case.title, said, [terms_report.exclusivity_table(case, found)] if found.exclusivity.lost else [])
 
 
 @deal.subject("minimums", DRAWS, SEED)
 def minimums(asked: Asked, draws: int, seed: int) -> View:
     """Minimum royalties: what they pay for; by year royalty, all payments, the probability that the minimum binds."""
     from ..core.faults import InputFaults
-    from ..present import deal_tables, deal_words, probability_words
+    from ..present import payments_report, terms_report, zone_report
     from ..studies.minimums import probabilities_of_minimums
 
     case, results = asked.case, asked.results
     if none := _no_deal(asked):
         return none
-    said, drawn = deal_words.minimums(case, _overview(asked)), None
+    said, drawn = terms_report.minimums(case, _overview(asked)), None
     if draws and case.ranges and case.minimum_royalties:
         try:
             drawn = probabilities_of_minimums(case, draws, seed)
         except InputFaults as problem:
-            said = [*said, probability_words.refused(problem)]
-    return View(case.title, said, [deal_tables.years_table(case, results, drawn)])
+            said = [*said, zone_report.refused(problem)]
+    return View(case.title, said, [payments_report.years_table(case, results, drawn)])
 
 
 @deal.subject("guarantees", SEED)
 def guarantees(asked: Asked, seed: int) -> View:
     """The power that can be guaranteed, the probability of damages and what they cost."""
-    from ..present import deal_tables, deal_words
+    from ..present import guarantee_report
 
     if none := _no_deal(asked):
         return none
     case, found = asked.case, _overview(asked, seed)
     return View(
-        case.title, deal_words.guarantees(case, found), [deal_tables.guarantees_table(case, found)] if case.guarantees else []
+        case.title,
+        guarantee_report.guarantees(case, found),
+        [guarantee_report.guarantees_table(case, found)] if case.guarantees else [],
     )
 
 
 @deal.subject("prices")
 def prices(asked: Asked) -> View:
     """What falling prices do to both sides, by form of royalty."""
-    from ..present import deal_tables, deal_words
+    from ..present import terms_report
 
     if none := _no_deal(asked):
         return none
     case, found = asked.case, _overview(asked)
-    return View(case.title, [deal_words.price_falls(case, found)], [deal_tables.price_paths_table(case, found)])
+    return View(case.title, [terms_report.price_falls(case, found)], [terms_report.price_paths_table(case, found)])
 
 
 @deal.subject("yardsticks")
 def yardsticks(asked: Asked) -> View:
     """Shares of profit and of sales, what is common, and a buy-out."""
-    from ..present import deal_words
+    from ..present import terms_report
 
     if none := _no_deal(asked):
         return none
-    return View(asked.case.title, [deal_words.yardsticks(asked.results), deal_words.buy_out(asked.case, _overview(asked))])
+    return View(asked.case.title, [terms_report.yardsticks(asked.results), terms_report.buy_out(asked.case, _overview(asked))])
 
 
 @deal.subject(
@@ -234,21 +242,21 @@ def yardsticks(asked: Asked) -> View:
 )
 def rounds(asked: Asked, day: str | None) -> View:
     """Versions of the deal, round by round: what moved, and what is still open."""
-    from ..present import deal_tables, deal_words
+    from ..present import terms_report
 
     on = _day(day)
     if none := _no_deal(asked):
         return none
     case, found = asked.case, _overview(asked)
-    return View(case.title, deal_words.rounds(case, found, on), [deal_tables.rounds_table(case, found)] if found.turns else [])
+    return View(case.title, terms_report.rounds(case, found, on), [terms_report.rounds_table(case, found)] if found.turns else [])
 
 
 @deal.subject("review")
 def review(asked: Asked) -> View:
     """What people look at before anything is signed."""
-    from ..present import deal_words
+    from ..present import deal_report
 
-    return _no_deal(asked) or View(f"{asked.case.title}: before anything is signed", deal_words.cautions())
+    return _no_deal(asked) or View(f"{asked.case.title}: before anything is signed", deal_report.cautions())
 
 
 def _day(written: str | None) -> str:

@@ -22,7 +22,7 @@ def check(asked: Asked, everything: bool) -> None:
     from ..case.whole_case import tables
     from ..model.evaluate import evaluate
     from ..model.scenarios import read_scenario, scenario_names
-    from ..present import cost_words
+    from ..present import choice_report, inputs_report
     from ..studies.factory.market_shares import large_plans, odd_prices
     from ..studies.factory.odd_figures import odd_figures
     from .answering import View, show_views
@@ -36,14 +36,14 @@ def check(asked: Asked, everything: bool) -> None:
     kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]
     said = [
         f"Looks odd: {'; '.join(odd) or 'nothing'}.",
-        cost_words.evidence(case),
+        inputs_report.evidence(case),
         f"Numbers without a range in ranges.csv: {len(bare)}.",
         f"Rows with figures older than a year: {len(old)}{': ' + ', '.join(old[:8]) if old else ''}.",
         f"Scenarios: {', '.join(plants) or 'none'}.",
         f"Alternatives: {', '.join(kinds) or 'none'}.",
-        cost_words.choices_in_use(case),
+        choice_report.choices_in_use(case),
         ", ".join(counts) + ".",
-        cost_words.still_invented(case),
+        inputs_report.still_invented(case),
         f"Fingerprint: {fingerprint(case)}",
     ]
     show_views([View(f"{case.title}: no faults found.", said)], "", everything)
@@ -68,7 +68,7 @@ def save(asked: Asked, name: str, title: str, story: str, plant: str | None) -> 
     from ..core.faults import InputFaults
     from ..model.evaluate import evaluate
     from ..model.scenarios import PLANTS, open_case, read_scenario, save_scenario
-    from ..present import cost_words
+    from ..present import cost_report
 
     try:
         path = save_scenario(asked.folder, name, title, story, asked.changes, asked.use, asked.scenario, plant=plant)
@@ -78,7 +78,7 @@ def save(asked: Asked, name: str, title: str, story: str, plant: str | None) -> 
     click.echo(f"Saved: {path}")
     kept = read_scenario(asked.folder, name).plant
     click.echo(f"Plant: {kept} ({PLANTS[kept]}){'' if plant else ', as --plant was not given'}.")
-    click.echo(cost_words.headline(case, evaluate(case)))
+    click.echo(cost_report.headline(case, evaluate(case)))
     click.echo(f"Use it with --scenario {name}, as in: costmodel compare {asked.folder} --scenario {name}")
 
 

@@ -14,39 +14,39 @@ line = SubjectCommand("line", stage="line")
 @line.answer()
 def tools(asked: Asked) -> View:
     """Output, tools needed and in the plant, loading, the bottleneck; by subject what lies behind it."""
-    from ..present import cost_words, line_tables
+    from ..present import cost_report, line_report
 
     case, results = asked.case, asked.results
-    said = [cost_words.volume(results), cost_words.bottleneck(case, results)]
-    return View(case.title, said, [line_tables.tool_table(case, results)])
+    said = [cost_report.volume(results), line_report.bottleneck(case, results)]
+    return View(case.title, said, [line_report.tool_table(case, results)])
 
 
 @line.subject("flow")
 def flow(asked: Asked) -> View:
     """Plates through each step in a year, and what is lost."""
-    from ..present import cost_words, line_tables
+    from ..present import cost_report, line_report
 
-    return View(asked.case.title, [cost_words.volume(asked.results)], [line_tables.flow_table(asked.case, asked.results.line)])
+    return View(asked.case.title, [cost_report.volume(asked.results)], [line_report.flow_table(asked.case, asked.results.line)])
 
 
 @line.subject("power")
 def power(asked: Asked) -> View:
     """Power of a module: active area, efficiency, loss by thickness, stabilisation."""
-    from ..present import line_tables
+    from ..present import line_report
 
-    return View(asked.case.title, [], [line_tables.power_table(asked.case, asked.results)])
+    return View(asked.case.title, [], [line_report.power_table(asked.case, asked.results)])
 
 
 @line.subject("bottlenecks", option("--rungs", default=6, type=click.IntRange(1, 50), help="How many bottlenecks to relieve."))
 def bottlenecks(asked: Asked, rungs: int) -> View:
     """Which tool limits the plant, which comes next, and what relief costs."""
-    from ..present import cost_words, line_tables
+    from ..present import line_report
     from ..studies.factory.bottlenecks import ladder
 
     case, results = asked.case, asked.results
     climbed = ladder(case, results, rungs)
-    said = [cost_words.bottleneck(case, results), cost_words.relief(case, results, climbed)]
-    return View(case.title, said, [line_tables.ladder_table(case, results, climbed), line_tables.tool_table(case, results)])
+    said = [line_report.bottleneck(case, results), line_report.relief(case, results, climbed)]
+    return View(case.title, said, [line_report.ladder_table(case, results, climbed), line_report.tool_table(case, results)])
 
 
 @line.subject(
@@ -74,7 +74,7 @@ def cycle(asked: Asked, step: str | None, faster: float, less: float | None) -> 
 def _cycle_of(asked: Asked, step: str, faster: float, less: float | None) -> View:
     """The cycle of one step."""
     from ..core.units import to_base
-    from ..present import cost_words, line_tables
+    from ..present import line_report
     from ..studies.factory.minutes import cycle_parts, gains
 
     case, results = asked.case, asked.results
@@ -82,82 +82,82 @@ def _cycle_of(asked: Asked, step: str, faster: float, less: float | None) -> Vie
         found = gains(case, step, faster * to_base("%"), None if less is None else less * to_base("min"))
     except ValueError as problem:
         refuse(f"--less: found {problem}")
-    tables = [line_tables.cycle_table(case, step, cycle_parts(case, results, step))]
+    tables = [line_report.cycle_table(case, step, cycle_parts(case, results, step))]
     if any(row.step == step for row in case.coatings.values()):
-        tables.append(line_tables.zones_table(case, results, step))
-    tables.append(line_tables.gains_table(case, found))
-    return View(f"{case.title}: {case.steps[step].title}", [cost_words.minutes(case, found)], tables)
+        tables.append(line_report.zones_table(case, results, step))
+    tables.append(line_report.gains_table(case, found))
+    return View(f"{case.title}: {case.steps[step].title}", [line_report.minutes(case, found)], tables)
 
 
 @line.subject("times")
 def times(asked: Asked) -> View:
     """How the year of each tool is spent (states of SEMI E10)."""
-    from ..present import line_tables
+    from ..present import line_report
 
     case, results = asked.case, asked.results
-    phases = [line_tables.phases_table(case, results.line)] if case.phases else []
-    return View(case.title, [], [line_tables.states_table(case, results.line), *phases])
+    phases = [line_report.phases_table(case, results.line)] if case.phases else []
+    return View(case.title, [], [line_report.states_table(case, results.line), *phases])
 
 
 @line.subject("effectiveness")
 def effectiveness(asked: Asked) -> View:
     """How effective the tools are (factors of SEMI E79)."""
-    from ..present import line_tables
+    from ..present import line_report
 
-    return View(asked.case.title, [], [line_tables.effectiveness_table(asked.case, asked.results.line)])
+    return View(asked.case.title, [], [line_report.effectiveness_table(asked.case, asked.results.line)])
 
 
 @line.subject("heat")
 def heat(asked: Asked) -> View:
     """Heat balance of heated loads: the minimum against what the tool draws."""
-    from ..present import line_tables
+    from ..present import line_report
 
     case, results = asked.case, asked.results
-    return View(case.title, [], [line_tables.heat_table(case, results.line)] if case.heatings else [])
+    return View(case.title, [], [line_report.heat_table(case, results.line)] if case.heatings else [])
 
 
 @line.subject("growth")
 def growth(asked: Asked) -> View:
     """Facility systems, people and other costs that grow with the plant."""
-    from ..present import line_tables
+    from ..present import line_report
 
     case, results = asked.case, asked.results
-    return View(case.title, [], [line_tables.growth_table(case, results.line)] if results.line.growth else [])
+    return View(case.title, [], [line_report.growth_table(case, results.line)] if results.line.growth else [])
 
 
 @line.subject("yield")
 def yield_points(asked: Asked) -> View:
     """What a point of yield is worth in each step, and what is lost along the route."""
-    from ..present import cost_tables, cost_words
+    from ..present import cost_report
     from ..studies.factory.yield_points import yield_points as points_of
 
     case, results = asked.case, asked.results
     found = points_of(case, results)
-    said = [cost_words.losses(case, results), cost_words.points(case, found)]
-    return View(case.title, said, [cost_tables.points_table(case, found), cost_tables.route_table(case, results)])
+    said = [cost_report.losses(case, results), cost_report.points(case, found)]
+    return View(case.title, said, [cost_report.points_table(case, found), cost_report.route_table(case, results)])
 
 
 @line.subject("soaking")
 def soaking(asked: Asked) -> list[View]:
     """Light soaking: sample, measurement error, days, cost and claims; all or a sample, lamps or outdoors."""
     from ..case.alternatives import groups
-    from ..present import cost_tables, soaking_tables, soaking_words
+    from ..present import choice_report, soaking_report
     from ..studies.factory.averaging import running_means
     from ..studies.factory.choices import outcomes
 
     case, results = asked.case, asked.results
-    said = [soaking_words.precision(case, results), soaking_words.days(case, results)]
+    said = [soaking_report.precision(case, results), soaking_report.days(case, results)]
     if not case.soaking:
         return [View(case.title, said)]
     tables = [
-        soaking_tables.rating_table(case, results),
-        soaking_tables.averages_table(case, {name: running_means(case, name) for name in case.soaking}),
-        soaking_tables.days_table(case, results),
-        soaking_tables.soaking_cost_table(case, results),
+        soaking_report.rating_table(case, results),
+        soaking_report.averages_table(case, {name: running_means(case, name) for name in case.soaking}),
+        soaking_report.days_table(case, results),
+        soaking_report.soaking_cost_table(case, results),
     ]
     views = [View(case.title, said, tables)]
     if "soaking" in groups(asked.folder):
         found = outcomes(asked.folder, "soaking", asked.scenario, asked.changes, asked.use)
-        plans = [soaking_tables.plans_table(found), cost_tables.choices_table(found, "soaking")]
-        views.append(View(case.title, [soaking_words.plans(found)], plans))
+        plans = [soaking_report.plans_table(found), choice_report.choices_table(found, "soaking")]
+        views.append(View(case.title, [soaking_report.plans(found)], plans))
     return views

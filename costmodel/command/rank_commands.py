@@ -29,7 +29,7 @@ CHART = option(
 )
 def shares(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart: Path | None) -> View:
     """Which inputs carry the uncertainty of a figure, and what to measure next; by subject what each does by itself."""
-    from ..present import study_charts, study_records, study_tables, study_words
+    from ..present import risk_report, study_charts, study_records, study_report
     from ..studies.many import wanted_figures
     from ..studies.variance import rank as rank_of
     from .printing import save_chart
@@ -41,9 +41,9 @@ def shares(asked: Asked, figure: str, points: int, seed: int, resize: bool, char
         save_chart(chart, lambda: study_charts.rank_bars(found))
     about = {"figure": figure, "seed": seed, "points": points, "without_value": 100 * found.without, "share_unit": "%"}
     return View(
-        study_words.titled(case),
-        [*study_words.carried(case, found, wanted, held, seed), study_words.plant(case)],
-        [study_tables.rank_table(case, found, held)],
+        study_report.titled(case),
+        [*risk_report.carried(case, found, wanted, held, seed), study_report.plant(case)],
+        [risk_report.rank_table(case, found, held)],
         records(study_records.of_shares(case, found, held), about),
     )
 
@@ -51,7 +51,7 @@ def shares(asked: Asked, figure: str, points: int, seed: int, resize: bool, char
 @rank.subject("tornado", FIGURE, RESIZE, CHART)
 def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None) -> View:
     """What each uncertain input does to a figure by itself, with its elasticity."""
-    from ..present import study_charts, study_records, study_tables, study_words
+    from ..present import study_charts, study_records, study_report
     from ..studies.factory.evidence import elasticities
     from ..studies.many import wanted_figures
     from ..studies.tornado import tornado as bars_of
@@ -68,8 +68,8 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None) -> View
         elastic = []
     about = {"figure": figure, "figure_unit": wanted.unit, "present": wanted.shown(present), "reason": wanted.reason or None}
     return View(
-        study_words.titled(case),
-        [study_words.widest(case, wanted, bars, present), study_words.plant(case)],
-        [study_tables.tornado_table(case, wanted, bars, elastic)],
+        study_report.titled(case),
+        [study_report.widest(case, wanted, bars, present), study_report.plant(case)],
+        [study_report.tornado_table(case, wanted, bars, elastic)],
         records(study_records.of_tornado(case, wanted, bars, elastic), about),
     )

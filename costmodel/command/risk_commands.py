@@ -125,20 +125,20 @@ def _save_curve(chart: Path | None, wanted: Wanted, run: Run, limits: list[float
 
 def _view(case: Case, options: Drawn, known: Mapping[str, Wanted], run: Run, found: Mapping[str, Any]) -> View:
     """What the draws show, for people and for programs."""
-    from ..present import study_records, study_tables, study_words
+    from ..present import risk_report, study_records, study_report
     from ..studies.risk import reasons_of, spread
 
     spreads = {address: spread(run.figures[address]) for address in known}
     rows = [row for a, wanted in known.items() for row in study_records.of_spread(wanted, spreads[a], reasons_of(run, wanted))]
     about: dict[str, Any] = {"draws": run.done, "asked": options.draws, **run.about}
     return View(
-        study_words.titled(case),
+        study_report.titled(case),
         [
-            *(study_words.risky(run, wanted, spreads[address]) for address, wanted in known.items()),
-            study_words.drawn(run),
-            study_words.plant(case),
+            *(risk_report.risky(run, wanted, spreads[address]) for address, wanted in known.items()),
+            risk_report.drawn(run),
+            study_report.plant(case),
         ],
-        [*([study_tables.target_table(found)] if found else []), study_tables.risk_table(known, spreads)],
+        [*([risk_report.target_table(found)] if found else []), risk_report.risk_table(known, spreads)],
         records(rows, about | {"targets": study_records.of_probabilities(found)}),
         exit_code=0 if run.finished else INTERRUPTED,
     )

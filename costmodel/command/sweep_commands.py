@@ -46,7 +46,7 @@ class Swept:
 @answers
 def sweep(asked: Asked, options: Swept) -> View:
     """Figures over one, two or more inputs, scenarios and choices."""
-    from ..present import study_charts, study_tables, study_words
+    from ..present import study_charts, study_report
     from ..studies.axes import parse_axis
     from ..studies.many import parse_figure, wanted_figures
     from ..studies.sweep import sweep as sweep_of
@@ -70,9 +70,9 @@ def sweep(asked: Asked, options: Swept) -> View:
         elif len(axes) == 2:
             save_chart(options.chart, lambda: study_charts.sweep_map(first, frame, addresses[0], addresses[1], figure, thresholds))
     return View(
-        study_words.titled(first),
-        [study_words.plant(first, addresses)],
-        [study_tables.sweep_table(frame)],
+        study_report.titled(first),
+        [study_report.plant(first, addresses)],
+        [study_report.sweep_table(frame)],
         records([{str(k): v for k, v in row.items()} for row in frame.to_dict("records")], {"units": frame.attrs["units"]}),
     )
 
@@ -105,7 +105,7 @@ class Sought:
 @answers
 def solve(asked: Asked, options: Sought) -> View:
     """The value of an input at which a figure has a target value."""
-    from ..present import study_records, study_tables, study_words
+    from ..present import study_records, study_report
     from ..studies.axes import number_at, parse_input, range_of
     from ..studies.many import parse_figure, wanted_figures
     from ..studies.solve import solve as solve_for
@@ -122,8 +122,8 @@ def solve(asked: Asked, options: Sought) -> View:
         bought = plant(case, options.resize)
         found = solve_for(bought, address, options.figure, target, low, high)
     return View(
-        study_words.titled(bought),
-        [study_words.solved(case, found, wanted, unit), study_words.plant(bought, [address])],
-        [study_tables.solution_table(case, found, wanted, unit)] if found.answers else [],
+        study_report.titled(bought),
+        [study_report.solved(case, found, wanted, unit), study_report.plant(bought, [address])],
+        [study_report.solution_table(case, found, wanted, unit)] if found.answers else [],
         records(*study_records.of_solution(found, wanted, unit)),
     )

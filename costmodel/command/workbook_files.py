@@ -14,7 +14,7 @@ from ..documents.workbook.read import as_written, read_changes
 from ..documents.workbook.write import workbook_bytes
 from ..model.evaluate import evaluate
 from ..model.scenarios import save_scenario
-from ..present import cost_words
+from ..present import cost_report
 from ..present.table import Table
 from .opening import Asked, refuse
 from .screen import show_lines, show_table
@@ -37,7 +37,7 @@ def write_out(asked: Asked, out: Path | None) -> None:
         write_whole(place, content)
     except OSError as problem:
         refuse(f"--out: found '{place}', where nothing can be written ({problem.strerror}); allowed: a file to write")
-    click.echo(cost_words.headline(case, evaluate(case)))
+    click.echo(cost_report.headline(case, evaluate(case)))
     click.echo(f"Workbook: {place}. Change its yellow cells, then: costmodel workbook {asked.folder} --read {place}")
 
 
@@ -53,8 +53,8 @@ def read_back(asked: Asked, edited: Path, saved: tuple[str, str, str] | None) ->
                 refuse(f"--save-scenario: found no change in {edited}; allowed: a workbook with a changed input")
             show_lines([case.title, f"No input was changed in {edited}."])
             return
-        show_lines([case.title, f"Before: {cost_words.headline(case, evaluate(case))}"])
-        click.echo(f"After: {cost_words.headline(after, evaluate(after))}")
+        show_lines([case.title, f"Before: {cost_report.headline(case, evaluate(case))}"])
+        click.echo(f"After: {cost_report.headline(after, evaluate(after))}")
         rows = [[change.address, f"{change.old:.9g}", f"{change.new:.9g}", change.unit] for change in changes]
         show_table(Table(f"Changed in {edited.name}", ["input", "before", "after", "unit"], rows, texts=(0, 3)))
         if saved:

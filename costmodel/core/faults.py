@@ -6,14 +6,19 @@ import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from .renamed import new_name
+
 
 def nearest(name: str, valid: Iterable[str]) -> str:
-    """The words `; did you mean 'x'?` for the valid name nearest to `name`, or nothing.
+    """The words `; did you mean 'x'?` for the valid name nearest to `name`, or nothing; of an old name, what it is called now.
 
-    >>> nearest("silan", ["silane", "silver"])
-    "; did you mean 'silane'?"
+    >>> nearest("silan", ["silane", "silver"]), nearest("own_time", ["title", "process_time"])
+    ("; did you mean 'silane'?", "; 'own_time' is now called 'process_time'")
     """
-    found = difflib.get_close_matches(str(name), list(valid), n=1, cutoff=0.6)
+    known = list(valid)
+    if new := new_name(str(name), known):
+        return f"; '{name}' is now called '{new}'"
+    found = difflib.get_close_matches(str(name), known, n=1, cutoff=0.6)
     return f"; did you mean '{found[0]}'?" if found else ""
 
 

@@ -16,6 +16,8 @@ from typing import Any
 
 from .operations import Value
 
+Reasons = Mapping[int, str] | Mapping[float, str]  # what the numbers of a status stand for
+
 _DECLARED = "declared"
 STATUS = "_status"  # ends the address of the figure that says whether the figure before it has a value
 YEAR = 31_536_000.0  # s, the year of core/units.txt, in which ranges of yearly rates are stated
@@ -123,7 +125,7 @@ def figure(unit: str, meaning: str) -> Any:
     return dataclasses.field(metadata={_DECLARED: Figure(unit, meaning)})
 
 
-def status(with_value: Mapping[float, str], without: Mapping[float, str]) -> Any:
+def status(with_value: Reasons, without: Reasons) -> Any:
     """Declare the status of a figure that may have no value: what each number stands for, and in which cases there is no value.
 
     The status of `payback` is the field `payback_status`; where it is one of `without`, the figure is NaN, for that reason.
@@ -131,7 +133,7 @@ def status(with_value: Mapping[float, str], without: Mapping[float, str]) -> Any
     return dataclasses.field(metadata={_DECLARED: Figure("1", status_meaning(with_value, without), tuple(without.items()))})
 
 
-def status_meaning(with_value: Mapping[float, str], without: Mapping[float, str]) -> str:
+def status_meaning(with_value: Reasons, without: Reasons) -> str:
     """What the numbers of a status stand for.
 
     >>> status_meaning({1: "paid back within the plan"}, {0: "not paid back within the plan"})
@@ -141,7 +143,6 @@ def status_meaning(with_value: Mapping[float, str], without: Mapping[float, str]
     return "; no value: ".join(parts)
 
 
-@cache
 def declared(record_type: type) -> dict[str, Any]:
     """The declarations of a record by field name, in order; fields without one hold other records.
 
@@ -149,6 +150,11 @@ def declared(record_type: type) -> dict[str, Any]:
     >>> declared(Product)["length"].unit
     'm'
     """
+    return _declared(record_type)  # type: ignore[arg-type]  # mypy takes classes of records for unhashable
+
+
+@cache
+def _declared(record_type: type) -> dict[str, Any]:
     return {f.name: f.metadata[_DECLARED] for f in dataclasses.fields(record_type) if _DECLARED in f.metadata}
 
 
@@ -159,12 +165,11 @@ def unit_of(record: Any, unit: str, money: str = "") -> str:
 
 
 @cache
-@cache
 def _in_money(unit: str, money: str) -> str:
     return re.sub(r"\bmoney\b", money, unit)
 
 
-def walk(record: Any, path: str, kind: type, money: str = "") -> Iterator[tuple[str, Value, str, str]]:
+def walk(record: Any, path: str, kind: type[Number] | type[Figure], money: str = "") -> Iterator[tuple[str, Value, str, str]]:
     """Every declared value of one kind (`Number` or `Figure`) below a record: its address, value, unit and meaning.
 
     Names come from field names and dictionary keys, so that an address says where the value stands.
@@ -173,7 +178,9 @@ def walk(record: Any, path: str, kind: type, money: str = "") -> Iterator[tuple[
         yield address, value, unit, declaration.meaning
 
 
-def walk_declared(record: Any, path: str, kind: type, money: str = "") -> Iterator[tuple[str, Value, str, Any]]:
+def walk_declared(
+    record: Any, path: str, kind: type[Number] | type[Figure], money: str = ""
+) -> Iterator[tuple[str, Value, str, Any]]:
     """The same with the declaration in place of its meaning."""
     for name, declaration in declared(type(record)).items():
         if isinstance(declaration, kind):
@@ -194,7 +201,7 @@ def _leaves(value: Value, path: str) -> Iterator[tuple[str, Value]]:
         yield path, value
 
 
-def _walk_below(value: Any, path: str, kind: type, money: str) -> Iterator[tuple[str, Value, str, Any]]:
+def _walk_below(value: Any, path: str, kind: type[Number] | type[Figure], money: str) -> Iterator[tuple[str, Value, str, Any]]:
     if isinstance(value, Mapping):
         for key, below in value.items():
             yield from _walk_below(below, f"{path}.{key}", kind, money)

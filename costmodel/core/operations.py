@@ -7,12 +7,14 @@ Numbers and arrays are computed here with NumPy. Another reading (cells, quantit
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 import numpy as np
 
-Value = Any  # a float, a NumPy array of draws, a quantity or a cell: see readings
+# A float, a NumPy array of draws, a quantity or a cell: see readings. A protocol of the arithmetic in its place finds some 540 more
+# errors of mypy, nearly all where studies and documents hand a value that is a number there to what takes a float: casts all over.
+Value = Any
 
 DECIMALS = 9  # whole_up rounds to this many decimals first, in every reading and in the spreadsheet
 
@@ -115,7 +117,7 @@ def safe_divide(a: Value, b: Value) -> Value:
     return a / b if b != 0 else 0.0
 
 
-def sum_of(values: Sequence[Value]) -> Value:
+def sum_of(values: Iterable[Value]) -> Value:
     """The sum of the values in their order; 0 for none.
 
     >>> sum_of([1.0, 2.0, 3.5])
@@ -131,7 +133,7 @@ def sum_of(values: Sequence[Value]) -> Value:
     return total
 
 
-def least_of(values: Sequence[Value]) -> Value:
+def least_of(values: Iterable[Value]) -> Value:
     """The least of several values, draw by draw; of none, a ValueError.
 
     >>> least_of([4.0, 2.0, 3.0])
@@ -146,7 +148,7 @@ def least_of(values: Sequence[Value]) -> Value:
     return least
 
 
-def largest_of(values: Sequence[Value]) -> Value:
+def largest_of(values: Iterable[Value]) -> Value:
     """The largest of several values, draw by draw; of none, a ValueError.
 
     >>> largest_of([4.0, 2.0, 3.0])

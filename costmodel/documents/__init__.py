@@ -1,4 +1,4 @@
-"""What is handed over: reports, documents, external editions, and the workbook.
+"""What is handed out: reports, documents, external editions, and the workbook.
 
 Decisions. The notebook of the full report (`briefing.ipynb`) is run by papermill on a file of finished blocks (`bundle.py`). It
 computes nothing and never sees the case. The other kinds go further: `facts.py` collects what may be stated as plain data, part

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from .editions.record import Release
 
 FULL, SCENARIOS = "full", "scenarios"
-WITH_ROUNDS = (FULL, "memo")  # kinds that tell of the rounds of a negotiation
+WITH_ROUNDS = (FULL, "memo")  # kinds that show the rounds of a negotiation
 MARK = '<meta name="made-of" content="'
 HEAD = 4_000  # bytes of a page within which its mark stands
 OLD_PART = 3_600.0  # s; parts of files left by a run that was killed are cleared away when they are older
@@ -34,7 +34,7 @@ OLD_PART = 3_600.0  # s; parts of files left by a run that was killed are cleare
 
 @dataclass(frozen=True)
 class Job:
-    """A document that is asked for: of which case, of which kind, and what besides the HTML file."""
+    """A document to be made: of which case, of which kind, and what besides the HTML file."""
 
     folder: Path
     kind: str
@@ -65,17 +65,19 @@ class Done:
 
 
 def make(job: Job) -> Done:
-    """Make one document, unless it is there already, of the same inputs, version and kind; what is wrong is said, not raised."""
+    """Make one document, unless it is there already, of the same inputs, version and kind; a fault is reported, not raised."""
     begun = time.perf_counter()
+    files: list[Path] = []
+    made, wrong = False, ""
     try:
         files, made, wrong = _make(job)
     except InputFaults as faults:
-        return Done(job, wrong=str(faults), seconds=time.perf_counter() - begun)
+        wrong = str(faults)
     except OSError as problem:
         where = f"'{job.out}', where nothing can be written or read ({problem.strerror or problem})"
-        return Done(job, wrong=f"--out: found {where}; allowed: a folder to write into", seconds=time.perf_counter() - begun)
+        wrong = f"--out: found {where}; allowed: a folder to write into"
     except Exception as problem:  # one that fails must not stop the others
-        return Done(job, wrong=f"{type(problem).__name__}: {problem}", seconds=time.perf_counter() - begun)
+        wrong = f"{type(problem).__name__}: {problem}"
     return Done(job, tuple(files), made, wrong, time.perf_counter() - begun)
 
 
@@ -87,30 +89,31 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
 
     case = open_case(job.folder, job.scenario, job.changes, job.use)
     cases = _scenarios(job, case) if job.kind == SCENARIOS else {}
-    outside = _release(job, case)
-    key = mark_of_release(outside) if outside else made_of(job, case, cases)
-    if outside:  # the name of a scenario stays inside
-        parts = (case.name, outside.fingerprint if job.scenario or job.changes or job.use else "", job.kind)
+    external = _release(job, case)
+    key = mark_of_release(external) if external else made_of(job, case, cases)
+    changed = bool(job.changes or job.use)
+    if external:  # the name of a scenario stays inside
+        parts = [case.name, external.fingerprint if job.scenario or changed else "", job.kind]
     else:
-        parts = (case.name, job.scenario, fingerprint(case) if job.changes or job.use else "", job.kind)
-    html = job.out / f"{'_'.join(part for part in parts if part)}.html"
+        parts = [case.name, job.scenario or "", fingerprint(case) if changed else "", job.kind]
+    html = job.out / f"{'_'.join(filter(None, parts))}.html"
+    pdf, folder = html.with_suffix(".pdf"), html.with_name(f"{html.stem}_pictures")
     made = job.again or mark_of(html) != key
-    if made and outside:
-        refuse_leaks(case, outside.edition)
-        make_apart(outside, html.parent, html.stem)
+    if made and external:
+        refuse_leaks(case, external.edition)
+        make_apart(external, html.parent, html.stem)
     elif made:
         _write(job, case, cases, html, key)
     files = [html]
     try:
-        pdf = html.with_suffix(".pdf")
         if job.pdf:
             if not is_newer(pdf, html):
                 write_pdf(html, pdf)
                 made = True
             files.append(pdf)
-        folder = html.with_name(f"{html.stem}_pictures")
         if job.pictures:
-            if not folder.is_dir() or not any(folder.glob("*.png")) or not all(is_newer(path, html) for path in folder.iterdir()):
+            pictures = list(folder.glob("*"))
+            if not any(path.suffix == ".png" for path in pictures) or not all(is_newer(path, html) for path in pictures):
                 write_pictures(html, folder)
                 made = True
             files.append(folder)
@@ -120,7 +123,7 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
 
 
 def _release(job: Job, case: Case) -> Release | None:
-    """What a document for outside is made from; None for a document that stays inside."""
+    """What an external document is made from; None for an internal one."""
     from .editions.allowed import KIND_OF
     from .editions.build import build
 
@@ -166,7 +169,7 @@ def made_of(job: Job, case: Case, cases: Mapping[str, Case | str]) -> str:
 
 
 def mark_of(html: Path) -> str:
-    """What an HTML file says that it is made of; nothing if it is not there or is not ours."""
+    """What an HTML file is made of, by its own mark; nothing if it is not there or is not ours."""
     if not html.exists():
         return ""
     with html.open(encoding="utf-8") as file:
@@ -194,8 +197,8 @@ def cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def make_all(jobs: Sequence[Job], workers: int, tell: Callable[[Done], None]) -> list[Done]:
-    """Make documents in processes of their own, as many at a time as there are workers; each that is done is told at once.
+def make_all(jobs: Sequence[Job], workers: int, report: Callable[[Done], None]) -> list[Done]:
+    """Make documents in processes of their own, as many at a time as there are workers; each that is done is reported at once.
 
     A process that dies takes along what was being made at that time: it is listed, and the rest is made in new processes. Ctrl-C
     lets what is being made be finished and begins no more, then raises KeyboardInterrupt; a second one ends it at once.
@@ -204,13 +207,13 @@ def make_all(jobs: Sequence[Job], workers: int, tell: Callable[[Done], None]) ->
     left = list(jobs)
     stopped = threading.Event()
 
-    def told(one: Done) -> None:
-        """Note what is done, and tell of it."""
+    def note(one: Done) -> None:
+        """Note what is done, and report it."""
         done.append(one)
-        tell(one)
+        report(one)
 
     def stop(*_: object) -> None:
-        """Begin no more; asked twice, end what runs."""
+        """Begin no more; the second time, end what runs."""
         if stopped.is_set():
             for worker in active_children():
                 worker.terminate()
@@ -219,7 +222,7 @@ def make_all(jobs: Sequence[Job], workers: int, tell: Callable[[Done], None]) ->
     before = signal.signal(signal.SIGINT, stop)
     try:
         while left and not stopped.is_set():
-            _run_pool(left, workers, told, stopped)
+            _run_pool(left, workers, note, stopped)
     finally:
         signal.signal(signal.SIGINT, before)
     if stopped.is_set():
@@ -227,7 +230,7 @@ def make_all(jobs: Sequence[Job], workers: int, tell: Callable[[Done], None]) ->
     return done
 
 
-def _run_pool(left: list[Job], workers: int, told: Callable[[Done], None], stopped: threading.Event) -> None:
+def _run_pool(left: list[Job], workers: int, note: Callable[[Done], None], stopped: threading.Event) -> None:
     """Take jobs from those that are left until none is, or a process has died, or it is stopped; finish what was begun."""
     running: dict[Future, Job] = {}
     broken = False
@@ -241,10 +244,10 @@ def _run_pool(left: list[Job], workers: int, told: Callable[[Done], None], stopp
             for future in wait(running, timeout=0.5, return_when=FIRST_COMPLETED).done:
                 job = running.pop(future)
                 try:
-                    told(future.result())
+                    note(future.result())
                 except BrokenProcessPool:
                     broken = True
-                    told(Done(job, wrong="its process ended before it was done"))
+                    note(Done(job, wrong="its process ended before it was done"))
 
 
 def _begin_worker() -> None:

@@ -1,22 +1,24 @@
-"""What documents tell of the deal, as plain data: terms and payments, which both sides see, and apart what the licensor knows.
+"""Plain facts of the deal for documents: terms and payments, which both sides see, and apart what the licensor knows.
 
 Amounts are in the reporting currency, those of the terms in the currency of their row; times are years from the first day.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
 from ..case.deal_records import territories
 from ..case.uncertain import uncertain
-from ..case.whole_case import Case
+from ..case.whole_case import Case, rows_of
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
-from ..present import deal_charts, deal_tables, deal_words, probability_words, zone_words
-from ..present.plan_tables import by_year
+from ..present import deal_report, guarantee_report, payments_report, terms_report, zone_report
+from ..present.cash_report import by_year
+from ..present.table import Table
 from ..studies.minimums import probabilities_of_minimums
 from ..studies.negotiation.overview import Overview, overview
 from ..studies.negotiation.probabilities import DRAWS, SEED
@@ -30,6 +32,37 @@ GROUPS = {
     "supplies": ("supply_",),
     "expansion, buy-out, sublicences": ("expansion_", "buy_out_", "sublicence_"),
 }
+TERMS = {
+    "upfront": "1", "upfront_time": "year", "royalty": "1", "royalty_per_watt": "1", "per_watt_change": "1/year", "net_sales": "1",
+    "royalty_cap": "1", "term": "year", "exclusive_time": "year", "expansion_fee": "1", "sublicence_share": "1",
+    "equity_share": "1",
+}  # fmt: skip
+_NAMED, _RUNS = {"title": "", "currency": ""}, {"begin": "year", "end": "year"}
+ROWS: dict[str, tuple[str, dict[str, str]]] = {
+    "fees": ("fees", _NAMED | {"amount": "1", "time": "year", "probability": "1", "credited": "1"}),
+    "steps": ("royalty_steps", {"time": "year", "factor": "1"}),
+    "minimums": ("minimum_royalties", _NAMED | _RUNS | {"a_year=amount": "1/year"}),
+    "buy_outs": ("buy_outs", _NAMED | {"amount": "1", "time": "year"}),
+    "deliveries": ("deliveries", _NAMED | _RUNS | {"price": "1"}),
+    "services": ("yearly_services", _NAMED | _RUNS | {"a_year=price": "1/year", "change": "1/year"}),
+    "supplies": ("supplies", {"title": "", "covers": "", "part": "1", "margin": "1"}),
+    "withholding_tax": ("payment_kinds", {"title": "", "rate=withholding": "1", "on_top=gross_up": "1"}),
+}  # lists of the licence: their table, and what is taken of each row, with its unit
+
+
+def plain(record: Any, fields: Mapping[str, str]) -> Facts:
+    """Fields of a record as plain values by name: texts (unit ""), numbers as they are ("1"), times in years, rates per year.
+
+    >>> from types import SimpleNamespace as Row
+    >>> plain(Row(title="test", amount=3, time=31536000.0), {"title": "", "a_year=amount": "1", "time": "year"})
+    {'title': 'test', 'a_year': 3.0, 'time': 1.0}
+    """
+    year, found = to_base("year"), {}
+    for name, unit in fields.items():
+        shown, _, field = name.partition("=")
+        value = getattr(record, field or shown)
+        found[shown] = value if not unit else value / year if unit == "year" else value * year if unit == "1/year" else float(value)
+    return found
 
 
 def licence(case: Case, results: Results) -> Facts | None:
@@ -40,75 +73,32 @@ def licence(case: Case, results: Results) -> Facts | None:
     """
     if not results.has_deal:
         return None
-    row, deal, years = case.deal.licence, results.deal, by_year(results)
-    year = to_base("year")
+    row, deal, horizon = case.deal.licence, results.deal, len(by_year(results))
     start = float(results.plan.start) / QUARTERS
     unpaid = deal.licensee.npv_free + deal.taken.licensee_free
-    bought_out = [float(each.time) / year for each in case.buy_outs.values()]
-    end = min(start + min([float(row.term) / year, *bought_out]), float(len(years)))
+    ends = [row.term, *(each.time for each in case.buy_outs.values())]
+    lists = {
+        name: [{"row": f"{table}.{identity}"} | plain(each, fields) for identity, each in rows_of(case, table).items()]
+        for name, (table, fields) in ROWS.items()
+    }
+    paid_as = {f"payment_kinds.{each.paid_as}" for each in results.plan.payments.values()}
+    lists["withholding_tax"] = [each for each in lists["withholding_tax"] if each["row"] in paid_as]
     return {
         "currency": row.currency,
-        "upfront": float(row.upfront),
-        "upfront_time": row.upfront_time / year,
-        "royalty": float(row.royalty),
-        "royalty_per_watt": float(row.royalty_per_watt),
-        "per_watt_change": row.per_watt_change * year,
-        "net_sales": float(row.net_sales),
-        "royalty_cap": float(row.royalty_cap),
-        "term": row.term / year,
-        "exclusive_time": row.exclusive_time / year,
+        **plain(row, TERMS),
         "territories": " and ".join(territories(row)),
-        "expansion_fee": float(row.expansion_fee),
-        "sublicence_share": float(row.sublicence_share),
-        "equity_share": float(row.equity_share),
-        "fees": [
-            {"row": f"fees.{name}", "title": x.title, "amount": float(x.amount), "currency": x.currency, "time": x.time / year,
-             "probability": float(x.probability), "credited": float(x.credited)}
-            for name, x in case.fees.items()
-        ],
-        "steps": [
-            {"row": f"royalty_steps.{name}", "time": x.time / year, "factor": float(x.factor)}
-            for name, x in case.royalty_steps.items()
-        ],
-        "minimums": [
-            {"row": f"minimum_royalties.{name}", "title": x.title, "a_year": x.amount * year, "currency": x.currency,
-             "begin": x.begin / year, "end": x.end / year}
-            for name, x in case.minimum_royalties.items()
-        ],
-        "buy_outs": [
-            {"row": f"buy_outs.{name}", "title": x.title, "amount": float(x.amount), "currency": x.currency, "time": x.time / year}
-            for name, x in case.buy_outs.items()
-        ],
-        "deliveries": [
-            {"row": f"deliveries.{name}", "title": x.title, "price": float(x.price), "currency": x.currency,
-             "begin": x.begin / year, "end": x.end / year}
-            for name, x in case.deliveries.items()
-        ],
-        "services": [
-            {"row": f"yearly_services.{name}", "title": x.title, "a_year": x.price * year, "currency": x.currency,
-             "begin": x.begin / year, "end": x.end / year, "change": x.change * year}
-            for name, x in case.yearly_services.items()
-        ],
-        "supplies": [
-            {"row": f"supplies.{name}", "title": x.title, "covers": x.covers, "part": float(x.part), "margin": float(x.margin)}
-            for name, x in case.supplies.items()
-        ],
-        "tax_at_source": [
-            {"row": f"payment_kinds.{name}", "title": x.title, "rate": float(x.withholding), "on_top": float(x.gross_up)}
-            for name, x in case.payment_kinds.items()
-            if name in {each.paid_as for each in results.plan.payments.values()}
-        ],
+        **lists,
         "start": start,
         "full_swing": start + float(len(case.ramp) * case.plan.schedule.ramp_stretch) / QUARTERS,
-        "royalty_end": end,
-        "horizon": len(years),
+        "royalty_end": min(start + min(float(time) / to_base("year") for time in ends), float(horizon)),
+        "horizon": horizon,
         "by_year": payments_by_year(results),
         "by_heading": headings(case, results),
         "paid": sum(float(x.paid) for x in deal.by_heading.values()),
         "licensee_npv": deal.licensee.npv_undisturbed,
         "licensee_npv_without_payments": unpaid,
         "licensee_cost": unpaid - deal.licensee.npv_undisturbed,
-    }  # fmt: skip
+    }
 
 
 def payments_by_year(results: Results) -> dict[str, list[float]]:
@@ -117,18 +107,18 @@ def payments_by_year(results: Results) -> dict[str, list[float]]:
     for group, starts in GROUPS.items():
         rows = [list(x.quarters.values()) for name, x in results.plan.payments.items() if name.startswith(starts)]
         quarters = [float(sum(amounts)) for amounts in zip(*rows)] or [0.0] * len(results.plan.quarters)
-        found[group] = [sum(year) for year in timing.by_year(quarters)]
+        found[group] = [float(sum(year)) for year in timing.by_year(quarters)]
     return found
 
 
 def headings(case: Case, results: Results) -> list[Facts]:
-    """What is paid under each heading in all, from which year of the plan to which, and the tax at source on it."""
+    """What is paid under each heading in all, from which year of the plan to which, and the withholding tax on it."""
     found = []
     for name, row in results.plan.payments.items():
         paid = [number for number, year in enumerate(timing.by_year(list(row.quarters.values())), 1) if any(year)]
         if paid:
             found.append(
-                {"name": deal_tables.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
+                {"name": payments_report.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
                  "first": paid[0], "last": paid[-1], "withheld": float(case.payment_kinds[row.paid_as].withholding)}
             )  # fmt: skip
     return found
@@ -142,13 +132,9 @@ def licensor(case: Case, results: Results) -> Facts | None:
     return {
         "discount_rate": case.deal.licensor.discount_rate * to_base("year"),
         "paid_now": own.received,
-        "withheld": own.withheld,
-        "inventors": own.inventors,
-        "net": own.net,
+        **{name: getattr(own, name) for name in ("withheld", "inventors", "net", "npv", "gain")},
         "costs": own.floor - own.contribution + own.rivals,
         "own_tax": own.own_tax - own.credit,
-        "npv": own.npv,
-        "gain": own.gain,
         "share": deal.licensor_share if deal.licensor_share_status else None,
         "licensee_npv": deal.licensee.npv,
         "licensee_gain": deal.licensee.gain,
@@ -163,48 +149,53 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
     if not results.has_deal:
         return None
     found = overview(case, results, folder)
-    drawn = bool(uncertain(case) and case.minimum_royalties)
-    likely = probability_words.found_or_why(case, DRAWS, SEED, deal=True)
-    probabilities = probabilities_of_minimums(case, DRAWS, SEED) if drawn else None
     empty = found.zone.empty
-    tables = {
-        "floor": deal_tables.floor_table(case, results),
-        "alternatives": deal_tables.alternatives_table(case, results),
-        "received": deal_tables.received_table(case, results),
-        "licensor": deal_tables.licensor_table(case, results),
-        "split": deal_tables.split_table(case, found),
-        "headings": deal_tables.headings_table(case, results),
-        "concessions": deal_tables.concessions_table(case, found.concessions),
-        "price_paths": deal_tables.price_paths_table(case, found),
-        "years": deal_tables.years_table(case, results, probabilities),
-        "exclusivity": deal_tables.exclusivity_table(case, found) if found.exclusivity.lost else None,
-        "guarantees": deal_tables.guarantees_table(case, found) if case.guarantees else None,
-        "rounds": deal_tables.rounds_table(case, found) if found.turns else None,
-    }
+    likely = zone_report.found_or_why(case, DRAWS, SEED, deal=True)
     return {
-        "verdict": deal_words.verdict(case, found),
-        "probabilities": probability_words.of_deal(case, likely, found.upfront),
-        "sides": deal_words.sides(case, results),
-        "floor": deal_words.floor(case, results),
-        "own_tax": deal_words.own_tax(case, results),
-        "ceiling": deal_words.ceiling(case, results),
-        "corners": zone_words.corners(case, found),
-        "ranges": [zone_words.term_range(case, each) for each in (found.royalty, found.upfront)],
-        "mix": [] if empty else [*zone_words.splits(case, found), deal_words.exchange_rates(case, found)],
-        "openings": deal_words.openings(case, found.openings) if found.openings else [],
-        "no_opening": deal_words.openings(case, [])[0] if empty and not found.openings else "",
-        "split": deal_words.split(case, found),
-        "exchange": deal_words.rates_used(case),
-        "price_falls": deal_words.price_falls(case, found),
-        "exclusive": deal_words.exclusive(case, results, found),
-        "minimums": deal_words.minimums(case, found),
-        "guarantees": deal_words.guarantees(case, found),
-        "buy_out": deal_words.buy_out(case, found),
-        "yardsticks": deal_words.yardsticks(results),
-        "rounds": deal_words.rounds(case, found, day),
+        "verdict": zone_report.verdict(case, found),
+        "probabilities": zone_report.of_deal(case, likely, found.upfront),
+        **{name: say(case, results) for name, say in OF_SIDES.items()},
+        "corners": zone_report.corners(case, found),
+        "ranges": [zone_report.term_range(case, each) for each in (found.royalty, found.upfront)],
+        "mix": [] if empty else [*zone_report.splits(case, found), zone_report.exchange_rates(case, found)],
+        "openings": zone_report.openings(case, found.openings) if found.openings else [],
+        "no_opening": zone_report.openings(case, [])[0] if empty and not found.openings else "",
+        **{name: say(case, found) for name, say in OF_ZONE.items()},
+        "exchange": deal_report.rates_used(case),
+        "exclusive": terms_report.exclusive(case, results, found),
+        "yardsticks": terms_report.yardsticks(results),
+        "rounds": terms_report.rounds(case, found, day),
         "draws": {"draws": DRAWS, "seed": SEED} if uncertain(case) else None,
         "zone": zone(case, found),
-        "tables": {name: table.as_block() if table else None for name, table in tables.items()},
+        "tables": {name: table.as_block() if table else None for name, table in _tables(case, results, found).items()},
+    }
+
+
+OF_SIDES = {"sides": deal_report.sides, "floor": deal_report.floor, "own_tax": payments_report.own_tax,
+            "ceiling": deal_report.ceiling}  # fmt: skip
+OF_ZONE: dict[str, Callable[[Case, Overview], str | list[str]]] = {
+    "split": payments_report.split, "price_falls": terms_report.price_falls, "minimums": terms_report.minimums,
+    "guarantees": guarantee_report.guarantees, "buy_out": terms_report.buy_out,
+}  # fmt: skip
+
+
+def _tables(case: Case, results: Results, found: Overview) -> dict[str, Table | None]:
+    """The tables of the negotiation; None for one that would have no rows."""
+    drawn = bool(uncertain(case) and case.minimum_royalties)
+    probabilities = probabilities_of_minimums(case, DRAWS, SEED) if drawn else None
+    return {
+        "floor": deal_report.floor_table(case, results),
+        "alternatives": deal_report.alternatives_table(case, results),
+        "received": payments_report.received_table(case, results),
+        "licensor": payments_report.licensor_table(case, results),
+        "split": payments_report.split_table(case, found),
+        "headings": payments_report.headings_table(case, results),
+        "concessions": terms_report.concessions_table(case, found.concessions),
+        "price_paths": terms_report.price_paths_table(case, found),
+        "years": payments_report.years_table(case, results, probabilities),
+        "exclusivity": terms_report.exclusivity_table(case, found) if found.exclusivity.lost else None,
+        "guarantees": guarantee_report.guarantees_table(case, found) if case.guarantees else None,
+        "rounds": terms_report.rounds_table(case, found) if found.turns else None,
     }
 
 
@@ -212,9 +203,13 @@ def zone(case: Case, found: Overview) -> Facts:
     """The lines of the zone as the picture needs them: royalty in % of net sales, fees in million; None where there is no fee."""
     lines = found.zone
 
-    def fees(values) -> list[float | None]:
+    def fees(values: Iterable[float]) -> list[float | None]:
         """Fees in million."""
         return [None if value != value else float(value) / 1e6 for value in values]
+
+    def point(royalty: float, upfront: float) -> list[float]:
+        """A pair of terms in the plane."""
+        return [100 * float(royalty), float(upfront) / 1e6]
 
     return {
         "currency": case.deal.licence.currency,
@@ -223,9 +218,7 @@ def zone(case: Case, found: Overview) -> Facts:
         "ceiling": fees(lines.ceiling.upfront),
         "alike": fees(lines.shares[0.5].upfront),
         "bands": [[fees(low), fees(high)] for low, high in lines.bands],
-        "offer": [100 * lines.offer[1], lines.offer[0] / 1e6],
-        "rounds": [
-            [100 * float(turn.case.deal.licence.royalty), float(turn.case.deal.licence.upfront) / 1e6] for turn in found.turns
-        ],
-        "says": deal_charts.zone_text(case, found),
-    }  # fmt: skip
+        "offer": point(lines.offer[1], lines.offer[0]),
+        "rounds": [point(turn.case.deal.licence.royalty, turn.case.deal.licence.upfront) for turn in found.turns],
+        "says": zone_report.zone_text(case, found),
+    }

@@ -1,11 +1,11 @@
-"""Makes documents: facts or blocks into a notebook, the notebook into one HTML file that opens offline."""
+"""Makes documents: blocks into one HTML file that opens offline; the full report by way of a notebook that is run."""
 
 from __future__ import annotations
 
 import base64
 import gzip
-import json
 import tempfile
+from collections.abc import Iterable
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -36,19 +36,23 @@ def write_report(
 
 
 def write_document(kind: str, facts: dict[str, Any], path: Path, made_of: str = "") -> Path:
-    """Write a document of a kind from facts and nothing else, whole or not at all, and return its path.
-
-    It is made in a process of its own that is given the facts alone.
-    """
+    """Write a document of a kind from facts and nothing else, whole or not at all, and return its path."""
     from .kinds import kind as find_kind
 
-    with tempfile.TemporaryDirectory() as folder:
-        facts_file = Path(folder) / "facts.json"
-        facts_file.write_text(json.dumps(facts, allow_nan=False), encoding="utf-8")
-        notebook = run_notebook("document.ipynb", {"kind": kind, "facts_file": str(facts_file)}, Path(folder))
-    title = f"{find_kind(kind).TITLE}: {facts['identity']['title']}"
-    write_whole(path, to_html(notebook, title, made_of, charts=False).encode())
+    found = find_kind(kind)
+    write_whole(path, page_of(found.page(facts), f"{found.TITLE}: {facts['identity']['title']}", made_of))
     return path
+
+
+def page_of(blocks: Iterable[dict[str, Any]], title: str, made_of: str) -> bytes:
+    """Blocks as one HTML file without scripts."""
+    import nbformat
+
+    from .show import block_html
+
+    outputs = [nbformat.v4.new_output("display_data", {"text/html": block_html(block)}) for block in blocks]
+    notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(outputs=outputs)])
+    return to_html(notebook, title, made_of, charts=False).encode()
 
 
 def run_notebook(name: str, parameters: dict[str, str], folder: Path) -> Any:

@@ -13,9 +13,8 @@ from ..core.whole_files import write_whole
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "microsoft-edge")
 HOW_TO_GET_PDF = (
-    f"No Chromium was found (looked for {', '.join(NAMES)}), so no PDF was made. Install one, as with `apt-get "
-    "install chromium`, and "
-    "run the same command again; or open the HTML file in a browser and print it to a PDF file."
+    f"No Chromium was found (looked for {', '.join(NAMES)}), so no PDF was made. Install one, as with `apt-get install chromium`, "
+    "and run the same command again; or open the HTML file in a browser and print it to a PDF file."
 )
 PATIENCE = 120.0  # s
 SHARPER = 2  # pixels of a PNG for each of the picture
@@ -61,10 +60,8 @@ def write_pdf(html: Path, pdf: Path) -> Path:
 
 def pictures_of(html: Path) -> dict[str, str]:
     """The pictures of a document by name, as SVG."""
-    found = re.findall(
-        r'<figure class="picture" data-name="(\w+)">(<svg.*?</svg>)</figure>', html.read_text(encoding="utf-8"), re.S
-    )
-    return dict(found)
+    figure = r'<figure class="picture" data-name="(\w+)">(<svg.*?</svg>)</figure>'
+    return dict(re.findall(figure, html.read_text(encoding="utf-8"), re.S))
 
 
 def write_pictures(html: Path, folder: Path) -> list[Path]:
@@ -74,7 +71,7 @@ def write_pictures(html: Path, folder: Path) -> list[Path]:
         write_whole(path, svg.encode())
     chromium()
     for path, svg in found.values():
-        width, height = re.search(r'viewBox="0 0 (\d+) (\d+)"', svg).groups()
+        (width, height), *_ = re.findall(r'viewBox="0 0 (\d+) (\d+)"', svg)
         with tempfile.TemporaryDirectory() as work:
             shot = Path(work) / "shot.png"
             _run([f"--screenshot={shot}", f"--window-size={width},{height}", f"--force-device-scale-factor={SHARPER}",

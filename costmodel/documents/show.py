@@ -12,82 +12,41 @@ from IPython.display import HTML, display
 
 from ..core import lean_imports  # noqa: F401  (first: see there)
 from ..present.drawing import MIME
-from .kinds import kind as find_kind
 
 MANY_COLUMNS = 10  # tables with more are set smaller, so that the years of a plan fit a page
 SHORT = 30  # rows; tables with no more are kept on one page
 
 
-class Page:
-    """The blocks of a report by name."""
-
-    def __init__(self, bundle_file: str):
-        self.blocks: dict[str, dict[str, Any]] = json.loads(Path(bundle_file).read_text(encoding="utf-8"))
-
-    def text(self, name: str, tag: str = "p", style: str = "") -> None:
-        """Show a text block; blank lines part paragraphs. A block of nothing shows nothing."""
-        if self.blocks[name]["kind"] == "nothing":
-            return
-        paragraphs = [part.strip() for part in self.blocks[name]["text"].split("\n\n") if part.strip()]
-        mark = f' class="{style}"' if style else ""
-        display(HTML("".join(f"<{tag}{mark}>{escape(part)}</{tag}>" for part in paragraphs)))
-
-    def items(self, name: str) -> None:
-        """Show a list block; a block of nothing shows nothing."""
-        if self.blocks[name]["kind"] == "nothing":
-            return
-        display(HTML("<ul>" + "".join(f"<li>{escape(item)}</li>" for item in self.blocks[name]["items"]) + "</ul>"))
-
-    def table(self, name: str) -> None:
-        """Show a table block; an empty one says so, a block of nothing shows nothing."""
-        block = self.blocks[name]
-        if block["kind"] == "nothing":
-            return
-        if block["rows"]:
-            display(HTML(table_html(block)))
+def show_report(blocks_file: str) -> None:
+    """Show the blocks of the full report, which a file holds in their order."""
+    for block in json.loads(Path(blocks_file).read_text(encoding="utf-8")):
+        if block["kind"] == "chart":
+            display({MIME: block["figure"]}, raw=True)
         else:
-            self.nothing()
-
-    def tables(self, name: str) -> None:
-        """Show a block of several tables, each folded away under its title."""
-        for block in self.blocks[name]["tables"]:
-            shown = table_html(block, caption=False)
-            display(HTML(f"<details><summary>{escape(block['title'])} ({len(block['rows'])})</summary>{shown}</details>"))
-
-    def chart(self, name: str) -> None:
-        """Show a chart block."""
-        if self.blocks[name]["kind"] == "nothing":
-            self.nothing()
-        else:
-            display({MIME: self.blocks[name]["figure"]}, raw=True)
-
-    def nothing(self) -> None:
-        """Say that the case has nothing of the kind."""
-        display(HTML('<p class="note">The case has nothing of this kind.</p>'))
-
-
-def show_document(kind: str, facts_file: str) -> None:
-    """Show the document that a kind makes of a file of facts, block by block."""
-    facts = json.loads(Path(facts_file).read_text(encoding="utf-8"))
-    for block in find_kind(kind).page(facts):
-        display(HTML(block_html(block)))
+            display(HTML(block_html(block)))
 
 
 def block_html(block: dict[str, Any]) -> str:
-    """A block of a document as HTML.
+    """A block of a document as HTML; blank lines divide words into paragraphs.
 
     >>> block_html({"kind": "words", "text": "1 < 2", "style": "note"})
     '<p class="note">1 &lt; 2</p>'
     """
     if block["kind"] == "table":
         return table_html(block)
+    if block["kind"] == "tables":
+        return "".join(
+            f"<details><summary>{escape(each['title'])} ({len(each['rows'])})</summary>{table_html(each, caption=False)}</details>"
+            for each in block["tables"]
+        )
     if block["kind"] == "picture":
         return f'<figure class="picture" data-name="{block["name"]}">{block["svg"]}</figure>'
     if block["kind"] == "items":
         return "<ul>" + "".join(f"<li>{escape(item)}</li>" for item in block["items"]) + "</ul>"
     tag = {"title": "h1", "heading": "h2", "words": "p"}[block["kind"]]
     style = f' class="{block["style"]}"' if block.get("style") else ""
-    return f"<{tag}{style}>{escape(glued(block['text']))}</{tag}>"
+    paragraphs = [part.strip() for part in block["text"].split("\n\n") if part.strip()]
+    return "".join(f"<{tag}{style}>{escape(glued(part))}</{tag}>" for part in paragraphs)
 
 
 def glued(text: str) -> str:

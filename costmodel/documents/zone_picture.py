@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
 
 from ..present.palette import COLOURS, FAINT, INK
 from . import svg
+from .svg import Point
 
 LEFT, TOP, RIGHT, BOTTOM = 62.0, 12.0, svg.WIDTH - 12.0, 372.0
 
 Heights = Sequence[float | None]
-Point = tuple[float, float]
 Box = tuple[float, float, float, float]  # left, top, right, bottom
 Curve = tuple[str, str, Heights, str]  # name, colour, heights, dashes
 
@@ -42,14 +43,8 @@ class Plane:
 
     def axes(self, titles: tuple[str, str]) -> list[str]:
         """Both axes."""
-        across = svg.ticks(0.0, self.along[-1], 8)
-        parts = svg.upright_axis(self.rows, self.up, LEFT, titles[1], TOP)
-        parts += [
-            svg.text(self.at(mark), BOTTOM + 16, svg.number(mark, across[1]), "middle", 12, FAINT)
-            for mark in across
-            if mark <= self.along[-1]
-        ]
-        return [*parts, svg.text((LEFT + RIGHT) / 2, BOTTOM + 36, titles[0], "middle")]
+        upright = svg.upright_axis(self.rows, self.up, LEFT, titles[1])
+        return [*upright, *svg.plain_axis(self.along[-1], self.at, LEFT, RIGHT, BOTTOM, titles[0])]
 
 
 class Words:
@@ -89,54 +84,43 @@ def _fits(box: Box, kept: Sequence[Box]) -> bool:
     return inside and not any(box[0] < b[2] and b[0] < box[2] and box[1] < b[3] and b[1] < box[3] for b in kept)
 
 
-def zone(
-    along: Sequence[float],
-    low: Heights,
-    high: Heights,
-    alike: Heights,
-    bands: Sequence[tuple[Heights, Heights]],
-    offer: Point,
-    rounds: Sequence[Point],
-    axes: tuple[str, str],
-    says: str,
-) -> str:
-    """The plane of two terms: `low` and `high` limit it for either side, in `bands` both gain; the offer, and rounds as a path."""
+def zone(lines: Mapping[str, Any]) -> str:
+    """The plane of royalty and fee: floor and ceiling limit it for either side, in bands both gain; the offer, rounds as a path.
+
+    The lines are those of `deal_facts.zone`.
+    """
+    along, low, high, alike = (lines[name] for name in ("royalty", "floor", "ceiling", "alike"))
     known = [y for heights in (low, high, alike) for y in heights if y is not None]
-    plane, words = Plane(along, max([*known, offer[1], *(y for _, y in rounds)])), Words()
-    areas = [[(x, lo, hi) for x, lo, hi in zip(along, *band) if lo is not None and hi is not None] for band in bands]
+    points = [lines["offer"], *lines["rounds"]]
+    plane, words = Plane(along, max([*known, *(y for _, y in points)])), Words()
     curves: list[Curve] = [
         ("the licensor has just its floor", COLOURS["licensor"], low, ""),
         ("the licensee has just its best alternative", COLOURS["licensee"], high, ""),
         ("both gain alike", INK, alike, "3 4"),
     ]
-    here = plane.at(offer[0]), plane.up(offer[1])
-    path = [(plane.at(x), plane.up(y)) for x, y in rounds]
-    shaded = [part for area in areas for part in _band(plane, area)]
-    parts = [*plane.axes(axes), *shaded, *_curves(plane, curves, words), *_marks(here, path, words)]
+    here, *path = [(plane.at(x), plane.up(y)) for x, y in points]
+    shaded = [svg.area(edge, COLOURS["both_gain"], "both gain") for band in lines["bands"] if (edge := _edge(plane, *band))]
+    axes = plane.axes(("royalty, % of net sales", f"upfront fee, million {lines['currency']}"))
+    parts = [*axes, *shaded, *_curves(plane, curves, words), *_marks(here, path, words)]
     _say_points(here, path, words)
     _say_curves(plane, curves, words)
-    _say_regions(plane, low, high, any(areas), words)
-    return svg.whole(BOTTOM + 46, [*parts, *words.parts], says)
+    _say_regions(plane, low, high, bool(shaded), words)
+    return svg.whole(BOTTOM + 46, [*parts, *words.parts], lines["says"])
 
 
-def _band(plane: Plane, band: Sequence[tuple[float, float, float]]) -> list[str]:
-    if not band:
-        return []
-    edge = [(x, hi) for x, _, hi in band] + [(x, lo) for x, lo, _ in reversed(band)]
-    points = " ".join(f"{plane.at(x):.1f},{plane.up(y):.1f}" for x, y in edge)
-    return [f'<polygon points="{points}" fill="{COLOURS["both_gain"]}" fill-opacity="0.18"><title>both gain</title></polygon>']
+def _edge(plane: Plane, low: Heights, high: Heights) -> list[Point]:
+    """The edge of a band: along its top and back along its bottom; nothing where it has no points."""
+    held = [(x, lo, hi) for x, lo, hi in zip(plane.along, low, high) if lo is not None and hi is not None]
+    edge = [(x, hi) for x, _, hi in held] + [(x, lo) for x, lo, _ in reversed(held)]
+    return [(plane.at(x), plane.up(y)) for x, y in edge]
 
 
 def _curves(plane: Plane, curves: Sequence[Curve], words: Words) -> list[str]:
     parts = []
     for name, colour, heights, dash in curves:
         points = plane.points(heights)
-        dashed = f' stroke-dasharray="{dash}"' if dash else ""
-        shape = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-        if points:
-            drawn_as = f'fill="none" stroke="{colour}" stroke-width="2.5"{dashed}'
-            parts.append(f'<polyline points="{shape}" {drawn_as}><title>{name}</title></polyline>')
-        words.lines += [(x - 2, y - 2, x + 2, y + 2) for a, b in itertools.pairwise(points) for x, y in _between(a, b, 6)]
+        parts += [svg.curve(points, colour, name, dash)] if points else []
+        words.lines += [_near(x, y, 2) for a, b in itertools.pairwise(points) for x, y in _between(a, b, 6)]
     return parts
 
 
@@ -146,17 +130,15 @@ def _between(a: Point, b: Point, count: int) -> list[Point]:
 
 def _marks(offer: Point, path: Sequence[Point], words: Words) -> list[str]:
     """The rounds as points on a path, and the offer as a diamond."""
-    parts = []
-    for a, b in itertools.pairwise(path):
-        parts.append(svg.line(*a, *b, INK, 1, "5 4"))
-        words.lines += [(x, y, x, y) for x, y in _between(a, b, 20)]
-    for x, y in path:
-        parts.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="5" fill="white" stroke="{INK}" stroke-width="1.5"/>')
-        words.marks.append((x - 7, y - 7, x + 7, y + 7))
-    x, y = offer
-    parts.append(f'<path d="M{x - 8:.1f} {y:.1f} l8 -8 l8 8 l-8 8 z" fill="{INK}"><title>the offer</title></path>')
-    words.marks.append((x - 9, y - 9, x + 9, y + 9))
-    return parts
+    lines = list(itertools.pairwise(path))
+    words.lines += [_near(x, y, 0) for a, b in lines for x, y in _between(a, b, 20)]
+    words.marks += [_near(x, y, reach) for (x, y), reach in (*((spot, 7) for spot in path), (offer, 9))]
+    return [*(svg.line(*a, *b, INK, 1, "5 4") for a, b in lines), *(svg.ring(x, y) for x, y in path),
+            svg.diamond(*offer, 8, "the offer")]  # fmt: skip
+
+
+def _near(x: float, y: float, reach: float) -> Box:
+    return x - reach, y - reach, x + reach, y + reach
 
 
 def _say_points(offer: Point, path: Sequence[Point], words: Words) -> None:
@@ -190,14 +172,11 @@ def _say_regions(plane: Plane, low: Heights, high: Heights, both_gain: bool, wor
         spots = _room("both gain", 17, lambda x, y: not above(x, y) and not below(x, y))
         words.say("both gain", sorted(spots, key=lambda spot: abs(spot[0] - (LEFT + RIGHT) / 3)), 17, weight=600)
     else:
-        never = all(height is None for height in high)
-        why = (
-            "even with nothing paid the licensee would rather do something else"
-            if never
-            else "no mix of fee and royalty suits both"
-        )
+        why = "no combination of fee and royalty suits both"
+        if all(height is None for height in high):
+            why = "even with nothing paid the licensee has a better alternative"
         words.say(why, [(LEFT + 12, TOP + 24), (LEFT + 12, BOTTOM - 12)], 15, weight=600)
-    rather, short = "the licensee would rather do something else", "the licensor is below its floor"
+    rather, short = "the licensee has a better alternative", "the licensor is below its floor"
     if any(height is not None for height in high):
         words.say(rather, sorted(_room(rather, 14, above), key=lambda spot: (spot[0], -spot[1]), reverse=True), 14, FAINT)
     words.say(short, sorted(_room(short, 14, below), key=lambda spot: (spot[0], -spot[1])), 14, FAINT)

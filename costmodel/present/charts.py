@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.evaluate import Results
@@ -13,10 +15,12 @@ from ..studies.factory.bottlenecks import title_of
 from ..studies.factory.efficiencies import PriceCurve
 from ..studies.factory.minutes import Part
 from ..studies.factory.plant_size import Size
-from .cost_tables import step_title
+from .cash_report import by_year
+from .cost_report import step_title
 from .drawing import (
     DOWNWARDS,
     Chart,
+    Plain,
     at_top,
     axis,
     bars,
@@ -25,14 +29,28 @@ from .drawing import (
     filled,
     labelled_bars,
     level,
+    ranked_bars,
     spots,
     totals,
     upright,
 )
-from .line_tables import equipment
-from .numbers import label, people
+from .line_report import equipment, state_label
+from .numbers import MILLION, people, typeset
 from .palette import COLOURS, INK, LINES, PALE, STATES
-from .plan_tables import by_year
+
+
+def kinds_stacked(by_kind: Mapping[str, Mapping[str, float]], unit: str = "", decimals: int = 2) -> list[Plain]:
+    """Bars that lie, stacked by kind: of each kind, values by the name of their bar."""
+    return [
+        bars(
+            values,
+            values.values(),
+            name=state_label(kind),
+            marker=filled(COLOURS[kind]),
+            hovertemplate="%{y}<br>" + state_label(kind) + f": %{{x:.{decimals}f}}{unit}<extra></extra>",
+        )
+        for kind, values in by_kind.items()
+    ]
 
 
 def stack_values(results: Results) -> dict[str, dict[str, float]]:
@@ -45,114 +63,69 @@ def stack_values(results: Results) -> dict[str, dict[str, float]]:
 def cost_stack(case: Case, results: Results) -> Chart:
     """Cost per square metre of every step, stacked by kind, in the order of the route."""
     names = {step: step_title(case, step) for step in results.ledger.matrix_per_m2}
-    stacked = [
-        bars(
-            [names[step] for step in values],
-            values.values(),
-            name=label(kind),
-            marker=filled(COLOURS[kind]),
-            hovertemplate="%{y}<br>" + label(kind) + ": %{x:.2f} " + f"{case.currency}/m2<extra></extra>",
-        )
-        for kind, values in stack_values(results).items()
-    ]
+    by_kind = {kind: {names[step]: x for step, x in values.items()} for kind, values in stack_values(results).items()}
     ends = totals(names.values(), [results.ledger.by_step[step].cost_per_m2 for step in names])
     return chart_of_family(
         max(420, 24 * len(names) + 110),
-        [*stacked, ends],
+        [*kinds_stacked(by_kind, f" {case.currency}/m²"), ends],
         barmode="relative",
-        xaxis=axis(f"{case.currency} per m2 of good modules"),
+        xaxis=axis(f"{case.currency} per m² of good modules"),
         yaxis=DOWNWARDS | {"categoryorder": "array", "categoryarray": list(names.values())},
     )
 
 
 def route_curve(case: Case, results: Results) -> Chart:
     """What a plate has cost after each step."""
-    route = results.ledger.route
-    names = [case.steps[step].title for step in route]
+    route = results.ledger.route.values()
+    names = [case.steps[step].title for step in results.ledger.route]
+    far, added = [v.cost_so_far for v in route], [v.cost_added for v in route]
+
+    def hover(what: str) -> str:
+        """What a bar says."""
+        return "%{y}<br>" + what + ": %{x:.2f} " + f"{case.currency}<extra></extra>"
+
     return chart_of_family(
         max(420, 24 * len(names) + 90),
         [
-            bars(
-                names,
-                [v.cost_so_far for v in route.values()],
-                marker={"color": PALE},
-                hovertemplate="%{y}<br>so far: %{x:.2f} " + f"{case.currency}<extra></extra>",
-            ),
-            bars(
-                names,
-                [v.cost_added for v in route.values()],
-                base=[v.cost_so_far - v.cost_added for v in route.values()],
-                marker={"color": COLOURS["level"]},
-                hovertemplate="%{y}<br>added: %{x:.2f} " + f"{case.currency}<extra></extra>",
-            ),
+            bars(names, far, marker={"color": PALE}, hovertemplate=hover("so far")),
+            bars(names, added, base=[v.cost_so_far - v.cost_added for v in route], marker={"color": COLOURS["level"]},
+                 hovertemplate=hover("added")),
         ],
         showlegend=False,
         barmode="overlay",
-        xaxis=axis(f"{case.currency} for one plate that has come so far (dark: added in the step)"),
+        xaxis=axis(f"{case.currency} per plate so far (dark: added in the step)"),
         yaxis=DOWNWARDS,
-    )
+    )  # fmt: skip
 
 
 def loss_bars(case: Case, results: Results) -> Chart:
     """What the plates lost in each step had cost, the largest first."""
     order = sorted(results.ledger.route.items(), key=lambda item: -item[1].lost)[:12]
-    lost = labelled_bars(
-        [case.steps[step].title for step, _ in order],
-        [v.lost for _, v in order],
-        [people(v.lost, 3) for _, v in order],
-        marker={"color": COLOURS["yield_loss"]},
-        hoverinfo="skip",
-    )
-    return chart_of_family(
-        24 * len(order) + 120,
-        [lost],
-        showlegend=False,
-        xaxis=axis(f"{case.currency} a year in plates lost at the step (twelve largest)"),
-        yaxis=DOWNWARDS,
-    )
+    lost, names = [v.lost for _, v in order], [case.steps[step].title for step, _ in order]
+    title = f"{case.currency} a year in plates lost at the step (twelve largest)"
+    return ranked_bars(names, lost, [people(each) for each in lost], COLOURS["yield_loss"], title)
 
 
 def loading_bars(case: Case, results: Results) -> Chart:
     """How full each kind of tool or carrier is, the fullest first."""
     order = equipment(results)
-    loads = labelled_bars(
-        [f"{title_of(case, place)} × {use.tools:.4g}" for place, use in order],
-        [100 * use.peak_loading for _, use in order],
-        [f"{100 * use.peak_loading:.0f} %" for _, use in order],
-        marker={"color": [COLOURS["bottleneck"]] + [COLOURS["in_time"]] * (len(order) - 1)},
-        hoverinfo="skip",
-    )
-    return chart_of_family(
-        24 * len(order) + 100,
-        [loads],
-        showlegend=False,
-        xaxis=axis("% of the available time that the tools work (orange: the bottleneck)", range=[0, 108]),
-        yaxis=DOWNWARDS,
-    )
+    names = [f"{title_of(case, place)} × {use.tools:.4g}" for place, use in order]
+    loads = [100 * use.peak_loading for _, use in order]
+    colours = [COLOURS["bottleneck"]] + [COLOURS["in_time"]] * (len(order) - 1)
+    title = "% of the available time that the tools work (orange: the bottleneck)"
+    return ranked_bars(names, loads, [f"{each:.0f} %" for each in loads], colours, title, range=[0, 108])
 
 
 def state_bars(case: Case, results: Results) -> Chart:
     """How the year of each kind of tool is spent, by the states of SEMI E10."""
-    states = results.line.states
-    names = [case.tools[name].title for name in states]
-
-    def share(name: str, state: str) -> float:
-        """The part of the year that tools are in a state, in %."""
-        return 100 * getattr(states[name], state) / (results.line.tools[name].tools * case.constants.year)
-
-    stacked = [
-        bars(
-            names,
-            [share(name, state) for name in states],
-            name=label(state).replace("non ", "non-"),
-            marker=filled(COLOURS[state]),
-            hovertemplate="%{y}<br>" + label(state) + ": %{x:.1f} %<extra></extra>",
-        )
+    states, tools = results.line.states, results.line.tools
+    shares = {
+        state: {case.tools[n].title: 100 * getattr(x, state) / (tools[n].tools * case.constants.year) for n, x in states.items()}
         for state in STATES
-    ]
+    }
     return chart_of_family(
         24 * len(states) + 110,
-        stacked,
+        kinds_stacked(shares, " %", 1),
         barmode="stack",
         xaxis=axis("% of the 8,760 hours of a year", range=[0, 100]),
         yaxis=DOWNWARDS,
@@ -162,14 +135,8 @@ def state_bars(case: Case, results: Results) -> Chart:
 def cycle_bars(parts: list[Part]) -> Chart:
     """Where the minutes of a cycle go, the longest part first."""
     minutes = [part.time / to_base("min") for part in parts]
-    spent = labelled_bars(
-        [part.title for part in parts],
-        minutes,
-        [people(each, 2) for each in minutes],
-        marker={"color": COLOURS["level"]},
-        hoverinfo="skip",
-    )
-    return chart_of_family(24 * len(parts) + 90, [spent], showlegend=False, xaxis=axis("minutes for each load"), yaxis=DOWNWARDS)
+    names = [part.title for part in parts]
+    return ranked_bars(names, minutes, [people(each, 2) for each in minutes], COLOURS["level"], "minutes per load")
 
 
 def size_curve(case: Case, found: list[Size]) -> Chart:
@@ -177,8 +144,7 @@ def size_curve(case: Case, found: list[Size]) -> Chart:
 
     def where(sizes: list[Size]) -> tuple[list[float], list[float]]:
         """Power and cost of some sizes."""
-        megawatts = [size.stabilised_watts / to_base("MWp_stabilised") for size in sizes]
-        return megawatts, [size.cost for size in sizes]
+        return [size.stabilised_watts / to_base("MWp_stabilised") for size in sizes], [size.cost for size in sizes]
 
     full, now = [size for size in found if size.cheapest], [size for size in found if size.times == 1.0]
     return chart_of_family(
@@ -189,12 +155,12 @@ def size_curve(case: Case, found: list[Size]) -> Chart:
             spots(*where(now), {"color": INK, "size": 12, "symbol": "diamond"}, name="this case"),
         ],
         xaxis=axis("MW stabilised a year", rangemode="tozero", ticksuffix=""),
-        yaxis=axis(f"{case.currency} per {NAMES[case.target.basis]}", rangemode="tozero"),
+        yaxis=axis(f"{case.currency} per {typeset(NAMES[case.target.basis])}", rangemode="tozero"),
     )
 
 
 def market_bars(case: Case, results: Results) -> Chart:
-    """Highest price by market beside the price asked, with a line at what the module costs."""
+    """Highest price by market beside the asking price, with a line at what the module costs."""
     found, cost = results.market.by_market, results.ledger.total.cost_per_stabilised_watt
     names = [case.markets[name].title for name in found]
     traces = []
@@ -204,15 +170,8 @@ def market_bars(case: Case, results: Results) -> Chart:
         marker = {"color": COLOURS[colour]}
         traces.append(labelled_bars(names, prices, words, name=f"highest price, {name}", marker=marker, hoverinfo="skip"))
     asked = [each.asked_price for each in found.values()]
-    traces.append(
-        spots(
-            asked,
-            names,
-            {"color": INK, "size": 12, "symbol": "diamond", "line": {"color": "white", "width": 1.5}},
-            name="price asked",
-            hovertemplate="%{y}<br>asked: %{x:.3f}<extra></extra>",
-        )
-    )
+    diamond = {"color": INK, "size": 12, "symbol": "diamond", "line": {"color": "white", "width": 1.5}}
+    traces.append(spots(asked, names, diamond, name="asking price", hovertemplate="%{y}<br>asking price: %{x:.3f}<extra></extra>"))
     # a line of no length, for the legend of the line across
     traces.append(curve([None], [None], INK, dash="dash", name=f"cost to make, {people(cost)}"))
     ends = [0.0, cost, *asked, *(each.highest_price for each in found.values())]
@@ -237,17 +196,8 @@ def efficiency_curves(case: Case, results: Results, curves: PriceCurve) -> Chart
         traces.append(curve(percents, curves.highest_price_per_m2[name], colour, name=case.markets[name].title))
         met = found.efficiency_at_cost
         if found.efficiency_at_cost_status in (AT_LEAST, AT_MOST) and curves.efficiency[0] <= met <= curves.efficiency[-1]:
-            traces.append(
-                spots(
-                    [100 * met],
-                    [curves.cost_per_m2],
-                    {"color": colour, "size": 11},
-                    text=[f"{people(100 * met)} %"],
-                    textposition="top right",
-                    showlegend=False,
-                    hoverinfo="skip",
-                )
-            )
+            dot = spots([100 * met], [curves.cost_per_m2], {"color": colour, "size": 11}, text=[f"{people(100 * met)} %"])
+            traces.append(dot | {"textposition": "top right", "showlegend": False, "hoverinfo": "skip"})
     traces.append(curve(percents, [curves.cost_per_m2] * len(percents), INK, dash="dash", name="cost"))
     own = 100 * next(iter(results.market.by_market.values())).ours.efficiency
     return chart_of_family(
@@ -256,33 +206,26 @@ def efficiency_curves(case: Case, results: Results, curves: PriceCurve) -> Chart
         shapes=[upright(own, dash="dot")],
         annotations=[at_top(own, f"the module: {people(own)} %", xanchor="left", yanchor="top")],
         xaxis=axis("stabilised efficiency on the whole area, %", ticksuffix=""),
-        yaxis=axis(f"{case.currency} per m2", zeroline=True),
+        yaxis=axis(f"{case.currency} per m²", zeroline=True),
     )
 
 
 def cash_curve(case: Case, results: Results) -> Chart:
     """Cash of the project so far over the years, with its low point; and of the owners."""
-    plan, worth, million = results.plan, results.plan.project, 1e6
+    plan, worth = results.plan, results.plan.project
     years = [number / QUARTERS for number in range(len(plan.quarters))]
-    curves = [
-        curve(
-            years,
-            [getattr(each, field) / million for each in plan.quarters.values()],
-            COLOURS[side],
-            2.5,
-            dash,
-            name=name,
-            hovertemplate="after %{x} years: %{y:.2f} million<extra>" + name + "</extra>",
-        )
-        for name, field, side, dash in (
-            ("project, no loan", "cumulative_free_cash", "project", "solid"),
-            ("owners, with loan", "cumulative_owners_cash", "owners", "dash"),
-        )
-    ]
+    curves = []
+    for name, field, side, dash in (
+        ("project, no loan", "cumulative_free_cash", "project", "solid"),
+        ("owners, with loan", "cumulative_owners_cash", "owners", "dash"),
+    ):
+        cash = [getattr(each, field) / MILLION for each in plan.quarters.values()]
+        hover = "after %{x} years: %{y:.2f} million<extra>" + name + "</extra>"
+        curves.append(curve(years, cash, COLOURS[side], 2.5, dash, name=name, hovertemplate=hover))
     lowest = {
         "x": worth.low_point_time / to_base("year"),
-        "y": worth.low_point / million,
-        "text": f"low point {people(worth.low_point / million)} million",
+        "y": worth.low_point / MILLION,
+        "text": f"low point {people(worth.low_point / MILLION)} million",
         "showarrow": True,
         "arrowhead": 0,
         "ax": 60,
@@ -302,27 +245,22 @@ def year_bars(case: Case, results: Results) -> Chart:
     """Cash of the project in each year, by what it is for."""
     years = by_year(results)
     parts = {
-        "operating result": (COLOURS["operating"], lambda q: q.operating),
-        "tax": (COLOURS["tax"], lambda q: -q.tax_without_loan),
-        "capital and licence fee": (COLOURS["capital"], lambda q: -q.capital - q.licence_fee),
-        "replacement and expansion": (COLOURS["replacement"], lambda q: -q.replacement),
-        "sale of assets less closing cost": (COLOURS["sale"], lambda q: q.end_value - q.closing_cost),
+        "operating result": ("operating", lambda q: q.operating),
+        "tax": ("tax", lambda q: -q.tax_without_loan),
+        "capital and licence fee": ("capital", lambda q: -q.capital - q.licence_fee),
+        "replacement and expansion": ("replacement", lambda q: -q.replacement),
+        "sale of assets less closing cost": ("sale", lambda q: q.end_value - q.closing_cost),
     }
     stacked = [
         {
             "type": "bar",
             "x": [k + 1 for k in range(len(years))],
-            "y": [sum(map(take, year)) / 1e6 for year in years],
+            "y": [sum(map(take, year)) / MILLION for year in years],
             "name": name,
-            "marker": {"color": color},
+            "marker": {"color": COLOURS[colour]},
             "hovertemplate": "year %{x}: %{y:.2f} million<extra>" + name + "</extra>",
         }
-        for name, (color, take) in parts.items()
+        for name, (colour, take) in parts.items()
     ]
-    return chart_of_family(
-        330,
-        stacked,
-        barmode="relative",
-        xaxis=axis("year of the plan", dtick=1),
-        yaxis=axis(f"million {case.currency} a year"),
-    )
+    axes = {"xaxis": axis("year of the plan", dtick=1), "yaxis": axis(f"million {case.currency} a year")}
+    return chart_of_family(330, stacked, barmode="relative", **axes)

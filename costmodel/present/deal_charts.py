@@ -12,13 +12,11 @@ from ..case.whole_case import Case
 from ..model.evaluate import Results
 from ..studies.negotiation.guarantees import RISK, Guaranteed
 from ..studies.negotiation.outline import Outline
-from ..studies.negotiation.overview import Overview
 from ..studies.negotiation.rounds_compared import Turn
 from .drawing import DOWNWARDS, Chart, axis, chart_of_family, curve, filled, labelled_bars, spots, upright, words_at
-from .numbers import people
+from .numbers import MILLION, people
 from .palette import COLOURS, INK
 
-MILLION = 1e6
 ZONE = "rgba({}, {}, {}, 0.22)".format(*bytes.fromhex(COLOURS["both_gain"][1:]))  # see-through, so that the grid shows
 
 
@@ -32,10 +30,10 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
     for values, name, colour, dash, place in (
         (floor, "the licensor has just its floor", COLOURS["licensor"], "solid", 0.02),
         (ceiling, "the licensee has just its best alternative", COLOURS["licensee"], "solid", 0.45),
-        (alike, "both gain alike", INK, "dot", 0.08),
+        (alike, "both gain the same", INK, "dot", 0.08),
     ):
-        told = "%{x:.2f} %: %{y:.2f} million<extra>" + name + "</extra>"
-        traces.append(curve(_plain(royalty), _plain(values), colour, 2.5, dash, name=name, hovertemplate=told))
+        hover = "%{x:.2f} %: %{y:.2f} million<extra>" + name + "</extra>"
+        traces.append(curve(_plain(royalty), _plain(values), colour, 2.5, dash, name=name, hovertemplate=hover))
         known = np.flatnonzero(values <= top)
         if known.size:
             places = [known[int(part * (known.size - 1))] for part in (place, 0.02, 0.7)]
@@ -43,17 +41,9 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
             words.append(words_at(royalty[k], values[k], name, colour, xanchor="left", yanchor="bottom", xshift=8, yshift=4))
     if turns:
         traces.append(_rounds(turns))
-    traces.append(
-        spots(
-            [offer[0]],
-            [offer[1]],
-            {"size": 13, "color": INK, "symbol": "diamond"},
-            name="offer",
-            text=["<b>offer</b>"],
-            textposition="top center",
-            hovertemplate="%{x:.2f} %: %{y:.2f} million<extra>offer</extra>",
-        )
-    )
+    diamond, hover = {"size": 13, "color": INK, "symbol": "diamond"}, "%{x:.2f} %: %{y:.2f} million<extra>offer</extra>"
+    traces.append(spots([offer[0]], [offer[1]], diamond, name="offer", text=["<b>offer</b>"], hovertemplate=hover))
+    traces[-1]["textposition"] = "top center"
     words += _regions(royalty, floor, ceiling, open_, top)
     return chart_of_family(
         460,
@@ -92,7 +82,7 @@ def _regions(royalty: np.ndarray, floor: np.ndarray, ceiling: np.ndarray, open_:
         at = int(within[within.size // 5])
         words.append(words_at(royalty[at], floor[at] + 0.85 * (ceiling[at] - floor[at]), "<b>both gain</b>", size=18))
     if not ceiling[-1] > 0.85 * top:
-        rather = "the licensee would rather do something else"
+        rather = "the licensee has a better alternative"
         words.append(words_at(royalty[-1], top, rather, xanchor="right", yanchor="top", xshift=-24, size=15))
     if floor[0] > 0.1 * top and np.interp(0.3 * royalty[-1], royalty, floor) > 0.06 * top:  # else the words lie across the line
         below = "the licensor is below its floor"
@@ -102,26 +92,19 @@ def _regions(royalty: np.ndarray, floor: np.ndarray, ceiling: np.ndarray, open_:
 
 def guarantee_curve(case: Case, found: Guaranteed) -> Chart:
     """The probability of damages over the guaranteed power, with what is guaranteed and what can be signed."""
-    told = "%{x:.2f} W: %{y:.1f} %<extra></extra>"
+    hover = "%{x:.2f} W: %{y:.1f} %<extra></extra>"
     powers, formula = found.powers.tolist(), (100 * found.formulas).tolist()
     traces = [
-        curve(powers, (100 * found.probabilities).tolist(), COLOURS["licensor"], 2.5, hovertemplate=told),
-        curve(powers, formula, INK, 1, "dot", hovertemplate=told.replace("<extra>", "<extra>normal formula")),
+        curve(powers, (100 * found.probabilities).tolist(), COLOURS["licensor"], 2.5, hovertemplate=hover),
+        curve(powers, formula, INK, 1, "dot", hovertemplate=hover.replace("<extra>", "<extra>normal formula")),
     ]
     for signed, name, symbol, place in (
         (found.present, "guaranteed", "diamond", "top left"),
         (found.signable, f"probability of {100 * RISK:g} %", "circle", "bottom right"),
     ):
-        traces.append(
-            spots(
-                [signed.power],
-                [100 * signed.probability],
-                {"size": 12, "color": INK, "symbol": symbol},
-                text=[name],
-                textposition=place,
-                hovertemplate=f"{name}: " + "%{x:.2f} W, %{y:.1f} %<extra></extra>",
-            )
-        )
+        marker, at = {"size": 12, "color": INK, "symbol": symbol}, f"{name}: " + "%{x:.2f} W, %{y:.1f} %<extra></extra>"
+        point = spots([signed.power], [100 * signed.probability], marker, text=[name], textposition=place, hovertemplate=at)
+        traces.append(point)
     return chart_of_family(
         360,
         traces,
@@ -141,18 +124,6 @@ def _plain(values: np.ndarray) -> list[float | None]:
     return [None if math.isnan(value) else value for value in values.tolist()]
 
 
-def zone_text(case: Case, found: Overview) -> str:
-    """What the picture shows, for those who cannot see it."""
-    zone = found.zone
-    if zone.empty:
-        return "Upfront fee over royalty. There is no mix by which both sides gain."
-    fees = min(row[0][0] for row in zone.fees if row), zone.most_fee
-    return (
-        f"Upfront fee over royalty. Both sides gain in a band between fees of {people(fees[0])} and {people(fees[1])} "
-        f"{case.deal.licence.currency}, lower the higher the royalty."
-    )
-
-
 def deal_bars(case: Case, results: Results) -> Chart:
     """What the licensee has with and without the payments, what becomes of these, and what the licensor has of them."""
     licensor, licensee = results.deal.licensor, results.deal.licensee
@@ -169,8 +140,8 @@ def deal_bars(case: Case, results: Results) -> Chart:
         heights = [sum(value for row, value in values if row == number) / MILLION for number in range(len(rows))]
         alone = [number != 2 and any(row == number for row, _ in values) for number in range(len(rows))]
         words = [people(height) if shown else "" for height, shown in zip(heights, alone)]
-        told = "%{y}<br>" + name + ": %{x:.2f} million<extra></extra>"
-        stacked.append(labelled_bars(rows, heights, words, name=name, marker=filled(COLOURS[colour]), hovertemplate=told))
+        hover = "%{y}<br>" + name + ": %{x:.2f} million<extra></extra>"
+        stacked.append(labelled_bars(rows, heights, words, name=name, marker=filled(COLOURS[colour]), hovertemplate=hover))
     return chart_of_family(
         360,
         stacked,

@@ -77,6 +77,14 @@ def labelled_bars(names: Sequence[str], values: Sequence[float | None], words: S
     return bars(names, values, text=list(words), textposition="outside", cliponaxis=False, **more)
 
 
+def ranked_bars(
+    names: Sequence[str], values: Sequence[float], words: Sequence[str], colour: str | list[str], title: str, **of_axis: Any
+) -> Chart:
+    """Bars that lie, the first on top, with words at their ends."""
+    drawn = labelled_bars(names, values, words, marker={"color": colour}, hoverinfo="skip")
+    return chart_of_family(24 * len(names) + 100, [drawn], showlegend=False, xaxis=axis(title, **of_axis), yaxis=DOWNWARDS)
+
+
 def filled(colour: str) -> Plain:
     """The marker of bars that are stacked: their colour, and a white line between them."""
     return {"color": colour, "line": {"width": 0.5, "color": "white"}}

@@ -1,11 +1,17 @@
-"""Numbers as people read them: three digits, a unit, words for what is large."""
+"""Numbers as people read them: a few digits, one minus sign, one sign for what does not apply, units as SI writes them."""
 
 from __future__ import annotations
 
 import math
+import re
+from collections.abc import Iterable
 
 from ..core.rates_of_return import COST_OF_FINANCE, HALF_LOST, ONE, SEVERAL
 from ..core.units import to_base
+
+MINUS, NOT_APPLICABLE = "−", "–"
+MILLION = 1e6
+_QUARTERS = ("", "¼", "½", "¾")
 
 
 def people(value: float, digits: int = 3, words: bool = False) -> str:
@@ -13,16 +19,25 @@ def people(value: float, digits: int = 3, words: bool = False) -> str:
 
     >>> people(10775962.97), people(203116.6), people(1.19733), people(0.0), people(52.0)
     ('10,800,000', '203,000', '1.20', '0', '52.0')
-    >>> people(10775962.97, words=True)
-    '10.8 million'
+    >>> people(10775962.97, words=True), people(-2.5), people(math.nan)
+    ('10.8 million', '−2.50', '–')
     """
     if value == 0 or not math.isfinite(value):
-        return "0" if value == 0 else "none"
+        return "0" if value == 0 else NOT_APPLICABLE
     rounded = float(f"{value:.{digits}g}")
-    if words and abs(rounded) >= 1e6:
-        return f"{people(rounded / 1e6, digits)} million"
+    if words and abs(rounded) >= MILLION:
+        return f"{people(rounded / MILLION, digits)} million"
     decimals = max(0, digits - 1 - math.floor(math.log10(abs(rounded))))
-    return f"{rounded:,.{decimals}f}"
+    return f"{rounded:,.{decimals}f}".replace("-", MINUS)
+
+
+def fixed(value: float, places: int) -> str:
+    """A number with so many decimals, as in a column that adds up; 0 for what rounds to it.
+
+    >>> fixed(-1.239, 2), fixed(1e-9, 2), fixed(1234.5, 1)
+    ('−1.24', '0', '1,234.5')
+    """
+    return "0" if abs(value) < 0.5 * 10**-places else f"{value:,.{places}f}".replace("-", MINUS)
 
 
 def stated(value: float) -> str:
@@ -31,7 +46,7 @@ def stated(value: float) -> str:
     >>> stated(10.0), stated(2.5), stated(1_150_000.0)
     ('10', '2.5', '1,150,000')
     """
-    shown = f"{value:,.4f}".rstrip("0").rstrip(".")
+    shown = f"{value:,.4f}".rstrip("0").rstrip(".").replace("-", MINUS)
     return shown if value == 0 or abs(value) >= 0.01 else people(value)
 
 
@@ -39,7 +54,7 @@ def signed(value: float, digits: int = 3) -> str:
     """A difference with its sign.
 
     >>> signed(0.01234), signed(-12.0), signed(0.0)
-    ('+0.0123', '-12.0', '0')
+    ('+0.0123', '−12.0', '0')
     """
     return f"{'+' if value > 0 else ''}{people(value, digits)}"
 
@@ -53,11 +68,20 @@ def money(value: float, currency: str, per: str = "", digits: int = 3) -> str:
     return f"{currency} {people(value, digits, words=True)}{'/' + per if per else ''}"
 
 
+def amount(value: float, currency: str) -> str:
+    """An amount of money in a sentence: two digits of millions, three of less.
+
+    >>> amount(20_700_000.0, "EUR"), amount(1.675, "EUR"), amount(672_400.0, "EUR")
+    ('EUR 21 million', 'EUR 1.68', 'EUR 672,000')
+    """
+    return money(value, currency, digits=2 if abs(value) >= MILLION else 3)
+
+
 def percent(value: float, digits: int = 3) -> str:
     """A share in per cent.
 
     >>> percent(0.88694), percent(math.nan)
-    ('88.7 %', 'none')
+    ('88.7 %', '–')
     """
     return f"{people(100 * value, digits)} %" if math.isfinite(value) else people(value)
 
@@ -69,7 +93,19 @@ def in_unit(value: float, unit: str, digits: int = 3) -> str:
     '10.0 min'
     """
     shown = people(value / to_base(unit), digits)
-    return shown if unit == "1" else f"{shown} {unit}"
+    return shown if unit == "1" else f"{shown} {typeset(unit)}"
+
+
+def years(time: float) -> str:
+    """A time of years in a sentence, to the nearest quarter.
+
+    >>> year = to_base("year")
+    >>> years(7.54 * year), years(1.0 * year), years(0.2 * year), years(0.0)
+    ('7½ years', '1 year', '¼ year', '0 years')
+    """
+    whole, part = divmod(round(4 * time / to_base("year")), 4)
+    shown = f"{whole or ''}{_QUARTERS[part]}" or "0"
+    return f"{shown} year{'' if shown == '1' or (not whole and part) else 's'}"
 
 
 def duration(seconds: float) -> str:
@@ -82,13 +118,24 @@ def duration(seconds: float) -> str:
     return in_unit(seconds, unit)
 
 
+def typeset(unit: str) -> str:
+    """A unit as SI writes it.
+
+    >>> typeset("EUR/m2"), typeset("nm*m/min"), typeset("Nm3"), typeset("um")
+    ('EUR/m²', 'nm·m/min', 'Nm³', 'µm')
+    """
+    raised = re.sub(r"(?<![a-zA-Z])([cm]?m|Nm)([23])\b", lambda found: found[1] + "²³"[int(found[2]) - 2], unit)
+    return re.sub(r"\bum\b", "µm", raised).replace("*", "·")
+
+
 def spoken(unit: str) -> str:
-    """A unit as people say it; a watt is a stabilised one where nothing else is said.
+    """A unit as people say it; a watt is a stabilised one where nothing else is stated.
 
     >>> spoken("EUR/Wp_stabilised"), spoken("Wp_initial"), spoken("TWM/person/year")
     ('EUR/W', 'W initial', 'TWM/person/year')
     """
-    return unit.replace("%*Wp_stabilised/W", "%").replace("Wp_stabilised", "W").replace("Wp_initial", "W initial")
+    plain = unit.replace("%*Wp_stabilised/W", "%").replace("Wp_stabilised", "W").replace("Wp_initial", "W initial")
+    return typeset(plain)
 
 
 def exact(value: float, unit: str) -> str:
@@ -97,17 +144,35 @@ def exact(value: float, unit: str) -> str:
     >>> exact(0.9935, "%"), exact(2.0e-3, "mm")
     ('99.35 %', '2 mm')
     """
-    shown = f"{value / to_base(unit):.9g}"
-    return shown if unit == "1" else f"{shown} {unit}"
+    shown = f"{value / to_base(unit):.9g}".replace("-", MINUS)
+    return shown if unit == "1" else f"{shown} {typeset(unit)}"
 
 
 def label(identity: str) -> str:
-    """An id as a label: `yield_loss` is 'yield loss'.
+    """An id as a label.
 
-    >>> label("yield_loss")
-    'yield loss'
+    >>> label("yield_loss"), label("cost_per_m2")
+    ('yield loss', 'cost per m²')
     """
-    return identity.replace("_", " ")
+    return typeset(identity.replace("_", " "))
+
+
+def named(titles: Iterable[str]) -> str:
+    """Titles in quotation marks, one after the other.
+
+    >>> named(["roofs", "open field"])
+    '“roofs”, “open field”'
+    """
+    return ", ".join(f"“{title}”" for title in titles)
+
+
+def many(count: int, what: str) -> str:
+    """A count with its noun.
+
+    >>> many(1, "year"), many(3, "year")
+    ('1 year', '3 years')
+    """
+    return f"{count:,} {what}{'' if count == 1 else 's'}"
 
 
 def short_return(rate: float | None, status: float, recovered: float) -> str:

@@ -12,14 +12,12 @@ from ..model.evaluate import Results
 from ..model.ledger.ledger_figures import KINDS_OF_COST
 from ..model.ledger.prices import in_reporting_currency
 from ..model.plan.timing import QUARTERS
-from .drawing import DOWNWARDS, Chart, axis, bars, chart_of_family, curve, filled, level, totals
-from .numbers import label, money, people, percent
+from .charts import kinds_stacked
+from .drawing import DOWNWARDS, Chart, axis, chart_of_family, curve, level, totals
+from .numbers import MILLION, money, people, percent
 from .palette import COLOURS, LINES
-from .plan_tables import time_words
-from .return_words import return_words
+from .plan_report import return_words, time_words
 from .table import Table
-
-MILLION = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,14 +57,14 @@ def _of_plan(show: Shown) -> Shown:
 ROWS: tuple[tuple[str, Shown], ...] = (
     ("stabilised MW a year", lambda s: people(s.results.line.output.stabilised_watts / to_base("MWp_stabilised"))),
     ("yield of the line", lambda s: percent(s.results.line.output.line_yield)),
-    ("cost per m2", lambda s: people(s.rate * s.results.ledger.total.cost_per_m2)),
+    ("cost per m²", lambda s: people(s.rate * s.results.ledger.total.cost_per_m2)),
     ("cost per stabilised W", lambda s: people(s.rate * s.results.ledger.total.cost_per_stabilised_watt)),
     ("capital, million", _of_plan(lambda s: people(s.rate * s.results.plan.capital / MILLION))),
     ("capital per stabilised W a year", _of_plan(lambda s: people(s.rate * s.results.plan.capital_per_annual_watt))),
-    ("return that is asked", _of_plan(lambda s: percent(s.results.plan.required_return))),
+    ("required return", _of_plan(lambda s: percent(s.results.plan.required_return))),
     ("net present value, million", _of_plan(lambda s: people(s.rate * s.results.plan.project.npv / MILLION))),
     ("internal rate of return", _of_plan(lambda s: return_words(s.results.plan.project))),
-    ("paid back after", _of_plan(lambda s: time_words(s.results.plan.project.payback, s.results.plan.project.payback_status))),
+    ("payback after", _of_plan(lambda s: time_words(s.results.plan.project.payback, s.results.plan.project.payback_status))),
     ("lowest cash, million", _of_plan(lambda s: people(s.rate * s.results.plan.project.low_point / MILLION))),
 )
 
@@ -86,11 +84,11 @@ def cheaper(sides: tuple[Side, Side]) -> str:
     def less(each: Callable[[Side], float], what: str) -> str:
         """Both sides with what they have, the lower one first."""
         low, high = sorted(sides, key=each)
-        return f"a {what} costs {money(each(low), currency)} at “{low.name}” against {money(each(high), currency)} at “{high.name}”"
+        first, second = (f"{money(each(side), currency)} at “{side.name}”" for side in (low, high))
+        return f"A {what} costs {first} against {second}."
 
     by_area = less(lambda s: s.rate * s.results.ledger.total.cost_per_m2, "square metre")
-    by_power = less(lambda s: s.rate * s.results.ledger.total.cost_per_stabilised_watt, "stabilised watt")
-    return f"{by_area[:1].upper()}{by_area[1:]}; {by_power}."
+    return f"{by_area} {less(lambda s: s.rate * s.results.ledger.total.cost_per_stabilised_watt, 'stabilised watt')}"
 
 
 def kinds_bars(sides: tuple[Side, Side]) -> Chart:
@@ -100,37 +98,26 @@ def kinds_bars(sides: tuple[Side, Side]) -> Chart:
         kind: [s.rate * sum(kinds[kind] for kinds in s.results.ledger.matrix_per_m2.values()) for s in sides]
         for kind in KINDS_OF_COST
     }
-    stacked = [
-        bars(
-            names,
-            values,
-            name=label(kind),
-            marker=filled(COLOURS[kind]),
-            hovertemplate="%{y}<br>" + label(kind) + ": %{x:.2f}<extra></extra>",
-        )
-        for kind, values in by_kind.items()
-        if any(values)
-    ]
+    stacked = kinds_stacked({kind: dict(zip(names, values)) for kind, values in by_kind.items() if any(values)})
     return chart_of_family(
         300,
         [*stacked, totals(names, [s.rate * s.results.ledger.total.cost_per_m2 for s in sides])],
         barmode="relative",
         margin={"t": 90},  # room for a legend of several rows
-        xaxis=axis(f"{sides[0].case.currency} per m2 of good modules"),
+        xaxis=axis(f"{sides[0].case.currency} per m² of good modules"),
         yaxis=DOWNWARDS,
     )
 
 
 def cash_curves(sides: tuple[Side, Side]) -> Chart:
-    """Cash of both projects so far over the years, for each unit of capital, so that plants of any size can be held together."""
+    """Cash of both projects so far over the years, for per unit of capital, so that plants of any size compare."""
     curves = []
     for side, colour, dash in zip(sides, LINES, ("solid", "dash")):
-        plan = side.results.plan
-        quarters = plan.quarters.values() if plan else ()
+        quarters = list(side.results.plan.quarters.values()) if side.results.has_plan else []
         years = [number / QUARTERS for number in range(len(quarters))]
-        cash = [each.cumulative_free_cash / plan.capital for each in quarters]
-        told = "after %{x} years: %{y:.2f}<extra>" + side.name + "</extra>"
-        curves.append(curve(years, cash, COLOURS[colour], 2.5, dash, name=side.name, hovertemplate=told))
+        cash = [each.cumulative_free_cash / side.results.plan.capital for each in quarters]
+        hover = "after %{x} years: %{y:.2f}<extra>" + side.name + "</extra>"
+        curves.append(curve(years, cash, COLOURS[colour], 2.5, dash, name=side.name, hovertemplate=hover))
     return chart_of_family(
         300,
         curves,

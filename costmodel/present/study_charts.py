@@ -16,10 +16,11 @@ from ..studies.risk import Spread, exceedance
 from ..studies.tornado import Bar
 from ..studies.variance import Shares
 from ..studies.waterfall import Waterfall
-from .drawing import DOWNWARDS, Chart, at_top, axis, bars, chart_of_family, curve, level, upright
-from .numbers import label, people, spoken
+from .drawing import DOWNWARDS, Chart, Plain, at_top, axis, bars, chart_of_family, curve, level, upright
+from .inputs_report import input_name
+from .numbers import label, people, spoken, typeset
 from .palette import COLOURS, FAINT, INK, LINES
-from .study_tables import figure_label, input_name
+from .study_report import figure_label
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 def _axis(case: Case, frame: pd.DataFrame, address: str) -> str:
     unit = frame.attrs["units"][address]
-    return input_name(case, address) + ("" if unit == "1" else f" [{unit}]")
+    return input_name(case, address) + ("" if unit == "1" else f" [{typeset(unit)}]")
 
 
 def sweep_line(case: Case, frame: pd.DataFrame, address: str, figure: Wanted, thresholds: Sequence[float] = ()) -> Chart:
@@ -52,20 +53,13 @@ def sweep_map(case: Case, frame: pd.DataFrame, across: str, up: str, figure: Wan
     rows = frame[frame["case"] == frame["case"].iloc[0]]
     table = rows.pivot_table(index=up, columns=across, values=figure.address, dropna=False)
     contour = {"type": "contour", "x": table.columns.tolist(), "y": table.index.tolist(), "z": table.to_numpy().tolist()}
-    coloured = {
-        "colorscale": "Cividis",
-        "contours": {"coloring": "heatmap", "showlabels": True},
-        "colorbar": {"title": {"text": spoken(figure.unit)}},
-    }
-    bold = [
-        {
-            "contours": {"type": "constraint", "operation": "=", "value": value},
-            "line": {"color": COLOURS["mark"], "width": 4},
-            "showscale": False,
-            "name": people(value),
-        }
+    coloured: Plain = {"colorscale": "Cividis", "contours": {"coloring": "heatmap", "showlabels": True},
+                "colorbar": {"title": {"text": spoken(figure.unit)}}}  # fmt: skip
+    bold: list[Plain] = [
+        {"contours": {"type": "constraint", "operation": "=", "value": value}, "line": {"color": COLOURS["mark"], "width": 4},
+         "showscale": False, "name": people(value)}
         for value in (float(figure.shown(threshold)) for threshold in thresholds)
-    ]
+    ]  # fmt: skip
     return chart_of_family(
         520,
         [contour | each for each in (coloured, *bold)],
@@ -97,7 +91,7 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
     def written(bar: Bar, end: str) -> str:
         """The input at an end of its range, with its unit."""
         unit = case.ranges[bar.range].unit
-        return f"{people(getattr(bar, end) / to_base(unit))} {unit}"
+        return f"{people(getattr(bar, end) / to_base(unit))} {typeset(unit)}"
 
     ends = [
         bars(
@@ -124,7 +118,7 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
 def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequence[float] = ()) -> Chart:
     """The probability that a figure is greater than a value, with its P10 and P90; targets (base units) as dashed lines."""
     at, share = exceedance(values)
-    told = {
+    marked = {
         f"P{100 * quantile.share:g}": float(figure.shown(quantile.value))
         for quantile in found.quantiles
         if quantile.share in (0.1, 0.5, 0.9) and not math.isnan(quantile.value)
@@ -135,11 +129,13 @@ def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequ
         showlegend=False,
         margin={"t": 36},
         shapes=[
-            *(upright(value, FAINT, dash="dot") for value in told.values()),
+            *(upright(value, FAINT, dash="dot") for value in marked.values()),
             *([] if figure.reason else [upright(float(figure.shown(figure.present)), width=1.5)]),
             *(upright(float(figure.shown(target)), COLOURS["mark"], 2, "dash") for target in targets),
         ],
-        annotations=[at_top(value, f"{name} {people(value)}", xanchor="center", yanchor="bottom") for name, value in told.items()],
+        annotations=[
+            at_top(value, f"{name} {people(value)}", xanchor="center", yanchor="bottom") for name, value in marked.items()
+        ],
         xaxis=axis(f"{figure_label(figure)} ({figure.reason or 'line: all inputs as they are'})", ticksuffix=""),
         yaxis=axis(f"probability that it is greater{' and has a value' if found.without else ''}, %", range=[0, 102]),
     )
@@ -175,7 +171,7 @@ def waterfall_bars(found: Waterfall, most: int = 14) -> Chart:
         [steps],
         showlegend=False,
         xaxis=axis(
-            f"{label(found.figure.rsplit('.', 1)[-1])} [{found.unit}]; the axis does not begin at 0",
+            f"{label(found.figure.rsplit('.', 1)[-1])} [{spoken(found.unit)}]; the axis does not begin at 0",
             range=[min(levels) - margin, max(levels) + margin],
         ),
         yaxis=DOWNWARDS,

@@ -16,114 +16,72 @@ from ..studies.solve import Solution
 from ..studies.tornado import Bar
 from ..studies.variance import Shares
 from ..studies.waterfall import Waterfall
-from .study_tables import kinds_of
+from .risk_report import kinds_of
 
 Record = dict[str, Any]
 
 
 def of_solution(found: Solution, figure: Wanted, unit: str) -> tuple[list[Record], Record]:
-    """Every answer of a search, and what was asked; `unit` is that of the input."""
-    ratio = to_base(unit)
+    """Every answer of a search, and what was searched; `unit` is that of the input."""
+    ratio, shown = to_base(unit), figure.shown
     rows = [
-        {
-            "kind": a.kind,
-            "input": a.value / ratio,
-            "figure": figure.shown(a.figure),
-            "residual": figure.shown(a.residual),
-            "beyond": a.beyond / ratio,
-            "figure_beyond": figure.shown(a.figure_beyond),
-        }
+        {"kind": a.kind, "input": a.value / ratio, "figure": shown(a.figure), "residual": shown(a.residual),
+         "beyond": a.beyond / ratio, "figure_beyond": shown(a.figure_beyond)}
         for a in found.answers
+    ]  # fmt: skip
+    edges = [
+        {"input": e.value / ratio, "figure": shown(e.figure), "side": "above" if e.ceases else "below", "reason": e.reason}
+        for e in found.edges
     ]
-    return rows, {
-        "input": found.address,
-        "input_unit": unit,
-        "figure": found.figure,
-        "figure_unit": figure.unit,
-        "target": figure.shown(found.target),
-        "from": found.low / ratio,
-        "to": found.high / ratio,
-        "without_value": 100 * found.without,
-        "refused": 100 * found.refused,
-        "share_unit": "%",
-        "edges": [
-            {
-                "input": e.value / ratio,
-                "figure": figure.shown(e.figure),
-                "side": "above" if e.ceases else "below",
-                "reason": e.reason,
-            }
-            for e in found.edges
-        ],
-    }
+    about = {"input": found.address, "input_unit": unit, "figure": found.figure, "figure_unit": figure.unit,
+             "target": shown(found.target), "from": found.low / ratio, "to": found.high / ratio,
+             "without_value": 100 * found.without, "refused": 100 * found.refused, "share_unit": "%", "edges": edges}  # fmt: skip
+    return rows, about
 
 
 def of_tornado(case: Case, figure: Wanted, bars: Sequence[Bar], elasticities: Sequence[Elasticity]) -> list[Record]:
     """The bars of a tornado; an input without an elasticity has none."""
     elastic = {elasticity.address: elasticity.elasticity for elasticity in elasticities}
     return [
-        {
-            "address": bar.address,
-            "unit": case.ranges[bar.range].unit,
-            "low": bar.low / to_base(case.ranges[bar.range].unit),
-            "high": bar.high / to_base(case.ranges[bar.range].unit),
-            "figure_at_low": figure.shown(bar.at_low),
-            "figure_at_high": figure.shown(bar.at_high),
-            "figure_unit": figure.unit,
-            "reason_at_low": bar.why_low or None,
-            "reason_at_high": bar.why_high or None,
-            "elasticity": elastic.get(bar.address),
-        }
-        for bar in bars
-    ]
+        {"address": bar.address, "unit": unit, "low": bar.low / to_base(unit), "high": bar.high / to_base(unit),
+         "figure_at_low": figure.shown(bar.at_low), "figure_at_high": figure.shown(bar.at_high), "figure_unit": figure.unit,
+         "reason_at_low": bar.why_low or None, "reason_at_high": bar.why_high or None, "elasticity": elastic.get(bar.address)}
+        for bar, unit in ((bar, case.ranges[bar.range].unit) for bar in bars)
+    ]  # fmt: skip
 
 
 def of_scenarios(scenarios: Mapping[str, Mapping[str, Wanted]]) -> list[Record]:
     """The figures of each scenario."""
     return [
-        {
-            "scenario": name,
-            "figure": address,
-            "value": float(figure.shown(figure.present)),
-            "unit": figure.unit,
-            "reason": figure.reason or None,
-        }
+        {"scenario": name, "figure": address, "value": float(figure.shown(figure.present)), "unit": figure.unit,
+         "reason": figure.reason or None}
         for name, figures in scenarios.items()
         for address, figure in figures.items()
-    ]
+    ]  # fmt: skip
 
 
 def of_waterfall(found: Waterfall) -> tuple[list[Record], Record]:
-    """What each group of changed inputs has of a move, and the move."""
+    """The part of each group of changed inputs in a move, and the move."""
     ratio = to_base(found.unit)
     rows = [
-        {
-            "changed": part.player,
-            "part": part.value / ratio,
-            "standard_error": part.error / ratio,
-            "unit": found.unit,
-            "inputs": " ".join(found.inputs[part.player]),
-        }
+        {"changed": part.player, "part": part.value / ratio, "standard_error": part.error / ratio, "unit": found.unit,
+         "inputs": " ".join(found.inputs[part.player])}
         for part in found.parts
-    ]
+    ]  # fmt: skip
     before, after = (None if math.isnan(value) else value / ratio for value in (found.before, found.after))
     about = {"figure": found.figure, "unit": found.unit, "before": before, "after": after, "without_value": 100 * found.without}
-    about["share_unit"] = "%"
-    return rows, about | {"reason_before": found.reasons[0] or None, "reason_after": found.reasons[1] or None}
+    reasons = {"reason_before": found.reasons[0] or None, "reason_after": found.reasons[1] or None}
+    return rows, {**about, "share_unit": "%", **reasons}
 
 
 def of_shares(case: Case, found: Shares, held: Mapping[str, Sequence[str]]) -> list[Record]:
     """Shares of the variance by block; `held` has the rows of ranges.csv that stand in each."""
     return [
-        {
-            "name": share.name,
-            **{name: 100 * value for name, value in dataclasses.asdict(share).items() if name != "name"},
-            "unit": "%",
-            "kind": kinds_of(case, held[share.name]),
-            "inputs": " ".join(case.ranges[row].address for row in held[share.name]),
-        }
+        {name: x if name == "name" else 100 * x for name, x in dataclasses.asdict(share).items()}
+        | {"unit": "%", "kind": kinds_of(case, held[share.name]),
+           "inputs": " ".join(case.ranges[row].address for row in held[share.name])}
         for share in found.found
-    ]
+    ]  # fmt: skip
 
 
 def of_spread(figure: Wanted, found: Spread, reasons: Mapping[str, float]) -> list[Record]:

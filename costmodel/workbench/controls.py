@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
+from typing import cast
 
 import ipywidgets
 import traitlets
@@ -17,7 +18,7 @@ from ..core.faults import Fault, InputFaults
 from ..core.fields import Number, Text
 from ..core.operations import Value
 from ..core.units import to_base
-from ..present.study_tables import input_name
+from ..present.inputs_report import input_name
 from ..studies.axes import parse_axis, range_of
 
 ORIGIN = "a control"
@@ -52,7 +53,7 @@ def span_of(case: Case, written: str) -> Span:
         axis = parse_axis(case, written, points=2, origin=ORIGIN)
         low, high, unit = float(axis.values[0]), float(axis.values[-1]), axis.unit
     else:
-        declaration, _ = input_at(case, address)
+        declaration = cast(Number, input_at(case, address)[0])  # a text has no ends; make_control keeps it out
         value, unit = value_at(case, address), case.entry_units[address]
         low, high = sorted((value / 2, value * 2))
         if value == 0:
@@ -67,11 +68,13 @@ def span_of(case: Case, written: str) -> Span:
 
 
 class Control:
-    """What all controls share: the address, the value it stands at, what is said beside it, and who is told of a change.
+    """What all controls share: the address, the value, the complaint beside it, and who follows a change.
 
-    `value` is in base units or a text, `written` is the same as changes of a scenario state it. `complaint` holds why what
-    stands in the control is refused, or nothing.
+    `value` is in base units or a text, `written` is the same as changes of a scenario state it. `complaint` is why what
+    stands in the control is refused, or nothing. `box` is what a panel shows.
     """
+
+    box: ipywidgets.VBox
 
     def __init__(self, case: Case, address: str, label: str, changed: Callable[[Control], None]):
         self.address, self.label, self._changed = address, label, changed
@@ -88,10 +91,22 @@ class Control:
         self._said.layout.display = "" if complaint else "none"
 
     def _stand(self, value: Value, written: str) -> None:
-        """Take a value that the input allows, and tell of it."""
+        """Take a value that the input allows, and report it."""
         self.value, self.written = value, written
         self.refuse("")
         self._changed(self)
+
+    def _put_back(self) -> None:
+        """Show the value of the tables; reports nothing."""
+        raise NotImplementedError
+
+    def back(self) -> None:
+        """Stand at the value of the tables again; reports nothing."""
+        self._following = False
+        self._put_back()
+        self._following = True
+        self.value, self.written = self.base, ""
+        self.refuse("")
 
     def _box(self, *parts: ipywidgets.Widget) -> ipywidgets.VBox:
         name = ipywidgets.HTML(f"<span title='{escape(self.address)}'>{escape(self.label)}</span>", layout={"margin": "0"})
@@ -114,7 +129,8 @@ class NumberControl(Control):
     def __init__(self, case: Case, span: Span, changed: Callable[[Control], None]):
         unit = "" if span.unit == "1" else f" [{span.unit}]"
         super().__init__(case, span.address, f"{input_name(case, span.address)}{unit}", changed)
-        self._declaration, record = input_at(case, span.address)
+        declaration, record = input_at(case, span.address)
+        self._declaration = cast(Number, declaration)  # as for span_of
         self._units = allowed_units(self._declaration, record, case.currency)
         self._unit, self._ratio = span.unit, to_base(span.unit)
         low, high = span.low / self._ratio, span.high / self._ratio
@@ -123,15 +139,9 @@ class NumberControl(Control):
         self._ends = self._on_grid(low, math.ceil), self._on_grid(high, math.floor)
         self._put_at = self.base / self._ratio
         self._given = True  # whether the slider was put where it stands, and no browser has answered
-        self.slider = _Slider(
-            value=self.base / self._ratio,
-            min=self._ends[0],
-            max=self._ends[1],
-            step=self._step,
-            readout=False,
-            tooltip=span.address,
-            layout={"flex": "1 1 auto", "width": "auto", "min_width": "8em"},
-        )
+        wide = {"flex": "1 1 auto", "width": "auto", "min_width": "8em"}
+        least, most = self._ends
+        self.slider = _Slider(self._put_at, min=least, max=most, step=self._step, readout=False, tooltip=span.address, layout=wide)
         self.typed = ipywidgets.Text(self._base_text(), continuous_update=False, tooltip=self.label, layout={"width": "8em"})
         self.slider.observe(self._slid, "value")
         self.typed.observe(self._type, "value")
@@ -170,7 +180,7 @@ class NumberControl(Control):
         self._stand(value, stated)
 
     def _put(self, number: float | None = None, text: str | None = None) -> None:
-        """Move slider or field without telling of it."""
+        """Move slider or field; reports nothing."""
         self._following = False
         if number is not None:
             self._given = True
@@ -180,11 +190,8 @@ class NumberControl(Control):
             self.typed.value = text
         self._following = True
 
-    def back(self) -> None:
-        """Stand at the value of the tables again, without telling of it."""
+    def _put_back(self) -> None:
         self._put(self.base / self._ratio, self._base_text())
-        self.value, self.written = self.base, ""
-        self.refuse("")
 
 
 class ChoiceControl(Control):
@@ -192,7 +199,7 @@ class ChoiceControl(Control):
 
     def __init__(self, case: Case, address: str, changed: Callable[[Control], None]):
         super().__init__(case, address, input_name(case, address), changed)
-        options = input_at(case, address)[0].options
+        options = cast(Text, input_at(case, address)[0]).options  # make_control keeps numbers out
         self.options = ipywidgets.Dropdown(options=options, value=self.base, layout={"width": "14em"})
         self.options.observe(self._choose, "value")
         self.box = self._box(self.options)
@@ -201,13 +208,8 @@ class ChoiceControl(Control):
         if self._following:
             self._stand(self.options.value, self.options.value)
 
-    def back(self) -> None:
-        """Stand at the value of the tables again, without telling of it."""
-        self._following = False
+    def _put_back(self) -> None:
         self.options.value = self.base
-        self._following = True
-        self.value, self.written = self.base, ""
-        self.refuse("")
 
 
 def make_control(case: Case, written: str, changed: Callable[[Control], None]) -> Control:

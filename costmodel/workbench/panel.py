@@ -62,7 +62,7 @@ class Panel:
     say can be saved there as a scenario; `scenario` is the one that the case was opened with.
 
     `case` is the case as read, `current` the case as the controls stand, `shown` what is shown of it. A value that an input or
-    the case refuses is told beside its control, and all else stays as it was. Raises InputFaults for an unknown address.
+    the case refuses is shown beside its control, and all else stays as it was. Raises InputFaults for an unknown address.
     """
 
     def __init__(
@@ -86,7 +86,7 @@ class Panel:
         self.reset.on_click(self._back)
         self.name, self.title, self.story = (
             ipywidgets.Text(placeholder=hint, continuous_update=False, layout={"width": "100%"})
-            for hint in ("name of the scenario, as dear_gases", "title", "what it supposes")
+            for hint in ("name of the scenario, as dear_gases", "title", "its assumptions")
         )
         self.save = ipywidgets.Button(description="Save as scenario", icon="save", layout={"width": "auto"})
         self.save.on_click(self._save)
@@ -130,8 +130,9 @@ class Panel:
         changes = {address: self.controls[address].written for address in self.values}
         words = (self.name.value.strip(), self.title.value.strip(), self.story.value.strip())
         refused = [control.label for control in self.controls.values() if control.complaint]
-        if refused:
-            self._say(f"Not saved: the value in “{refused[0]}” is refused.", saved=False)
+        if refused or self.folder is None:
+            why = f"the value in “{refused[0]}” is refused." if refused else "no folder to save in."
+            self._say(f"Not saved: {why}", saved=False)
             return
         try:
             path = save_scenario(self.folder, *words, changes, base=self.scenario, shown=self.current)
@@ -146,7 +147,7 @@ class Panel:
 
     def _write(self) -> None:
         first, *rest = self.shown.words
-        was = f"<p class='before'>The tables say: {escape(self.base.words[0])}</p>" if self.base.words[0] != first else ""
+        was = f"<p class='before'>By the tables: {escape(self.base.words[0])}</p>" if self.base.words[0] != first else ""
         self.words.value = f"<p class='headline'>{escape(first)}</p>{was}" + "".join(f"<p>{escape(each)}</p>" for each in rest)
         tables = [table() if callable(table) else table for table in self.shown.tables]
         self.tables.value = "".join(table_html(table.as_block()) for table in tables)

@@ -19,17 +19,17 @@ from ..model.plan.plan import compute_plan
 from ..model.readings.cells import Sheet, read_as_cells
 from ..present import (
     charts,
-    cost_tables,
-    cost_words,
+    cost_report,
     deal_charts,
-    deal_tables,
-    deal_words,
-    market_words,
-    plan_tables,
-    plan_words,
+    deal_report,
+    line_report,
+    market_report,
+    plan_report,
     side_by_side,
     study_charts,
-    study_words,
+    study_report,
+    terms_report,
+    zone_report,
 )
 from ..studies.many import wanted_figures
 from ..studies.negotiation.concessions import concessions
@@ -82,8 +82,8 @@ def cost(case: Case) -> Shown:
     results = results_of(case)
     return Shown(
         results,
-        (cost_words.headline(case, results), cost_words.bottleneck(case, results)),
-        (cost_tables.key_figures(case, results),),
+        (cost_report.headline(case, results), line_report.bottleneck(case, results)),
+        (cost_report.key_figures(case, results),),
         {"cost_by_step": charts.cost_stack(case, results)},
     )
 
@@ -102,12 +102,12 @@ def plan_and_market(case: Case) -> View:
         if not same_plant(known, moved):
             known, plant = moved, results_of(moved)
         results = with_plan(moved, plant)
-        words = [plan_words.verdict(moved, results), plan_words.cash_needed(moved, results), plan_words.bank(moved, results)]
+        words = [plan_report.verdict(moved, results), plan_report.cash_needed(moved, results), plan_report.bank(moved, results)]
         pictures = {"cash": charts.cash_curve(moved, results)}
         if moved.markets:
-            words.append(market_words.where_it_sells(moved, results))
+            words.append(market_report.where_it_sells(moved, results))
             pictures["markets"] = charts.market_bars(moved, results)
-        return Shown(results, tuple(words), (plan_tables.worth_table(moved, results),), pictures)
+        return Shown(results, tuple(words), (plan_report.worth_table(moved, results),), pictures)
 
     return view
 
@@ -138,14 +138,14 @@ def deal(case: Case, addresses: Sequence[str] = (), sheet: Sheet | None = None) 
             raise InputFaults([Fault("panel", None, None, "an input that this view does not follow", ", ".join(varied))])
         at_terms = sides.settled(values, (UPFRONT, ROYALTY))
         found = at_terms.figures()
-        own, other = (tuple(float(found[name]) for name in names) for names in VALUES.values())
+        (own, own_without, own_gain), (other, without, gain) = ([float(found[name]) for name in names] for names in VALUES.values())
         before = zone = quick_outline(moved, at_terms, values, before)
         return Shown(
             None,
-            (deal_words.gained(moved, own[-1], other[-1]), deal_words.meeting(zone, own[-1], other[-1])),
+            (deal_report.gained(moved, own_gain, gain), zone_report.meeting(zone, own_gain, gain)),
             (
-                deal_tables.sides_table(moved, own, other),
-                lambda: deal_tables.concessions_table(moved, concessions(moved, sides), most=10),
+                deal_report.sides_table(moved, (own, own_without, own_gain), (other, without, gain)),
+                lambda: terms_report.concessions_table(moved, concessions(moved, sides), most=10),
             ),
             {"zone": deal_charts.zone_chart(moved, zone)},
         )
@@ -195,7 +195,7 @@ def what_moves(plant: Case, figure: str, recording: PlantRecording | None = None
         bought = bought_in(moved, {address: value_at(moved, address) for address in addresses})
         return Shown(
             results_of(replaced(moved, bought)),
-            (study_words.widest(moved, here, bars, present), study_words.plant(moved)),
+            (study_report.widest(moved, here, bars, present), study_report.plant(moved)),
             (),
             {"what_moves_it": study_charts.tornado_bars(moved, here, bars)},
         )

@@ -10,6 +10,7 @@ import numpy as np
 from ...core.faults import nearest
 from ...core.fields import YEAR, declared, unit_of
 from ...core.units import CURRENCY, same_kind
+from ..cost_records import Price, Utility
 from ..rows import IDENTIFIER
 from ..whole_case import Case
 from .frame_checks import Found, Unread, each_row, where_read
@@ -125,22 +126,22 @@ def depreciation_can_be_reckoned(case: Case, unread: Unread) -> Found:
             if row.method == "production" and row.covers not in ("tools", "carriers"):
                 found = f"'production' for {row.covers}, whose loading is not known"
                 yield "book_depreciation", identity, "method", found, "straight_line, declining_balance, sum_of_years"
-    for identity, row in case.tax_depreciation.items() if "tax_rates" not in unread else ():
+    for identity, schedule in case.tax_depreciation.items() if "tax_rates" not in unread else ():
         with where_read():
             rates = {name: rate.rate for name, rate in case.tax_rates.items() if rate.schedule == identity}
-            if row.method != "rates" and rates:
-                found = f"'{identity}', whose method is {row.method}"
+            if schedule.method != "rates" and rates:
+                found = f"'{identity}', whose method is {schedule.method}"
                 yield "tax_rates", next(iter(rates)), "schedule", found, "a row with method rates"
             total = sum(rates.values())
             whole = all(rate.schedule in case.tax_depreciation for rate in case.tax_rates.values())
-            if row.method == "rates" and whole and np.any(np.abs(total - 1.0) > 1e-9):
+            if schedule.method == "rates" and whole and np.any(np.abs(total - 1.0) > 1e-9):
                 found = f"rates that add up to {float(np.max(total)) * 100:.6g} %"
                 yield "tax_depreciation", identity, "method", found, "rates of 100 %"
 
 
 def emissions_have_a_source(case: Case, unread: Unread) -> Found:
     """Greenhouse gas comes from an item of the price book or from a utility, by a unit that its use is counted in."""
-    sold = {**case.prices, **case.utilities}
+    sold: dict[str, Price | Utility] = {**case.prices, **case.utilities}
     for identity, row in case.emissions.items():
         with where_read():
             if row.emitter not in sold:

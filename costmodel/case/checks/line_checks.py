@@ -45,7 +45,8 @@ def each_load_stays_on_its_carrier(case: Case, unread: Unread) -> Found:
     """The steps of a carrier follow each other on the route, take loads of one size, and belong to one carrier only."""
     if "steps" in unread:
         return
-    order, taken = list(case.steps), {}
+    order = list(case.steps)
+    taken: dict[str, str] = {}
     for identity, row in case.carriers.items():
         with where_read():
             if row.first_step not in order or row.last_step not in order:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from ...core.faults import nearest
@@ -17,7 +19,7 @@ def plan_is_whole(case: Case, unread: Unread) -> Found:
             yield "licence", "licence", "upfront", "deal.yaml without plan.yaml", "both, or neither"
         return
     kinds = {"equipment"} | ({"systems"} if case.facilities else set()) | ({"other"} if case.capital else set())
-    parts = [("sales", "output_share", case.sales)] if "sales" not in unread else []
+    parts: list[tuple[str, str, dict[str, Any]]] = [("sales", "output_share", case.sales)] if "sales" not in unread else []
     if "payments" not in unread:
         with where_read():
             parts += [

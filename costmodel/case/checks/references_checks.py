@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 from ...core.faults import nearest
 from ...core.fields import Text, declared, or_else
 from ..plan_records import UNLIMITED
@@ -24,7 +22,6 @@ def ids_are_known(case: Case, unread: Unread) -> Found:
                         yield name, identity, column, f"'{value}'", f"{allowed}{nearest(value, known)}"
 
 
-@cache
 def referring(kind: type) -> tuple[tuple[str, Text], ...]:
     """The columns of a table that hold ids of another one, as they are declared."""
     columns = declared(kind).items()

@@ -1,7 +1,7 @@
-"""What an outside edition may tell, figure by figure: what does not stand here does not go out.
+"""What an external edition may disclose, figure by figure: what does not stand here is not handed out.
 
-A name is the path through the facts (`../facts.py`), with `*` for the places of a list. Beside it stands the unit, and how far a
-number is told: in three digits, or as it is stated in a contract.
+A name is the path through the facts (`../facts.py`), with `*` for the places of a list. Beside it stands its unit. Numbers are
+disclosed in three digits, those of `STATED` as a contract states them.
 """
 
 from __future__ import annotations
@@ -36,14 +36,12 @@ _ASSETS = ("tools", "carriers", "parts in store", "facility systems", "other ass
 INVESTMENT = {
     **{f"plan.capital_by_kind.{kind}": MONEY for kind in _ASSETS},
     "plan.capital_per_annual_watt": "{currency}/W/year", "plan.loan_part": "1",
-    "plan.minimum_dscr": "1", "plan.cover_asked": "1", "plan.years_below_minimum_dscr": "",
+    "plan.minimum_dscr": "1", "plan.required_dscr": "1", "plan.years_below_minimum_dscr": "",
     "plan.cumulative": MONEY, "plan.cumulative_owners": MONEY,
     "plan.by_year.megawatts": "MW", **{f"plan.by_year.{name}": MONEY for name in _YEARS},
     "plan.others": "", "plan.others.*.name": "", "plan.others.*.npv": MONEY, "plan.others.*.irr": "1/year",
 }  # fmt: skip
-_PAID = (
-    "fees", "royalty", "work", "yearly services", "supplies", "expansion, buy-out, sublicences",
-)  # fmt: skip
+_PAID = ("fees", "royalty", "work", "yearly services", "supplies", "expansion, buy-out, sublicences")
 PAYMENTS = {**{f"licence.by_year.{group}": MONEY for group in _PAID}, "licence.paid": MONEY}
 _OWN = "currency of the licence"
 _ROWS = {
@@ -54,7 +52,7 @@ _ROWS = {
     "deliveries": {"title": "", "price": "in its currency", "currency": "", "begin": "year", "end": "year"},
     "services": {"title": "", "a_year": "in its currency", "currency": "", "begin": "year", "end": "year", "change": "1/year"},
     "supplies": {"title": "", "covers": "", "part": "1", "margin": "1"},
-    "tax_at_source": {"title": "", "rate": "1", "on_top": "1"},
+    "withholding_tax": {"title": "", "rate": "1", "on_top": "1"},
     "by_heading": {"name": "", "paid": MONEY, "first": "", "last": "", "withheld": "1"},
 }
 LICENCE = {
@@ -103,7 +101,7 @@ FIGURES = {
 }  # fmt: skip
 
 STATED = {
-    "product.length", "product.width", "plan.required_return", "plan.equity_return", "plan.loan_part", "plan.cover_asked",
+    "product.length", "product.width", "plan.required_return", "plan.equity_return", "plan.loan_part", "plan.required_dscr",
     "licence.upfront", "licence.upfront_time", "licence.royalty", "licence.royalty_per_watt", "licence.term", "licence.start",
     "licence.full_swing", "licence.royalty_end", "licence.per_watt_change", "licence.net_sales", "licence.royalty_cap",
     "licence.exclusive_time", "licence.expansion_fee", "licence.sublicence_share", "licence.equity_share",
@@ -159,29 +157,40 @@ INPUTS = {
     },
 }  # fmt: skip
 BESIDES = {"prices": ("price",), "crew": ("wage",), "utilities": ("price",), "tools": ("price",), "site": ("scheduled_time",)}
-# inputs that an investor may see moved, beside those of the tables above; others are told as one
+# inputs that an investor may see moved, beside those of the tables above; others are disclosed as one
+
+
+def matches(pattern: str, name: str) -> bool:
+    """Whether a name is of a pattern, in which `*` stands for any part of a path.
+
+    >>> matches("cost.by_kind.*.per_watt", "cost.by_kind.03.per_watt"), matches("plan.*", "plan.project.npv")
+    (True, False)
+    """
+    return _length(pattern) == _length(name) and _begins(pattern, name)
+
+
+def _length(name: str) -> int:
+    return name.count(".") + 1
+
+
+def _begins(pattern: str, name: str) -> bool:
+    return all(wanted in ("*", part) for wanted, part in zip(pattern.split("."), name.split(".")))
+
+
+def _pattern_of(edition: str, name: str) -> str | None:
+    return name if name in FIGURES[edition] else next((pattern for pattern in FIGURES[edition] if matches(pattern, name)), None)
 
 
 def unit_for(edition: str, name: str) -> str | None:
-    """The unit of a name that an edition may tell; None for one that it may not.
+    """The unit of a name that an edition may disclose; None for one that it may not.
 
     >>> unit_for("licensee", "licence.royalty"), unit_for("licensee", "licensor.npv")
     ('1', None)
     >>> unit_for("investor", "cost.by_kind.03.per_watt")
     '{currency}/W'
     """
-    return FIGURES[edition].get(_pattern_of(edition, name) or "")
-
-
-def _pattern_of(edition: str, name: str) -> str | None:
-    parts = name.split(".")
-    if name in FIGURES[edition]:
-        return name
-    for pattern in FIGURES[edition]:
-        wanted = pattern.split(".")
-        if len(wanted) == len(parts) and all(w in ("*", part) for w, part in zip(wanted, parts)):
-            return pattern
-    return None
+    pattern = _pattern_of(edition, name)
+    return None if pattern is None else FIGURES[edition][pattern]
 
 
 def place_of(edition: str, name: str) -> tuple[int, str]:
@@ -190,13 +199,12 @@ def place_of(edition: str, name: str) -> tuple[int, str]:
     >>> place_of("investor", "plan.by_year.revenue") < place_of("investor", "plan.by_year.royalty")
     True
     """
-    patterns = list(FIGURES[edition])
-    pattern = _pattern_of(edition, name)
+    patterns, pattern = list(FIGURES[edition]), _pattern_of(edition, name)
     return patterns.index(pattern) if pattern else len(patterns), name
 
 
 def is_stated(name: str) -> bool:
-    """Whether a figure is told as a contract states it, not rounded for people.
+    """Whether a figure is disclosed as a contract states it, not rounded for people.
 
     >>> is_stated("licence.fees.01.time"), is_stated("licence.paid")
     (True, False)
@@ -205,12 +213,8 @@ def is_stated(name: str) -> bool:
 
 
 def begins_an_allowed(edition: str, name: str) -> bool:
-    """Whether names of an edition go on from this one: it may then be told that the case has nothing there."""
-    parts = name.split(".")
-    return any(
-        all(w in ("*", part) for w, part in zip(pattern.split("."), parts)) and len(pattern.split(".")) > len(parts)
-        for pattern in FIGURES[edition]
-    )
+    """Whether longer names of an edition begin with this one: it may then be stated that the case has nothing there."""
+    return any(_begins(pattern, name) and _length(pattern) > _length(name) for pattern in FIGURES[edition])
 
 
 def may_show_input(edition: str, address: str) -> bool:
@@ -220,10 +224,10 @@ def may_show_input(edition: str, address: str) -> bool:
     (True, False)
     """
     table, *_, field = address.split(".")
-    besides = BESIDES if edition == "investor" else {}
-    return field in (*INPUTS[edition].get(table, ()), *besides.get(table, ()))
+    besides = BESIDES.get(table, ()) if edition == "investor" else ()
+    return field in (*INPUTS[edition].get(table, ()), *besides)
 
 
 def parts_of(edition: str) -> Iterator[str]:
-    """The parts of the facts that an edition tells something of."""
+    """The parts of the facts of which an edition discloses something."""
     yield from dict.fromkeys(name.partition(".")[0] for name in FIGURES[edition])

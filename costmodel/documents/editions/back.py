@@ -1,9 +1,9 @@
-"""Back-calculation: whether figures that are told, as they are rounded, determine one that is closed."""
+"""Back-calculation: whether figures that are disclosed, as they are rounded, determine one that is closed."""
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 from typing import Any
@@ -16,63 +16,59 @@ from ...case.whole_case import Case
 from ...core.faults import Fault, InputFaults
 from ...model.evaluate import evaluate, figures
 from ...model.ledger.ledger_figures import PLANT
-from .build import collect, told_figures
-from .closed_marks import FOLDED, LICENSOR, LICENSOR_FIGURES, RECIPE, is_closed, marks_of, outside_view
+from .build import collect, disclosed_figures
+from .closed_marks import FOLDED, LICENSOR, LICENSOR_FIGURES, RECIPE, external_view, is_closed, marks_of
 
 TOLERANCE = 0.005  # half a step of three digits
 VARIANTS = 3  # other cases in which a relation has to hold as well, or it is probability
-SIGNS = ("", "less", "plus", "over", "times")
+SIGNS = ("less", "plus", "over", "times")
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A closed figure, and the one or two told figures that give it away."""
+    """A closed figure, and the one or two disclosed figures that give it away."""
 
     closed: str
-    told: tuple[str, ...]
+    disclosed: tuple[str, ...]
     sign: str
 
     def __str__(self) -> str:
-        return f"{f' {self.sign} '.join(self.told)} gives {self.closed}"
+        return f"{f' {self.sign} '.join(self.disclosed)} gives {self.closed}"
 
 
 def gives_away(case: Case, edition: str, seed: int = 0) -> list[Found]:
-    """Closed figures that one told figure equals, or that are the difference, sum, ratio or product of two, at the rounding told.
+    """Closed figures that one disclosed figure equals, or that are the difference, sum, ratio or product of two, as rounded.
 
-    A relation counts if it holds in other cases too, with every input changed at random; so coincidence is told from cause. A
-    figure that is 0, or has no value, in one of them is not looked at. What is found is a matter of formulas, not of numbers: for
-    another case of the same rows and words, with the same inputs at 0 and 1, it is taken from the first.
+    A relation counts if it holds in other cases too, with every input changed at random; so coincidence is no cause. A figure
+    that is 0, or has no value, in one of them is not looked at. The relations are those of formulas, not of numbers: for another
+    case of the same rows and words, with the same inputs at 0 and 1, they are taken from the first.
     """
     sizes = map_inputs(case, lambda _address, value, _unit: value if value in (0.0, 1.0) else 0.5)
     bare = dataclasses.replace(sizes, title="", story="", evidence={})
     shape = f"{edition} {seed} {fingerprint(bare)}"
     if shape not in _FOUND:
-        _FOUND[shape] = _look(case, edition, seed)
+        draws = np.random.default_rng(seed)
+        cases = [case, *(_changed(case, draws) for _ in range(VARIANTS))]
+        marks = marks_of(case, edition)
+        numbers, names = [_numbers(each) for each in cases], _closed(case, marks)
+        closed = [{name: float(each[name]) for name in names} for each in numbers]
+        _FOUND[shape] = relations([disclosed_numbers(each, edition, marks) for each in cases], closed)
     return _FOUND[shape]
 
 
 _FOUND: dict[str, list[Found]] = {}  # by edition and by what a case is but for its numbers
 
 
-def _look(case: Case, edition: str, seed: int) -> list[Found]:
-    draws = np.random.default_rng(seed)
-    cases = [case, *(_changed(case, draws) for _ in range(VARIANTS))]
-    marks = marks_of(case, edition)
-    told = [told_numbers(each, edition, marks) for each in cases]
-    names = _closed(case, marks)
-    numbers = [_numbers(each) for each in cases]
-    return relations(told, [{name: float(each[name]) for name in names} for each in numbers])
+def relations(disclosed: Sequence[Mapping[str, float]], closed: Sequence[Mapping[str, float]]) -> list[Found]:
+    """The relations between disclosed and closed figures that hold in every one of several cases.
 
-
-def relations(told: list[Mapping[str, float]], closed: list[Mapping[str, float]]) -> list[Found]:
-    """The relations between told and closed figures that hold in every one of several cases.
-
-    >>> told = [{"all": 10.0, "others": 7.0}, {"all": 9.0, "others": 4.0}, {"all": 8.0, "others": 1.5}]
-    >>> [str(each) for each in relations(told, [{"ours": 3.0}, {"ours": 5.0}, {"ours": 6.5}])]
+    >>> shown = [{"all": 10.0, "others": 7.0}, {"all": 9.0, "others": 4.0}, {"all": 8.0, "others": 1.5}]
+    >>> [str(each) for each in relations(shown, [{"ours": 3.0}, {"ours": 5.0}, {"ours": 6.5}])]
     ['all less others gives ours']
     """
-    names = [n for n in told[0] if told[0][n] and all(n in other and np.isfinite(other[n]) for other in told)]
-    values = [np.array([each[name] for name in names]) for each in told]
+    first = disclosed[0]
+    names = [n for n in first if first[n] and all(n in other and np.isfinite(other[n]) for other in disclosed)]
+    values = [np.array([each[name] for name in names]) for each in disclosed]
     found = []
     with np.errstate(all="ignore"):
         tables = [[v[:, None] - v, v[:, None] + v, v[:, None] / v, v[:, None] * v] for v in values]
@@ -81,25 +77,25 @@ def relations(told: list[Mapping[str, float]], closed: list[Mapping[str, float]]
             if not all(wanted) or not np.all(np.isfinite(wanted)):
                 continue  # what is 0 is the product of any two figures of which one is 0
             if len({round(value / wanted[0], 6) for value in wanted}) == 1 and len(wanted) > 1:
-                continue  # it did not change, so nothing can be told of it
-            alone = np.all([_near(v, w) for v, w in zip(values, wanted)], axis=0)
-            if alone.any():
-                found += [Found(name, (names[k],), "") for k in np.flatnonzero(alone)[:1]]
-                continue
-            for k, sign in enumerate(SIGNS[1:]):
-                hits = _near(tables[0][k], wanted[0])
-                for made, w in zip(tables[1:], wanted[1:]):
-                    if not hits.any():
-                        break
-                    hits &= _near(made[k], w)
-                if sign in ("plus", "times"):
-                    hits = np.triu(hits)
-                pairs = np.argwhere(hits)
-                if len(pairs):
-                    first, second = pairs[0]
-                    found.append(Found(name, (names[first], names[second]), sign))
-                    break
+                continue  # it did not change, so no relation shows
+            alone = np.flatnonzero(np.all([_near(v, w) for v, w in zip(values, wanted)], axis=0))
+            places, sign = ((alone[0],), "") if alone.size else _pair(tables, wanted)
+            found += [Found(name, tuple(names[k] for k in places), sign)] if places else []
     return found
+
+
+def _pair(tables: Sequence[Sequence[np.ndarray]], wanted: Sequence[float]) -> tuple[tuple[int, ...], str]:
+    """The first two figures of which the difference, sum, ratio or product is as wanted in every case, and which of these."""
+    for k, sign in enumerate(SIGNS):
+        hits = _near(tables[0][k], wanted[0])
+        for made, value in zip(tables[1:], wanted[1:]):
+            if not hits.any():
+                break
+            hits &= _near(made[k], value)
+        pairs = np.argwhere(np.triu(hits) if sign in ("plus", "times") else hits)
+        if len(pairs):
+            return tuple(pairs[0]), sign
+    return (), ""
 
 
 def _near(values: np.ndarray, wanted: float) -> np.ndarray:
@@ -137,24 +133,23 @@ def _changed(case: Case, draws: np.random.Generator) -> Case:
     return map_inputs(case, change)
 
 
-def told_numbers(case: Case, edition: str, marks: list[str]) -> dict[str, float]:
-    """Every number that an edition tells of a case, rounded as it is told, by name and place in its list."""
-    view = outside_view(case)
-    facts = collect(view, evaluate(view), edition, marks, {})
-    found = {}
-    for each in told_figures(view, edition, facts, marks, {}):
-        values = each.value if isinstance(each.value, list) else [each.value]
-        for number, value in enumerate(values):
-            if isinstance(value, float):
-                found[f"{each.name}{f' [{number}]' if isinstance(each.value, list) else ''}"] = value
+def disclosed_numbers(case: Case, edition: str, marks: list[str]) -> dict[str, float]:
+    """Every number that an edition discloses of a case, as rounded, by name and place in its list."""
+    view = external_view(case)
+    found: dict[str, float] = {}
+    for each in disclosed_figures(view, edition, collect(view, evaluate(view), edition, marks, {}), marks, {}):
+        values = (
+            {f"{each.name} [{k}]": v for k, v in enumerate(each.value)} if isinstance(each.value, list) else {each.name: each.value}
+        )
+        found |= {name: value for name, value in values.items() if isinstance(value, float)}
     return found
 
 
 def _closed(case: Case, marks: list[str]) -> list[str]:
-    """Closed figures and inputs, but for what is told openly, and figures of the deal that hang on nothing of the licensor's."""
+    """Closed figures and inputs, without what is widened and figures of the deal that nothing of the licensor moves."""
     openly = [row.address for row in case.widened.values()]
     closed = [*LICENSOR, *LICENSOR_FIGURES, *RECIPE, *FOLDED, *marks]
-    inside, outside = _numbers(case), _numbers(outside_view(case))
+    inside, outside = _numbers(case), _numbers(external_view(case))
     alike = {address for address in inside if is_closed(address, LICENSOR_FIGURES) and inside[address] == outside.get(address)}
     openly += [f"ledger.by_step.{PLANT}"]  # no step
     found = [address for address in inside if is_closed(address, closed) and not is_closed(address, openly)]
@@ -167,9 +162,9 @@ def _numbers(case: Case) -> dict[str, float]:
 
 
 def refuse_leaks(case: Case, edition: str) -> list[Found]:
-    """Refuse an edition of which one or two told figures give away what is closed. Raises InputFaults naming all of them.
+    """Refuse an edition of which one or two figures give away what is closed. Raises InputFaults naming all of them.
 
-    The cost of a single step is let pass where nobody marked it, as the case itself says which steps go together: what gives one
+    The cost of a single step is let pass where nobody marked it, as the case itself states which steps go together: what gives one
     away, such as a group of one step, comes back as a warning.
 
     >>> from costmodel.case.load import load_case
@@ -180,6 +175,8 @@ def refuse_leaks(case: Case, edition: str) -> list[Found]:
     folded = [each for each in found if is_closed(each.closed, FOLDED) and not is_closed(each.closed, marks)]
     leaks = [each for each in found if each not in folded]
     if leaks:
-        allowed = "an edition without one of these (close it in confidential.csv), or what they give away told openly (widened.csv)"
+        allowed = (
+            "an edition without one of these (close it in confidential.csv), or what they give away disclosed openly (widened.csv)"
+        )
         raise InputFaults([Fault(f"the {edition} edition", None, None, f"{each}", allowed) for each in leaks])
     return folded

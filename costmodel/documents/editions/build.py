@@ -1,10 +1,10 @@
-"""Builds a release: from the view of a case that holds nothing closed, by the allow-list, rounded to what is told."""
+"""Builds a release: from the view of a case that holds nothing closed, by the allow-list, rounded as it is disclosed."""
 
 from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ... import __version__
@@ -14,14 +14,15 @@ from ...core.faults import Fault, InputFaults, nearest
 from ...core.fields import STATUS, Number, declared
 from ...core.units import to_base
 from ...model.evaluate import Results, evaluate, figures
+from ...model.ledger.ledger_figures import Cost
 from ...present.numbers import exact, label
-from ..facts import PARTS, identity
+from ..facts import PARTS, identity, stages
 from .allowed import FIGURES, INPUTS, MONEY, STATED_DIGITS, begins_an_allowed, is_stated, may_show_input, parts_of, unit_for
-from .closed_marks import LICENSOR, LICENSOR_FIGURES, PILOT, is_below, is_closed, marks_of, outside_view
-from .record import Release, Told, Widening, flat
+from .closed_marks import LICENSOR, LICENSOR_FIGURES, PILOT, external_view, is_below, is_closed, marks_of
+from .record import Disclosed, Release, Widening, flat
 
 Facts = dict[str, Any]
-DIGITS, MILLION, STEP = 3, 1e6, -4  # money from a million on is told to 0.01 million
+DIGITS, MILLION, STEP = 3, 1e6, -4  # money from a million on is disclosed to 0.01 million
 FIELDS = {
     "name": ("title",),
     "a_year": ("price", "amount"),
@@ -44,53 +45,49 @@ class Reviewed:
 
 
 def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()) -> Reviewed:
-    """The release of a case for an edition, and what its marks held back. Raises InputFaults where one asks for what is closed.
+    """The release of a case for an edition, and what its marks held back. Raises InputFaults where what is closed is widened.
 
     >>> from costmodel.case.load import load_case
     >>> release = build(load_case("inputs_demo/facade"), "licensee", "2026-11-02").release
     >>> [(each.value, each.unit) for each in release.figures if each.name == "licence.royalty"]
     [(0.022, '1')]
     """
-    view = outside_view(case)
+    view = external_view(case)
     results = evaluate(view)
     check_marks(case, results)
     marks = marks_of(case, edition)
     held: dict[str, str] = {}
-    told = told_figures(view, edition, collect(view, results, edition, marks, held), marks, held)
-    asked = [Widening(row.address, None, "", shown.by, shown.date, row.why) for row, shown in _widened(case, edition)]
-    return Reviewed(
-        Release(case.title, edition, case.currency, __version__, made_on, told, _widen(case, results, edition, marks,
-                                                                                      [*asked, *widen])),
-        held,
-    )  # fmt: skip
+    figures_ = disclosed_figures(view, edition, collect(view, results, edition, marks, held), marks, held)
+    stated = [
+        Widening(row.address, None, "", shown.by, shown.date, row.why)
+        for name, row in case.widened.items()
+        if row.edition == edition and (shown := case.evidence[f"widened.{name}"])
+    ]
+    widened = _widen(case, results, edition, marks, [*stated, *widen])
+    return Reviewed(Release(case.title, edition, case.currency, __version__, made_on, figures_, widened), held)
 
 
 def check_marks(case: Case, results: Results) -> None:
-    """Refuse a mark that names no input, no figure and nothing that is told: it would close nothing. Raises InputFaults.
+    """Refuse a mark that names no input, no figure and no name of a release: it would close nothing. Raises InputFaults.
 
     Marks of inputs are looked up as a case is read; `results` are those of the case, or of its view.
     """
     known = [address for address, *_ in figures(results, case.currency)]
-    told = [name for names in FIGURES.values() for name in names]
-    faults = []
-    for identity_, row in case.confidential.items():
-        if row.address.partition(".")[0] in tables() or any(is_below(address, row.address) for address in known):
-            continue
-        if not any(is_below(row.address, name) or is_below(name, row.address) for name in told):
-            near = nearest(row.address, [*known, *told])
-            allowed = f"the address of an input or figure, or the name of what a release tells{near}"
-            faults.append(Fault("confidential.csv", None, f"{identity_}.address", f"'{row.address}'", allowed))
+    names = [name for allowed in FIGURES.values() for name in allowed]
+    faults = [
+        Fault("confidential.csv", None, f"{identity_}.address", f"'{row.address}'",
+              f"the address of an input or figure, or a name in a release{nearest(row.address, [*known, *names])}")
+        for identity_, row in case.confidential.items()
+        if row.address.partition(".")[0] not in tables()
+        and not any(is_below(address, row.address) for address in known)
+        and not any(is_below(row.address, name) or is_below(name, row.address) for name in names)
+    ]  # fmt: skip
     if faults:
         raise InputFaults(faults)
 
 
-def _widened(case: Case, edition: str) -> list[tuple[Any, Any]]:
-    rows = case.widened.items()
-    return [(row, case.evidence[f"widened.{name}"]) for name, row in rows if row.edition == edition]
-
-
 def collect(view: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str]) -> Facts:
-    """The facts that the allow-list picks from, folded to what may be told; inputs that marks close are left out and noted."""
+    """The facts that the allow-list picks from, folded to what may be disclosed; inputs that marks close are noted as held."""
     own = {"process": lambda: process(view, results), "evidence": lambda: evidence(view),
            "identity": lambda: identity(view, ""), "npv_moved_by": lambda: moved_by(view, results, edition, marks, held),
            LIST[edition]: lambda: inputs(view, edition, marks, held)}  # fmt: skip
@@ -99,29 +96,25 @@ def collect(view: Case, results: Results, edition: str, marks: Sequence[str], he
 
 def process(view: Case, results: Results) -> Facts:
     """What the plant takes, in place of the recipe: cost by group of steps, gases as one, cycle times and consumption."""
-    ledger, line = results.ledger, results.line
-    groups: dict[str, list[str]] = {}
+    ledger, output = results.ledger, results.line.output
+    groups: dict[str, list[Cost]] = {stage: [] for stage in stages(view)}
     for step, row in view.steps.items():
-        groups.setdefault(row.stage, []).append(step)
-    cycles = [step.cycle.time for step in line.steps.values() if step.cycle.growth_time > 0]
+        groups[row.stage] += [ledger.by_step[step]] if step in ledger.by_step else []
+    cycles = [step.cycle.time for step in results.line.steps.values() if step.cycle.growth_time > 0]
     drawn: dict[tuple[str, str], float] = {}
     for each in ledger.lines.values():
         if each.category == "utilities" and each.item in view.utilities:
             drawn[each.item, each.unit] = drawn.get((each.item, each.unit), 0.0) + each.quantity
     return {
         "groups": [
-            {
-                "name": group,
-                "per_watt": sum(ledger.by_step[step].cost_per_stabilised_watt for step in steps if step in ledger.by_step),
-                "per_m2": sum(ledger.by_step[step].cost_per_m2 for step in steps if step in ledger.by_step),
-            }
-            for group, steps in groups.items()
+            {"name": group, "per_watt": sum(x.cost_per_stabilised_watt for x in costs), "per_m2": sum(x.cost_per_m2 for x in costs)}
+            for group, costs in groups.items()
         ],
         "gases_per_m2": ledger.by_group["gases"].cost_per_m2 if "gases" in ledger.by_group else None,
-        "takt": line.output.takt,
+        "takt": output.takt,
         "film_cycle": max(cycles) / to_base("min") if cycles else None,
         "consumption": [
-            {"name": label(item), "per_m2": amount / to_base(unit) / line.output.good_area, "unit": f"{unit}/m2"}
+            {"name": label(item), "per_m2": amount / to_base(unit) / output.good_area, "unit": f"{unit}/m2"}
             for (item, unit), amount in sorted(drawn.items())
             if amount
         ],
@@ -129,7 +122,7 @@ def process(view: Case, results: Results) -> Facts:
 
 
 def evidence(view: Case) -> Facts:
-    """How well the inputs are known that an outside edition counts: not those of the licensor's own tables."""
+    """How well the inputs are known that an external edition counts: not those of the licensor's own tables."""
     rows: dict[str, int] = {}
     invented: dict[str, list[int]] = {}
     for place, shown in view.evidence.items():
@@ -148,47 +141,53 @@ def inputs(view: Case, edition: str, marks: Sequence[str], held: dict[str, str])
         table, rows = tables()[name], []
         for identity_, record in rows_of(view, name).items():
             place = f"{name}.{identity_}" if identity_ else name
-            shown = []
-            for field, kind in declared(table.record).items():
-                value, address = getattr(record, field), f"{place}.{field}"
-                if field not in allowed or value in ("", None):
-                    continue
-                closed = next((mark for mark in marks if is_closed(address, [mark])), None)
-                if closed:
-                    held[address] = closed
-                elif field != "title":
-                    entered = exact(value, view.entry_units[address]) if isinstance(kind, Number) else value
-                    shown.append(f"{label(field)} {entered}")
-            if not shown:
-                continue
-            title = label(identity_ or name) if f"{place}.title" in held else getattr(record, "title", label(identity_ or name))
-            rows.append([title, "; ".join(shown), *dataclasses.astuple(view.evidence[place])])
+            shown = list(_shown_fields(view, place, record, allowed, marks, held))
+            if shown:
+                own = label(identity_ or name)
+                title = own if f"{place}.title" in held else getattr(record, "title", own)
+                rows.append([title, "; ".join(shown), *dataclasses.astuple(view.evidence[place])])
         if rows:
             found.append({"title": f"{table.file}{', ' + label(name) if table.section else ''}: {table.meaning}", "rows": rows})
     return found
 
 
+def _shown_fields(
+    view: Case, place: str, record: Any, allowed: Sequence[str], marks: Sequence[str], held: dict[str, str]
+) -> Iterator[str]:
+    """The fields of a row that may be shown, each as it was entered."""
+    for field, kind in declared(tables()[place.partition(".")[0]].record).items():
+        value, address = getattr(record, field), f"{place}.{field}"
+        if field in allowed and value not in ("", None) and not _is_held(address, [address], marks, held) and field != "title":
+            yield f"{label(field)} {exact(value, view.entry_units[address]) if isinstance(kind, Number) else value}"
+
+
+def _is_held(name: str, addresses: Sequence[str], marks: Sequence[str], held: dict[str, str]) -> bool:
+    """Whether a mark closes any of the addresses; it is then noted under the name."""
+    closed = next((mark for mark in marks for address in addresses if is_closed(address, [mark])), None)
+    if closed:
+        held[name] = closed
+    return closed is not None
+
+
 def moved_by(view: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str]) -> Facts | None:
-    """What uncertain inputs do to the net present value; inputs that may not be shown are told as one, the widest of them."""
+    """What uncertain inputs do to the net present value; inputs that may not be shown appear as one, the widest of them."""
     found = PARTS["npv_moved_by"](view, results)
     if found is None:
         return None
-    kept, folded = [], []
+    kept: list[Facts] = []
+    folded: list[Facts] = []
     for bar in found["bars"]:
-        address = bar["row"]
-        closed = next((mark for mark in marks if is_closed(address, [mark])), None)
-        if closed:
-            held[address] = closed
-        (kept if may_show_input(edition, address) and not closed else folded).append(bar)
+        closed = _is_held(bar["row"], [bar["row"]], marks, held)
+        (kept if may_show_input(edition, bar["row"]) and not closed else folded).append(bar)
     if folded:
-        words = {"now": "not told", "low": "low", "high": "high", "unit": "end", "kind": "", "source": ""}
+        words = {"now": "not disclosed", "low": "low", "high": "high", "unit": "end", "kind": "", "source": ""}
         widest = folded[0] | words | {"input": f"process and equipment: widest of {len(folded)}"}
         kept = sorted([*kept, widest], key=lambda bar: -abs(bar["at_high"] - bar["at_low"]))
     return {"present": found["present"], "bars": kept}
 
 
 def rounded(value: Any, unit: str, stated: bool = False) -> Any:
-    """A value as it is told: money to 0.01 million, other numbers in three digits, what is stated as stated.
+    """A value as it is disclosed: money to 0.01 million, other numbers in three digits, what is stated as stated.
 
     >>> rounded(6770907.2, "{currency}"), rounded(1.59149, "{currency}/W"), rounded(0.022000000000000002, "1", stated=True)
     (6770000.0, 1.59, 0.022)
@@ -225,55 +224,55 @@ def shown_by(facts: Facts, name: str) -> list[str]:
     return [name, *(f"{row}.{each}" for each in fields), *figures_of_row]
 
 
-def told_figures(view: Case, edition: str, facts: Facts, marks: Sequence[str], held: dict[str, str]) -> tuple[Told, ...]:
-    """The facts that the allow-list names, rounded as they are told; what a mark closes is left out and noted."""
-    told = []
+def disclosed_figures(view: Case, edition: str, facts: Facts, marks: Sequence[str], held: dict[str, str]) -> tuple[Disclosed, ...]:
+    """The facts that the allow-list names, rounded as they are disclosed; what a mark closes is left out and noted."""
+    found = []
     for name, value in flat(facts).items():
         unit = unit_for(edition, name)
-        if unit is None:
-            if value not in (None, [], {}) or not begins_an_allowed(edition, name):
-                continue
+        if unit is None and value in (None, [], {}) and begins_an_allowed(edition, name):
             unit = ""
-        closed = next((mark for mark in marks for address in shown_by(facts, name) if is_closed(address, [mark])), None)
-        if closed:
-            held[name] = closed
-            continue
-        shown = rounded(float(value) if isinstance(value, float) else value, unit, is_stated(name))
-        told.append(Told(name, shown, unit.replace(MONEY, view.currency)))
-    return tuple(sorted(told, key=lambda each: each.name))
+        if unit is not None and not _is_held(name, shown_by(facts, name), marks, held):
+            shown = rounded(float(value) if isinstance(value, float) else value, unit, is_stated(name))
+            found.append(Disclosed(name, shown, unit.replace(MONEY, view.currency)))
+    return tuple(sorted(found, key=lambda each: each.name))
 
 
-def _widen(case: Case, results: Results, edition: str, marks: Sequence[str], asked: Sequence[Widening]) -> tuple[Widening, ...]:
-    """The values of what is told beyond the allow-list; what is closed by a mark, or hangs on what is, is refused."""
-    if not asked:
+def _widen(case: Case, results: Results, edition: str, marks: Sequence[str], wanted: Sequence[Widening]) -> tuple[Widening, ...]:
+    """The values of what is disclosed beyond the allow-list; what is closed by a mark, or depends on what is, is refused."""
+    if not wanted:
         return ()
     outside = {a: (v, unit) for a, v, unit, _ in figures(results, case.currency)}
     inside = {a: v for a, v, *_ in figures(evaluate(case), case.currency)}
     found, faults = [], []
-    for each in asked:
-        place = Fault("--widen or widened.csv", None, None, f"'{each.figure}'", "")
+    for each in wanted:
+        allowed = ""
         if is_closed(each.figure, [*LICENSOR, *LICENSOR_FIGURES, *PILOT]):
-            faults.append(dataclasses.replace(place, allowed="nothing of the licensor's own figures or of pilot measurements"))
+            allowed = "nothing of the licensor's own figures or of pilot measurements"
         elif is_closed(each.figure, marks):
             allowed = f"what confidential.csv does not close to the {edition}; take its mark away first"
-            faults.append(dataclasses.replace(place, allowed=allowed))
         elif each.figure in outside:
             value, unit = outside[each.figure]
             alike = value == inside[each.figure] or (math.isnan(value) and math.isnan(inside[each.figure]))
             if not alike or each.figure.endswith(STATUS):
-                faults.append(dataclasses.replace(place, allowed="a figure that does not hang on what is closed"))
-            else:
-                found.append(dataclasses.replace(each, value=rounded(float(value) / to_base(unit), unit), unit=unit))
+                allowed = "a figure that does not depend on what is closed"
+            shown = rounded(float(value) / to_base(unit), unit)
         else:
             try:
-                declaration, record = input_at(case, each.figure)
-                value = getattr(record, each.figure.rpartition(".")[2])
-                unit = allowed_units(declaration, record, case.currency)[0] if isinstance(declaration, Number) else ""
-                shown = float(f"{value / to_base(unit):.{STATED_DIGITS}g}") if unit else value
-                found.append(dataclasses.replace(each, value=shown, unit=unit))
+                shown, unit = _input(case, each.figure)
             except BadAddress:
                 allowed = f"the address of a figure or of an input{nearest(each.figure, outside)}"
-                faults.append(dataclasses.replace(place, allowed=allowed))
+        if allowed:
+            faults.append(Fault("--widen or widened.csv", None, None, f"'{each.figure}'", allowed))
+        else:
+            found.append(dataclasses.replace(each, value=shown, unit=unit))
     if faults:
         raise InputFaults(faults)
     return tuple(sorted(found, key=lambda each: each.figure))
+
+
+def _input(case: Case, address: str) -> tuple[Any, str]:
+    """An input as it is stated, and its unit. Raises BadAddress."""
+    declaration, record = input_at(case, address)
+    value = getattr(record, address.rpartition(".")[2])
+    unit = allowed_units(declaration, record, case.currency)[0] if isinstance(declaration, Number) else ""
+    return (float(f"{value / to_base(unit):.{STATED_DIGITS}g}") if unit else value), unit

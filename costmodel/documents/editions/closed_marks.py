@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Sequence
 from functools import cache
+from typing import Any
 
 from ...case.changes import without_origins
 from ...case.whole_case import Case, rows_of, tables, with_held
@@ -23,21 +24,17 @@ LICENSOR_FIGURES = (
 RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
 FOLDED = tuple(f"ledger.by_step.*.{name}" for name in ("cost", "cost_per_m2", "cost_per_stabilised_watt"))
 PILOT = ("samples", "measurements")
+GONE = ("prospects", "guarantees", "other_ways", "samples", "confidential", "widened")  # rows no external edition has
 UNCOUNTED = (
+    *GONE,
     "licensor",
     "negotiation",
-    "prospects",
-    "guarantees",
-    "other_ways",
     "payment_kinds",
     "yearly_services",
     "deliveries",
-    "samples",
     "outcomes",
     "correlations",
-    "confidential",
-    "widened",
-)  # fmt: skip  (rows no outside edition counts)
+)  # fmt: skip  (rows whose evidence no external edition counts)
 
 
 def is_below(address: str, mark: str) -> bool:
@@ -65,25 +62,22 @@ def _by_first_word(marks: tuple[str, ...]) -> dict[str, list[str]]:
 
 
 def marks_of(case: Case, edition: str) -> list[str]:
-    """The addresses that the case itself closes to an edition."""
+    """The addresses that the case itself closes to an edition; `outside` in confidential.csv closes to both."""
     return [row.address for row in case.confidential.values() if row.closed_to in (edition, "outside")]
 
 
-def outside_view(case: Case) -> Case:
-    """The case as outside editions are reckoned from it: without what only the licensor knows and without pilot measurements.
+def external_view(case: Case) -> Case:
+    """The case that external editions are computed from: without what only the licensor knows and without pilot measurements.
 
-    Its numbers there are 0 and its rows gone, so that nothing of them can be in what follows. A range that was drawn from
+    Its numbers there are 0 and its rows gone, so that nothing that follows can depend on them. A range that was drawn from
     measurements has the triangle of its row instead.
 
     >>> from costmodel.case.load import load_case
-    >>> view = outside_view(load_case("inputs_demo/facade"))
+    >>> view = external_view(load_case("inputs_demo/facade"))
     >>> view.deal.licensor.contribution, len(view.prospects), view.deliveries["training"].price
     (0.0, 0, 130000.0)
     """
-    changed: dict[str, object] = {
-        "prospects": {}, "guarantees": {}, "other_ways": {},
-        "samples": {}, "measurements": {}, "confidential": {}, "widened": {}, "name": "",
-    }  # fmt: skip
+    changed: dict[str, Any] = {name: {} for name in (*GONE, "measurements")} | {"name": ""}
     for name in ("licensor", "negotiation", "payment_kinds", "yearly_services", "deliveries"):
         rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(case, name).items()}
         if rows:
@@ -99,27 +93,19 @@ def outside_view(case: Case) -> Case:
     changed["ranges"] = ranges
     changed["outcomes"] = {identity: row for identity, row in case.outcomes.items() if row.range in ranges}
     changed["correlations"] = {n: row for n, row in case.correlations.items() if {row.group, row.other} <= groups}
-    hidden = ("licensor", "negotiation", "prospects", "guarantees", "other_ways", "samples", "confidential", "widened")
-    gone = {f"ranges.{identity}" for identity in case.ranges.keys() - ranges.keys()}
+    hidden = [*GONE, "licensor", "negotiation", *(f"ranges.{identity}" for identity in case.ranges.keys() - ranges.keys())]
     changed["evidence"] = {
         place: dataclasses.replace(shown, source=without_origins(shown.source))
         for place, shown in case.evidence.items()
-        if place.partition(".")[0] not in UNCOUNTED and place not in gone
-    }  # fmt: skip
-    changed["entry_units"] = {
-        address: unit
-        for address, unit in case.entry_units.items()
-        if address.partition(".")[0] not in hidden and not is_closed(address, LICENSOR) and address.rpartition(".")[0] not in gone
+        if place.partition(".")[0] not in UNCOUNTED and not is_closed(place, hidden)
     }
+    closed = [*hidden, *LICENSOR]
+    changed["entry_units"] = {address: unit for address, unit in case.entry_units.items() if not is_closed(address, closed)}
     return with_held(case, changed)
 
 
-def _emptied(table: str, identity: str, row: object) -> object:
+def _emptied(table: str, identity: str, row: Any) -> Any:
     """A record with nothing in the fields that are the licensor's own."""
     place = f"{table}.{identity}" if identity else table
-    closed = {
-        field: 0.0
-        for field, kind in declared(type(row)).items()
-        if isinstance(kind, Number) and is_closed(f"{place}.{field}", LICENSOR)
-    }
-    return dataclasses.replace(row, **closed)
+    fields = (field for field, kind in declared(tables()[table].record).items() if isinstance(kind, Number))
+    return dataclasses.replace(row, **{field: 0.0 for field in fields if is_closed(f"{place}.{field}", LICENSOR)})

@@ -1,4 +1,4 @@
-"""Documents, workbook, notebook and explanations of an outside edition, made from its release and nothing else."""
+"""Documents, workbook, notebook and explanations of an external edition, made from its release and nothing else."""
 
 from __future__ import annotations
 
@@ -19,41 +19,39 @@ from ...core.whole_files import write_whole
 from ...present.numbers import people
 from ..kinds import kind
 from ..kinds.blocks import Block, heading, table
-from ..page import to_html
-from ..show import block_html
-from .allowed import KIND_OF, place_of
-from .record import Release, Told, as_text, nested
+from ..page import page_of
+from .allowed import KIND_OF, matches, place_of
+from .record import Disclosed, Release, as_text, nested
 
 CREATED = datetime(2000, 1, 1)  # the same for every file, so that the same release gives the same bytes
 POLICY = "default-src 'none'; style-src 'unsafe-inline'"
-SUMS = (
-    ("licence.paid", ("licence.by_year.",)),
-    ("plan.capital", ("plan.capital_by_kind.",)),
-    ("cost.per_watt", ("cost.by_kind.*.per_watt",)),
-    ("cost.a_year", ("cost.by_kind.*.a_year",)),
-)  # totals with the told figures that they are the sum of
+SUMS = {
+    "licence.paid": "licence.by_year.*",
+    "plan.capital": "plan.capital_by_kind.*",
+    "cost.per_watt": "cost.by_kind.*.per_watt",
+    "cost.a_year": "cost.by_kind.*.a_year",
+}  # totals with the disclosed figures that they are the sum of
 
 
 def facts_of(release: Release) -> dict[str, Any]:
     """What kinds of documents read, from a release, in the order of the allow-list."""
-    told = sorted(release.figures, key=lambda each: place_of(release.edition, each.name))
-    facts = nested({each.name: each.value for each in told})
+    figures = sorted(release.figures, key=lambda each: place_of(release.edition, each.name))
+    facts = nested({each.name: each.value for each in figures})
     facts["identity"] |= {"title": release.title, "currency": release.currency, "made_on": release.made_on,
                           "version": release.version, "contents": release.fingerprint}  # fmt: skip
     return facts
 
 
 def blocks_of(release: Release) -> list[Block]:
-    """The blocks of the document of an edition: those of its kind, and before the inputs what the release tells besides."""
+    """The blocks of the document of an edition: those of its kind, and before the inputs what the release has besides."""
     facts = facts_of(release)
     try:
         blocks = kind(KIND_OF[release.edition]).page(facts)
     except KeyError as missing:
-        raise LookupError(f"the release lacks {missing}, which the document tells; it was held back by a mark") from None
+        raise LookupError(f"the release lacks {missing}, which the document needs; it was held back by a mark") from None
     more = [*_process_blocks(facts.get("process"), release.currency), *_widened_blocks(release)]
-    at = next(
-        (k for k, block in enumerate(blocks) if block["kind"] == "heading" and block["text"].startswith("Inputs,")), len(blocks)
-    )
+    starts = [k for k, block in enumerate(blocks) if block["kind"] == "heading" and block["text"].startswith("Inputs,")]
+    at = starts[0] if starts else len(blocks)
     return [*blocks[:at], *more, *blocks[at:]]
 
 
@@ -61,29 +59,25 @@ def _process_blocks(process: dict[str, Any] | None, currency: str) -> list[Block
     if not process:
         return []
     groups = [[each["name"], people(each["per_watt"]), people(each["per_m2"])] for each in process["groups"]]
+    cycle, gases = process["film_cycle"], process["gases_per_m2"]
     rows = [
-        ["Scheduled time for each plate started", f"{people(process['takt'])} s"],
-        *(
-            []
-            if process["film_cycle"] is None
-            else [["Cycle of a load in which films grow", f"{people(process['film_cycle'])} min"]]
-        ),
-        *([] if process["gases_per_m2"] is None else [["Gases, all together", f"{currency} {people(process['gases_per_m2'])}/m2"]]),
+        ["Scheduled time per plate started", f"{people(process['takt'])} s"],
+        ["Cycle of a load in which films grow", "" if cycle is None else f"{people(cycle)} min"],
+        ["Gases, all together", "" if gases is None else f"{currency} {people(gases)}/m2"],
         *([each["name"], f"{people(each['per_m2'])} {each['unit']}"] for each in process.get("consumption", ())),
     ]
-    note = "By group of steps. How each step is set up is handed over under the licence, and is not told here."
+    note = "By group of steps. How each step is set up is handed over under the licence, and is not disclosed here."
+    areas = "Where a figure is per area: of good modules."
     return [
-        heading("What the plant takes"),
-        table(f"Cost by group of steps, {currency}", ["", "per stabilised watt", "per m2"], groups, note),
-        table("Times and consumption", ["", ""], rows, "Where an area stands behind: of good modules.", texts=(0, 1)),
-    ]  # fmt: skip
+        heading("Consumption of the plant"),
+        table(f"Cost by group of steps, {currency}", ["", "per stabilised watt", "per m²"], groups, note),
+        table("Times and consumption", ["", ""], [row for row in rows if row[1]], areas, texts=(0, 1)),
+    ]
 
 
 def _widened_blocks(release: Release) -> list[Block]:
-    if not release.widened:
-        return []
     rows = [[each.figure, _shown(each.value), each.unit, each.date, each.why] for each in release.widened]
-    return [table("Further figures", ["", "value", "unit", "told since", "why"], rows, texts=(0, 2, 3, 4))]
+    return [table("Further figures", ["", "value", "unit", "disclosed since", "why"], rows, texts=(0, 2, 3, 4))] if rows else []
 
 
 def _shown(value: Any) -> str:
@@ -97,31 +91,20 @@ def mark(release: Release) -> str:
 
 def document(release: Release) -> bytes:
     """The document of an edition as one HTML file."""
-    cells = [
-        nbformat.v4.new_code_cell(outputs=[nbformat.v4.new_output("display_data", {"text/html": block_html(block)})])
-        for block in blocks_of(release)
-    ]
-    title = f"{kind(KIND_OF[release.edition]).TITLE}: {release.title}"
-    return to_html(nbformat.v4.new_notebook(cells=cells), title, mark(release), charts=False).encode()
+    return page_of(blocks_of(release), f"{kind(KIND_OF[release.edition]).TITLE}: {release.title}", mark(release))
 
 
 def sums(release: Release) -> Iterator[tuple[str, list[str]]]:
-    """Totals that are told together with all their parts: the name of each, and those of the parts."""
-    names = [told.name for told in release.figures]
-    for total, patterns in SUMS:
-        ends = [pattern.partition("*") for pattern in patterns]
-        parts = [
-            name
-            for name in names
-            for start, star, end in ends
-            if name == start or ((star or start.endswith(".")) and name.startswith(start) and name.endswith(end))
-        ]
+    """Totals that are disclosed together with their parts: the name of each, and those of the parts."""
+    names = [each.name for each in release.figures]
+    for total, pattern in SUMS.items():
+        parts = [name for name in names if matches(pattern, name)]
         if total in names and parts:
             yield total, parts
 
 
 def workbook(release: Release) -> bytes:
-    """The told figures as a spreadsheet; its formulas reckon with them alone."""
+    """The disclosed figures as a spreadsheet; its formulas use them alone."""
     content = io.BytesIO()
     book = xlsxwriter.Workbook(content, {"in_memory": True})
     book.set_properties({"title": release.title, "comments": f"release {release.fingerprint}", "created": CREATED})
@@ -130,46 +113,42 @@ def workbook(release: Release) -> bytes:
     sheet.set_column(1, 1, 20)
     for column, word in enumerate(("figure", "value", "unit", "years or places")):
         sheet.write(0, column, word, bold)
-    places: dict[str, str] = {}
-    numbers: dict[str, float] = {}
-    row = 1
-    for told in release.figures:
-        if told.name.endswith(".rows"):
-            continue  # inputs in words stand in the document
-        sheet.write_string(row, 0, told.name)
-        sheet.write_string(row, 2, told.unit)
-        values = told.value
-        if isinstance(values, list) and values and all(isinstance(value, (int, float)) for value in values):
-            for k, value in enumerate(values):
-                sheet.write_number(row, 3 + k, value)
-            last = xlsxwriter.utility.xl_rowcol_to_cell(row, 2 + len(values))
-            numbers[told.name] = sum(values)
-            sheet.write_formula(row, 1, f"=SUM(D{row + 1}:{last})", None, numbers[told.name])
-        elif isinstance(values, (int, float)) and not isinstance(values, bool):
-            sheet.write_number(row, 1, values)
-            numbers[told.name] = float(values)
-        else:
-            sheet.write_string(row, 1, "none" if values is None else "; ".join(values) if isinstance(values, list) else str(values))
-        places[told.name] = f"B{row + 1}"
-        row += 1
-    for each in release.widened:
-        sheet.write_string(row, 0, each.figure)
-        sheet.write(row, 1, "none" if each.value is None else each.value)
-        sheet.write_string(row, 2, each.unit)
-        row += 1
-    row += 1
-    sheet.write(row, 0, "Totals from their parts, each told rounded", bold)
-    for total, parts in sums(release):
-        row += 1
+    shown = [each for each in release.figures if not each.name.endswith(".rows")]  # inputs in words stand in the document
+    numbers = {each.name: _write_figure(sheet, row, each) for row, each in enumerate(shown, start=1)}
+    places = {each.name: f"B{row + 1}" for row, each in enumerate(shown, start=1)}
+    for row, widened in enumerate(release.widened, start=len(shown) + 1):
+        for column, value in enumerate((widened.figure, "none" if widened.value is None else widened.value, widened.unit)):
+            sheet.write(row, column, value)
+    end = len(shown) + len(release.widened) + 2
+    sheet.write(end, 0, "Totals from their parts, each rounded", bold)
+    for row, (total, parts) in enumerate(sums(release), start=end + 1):
         sheet.write_string(row, 0, f"{total}, added up")
         sheet.write_formula(row, 1, "=" + "+".join(places[part] for part in parts), None, sum(numbers[part] for part in parts))
     book.close()
     return content.getvalue()
 
 
+def _write_figure(sheet: Any, row: int, figure: Disclosed) -> float:
+    """Write a figure, of a list each number and the sum; returns the number, 0 for a text."""
+    value = figure.value
+    sheet.write_string(row, 0, figure.name)
+    sheet.write_string(row, 2, figure.unit)
+    if isinstance(value, list) and value and all(isinstance(each, (int, float)) for each in value):
+        for column, each in enumerate(value, start=3):
+            sheet.write_number(row, column, each)
+        cells = xlsxwriter.utility.xl_range(row, 3, row, 2 + len(value))
+        sheet.write_formula(row, 1, f"=SUM({cells})", None, sum(value))
+        return float(sum(value))
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        sheet.write_number(row, 1, value)
+        return float(value)
+    sheet.write_string(row, 1, "none" if value is None else "; ".join(value) if isinstance(value, list) else str(value))
+    return 0.0
+
+
 def notebook(release: Release) -> bytes:
-    """A small notebook that holds the release and shows what it says; it needs Python alone."""
-    held = json.dumps({told.name: [told.value, told.unit] for told in release.figures}, ensure_ascii=True, sort_keys=True)
+    """A small notebook that holds the release and shows its figures; it needs Python alone."""
+    held = json.dumps({each.name: [each.value, each.unit] for each in release.figures}, ensure_ascii=True, sort_keys=True)
     sources = [
         ("markdown", f"# {release.title}\n\nThe {release.edition} edition, release {release.fingerprint}."),
         ("code", f"import json\n\nfigures = json.loads({held!r})"),
@@ -184,33 +163,34 @@ def notebook(release: Release) -> bytes:
     return nbformat.writes(book).encode()
 
 
-def _said(told: Told) -> str:
-    return f"{escape(told.name)} = {escape(_shown(told.value))} {escape(told.unit)}"
-
-
 def explanations(release: Release) -> bytes:
-    """Each told figure with its unit, and where it is the sum of others that are told, these; a page that folds."""
-    numbers = {told.name: told for told in release.figures}
+    """Each disclosed figure with its unit, and where it is the sum of others that are disclosed, these; a page that folds."""
     parts = dict(sums(release))
-    said = [
-        f"<details><summary>{_said(told)}</summary><ul>"
-        + "".join(f"<li>{_said(numbers[part])}</li>" for part in parts[told.name])
+    said = {
+        each.name: f"{escape(each.name)} = {escape(_shown(each.value))} {escape(each.unit)}"
+        for each in release.figures
+        if isinstance(each.value, (int, float, list))
+    }
+    shown = [
+        f"<details><summary>{said[each.name]}</summary><ul>"
+        + "".join(f"<li>{said[part]}</li>" for part in parts[each.name])
         + "</ul></details>"
-        if told.name in parts
-        else f"<p>{_said(told)}</p>"
-        for told in release.figures
-        if isinstance(told.value, (int, float))
-    ]  # fmt: skip
+        if each.name in parts
+        else f"<p>{said[each.name]}</p>"
+        for each in release.figures
+        if isinstance(each.value, (int, float))
+    ]
     head = f'<meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="{POLICY}">'
     head += f"<title>{escape(release.title)}</title>"
-    words = "What these come from beyond the figures shown here is not told in this edition."
-    return f'<!doctype html><html lang="en"><head>{head}</head><body><p>{words}</p>{"".join(said)}</body></html>'.encode()
+    words = "The derivation of these figures is not disclosed in this edition, beyond the figures shown here."
+    return f'<!doctype html><html lang="en"><head>{head}</head><body><p>{words}</p>{"".join(shown)}</body></html>'.encode()
 
 
 def write_all(release: Release, stem: Path) -> list[Path]:
     """Write everything that an edition has beside its document, under names that begin with that of the stem."""
     made = {".yaml": as_text(release).encode(), ".xlsx": workbook(release), ".ipynb": notebook(release),
             "_explained.html": explanations(release)}  # fmt: skip
-    return [
-        write_whole(stem.with_name(stem.name + end), content) or stem.with_name(stem.name + end) for end, content in made.items()
-    ]
+    paths = [stem.with_name(stem.name + end) for end in made]
+    for path, content in zip(paths, made.values()):
+        write_whole(path, content)
+    return paths

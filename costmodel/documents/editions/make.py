@@ -1,4 +1,4 @@
-"""The process that makes an outside edition: `python -m costmodel.documents.editions.make`, given a release file only."""
+"""The process that makes an external edition: `python -m costmodel.documents.editions.make`, given a release file only."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from ...core.whole_files import write_whole
 from .documents import document, write_all
 from .record import Release, as_text, read_release
 
-KEPT = ("PATH", "PYTHONPATH", "LANG", "LC_ALL", "SYSTEMROOT")  # of the surroundings; nothing else is handed on
+KEPT = ("PATH", "PYTHONPATH", "LANG", "LC_ALL", "SYSTEMROOT")  # of the surroundings; nothing else is passed on
 PATIENCE = 300.0  # s
 LACKS = 2  # what its process ends with where a release lacks something
 
@@ -50,7 +50,7 @@ class Lacking(Exception):
 
 
 def main(words: list[str] | None = None) -> int:
-    """Read the release and write what is asked for."""
+    """Read the release and write its document, or all files of the edition."""
     parser = argparse.ArgumentParser(prog="costmodel.documents.editions.make")
     parser.add_argument("release", type=Path)
     parser.add_argument("out", type=Path)

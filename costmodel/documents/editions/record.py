@@ -1,4 +1,4 @@
-"""A release: the figures that go out, as a small file that a person can look through, with a fingerprint of itself only."""
+"""A release: the figures that are handed out, as a small file for review, with a fingerprint of itself only."""
 
 from __future__ import annotations
 
@@ -20,8 +20,8 @@ FIGURE = ("name", "value", "unit")
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """A figure that goes out: a number, a text, a list of them, rows of texts, or None where there is none."""
+class Disclosed:
+    """A figure that is handed out: a number, a text, a list of them, rows of texts, or None where there is none."""
 
     name: str
     value: Any
@@ -30,7 +30,7 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Widening:
-    """A figure told beyond the allow-list: who widened it, when and why."""
+    """A figure disclosed beyond the allow-list: who widened it, when and why."""
 
     figure: str
     value: Any
@@ -42,25 +42,26 @@ class Widening:
 
 @dataclass(frozen=True, slots=True)
 class Release:
-    """All that an outside edition is made from."""
+    """All that an external edition is made from."""
 
     title: str
     edition: str
     currency: str
     version: str
     made_on: str
-    figures: tuple[Told, ...]
+    figures: tuple[Disclosed, ...]
     widened: tuple[Widening, ...] = ()
 
     @property
     def fingerprint(self) -> str:
-        """Twelve hexadecimal digits over what is told, but for the day; inputs that are not told cannot move it.
+        """Twelve hexadecimal digits over what is disclosed, but for the day; other inputs cannot move it.
 
-        >>> one = Release("t", "licensee", "EUR", "1", "2026-11-02", (Told("product.steps", 3, ""),))
+        >>> one = Release("t", "licensee", "EUR", "1", "2026-11-02", (Disclosed("product.steps", 3, ""),))
         >>> one.fingerprint == Release("t", "licensee", "EUR", "1", "2026-12-24", one.figures).fingerprint
         True
         """
-        content = [self.title, self.edition, self.currency, self.version, _lines(self)]
+        figures, widened = _lines(self)
+        content = [self.title, self.edition, self.currency, self.version, [*figures, *widened]]
         return hashlib.sha256(json.dumps(content).encode()).hexdigest()[:12]
 
 
@@ -68,34 +69,25 @@ def _line(record: Any, names: tuple[str, ...]) -> str:
     return "{" + ", ".join(f"{name}: {json.dumps(getattr(record, name), ensure_ascii=False)}" for name in names) + "}"
 
 
-def _lines(release: Release) -> list[str]:
-    told = [f"- {_line(each, FIGURE)}" for each in sorted(release.figures, key=lambda each: each.name)]
-    return [*told, *(f"- {_line(each, WIDENED)}" for each in sorted(release.widened, key=lambda each: each.figure))]
+def _lines(release: Release) -> tuple[list[str], list[str]]:
+    """A line for each figure of the allow-list, and for each beyond it."""
+    figures = sorted(release.figures, key=lambda each: each.name), sorted(release.widened, key=lambda each: each.figure)
+    return [f"- {_line(each, FIGURE)}" for each in figures[0]], [f"- {_line(each, WIDENED)}" for each in figures[1]]
 
 
 def as_text(release: Release) -> str:
     """The release as YAML, sorted, a line for each figure."""
-    lines = _lines(release)
-    told, widened = lines[: len(release.figures)], lines[len(release.figures) :]
+    figures, widened = _lines(release)
     head = [f"{name}: {json.dumps(getattr(release, name), ensure_ascii=False)}" for name in HEAD]
     return "\n".join(
-        ["# What goes out, and all of it. Its documents are made from this file alone.", *head,
-         "widened:" if widened else "widened: []", *widened, "figures:", *told, ""]
+        ["# What is handed out, and all of it. Its documents are made from this file alone.", *head,
+         "widened:" if widened else "widened: []", *widened, "figures:", *figures, ""]
     )  # fmt: skip
 
 
 def read_release(path: Path) -> Release:
-    """Read a release and hold it against its fingerprint and the allow-list. Raises InputFaults with every fault."""
-    file = path.name
-    try:
-        content = yaml.safe_load(path.read_text(encoding="utf-8"))
-    except OSError as problem:
-        raise InputFaults([Fault(str(path), None, None, f"nothing to read ({problem.strerror})", "a release")]) from None
-    except (yaml.YAMLError, UnicodeDecodeError):
-        raise InputFaults([Fault(file, None, None, "no YAML", "a release as `costmodel release` writes it")]) from None
-    wanted = (*HEAD, "widened", "figures")
-    if not isinstance(content, Mapping) or set(content) != set(wanted):
-        raise InputFaults([Fault(file, None, None, "another document", f"a release, with {', '.join(wanted)}")])
+    """Read a release and check it against its fingerprint and the allow-list. Raises InputFaults with every fault."""
+    file, content = path.name, _content(path)
     if content["edition"] not in EDITIONS:
         allowed = f"{' or '.join(EDITIONS)}{nearest(str(content['edition']), EDITIONS)}"
         raise InputFaults([Fault(file, None, "edition", f"'{content['edition']}'", allowed)])
@@ -107,16 +99,13 @@ def read_release(path: Path) -> Release:
     ]
     if faults:
         raise InputFaults(faults)
-    release = Release(
-        *(str(content[name]) for name in HEAD[:-1]),
-        tuple(Told(**row) for row in content["figures"]),
-        tuple(Widening(**row) for row in content["widened"]),
-    )
+    title, edition, currency, version, made_on = (str(content[name]) for name in HEAD[:-1])
+    figures = tuple(Disclosed(**row) for row in content["figures"])
+    release = Release(title, edition, currency, version, made_on, figures, tuple(Widening(**row) for row in content["widened"]))
     faults = [
-        Fault(file, None, "figures", f"'{told.name}'", f"a figure that the {release.edition} edition tells")
-        for told in release.figures
-        if unit_for(release.edition, told.name) is None
-        and not (told.value in (None, []) and begins_an_allowed(release.edition, told.name))
+        Fault(file, None, "figures", f"'{each.name}'", f"a figure that the {edition} edition may disclose")
+        for each in figures
+        if unit_for(edition, each.name) is None and not (each.value in (None, []) and begins_an_allowed(edition, each.name))
     ]
     if content["fingerprint"] != release.fingerprint:
         allowed = "a release as it was written: make it anew rather than change it"
@@ -126,22 +115,35 @@ def read_release(path: Path) -> Release:
     return release
 
 
+def _content(path: Path) -> Mapping[str, Any]:
+    """The content of a release file. Raises InputFaults."""
+    wanted = (*HEAD, "widened", "figures")
+    try:
+        content = yaml.safe_load(path.read_text(encoding="utf-8"))
+    except OSError as problem:
+        raise InputFaults([Fault(str(path), None, None, f"nothing to read ({problem.strerror})", "a release")]) from None
+    except (yaml.YAMLError, UnicodeDecodeError):
+        raise InputFaults([Fault(path.name, None, None, "no YAML", "a release as `costmodel release` writes it")]) from None
+    if not isinstance(content, Mapping) or set(content) != set(wanted):
+        raise InputFaults([Fault(path.name, None, None, "another document", f"a release, with {', '.join(wanted)}")])
+    return content
+
+
 def flat(value: Any, name: str = "") -> dict[str, Any]:
     """Facts by name: places of lists of records in two digits or more; lists of plain values stay whole.
 
     >>> flat({"a": {"b": 1}, "c": [{"d": 2}], "e": [1, 2]})
     {'a.b': 1, 'c.00.d': 2, 'e': [1, 2]}
     """
-    if isinstance(value, Mapping) and value:
-        below = value.items()
-    elif isinstance(value, list) and value and isinstance(value[0], Mapping):
-        below = ((f"{number:02d}", each) for number, each in enumerate(value))
-    else:
+    below: dict[str, Any] = value if isinstance(value, dict) else {}
+    if isinstance(value, list) and value and isinstance(value[0], Mapping):
+        below = {f"{number:02d}": each for number, each in enumerate(value)}
+    if not below:
         return {name: value}
     found: dict[str, Any] = {}
-    for key, each in below:
+    for key, each in below.items():
         # a point in a word of the model would be taken for a step of the path
-        found |= flat(each, f"{name}.{str(key).replace('.', ':')}" if name else str(key))
+        found |= flat(each, f"{name}.{key.replace('.', ':')}" if name else key)
     return found
 
 

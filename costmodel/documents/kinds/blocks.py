@@ -1,13 +1,15 @@
-"""The parts that documents are put together from, as plain data."""
+"""The blocks that documents are put together from, as plain data."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
+from ...present.numbers import money
 from ...present.table import Table
 
 Block = dict[str, Any]
+Facts = dict[str, Any]
 
 
 def words(text: str, style: str = "") -> Block:
@@ -15,9 +17,9 @@ def words(text: str, style: str = "") -> Block:
     return {"kind": "words", "text": text, "style": style}
 
 
-def title(text: str) -> Block:
-    """The title of the document."""
-    return {"kind": "title", "text": text}
+def opening(kicker: str, facts: Facts, headline: str) -> list[Block]:
+    """How every document begins: its kind, its title, the answer."""
+    return [words(kicker, "kicker"), {"kind": "title", "text": facts["identity"]["title"]}, words(headline, "headline")]
 
 
 def heading(text: str) -> Block:
@@ -25,7 +27,7 @@ def heading(text: str) -> Block:
     return {"kind": "heading", "text": text}
 
 
-def items(texts: Sequence[str]) -> Block:
+def items(texts: Iterable[str]) -> Block:
     """A list."""
     return {"kind": "items", "items": list(texts)}
 
@@ -35,14 +37,12 @@ def picture(name: str, svg: str, says: str) -> Block:
     return {"kind": "picture", "name": name, "svg": svg, "says": says}
 
 
-def table(
-    title: str,
-    columns: Sequence[str],
-    rows: Sequence[Sequence[str]],
-    note: str = "",
-    total: bool = False,
-    texts: Sequence[int] = (0,),
-    style: str = "",
-) -> Block:
-    """A table; columns in `texts` are set to the left."""
-    return Table(title, list(columns), [list(row) for row in rows], note, total, tuple(texts), style).as_block()
+def table(title: str, columns: Sequence[str], rows: Iterable[Sequence[str]], note: str = "", **more: Any) -> Block:
+    """A table; `more` is of `Table`."""
+    return Table(title, list(columns), [list(row) for row in rows], note, **more).as_block()
+
+
+def currency_of(facts: Facts) -> tuple[str, Callable[[float], str]]:
+    """The currency of a document, and how amounts are written in it."""
+    currency = facts["identity"]["currency"]
+    return currency, lambda value: money(value, currency)

@@ -2,48 +2,35 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from ...present.numbers import money, people, percent
 from .. import svg_pictures
-from .blocks import Block, picture, table
-
-Facts = dict[str, Any]
+from .blocks import Block, Facts, picture, table
 
 
 def stage_picture(cost: Facts, currency: str) -> Block:
     """Cost of a watt by part of the route, stacked by kind."""
+    stages = cost["by_stage"]
     order = [each["name"] for each in cost["by_kind"]]
-    known = sorted(cost["by_stage"][0]["kinds"], key=lambda kind: order.index(kind) if kind in order else len(order))
-    kinds = [kind for kind in known if any(stage["kinds"][kind] for stage in cost["by_stage"])]
-    unit = f"{currency} per stabilised watt"
-    dearest = max(cost["by_stage"], key=lambda stage: sum(stage["kinds"].values()))
+    known = sorted(stages[0]["kinds"], key=lambda kind: order.index(kind) if kind in order else len(order))
+    kinds = [kind for kind in known if any(stage["kinds"][kind] for stage in stages)]
+    sums = {stage["name"]: sum(stage["kinds"].values()) for stage in stages}
+    dearest = max(sums, key=lambda name: sums[name])
     says = (
-        f"Cost of a stabilised watt by part of the route and kind, {currency}. Most expensive: {dearest['name']}, "
-        f"{money(sum(dearest['kinds'].values()), currency)} of {money(cost['per_watt'], currency)}."
+        f"Cost of a stabilised watt by part of the route and kind, {currency}. Most expensive: {dearest}, "
+        f"{money(sums[dearest], currency)} of {money(cost['per_watt'], currency)}."
     )
-    series = [
-        (kind, svg_pictures.colour_of(kind, k), [stage["kinds"][kind] for stage in cost["by_stage"]])
-        for k, kind in enumerate(kinds)
-    ]
-    return picture("cost_by_part", svg_pictures.bars([stage["name"] for stage in cost["by_stage"]], series, unit, says), says)
+    series = [(kind, svg_pictures.colour_of(kind, k), [stage["kinds"][kind] for stage in stages]) for k, kind in enumerate(kinds)]
+    return picture("cost_by_part", svg_pictures.bars(list(sums), series, f"{currency} per stabilised watt", says), says)
 
 
 def kind_table(cost: Facts, currency: str) -> Block:
     """Cost by kind."""
+    parts = [*(each for each in cost["by_kind"] if each["a_year"]), {"name": "total"} | cost]
     rows = [
-        [
-            each["name"],
-            people(each["per_watt"]),
-            people(each["per_m2"]),
-            people(each["a_year"]),
-            percent(each["a_year"] / cost["a_year"]),
-        ]
-        for each in cost["by_kind"]
-        if each["a_year"]
+        [x["name"], people(x["per_watt"]), people(x["per_m2"]), people(x["a_year"]), percent(x["a_year"] / cost["a_year"])]
+        for x in parts
     ]
-    rows.append(["total", people(cost["per_watt"]), people(cost["per_m2"]), people(cost["a_year"]), "100 %"])
-    columns = ["", "per stabilised watt", "per m2", "a year", "share"]
+    columns = ["", "per stabilised watt", "per m²", "a year", "share"]
     return table(f"Cost of the modules by kind, {currency}", columns, rows, cost["not_in_it"], total=True)
 
 
@@ -54,25 +41,14 @@ def market_table(found: list[Facts], currency: str) -> Block:
             each["name"],
             f"{each['limited_by']}: {each['against']['name']}",
             people(each["highest_price"]) if each["highest_price"] > 0 else "none",
-            people(each["highest_price_per_m2"]).replace("-", "−"),
-            people(each["asked_price"]),
-            people(each["margin"]).replace("-", "−"),
-            people(each["megawatts"]),
+            *(people(each[name]) for name in ("highest_price_per_m2", "asked_price", "margin", "megawatts")),
         ]
         for each in found
     ]
-    columns = [
-        "market",
-        "limited by, and held against",
-        "most a buyer could pay",
-        "the same per m2",
-        "asked",
-        "most less cost to make",
-        "MW a year in the market",
-    ]
+    columns = ["market", "limited by, compared with", "highest price", "highest price per m²", "asking price",
+               "highest price less cost", "market volume, MW a year"]  # fmt: skip
     note = (
-        "Limited by energy: the most at which energy costs the buyer no more than with the reference module, balance of system "
-        "included. Limited by area: the most at which the owner of an area is as well off as with the best other covering. None: "
-        "not even a module for nothing would do."
+        "Limited by energy: at the highest price, energy costs the buyer as much as with the reference module, balance of system "
+        "included. Limited by area: the owner is as well off as with the best other covering. None: no positive price exists."
     )
     return table(f"Markets, {currency} per stabilised watt at our gate", columns, rows, note, texts=(0, 1))

@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from ...present.numbers import money, people, stated
 from ...present.palette import COLOURS
 from .. import svg_pictures
-from .blocks import Block, picture, table
+from .blocks import Block, Facts, picture, table
 from .end_matter import millions
 
-Facts = dict[str, Any]
-
-NO_DEAL = "The case has no plan.yaml or no deal.yaml, so there are no terms to show."
 GROUPS = {
     "fees": "materials",
     "royalty": "maintenance",
@@ -42,14 +37,14 @@ def when(years: float) -> str:
     return f"after {months(years)}" if years else "on the first day"
 
 
-def between(first: float, last: float) -> str:
+def between(row: Facts) -> str:
     """A time from the first day on, in months.
 
-    >>> between(0.5, 2.0), between(0.0, 1.0)
+    >>> between({"begin": 0.5, "end": 2.0}), between({"begin": 0.0, "end": 1.0})
     ('months 6 to 24', 'to month 12')
     """
-    until = stated(round(12 * last, 2))
-    return f"months {stated(round(12 * first, 2))} to {until}" if first else f"to month {until}"
+    begin, end = (stated(round(12 * row[name], 2)) for name in ("begin", "end"))
+    return f"months {begin} to {end}" if row["begin"] else f"to month {end}"
 
 
 def amount(value: float, currency: str) -> str:
@@ -86,59 +81,58 @@ def terms_words(licence: Facts) -> str:
             milestones[fee["currency"]] = milestones.get(fee["currency"], 0.0) + fee["amount"] * (1 - fee["credited"])
     if milestones:
         parts.append(f"{' and '.join(money(total, own) for own, total in milestones.items())} at milestones")
-    running = []
-    if licence["royalty"]:
-        running.append(f"{share(licence['royalty'])} of net sales")
-    if licence["royalty_per_watt"]:
-        running.append(f"{money(licence['royalty_per_watt'], currency)} for each watt sold")
+    running = [f"{share(licence['royalty'])} of net sales"] if licence["royalty"] else []
+    running += [f"{money(licence['royalty_per_watt'], currency)} per watt sold"] if licence["royalty_per_watt"] else []
     if running:
         parts.append(f"{' and '.join(running)} over {stated(licence['term'])} years of production")
-    return " and ".join([", ".join(parts[:-1]), parts[-1]]) if len(parts) > 1 else "".join(parts) or "nothing"
+    return " and ".join(part for part in (", ".join(parts[:-1]), *parts[-1:]) if part) or "nothing"
 
 
 def terms_table(licence: Facts) -> Block:
     """The main terms, one by one, each in its currency."""
-    own = licence["currency"]
-    rows = [["Upfront fee", f"{amount(licence['upfront'], own)}, {when(licence['upfront_time'])}"]]
+    own, by_watt = licence["currency"], licence["royalty_per_watt"]
+    rows = [("Upfront fee", f"{amount(licence['upfront'], own)}, {when(licence['upfront_time'])}")]
     for fee in licence["fees"]:
-        credited = f", {share(fee['credited'])} of it taken off the upfront fee" if fee["credited"] else ""
-        rows.append([f"Fee: {fee['title']}", f"{amount(fee['amount'], fee['currency'])}, {when(fee['time'])}{credited}"])
-    rows.append(["Running royalty", f"{share(licence['royalty'])} of net sales, which are {share(licence['net_sales'])} of sales"])
-    if licence["royalty_per_watt"]:
-        change = each_year(licence["per_watt_change"])
-        rows.append(["Royalty for each watt sold", f"{amount(licence['royalty_per_watt'], own)}{change}"])
+        credited = f", {share(fee['credited'])} of it credited against the upfront fee" if fee["credited"] else ""
+        rows.append((f"Fee: {fee['title']}", f"{amount(fee['amount'], fee['currency'])}, {when(fee['time'])}{credited}"))
     rows += [
-        ["Royalty in later years", f"{share(x['factor'])} of that from {stated(x['time'])} years after the start of production on"]
-        for x in licence["steps"]
+        ("Running royalty", f"{share(licence['royalty'])} of net sales, which are {share(licence['net_sales'])} of sales"),
+        ("Royalty per watt sold", f"{amount(by_watt, own)}{each_year(licence['per_watt_change'])}" if by_watt else ""),
+        *(
+            (
+                "Royalty in later years",
+                f"{share(x['factor'])} of that from {stated(x['time'])} years after the start of production on",
+            )
+            for x in licence["steps"]
+        ),
+        ("Royalty cap", f"at most {share(licence['royalty_cap'])} of net sales, apart from a minimum"),
+        *(
+            (f"Minimum royalty: {x['title']}", f"{amount(x['a_year'], x['currency'])} a year, {between(x)} from the first day")
+            for x in licence["minimums"]
+        ),
+        *(
+            (x["title"], f"{amount(x['amount'], x['currency'])}, {stated(x['time'])} years after the start of production")
+            for x in licence["buy_outs"]
+        ),
+        ("Term", f"royalty for {stated(licence['term'])} years from the start of production"),
+        ("Exclusivity", f"{months(licence['exclusive_time'])} from the first day" if licence["exclusive_time"] else "none"),
+        ("Expansion", f"{amount(licence['expansion_fee'], own)} per watt a year added" if licence["expansion_fee"] else ""),
+        ("Sublicences", f"{share(licence['sublicence_share'])} of their income" if licence["sublicence_share"] else ""),
+        ("Shares given to the licensor", share(licence["equity_share"]) if licence["equity_share"] else ""),
     ]
-    rows.append(["Cap", f"royalties take at most {share(licence['royalty_cap'])} of net sales, a minimum apart"])
-    for x in licence["minimums"]:
-        times = f"{between(x['begin'], x['end'])} from the first day"
-        rows.append([f"Minimum royalty: {x['title']}", f"{amount(x['a_year'], x['currency'])} a year, {times}"])
-    rows += [
-        [x["title"], f"{amount(x['amount'], x['currency'])}, {stated(x['time'])} years after the start of production"]
-        for x in licence["buy_outs"]
-    ]
-    rows.append(["Term", f"royalty for {stated(licence['term'])} years from the start of production"])
-    rows.append(["Exclusivity", f"{months(licence['exclusive_time'])} from the first day" if licence["exclusive_time"] else "none"])
-    if licence["expansion_fee"]:
-        rows.append(["Expansion", f"{amount(licence['expansion_fee'], own)} for each watt a year that is added"])
-    if licence["sublicence_share"]:
-        rows.append(["Sublicences", f"{share(licence['sublicence_share'])} of what they bring"])
-    if licence["equity_share"]:
-        rows.append(["Shares given to the licensor", share(licence["equity_share"])])
-    return table("Terms", ["", ""], rows, texts=(0, 1))
+    return table("Terms", ["", ""], [row for row in rows if row[1]], texts=(0, 1))
 
 
 def work_table(licence: Facts) -> Block:
     """What the licensor delivers and does, when, and what is paid for it."""
     rows = [
-        [x["title"], between(x["begin"], x["end"]), amount(x["price"], x["currency"]) if x["price"] else "covered by the fees"]
+        [x["title"], between(x), amount(x["price"], x["currency"]) if x["price"] else "covered by the fees"]
         for x in licence["deliveries"]
     ]
-    for x in licence["services"]:
-        paid = f"{amount(x['a_year'], x['currency'])} a year{each_year(x['change'])}"
-        rows.append([x["title"], between(x["begin"], x["end"]), paid])
+    rows += [
+        [x["title"], between(x), f"{amount(x['a_year'], x['currency'])} a year{each_year(x['change'])}"]
+        for x in licence["services"]
+    ]
     for x in licence["supplies"]:
         covered = f"{share(x['part'])} of {x['covers']} by value, {share(x['margin'])} on what they cost the plant"
         rows.append([x["title"], "as they are used" if x["covers"] == "materials" else "as they are paid", covered])
@@ -146,27 +140,20 @@ def work_table(licence: Facts) -> Block:
 
 
 def tax_table(licence: Facts) -> Block:
-    """Tax at source by kind of payment, and who bears it."""
-    rows = [[x["title"], share(x["rate"]), share(x["on_top"]) if x["rate"] else "–"] for x in licence["tax_at_source"]]
-    note = "What is withheld comes out of the payments, but for the part that the licensee pays on top. "
-    return table(
-        "Tax at source",
-        ["payment", "rate", "paid on top by the licensee"],
-        rows,
-        note + "Whether a treaty changes it is for tax advisers.",
-    )
+    """Withholding tax by kind of payment, and who pays it."""
+    rows = [[x["title"], share(x["rate"]), share(x["on_top"]) if x["rate"] else "–"] for x in licence["withholding_tax"]]
+    note = "The tax is withheld from the payments, except for the share that the licensee pays on top. "
+    note += "Whether a treaty changes it is for tax advisers."
+    return table("Withholding tax", ["payment", "rate", "paid on top by the licensee"], rows, note)
 
 
 def payments_picture(licence: Facts, currency: str) -> Block:
     """What is paid in each year."""
     names = [str(k + 1) for k in range(licence["horizon"])]
-    series = [
-        (name, COLOURS[colour], [value / 1e6 for value in licence["by_year"][name]])
-        for name, colour in GROUPS.items()
-        if any(licence["by_year"][name])
-    ]
-    parts = ", ".join(f"{name} {people(sum(values))} million" for name, _, values in series)
+    paid = {name: [value / 1e6 for value in licence["by_year"][name]] for name in GROUPS if any(licence["by_year"][name])}
+    parts = ", ".join(f"{name} {people(sum(values))} million" for name, values in paid.items())
     says = f"Payments in each year of the plan, million {currency}: {parts}; {people(licence['paid'] / 1e6)} million in all."
+    series = [(name, COLOURS[GROUPS[name]], values) for name, values in paid.items()]
     return picture("payments", svg_pictures.columns(names, series, f"million {currency} a year", "year", says), says)
 
 
@@ -181,16 +168,20 @@ def schedule(licence: Facts) -> list[tuple[str, float, float, str]]:
     """What happens when: name, start and end in years, words; milestones have no length."""
     start, last = licence["start"], float(licence["horizon"])
     marks = [("upfront fee", licence["upfront_time"]), *((fee["title"], fee["time"]) for fee in licence["fees"])]
+    royalty = [("royalty runs", start, licence["royalty_end"])] if licence["royalty"] or licence["royalty_per_watt"] else []
+    bars = [
+        ("plant is built and started up", 0.0, start),
+        *((x["title"], x["begin"], x["end"]) for x in licence["deliveries"]),
+        ("ramp to full output", start, licence["full_swing"]),
+        *((x["title"], x["begin"], x["end"]) for x in licence["services"] if x["a_year"]),
+        *royalty,
+        *((x["title"], x["begin"], x["end"]) for x in licence["minimums"] if x["a_year"]),
+        ("exclusivity", 0.0, licence["exclusive_time"]),
+    ]
     rows = [(name, time, time, when(time)) for name, time in marks]
-    bars = [("plant is built and started up", 0.0, start)]
-    bars += [(x["title"], x["begin"], x["end"]) for x in licence["deliveries"]]
-    bars.append(("output rises to full swing", start, licence["full_swing"]))
-    bars += [(x["title"], x["begin"], x["end"]) for x in licence["services"] if x["a_year"]]
-    if licence["royalty"] or licence["royalty_per_watt"]:
-        bars.append(("royalty runs", start, licence["royalty_end"]))
-    bars += [(x["title"], x["begin"], x["end"]) for x in licence["minimums"] if x["a_year"]]
-    bars.append(("exclusivity", 0.0, licence["exclusive_time"]))
-    rows += [(name, begin, min(end, last), between(begin, min(end, last))) for name, begin, end in bars if min(end, last) > begin]
+    for name, begin, end in bars:
+        end = min(end, last)
+        rows += [(name, begin, end, between({"begin": begin, "end": end}))] if end > begin else []
     return sorted(rows, key=lambda row: (row[1], row[2]))
 
 
@@ -199,9 +190,9 @@ def year_payments_table(licence: Facts, currency: str) -> Block:
     parts = {name: licence["by_year"][name] for name in GROUPS if any(licence["by_year"][name])}
     rows = [[str(k + 1), *map(millions, year), millions(sum(year))] for k, year in enumerate(zip(*parts.values()))]
     rows.append(["all", *(millions(sum(part)) for part in parts.values()), millions(licence["paid"])])
-    note = "Expected amounts, with inflation as the plan has it: what may not fall due is counted by its probability. "
-    title = f"Payments, million {currency}"
-    return table(title, ["year", *parts, "all"], rows, note + "Royalty with what is paid on top to reach a minimum.", total=True)
+    note = "Expected amounts, with the inflation of the plan; uncertain payments are weighted by their probability. "
+    note += "Royalty includes what is paid on top to reach a minimum."
+    return table(f"Payments, million {currency}", ["year", *parts, "all"], rows, note, total=True)
 
 
 def heading_table(licence: Facts, currency: str) -> Block:
@@ -216,8 +207,7 @@ def heading_table(licence: Facts, currency: str) -> Block:
         for x in licence["by_heading"]
     ]
     rows.append(["all", "", "", people(licence["paid"])])
-    probabilities = [f"“{fee['title']}” at {share(fee['probability'])}" for fee in licence["fees"] if fee["probability"] < 1]
-    note = "Expected amounts, as they come." + (
-        f" Counted by their probability: {', '.join(probabilities)}." if probabilities else ""
-    )
-    return table(f"Payments by heading, {currency}", ["", "years", "withholding tax", "paid in all"], rows, note, True, (0, 1))
+    unsure = [f"“{fee['title']}” at {share(fee['probability'])}" for fee in licence["fees"] if fee["probability"] < 1]
+    note = "Expected amounts, not discounted." + (f" Weighted by their probability: {', '.join(unsure)}." if unsure else "")
+    columns = ["", "years", "withholding tax", "paid in all"]
+    return table(f"Payments by heading, {currency}", columns, rows, note, total=True, texts=(0, 1))

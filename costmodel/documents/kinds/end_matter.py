@@ -1,28 +1,24 @@
-"""What every document says the same way: money, inputs, evidence, limits, cautions, conventions, where it comes from."""
+"""What every document holds in the same way: money, inputs, evidence, limits, cautions, conventions, where it comes from."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from ...present.numbers import people
 from ...present.texts import CAUTIONS, CONVENTIONS
-from .blocks import Block, heading, items, table, words
-
-Facts = dict[str, Any]
+from .blocks import Block, Facts, heading, items, opening, table, words
 
 MEANINGS = {
-    "watt": "A stabilised watt is a watt of rated power that is left after the first weeks in the light, in which such "
-    "modules lose "
-    "some.",
-    "npv": "Net present value is what all cash of the plan is worth on its first day, at the return asked: above 0 the plant earns "
-    "more than asked.",
+    "watt": "A stabilised watt is rated power that remains after the first weeks in the light, in which such modules lose some.",
+    "npv": "Net present value is what all cash of the plan is worth on its first day, at the required return. Above 0 the plant "
+    "earns more than that return.",
     "irr": "The internal rate of return is the return at which the net present value is 0.",
 }
+NO_DRAWS = "No random draws are used, so there is no seed."
 
 
 def about_money(facts: Facts, plan: bool = True) -> Block:
-    """Currency and price year, said on the first page."""
+    """Currency and price year, on the first page."""
     shown = facts["identity"]
     later = " Figures of the plan are with inflation from there." if plan else ""
     return words(f"All money is in {shown['currency']}. Costs are at prices of {shown['price_years']}.{later}", "note")
@@ -36,27 +32,24 @@ def meanings(*names: str) -> Block:
 def input_blocks(found: Sequence[Facts], first: str) -> list[Block]:
     """Inputs with kind and source, a table for each file."""
     columns = ["", "entered", "kind", "source", "date", "by"]
-    return [
-        heading("Inputs, each with its kind and source"),
-        words(first),
-        *(table(each["title"], columns, each["rows"], texts=range(6), style="inputs") for each in found),
-    ]
+    tables = [table(each["title"], columns, each["rows"], texts=tuple(range(6)), style="inputs") for each in found]
+    return [heading("Inputs, each with its kind and source"), words(first), *tables]
 
 
 def evidence_blocks(facts: Facts) -> list[Block]:
     """How well the inputs are known."""
-    rows, by_file = facts["evidence"]["rows"], facts["evidence"]["invented"]
-    total = sum(rows.values())
-    parts = ", ".join(f"{people(100 * count / total, 2)} % {kind}" for kind, count in sorted(rows.items(), key=lambda x: -x[1]))
-    said = [f"The case has {total} rows of inputs: {parts}. Figures bear dates from {facts['evidence']['oldest']} to "
-            f"{facts['evidence']['newest']}."]  # fmt: skip
-    if rows.get("invented") == total:
+    known = facts["evidence"]
+    total = sum(known["rows"].values())
+    kinds = sorted(known["rows"].items(), key=lambda x: -x[1])
+    parts = ", ".join(f"{people(100 * count / total, 2)} % {kind}" for kind, count in kinds)
+    said = [f"The case has {total} rows of inputs: {parts}. Dates of figures run from {known['oldest']} to {known['newest']}."]
+    if known["rows"].get("invented") == total:
         said.append("Every figure is invented: this document shows a method, and describes no plant.")
-    elif rows.get("invented"):
-        files = ", ".join(f"{file} {invented} of {rows}" for file, (invented, rows) in by_file.items() if invented)
+    elif known["rows"].get("invented"):
+        files = ", ".join(f"{file} {invented} of {rows}" for file, (invented, rows) in known["invented"].items() if invented)
         said.append(f"Invented still: {files}.")
-    kinds = "Kinds, the best known first: measured, quote, handbook, estimate, invented."
-    return [heading("Evidence"), *map(words, said), words(kinds, "note")]
+    best_first = "Kinds, the best known first: measured, quote, handbook, estimate, invented."
+    return [heading("Evidence"), *map(words, said), words(best_first, "note")]
 
 
 def limit_blocks(limits: Sequence[str]) -> list[Block]:
@@ -64,45 +57,31 @@ def limit_blocks(limits: Sequence[str]) -> list[Block]:
     return [heading("Limits"), items(limits)]
 
 
-def last_blocks(facts: Facts, seed: str) -> list[Block]:
+def last_blocks(facts: Facts, seed: str = NO_DRAWS) -> list[Block]:
     """Cautions, conventions, and what it takes to make the document again."""
-    shown = facts["identity"]
-    inputs = (
-        f"Case “{facts['origin']['case']}”, fingerprint of its inputs {facts['origin']['fingerprint']}; "
-        if "origin" in facts
-        else ""
-    )
+    shown, origin = facts["identity"], facts.get("origin")
+    inputs = f"Case “{origin['case']}”, fingerprint of its inputs {origin['fingerprint']}. " if origin else ""
     made = (
-        f"{inputs}{'f' if inputs else 'F'}ingerprint of what this document tells: {shown['contents']}. "
+        f"{inputs}Fingerprint of the facts in this document: {shown['contents']}. "
         f"Made on {shown['made_on']} with costmodel {shown['version']}. {seed}"
     )
-    return [
-        heading("Cautions"),
-        items(CAUTIONS),
-        heading("Conventions"),
-        items(CONVENTIONS),
-        heading("Where this comes from"),
-        words(made, "origin"),
-    ]
+    parts = {"Cautions": items(CAUTIONS), "Conventions": items(CONVENTIONS), "Where this comes from": words(made, "origin")}
+    return [block for name, part in parts.items() for block in (heading(name), part)]
 
 
-NO_DRAWS = "No random draws are used, so there is no seed."
+def without_deal(kicker: str, facts: Facts) -> list[Block]:
+    """The document of a case that has no deal."""
+    none = "The case has no plan.yaml or no deal.yaml, so there are no terms to show."
+    return [*opening(kicker, facts, none), *last_blocks(facts)]
 
 
 def moved_table(found: Facts, what: str, currency: str) -> Block:
     """What each uncertain input does to a figure, with how well it is known."""
     rows = [
-        [
-            bar["input"],
-            bar["now"],
-            f"{bar['low']} to {bar['high']} {bar['unit']}",
-            signed_millions(bar["at_low"]),
-            signed_millions(bar["at_high"]),
-            bar["kind"],
-            bar["source"],
-        ]
+        [bar["input"], bar["now"], f"{bar['low']} to {bar['high']} {bar['unit']}", signed_millions(bar["at_low"]),
+         signed_millions(bar["at_high"]), bar["kind"], bar["source"]]
         for bar in found["bars"]
-    ]
+    ]  # fmt: skip
     columns = ["uncertain input", "now", "range", "at its low end", "at its high end", "kind", "source"]
     return table(f"{what}, change in million {currency}", columns, rows, texts=(0, 1, 2, 5, 6))
 
@@ -118,6 +97,10 @@ def signed_millions(value: float) -> str:
 
 
 def millions(value: float) -> str:
-    """An amount in millions, to two decimals; a dash for nothing."""
+    """An amount in millions, to two decimals; a dash for nothing.
+
+    >>> millions(-1_234_567.0), millions(100.0)
+    ('−1.23', '–')
+    """
     shown = f"{value / 1e6:,.2f}".replace("-", "−")
     return "–" if shown in ("0.00", "−0.00") else shown

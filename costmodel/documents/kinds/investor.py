@@ -2,28 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from ...present.numbers import money, people, percent, stated
-from .blocks import Block, heading, table, title, words
+from ...present.numbers import percent, stated
+from ...present.plain_plan import after, bank, best_other, capital_table, payback, return_a_year, returns, worth_table
+from .blocks import Block, Facts, currency_of, heading, opening, table, words
 from .cost_parts import kind_table, market_table, stage_picture
 from .deal_parts import year_payments_table
-from .end_matter import about_money, evidence_blocks, input_blocks, last_blocks, limit_blocks, meanings, moved_table
-from .plan_parts import (
-    capital_table,
-    cash_picture,
-    moved_picture,
-    paid_back,
-    product_words,
-    return_words,
-    returns_clause,
-    worth_table,
-    year_table,
-)
+from .end_matter import NO_DRAWS, about_money, evidence_blocks, input_blocks, last_blocks, limit_blocks, meanings, moved_table
+from .plan_parts import cash_picture, moved_picture, product_words, year_table
 
 TITLE = "Investor briefing"
-
-Facts = dict[str, Any]
 
 
 def page(facts: Facts) -> list[Block]:
@@ -32,59 +19,43 @@ def page(facts: Facts) -> list[Block]:
 
 
 def answer(facts: Facts) -> str:
-    """The answer in one sentence."""
-    currency, plan, cost = facts["identity"]["currency"], facts["plan"], facts["cost"]
+    """The answer, for a reader who reads no more."""
+    (_, cash), plan = currency_of(facts), facts["plan"]
     if plan is None:
-        return (
-            f"A watt costs {money(cost['per_watt'], currency)} to make; the case has no plan, so nothing is said of "
-            "it as an investment."
-        )
-    worth = plan["project"]
-    word = "more" if worth["npv"] >= 0 else "less"
-    worth_words = f"a net present value of {money(worth['npv'], currency)}"
-    if worth["irr"] is None:
-        return f"The plant takes {money(plan['capital'], currency)} of capital and {returns_clause(worth)}: {worth_words}."
+        return f"A watt costs {cash(facts['cost']['per_watt'])} to make. The return is not computed: the case has no plan.yaml."
+    worth, required = plan["project"], ""
+    if worth["irr"] is not None:
+        than = "more" if worth["npv"] >= 0 else "less"
+        required = f", {than} than the required {stated(100 * plan['required_return'])} %"
     return (
-        f"The plant takes {money(plan['capital'], currency)} of capital and returns {return_words(worth)}, {word} than the "
-        f"{stated(100 * plan['required_return'])} % asked: {worth_words}, {paid_back(worth)}."
+        f"The plant takes {cash(plan['capital'])} of capital and has {returns(worth)}{required}. Its net present value is "
+        f"{cash(worth['npv'])}; {payback(worth)}."
     )
 
 
 def _first(facts: Facts) -> list[Block]:
-    shown, cost, plan = facts["identity"], facts["cost"], facts["plan"]
-    currency = shown["currency"]
-    lead = product_words(facts)
-    blocks = [words(TITLE, "kicker"), title(shown["title"]), words(answer(facts), "headline")]
+    (currency, cash), cost, plan = currency_of(facts), facts["cost"], facts["plan"]
+    first, product = opening(TITLE, facts, answer(facts)), words(product_words(facts))
     if plan is None:
-        return [*blocks, stage_picture(cost, currency), words(lead), about_money(facts, plan=False)]
+        return [*first, stage_picture(cost, currency), product, about_money(facts, plan=False)]
+    project, owners, least = plan["project"], plan["owners"], plan["least_price"]
     rows = [
-        ["Capital", f"{money(plan['capital'], currency)}, {money(plan['capital_per_annual_watt'], currency)} for each watt a year"],
+        ["Capital", f"{cash(plan['capital'])}, {cash(plan['capital_per_annual_watt'])} per watt a year"],
+        ["Peak funding need", f"{cash(-project['low_point'] or 0.0)}, after {after(project['low_point_time'])}"],
+        ["Selling price per watt", cash(plan["price_now"])],
+        ["Cost to make, per watt", cash(cost["per_watt"])],
+        ["Least price for the required return", "none is found" if least is None else cash(least)],
         [
-            "Most cash needed",
-            f"{money(-plan['project']['low_point'], currency)}, after {people(plan['project']['low_point_time'])} years",
-        ],
-        ["Sells a watt at", money(plan["price_now"], currency)],
-        ["Makes a watt at", money(cost["per_watt"], currency)],
-        [
-            "Least price for the return asked",
-            "none would do" if plan["least_price"] is None else money(plan["least_price"], currency),
-        ],
-        [
-            f"Owners, with the loan; they ask {stated(100 * plan['equity_return'])} %",
-            f"{return_words(plan['owners'])}, net present value {money(plan['owners']['npv'], currency)}",
+            f"Owners, with the loan; they require {stated(100 * plan['equity_return'])} %",
+            f"{return_a_year(owners)}, net present value {cash(owners['npv'])}",
         ],
     ]
     if facts["npv_spread"]:
-        rows.append(
-            [
-                "Probability of a net present value above 0",
-                _likely(facts["npv_spread"]),
-            ]
-        )
+        rows.append(["Probability of a net present value above 0", _likely(facts["npv_spread"])])
     return [
-        *blocks,
+        *first,
         cash_picture(plan, currency),
-        words(lead),
+        product,
         table("Key figures", ["", ""], rows, texts=(0, 1)),
         about_money(facts),
         meanings("npv", "irr", "watt"),
@@ -92,60 +63,47 @@ def _first(facts: Facts) -> list[Block]:
 
 
 def _why(facts: Facts) -> list[Block]:
-    currency, cost, found, plan = facts["identity"]["currency"], facts["cost"], facts["markets"], facts["plan"]
-    said = [words(paragraph) for paragraph in facts["identity"]["story"]]
+    (currency, cash), cost, found, plan = currency_of(facts), facts["cost"], facts["markets"], facts["plan"]
+    said = list(facts["identity"]["story"])
     if plan is not None:
         said.append(
-            words(
-                f"A watt is sold at {money(plan['price_now'], currency)} and costs "
-                f"{money(cost['per_watt'], currency)} to make, running "
-                "cost and write-offs of the plant together. Lost plates account for "
-                f"{money(cost['yield_loss_per_watt'], currency)} of "
-                f"that, tools that stand idle for {money(cost['idle_per_watt'], currency)}."
-            )
+            f"A watt is sold at {cash(plan['price_now'])} and costs {cash(cost['per_watt'])} to make, with running cost and "
+            f"depreciation. Lost plates account for {cash(cost['yield_loss_per_watt'])} of that, idle tools for "
+            f"{cash(cost['idle_per_watt'])}."
         )
-    if found:
-        good = [each for each in found if each["margin"] >= 0]
-        names = ", ".join(f"“{each['name']}” (up to {money(each['highest_price'], currency)})" for each in good)
-        if good:
-            said.append(words(f"Of {len(found)} markets looked at, buyers could pay what a watt costs in {len(good)}: {names}."))
-        else:
-            said.append(words(f"In none of the {len(found)} markets looked at could buyers pay what a watt costs."))
-    picture = [] if plan is None else [stage_picture(cost, currency)]
-    return [heading("Why"), *said, *picture]
+    good = ", ".join(f"“{each['name']}” (up to {cash(each['highest_price'])})" for each in found or () if each["margin"] >= 0)
+    if good:
+        count = sum(each["margin"] >= 0 for each in found)
+        said.append(f"Of {len(found)} markets, buyers could pay what a watt costs in {count}: {good}.")
+    elif found:
+        said.append(f"In none of the {len(found)} markets could buyers pay what a watt costs.")
+    return [heading("Why"), *map(words, said), *([] if plan is None else [stage_picture(cost, currency)])]
 
 
 def _changes(facts: Facts) -> list[Block]:
-    currency, moved, spread = facts["identity"]["currency"], facts["npv_moved_by"], facts["npv_spread"]
+    (currency, cash), moved, spread, plan = currency_of(facts), facts["npv_moved_by"], facts["npv_spread"], facts["plan"]
     if not moved or not moved["bars"]:
-        return [heading("What could change it"), words("The case states no ranges, so it does not say what is uncertain.")]
-    blocks = [heading("What could change it"), moved_picture("what_could_change_it", moved, "net present value", currency)]
+        return [heading("What could change it"), words("The case states no ranges, so no input is uncertain.")]
+    said = []
     if spread:
-        blocks.append(
-            words(
-                f"All of these drawn at once, in {spread['draws']:,} draws: the net present value is between "
-                f"{money(spread['p10'], currency)} and {money(spread['p90'], currency)} in eight draws of ten, half of them above "
-                f"{money(spread['p50'], currency)}. The probability that it is above 0 is {_likely(spread)}: ranges independent "
-                f"but for their groups{' and stated correlations' if spread['correlated'] else ''}, plant as bought."
-            )
+        correlated = " and stated correlations" if spread["correlated"] else ""
+        said.append(
+            f"All of these are drawn at once, in {spread['draws']:,} draws. In eight draws of ten the net present value is between "
+            f"{cash(spread['p10'])} and {cash(spread['p90'])}, in half of them above {cash(spread['p50'])}. The probability that "
+            f"it is above 0 is {_likely(spread)}. Ranges are independent but for their groups{correlated}; the plant is as bought."
         )
-    blocks.append(
-        words(
-            "Here the tools stay as bought, and no more is sold than planned. With every input as it is, the net present value is "
-            f"{money(moved['present'], currency)}, as above. The bars are changes from there.",
-            "note",
-        )
+    note = (
+        "The tools stay as bought, and no more is sold than planned. With every input as it is, the net present value is "
+        f"{cash(moved['present'])}, as above. The bars are changes from there."
     )
-    plan = facts["plan"]
-    if plan["loan_part"]:
-        blocks.append(words(_bank(plan)))
-    if plan["others"]:
-        best = max(plan["others"], key=lambda other: other["npv"])
-        returns = "" if best["irr"] is None else f", {percent(best['irr'])} a year"
-        blocks.append(
-            words(f"For the same money, the best other line would be “{best['name']}”: {money(best['npv'], currency)}{returns}.")
-        )
-    return blocks
+    return [
+        heading("What could change it"),
+        moved_picture("what_could_change_it", moved, "net present value", currency),
+        *map(words, said),
+        words(note, "note"),
+        *([words(bank(plan))] if plan["loan_part"] else []),
+        *([words(best_other(plan, currency))] if plan["others"] else []),
+    ]
 
 
 def _likely(spread: Facts) -> str:
@@ -153,49 +111,30 @@ def _likely(spread: Facts) -> str:
     return f"{percent(spread['above'], 2)} (standard error {percent(spread['error'], 2)})"
 
 
-def _bank(plan: Facts) -> str:
-    """What the bank sees in the leanest year."""
-    if plan["minimum_dscr"] is None:
-        return f"{stated(100 * plan['loan_part'])} % of the capital is a loan. Nothing of it is repaid within the plan."
-    below = plan["years_below_minimum_dscr"]
-    years = {0: "no year falls below it", 1: "one year falls below it"}.get(below, f"{below} years fall below it")
-    return (
-        f"{stated(100 * plan['loan_part'])} % of the capital is a loan. In the leanest year cash is "
-        f"{people(plan['minimum_dscr'])} times what interest and repayment take; the bank asks for "
-        f"{stated(plan['cover_asked'])}, and {years}."
-    )
-
-
 def _tables(facts: Facts) -> list[Block]:
-    currency, plan = facts["identity"]["currency"], facts["plan"]
+    (currency, _), plan = currency_of(facts), facts["plan"]
     blocks = [heading("Tables")]
-    if plan:
-        blocks += [worth_table(plan, currency), capital_table(plan, currency)]
+    blocks += [worth_table(plan, currency).as_block(), capital_table(plan, currency).as_block()] if plan else []
     blocks.append(kind_table(facts["cost"], currency))
-    if facts["markets"]:
-        blocks.append(market_table(facts["markets"], currency))
-    if plan:
-        blocks.append(year_table(plan, currency))
-    if facts["licence"]:
-        blocks.append(year_payments_table(facts["licence"], currency))
-    if facts["npv_moved_by"]:
-        blocks.append(moved_table(facts["npv_moved_by"], "Net present value with one input moved", currency))
-    return blocks
+    blocks += [market_table(facts["markets"], currency)] if facts["markets"] else []
+    blocks += [year_table(plan, currency)] if plan else []
+    blocks += [year_payments_table(facts["licence"], currency)] if facts["licence"] else []
+    moved = facts["npv_moved_by"]
+    return [*blocks, *([moved_table(moved, "Net present value with one input moved", currency)] if moved else [])]
 
 
 def _end(facts: Facts) -> list[Block]:
-    first = "Product, plan, markets and terms. The recipe, tools and prices behind the cost are not told here."
+    spread = facts["npv_spread"]
+    first = "Product, plan, markets and terms. The recipe, tools and prices behind the cost are not disclosed here."
     limits = [
         facts["cost"]["not_in_it"],
-        "The plan sells all that it makes at the prices of the plan; what a market takes is an input beside it, not a forecast.",
-        "Ranges are those that the inputs state. That ranges, inputs or the method are wrong is not in any figure here.",
+        "The plan sells all output at the prices of the plan. What a market takes is an input, not a forecast.",
+        "Ranges are those that the inputs state. Errors in ranges, inputs or the method are in no figure here.",
         "Figures rest on a pilot line and plans; a plant may do better or worse than either.",
     ]
-    spread = facts["npv_spread"]
-    seed = f"Draws: {spread['draws']:,}, seed {spread['seed']}." if spread else "No random draws are used, so there is no seed."
     return [
         *input_blocks(facts["plan_inputs"], first),
         *evidence_blocks(facts),
         *limit_blocks(limits),
-        *last_blocks(facts, seed),
+        *last_blocks(facts, f"Draws: {spread['draws']:,}, seed {spread['seed']}." if spread else NO_DRAWS),
     ]

@@ -1,16 +1,15 @@
-"""The internal pricing memo: whether both sides can meet, what the terms leave to either, what could change it. It stays inside."""
+"""The internal pricing memo: whether both sides can meet, what the terms leave to either, what could change it."""
 
 from __future__ import annotations
 
-from typing import Any
-
-from ...present.numbers import money, people, percent, stated
+from ...present.numbers import people, percent, stated
 from ...present.palette import COLOURS
+from ...present.plain_plan import worth_table
 from ...present.texts import REVIEW
 from .. import svg_pictures, zone_picture
-from .blocks import Block, heading, items, picture, table, title, words
+from .blocks import Block, Facts, currency_of, heading, items, opening, picture, table, words
 from .cost_parts import kind_table
-from .deal_parts import NO_DEAL, schedule_picture, terms_table, terms_words, work_table, year_payments_table
+from .deal_parts import schedule_picture, terms_table, terms_words, work_table, year_payments_table
 from .end_matter import (
     NO_DRAWS,
     about_money,
@@ -21,49 +20,25 @@ from .end_matter import (
     meanings,
     moved_table,
     signed_millions,
+    without_deal,
 )
-from .plan_parts import moved_picture, worth_table
+from .plan_parts import moved_picture
 
 TITLE = "Pricing memo, internal"
 PARTS = ("origin", "product", "cost", "plan", "licence", "licensor", "negotiation", "deal_moves", "licensor_moved_by", "evidence",
          "inputs")  # fmt: skip
 
-Facts = dict[str, Any]
-
 
 def page(facts: Facts) -> list[Block]:
     """The blocks of the memo."""
     if facts["licence"] is None:
-        return [
-            words(TITLE, "kicker"),
-            title(facts["identity"]["title"]),
-            words(NO_DEAL, "headline"),
-            *last_blocks(facts, NO_DRAWS),
-        ]
-    return [*_first(facts), *_why(facts), *_changes(facts), *_rounds(facts), *_tables(facts), *_review(), *_end(facts)]
+        return without_deal(TITLE, facts)
+    return [block for part in (_first, _why, _changes, _rounds, _tables, _end) for block in part(facts)]
 
 
 def answer(facts: Facts) -> str:
-    """The answer in one sentence."""
+    """The answer, for a reader who reads no more."""
     return facts["negotiation"]["verdict"]
-
-
-def _zone_picture(facts: Facts) -> Block:
-    """Where both gain, in the plane of fee and royalty."""
-    zone = facts["negotiation"]["zone"]
-    axes = ("royalty, % of net sales", f"upfront fee, million {zone['currency']}")
-    svg = zone_picture.zone(
-        zone["royalty"],
-        zone["floor"],
-        zone["ceiling"],
-        zone["alike"],
-        zone["bands"],
-        zone["offer"],
-        zone["rounds"],
-        axes,
-        zone["says"],
-    )
-    return picture("zone", svg, zone["says"])
 
 
 def _tabled(facts: Facts, *names: str) -> list[Block]:
@@ -74,72 +49,64 @@ def _tabled(facts: Facts, *names: str) -> list[Block]:
 
 def _first(facts: Facts) -> list[Block]:
     currency, found = facts["identity"]["currency"], facts["negotiation"]
-    lines = [f"The terms: {terms_words(facts['licence'])}. {found['sides']}", found["corners"]]
+    lines = [f"The terms: {terms_words(facts['licence'])}. {found['sides']}", found["corners"], found["no_opening"]]
+    opens = [words("What would open a zone, each by itself, the smallest change first:"), items(found["openings"])]
     return [
-        words(TITLE, "kicker"),
-        title(facts["identity"]["title"]),
-        words(answer(facts), "headline"),
-        _zone_picture(facts),
-        words("Not for the other side: this memo tells what the licensor must have, and what it would keep.", "caution"),
-        *(words(line) for line in lines if line),
+        *opening(TITLE, facts, answer(facts)),
+        picture("zone", zone_picture.zone(found["zone"]), found["zone"]["says"]),
+        words("Not for the other side: this memo shows what the licensor must have, and what it would keep.", "caution"),
+        *(words(line) for line in lines[:2] if line),
         items(found["probabilities"]),
-        *_openings(found),
+        *(words(line) for line in lines[2:] if line),
+        *(opens if found["openings"] else []),
         about_money(facts),
-        words(f"Floor, alternatives and gains are in {currency} of the first day, each side at its own rate.", "note"),
+        words(f"Floor, alternatives and gains are present values at day one in {currency}, at each party's discount rate.", "note"),
         meanings("npv", "watt"),
     ]
 
 
-def _openings(found: Facts) -> list[Block]:
-    if found["no_opening"]:
-        return [words(found["no_opening"])]
-    if not found["openings"]:
-        return []
-    return [words("What would open a zone, each by itself, the smallest change first:"), items(found["openings"])]
-
-
-def _shares_picture(facts: Facts) -> Block:
-    """How what the licence makes is shared: what each has of the payments, and what is left to the licensee."""
-    currency, ours = facts["identity"]["currency"], facts["licensor"]
-    rows = [
+def _parts(ours: Facts) -> list[tuple[str, float, str]]:
+    """How the payments come down to what is left to the licensor: name, amount, colour."""
+    return [
         ("paid by the licensee", ours["paid_now"], COLOURS["paid"]),
-        ("withheld at source", -ours["withheld"], COLOURS["withheld"]),
+        ("withholding tax", -ours["withheld"], COLOURS["withheld"]),
         ("to the inventors", -ours["inventors"], COLOURS["inventors"]),
         ("costs of the licensor", -ours["costs"], COLOURS["transfer"]),
         ("own tax after its credit", -ours["own_tax"], COLOURS["withheld"]),
         ("left to the licensor", ours["npv"], COLOURS["licensor"]),
-        ("left to the licensee", ours["licensee_npv"], COLOURS["licensee"]),
     ]
+
+
+def _shares_picture(facts: Facts) -> Block:
+    """How the value of the licence is shared: what each has of the payments, and what is left to the licensee."""
+    currency, ours = facts["identity"]["currency"], facts["licensor"]
+    rows = [*_parts(ours), ("left to the licensee", ours["licensee_npv"], COLOURS["licensee"])]
     series = [("", colour, [value / 1e6 if k == n else 0.0 for k in range(len(rows))]) for n, (_, value, colour) in enumerate(rows)]
-    says = (
-        f"What the terms are worth, million {currency} of net present value, each side at its own rate: "
-        + "; ".join(f"{name} {people(value / 1e6).replace('-', '−')}" for name, value, _ in rows)
-        + "."
-    )
+    shown = "; ".join(f"{name} {people(value / 1e6)}" for name, value, _ in rows)
+    says = f"Present value of the terms at day one, million {currency}, at each party's discount rate: {shown}."
     svg = svg_pictures.bars([name for name, *_ in rows], series, f"million {currency}, net present value", says, legend=False)
     return picture("who_has_what", svg, says)
 
 
 def _why(facts: Facts) -> list[Block]:
-    currency, found, ours, plan = facts["identity"]["currency"], facts["negotiation"], facts["licensor"], facts["plan"]
-    share = f" Of what both gain together, {percent(ours['share'])} are the licensor's." if ours["share"] else ""
+    (_, cash), found, ours = currency_of(facts), facts["negotiation"], facts["licensor"]
+    share = f" Of the joint gain, {percent(ours['share'])} are the licensor's." if ours["share"] else ""
     return [
         heading("Why"),
         words(found["floor"]),
         words(
-            f"The licensee pays {money(facts['licence']['paid'], currency)} over the plan, {money(ours['paid_now'], currency)} "
-            "on the "
-            f"first day at the licensor's {stated(100 * ours['discount_rate'])} % a year. Tax at source takes "
-            f"{money(ours['withheld'], currency)} of it, the inventors have {money(ours['inventors'], currency)}, and "
-            f"{money(ours['net'], currency)} are left. Of that, what is done and given up takes "
-            f"{money(ours['costs'], currency)}, and own tax after its credit {money(ours['own_tax'], currency)}."
+            f"The licensee pays {cash(facts['licence']['paid'])} over the plan. Its present value at day one is "
+            f"{cash(ours['paid_now'])}, at the licensor's discount rate of {stated(100 * ours['discount_rate'])} % a year. "
+            f"Withholding tax is {cash(ours['withheld'])} of it, the inventors have {cash(ours['inventors'])}, and "
+            f"{cash(ours['net'])} are left. "
+            f"Costs and forgone licences are {cash(ours['costs'])}, and own tax after its credit {cash(ours['own_tax'])}."
         ),
         words(found["own_tax"]),
         *_tabled(facts, "floor", "received", "licensor"),
         words(found["split"]),
         *_tabled(facts, "split"),
         *(words(line, "note") for line in found["exchange"]),
-        words(f"{found['ceiling']} The licensee asks {stated(100 * plan['required_return'])} % a year.{share}"),
+        words(f"{found['ceiling']} The licensee requires {stated(100 * facts['plan']['required_return'])} % a year.{share}"),
         *_tabled(facts, "alternatives"),
         _shares_picture(facts),
         heading("What each term may be"),
@@ -149,25 +116,22 @@ def _why(facts: Facts) -> list[Block]:
 
 
 def _changes(facts: Facts) -> list[Block]:
-    currency, moved, found = facts["identity"]["currency"], facts["licensor_moved_by"], facts["negotiation"]
+    (currency, cash), moved, found = currency_of(facts), facts["licensor_moved_by"], facts["negotiation"]
     rows = [[move["name"], signed_millions(move["licensor"]), signed_millions(move["licensee"])] for move in facts["deal_moves"]]
     blocks = [
         heading("What could change it"),
         table(f"One change at a time, million {currency} of net present value", ["", "licensor", "licensee"], rows),
     ]
     if moved and moved["bars"]:
-        blocks += [
-            moved_picture("what_moves_the_licensor", moved, "what is left to the licensor", currency, 6),
-            words(
-                "Here the tools stay as bought, and no more is sold than planned. With every input as it is, the licensor is left "
-                f"{money(moved['present'], currency)}. The bars are changes from there.",
-                "note",
-            ),
-        ]
+        note = (
+            "The tools stay as bought, and no more is sold than planned. With every input as it is, the licensor is left "
+            f"{cash(moved['present'])}. The bars are changes from there."
+        )
+        what = "what is left to the licensor"
+        blocks += [moved_picture("what_moves_the_licensor", moved, what, currency, 6), words(note, "note")]
     blocks += [words(found["price_falls"]), *_tabled(facts, "price_paths")]
     blocks += [heading("Exclusivity, minimum royalties, buy-out"), words(found["exclusive"]), *_tabled(facts, "exclusivity")]
-    if found["minimums"]:
-        blocks.append(items(found["minimums"]))
+    blocks += [items(found["minimums"])] if found["minimums"] else []
     blocks.append(words(found["buy_out"]))
     if found["guarantees"]:
         blocks += [heading("Guaranteed power"), items(found["guarantees"]), *_tabled(facts, "guarantees")]
@@ -175,57 +139,48 @@ def _changes(facts: Facts) -> list[Block]:
 
 
 def _rounds(facts: Facts) -> list[Block]:
-    found = facts["negotiation"]
-    if not found["rounds"]:
-        return []
-    return [heading("Rounds so far"), items(found["rounds"]), *_tabled(facts, "rounds")]
+    rounds = facts["negotiation"]["rounds"]
+    return [heading("Rounds so far"), items(rounds), *_tabled(facts, "rounds")] if rounds else []
 
 
 def _tables(facts: Facts) -> list[Block]:
-    currency, ours, found = facts["identity"]["currency"], facts["licensor"], facts["negotiation"]
-    rows = [
-        ["Payments, at the licensor's rate", money(ours["paid_now"], currency)],
-        ["Withheld at source", money(-ours["withheld"], currency)],
-        ["To the inventors", money(-ours["inventors"], currency)],
-        ["Costs: transfer, services, upkeep, damages, territory, royalty that others take", money(-ours["costs"], currency)],
-        ["Own tax after its credit", money(-ours["own_tax"], currency)],
-        ["Left to the licensor", money(ours["npv"], currency)],
-    ]
-    blocks = [
+    (currency, cash), licence, moved = currency_of(facts), facts["licence"], facts["licensor_moved_by"]
+    rows = [[f"{name[:1].upper()}{name[1:]}", cash(value)] for name, value, _ in _parts(facts["licensor"])]
+    note = "Present value at day one, at the licensor's discount rate. Its costs: transfer, services, upkeep, damages, territory, "
+    note += "forgone royalties."
+    change = [moved_table(moved, "What is left to the licensor with one input moved", currency)] if moved else []
+    return [
         heading("Tables"),
-        terms_table(facts["licence"]),
-        work_table(facts["licence"]),
-        table("What is left to the licensor", ["", "net present value"], rows, "At its own rate, with inflation.", total=True),
+        terms_table(licence),
+        work_table(licence),
+        table("What is left to the licensor", ["", "net present value"], rows, note, total=True),
         *_tabled(facts, "headings", "years"),
-        year_payments_table(facts["licence"], currency),
-        schedule_picture(facts["licence"]),
-        worth_table(facts["plan"], currency),
+        year_payments_table(licence, currency),
+        schedule_picture(licence),
+        worth_table(facts["plan"], currency).as_block(),
         kind_table(facts["cost"], currency),
+        *change,
+        heading("Yardsticks, for context only"),
+        words(facts["negotiation"]["yardsticks"]),
     ]
-    if facts["licensor_moved_by"]:
-        blocks.append(moved_table(facts["licensor_moved_by"], "What is left to the licensor with one input moved", currency))
-    return [*blocks, heading("Yardsticks, as history"), words(found["yardsticks"])]
-
-
-def _review() -> list[Block]:
-    said = "This memo is no offer and no advice on law or tax. For review by those who know the law of the place:"
-    return [heading("For review before anything is signed"), words(said), items(REVIEW)]
 
 
 def _end(facts: Facts) -> list[Block]:
     drawn = facts["negotiation"]["draws"]
-    seed = f"Draws for probabilities: {drawn['draws']:,}, seed {drawn['seed']}." if drawn else NO_DRAWS
     limits = [
         facts["cost"]["not_in_it"],
-        "What the licensee could do instead, and what other prospects are worth, is what the licensor believes of them.",
+        "The licensee's alternatives and the value of other prospects are the licensor's estimates.",
         "Withholding tax is at the rates of payment_kinds.csv; a treaty may lower it. Own tax and credit are over the whole deal.",
-        "Damages for missing power are a mean over draws of efficiency and stabilisation, as ranges.csv has them. Transfer, sample "
-        "and measurement are independent and normal, as guarantees.csv states them.",
+        "Damages for missing power are a mean over draws of efficiency and stabilisation, from ranges.csv. Transfer, sample and "
+        "measurement are independent and normal, as guarantees.csv states them.",
         "The floor counts these damages with efficiency and stabilisation as stated. Other damages are an expected figure.",
     ]
     return [
+        heading("For review before anything is signed"),
+        words("This memo is no offer and no advice on law or tax. For review by lawyers who know the law of the place:"),
+        items(REVIEW),
         *input_blocks(facts["inputs"], "All inputs of the case, recipe and prices among them."),
         *evidence_blocks(facts),
         *limit_blocks(limits),
-        *last_blocks(facts, seed),
+        *last_blocks(facts, f"Draws for probabilities: {drawn['draws']:,}, seed {drawn['seed']}." if drawn else NO_DRAWS),
     ]

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from ...present.numbers import money, people, percent, short_return
+from ...present.numbers import money, people, percent
 from ...present.palette import COLOURS
+from ...present.plain_plan import in_years, return_a_year
 from ...present.texts import INTERNAL
 from .. import svg_pictures
-from .blocks import Block, heading, items, picture, table, title, words
-from .end_matter import NO_DRAWS, about_money, evidence_blocks, last_blocks, limit_blocks, meanings, millions, signed_millions
-from .plan_parts import years
+from .blocks import Block, Facts, currency_of, heading, items, opening, picture, table, words
+from .end_matter import about_money, evidence_blocks, last_blocks, limit_blocks, meanings, millions, signed_millions
 
 TITLE = "Scenarios side by side"
-
-Facts = dict[str, Any]
 
 
 def page(facts: Facts) -> list[Block]:
@@ -28,56 +24,47 @@ def has_plan(facts: Facts) -> bool:
 
 
 def answer(facts: Facts) -> str:
-    """The answer in one sentence."""
-    currency, (base, *others) = facts["identity"]["currency"], facts["rows"]
-    if not others:
-        return f"A stabilised watt costs {money(base['per_watt'], currency)} to make; there is no scenario to hold against it."
-    if has_plan(facts):
-        worst = min(facts["rows"], key=lambda row: row["plan"]["npv"])
-        best = max(facts["rows"], key=lambda row: row["plan"]["npv"])
-        below = sum(row["plan"]["npv"] < 0 for row in facts["rows"])
-        count = (
-            "none of them" if not below else "all of them" if below == len(facts["rows"]) else f"{below} of {len(facts['rows'])}"
-        )
+    """The answer, for a reader who reads no more."""
+    (_, cash), rows = currency_of(facts), facts["rows"]
+    if len(rows) == 1:
+        return f"A stabilised watt costs {cash(rows[0]['per_watt'])} to make; there is no scenario to compare it with."
+    if not has_plan(facts):
+        dearest, cheapest = (pick(rows, key=lambda row: row["per_watt"]) for pick in (max, min))
         return (
-            f"The plant is worth {money(best['plan']['npv'], currency)} at best (“{best['title']}”) and "
-            f"{money(worst['plan']['npv'], currency)} at worst (“{worst['title']}”); it earns less than asked in {count}."
+            f"The cost of a stabilised watt is between {cash(cheapest['per_watt'])} (“{cheapest['title']}”) and "
+            f"{cash(dearest['per_watt'])} (“{dearest['title']}”)."
         )
-    dearest, cheapest = (pick(facts["rows"], key=lambda row: row["per_watt"]) for pick in (max, min))
+    best, worst = (pick(rows, key=lambda row: row["plan"]["npv"]) for pick in (max, min))
+    below = sum(row["plan"]["npv"] < 0 for row in rows)
+    count = {0: "none of them", len(rows): "all of them"}.get(below, f"{below} of {len(rows)}")
     return (
-        f"A stabilised watt costs {money(cheapest['per_watt'], currency)} to make at best (“{cheapest['title']}”) and "
-        f"{money(dearest['per_watt'], currency)} at worst (“{dearest['title']}”)."
+        f"The net present value is between {cash(worst['plan']['npv'])} (“{worst['title']}”) and {cash(best['plan']['npv'])} "
+        f"(“{best['title']}”). It is below 0 in {count}."
     )
 
 
 def _bars(facts: Facts, name: str, what: str, unit: str, values: list[float]) -> Block:
     names = [row["title"] for row in facts["rows"]]
-    says = f"{what}, {unit}: " + "; ".join(f"{n} {people(v).replace('-', '−')}" for n, v in zip(names, values)) + "."
+    says = f"{what}, {unit}: " + "; ".join(f"{n} {people(v)}" for n, v in zip(names, values)) + "."
     return picture(name, svg_pictures.bars(names, [("", COLOURS["level"], values)], f"{what}, {unit}", says), says)
 
 
 def _first(facts: Facts) -> list[Block]:
-    currency = facts["identity"]["currency"]
-    cost = _bars(
-        facts, "cost_by_scenario", "cost to make", f"{currency} per stabilised watt", [r["per_watt"] for r in facts["rows"]]
-    )
-    first, second = cost, []
-    if has_plan(facts):
-        values = [row["plan"]["npv"] / 1e6 for row in facts["rows"]]
-        first, second = _bars(facts, "worth_by_scenario", "net present value", f"million {currency}", values), [cost]
-    failed = (
-        [words(f"Left out, since they cannot be read: {', '.join(f['name'] for f in facts['failed'])}.")] if facts["failed"] else []
-    )
+    currency, rows, plan = facts["identity"]["currency"], facts["rows"], has_plan(facts)
+    costs = [row["per_watt"] for row in rows]
+    pictures = [_bars(facts, "cost_by_scenario", "cost to make", f"{currency} per stabilised watt", costs)]
+    if plan:
+        values = [row["plan"]["npv"] / 1e6 for row in rows]
+        pictures.insert(0, _bars(facts, "worth_by_scenario", "net present value", f"million {currency}", values))
+    failed = ", ".join(failed["name"] for failed in facts["failed"])
     return [
-        words(TITLE, "kicker"),
-        title(facts["identity"]["title"]),
-        words(answer(facts), "headline"),
-        first,
-        *([] if facts["rows"][0]["licensor_npv"] is None else [words(INTERNAL, "caution")]),
-        *failed,
-        about_money(facts, plan=has_plan(facts)),
-        meanings("npv", "watt") if has_plan(facts) else meanings("watt"),
-        *second,
+        *opening(TITLE, facts, answer(facts)),
+        pictures[0],
+        *([] if rows[0]["licensor_npv"] is None else [words(INTERNAL, "caution")]),
+        *([words(f"Left out, since they cannot be read: {failed}.")] if failed else []),
+        about_money(facts, plan),
+        meanings(*(["npv"] if plan else []), "watt"),
+        *pictures[1:],
     ]
 
 
@@ -85,13 +72,11 @@ def _why(facts: Facts) -> list[Block]:
     currency, (base, *others) = facts["identity"]["currency"], facts["rows"]
     blocks = [heading("Why"), words(f"“As it is”: {facts['identity']['story'][0]}")]
     for row in others:
-        moved = f"A watt costs {than_as_it_is(row['per_watt'] - base['per_watt'], currency)}"
+        moved = f"A watt costs {than_as_it_is(row['per_watt'] - base['per_watt'], currency)}."
         if row["plan"] and base["plan"]:
-            moved += (
-                f", and the net present value moves by {signed_millions(row['plan']['npv'] - base['plan']['npv'])} "
-                f"million {currency}"
-            )
-        blocks.append(words(f"“{row['title']}”: {row['story']} {moved}."))
+            change = signed_millions(row["plan"]["npv"] - base["plan"]["npv"])
+            moved += f" The net present value changes by {change} million {currency}."
+        blocks.append(words(f"“{row['title']}”: {row['story']} {moved}"))
     return blocks
 
 
@@ -108,24 +93,17 @@ def than_as_it_is(change: float, currency: str) -> str:
 
 def _tables(facts: Facts) -> list[Block]:
     currency, rows = facts["identity"]["currency"], facts["rows"]
-    columns = ["", f"cost of a watt, {currency}", f"of a m2, {currency}", "MW a year", "yield of the line"]
+    columns = ["", f"cost of a watt, {currency}", f"of a m², {currency}", "MW a year", "yield of the line"]
     made = [
         [r["title"], people(r["per_watt"], 4), people(r["per_m2"]), people(r["megawatts"]), percent(r["line_yield"])] for r in rows
     ]
     blocks = [heading("Tables"), table("Cost and output", columns, made)]
     if has_plan(facts):
-        columns = ["", "capital", "net present value", "return a year", "paid back after", "least cash so far"]
+        columns = ["", "capital", "net present value", "internal rate of return", "payback after", "lowest cash so far"]
+        plans = [(row["title"], row["plan"]) for row in rows if row["plan"]]
         worth = [
-            [
-                row["title"],
-                millions(row["plan"]["capital"]),
-                millions(row["plan"]["npv"]),
-                short_return(row["plan"]["irr"], row["plan"]["irr_status"], row["plan"]["recovered"]),
-                years(row["plan"]["payback"]),
-                millions(row["plan"]["low_point"]),
-            ]
-            for row in rows
-            if row["plan"]
+            [name, millions(x["capital"]), millions(x["npv"]), return_a_year(x), in_years(x["payback"]), millions(x["low_point"])]
+            for name, x in plans
         ]
         blocks.append(table(f"As an investment, million {currency}", columns, worth))
     if rows[0]["licensor_npv"] is not None:
@@ -137,16 +115,22 @@ def _tables(facts: Facts) -> list[Block]:
 
 
 def _end(facts: Facts) -> list[Block]:
-    blocks = [heading("What each scenario changes"), words("Kind and source of each input stand in the full report of the case.")]
-    for row in facts["rows"][1:]:
-        if row["changes"]:
-            blocks.append(table(row["title"], ["input", "as it is", "in the scenario"], row["changes"], texts=(0, 1, 2)))
-    if facts["failed"]:
-        blocks += [heading("Left out"), items([f"{failed['name']}: {failed['why']}" for failed in facts["failed"]])]
+    rows = facts["rows"]
+    columns = ["input", "as it is", "in the scenario"]
+    changed = [table(row["title"], columns, row["changes"], texts=(0, 1, 2)) for row in rows[1:] if row["changes"]]
+    failed = [f"{failed['name']}: {failed['why']}" for failed in facts["failed"]]
     limits = [
-        "Each scenario is one set of values, and nothing is said of how likely it is.",
+        "Each scenario is one set of values; its probability is not computed.",
         "A scenario is a design, with tools sized for it, or an event that hits the plant as bought; each states which.",
         "Only what a scenario sets differs; in a real year more would.",
     ]
-    prints = table("Fingerprints", ["", "inputs"], [[row["title"], row["fingerprint"]] for row in facts["rows"]], texts=(0, 1))
-    return [*blocks, *evidence_blocks(facts), *limit_blocks(limits), *last_blocks(facts, NO_DRAWS), prints]
+    return [
+        heading("What each scenario changes"),
+        words("Kind and source of each input stand in the full report of the case."),
+        *changed,
+        *([heading("Left out"), items(failed)] if failed else []),
+        *evidence_blocks(facts),
+        *limit_blocks(limits),
+        *last_blocks(facts),
+        table("Fingerprints", ["", "inputs"], [[row["title"], row["fingerprint"]] for row in rows], texts=(0, 1)),
+    ]

@@ -34,6 +34,8 @@ from .rates import COUNT, RATE, rate_cell
 RED = {"bg_color": "#F8C9C4", "font_color": "#8B0A00"}
 AMBER = {"bg_color": "#FFE2A8", "font_color": "#7A4A00"}
 GREEN = {"bg_color": "#CFEBD2", "font_color": "#0C5A1A"}
+NOTE = {"font_color": "#5A6773"}
+AT_LEFT = {"align": "left", "indent": 1}
 LONGEST_TEXT = 32_000  # characters in a cell; Excel takes 32,767
 
 
@@ -48,10 +50,8 @@ def number_format(value: float) -> str:
         return "0"
     if size >= 1e12 or size < 1e-4:
         return "0.000E+00"
-    decimals = max(0, 3 - math.floor(math.log10(size)))
-    return (
-        "#,##0" + ("." + "0" * decimals if decimals else "") if size >= 1000 else "0" + ("." + "0" * decimals if decimals else "")
-    )
+    decimals = "0" * (3 - math.floor(math.log10(size)))
+    return ("#,##0" if size >= 1000 else "0") + ("." + decimals if decimals else "")
 
 
 class Book:
@@ -103,6 +103,10 @@ class Book:
         else:
             sheet.write_blank(row, column, None, self.style(**properties))
 
+    def number(self, sheet: Any, row: int, column: int, value: float, shown: str = "", **properties: Any) -> None:
+        """Write a plain number, in a number format if one is given."""
+        sheet.write_number(row, column, value, self.style(**({"num_format": shown} if shown else {}), **properties))
+
     def formula(self, sheet: Any, row: int, column: int, formula: str, value: Any, **properties: Any) -> None:
         """Write a formula with the value that it has."""
         kept = "#N/A" if isinstance(value, float) and not math.isfinite(value) else value
@@ -111,7 +115,7 @@ class Book:
     def begin(self, sheet: Any, title: str, sentence: str, columns: Iterable[tuple[str, int]], frozen: int) -> None:
         """Title, sentence, header and column widths of a sheet of rows."""
         self.text(sheet, 0, 0, title, bold=True, font_size=14)
-        self.text(sheet, 1, 0, sentence, font_color="#5A6773")
+        self.text(sheet, 1, 0, sentence, **NOTE)
         sheet.set_row(FIRST_ROW - 1, 28)
         for number, (name, width) in enumerate(columns):
             sheet.set_column(number, number, width)

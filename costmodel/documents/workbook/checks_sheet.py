@@ -10,8 +10,8 @@ from typing import Any
 from xlsxwriter.utility import quote_sheetname, xl_range_abs
 
 from ...present.numbers import label
-from .book import GREEN, RED, Book, number_format
-from .layout import CHECKS, FIRST_ROW, INPUTS, RETURNS, Place, stage_of
+from .book import AT_LEFT, GREEN, RED, Book, number_format
+from .layout import CHECKS, FIRST_ROW, INPUTS, RETURNS, by, stage_of
 from .rates import LEFT, rate_cell
 
 TOLERANCE = 1e-9
@@ -37,22 +37,22 @@ class _Check:
 
 def write_checks(book: Book, sheet: Any, left: Sequence[float]) -> str:
     """The sheet of checks, with what value is `left` at each internal rate of return; returns the cells of the verdicts."""
-    sentence = "Differences that must be zero: totals reached by two roads, masses that close, inputs within their range."
+    sentence = "Differences that must be zero: totals computed in two ways, masses that close, inputs within their range."
     book.begin(sheet, CHECKS, sentence, _COLUMNS, 1)
     found = [*_of_figures(book), *_over_time(book), *_of_rates(book, left), *_counts(book)]
     for row, check in enumerate(found, start=FIRST_ROW):
         book.text(sheet, row, 0, check.name)
         book.formula(sheet, row, 1, check.formula, check.value, num_format=check.shown)
-        book.text(sheet, row, 2, check.unit, align="left", indent=1)
-        if check.against:
-            book.formula(sheet, row, 3, check.against, check.scale, num_format=number_format(check.scale))
-        elif check.scale is not None:
-            sheet.write_number(row, 3, check.scale, book.style(num_format=number_format(check.scale)))
-        else:
+        book.text(sheet, row, 2, check.unit, **AT_LEFT)
+        if check.scale is None:
             book.text(sheet, row, 3, "")
+        elif check.against:
+            book.formula(sheet, row, 3, check.against, check.scale, num_format=number_format(check.scale))
+        else:
+            book.number(sheet, row, 3, check.scale, number_format(check.scale))
         verdict = f'IF({check.holds.format(row + 1)},"agrees","DISAGREES")'
         book.formula(sheet, row, 4, f'=IF(ISERROR(B{row + 1}),"DISAGREES",{verdict})', "agrees", bold=True)
-        book.text(sheet, row, 5, check.meaning, align="left", indent=1)
+        book.text(sheet, row, 5, check.meaning, **AT_LEFT)
     end = FIRST_ROW + len(found)
     book.colour_words(sheet, f"E{FIRST_ROW + 1}:E{end}", {"agrees": GREEN, "DISAGREES": RED})
     return f"{CHECKS}!$E${FIRST_ROW + 1}:$E${end}"
@@ -63,15 +63,13 @@ def _of_figures(book: Book) -> Iterator[_Check]:
     for address in (a for a in book.sheet.figures if "checks" in a.split(".")[:-1]):
         unit, meaning = book.explanation.declared[address]
         against = _measured_against(book, address)
-        yield _Check(
-            address,
-            f"={book.names[address]}",
-            book.sheet.value(address),
-            unit,
-            f"{meaning}; agrees to a part in 10^9 of {against or 'one'}",
-            f"=ABS({book.names[against]})" if against else "=1",
-            abs(book.sheet.value(against)) if against else 1,
-        )
+        meaning = f"{meaning}; agrees to a part in 10^9 of {against or 'one'}"
+        yield _Check(address, f"={book.names[address]}", book.sheet.value(address), unit, meaning, *_scale(book, against))
+
+
+def _scale(book: Book, against: str) -> tuple[str, float]:
+    """The size of the figure that a check is measured against, as a formula and as a value; 1 where there is none."""
+    return (f"=ABS({book.names[against]})", abs(book.sheet.value(against))) if against else ("=1", 1)
 
 
 def _over_time(book: Book) -> Iterator[_Check]:
@@ -82,32 +80,25 @@ def _over_time(book: Book) -> Iterator[_Check]:
             if meaning.startswith("check"):
                 first, last = book.places[addresses[0]], book.places[addresses[-1]]
                 area = f"{quote_sheetname(title)}!{xl_range_abs(first.row, first.column, last.row, last.column)}"
-                against = max(
-                    filter(None, (_measured_against(book, address) for address in addresses)),
-                    key=lambda name: abs(book.sheet.value(name)),
-                )
-                yield _Check(
-                    f"{addresses[0]} and all after it",
-                    f"=MAX(MAX({area}),-MIN({area}))",
-                    max(abs(book.sheet.value(address)) for address in addresses),
-                    unit,
-                    f"{meaning}; the largest agrees to a part in 10^9 of {against}",
-                    f"=ABS({book.names[against]})",
-                    abs(book.sheet.value(against)),
-                )
+                found = filter(None, (_measured_against(book, address) for address in addresses))
+                against = max(found, key=lambda name: abs(book.sheet.value(name)))
+                name, formula = f"{addresses[0]} and all after it", f"=MAX(MAX({area}),-MIN({area}))"
+                largest = max(abs(book.sheet.value(address)) for address in addresses)
+                meaning = f"{meaning}; the largest agrees to a part in 10^9 of {against}"
+                yield _Check(name, formula, largest, unit, meaning, *_scale(book, against))
 
 
 def _of_rates(book: Book, left: Sequence[float]) -> Iterator[_Check]:
     """Nothing is left of the value of flows at their internal rate of return."""
-    told = "present value of the flows at their internal rate of return, over the sum of their sizes; 0 without a rate"
+    meaning = "present value of the flows at their internal rate of return, over the sum of their sizes; 0 without a rate"
     for number, (flows, value) in enumerate(zip(book.formulas.flows, left)):
         formula = f"={RETURNS}!{rate_cell(number, FIRST_ROW + LEFT)}"
-        yield _Check(f"value left at the rate of {flows.used_by}", formula, value, "1", told, scale=1, holds=_NOTHING)
+        yield _Check(f"value left at the rate of {flows.used_by}", formula, value, "1", meaning, scale=1, holds=_NOTHING)
 
 
 def _counts(book: Book) -> Iterator[_Check]:
     """Inputs at fault and figures without a value are counted."""
-    counts = [("inputs out of range", f'=COUNTIF({INPUTS}!F:F,"out of range")', "inputs outside of what is allowed")]
+    counts = [("inputs out of range", f'=COUNTIF({INPUTS}!F:F,"out of range")', "inputs outside their allowed range")]
     counts += [("inputs that are no number", f'=COUNTIF({INPUTS}!F:F,"no number")', "a missing value is an error, never zero")]
     counts += [_without_a_value(book, stage) for stage in dict.fromkeys(map(stage_of, book.sheet.figures))]
     for name, formula, meaning in counts:
@@ -117,15 +108,12 @@ def _counts(book: Book) -> Iterator[_Check]:
 def _without_a_value(book: Book, stage: str) -> tuple[str, str, str]:
     """The count of figures of a stage that have no value: its name, formula and meaning.
 
-    Not counted is what had none when the workbook was written, and where the status of a figure says why it has none.
+    Not counted is what had none when the workbook was written, and where the status of a figure gives the reason.
     """
     addresses = [address for address in book.sheet.figures if stage_of(address) == stage]
-    areas: dict[str, list[Place]] = {}
-    for address in addresses:
-        areas.setdefault(book.places[address].sheet, []).append(book.places[address])
     parts = []
-    for title, places in areas.items():
-        rows, columns = [place.row for place in places], [place.column for place in places]
+    for title, found in by(lambda address: book.places[address].sheet, addresses).items():
+        rows, columns = ([getattr(book.places[address], side) for address in found] for side in ("row", "column"))
         cells = xl_range_abs(min(rows), min(columns), max(rows), max(columns))
         parts.append(f"SUMPRODUCT(1*ISERROR({quote_sheetname(title)}!{cells}))")
     explained = [address for address in addresses if address in book.explanation.reasons]
@@ -134,7 +122,7 @@ def _without_a_value(book: Book, stage: str) -> tuple[str, str, str]:
         parts += [f"-({status}={number:g})" for number in book.explanation.reasons[address]]
     broken = sum(not math.isfinite(book.sheet.value(a)) for a in addresses if a not in explained)
     meaning = f"{broken} had none when the workbook was written"
-    meaning += "; figures whose status says why they have none are not counted" if explained else ""
+    meaning += "; figures whose status gives the reason are not counted" if explained else ""
     return f"figures without a value: {label(stage)}", f"={'+'.join(parts)}-{broken}".replace("+-", "-"), meaning
 
 

@@ -13,11 +13,11 @@ from ... import __version__
 from ...case.fingerprint import fingerprint
 from ...core.fields import STATUS
 from ...core.units import to_base
-from ...present.cost_words import headline, not_in_it
+from ...present.cost_report import headline, not_in_it
 from ...present.numbers import label
 from ...present.texts import CAUTIONS, INTERNAL
 from ...studies.factory.least_price import FOUND
-from .book import GREEN, LONGEST_TEXT, RED, Book, number_format
+from .book import AT_LEFT, GREEN, LONGEST_TEXT, NOTE, RED, Book, number_format
 from .checks_sheet import TOLERANCE
 from .layout import CHECKS, COVER, FIRST_ROW, HELPERS, INPUTS, RETURNS, SHOWN, title_of
 
@@ -37,27 +37,27 @@ HEADLINES = (
     "plan.owners.npv",
     "deal.licensor.npv",
     "deal.licensee.npv",
-)  # those that a case has
+)  # fmt: skip  (those that a case has)
 _ROOT_LEFT = re.compile(r"solved\.\w+\.project\.npv")
 _HOW_TO = (
-    "Change yellow cells on the sheet Inputs, in the unit beside them; every figure follows. Cells say what is allowed.",
-    "All other cells are protected without a password, so that no formula is lost by a slip of the hand. To fold groups of rows, "
-    "or to look around freely, unprotect the sheet.",
+    "Change yellow cells on the sheet Inputs, in the unit beside them; every figure follows. Cells show what is allowed.",
+    "All other cells are protected without a password, so that no formula is lost by mistake. To fold groups of rows, unprotect "
+    "the sheet.",
     "Every figure has a name, its address: type line.output.good_modules into the name box to go there. Formulas are in names.",
     "Each figure stands in base units (s, m, kg, J, W, plate, the reporting currency) where its formula is, and beside it in the "
-    "unit that people read.",
-    "What the numbers are, but not which steps, tools, currencies or choices there are, can be changed here; for these change the "
-    "tables of the case and write the workbook anew.",
+    "unit for reading.",
+    "Numbers can be changed here. To add or drop steps, tools, currencies or choices, change the tables of the case and write the "
+    "workbook anew.",
     "-INT(-ROUND(x,9)) is x rounded up to a whole number after rounding to 9 decimals, so that 3.0000000001 tools are 3.",
-    "Roots that were found outside of the model stay as they are when inputs change. The sheet Solved has them, with the net "
-    "present value that is left there: nothing, as long as a root holds.",
-    "The sheet Checks must be all green. Rules between inputs, as one load size on a carrier, are only looked at when the workbook "
-    "is read back: costmodel workbook CASE --read FILE.xlsx",
+    "Roots found outside the model do not follow changed inputs. The sheet Solved has them, with the net present value at each: 0 "
+    "as long as the root holds.",
+    "The sheet Checks must be all green. Rules between inputs, as one load size on a carrier, are checked when the workbook is "
+    "read back: costmodel workbook CASE --read FILE.xlsx",
 )
 
 
 def write_cover(book: Book, sheet: Any, verdicts: str) -> None:
-    """The cover; `verdicts` are the cells of the sheet Checks that say what agrees."""
+    """The cover; `verdicts` are the cells of the sheet Checks with the verdicts."""
     case = book.case
     for column, width in enumerate((2, 46, 18, 20, 46)):
         sheet.set_column(column, column, width)
@@ -67,20 +67,17 @@ def write_cover(book: Book, sheet: Any, verdicts: str) -> None:
     for paragraph in case.story.strip().split("\n\n"):
         row = _paragraph(book, sheet, row, " ".join(paragraph.split()))
     row = _paragraph(book, sheet, row, f"As written: {headline(case, book.explanation.results)} {not_in_it(case)}") + 1
-    use = [f"{label(group)}: {title}" for group, title in case.use.items()]
-    for word, text in (
-        ("case", f"{case.name}, fingerprint {fingerprint(case)}"),
-        ("written by", f"costmodel {__version__}"),
-        *zip(("structure", *[""] * len(use)), (f"mode: {case.target.mode}", *use)),
-    ):
-        book.text(sheet, row, 1, word, font_color="#5A6773")
+    about = [("case", f"{case.name}, fingerprint {fingerprint(case)}"), ("written by", f"costmodel {__version__}")]
+    about += [("structure", f"mode: {case.target.mode}"), *(("", f"{label(group)}: {title}") for group, title in case.use.items())]
+    for word, text in about:
+        book.text(sheet, row, 1, word, **NOTE)
         book.text(sheet, row, 2, text)
         row += 1
-    book.text(sheet, row, 1, "checks", font_color="#5A6773")
+    book.text(sheet, row, 1, "checks", **NOTE)
     state = f'=IF(COUNTIF({verdicts},"agrees")=ROWS({verdicts}),"all agree","SOME DISAGREE: see Checks")'
     book.formula(sheet, row, 2, state, "all agree", bold=True)
     book.colour_words(sheet, xl_rowcol_to_cell(row, 2), {"all agree": GREEN, "SOME DISAGREE: see Checks": RED})
-    book.text(sheet, row + 1, 1, "inputs changed since", font_color="#5A6773")
+    book.text(sheet, row + 1, 1, "inputs changed since", **NOTE)
     book.formula(sheet, row + 1, 2, f'=COUNTIF({INPUTS}!F:F,"changed")', 0, align="left", bold=True)
     row = _roots_hold(book, sheet, row + 2)
     row = _headlines(book, sheet, row + 1)
@@ -96,7 +93,7 @@ def _roots_hold(book: Book, sheet: Any, row: int) -> int:
     if left:
         allowed = f"{TOLERANCE!r}*ABS({book.names['plan.capital']})".upper()
         none_off = "+".join(f"(ABS({book.names[address]})>{allowed})" for address in left)
-        book.text(sheet, row, 1, "roots on the sheet Solved", font_color="#5A6773")
+        book.text(sheet, row, 1, "roots on the sheet Solved", **NOTE)
         state = f'=IF({none_off}=0,"hold","no longer hold: inputs were changed")'
         book.formula(sheet, row, 2, state, "hold", bold=True)
     return row + 1
@@ -117,8 +114,8 @@ def _headlines(book: Book, sheet: Any, row: int) -> int:
         book.text(sheet, number, 1, label(address.split(".", 1)[1]).replace(".", " · "))
         shown = f"={quote_sheetname(place.sheet)}!{xl_rowcol_to_cell(place.row, SHOWN)}"
         book.formula(sheet, number, 2, shown, value, num_format=number_format(value), bold=True)
-        book.text(sheet, number, 3, unit, align="left", indent=1)
-        book.text(sheet, number, 4, meaning, text_wrap=True, font_color="#5A6773")
+        book.text(sheet, number, 3, unit, **AT_LEFT)
+        book.text(sheet, number, 4, meaning, text_wrap=True, **NOTE)
         if len(meaning) > 45:
             sheet.set_row(number, 28)
     return row + 1 + len(found)
@@ -134,26 +131,24 @@ def _split(book: Book, sheet: Any, row: int) -> int:
         value = book.sheet.value(address)
         book.text(sheet, number, 1, label(address.split(".")[2]))
         book.formula(sheet, number, 2, f"={book.names[address]}", value, num_format="0.0000")
-        book.text(sheet, number, 3, unit, align="left", indent=1)
+        book.text(sheet, number, 3, unit, **AT_LEFT)
     last = row + len(parts)
+    _bar_chart(book, sheet, row, last, f"cost by kind [{unit}]")
+    return last + 3
+
+
+def _bar_chart(book: Book, sheet: Any, row: int, last: int, name: str) -> None:
+    """A chart beside a table on the cover, which follows it."""
     chart = book.file.add_chart({"type": "bar"})
-    chart.add_series(
-        {
-            "name": f"cost by kind [{unit}]",
-            "categories": [COVER, row + 1, 1, last, 1],
-            "values": [COVER, row + 1, 2, last, 2],
-            "fill": {"color": "#2F6DB5"},
-            "gap": 40,
-        }
-    )
+    rows: dict[str, Any] = {"categories": [COVER, row + 1, 1, last, 1], "values": [COVER, row + 1, 2, last, 2]}
+    chart.add_series({"name": name, **rows, "fill": {"color": "#2F6DB5"}, "gap": 40})
     chart.set_legend({"none": True})
-    chart.set_title({"name": f"Cost by kind [{unit}]", "name_font": {"size": 10}, "overlay": False})
+    chart.set_title({"name": name[0].upper() + name[1:], "name_font": {"size": 10}, "overlay": False})
     chart.set_y_axis({"reverse": True, "num_font": {"size": 8}})
     lines = {"visible": True, "line": {"color": "#DDDDDD"}}
     chart.set_x_axis({"num_font": {"size": 8}, "num_format": "0.00", "major_gridlines": lines})
-    chart.set_size({"width": 330, "height": 20 * (len(parts) + 2)})
+    chart.set_size({"width": 330, "height": 20 * (last - row + 2)})
     sheet.insert_chart(row, 4, chart)
-    return last + 3
 
 
 def _header(book: Book, sheet: Any, row: int, texts: Iterable[str]) -> None:

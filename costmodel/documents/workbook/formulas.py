@@ -37,7 +37,7 @@ RATES = ("irr", "irr_count")  # found on a sheet of their own, see rates.py
 
 
 class NoFormula(ValueError):
-    """An operation of the model that has no spreadsheet formula yet; the message says where one belongs."""
+    """An operation of the model that has no spreadsheet formula yet; the message names the place for one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +61,7 @@ class Helper:
 
 @dataclass(frozen=True, slots=True)
 class Flows:
-    """Cash flows of which an internal rate of return is asked, as formulas and as values."""
+    """Cash flows of an internal rate of return, as formulas and as values."""
 
     formulas: tuple[str, ...]
     values: tuple[float, ...]
@@ -114,7 +114,7 @@ class Formulas:
         if cell.operation not in FUNCTIONS:
             raise NoFormula(
                 f"operation '{cell.operation}' has no spreadsheet formula; allowed: {', '.join((*FUNCTIONS, *RATES))}; "
-                "one belongs into FUNCTIONS of costmodel/workbook/formulas.py"
+                "add one to FUNCTIONS of costmodel/documents/workbook/formulas.py"
             )
         parts = [self._operand(value) for value in cell.arguments]
         if cell.operation == "sum_of":

@@ -13,25 +13,14 @@ from ...case.values import allowed_range
 from ...core.fields import Number
 from ...core.units import to_base
 from ...present.numbers import label
-from .book import AMBER, RED, Book
+from .book import AMBER, AT_LEFT, NOTE, RED, Book
 from .layout import BASE, FACTOR, FIRST_ROW, VALUE, WRITTEN
 
 _INPUT_COLUMNS = (
-    ("address", 44),
-    ("input", 54),
-    ("value", 14),
-    ("unit", 15),
-    ("allowed", 26),
-    ("note", 13),
-    ("kind", 10),
-    ("source", 38),
-    ("date", 11),
-    ("by", 12),
-    ("factor to base unit", 13),
-    ("value in base unit", 15),
-    ("value as written", 14),
-    ("meaning", 70),
-)
+    ("address", 44), ("input", 54), ("value", 14), ("unit", 15), ("allowed", 26), ("note", 13), ("kind", 10), ("source", 38),
+    ("date", 11), ("by", 12), ("factor to base unit", 13), ("value in base unit", 15), ("value as written", 14), ("meaning", 70),
+)  # fmt: skip
+_OPEN = {"bg_color": "#FFF6CC", "font_color": "#0B3D91", "locked": False, "border": 1, "border_color": "#D9C77A"}
 
 
 def stated(value: float, factor: float) -> float:
@@ -68,36 +57,31 @@ def _write_input(book: Book, sheet: Any, address: str, is_used: bool) -> None:
     row, is_open = book.rows[address]
     unit, meaning = book.explanation.declared[address]
     base, factor = book.sheet.value(address), to_base(unit)
-    value = stated(base, factor)
-    node = book.explanation.tree(address)
-    title = f"{node.title}: {label(address.split('.')[-1])}"
+    value, node = stated(base, factor), book.explanation.tree(address)
     book.text(sheet, row, 0, address)
-    book.text(sheet, row, 1, title)
-    fill = {"bg_color": "#FFF6CC", "font_color": "#0B3D91", "locked": False, "border": 1, "border_color": "#D9C77A"}
+    book.text(sheet, row, 1, f"{node.title}: {label(address.split('.')[-1])}")
     shown = "General" if abs(value) < 1000 or value % 1 else "#,##0"
-    sheet.write_number(row, VALUE, value, book.style(num_format=shown, **(fill if is_open else {})))
-    book.text(sheet, row, 3, unit, align="left", indent=1)
+    book.number(sheet, row, VALUE, value, shown, **(_OPEN if is_open else {}))
+    book.text(sheet, row, 3, unit, **AT_LEFT)
     cell = xl_rowcol_to_cell(row, VALUE)
-    if is_open:
-        declaration = input_at(book.case, address)[0]
+    declaration = input_at(book.case, address)[0] if is_open else None
+    if isinstance(declaration, Number):
         allowed = allowed_range(declaration, unit)
         book.text(sheet, row, 4, allowed)
         sheet.data_validation(row, VALUE, row, VALUE, _validation(declaration, factor, allowed, cell))
-        outside = " ".join(_outside(declaration, factor, cell))
+        outside = ",".join(_outside(declaration, factor, cell))
         note = f'IF({cell}<>{xl_rowcol_to_cell(row, WRITTEN)},"changed","")'
-        note = f'IF(OR({outside.replace(" ", ",")}),"out of range",{note})' if outside else note
+        note = f'IF(OR({outside}),"out of range",{note})' if outside else note
         book.formula(sheet, row, 5, f'=IF(NOT(ISNUMBER({cell})),"no number",{note})', "", bold=True)
     else:
         book.text(sheet, row, 4, "stays as it is")
-    evidence = node.evidence
     for column, name in enumerate(("kind", "source", "date", "by"), start=6):
-        book.text(sheet, row, column, getattr(evidence, name) if evidence else "")
-    sheet.write_number(row, FACTOR, factor, book.style(font_color="#5A6773"))
+        book.text(sheet, row, column, getattr(node.evidence, name) if node.evidence else "")
+    book.number(sheet, row, FACTOR, factor, **NOTE)
     product = f"=IF(ISNUMBER({cell}),{cell}*{xl_rowcol_to_cell(row, FACTOR)},NA())"
-    book.formula(sheet, row, BASE, product, base, font_color="#5A6773")
-    sheet.write_number(row, WRITTEN, value, book.style(font_color="#5A6773"))
-    unused = "" if is_used else " (no figure of this case uses it)"
-    book.text(sheet, row, 13, meaning + unused, align="left", indent=1)
+    book.formula(sheet, row, BASE, product, base, **NOTE)
+    book.number(sheet, row, WRITTEN, value, **NOTE)
+    book.text(sheet, row, 13, meaning + ("" if is_used else " (no figure of this case uses it)"), **AT_LEFT)
 
 
 def _bounds(declaration: Number, factor: float) -> Iterator[tuple[str, str]]:
@@ -117,7 +101,7 @@ def _outside(declaration: Number, factor: float, cell: str) -> list[str]:
 
 
 def _validation(declaration: Number, factor: float, allowed: str, cell: str) -> dict[str, Any]:
-    """The rule by which a spreadsheet refuses what the case would refuse, with the message that says so."""
+    """The rule by which a spreadsheet refuses what the case would refuse, with its message."""
     inside = "".join(f",{cell}{sign}{bound}" for sign, bound in _bounds(declaration, factor))
     return {
         "validate": "custom",

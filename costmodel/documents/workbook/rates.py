@@ -1,6 +1,6 @@
 """Internal rates of return as live formulas: the sheet on which each is found by halving, as `rates_of_return.py` finds it.
 
-IRR of spreadsheet programs starts from a guess, and says neither that there is no rate nor that there are several. So the sheet
+IRR of spreadsheet programs starts from a guess, and reports neither no rate nor several. So the sheet
 counts how often the running sums of the flows, and their sums from the end, change sign; where that leaves a doubt, how many roots
 the present value has over the same grid of rates; and halves the bracket of the only one until its last digit. The rate is #N/A
 unless there is one between the lowest and the highest rate that count, the value falls through it, and half of the outlay returns.
@@ -29,15 +29,17 @@ from ...core.rates_of_return import (
 
 HALVINGS = 60
 BLOCK = 5  # columns for each row of flows
-_ROWS = ("rate for one period", "status: 1 a rate of return, 0 none, 2 several, 3 cost of finance, 4 less than half recovered")
-_ROWS += ("changes of sign of running sums and of sums from the end", "1 where the grid is looked at", "rates that count")
-_ROWS += ("share of the outlay recovered", "low end of the bracket", "high end of the bracket")
-_ROWS += ("1 where the value at the low end is not negative", "value left at the rate, over all flows")
-RATE, COUNT, CHANGES, DOUBT, ROOTS, RECOVERED, LOW, HIGH, SIGN, LEFT = range(len(_ROWS))
+_ROWS = (
+    "rate for one period", "status: 1 a rate of return, 0 none, 2 several, 3 cost of finance, 4 less than half recovered",
+    "changes of sign of running sums and of sums from the end", "1 where the grid is used", "rates that count",
+    "share of the outlay recovered", "low end of the bracket", "high end of the bracket",
+    "1 where the value at the low end is not negative", "value left at the rate, over all flows",
+)  # fmt: skip
+RATE, COUNT, _CHANGES, DOUBT, _ROOTS, _RECOVERED, LOW, HIGH, SIGN, LEFT = range(len(_ROWS))
 GRID = grid_of_rates()  # of ln(1 + rate)
 STEP = float(GRID[1] - GRID[0])
 
-Written = tuple[int, int, str, float]  # row, column, formula, value
+Written = tuple[int, int, str, float]  # row, column (on the sheet or in the block), formula, value
 
 
 def rate_cell(number: int, row: int, column: int = 0) -> str:
@@ -83,110 +85,103 @@ class RateSheet:
 
     def written(self, number: int, flows: Sequence[str], values: Sequence[float]) -> Iterator[Written]:
         """Every formula of one row of flows, with its value."""
-        found = _searched(values)
-        yield from self._flows(number, flows, values, found)
-        yield from self._grid(number, len(flows), found)
-        yield from self._results(number, len(flows), found)
-        yield from self._halvings(number, len(flows), found)
+        block, found = _Block(self, number, len(flows)), _searched(values)
+        for part in (block.sums(flows, values, found), block.grid(found), block.results(found), block.halvings(found)):
+            for row, place, formula, value in part:
+                yield row, 1 + BLOCK * number + place, f"={formula}", value
 
-    def _at(self, number: int, row: int, place: int = 0) -> str:
-        return rate_cell(number, row, place)
 
-    def _area(self, number: int, first: int, end: int, place: int = 0) -> str:
-        column = 1 + BLOCK * number + place
+class _Block:
+    """The columns of one row of flows: formulas with their values, by row and place in the block."""
+
+    def __init__(self, sheet: RateSheet, number: int, periods: int):
+        self.sheet, self.number = sheet, number
+        self.last = sheet.flows + periods - 1
+        self.cash, self.counted = self.area(sheet.flows, self.last), xl_range_abs(sheet.flows, 0, self.last, 0)
+
+    def at(self, row: int, place: int = 0) -> str:
+        """A cell of the block."""
+        return rate_cell(self.number, row, place)
+
+    def area(self, first: int, end: int, place: int = 0) -> str:
+        """Cells of a column of the block."""
+        column = 1 + BLOCK * self.number + place
         return xl_range_abs(first, column, end, column)
 
-    def _value(self, number: int, periods: int, growth: str) -> str:
+    def value(self, growth: str) -> str:
         """The present value at a cell of ln(1 + rate)."""
-        cash, counted = self._area(number, self.flows, self.flows + periods - 1), self._periods(periods)
-        return f"SUMPRODUCT({cash},EXP(-{counted}*{growth}))"
+        return f"SUMPRODUCT({self.cash},EXP(-{self.counted}*{growth}))"
 
-    def _periods(self, periods: int) -> str:
-        return xl_range_abs(self.flows, 0, self.flows + periods - 1, 0)
-
-    def _flows(self, number: int, flows: Sequence[str], values: Sequence[float], found: _Searched) -> Iterator[Written]:
-        column, last = 1 + BLOCK * number, len(flows) - 1
-        for row, (flow, amount) in enumerate(zip(flows, values), start=self.flows):
-            yield row, column, f"={flow}", amount
+    def sums(self, flows: Sequence[str], values: Sequence[float], found: _Searched) -> Iterator[Written]:
+        """The flows, and their sums so far from both ends."""
+        for row, (flow, amount) in enumerate(zip(flows, values), start=self.sheet.flows):
+            yield row, 0, flow, amount
         for place, way, sums in ((1, 1, found.sums), (3, -1, found.sums_from_the_end)):
-            order = range(self.flows, self.flows + last + 1)[::way]
+            order = range(self.sheet.flows, self.last + 1)[::way]
             for row, (total, sign) in zip(order, sums):
-                at, before = self._at(number, row, place), self._at(number, row - way, place)
-                held = "0" if row == order[0] else self._at(number, row - way, place + 1)
-                yield row, column + place, f"={self._at(number, row)}" + ("" if row == order[0] else f"+{before}"), total
-                yield row, column + place + 1, f"=IF({at}=0,{held},SIGN({at}))", sign
+                first, at = row == order[0], self.at(row, place)
+                yield row, place, self.at(row) + ("" if first else f"+{self.at(row - way, place)}"), total
+                yield row, place + 1, f"IF({at}=0,{'0' if first else self.at(row - way, place + 1)},SIGN({at}))", sign
 
-    def _grid(self, number: int, periods: int, found: _Searched) -> Iterator[Written]:
+    def grid(self, found: _Searched) -> Iterator[Written]:
         """Value, slope and the value of absolute flows at each point; where the value turns before the next, and roots there."""
-        column, doubt = 1 + BLOCK * number, f"{self._at(number, self.first + DOUBT)}=1"
-        cash, counted = self._area(number, self.flows, self.flows + periods - 1), self._periods(periods)
-        for row, values in enumerate(found.grid, start=self.grid):
-            powers = f"EXP(-{counted}*$A${row + 1})"
-            yield row, column, f"=IF({doubt},SUMPRODUCT({cash},{powers}),0)", values[0]
-            yield row, column + 1, f"=IF({doubt},-SUMPRODUCT({cash},{counted},{powers})*{STEP!r},0)", values[1]
-            yield row, column + 2, f"=IF({doubt},SUMPRODUCT(ABS({cash}),{powers}),0)", values[2]
-            if row == self.grid + len(GRID) - 1:
+        doubt = f"{self.at(self.sheet.first + DOUBT)}=1"
+        for row, values in enumerate(found.grid, start=self.sheet.grid):
+            powers = f"EXP(-{self.counted}*$A${row + 1})"
+            yield row, 0, f"IF({doubt},SUMPRODUCT({self.cash},{powers}),0)", values[0]
+            yield row, 1, f"IF({doubt},-SUMPRODUCT({self.cash},{self.counted},{powers})*{STEP!r},0)", values[1]
+            yield row, 2, f"IF({doubt},SUMPRODUCT(ABS({self.cash}),{powers}),0)", values[2]
+            if row == self.sheet.grid + len(GRID) - 1:
                 return
-            (a, m, near), (b, n) = (tuple(self._at(number, row + k, place) for place in range(3 - k)) for k in (0, 1))
+            (a, m, near), (b, n) = (tuple(self.at(row + k, place) for place in range(3 - k)) for k in (0, 1))
             sign, alike = f"IF({a}<0,-1,1)", f"({a}<0)=({b}<0)"
             square, cube = f"(3*({b}-{a})-2*{m}-{n})*{sign}", f"(2*({a}-{b})+{m}+{n})*{sign}"
             turn = f"-{m}*{sign}/({square}+SQRT(MAX(({square})^2-3*{cube}*{m}*{sign},0)))"
             turns = f"AND({doubt},{alike},{m}*{sign}<=0,{n}*{sign}>0)"
-            yield row, column + 3, f"=IF({turns},IFERROR({turn},0),0)", values[3]
-            t = self._at(number, row, 3)
+            yield row, 3, f"IF({turns},IFERROR({turn},0),0)", values[3]
+            t = self.at(row, 3)
             least = f"{a}*{sign}+{t}*({m}*{sign}+{t}*({square}+{t}*{cube}))"
             roots = f"IF({alike},IF({turns},IF({least}<={TOUCHES!r}*{near},2,0),0),1)"
-            yield row, column + 4, f"=IF({doubt},{roots},0)", values[4]
+            yield row, 4, f"IF({doubt},{roots},0)", values[4]
 
-    def _results(self, number: int, periods: int, found: _Searched) -> Iterator[Written]:
-        first, end = self.first, self.grid + len(GRID) - 1
-
-        def at(row: int) -> str:
-            """The cell of a row of the head."""
-            return self._at(number, first + row)
-
-        cash = self._area(number, self.flows, self.flows + periods - 1)
-        halved = f"({self._at(number, self.halvings + HALVINGS)}+{self._at(number, self.halvings + HALVINGS, 1)})/2"
-        rows = [
-            (
-                self._area(number, self.flows, self.flows + periods - 2, k),
-                self._area(number, self.flows + 1, self.flows + periods - 1, k),
-            )
-            for k in (2, 4)
-        ]
-        changed = "+".join(f"SUMPRODUCT(1*({before}*{after}<0))" for before, after in rows)
-        roots = self._area(number, self.grid, end - 1, 4)
-        low, high = found.brackets[0]
-        low_end, high_end = (f"SUMPRODUCT(({roots}=1)*{xl_range_abs(self.grid + k, 0, end - 1 + k, 0)})" for k in (0, 1))
-        crossed = (
-            f"({self._value(number, periods, repr(float(GRID[0])))}<0)<>({self._value(number, periods, repr(float(GRID[-1])))}<0)"
-        )
-        status = f"IF({at(ROOTS)}=0,{NONE:g},IF({at(ROOTS)}>1,{SEVERAL:g},IF({at(SIGN)}=1,{ONE:g},{COST_OF_FINANCE:g})))"
+    def results(self, found: _Searched) -> Iterator[Written]:
+        """The rows at the head."""
+        sheet, cash, end = self.sheet, self.cash, self.sheet.grid + len(GRID) - 1
+        _, count, changes, doubt, root, recovered, low, _, sign, _ = (self.at(sheet.first + row) for row in range(len(_ROWS)))
+        halved = f"({self.at(sheet.halvings + HALVINGS)}+{self.at(sheet.halvings + HALVINGS, 1)})/2"
+        rows = [(self.area(sheet.flows, self.last - 1, k), self.area(sheet.flows + 1, self.last, k)) for k in (2, 4)]
+        roots = self.area(sheet.grid, end - 1, 4)
+        ends = [f"SUMPRODUCT(({roots}=1)*{xl_range_abs(sheet.grid + k, 0, end - 1 + k, 0)})" for k in (0, 1)]
+        first, last = repr(float(GRID[0])), repr(float(GRID[-1]))
+        crossed = f"({self.value(first)}<0)<>({self.value(last)}<0)"
+        status = f"IF({root}=0,{NONE:g},IF({root}>1,{SEVERAL:g},IF({sign}=1,{ONE:g},{COST_OF_FINANCE:g})))"
         spent = f'SUMIF({cash},"<0")'
-        is_one, in_doubt = f"{at(COUNT)}=1", f"{at(DOUBT)}=1"
-        for row, formula, value in (
-            (RATE, f"IF({is_one},EXP({halved})-1,NA())", found.rate),
-            (COUNT, f"IF({at(RECOVERED)}<{LEAST_RECOVERED!r},{HALF_LOST:g},{status})", found.status),
-            (CHANGES, changed, found.changes),
-            (DOUBT, f"IF(OR({at(CHANGES)}>1,SUM({cash})=0),1,0)", found.doubt),
-            (ROOTS, f"IF({in_doubt},SUM({roots}),IF(AND({at(CHANGES)}=1,{crossed}),1,0))", found.roots),
-            (RECOVERED, f'IF({spent}<0,SUMIF({cash},">0")/-{spent},1)', found.recovered),
-            (LOW, f"IF({in_doubt},{low_end},{float(GRID[0])!r})", low),
-            (HIGH, f"IF({in_doubt},{high_end},{float(GRID[-1])!r})", high),
-            (SIGN, f"IF({self._value(number, periods, at(LOW))}<0,0,1)", found.sign_below),
-            (LEFT, f"IF({is_one},{self._value(number, periods, halved)}/SUMPRODUCT(ABS({cash})),0)", found.left),
-        ):
-            yield first + row, 1 + BLOCK * number, f"={formula}", value
+        written = (
+            (f"IF({count}=1,EXP({halved})-1,NA())", found.rate),
+            (f"IF({recovered}<{LEAST_RECOVERED!r},{HALF_LOST:g},{status})", found.status),
+            ("+".join(f"SUMPRODUCT(1*({before}*{after}<0))" for before, after in rows), found.changes),
+            (f"IF(OR({changes}>1,SUM({cash})=0),1,0)", found.doubt),
+            (f"IF({doubt}=1,SUM({roots}),IF(AND({changes}=1,{crossed}),1,0))", found.roots),
+            (f'IF({spent}<0,SUMIF({cash},">0")/-{spent},1)', found.recovered),
+            (f"IF({doubt}=1,{ends[0]},{first})", found.brackets[0][0]),
+            (f"IF({doubt}=1,{ends[1]},{last})", found.brackets[0][1]),
+            (f"IF({self.value(low)}<0,0,1)", found.sign_below),
+            (f"IF({count}=1,{self.value(halved)}/SUMPRODUCT(ABS({cash})),0)", found.left),
+        )
+        yield from ((sheet.first + row, 0, formula, value) for row, (formula, value) in enumerate(written))
 
-    def _halvings(self, number: int, periods: int, found: _Searched) -> Iterator[Written]:
-        column, (low, high) = 1 + BLOCK * number, found.brackets[0]
-        yield self.halvings, column, f"={self._at(number, self.first + LOW)}", low
-        yield self.halvings, column + 1, f"={self._at(number, self.first + HIGH)}", high
-        for above, (low, high) in enumerate(found.brackets[1:], start=self.halvings):
-            middle = f"({self._at(number, above)}+{self._at(number, above, 1)})/2"
-            same = f"({self._value(number, periods, middle)}<0)=({self._at(number, self.first + SIGN)}=0)"
-            yield above + 1, column, f"=IF({same},{middle},{self._at(number, above)})", low
-            yield above + 1, column + 1, f"=IF({same},{self._at(number, above, 1)},{middle})", high
+    def halvings(self, found: _Searched) -> Iterator[Written]:
+        """The ends of the bracket, halved again and again."""
+        sheet = self.sheet
+        for row, (low, high) in enumerate(found.brackets, start=sheet.halvings):
+            ends = [self.at(sheet.first + LOW), self.at(sheet.first + HIGH)]
+            if row > sheet.halvings:
+                before, after = self.at(row - 1), self.at(row - 1, 1)
+                middle = f"({before}+{after})/2"
+                same = f"({self.value(middle)}<0)=({self.at(sheet.first + SIGN)}=0)"
+                ends = [f"IF({same},{middle},{before})", f"IF({same},{after},{middle})"]
+            yield row, 0, ends[0], low
+            yield row, 1, ends[1], high
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +192,7 @@ class _Searched:
     sums_from_the_end: list[tuple[float, float]]
     changes: int
     doubt: int
-    grid: list[tuple[float, float, float, float, float]]  # value, slope times step, absolute value, turn, roots
+    grid: list[tuple[float, ...]]  # value, slope times step, absolute value, turn, roots
     roots: float
     recovered: float
     status: float
@@ -218,7 +213,8 @@ def _searched(values: Sequence[float]) -> _Searched:
     sums, sums_from_the_end = _running_sums(values), _running_sums(values[::-1])
     changes = sum(int(a * b < 0) for found in (sums, sums_from_the_end) for (_, a), (_, b) in pairwise(found))
     doubt = int(changes > 1 or money.sum() == 0)
-    cells, grid = _cells(money) if doubt else (np.zeros(len(GRID) - 1), [(0.0,) * 5] * len(GRID))
+    nothing: list[tuple[float, ...]] = [(0.0,) * BLOCK] * len(GRID)
+    cells, grid = _cells(money) if doubt else (np.zeros(len(GRID) - 1), nothing)
     crossed = (value_at(float(GRID[0])) < 0) != (value_at(float(GRID[-1])) < 0)
     roots = float(cells.sum()) if doubt else float(changes == 1 and crossed)
     spent = -float(np.minimum(money, 0.0).sum())
@@ -248,7 +244,7 @@ def _searched(values: Sequence[float]) -> _Searched:
     )
 
 
-def _cells(money: np.ndarray) -> tuple[np.ndarray, list[tuple[float, float, float, float, float]]]:
+def _cells(money: np.ndarray) -> tuple[np.ndarray, list[tuple[float, ...]]]:
     """Roots of every cell of the grid, and what the sheet shows of each point."""
     number = np.arange(len(money), dtype=float)
     powers = np.exp(-np.outer(GRID, number))

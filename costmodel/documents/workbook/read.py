@@ -111,8 +111,7 @@ def _workbook(source: Any) -> Any:
 
 def _refuse_another_case(case: Case, given: Any, file: str) -> None:
     """Refuse a workbook that was not written from these inputs by this version."""
-    told = given.properties.description or ""
-    found = re.fullmatch(r"costmodel (\S+), case ([0-9a-f]+)", told.strip())
+    found = re.fullmatch(r"costmodel (\S+), case ([0-9a-f]+)", (given.properties.description or "").strip())
     if not found:
         raise InputFaults([Fault(file, None, None, "no mark of a case", "a workbook that `costmodel workbook` wrote")])
     version, mark = found.groups()

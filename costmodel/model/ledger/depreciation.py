@@ -17,9 +17,21 @@ def book_method(case: Case, covers: str) -> BookDepreciation:
 
 
 def average_charge(case: Case, covers: str, price: Value, life: Value, loading: Value = 1.0) -> Value:
-    """Depreciation in an average year of the life of one piece: (price - salvage) / life, whatever the path in between.
+    """Depreciation in an average year of the life of one piece: price less salvage over life, whatever the path in between.
+
+        row = book_method(case, covers)    [any]
+        charge = straight_line(price, price * row.salvage, life, case.constants.year)    [any]
+        average charge = charge * loading if row.method == "production" else charge    [any]
+
+    Takes: price [any], life [s], loading [1].
+    Source: accounting practice.
 
     By production it is that for equipment that is always at work, times its loading.
+
+    >>> from costmodel.case.demo import demo_case
+    >>> case = demo_case()
+    >>> average_charge(case, "spares", 800.0, 8 * case.constants.year)
+    100.0
     """
     row = book_method(case, covers)
     charge = straight_line(price, price * row.salvage, life, case.constants.year)
@@ -27,14 +39,29 @@ def average_charge(case: Case, covers: str, price: Value, life: Value, loading: 
 
 
 def idle_part(case: Case, covers: str, loading: Value) -> Value:
-    """The share of the average charge that is for capacity not used; none where depreciation follows production."""
+    """Share of the average charge that is for capacity not used; none where depreciation follows production.
+
+        idle part = 0.0 if book_method(case, covers).method == "production" else 1 - loading    [1]
+
+    Takes: loading [1].
+    Source: accounting practice.
+
+    >>> from costmodel.case.demo import demo_case
+    >>> idle_part(demo_case(), "spares", 0.75)
+    0.25
+    """
     return 0.0 if book_method(case, covers).method == "production" else 1 - loading
 
 
 def straight_line(price: Value, salvage: Value, life: Value, period: Value) -> Value:
     """Depreciation of a period in straight line.
 
-    13,000 with a salvage value of 1,000 over 10 years gives 1,200 a year (check value D14):
+        charge = (price - salvage) * period / life    [any]
+
+    Takes: price [any], salvage [any], life [s], period [s].
+    Source: accounting practice (check value D14).
+
+    13,000 with a salvage value of 1,000 over 10 years gives 1,200 a year:
 
     >>> straight_line(13000.0, 1000.0, 10.0, 1.0)
     1200.0
@@ -43,16 +70,33 @@ def straight_line(price: Value, salvage: Value, life: Value, period: Value) -> V
 
 
 def straight_line_shares(life: Value, years: int, first_year: Value = 1.0, salvage: Value = 0.0) -> list[Value]:
-    """Shares of the price written off in each year; `life` in years, `first_year` the part of it that the first one counts.
+    """Shares of the price written off in each year, in straight line.
+
+        shares = [(1 - salvage) * part_of_life(life, k, first_year) / life for k in range(years)]    [1]
+
+    Takes: life [1], first_year [1], salvage [1].
+    Source: accounting practice.
+
+    `life` is in years, `first_year` the part of it that the first one counts.
 
     >>> straight_line_shares(2.5, 4)
     [0.4, 0.4, 0.2, 0.0]
     """
-    return [(1 - salvage) * _part_of_life(life, number, first_year) / life for number in range(years)]
+    return [(1 - salvage) * part_of_life(life, number, first_year) / life for number in range(years)]
 
 
 def sum_of_years_shares(life: Value, years: int, first_year: Value = 1.0, salvage: Value = 0.0) -> list[Value]:
-    """Sum of years' digits: of 5 years, 5/15 in the first to 1/15 in the last; a part of each of two digits if the first is short.
+    """Shares of the price written off in each year, by the sum of years' digits.
+
+        left = [larger(life - k, 0.0) for k in range(years + 1)]    [1]
+        off = [1 - each * (each + 1) / (life * (life + 1)) for each in left]    [1]
+        whole = [after - before for before, after in zip(off, off[1:])]    [1]
+        shares = [(1 - salvage) * (first_year * now + (1 - first_year) * last) for now, last in zip(whole, [0.0, *whole])]    [1]
+
+    Takes: life [1], first_year [1], salvage [1].
+    Source: accounting practice.
+
+    Of 5 years, 5/15 in the first to 1/15 in the last; a part of each of two digits if the first year is short.
 
     >>> [round(15 * share, 9) for share in sum_of_years_shares(5.0, 6)]
     [5.0, 4.0, 3.0, 2.0, 1.0, 0.0]
@@ -69,9 +113,21 @@ def sum_of_years_shares(life: Value, years: int, first_year: Value = 1.0, salvag
 
 
 def declining_balance_shares(life: Value, years: int, factor: Value, first_year: Value = 1.0, salvage: Value = 0.0) -> list[Value]:
-    """Declining balance at `factor` times the straight rate; straight line over the rest of the life once that is more.
+    """Shares of the price written off in each year, by declining balance and then straight line once that is more.
 
-    Never below the salvage value. Five years at twice the rate, half a year first (check value D02):
+        part = [part_of_life(life, k, first_year) for k in range(years)]    [1]
+        remaining = [larger(life - age_in_year(k, first_year), 0.0) for k in range(years)]    [1]
+        balance = [1 - sum_of(shares[:k]) for k in range(years)]    [1]
+        straight = [(balance[k] - salvage) * smaller(1.0, safe_divide(part[k], remaining[k])) for k in range(years)]    [1]
+        declining = [balance[k] * factor / life * part[k] for k in range(years)]    [1]
+        most = [smaller(balance[k] - salvage, larger(straight[k], declining[k])) for k in range(years)]    [1]
+        shares = [choose(remaining[k] > 0.0, most[k], 0.0) for k in range(years)]    [1]
+
+    Takes: life [1], factor [1], first_year [1], salvage [1].
+    Source: accounting practice (check value D02).
+
+    The balance declines at `factor` times the straight rate, never below the salvage value. Five years at twice the rate, half a
+    year first:
 
     >>> [round(100 * share, 2) for share in declining_balance_shares(5.0, 6, 2.0, 0.5)]
     [20.0, 32.0, 19.2, 11.52, 11.52, 5.76]
@@ -79,8 +135,8 @@ def declining_balance_shares(life: Value, years: int, factor: Value, first_year:
     balance: Value = 1.0
     shares = []
     for number in range(years):
-        part = _part_of_life(life, number, first_year)
-        remaining = larger(life - _age(number, first_year), 0.0)
+        part = part_of_life(life, number, first_year)
+        remaining = larger(life - age_in_year(number, first_year), 0.0)
         straight = (balance - salvage) * smaller(1.0, safe_divide(part, remaining))
         declining = balance * factor / life * part
         share = choose(remaining > 0.0, smaller(balance - salvage, larger(straight, declining)), 0.0)
@@ -89,15 +145,33 @@ def declining_balance_shares(life: Value, years: int, factor: Value, first_year:
     return shares
 
 
-def _age(number: int, first_year: Value) -> Value:
-    """Years of life gone before a year, of which the first counts in part."""
+def age_in_year(number: int, first_year: Value) -> Value:
+    """Years of life gone before a year, of which the first counts in part.
+
+        age = number - 1 + first_year if number else 0.0    [1]
+
+    Takes: first_year [1].
+    Source: accounting practice.
+
+    >>> [age_in_year(number, 0.5) for number in range(3)]
+    [0.0, 0.5, 1.5]
+    """
     return number - 1 + first_year if number else 0.0
 
 
-def _part_of_life(life: Value, number: int, first_year: Value) -> Value:
-    """How much of a year of life falls into a year: less in the first and in the last."""
+def part_of_life(life: Value, number: int, first_year: Value) -> Value:
+    """Part of a year of life that falls into a year: less in the first and in the last.
+
+        part = smaller(1.0 if number else first_year, larger(life - age_in_year(number, first_year), 0.0))    [1]
+
+    Takes: life [1], first_year [1].
+    Source: accounting practice.
+
+    >>> [part_of_life(1.75, number, 0.5) for number in range(4)]
+    [0.5, 1.0, 0.25, 0.0]
+    """
     length = 1.0 if number else first_year
-    return smaller(length, larger(life - _age(number, first_year), 0.0))
+    return smaller(length, larger(life - age_in_year(number, first_year), 0.0))
 
 
 def book_shares(row: BookDepreciation, life: Value, years: int) -> list[Value]:

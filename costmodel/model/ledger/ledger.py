@@ -2,17 +2,40 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ...case.whole_case import Case
 from ...core.operations import Value, sum_of
 from ..line.line_figures import Line
 from .buying import Use, bought_line, container_entries, landed_prices, not_used_entries
-from .cost_views import by_step_and_category, checks, from_plate_to_module, grouped, matrix_on_basis, on_every_basis, route_values
+from .cost_views import (
+    Views,
+    by_step_and_category,
+    checks,
+    from_plate_to_module,
+    grouped,
+    matrix_on_basis,
+    on_every_basis,
+    route_values,
+)
 from .emissions import emission, emission_entries
 from .equipment import carrier_entries, equipment_entries, equipment_value, service_entries, spares_entries
 from .facilities import facility_entries, facility_utility_entries
 from .films import area_of_loads, coated_area, coating_balance, film_balance, gas_uses, silane_uses, target_utilisations
 from .labour import labour_entries
-from .ledger_figures import CATEGORIES, PLANT, CoatingBalance, FilmBalance, Landed, Ledger, LedgerLine
+from .ledger_figures import (
+    CATEGORIES,
+    PLANT,
+    CoatingBalance,
+    FilmBalance,
+    Landed,
+    Ledger,
+    LedgerLine,
+    Rating,
+    SoakingPlan,
+    StepValue,
+    WaitingStock,
+)
 from .materials import material_uses, phase_uses
 from .overheads import overhead_entries
 from .ownership import ownership
@@ -24,9 +47,9 @@ from .utilities import demand_entries, utility_entries
 def compute_ledger(case: Case, line: Line) -> Ledger:
     """Every cost of a year of steady operation, and its views.
 
-    >>> from costmodel.case.load import load_case
+    >>> from costmodel.case.demo import demo_case
     >>> from costmodel.model.line.line import compute_line
-    >>> case = load_case("inputs_demo/facade")
+    >>> case = demo_case()
     >>> ledger = compute_ledger(case, compute_line(case))
     >>> abs(ledger.checks.by_step_less_total) < 1e-6
     True
@@ -43,42 +66,28 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     ratings = {name: rating(case, plan) for name, plan in case.soaking.items()}
     stocks = {name: waiting_stock(case, line, plan, route, lines) for name, plan in case.soaking.items()}
     lines |= soaking_entries(case, line, ratings, stocks)  # these move no figure of the route, as they bear no yield loss
-    step_costs = grouped(lines, lambda x: x.step, (*case.steps, PLANT))
-    category_costs = grouped(lines, lambda x: x.category, CATEGORIES)
-    group_costs = grouped(lines, lambda x: x.group, dict.fromkeys(x.group for x in lines.values()))
-    total = sum_of([x.cost for x in lines.values()])
-    loss = sum_of([x.lost for x in lines.values()])
-    idle = sum_of([x.idle for x in lines.values()])
-    spent = by_step_and_category(case, lines)
-    lost = by_step_and_category(case, lines, lambda x: x.lost)
-    module = from_plate_to_module(line, lines, route)
+    views = _views(case, line, lines, route)
+    groups = grouped(lines, lambda x: x.group, dict.fromkeys(x.group for x in lines.values()))
+    loss, idle = sum_of([x.lost for x in lines.values()]), sum_of([x.idle for x in lines.values()])
+    spent, lost = by_step_and_category(case, lines), by_step_and_category(case, lines, lambda x: x.lost)
     return Ledger(
         landed=landed,
         lines=lines,
         films=films,
         coatings=coatings,
-        total=on_every_basis(total, line.output),
-        by_step={name: on_every_basis(cost, line.output) for name, cost in step_costs.items()},
-        by_category={name: on_every_basis(cost, line.output) for name, cost in category_costs.items()},
-        by_group={name: on_every_basis(cost, line.output) for name, cost in group_costs.items()},
+        total=on_every_basis(views.total, line.output),
+        by_step={name: on_every_basis(cost, line.output) for name, cost in views.step_costs.items()},
+        by_category={name: on_every_basis(cost, line.output) for name, cost in views.category_costs.items()},
+        by_group={name: on_every_basis(cost, line.output) for name, cost in groups.items()},
         by_step_and_category=spent,
         matrix_per_m2=matrix_on_basis(spent, lost, line.output.good_area),
         matrix_per_stabilised_watt=matrix_on_basis(spent, lost, line.output.stabilised_watts),
         route=route,
-        module=module,
-        soaking={
-            name: soaking_plan(
-                line,
-                plan,
-                (ratings[name], stocks[name]),
-                (lines[f"soaking.{name}.claims"], lines[f"soaking.{name}.holding"]),
-                step_costs,
-            )
-            for name, plan in case.soaking.items()
-        },
+        module=views.module,
+        soaking=_soaking_plans(case, line, lines, ratings, stocks, views.step_costs),
         emissions={name: emission(name, lines, line) for name in case.emissions},
         ownership={name: ownership(case, line, name, lines, route) for name in case.tools},
-        checks=checks(line, lines, total, step_costs, category_costs, route, module, films, coatings),
+        checks=checks(line, lines, views, films, coatings),
         equipment_value=value,
         stock=sum_of([item.stock for item in landed.values()]),
         scrap_revenue=sum_of([value.scrap_revenue for value in route.values()]),
@@ -87,6 +96,32 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
         yield_loss=loss,
         yield_loss_per_stabilised_watt=loss / line.output.stabilised_watts,
     )
+
+
+def _views(case: Case, line: Line, lines: dict[str, LedgerLine], route: dict[str, StepValue]) -> Views:
+    """The sums of the ledger that must agree, each in one place."""
+    return Views(
+        total=sum_of([x.cost for x in lines.values()]),
+        step_costs=grouped(lines, lambda x: x.step, (*case.steps, PLANT)),
+        category_costs=grouped(lines, lambda x: x.category, CATEGORIES),
+        route=route,
+        module=from_plate_to_module(line, lines, route),
+    )
+
+
+def _soaking_plans(
+    case: Case,
+    line: Line,
+    lines: dict[str, LedgerLine],
+    ratings: dict[str, Rating],
+    stocks: dict[str, WaitingStock],
+    step_costs: Mapping[str, Value],
+) -> dict[str, SoakingPlan]:
+    """Each soaking plan with its rating, its stock and what it costs."""
+    own = {name: (lines[f"soaking.{name}.claims"], lines[f"soaking.{name}.holding"]) for name in case.soaking}
+    return {
+        name: soaking_plan(line, plan, (ratings[name], stocks[name]), own[name], step_costs) for name, plan in case.soaking.items()
+    }
 
 
 def _all_uses(case: Case, line: Line, films: dict[str, FilmBalance], coatings: dict[str, CoatingBalance]) -> dict[str, Use]:

@@ -28,6 +28,7 @@ class Cycle:
 class StepFlow:
     """What passes through one step."""
 
+    cycle: Cycle
     starts_per_good: Value = figure("1", "plates entering the step for one plate that ends as a good module")
     starts: Value = figure("plate", "plates entering the step")
     passes: Value = figure("plate", "plates processed, reworked plates counted again")
@@ -35,7 +36,6 @@ class StepFlow:
     lost: Value = figure("plate", "plates lost in the step")
     good_end_share: Value = figure("%", "share of the plates entering the step that end as good modules")
     loads: Value = figure("load", "loads processed")
-    cycle: Cycle
     busy_time_per_good: Value = figure("s*tool/plate", "tool time for one good plate at the end of the line")
     busy_time: Value = figure("tool_hour", "time that tools work for the step")
 

@@ -11,8 +11,12 @@ from ...core.operations import Value
 def processed_yield(step: Step) -> Value:
     """Share of the plates processed in a step that become good, rework included.
 
-    y pass at first, the share r of the rejects is reworked and the share q of those becomes good: y + (1 - y) r q. Of the
-    loads, the share l is lost whole: (1 - l) (y + (1 - y) r q). Common practice.
+        rejects = 1 - step.first_pass_yield    [1]
+        processed yield = (1 - step.load_loss) * (1 - rejects + rejects * step.rework_share * step.rework_success)    [1]
+
+    Source: common practice.
+
+    Of the rejects a share is reworked, and a share of that becomes good. A share of the loads is lost whole.
 
     >>> from costmodel.case.line_records import Step
     >>> round(processed_yield(Step("cut", "front", "saw", 30.0, 1.0, 0.8, 0.5, 0.5, 0.0, 1.0)), 12)
@@ -25,6 +29,10 @@ def processed_yield(step: Step) -> Value:
 def good_share(step: Step) -> Value:
     """Share of the plates entering a step that leave it good; what passes by it untouched is good.
 
+        good share = 1 - step.processed_share * (1 - processed_yield(step))    [1]
+
+    Source: common practice.
+
     >>> from costmodel.case.line_records import Step
     >>> round(good_share(Step("cut", "front", "saw", 30.0, 1.0, 0.8, 0.5, 0.5, 0.0, 0.1)), 12)
     0.985
@@ -33,7 +41,11 @@ def good_share(step: Step) -> Value:
 
 
 def passes_per_processed(step: Step) -> Value:
-    """Times that the tool of a step works for each plate processed: 1 + (1 - l) (1 - y) r. Common practice.
+    """Passes of the tool of a step per plate processed: rejects of loads that are not lost come again, as far as they are reworked.
+
+        passes = 1 + (1 - step.load_loss) * (1 - step.first_pass_yield) * step.rework_share    [1]
+
+    Source: common practice.
 
     >>> from costmodel.case.line_records import Step
     >>> round(passes_per_processed(Step("cut", "front", "saw", 30.0, 1.0, 0.8, 0.5, 0.5, 0.0, 1.0)), 12)
@@ -43,17 +55,37 @@ def passes_per_processed(step: Step) -> Value:
 
 
 def good_per_pass(step: Step) -> Value:
-    """Good plates for each time that the tool of a step works on one, rework included."""
+    """Good plates per pass of the tool of a step, rework included.
+
+        good per pass = processed_yield(step) / passes_per_processed(step)    [1]
+
+    Source: common practice.
+
+    >>> good_per_pass(Step("cut", "front", "saw", 30.0, 1.0, 0.5, 1.0, 0.5, 0.0, 1.0))
+    0.5
+    """
     return processed_yield(step) / passes_per_processed(step)
 
 
 def passes_per_start(step: Step) -> Value:
-    """Times that the tool of a step works for each plate entering it."""
+    """Passes of the tool of a step per plate entering it.
+
+        passes per start = step.processed_share * passes_per_processed(step)    [1]
+
+    Source: common practice.
+
+    >>> passes_per_start(Step("cut", "front", "saw", 30.0, 1.0, 0.5, 1.0, 0.5, 0.0, 0.5))
+    0.75
+    """
     return step.processed_share * passes_per_processed(step)
 
 
 def starts_per_good(steps: Sequence[Step]) -> list[Value]:
-    """Plates entering each step for one good plate at the end of the route, found backwards from the last step.
+    """Plates entering each step per good plate at the end of the route, found backwards from the last step.
+
+        starts = [after / good_share(step) for step, after in zip(steps, [*starts[1:], 1.0])]    [1]
+
+    Source: common practice.
 
     >>> from costmodel.case.line_records import Step
     >>> halves = Step("a", "front", "saw", 30.0, 1.0, 0.5, 0.0, 0.0, 0.0, 1.0)

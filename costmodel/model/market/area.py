@@ -28,6 +28,12 @@ from .uses import area_related, discounted_life
 def left_per_m2(energy_value: Value, price: Value, use: ModuleUse) -> Value:
     """What a module leaves its owner per square metre over its life, a watt bought at `price`.
 
+        left = use.watts_per_m2 * (energy_value * use.discounted_energy - use.power_related - price) - use.area_related
+            [money/m2]
+
+    Takes: energy_value [money/J], price [money/Wp_stabilised].
+    Source: common practice, present value.
+
     >>> use = ModuleUse(0.1, 100.0, 60.0, 0.5, 1.1, 1.0, 25.0, 10.0, 14.0)
     >>> left_per_m2(0.25, 0.75, use)
     65.0
@@ -35,10 +41,26 @@ def left_per_m2(energy_value: Value, price: Value, use: ModuleUse) -> Value:
     return use.watts_per_m2 * (energy_value * use.discounted_energy - use.power_related - price) - use.area_related
 
 
-def _alternatives(
+def alternatives_by_area(
     constants: Constants, market: Market, coverings: Mapping[str, Covering], reference_price: Value, reference: ModuleUse
 ) -> dict[str, tuple[Value, Value]]:
-    """What each covering but ours leaves per square metre over its life, and its discounted life."""
+    """What each covering but ours leaves per square metre over its life, and its discounted life.
+
+        others = {n: row for n, row in coverings.items() if row.covers_with != "our_module"}    [any]
+        lives = {n: discounted_life(constants, market, row.life) for n, row in others.items()}    [any]
+        found = {n: (left_per_m2(market.energy_value, reference_price, reference), reference.discounted_life) if row.covers_with
+            == "reference" else (-area_related(row, lives[n]), lives[n]) for n, row in others.items()}    [any]
+
+    Takes: reference_price [money/Wp_stabilised].
+    Source: common practice, present value.
+
+    A plain covering has no power, and an area left as it is neither: what is left is less than nothing by its cost.
+
+    >>> from types import SimpleNamespace as Some
+    >>> plain = Covering("", "", "plain", "EUR", 100.0, 0.0, 0.0, 0.0, 2.0)
+    >>> alternatives_by_area(Some(year=1.0), Some(discount_rate=0.0, energy_value=0.25), {"wall": plain}, 0.5, None)
+    {'wall': (-100.0, 2.0)}
+    """
     found = {}
     for name, row in coverings.items():
         if row.covers_with == "reference":
@@ -59,11 +81,36 @@ def limited_by_area(
 ) -> Rule:
     """The highest price, against each alternative and against the best, and the efficiencies that break even.
 
+        alternatives = alternatives_by_area(constants, market, coverings, prices.reference, reference)    [any]
+        before price = left_per_m2(market.energy_value, 0.0, ours)    [money/m2]
+        annual = {name: left / discounted for name, (left, discounted) in alternatives.items()}    [money/m2/s]
+        against = {name: before_price - ours.discounted_life * worth for name, worth in annual.items()}    [money/m2]
+        highest = least_of(list(against.values()))    [money/m2]
+        best = largest_of(list(annual.values()))    [money/m2/s]
+        at highest = (before_price - highest) / ours.discounted_life    [money/m2/s]
+        others = {name: Alternative(left, discounted, annual[name], against[name], choose(against[name] <= highest, 1.0, 0.0))
+            for name, (left, discounted) in alternatives.items()}    [any]
+        taken = ours.area_related + ours.discounted_life * best    [money/m2]
+        left = market.energy_value * ours.discounted_energy - ours.power_related    [money/Wp_stabilised]
+        highest_price = highest / ours.watts_per_m2    [money/Wp_stabilised]
+        at_asked_price = break_even_efficiency(taken + prices.asked_per_m2, left, constants.rating_irradiance)    [any]
+        at_cost = break_even_efficiency(taken + prices.cost.cost_per_m2, left, constants.rating_irradiance)    [any]
+        energy = None
+        area = AreaLimit(others, before_price, best, at_highest, at_highest - best)
+
+    Source: engineering economy, equivalent annual worth with a repeated life; common practice.
+
     The money of market and coverings is that of the case. Efficiencies are those at which the price asked per square metre, or
     what one costs to make, is the highest price.
+
+    >>> from costmodel.case.demo import demo_case
+    >>> from costmodel.model.evaluate import evaluate
+    >>> found = evaluate(demo_case()).market.by_market["building_skin"]
+    >>> abs(found.area.annual_worth_less_best) < 1e-9 * abs(found.area.best_annual_worth)
+    True
     """
     before_price = left_per_m2(market.energy_value, 0.0, ours)
-    others = _alternatives(constants, market, coverings, prices.reference, reference)
+    others = alternatives_by_area(constants, market, coverings, prices.reference, reference)
     annual = {name: left / discounted for name, (left, discounted) in others.items()}
     against = {name: before_price - ours.discounted_life * worth for name, worth in annual.items()}
     highest, best = least_of(list(against.values())), largest_of(list(annual.values()))

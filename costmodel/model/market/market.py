@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import TypeVar
 
 from ...case.market_records import Covering, Market
 from ...case.whole_case import Case
@@ -17,15 +18,24 @@ from .energy import limited_by_energy
 from .market_figures import InMarket, Markets, ModuleUse, Prices, Rule
 from .uses import our_use, reference_use
 
+Row = TypeVar("Row", Market, Covering)
 
-def in_reporting_money(case: Case, row: Market | Covering) -> Market | Covering:
+
+def in_reporting_money(case: Case, row: Row) -> Row:
     """The row with all its money in the reporting currency."""
     money = [name for name, each in declared(type(row)).items() if isinstance(each, Number) and each.unit.startswith("{currency}")]
     return replace(row, **{n: in_reporting_currency(getattr(row, n), row.currency, case.money) for n in money})
 
 
 def by_watt_and_area(amount: Value, per: str, watts_per_m2: Value) -> tuple[Value, Value]:
-    """A price per `per`, per stabilised watt and per square metre.
+    """A price per stabilised watt and per square metre.
+
+        per watt = amount / watts_per_m2 if per == "m2" else amount    [money/Wp_stabilised]
+        per area = amount if per == "m2" else amount * watts_per_m2    [money/m2]
+        price = (per_watt, per_area)    [any]
+
+    Takes: amount [any], watts_per_m2 [Wp_stabilised/m2].
+    Source: common practice.
 
     >>> by_watt_and_area(2.0, "Wp_stabilised", 60.0), by_watt_and_area(120.0, "m2", 60.0)
     ((2.0, 120.0), (2.0, 120.0))
@@ -41,7 +51,47 @@ def _rule(case: Case, market: Market, coverings: Mapping[str, Covering], prices:
 
 
 def module_in_market(case: Case, line: Line, ledger: Ledger, name: str) -> InMarket:
-    """Our module in one market; its efficiency is that of the line, its cost that of the ledger."""
+    """Our module in one market; its efficiency is that of the line, its cost that of the ledger.
+
+        market = in_reporting_money(case, case.markets[name])    [any]
+        coverings = {n: in_reporting_money(case, row) for n, row in case.coverings.items() if row.market == name}    [any]
+        by kind = {row.covers_with: row for row in coverings.values()}    [any]
+        reference = reference_use(case.constants, market, by_kind["reference"])
+        ours = our_use(case.constants, market, by_kind["our_module"], line.output)
+        energy_value = market.energy_value
+        asked_price = by_watt_and_area(market.asked_price, market.per, ours.watts_per_m2)[0]
+        asked_price_per_m2 = by_watt_and_area(market.asked_price, market.per, ours.watts_per_m2)[1]
+        reference_price = market.reference_price * (1 + market.reference_duty)
+        reference_price_per_m2 = reference_price * reference.watts_per_m2
+        prices = Prices(reference_price, asked_price, asked_price_per_m2, ledger.total)    [any]
+        by energy = limited_by_energy(case.constants, prices, reference, ours) if market.limited_by == "energy" else None    [any]
+        rule = by_energy or limited_by_area(case.constants, market, coverings, prices, reference, ours)    [any]
+        energy = rule.energy
+        area = rule.area
+        highest_price = rule.highest_price
+        highest_price_per_m2 = highest_price * ours.watts_per_m2
+        highest_price_per_module = highest_price * line.output.stabilised_power
+        margin = highest_price - ledger.total.cost_per_stabilised_watt
+        margin_per_m2 = highest_price_per_m2 - ledger.total.cost_per_m2
+        left_at_asked_price_per_m2 = left_per_m2(market.energy_value, asked_price, ours)
+        left_at_asked_price = left_at_asked_price_per_m2 / ours.watts_per_m2
+        efficiency_at_asked_price = rule.at_asked_price[0]
+        efficiency_at_asked_price_status = rule.at_asked_price[1]
+        efficiency_at_cost = rule.at_cost[0]
+        efficiency_at_cost_status = rule.at_cost[1]
+        volume = market.volume * ours.watts_per_m2 if market.per == "m2" else market.volume
+        volume_by_area = volume / ours.watts_per_m2
+        plant_share = line.output.stabilised_watts / volume
+
+    Source: common practice.
+
+    >>> from costmodel.case.demo import demo_case
+    >>> from costmodel.model.evaluate import evaluate
+    >>> found = evaluate(demo_case())
+    >>> module = found.market.by_market["building_skin"]
+    >>> module.margin == module.highest_price - found.ledger.total.cost_per_stabilised_watt
+    True
+    """
     market = in_reporting_money(case, case.markets[name])
     coverings = {each: in_reporting_money(case, row) for each, row in case.coverings.items() if row.market == name}
     by_kind = {row.covers_with: row for row in coverings.values()}

@@ -10,7 +10,13 @@ from .market_figures import ModuleUse
 
 
 def discounted_years(rate: Value, decline: Value, years: Value) -> Value:
-    """The sum over the years k = 1..n of (1 - decline)^(k-1) / (1 + rate)^k: payment at the end of each year. Common practice.
+    """The sum over the years k = 1..n of (1 - decline)^(k-1) / (1 + rate)^k: payment at the end of each year.
+
+        ratio = (1 - decline) / (1 + rate)    [1]
+        years discounted = choose(ratio == 1, years, safe_divide(1 - ratio**years, 1 - ratio)) / (1 + rate)    [1]
+
+    Takes: rate [1], decline [1], years [1].
+    Source: common practice.
 
     Rate and decline are those of one year. Without decline it is the present value of 1 a year, 1 over the capital recovery
     factor; without either it is the number of years.
@@ -23,7 +29,12 @@ def discounted_years(rate: Value, decline: Value, years: Value) -> Value:
 
 
 def temperature_factor(coefficient: Value, excess: Value) -> Value:
-    """Power at the temperature at work over that at 25 C, by a linear temperature coefficient. Common practice.
+    """Power at the temperature at work over that at 25 C, by a linear temperature coefficient.
+
+        factor = 1 + coefficient * excess    [1]
+
+    Takes: coefficient [1/K], excess [K].
+    Source: common practice.
 
     >>> temperature_factor(-0.0025, 20.0)
     0.95
@@ -32,12 +43,28 @@ def temperature_factor(coefficient: Value, excess: Value) -> Value:
 
 
 def discounted_life(constants: Constants, market: Market, life: Value) -> Value:
-    """The present value of a payment of 1 per unit of time, made at the end of each year of a life. Common practice."""
+    """The present value of a payment of 1 per unit of time, made at the end of each year of a life.
+
+        discounted life = constants.year * discounted_years(market.discount_rate * constants.year, 0.0, life / constants.year)
+            [s]
+
+    Takes: life [s].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> discounted_life(Some(year=2.0), Some(discount_rate=0.0), 10.0)
+    10.0
+    """
     return constants.year * discounted_years(market.discount_rate * constants.year, 0.0, life / constants.year)
 
 
 def area_related(covering: Covering, discounted: Value) -> Value:
     """What a square metre of a covering costs over one life besides a module's price, premium taken off.
+
+        area related = covering.area_cost + covering.delivery - covering.premium + covering.area_upkeep * discounted    [money/m2]
+
+    Takes: discounted [s].
+    Source: common practice, present value.
 
     `discounted` is the discounted life by which upkeep is brought to the start.
 
@@ -58,8 +85,28 @@ def module_use(
 ) -> ModuleUse:
     """What a watt costs the buyer besides the module, and what it yields over the life of its covering.
 
+        year = constants.year    [s]
+        discounted_life = discounted_life(constants, market, covering.life)
+        watts_per_m2 = constants.rating_irradiance * efficiency
+        area_related = area_related(covering, discounted_life)
+        power_related = power_cost + market.power_upkeep * discounted_life
+        besides_module = area_related / watts_per_m2 + power_related
+        lifetime_energy = energy_yield * year * discounted_years(0.0, degradation * year, covering.life / year)
+        discounted_energy = energy_yield * year * discounted_years(market.discount_rate * year, degradation * year,
+            covering.life / year)
+
+    Takes: efficiency [Wp_stabilised/W], power_cost [money/Wp_stabilised], energy_yield [W/Wp_stabilised], degradation [1/s].
+    Source: common practice, present value.
+
     `power_cost` is what is spent once per watt; upkeep of all years, discounted to the start, is added to it and to what goes by
     area. `energy_yield` is that of the first year.
+
+    >>> from types import SimpleNamespace as Some
+    >>> plain = Covering("", "", "our_module", "EUR", 100.0, 0.0, 0.0, 0.0, 2.0)
+    >>> constants, market = Some(year=1.0, rating_irradiance=1000.0), Some(discount_rate=0.0, power_upkeep=0.0)
+    >>> found = module_use(constants, market, plain, 0.1, 0.5, 1.5, 0.0)
+    >>> found.watts_per_m2, found.besides_module, found.lifetime_energy
+    (100.0, 1.5, 3.0)
     """
     rate, years = market.discount_rate * constants.year, covering.life / constants.year
     decline = degradation * constants.year
@@ -93,7 +140,24 @@ def reference_use(constants: Constants, market: Market, covering: Covering) -> M
 
 
 def our_use(constants: Constants, market: Market, covering: Covering, output: Output) -> ModuleUse:
-    """Our module in a market whose money is that of the case; its efficiency is that of the line."""
+    """Our module in a market whose money is that of the case; its efficiency is that of the line.
+
+        warm = temperature_factor(market.temperature_coefficient, market.temperature_excess)    [1]
+        reference warm = temperature_factor(market.reference_temperature_coefficient, market.temperature_excess)    [1]
+        module area = output.plate_area / constants.modules_per_plate    [m2/module]
+        our efficiency = output.stabilised_power / (module_area * constants.rating_irradiance)    [Wp_stabilised/W]
+        our yield = market.reference_yield * market.yield_ratio * warm / reference_warm    [any]
+        result = module_use(constants, market, covering, our_efficiency, market.power_cost - market.power_premium, our_yield,
+            market.degradation)
+
+    Source: common practice.
+
+    >>> from costmodel.case.demo import demo_case
+    >>> from costmodel.model.evaluate import evaluate
+    >>> found, output = evaluate(demo_case()).market.by_market["building_skin"], evaluate(demo_case()).line.output
+    >>> abs(found.ours.watts_per_m2 * output.plate_area / output.stabilised_power - 1) < 1e-12
+    True
+    """
     warm = temperature_factor(market.temperature_coefficient, market.temperature_excess)
     reference_warm = temperature_factor(market.reference_temperature_coefficient, market.temperature_excess)
     module_area = output.plate_area / constants.modules_per_plate

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from html import escape
 from typing import Any
 
 from ...core.units import to_base
-from ..numbers import exact, people, percent
+from ..numbers import exact, people, percent, typeset
 from .tree import CONVENTION, FIGURE, Explanation, Node, alike
 
 STYLE = """
@@ -33,7 +34,7 @@ def shown_value(node: Node) -> str:
     if not math.isfinite(node.value):
         return f"no value ({node.reason})" if node.reason else "no value"
     shown = people(node.value / to_base(node.unit), 4)
-    return shown if node.unit == "1" else f"{shown} {node.unit}"
+    return shown if node.unit == "1" else f"{shown} {typeset(node.unit)}"
 
 
 def origin(node: Node) -> str:
@@ -47,8 +48,8 @@ def origin(node: Node) -> str:
 
 def line_of(node: Node) -> str:
     """A node in one line: address, value, what it is, and of an input where it comes from."""
-    told = f"{node.address} = {shown_value(node)}; {node.title + ', ' if node.title else ''}{node.meaning}"
-    return f"{told}; {origin(node)}" if node.kind != FIGURE else told
+    line = f"{node.address} = {shown_value(node)}; {node.title + ', ' if node.title else ''}{node.meaning}"
+    return f"{line}; {origin(node)}" if node.kind != FIGURE else line
 
 
 def more_like_it(nodes: Sequence[Node]) -> str:
@@ -66,30 +67,19 @@ def tree_data(node: Node) -> dict[str, Any]:
     1.2
     """
     value = node.value / to_base(node.unit)
-    data: dict[str, Any] = {
-        "address": node.address,
-        "kind": node.kind,
-        "meaning": node.meaning,
-        "value": value if math.isfinite(value) else None,
-        "unit": node.unit,
+    always = {"address": node.address, "kind": node.kind, "meaning": node.meaning,
+              "value": value if math.isfinite(value) else None, "unit": node.unit}  # fmt: skip
+    where_there = {
+        "reason": node.reason,
+        "title": node.title,
+        "formula": node.formula,
+        "share": node.share,
+        "evidence": node.evidence and dataclasses.asdict(node.evidence),
+        "shown": node.shown,
+        "terms": [{"text": term.text, "value": term.value / to_base(node.unit)} for term in node.terms],
+        "children": [tree_data(child) for child in node.children],
     }
-    if node.reason:
-        data["reason"] = node.reason
-    if node.title:
-        data["title"] = node.title
-    if node.formula:
-        data["formula"] = node.formula
-    if node.share is not None:
-        data["share"] = node.share
-    if node.evidence is not None:
-        data["evidence"] = {name: getattr(node.evidence, name) for name in ("kind", "source", "date", "by")}
-    if node.shown:
-        data["shown"] = node.shown
-    if node.terms:
-        data["terms"] = [{"text": term.text, "value": term.value / to_base(node.unit)} for term in node.terms]
-    if node.children:
-        data["children"] = [tree_data(child) for child in node.children]
-    return data
+    return always | {name: each for name, each in where_there.items() if each not in ("", None, [])}
 
 
 def tree_html(node: Node, open_levels: int = 2) -> str:
@@ -110,8 +100,8 @@ def _node_html(node: Node, levels: int) -> str:
     if node.kind != FIGURE:
         return f"<div class='leaf input'>{head}<br><span class='source'>{escape(origin(node))}</span></div>"
     whole = len(node.formula) <= LONGEST
-    told = node.formula if whole else f"{node.formula[:LONGEST]} ... {len(node.formula):,} letters; --json has all"
-    formula = f"<code>= {escape(told)}</code>"
+    text = node.formula if whole else f"{node.formula[:LONGEST]} ... {len(node.formula):,} letters; --json has all"
+    formula = f"<code>= {escape(text)}</code>"
     if len(node.formula) > LONG:
         formula = f"<details><summary class='meaning'>formula, {len(node.children)} names</summary>{formula}</details>"
     if not node.children:
@@ -141,7 +131,7 @@ def page_html(explanation: Explanation, node: Node) -> str:
         f"<!doctype html>\n<html lang='en'><head><meta charset='utf-8'><title>{escape(title)}</title>"
         f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">'
         f"<meta name='viewport' content='width=device-width'></head><body><h1>{escape(title)}</h1>"
-        f"<p>{escape(explanation.case.title)}. Open a branch to see what it is made of; inputs are blue, with where they come "
-        f"from. What stands in several places is opened once and referred to afterwards. An estimate from these inputs, no "
-        f"offer and no advice.</p>{tree_html(node)}</body></html>\n"
+        f"<p>{escape(explanation.case.title)}. Open a branch to see its parts. Inputs are blue, with their source. A part of "
+        f"several figures is opened once. An estimate from these inputs, no offer and no advice.</p>"
+        f"{tree_html(node)}</body></html>\n"
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Iterator
+from typing import Any, cast
 
 from ...case.whole_case import Case
 from ...core.fields import STATUS, Figure, status_meaning, walk
@@ -44,15 +45,18 @@ def with_roots(case: Case, results: Results, sheet: Sheet) -> tuple[Sheet, dict[
 
     A root that is not there is NaN; its status says why.
     """
-    figures, told, names, common = dict(sheet.figures), {}, dict(sheet.names), _Common(sheet)
-    why = {}
+    figures, names, common = dict(sheet.figures), dict(sheet.names), _Common(sheet)
+    declared: dict[str, tuple[str, str]] = {}
+    why: dict[str, dict[float, str]] = {}
+    if sheet.case is None or sheet.results is None or not results.has_plan:
+        return sheet, declared, why
 
     def add(address: str, cell: Cell, unit: str, meaning: str) -> None:
         """Note a figure with its cell, unit and meaning; a cell keeps the first name it has."""
-        figures[address], told[address] = cell, (unit, meaning)
+        figures[address], declared[address] = cell, (unit, meaning)
         names.setdefault(id(cell), address)
 
-    for name, (solve, change, meaning) in _ROOTS.items() if results.has_plan else ():
+    for name, (solve, change, meaning) in _ROOTS.items():
         found = solve(case, results)
         root = Cell(math.nan if found.times is None else found.times)
         add(f"solved.{name}.times", root, "1", meaning)
@@ -61,22 +65,27 @@ def with_roots(case: Case, results: Results, sheet: Sheet) -> tuple[Sheet, dict[
         if found.times is None:
             continue
         if change is with_prices:
-            price = price_of_a_watt(sheet.case, sheet.results) * root
+            price = cast(Cell, price_of_a_watt(sheet.case, sheet.results) * root)
             add(f"solved.{name}.price", common.shared(price), f"{case.currency}/Wp_stabilised", _PRICE)
         plan = compute_plan(change(sheet.case, root), sheet.results.line, sheet.results.ledger)
-        common.shared(plan.project.npv)
+        if plan is None:
+            continue
+        common.shared(cast(Cell, plan.project.npv))  # of a case of cells all figures are cells
         for address, value, unit, says in walk(plan, f"solved.{name}", Figure, case.currency):
             cell = common.met(value)
             if cell is not None and id(cell) not in sheet.names:
                 add(address, cell, unit, says)
-    return dataclasses.replace(sheet, figures=figures, names=names), told, why
+    return dataclasses.replace(sheet, figures=figures, names=names), declared, why
 
 
 class _Common:
     """Cells that come about in the same way, numbered, with one to stand for each number: a named one where there is one."""
 
     def __init__(self, sheet: Sheet):
-        self._names, self._numbers, self._cells, self._of = sheet.names, {}, {}, {}
+        self._names = sheet.names
+        self._numbers: dict[Any, int] = {}
+        self._cells: dict[int, Cell] = {}
+        self._of: dict[int, int] = {}
         self._alive: list[Cell] = []  # what is known by its id must not be thrown away
         for cell in sheet.figures.values():
             for each in self._below(cell):
@@ -91,7 +100,7 @@ class _Common:
 
     def met(self, cell: Value) -> Cell | None:
         """The cell that stands for one which what was shared so far is made of."""
-        return self._cells.get(self._of.get(id(cell)))
+        return self._cells.get(self._of.get(id(cell), -1))
 
     def _enter(self, cell: Cell, stands: Cell | None = None) -> None:
         parts = tuple(self._of[id(a)] if isinstance(a, Cell) else repr(a) for a in cell.arguments)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from ...case.addresses import input_at
+from ...case.line_records import Constants
 from ...case.whole_case import Case, Evidence
 from ...core.faults import nearest
 from ...core.fields import STATUS, declared
@@ -237,7 +238,7 @@ def explained(case: Case, solved: bool = False) -> Explanation:
         why |= why_no_root | {name: why[in_plan(name)] for name in roots if in_plan(name) in why}
     for address in sheet.inputs:
         if address.startswith("constants."):
-            declaration = declared(type(case.constants))[address.split(".")[1]]
+            declaration = declared(Constants)[address.split(".")[1]]
             known[address] = (declaration.entry, declaration.meaning)
         else:
             known[address] = (case.entry_units[address], input_at(case, address)[0].meaning)

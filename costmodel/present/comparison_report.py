@@ -1,4 +1,4 @@
-"""Tables of two cases side by side, and the same as data for programs."""
+"""Two cases compared: sentences, tables, and the same as data for programs."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ from ..case.whole_case import Case, Evidence
 from ..core.units import to_base
 from ..model.evaluate import Results, figures
 from ..studies.factory.comparison import Comparison, Effect
-from .numbers import exact, in_unit, label, percent, signed
+from .numbers import NOT_APPLICABLE, exact, in_unit, label, many, money, percent, signed, spoken
 from .table import Table
 
 EVIDENCE = ("kind", "source", "date", "by")
 
 _KEY = {
     "ledger.total.cost_per_stabilised_watt": "Cost per stabilised W",
-    "ledger.total.cost_per_m2": "Cost per m2",
+    "ledger.total.cost_per_m2": "Cost per m²",
     "ledger.total.cost_per_module": "Cost per module",
     "ledger.total.cost": "Cost a year",
     "line.output.stabilised_watts": "Stabilised power a year",
@@ -29,6 +29,38 @@ _KEY = {
     "ledger.equipment_value": "Equipment, standing in the plant",
 }
 _SHOWN_IN = {"line.output.stabilised_watts": "MWp_stabilised", "line.output.line_yield": "%"}
+
+
+def compared(shown: Comparison) -> str:
+    """What differs between two cases, how the cost of a watt moved, and what moved it most by itself."""
+    found, currency = shown.found, shown.before.currency
+    was, now = (r.ledger.total.cost_per_stabilised_watt for r in (shown.results_before, shown.results_after))
+    if found.none:
+        named = f" {many(len(found.evidence), 'row')} name another kind, source, date or person." if found.evidence else ""
+        return f"No difference: both have the same inputs, and a stabilised watt costs {money(was, currency)} in both.{named}"
+    count = len(found.inputs)
+    differ = ["1 input differs" if count == 1 else f"{count or 'no'} inputs differ"]
+    differ += [f"{many(len(found.added), 'row')} added"] if found.added else []
+    differ += [f"{many(len(found.dropped), 'row')} dropped"] if found.dropped else []
+    differ += ["the steps are in another order"] if found.reordered else []
+    moved = f"{money(was, currency)} before and {money(now, currency)} after"
+    share = f", {signed(100 * (now / was - 1))} %" if was and abs(now / was - 1) > 1e-12 else ""
+    alone = [effect for effect in shown.effects if effect.cost]
+    most = max(alone, key=lambda effect: abs(effect.cost or 0.0), default=None)
+    largest = (
+        f" By itself {most.addresses[0]} moves it most: by {currency} {signed(most.cost or 0.0)}."
+        if most and len(shown.effects) > 1
+        else ""
+    )
+    return f"{', '.join(differ).capitalize()}. A stabilised watt costs {moved}{share}.{largest}"
+
+
+def choices_that_differ(found: Comparison) -> str:
+    """Which alternatives the two cases take in a group that they decide otherwise."""
+    return "; ".join(
+        f"{label(group)}: {old or 'no such group'} before, {new or 'no such group'} after"
+        for group, (old, new) in found.found.choices.items()
+    )
 
 
 def key_results(case: Case, results: Results) -> dict[str, tuple[str, float, str]]:
@@ -53,12 +85,12 @@ def results_table(shown: Comparison) -> Table:
         was, now = (side[address][1] if address in side else None for side in (before, after))
         if address not in _KEY and was == now:
             continue
-        cells = ["none" if value is None else _plain(value, unit) for value in (was, now)]
+        cells = [NOT_APPLICABLE if value is None else _plain(value, unit) for value in (was, now)]
         if was is None or now is None:
-            rows.append([title, *cells, "", ""])
+            moved = [NOT_APPLICABLE, NOT_APPLICABLE]
         else:
-            difference = f"{now - was:+.4g}" if unit == "tool" else signed(now - was)
-            rows.append([title, *cells, difference, _change(now / was - 1) if was else ""])
+            moved = [signed(now - was, 4 if unit == "tool" else 3), _change(now / was - 1) if was else NOT_APPLICABLE]
+        rows.append([title, *cells, *moved])
     return Table("The two side by side", ["", "before", "after", "difference", "change"], rows)
 
 
@@ -66,7 +98,7 @@ def _plain(value: float, unit: str) -> str:
     """A figure with its unit in the words of the trade: `EUR/Wp_stabilised` stands beside a title that says so."""
     if unit == "tool":
         return f"{value:.4g}"
-    shown = unit.partition("/")[0].replace("Wp_stabilised", "W")
+    shown = spoken(unit.partition("/")[0])
     shown = "" if shown in ("module", "plate", "1") else shown
     return f"{in_unit(value, '1', 4)} {shown}".strip()
 
@@ -88,12 +120,12 @@ def inputs_table(shown: Comparison) -> Table:
     if shown.together is not None and len(shown.effects) > 1:
         rows.append(["together, on top of each alone", "", "", "", signed(_settled(shown, shown.together))])
     if shown.found.added or shown.found.dropped or shown.found.reordered or shown.together is None:
-        what = "rows that came or went, order of steps" + (", and all together" if shown.together is None else "")
+        what = "rows added or dropped, order of steps" + (", and all together" if shown.together is None else "")
         rows.append([what, "", "", "", signed(_settled(shown, shown.elsewhere))])
     was, now = (r.ledger.total.cost_per_stabilised_watt for r in (shown.results_before, shown.results_after))
     change = _change(now / was - 1) if was else ""
     rows.append(["cost per stabilised W", in_unit(was, "1", 4), in_unit(now, "1", 4), change, signed(_settled(shown, shown.moved))])
-    tools = "with the tools bought anew for it" if shown.before.target.mode == "sized" else "with the plant left as it stands"
+    tools = "with the tools bought anew for it" if shown.before.target.mode == "sized" else "with the plant as it stands"
     return Table(
         "Inputs that differ, and what moved the cost",
         ["", "before", "after", "change", f"{shown.before.currency} per stabilised W"],
@@ -146,7 +178,7 @@ def _origins(shown: Comparison) -> Iterator[tuple[str, str, Evidence]]:
 def origins_table(shown: Comparison) -> Table:
     """Kind, source, date and person of every row that differs, of both cases; rows that came or went among them."""
     rows = [[place, side, *(getattr(evidence, name) for name in EVIDENCE)] for place, side, evidence in _origins(shown)]
-    return Table("Rows that differ, and who says so", ["", "", *EVIDENCE], rows, texts=tuple(range(6)))
+    return Table("Rows that differ, and their sources", ["", "", *EVIDENCE], rows, texts=tuple(range(6)))
 
 
 def as_data(shown: Comparison) -> dict[str, Any]:

@@ -1,0 +1,179 @@
+"""The handbook of the model's rules: each with its equation, units and source, read from the docstrings of the model.
+
+A rule is a public function of the model that computes values: its body does arithmetic or calls one of the closed operations.
+`tests/test_handbook.py` evaluates every equation that is printed here against the function, on random inputs.
+
+The docstring of a rule is its entry. One sentence; then the equations in an indented block, `name = expression    [unit]`, two
+spaces before the unit, deeper lines continuing one; `Takes: price [money], life [s].` for plain values; `Source: ...`, or common
+practice, or from memory; notes; an example. Equations use arguments, fields, names of earlier equations (with _ for a space),
+operations, other public rules, `for`, and `if` on texts. Of a rule that returns a value or a row, the last equation gives it, and
+may use its own result at other places of the row. Of one that returns a record, each field has an equation by its name, whose
+unit is that of the field; of rows of records, the list over the rows. `result = ...` gives a whole record.
+"""
+
+from __future__ import annotations
+
+import ast
+import importlib
+import inspect
+import pkgutil
+import re
+import textwrap
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from .. import model
+from ..core import operations
+
+ROOMS = {"line": "The line", "ledger": "The ledger", "market": "Markets"}  # rooms of the model whose rules are entries
+OPERATIONS = frozenset(n for n, f in vars(operations).items() if inspect.isfunction(f) and not n.startswith("_"))
+WIDTH = 110  # of equations on the page
+ARITHMETIC = (ast.Add, ast.Sub, ast.Mult, ast.Div, ast.Pow)
+_EQUATION = re.compile(r"([a-z][\w ]*(?:, [a-z][\w ]*)*) = ")
+_UNIT = re.compile(r"\s{2,}\[([\w*/%]+(?:, [\w*/%]+)*)\]$")  # two spaces or a new line before it: else it is a list
+_TAKEN = re.compile(r"(\w+) \[([^\]]*)\]")
+
+# Functions that do arithmetic and are no rules: they put a whole together, and each has the reason beside it.
+ASSEMBLY = {
+    "line.line.compute_line": "puts the line together from its rules, and fills the records of steps, tools and output",
+    "line.loads.steps_of_round": "picks names of steps by their place in the route; computes no value",
+    "ledger.ledger.compute_ledger": "puts the ledger together from its rules, and adds up its lines",
+    "ledger.cost_views.checks": "differences of figures that are computed elsewhere; each must be zero",
+    "market.market.compute_market": "adds up the markets whose buyers could pay the cost",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Equation:
+    """One line of the equations of a rule: what is found, how, in which unit ('' where the field of the record has it)."""
+
+    name: str
+    expression: str
+    unit: str
+
+    @property
+    def symbol(self) -> str:
+        """The name as later equations of the rule use it."""
+        return self.name.replace(" ", "_")
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """The handbook entry of one rule: its parts as the docstring states them, '' or nothing where it lacks one."""
+
+    address: str
+    sentence: str
+    equations: tuple[Equation, ...]
+    takes: dict[str, str]
+    source: str
+    notes: tuple[str, ...]
+    example: str
+
+
+def model_functions() -> Iterator[tuple[str, Callable]]:
+    """Every public function of the model's rooms by its address, in the order of the files."""
+    for room in ROOMS:
+        package = importlib.import_module(f"{model.__name__}.{room}")
+        for found in sorted(each.name for each in pkgutil.iter_modules(package.__path__)):
+            module = importlib.import_module(f"{package.__name__}.{found}")
+            for name, function in vars(module).items():
+                if inspect.isfunction(function) and function.__module__ == module.__name__ and not name.startswith("_"):
+                    yield f"{room}.{found}.{name}", function
+
+
+def computes(function: Callable) -> bool:
+    """Whether a function does arithmetic or calls a closed operation in its own body.
+
+    >>> from costmodel.model.line import growth, yields
+    >>> computes(yields.good_share), computes(growth.driver_unit)
+    (True, False)
+    """
+    for node in ast.walk(ast.parse(textwrap.dedent(inspect.getsource(function)))):
+        if isinstance(node, ast.BinOp) and isinstance(node.op, ARITHMETIC):
+            return True
+        if isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
+            return True
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in OPERATIONS:
+            return True
+    return False
+
+
+def rule_functions() -> dict[str, Callable]:
+    """The functions that are rules, by address."""
+    return {address: f for address, f in model_functions() if computes(f) and address not in ASSEMBLY}
+
+
+def rule(address: str, function: Callable) -> Rule:
+    """The handbook entry that the docstring of a function states.
+
+    >>> from costmodel.model.line.cycle import time_per_load
+    >>> found = rule("line.cycle.time_per_load", time_per_load)
+    >>> found.equations[-1].expression, found.equations[-1].unit, found.source
+    ('phase.time / phase.loads_between', 's*tool/load', 'common practice')
+    """
+    text, _, shown = inspect.cleandoc(function.__doc__ or "").partition(">>>")
+    paragraphs = [each.strip("\n") for each in re.split(r"\n\s*\n|\n(?=Takes: |Source: )", text) if each.strip()]
+    sentence = " ".join(paragraphs[0].split()) if paragraphs else ""
+    equations: list[Equation] = []
+    takes, source, notes = {}, "", []
+    for each in paragraphs[1:]:
+        words = " ".join(each.split())
+        if each.startswith("    "):
+            equations += _equations(textwrap.dedent(each))
+        elif words.startswith("Takes: "):
+            takes = dict(_TAKEN.findall(words))
+        elif words.startswith("Source: "):
+            source = words.removeprefix("Source: ").rstrip(".")
+        else:
+            notes.append(words)
+    example = f">>>{shown}".strip() if shown else ""
+    return Rule(address, sentence, tuple(equations), takes, source, tuple(notes), example)
+
+
+def _equations(block: str) -> Iterator[Equation]:
+    """The equations of an indented block; lines that are indented further continue the one before."""
+    joined: list[str] = []
+    for line in block.splitlines():
+        if line.startswith(" ") and joined:
+            joined[-1] += "  " + line.strip()
+        else:
+            joined.append(line.strip())
+    for line in joined:
+        unit = _UNIT.search(line)
+        stated = " ".join(_UNIT.sub("", line).split())
+        head = _EQUATION.match(stated)
+        if head is None:
+            raise ValueError(f"{line!r} is no equation; allowed: name = expression [unit]")
+        yield Equation(head.group(1), stated[head.end() :], unit.group(1) if unit else "")
+
+
+def as_markdown() -> str:
+    """The handbook as a page: a section for each room of the model, a part for each rule."""
+    lines = [
+        "# Handbook of rules",
+        "",
+        "Every rule of the model: what it computes, its equation, the units, where it comes from, an example. The equation is in "
+        "the symbols of the closed operations; a name with a dot is a field of a record, as the data dictionary lists it. A test "
+        "evaluates each equation against the code. A unit in brackets follows each result; `money` stands for the reporting "
+        "currency, `any` for a unit that the row states.",
+    ]  # fmt: skip
+    room = ""
+    for address, function in rule_functions().items():
+        if address.split(".")[0] != room:
+            room = address.split(".")[0]
+            lines += ["", f"## {ROOMS[room]}"]
+        lines += _part(rule(address, function))
+    return "\n".join(lines) + "\n"
+
+
+def _part(entry: Rule) -> list[str]:
+    lines = ["", f"### {entry.address}", "", entry.sentence, "", "```"]
+    for e in entry.equations:
+        shown = f"{e.name} = {e.expression}" + (f" [{e.unit}]" if e.unit else "")
+        lines += textwrap.wrap(shown, WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False)
+    lines += ["```", ""]
+    if entry.takes:
+        lines += [f"Takes {', '.join(f'{name} [{unit}]' for name, unit in entry.takes.items())}.", ""]
+    for note in entry.notes:
+        lines += [note, ""]
+    return [*lines, f"Source: {entry.source}.", "", "```", entry.example, "```"]

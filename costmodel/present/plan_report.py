@@ -1,0 +1,286 @@
+"""The plant as an investment: sentences and tables."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isnan
+
+from ..case.whole_case import Case
+from ..core.rates_of_return import COST_OF_FINANCE, HALF_LOST, ONE, SEVERAL, rates_inside
+from ..core.units import to_base
+from ..model.evaluate import Results
+from ..model.plan import timing
+from ..model.plan.plan_figures import MarketSales, Valuation
+from ..studies.factory.least_price import ANY, JUMP, NONE, Least, price_of_a_watt
+from ..studies.factory.market_shares import SalePrice, sale_prices
+from .numbers import amount, in_unit, many, money, named, people, percent, short_return, years
+from .table import Table, table_of
+
+PER = {"Wp_stabilised": "stabilised watt", "m2": "m²", "module": "module"}
+NO_PLAN = "The case has no plan.yaml, so it is not computed as an investment."
+NOT_PAID_BACK = "not within the plan"
+
+
+def yearly_rates(flows: Sequence[float]) -> list[float]:
+    """All rates of a year at which the present value of quarterly flows is 0, from -90 to +1,000 %."""
+    return [(1 + rate) ** timing.QUARTERS - 1 for rate in rates_inside(flows)]
+
+
+def return_words(worth: Valuation, flows: Sequence[float] = ()) -> str:
+    """A rate of return, or why there is none; with its flows, several rates and a cost of finance are given.
+
+    >>> from types import SimpleNamespace as W
+    >>> return_words(W(irr=float("nan"), irr_status=2.0, recovered=1.3), [-100.0, 230.0, -132.0])
+    'several rates: 46.4 % and 107 %'
+    """
+    words = short_return(worth.irr, worth.irr_status, worth.recovered)
+    if worth.irr_status not in (SEVERAL, COST_OF_FINANCE) or not flows:
+        return words
+    return f"{words}: {' and '.join(percent(rate) for rate in yearly_rates(flows))}"
+
+
+def return_clause(rate: float | None, status: float, recovered: float) -> str:
+    """The return of a plan in a sentence.
+
+    >>> return_clause(0.1234, 1.0, 2.0), return_clause(None, 4.0, 0.38)
+    ('an internal rate of return of 12.3 % a year', 'no internal rate of return: it recovers 38.0 % of the outlay')
+    """
+    if status == ONE and rate is not None:
+        return f"an internal rate of return of {percent(rate)} a year"
+    if status == HALF_LOST:
+        return f"no internal rate of return: it recovers {percent(recovered)} of the outlay"
+    return {
+        SEVERAL: "several rates at which its value is 0, none of which is the return",
+        COST_OF_FINANCE: "no internal rate of return: money comes first, and the rate is a cost of finance",
+    }.get(status, "no internal rate of return between −90 and +1,000 % a year")
+
+
+def verdict(case: Case, results: Results) -> str:
+    """The answer: whether the project earns the required return."""
+    if not results.has_plan:
+        return NO_PLAN
+    plan, project = results.plan, results.plan.project
+    word, clause = (
+        "earns" if project.npv >= 0 else "does not earn",
+        return_clause(project.irr, project.irr_status, project.recovered),
+    )
+    words = (
+        f"As an investment the plant {word} the required {percent(plan.required_return)}: its net present value is "
+        f"{amount(project.npv, case.currency)}. It has {clause}."
+    )
+    if (plan.owners.npv >= 0) == (project.npv >= 0):
+        return words
+    return (
+        f"{words} With the loan, its owners {'earn' if plan.owners.npv >= 0 else 'do not earn'} their required "
+        f"{percent(plan.equity_return)}: their net present value is {amount(plan.owners.npv, case.currency)}."
+    )
+
+
+def cash_needed(case: Case, results: Results) -> str:
+    """How much cash is needed, when the low point is, and when payback is."""
+    plan, project = results.plan, results.plan.project
+    back = f"Payback is after {years(project.payback)}." if project.payback_status else "There is no payback within the plan."
+    return (
+        f"The capital is {amount(plan.capital, case.currency)}, {money(plan.capital_per_annual_watt, case.currency)} per "
+        f"stabilised watt a year and {money(plan.capital_per_annual_m2, case.currency)} per m² a year. Cash of the project is "
+        f"lowest after {years(project.low_point_time)}, at {amount(project.low_point, case.currency)}. {back}"
+    )
+
+
+def price_needed(case: Case, results: Results, least: Least) -> str:
+    """The least price for the required return, beside the price of the plan and the highest that buyers could pay."""
+    now = price_of_a_watt(case, results)
+    if least.times is None:
+        end, word = (least.high, "No price up to") if least.status == NONE else (least.low, "Every price from")
+        return (
+            f"{word} {people(end)} times today's, {money(now, case.currency)} per watt, earns the required return: no least "
+            "price is found."
+        )
+    wanted = now * least.times
+    words = (
+        f"The required return needs a price of {money(wanted, case.currency)} per stabilised watt. The plan sells at "
+        f"{money(now, case.currency)}, both in money of the case.{_jump(case, least)}"
+    )
+    found = results.market.by_market
+    if not found:
+        return words
+    words += f" Per m² that is {money(wanted * next(iter(found.values())).ours.watts_per_m2, case.currency)}."
+    enough = [name for name, each in found.items() if each.highest_price >= wanted]
+    none = [name for name, each in found.items() if each.highest_price <= 0]
+    words += f" Buyers could pay that in {_titles(case, enough)}." if enough else " In no market could buyers pay that."
+    return words + f" In {_titles(case, none)} no positive price exists." if none else words
+
+
+def _titles(case: Case, names: list[str]) -> str:
+    return named(case.markets[name].title for name in names)
+
+
+def volume_needed(case: Case, least: Least) -> str:
+    """How much must be made and sold."""
+    if least.status == ANY:
+        share = percent(case.plan.schedule.volume_share * least.low)
+        return f"Even {share} of the output earns the required return: no least volume is found."
+    if least.times is None:
+        return "Even all of the output that the markets take does not earn the required return."
+    share = percent(case.plan.schedule.volume_share * least.times)
+    return f"The required return needs sales of {share} of the output, at unchanged plant and people.{_jump(case, least)}"
+
+
+def _jump(case: Case, least: Least) -> str:
+    """That the net present value is not 0 there, where it jumps."""
+    if least.status != JUMP:
+        return ""
+    ends = " to ".join(money(value, case.currency) for value in (least.below, least.residual))
+    return f" The net present value jumps there from {ends}."
+
+
+def markets_that_bind(case: Case, results: Results) -> list[str]:
+    """A sentence for each market that takes less than the plan would sell there, in its year of the largest cut."""
+    return [
+        _market_binds(case.markets[name].title, found)
+        for name, found in results.plan.markets.items()
+        if max(found.cut_by_year.values()) > 0.0
+    ]
+
+
+def prices_above_markets(case: Case, results: Results) -> list[str]:
+    """A sentence for each row of sales.csv whose price is above the highest price of its market."""
+    return [_above(case, each) for each in sale_prices(case, results) if each.too_high]
+
+
+def _above(case: Case, found: SalePrice) -> str:
+    sold = f"The plan sells to “{case.sales[found.sale].title}” at {money(found.price, case.currency)} per {PER[found.per]}."
+    market = f"“{case.markets[found.market].title}”"
+    if found.highest <= 0:
+        return f"{sold} No positive price exists in {market}, so buyers there do not pay that."
+    return f"{sold} Buyers in {market} pay at most {money(found.highest, case.currency)}."
+
+
+def _market_binds(title: str, found: MarketSales) -> str:
+    cut = [year for year, cut in found.cut_by_year.items() if cut > 0.0]
+    worst = max(cut, key=lambda year: found.cut_by_year[year])
+    most, planned, sold = (_amount(x, found.per) for x in (found.cap, found.planned_by_year[worst], found.sold_by_year[worst]))
+    count = "one year" if len(cut) == 1 else f"{len(cut)} years"
+    return (
+        f"“{title}” takes at most {most} a year of ours. In year {int(worst[1:])}, {planned} are planned and {sold} are sold. "
+        f"This limit binds in {count}."
+    )
+
+
+def _amount(value: float, unit: str) -> str:
+    """An amount of a market: power in MW, area in m².
+
+    >>> _amount(4_200_000.0, "Wp_stabilised"), _amount(65_000.0, "m2")
+    ('4.20 MW', '65,000 m²')
+    """
+    return f"{people(value)} m²" if unit == "m2" else f"{people(value / to_base('MWp_stabilised'))} MW"
+
+
+def closing(case: Case, results: Results) -> str:
+    """When the plant closes, and what closing at the best time would be worth beside that."""
+    end = results.plan.ending
+    words = _closes_early(case, results) if end.early else "The plant does not close before the end of the plan."
+    if end.npv_best <= results.plan.project.npv:
+        return f"{words} No other time of closing is worth more."
+    if end.npv_best <= end.npv_never:
+        return words
+    return (
+        f"{words} Closing at the best time, after {years(end.best_time)}, would be worth {amount(end.npv_best, case.currency)}. "
+        "This is an upper bound, as it knows the future."
+    )
+
+
+def _closes_early(case: Case, results: Results) -> str:
+    """Why and when the plant closes, the value without closing, and who covers a shortfall."""
+    end = results.plan.ending
+    lost = max(each.lost_quarters * each.open_share for each in results.plan.quarters.values())
+    words = (
+        f"The plant closes after {years(end.time)}: operating cash after licence payments and replacements was negative in "
+        f"{lost:g} consecutive quarters. Without closing, the net present value would be {amount(end.npv_never, case.currency)}."
+    )
+    if end.shortfall <= 0:
+        return words
+    who = "The owners cover" if case.plan.closing.shortfall == "owners" else "The licensor first, then the bank lose"
+    short = amount(end.shortfall, case.currency)
+    return f"{words} Debt and licence payments exceed the proceeds of closing by {short}. {who} that shortfall."
+
+
+def bank(case: Case, results: Results) -> str:
+    """Whether the loan is covered."""
+    plan = results.plan
+    if not case.plan.loan.part:
+        return "The plan has no loan."
+    loan = f"The loan pays {percent(case.plan.loan.part, 2)} of the capital."
+    if not plan.minimum_dscr_status:
+        return f"{loan} Nothing of it is repaid within the plan."
+    below = int(plan.years_below_minimum_dscr)
+    count = f"{many(below, 'year') if below else 'No year'} {'fall' if below > 1 else 'falls'}"
+    return (
+        f"{loan} The lowest debt service coverage ratio (DSCR) of a year is {people(plan.minimum_dscr)}; the bank requires "
+        f"{people(case.plan.loan.minimum_dscr)}. {count} below that."
+    )
+
+
+def others(case: Case, results: Results) -> str:
+    """Whether another line would be better for the same money."""
+    plan = results.plan
+    if not plan.others:
+        return "The case names no other line."
+    best = max(plan.others, key=lambda name: plan.others[name].worth.npv)
+    npv = plan.others[best].worth.npv
+    than = "more" if npv > plan.project.npv else "less"
+    return (
+        f"For the same money, “{case.other_lines[best].title}” is the best other line. Its net present value is "
+        f"{amount(npv, case.currency)}, {than} than the {amount(plan.project.npv, case.currency)} of this plan."
+    )
+
+
+def time_words(time: float, status: float) -> str:
+    """A payback time in a table, or that there is none."""
+    return _years(time) if status else NOT_PAID_BACK
+
+
+def _years(time: float) -> str:
+    return in_unit(time, "year").replace("year", "years")
+
+
+def worth_table(case: Case, results: Results) -> Table:
+    """Net present value and returns of project and owners."""
+    plan = results.plan
+    both = (plan.project, plan.owners)
+    cash = ([q.free_cash for q in plan.quarters.values()], [q.owners_cash for q in plan.quarters.values()])
+    rows = [
+        ["Required return", *(percent(rate) for rate in (plan.required_return, plan.equity_return))],
+        [f"Net present value at it, {case.currency}", *(people(w.npv) for w in both)],
+        ["Internal rate of return", *(return_words(w, flows) for w, flows in zip(both, cash))],
+        ["Modified internal rate of return", *("none" if isnan(w.mirr) else percent(w.mirr) for w in both)],
+        ["Payback after", *(time_words(w.payback, w.payback_status) for w in both)],
+        ["Discounted payback after", *(time_words(w.discounted_payback, w.discounted_payback_status) for w in both)],
+        [f"Peak funding need, {case.currency}", *(people(-w.low_point if w.low_point else 0.0) for w in both)],
+        ["Reached after", *(_years(w.low_point_time) for w in both)],
+    ]
+    return Table(
+        "Net present value and returns",
+        ["", "project, no loan", "owners, with loan"],
+        rows,
+        note="After tax, with inflation, at day one; flows over a quarter count at its end, payments when they are due.",
+    )
+
+
+def others_table(case: Case, results: Results) -> Table:
+    """Other lines for the same money, beside this one."""
+    plan = results.plan
+    lines = [("this plan", results.line.output.stabilised_watts, plan.project)]
+    lines += [(case.other_lines[name].title, other.stabilised_watts, other.worth) for name, other in plan.others.items()]
+    columns = {
+        "": lambda title, watts, worth: title,
+        "MW a year": lambda title, watts, worth: people(watts / to_base("MWp_stabilised")),
+        "net present value": lambda title, watts, worth: people(worth.npv),
+        "internal rate of return": lambda title, watts, worth: return_words(worth),
+        "payback after": lambda title, watts, worth: time_words(worth.payback, worth.payback_status),
+    }
+    note = (
+        "Each as large as the capital of this plan buys, by the figures of other_lines.csv; the same tax and required return, "
+        "no loan, licence or working capital."
+    )
+    return table_of(f"Other lines for the same money, {case.currency}", lines, columns, note=note)

@@ -1,0 +1,299 @@
+"""What single terms of a licence do to both sides: units of a term, prices, guarantees, exclusivity, minimums, rounds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+
+from ..case.deal_records import territories
+from ..case.whole_case import Case
+from ..core.units import to_base
+from ..model.evaluate import Results
+from ..model.plan.timing import QUARTERS
+from ..studies.negotiation.concessions import Concession
+from ..studies.negotiation.exclusivity import TIME
+from ..studies.negotiation.overview import Overview
+from ..studies.negotiation.price_paths import FORMS, MINIMUM_PART
+from ..studies.negotiation.sides import LICENSEE, LICENSOR
+from . import deal_report, guarantee_report, payments_report
+from .deal_report import EACH_AT_ITS_RATE, in_money, in_own_money, ours, own_columns, own_rate
+from .inputs_report import input_name, input_unit
+from .numbers import exact, money, people, percent, signed, spoken
+from .table import Table
+
+YARDSTICKS = (
+    (
+        "of licences in a large published collection, 67 % charge at most 5 % of sales, 35 % at most 3 %",
+        "R. Parr, royalty rate data",
+    ),
+    (
+        "a quarter of the licensee's profit was a rule of thumb, rejected by courts in the United States in 2011",
+        "Goldscheider, Jarosz, Mulhern; Uniloc v. Microsoft",
+    ),
+    (
+        "15 to 35 % of the profit of the enterprise is what licensors commonly argue for",
+        "common practice, with the method of the UNIDO manual of 1996",
+    ),
+)  # for context, not a reason
+
+
+def yardsticks(results: Results) -> str:
+    """What is paid against what the plant earns, beside what others have paid."""
+    found = results.deal.yardsticks
+    if found.royalty_equivalent_status == 0:
+        return "Nothing is sold within the plan, so payments are not compared with sales or profit."
+    if not (found.turnover_factor_status and found.discounted_turnover_factor_status):
+        share = "Nothing is paid, so no profit is shared."
+    elif found.discounted_profit <= 0 or not found.profit_share_status:
+        share = "The plant makes no profit over the plan, so there is none to share."
+    else:
+        share = (
+            f"They are {percent(found.profit_share)} of the profit of the enterprise, "
+            f"{percent(found.discounted_profit_share)} at the licensee's rate. The technology turnover factor is "
+            f"{people(found.turnover_factor)}, discounted {people(found.discounted_turnover_factor)}."
+        )
+    context = " ".join(f"For context only: {words} ({source})." for words, source in YARDSTICKS)
+    return f"All payments together are {percent(found.royalty_equivalent)} of net sales. {share} {context}"
+
+
+# one unit of a term
+
+
+def concessions_table(case: Case, found: Sequence[Concession], most: int = 16) -> Table:
+    """What one unit of each term does to both sides."""
+    rows = [
+        [input_name(case, x.address), f"+ {x.words}{_jumping(x)}", people(x.licensor), *in_own_money(case, x.licensor),
+         people(x.licensee), people(x.taken)]
+        for x in found[:most]
+    ]  # fmt: skip
+    jumps = " Within a step with a jump, no smaller step is worth its part." if any(x.jumps for x in found[:most]) else ""
+    last = "licensor has of each unit it costs the licensee"
+    return Table(
+        f"What one unit of a term is worth, {case.currency}",
+        ["term", "moved by", "licensor", *own_columns(case, "licensor"), "licensee", last],
+        rows,
+        note=f"{EACH_AT_ITS_RATE} A licensor requests terms high in the last column first, and gives those low in it.{jumps}",
+        texts=(0, 1),
+    )
+
+
+def _jumping(found: Concession) -> str:
+    """Whose gain jumps within a step, in words that follow it."""
+    sides = dict.fromkeys(side for side, _ in found.jumps)
+    return f" (jump for the {' and the '.join(sides)})" if sides else ""
+
+
+# falling prices
+
+
+def price_falls(case: Case, found: Overview) -> str:
+    """Who loses what as prices fall."""
+    paths = found.price_paths
+    if math.isnan(paths.royalty) or math.isnan(paths.per_watt):
+        return "No royalty alone has the value of the offer to the licensor, so forms of royalty are not compared."
+    words = (
+        f"At the plan's prices, {percent(paths.royalty)} of sales and {money(paths.per_watt, case.deal.licence.currency)} per watt "
+        "have the same value to the licensor."
+    )
+    effects = {LICENSOR: "a royalty per watt leaves the licensor more", LICENSEE: "a royalty per watt costs the licensee more"}
+    for side, effect in effects.items():
+        if not math.isnan(paths.crossings[side]):
+            words += f" Where prices {_beyond(paths.crossings[side])}, {effect} than one on sales."
+    stops: dict[str, list[str]] = {}
+    for form, stop in paths.stops.items():
+        if not math.isnan(stop):
+            stops.setdefault(_beyond(stop), []).append(form)
+    alike = len(stops) == 1 and len(next(iter(stops.values()))) == len(paths.stops)
+    for fall, forms in stops.items():
+        form = "whatever the form of the royalty" if alike else f"with a royalty {' or '.join(forms)}"
+        words += f" The licensee has no gain where they {fall}, {form}."
+    return words
+
+
+def _beyond(fall: float) -> str:
+    """A yearly fall from which something holds, in words.
+
+    >>> _beyond(0.031), _beyond(-0.01)
+    ('fall by more than 3.10 % a year', 'rise by less than 1.00 % a year')
+    """
+    return f"{'fall by more than' if fall >= 0 else 'rise by less than'} {percent(abs(fall))} a year"
+
+
+def price_paths_table(case: Case, found: Overview) -> Table:
+    """What both sides lose under falling prices, by form of royalty."""
+    paths, own = found.price_paths, case.deal.licensor.currency
+
+    def changes(gains: Sequence[float]) -> list[str]:
+        """A gain, and how it changes in the other columns."""
+        return [people(gains[0]), *(people(gain - gains[0]) for gain in gains[1:])]
+
+    rows = [[f"licensor, royalty {form}", *changes(paths.gains[form].licensor.tolist())] for form in FORMS]
+    if own != case.currency:
+        rows += [
+            [f"licensor, royalty {form}, {own}", *changes((paths.gains[form].licensor / own_rate(case)).tolist())] for form in FORMS
+        ]
+    rows += [[f"licensee, royalty {form}", *changes(paths.gains[form].licensee.tolist())] for form in FORMS]
+    rows.append(["licensee, if nothing were paid", *changes(paths.unpaid.tolist())])
+    planned = ", ".join(f"{row.title} {signed(100 * row.change * case.constants.year)} % a year" for row in case.sales.values())
+    return Table(
+        f"Falling prices: gains of both sides, and how they change, {case.currency}",
+        ["", "at the plan's prices", "change: flat", *(f"{percent(-fall, 2)} a year" for fall in paths.falls)],
+        rows,
+        note=f"{EACH_AT_ITS_RATE} The plan's prices: {planned}. In the other columns all prices change evenly instead. The minimum "
+        f"is {people(paths.minimum)} {case.currency} a year, {percent(MINIMUM_PART, 2)} of the royalty of a middle year. The forms "
+        "have no cap.",
+    )
+
+
+# exclusivity and minimums
+
+
+def exclusive(case: Case, results: Results, found: Overview) -> str:
+    """What the exclusivity of the offer costs the licensor, what it is worth to the licensee, and the prices between."""
+    deal = results.deal
+    if not deal.second_licensees:
+        return "No prospect is known in the territories of the licence, so exclusivity has no cost and no value here."
+    now, years = deal.exclusivity, f"{case.deal.licence.exclusive_time / to_base('year'):g}"
+    cost, worth = now.licensor_cost, now.licensee_value
+    places, verb = " and ".join(territories(case.deal.licence)), "cost" if cost >= 0 else "bring"
+    words = (
+        f"{years} years of exclusivity in {places} {verb} the licensor {ours(case, abs(cost))}. "
+        f"Forgone licences are worth {ours(case, now.licences_lost)}, royalty kept {ours(case, now.royalty_kept)}. "
+    )
+    if worth <= 0:
+        return words + "To the licensee those years are worth nothing, as its plant loses no margin to others."
+    words += f"To the licensee those years are worth {in_money(case, worth)}: second licensees would lower its prices and volume. "
+    if cost <= worth:
+        words += f"Any price between {in_money(case, max(cost, 0.0))} and {in_money(case, worth)} leaves both better off."
+    else:
+        words += "That is less than those years cost, so no price of exclusivity leaves both better off."
+    more = next((x for x in found.concessions if x.address == TIME), None)
+    if more is None:
+        return words
+    changed = f"{'costs' if more.licensor <= 0 else 'brings'} the licensor {ours(case, abs(more.licensor))}"
+    return f"{words} One more year {changed} and is worth {in_money(case, more.licensee)} to the licensee."
+
+
+def exclusivity_table(case: Case, found: Overview) -> Table:
+    """What exclusivity of several lengths costs the licensor, by prospect, and what it is worth to the licensee."""
+    times = found.exclusivity
+    cost, worth = times.cost.tolist(), times.worth.tolist()
+
+    def row(title: str, amounts: Sequence[float], place: str = "") -> list[str]:
+        """A row of amounts, one for each length."""
+        return [title, place, *(people(float(x)) for x in amounts)]
+
+    rows = [row(case.prospects[name].title, x.tolist(), case.prospects[name].territory) for name, x in times.lost.items()]
+    rows.append(row("less royalty kept", [each - sum(x[k] for x in times.lost.values()) for k, each in enumerate(cost)]))
+    rows.append(row("cost to the licensor", cost))
+    if case.deal.licensor.currency != case.currency:
+        rows.append(row(f"the same, {case.deal.licensor.currency}", [each / own_rate(case) for each in cost]))
+    rows.append(row("value to the licensee", worth))
+    rows.append(row("difference", [there - here for here, there in zip(cost, worth)]))
+    return Table(
+        f"What exclusivity costs the licensor and is worth to the licensee, {case.currency}",
+        ["", "territory", *(f"{years:g} years" for years in times.years)],
+        rows,
+        note=f"{EACH_AT_ITS_RATE} The first rows are forgone licences, by prospect. The least price of exclusivity is "
+        "its cost, the most its value.",
+        texts=(0, 1),
+    )
+
+
+def minimums(case: Case, found: Overview) -> list[str]:
+    """What each minimum royalty must and may be."""
+    lines = []
+    for each in found.minimums:
+        row = case.minimum_royalties[each.row]
+
+        def shown(value: float, unit: str = f"{row.currency}/year") -> str:
+            """An amount a year."""
+            return f"{people(value / to_base(unit))} {unit.replace('/', ' a ')}"
+
+        fair = "No such minimum pays" if math.isnan(each.fair) else f"{shown(each.fair)} pay"
+        slow = " in the slowest start of ranges.csv" if each.slow else ""
+        bear = "cannot pay any" if math.isnan(each.bearable) else f"can pay up to {shown(each.bearable)}"
+        lines.append(f"“{row.title}” is {shown(each.present)}. {fair} for exclusivity. The licensee {bear}{slow}.")
+    return lines
+
+
+def buy_out(case: Case, found: Overview) -> str:
+    """What the rest of the royalty is worth at a time."""
+    price = found.buy_out
+    column = float(found.results.plan.start) + price.years * QUARTERS
+    return (
+        f"{price.years:g} years after the start, the rest of the royalty is worth {ours(case, price.licensor, column)} to the "
+        f"licensor and {in_money(case, price.licensee)} to the licensee, in money of that day."
+    )
+
+
+# rounds
+
+
+def rounds(case: Case, found: Overview, day: str) -> list[str]:
+    """What each round moved and cost, and whether the last offer still holds on a day."""
+    return [
+        f"{turn.round.date}, {turn.round.title} ({turn.round.by}): gains of the licensor {ours(case, turn.gains.licensor)}, of the "
+        f"licensee {in_money(case, turn.gains.licensee)}. It {'holds' if turn.round.holds_on(day) else 'no longer holds'} on {day} "
+        f"(until {turn.round.valid_until})."
+        for turn in found.turns
+    ]
+
+
+def rounds_table(case: Case, found: Overview) -> Table:
+    """What was moved from round to round, and what it cost."""
+    rows, before = [], None
+    for turn in found.turns:
+        moved = []
+        for address, (was, now) in turn.moved.items():
+            unit = input_unit(turn.case, address)
+            moved.append(f"{input_name(case, address)} {exact(was, unit)} → {exact(now, unit)}")
+        own, other = turn.gains.licensor, turn.gains.licensee
+        change = ["", ""] if before is None else [signed(own - before.licensor), signed(other - before.licensee)]
+        rows.append([f"{turn.round.date} {turn.round.by}", spoken("; ".join(moved)), people(own), *in_own_money(case, own),
+                     change[0], people(other), change[1], turn.round.valid_until])  # fmt: skip
+        before = turn.gains
+    own_money = own_columns(case, "licensor")
+    return Table(
+        f"Rounds, {case.currency}",
+        ["round", "moved", "licensor", *own_money, "licensor's change", "licensee", "licensee's change", "valid until"],
+        rows,
+        note="Gains above floor and best alternative, each side at its own rate.",
+        texts=(0, 1),
+    )
+
+
+# all together
+
+
+def grounds(case: Case, results: Results, found: Overview) -> list[str]:
+    """The grounds: floor and ceiling, exclusivity and minimums, a buy-out, falling prices, yardsticks."""
+    return [
+        deal_report.floor(case, results),
+        payments_report.own_tax(case, results),
+        *payments_report.work_and_tax(case, results),
+        payments_report.split(case, found),
+        deal_report.ceiling(case, results),
+        exclusive(case, results, found),
+        *minimums(case, found),
+        *guarantee_report.guarantees(case, found),
+        buy_out(case, found),
+        price_falls(case, found),
+        yardsticks(results),
+        *deal_report.rates_used(case),
+    ]
+
+
+def all_tables(case: Case, results: Results, found: Overview, probabilities: Mapping[str, float] | None = None) -> list[Table]:
+    """Every table of the deal that has rows; with probabilities, those that the minimum royalty of each year binds."""
+    first: tuple[Callable[[Case, Results], Table], ...] = (
+        deal_report.floor_table, payments_report.received_table, payments_report.licensor_table,
+        payments_report.headings_table, deal_report.alternatives_table,
+    )  # fmt: skip
+    tables = [make(case, results) for make in first]
+    tables.insert(3, payments_report.split_table(case, found))
+    tables += [payments_report.years_table(case, results, probabilities), concessions_table(case, found.concessions)]
+    tables.append(price_paths_table(case, found))
+    more = ((found.exclusivity.lost, exclusivity_table), (case.guarantees, guarantee_report.guarantees_table),
+            (found.turns, rounds_table))  # fmt: skip
+    return tables + [make(case, found) for there, make in more if there]

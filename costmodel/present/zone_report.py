@@ -1,0 +1,328 @@
+"""Where both sides can meet: the zone, ranges of single terms, splits of the gain, how likely; sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from ..case.uncertain import uncertain
+from ..case.whole_case import Case
+from ..core.faults import InputFaults
+from ..core.roots import Stretches
+from ..core.units import to_base
+from ..model.evaluate import Results
+from ..studies.negotiation.concessions import Interval, exchange, step_of
+from ..studies.negotiation.openings import STEPS, Opening
+from ..studies.negotiation.outline import Outline
+from ..studies.negotiation.overview import Overview
+from ..studies.negotiation.probabilities import Probabilities, Probability, probabilities
+from ..studies.negotiation.sides import ROYALTY, UPFRONT
+from ..studies.negotiation.split import Split
+from ..studies.negotiation.zone import Zone
+from .deal_report import in_licence_money, in_money, ours
+from .inputs_report import input_name, input_unit
+from .numbers import NOT_APPLICABLE, exact, label, people, percent, signed, spoken
+from .study_report import NO_RANGES, held
+
+TERMS = {"upfront": "upfront fee", "royalty_per_watt": "royalty per watt", "term": "term of the royalty"}
+NOT_DRAWN = "No draws are requested, so no probability is computed."
+RULE_OF_THREE = 3.0  # over the draws: 95 % bound of a share that no draw has met (common practice)
+
+
+def mix(case: Case, upfront: float, royalty: float) -> str:
+    """A fee and a royalty together."""
+    return f"a fee of {in_licence_money(case, upfront)} and a royalty of {percent(royalty)}"
+
+
+def _begin(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def verdict(case: Case, found: Overview) -> str:
+    """The answer: whether the two sides can meet, and where the offer stands."""
+    zone, gains = found.zone, found.zone.offer_gains
+    if zone.empty:
+        return (
+            "No deal at these beliefs: no combination of fee and royalty covers both the licensor's floor and the licensee's best "
+            "alternative."
+        )
+    if zone.offer_is_inside:
+        return (
+            f"The two sides can meet, and the offer is where both gain. The licensor gains {ours(case, gains.licensor)} above its "
+            f"floor, the licensee {in_money(case, gains.licensee)} above its best alternative."
+        )
+    if gains.licensor < 0:
+        short = f"the licensor {ours(case, -min(gains.licensor, gains.licensee))} short of its floor"
+    else:
+        short = f"the licensee {in_money(case, -gains.licensee)} short of its best alternative"
+    return f"The two sides can meet, but not by this offer. It leaves {short}."
+
+
+def meeting(zone: Outline, own: float, other: float) -> str:
+    """Whether the offer lies where both gain, and whether there is such a place, as the picture shows it."""
+    if own >= 0 and other >= 0:
+        return "Both gain: the offer lies in the zone."
+    who = "Neither side gains" if own < 0 and other < 0 else f"The {'licensor' if own < 0 else 'licensee'} does not gain"
+    if zone.open.any():
+        return f"{who} by this offer. Other combinations of fee and royalty suit both."
+    return f"{who} by this offer. No combination of fee and royalty in the picture suits both, so another term has to change."
+
+
+def exchange_rates(case: Case, found: Overview) -> str:
+    """What a point of royalty is worth in fee to each side, and which way both gain by going."""
+    own, other = exchange(found.concessions, UPFRONT, ROYALTY)
+    step = step_of(case, UPFRONT)[0]
+    words = (
+        f"One point of royalty is worth {in_licence_money(case, own * step)} of upfront fee to the licensor and "
+        f"{in_licence_money(case, other * step)} to the licensee."
+    )
+    royalty, fee, more = found.zone.better
+    up = own > other
+    if own == other or more <= 0 or royalty == found.zone.offer[1] or (royalty > found.zone.offer[1]) is not up:
+        return f"{words} No other mix is better for one and as good for the other."
+    return (
+        f"{words} So {'less fee and more royalty suit' if up else 'more fee and less royalty suit'} both. "
+        f"{_begin(mix(case, fee, royalty))} leave the licensee as well off as the offer, and the licensor {ours(case, more)} more."
+    )
+
+
+def corners(case: Case, found: Overview) -> str:
+    """How far the zone reaches along each axis, and where its edges are jumps."""
+    zone = found.zone
+    if zone.empty:
+        return ""
+    parts = []
+    if zone.no_royalty:
+        parts.append(f"Without a royalty the fee is {_ranges(zone.no_royalty, lambda value: in_licence_money(case, value))}.")
+    elif "floor_fee" in zone.corners and "ceiling_fee" in zone.corners:
+        parts.append("Without a royalty no fee suits both.")
+    if zone.no_fee:
+        low = zone.no_fee[0][0]
+        if "ceiling_royalty" in zone.corners or len(zone.no_fee) > 1:
+            parts.append(f"Without an upfront fee the royalty is {_ranges(zone.no_fee, percent)}.")
+        else:
+            parts.append(f"Without an upfront fee the royalty is from {percent(low)} to above the royalty cap.")
+    return " ".join([*parts, *_edges(zone)])
+
+
+def _ranges(stretches: Stretches, shown: Callable[[float], str]) -> str:
+    """Stretches of values in words."""
+    return " or ".join(f"from {shown(low)} to {shown(high)}" for low, high in stretches)
+
+
+def _edges(zone: Zone) -> list[str]:
+    """What a band from a floor to a ceiling does not show: edges that are jumps, and gaps."""
+    parts = [
+        f"At royalties from {percent(low)} to {percent(high)} the {side}'s gain jumps past zero at the edge of the zone."
+        for side, (low, high) in zone.jumps.items()
+    ]
+    if zone.several:
+        low, high = zone.several
+        parts.append(f"At royalties from {percent(low)} to {percent(high)} both gain in more than one range of fees.")
+    return parts
+
+
+def term_range(case: Case, found: Interval) -> str:
+    """Between which values one term suits both, all others as offered, and where a gain jumps."""
+    table, _, field = found.address.rpartition(".")
+    name = input_name(case, found.address) if table != "licence" else f"The {TERMS.get(field, label(field))}"
+    unit = input_unit(case, found.address)
+
+    def shown(value: float) -> str:
+        """A value of the term in its own unit."""
+        return f"{people(value / to_base(unit))} {spoken(unit)}"
+
+    own, other = found.licensor.stretches, found.licensee.stretches
+    whole = ((found.low, found.high),)
+    if own == whole:
+        least = "the licensor has its floor even at " + shown(found.low)
+    else:
+        least = f"the licensor has its floor {_sections(own, found, shown)}" if own else "no value gives the licensor its floor"
+    if other == whole:
+        most = "no value takes the licensee's gain"
+    elif other:
+        most = f"the licensee has its best alternative {_sections(other, found, shown)}"
+    else:
+        most = "at any value the licensee has less than its best alternative"
+    parts = [f"{name}, all else as offered: {least}; {most}."]
+    if own and other and not found.both:
+        parts.append("No value suits both.")
+    elif len(found.both) > 1:
+        parts.append(f"It suits both {_sections(found.both, found, shown)}.")
+    for side in ("licensor", "licensee"):
+        parts += [
+            f"The {side}'s gain jumps from {in_money(case, jump.at_low)} to {in_money(case, jump.at_high)} at {shown(jump.low)}."
+            for jump in getattr(found, side).jumps
+        ]
+    return " ".join(parts)
+
+
+def _sections(stretches: Stretches, found: Interval, shown: Callable[[float], str]) -> str:
+    """Stretches of a term in words; an end of the search is left out."""
+    parts = []
+    for low, high in stretches:
+        if low == found.low:
+            parts.append(f"up to {shown(high)}")
+        else:
+            parts.append(f"from {shown(low)} on" if high == found.high else f"from {shown(low)} to {shown(high)}")
+    return " and ".join(parts)
+
+
+def splits(case: Case, found: Overview) -> list[str]:
+    """Where the product of both gains is greatest, over all mixes and along the fee; and the equal split."""
+    zone, made, weight = found.zone, found.splits, float(case.deal.negotiation.licensor_weight)
+    if made.nash is None:
+        return [f"No fee with a royalty up to {percent(made.most_royalty)} leaves both sides a gain to split."]
+    weights = "" if weight == 0.5 else f", weighted {percent(weight, 2)} to {percent(1 - weight, 2)}"
+    lines = [
+        f"The Nash point is the greatest product of both gains{weights}, for fees up to {in_licence_money(case, made.most_fee)} "
+        f"and royalties up to {percent(made.most_royalty)}.",
+        f"It is {mix(case, made.nash.upfront, made.nash.royalty)}{_bounds(made.nash)}. {_gains(case, made.nash)}",
+    ]
+    offered = f"At the royalty of the offer, {percent(zone.offer[1])},"
+    if made.nash_along_fee:
+        fee = in_licence_money(case, made.nash_along_fee.upfront)
+        lines.append(f"{offered} the product is greatest with a fee of {fee}. {_gains(case, made.nash_along_fee)}")
+    if made.equal:
+        fee, each = in_licence_money(case, made.equal.upfront), in_money(case, made.equal.gains.licensor)
+        share = percent(made.equal.licensor_share, 2)
+        lines.append(f"{offered} an equal split takes a fee of {fee}: each side gains {each}, {share} of the joint gain.")
+    else:
+        lines.append(f"{offered} no fee gives both sides the same gain.")
+    return lines
+
+
+def _gains(case: Case, split: Split) -> str:
+    share, own, other = split.licensor_share, in_money(case, split.gains.licensor), in_money(case, split.gains.licensee)
+    return (
+        f"The licensor gains {own} above its floor, {percent(share, 2)} of the joint gain. "
+        f"The licensee gains {other} above its best alternative, {percent(1 - share, 2)}."
+    )
+
+
+def _bounds(split: Split) -> str:
+    """On which bounds a point lies, in words that follow it."""
+    named = [f"the {'lowest' if bound == 'least' else 'highest'} {term}"
+             for term, bound in (("fee", split.fee_bound), ("royalty", split.royalty_bound)) if bound]  # fmt: skip
+    return f", a corner with {' and '.join(named)} allowed" if named else ""
+
+
+def openings(case: Case, rows: list[Opening]) -> list[str]:
+    """The smallest single changes that would open the zone."""
+    if not rows:
+        return [f"No single change of up to {percent(STEPS[-1], 2)} of a value would open a zone."]
+    lines = []
+    for each in rows[:6]:
+        unit = input_unit(case, each.address)
+        lines.append(
+            f"{input_name(case, each.address)} from {spoken(exact(each.present, unit))} to "
+            f"{people(each.wanted / to_base(unit), 4)} {spoken(unit)} ({signed(100 * each.change)} %)"
+        )
+    return lines
+
+
+def where_they_meet(case: Case, results: Results, found: Overview, ranges: Sequence[Interval]) -> list[str]:
+    """The answer, how far the zone reaches, what single terms may be; then the mixes both prefer, or what would open a zone."""
+    lines = [verdict(case, found), corners(case, found), *(term_range(case, each) for each in ranges)]
+    if found.zone.empty:
+        ways = openings(case, found.openings)
+        lines += ["Single changes that would open a zone: " + "; ".join(ways) + "."] if found.openings else ways
+    else:
+        lines += [*splits(case, found), exchange_rates(case, found)]
+    return [line for line in lines if line]
+
+
+# how likely
+
+
+def found_or_why(case: Case, draws: int, seed: int, deal: bool) -> Probabilities | str:
+    """The probabilities of a case, or why they are not computed."""
+    if not draws:
+        return NOT_DRAWN
+    if not uncertain(case):
+        return NO_RANGES
+    try:
+        return probabilities(case, draws, seed, deal) or NO_RANGES
+    except InputFaults as problem:
+        return refused(problem)
+
+
+def refused(problem: InputFaults) -> str:
+    """Why there is no probability where the case refuses a draw."""
+    return f"No probability is computed, as a draw is refused: {problem.faults[0]}."
+
+
+def likely(found: Probability | None) -> str:
+    """A probability with its sampling error; that of a claim of a deal, where there is none, does not apply.
+
+    >>> likely(Probability(0.2, 400)), likely(Probability(1.0, 1000))
+    ('20 % (standard error 2.0 %)', '100 % (every draw, so at least 99.7 %)')
+    """
+    if found is None:
+        return NOT_APPLICABLE
+    bound = RULE_OF_THREE / found.draws
+    if found.share in (0.0, 1.0):
+        ends = f"every draw, so at least {percent(1 - bound)}" if found.share else f"no draw, so at most {percent(bound, 1)}"
+        return f"{'100' if found.share else '0'} % ({ends})"
+    return f"{percent(found.share, 2)} (standard error {percent(found.error, 2)})"
+
+
+def of_plan(case: Case, found: Probabilities | str) -> list[str]:
+    """How likely the plan earns the required return."""
+    if isinstance(found, str):
+        return [found]
+    return [f"The probability of a net present value above zero is {likely(found.npv)}.", *held(case), drawn(case, found)]
+
+
+def of_deal(case: Case, found: Probabilities | str, fee: Interval) -> list[str]:
+    """How likely each side gains, both do, and a zone exists; and the zone of means beside that at the stated values."""
+    if isinstance(found, str):
+        return [found]
+    return [
+        f"The probability that the licensor gains is {likely(found.licensor)}.",
+        f"The probability that the licensee gains is {likely(found.licensee)}.",
+        f"The probability that both gain by these terms is {likely(found.both)}.",
+        f"The probability that some fee and royalty suit both is {likely(found.zone)}. It is a lower bound, from "
+        f"{len(found.royalties)} royalties from 0 to {percent(found.royalties[-1])}.",
+        zone_of_means(case, found, fee),
+        *held(case),
+        drawn(case, found),
+    ]
+
+
+def zone_of_means(case: Case, found: Probabilities, fee: Interval) -> str:
+    """The fees that suit both on the mean of the draws, beside those at the stated values; both at the royalty offered."""
+    at_values = " or ".join(_fees(case, low, high) for low, high in fee.both) or "no fee"
+    words, zone = f"At the royalty offered, {at_values} suits both at the stated values.", found.mean_zone
+    if zone is None:
+        return words
+    elsewhere = "" if _open(zone.floor, zone.ceiling) else "; another royalty would" if zone.open else ", at no royalty tried"
+    return f"{words} On the mean of the draws, {_fees(case, zone.floor, zone.ceiling)} does{elsewhere}."
+
+
+def _open(low: float, high: float) -> bool:
+    return low <= high  # never of a NaN
+
+
+def _fees(case: Case, low: float, high: float) -> str:
+    if not _open(low, high):
+        return "no fee"
+    return f"a fee from {in_licence_money(case, low)} to {in_licence_money(case, high)}"
+
+
+def drawn(case: Case, found: Probabilities) -> str:
+    """How the draws were made."""
+    tied = " and correlations.csv" if case.correlations else ""
+    how = f"Ranges are independent except for their groups{tied}. The plant is as bought."
+    return f"From {found.draws:,} draws, seed {found.seed}. {how}"
+
+
+def zone_text(case: Case, found: Overview) -> str:
+    """What the picture of the zone shows, for those who cannot see it."""
+    zone = found.zone
+    if zone.empty:
+        return "Upfront fee over royalty. No combination suits both sides."
+    low = min(row[0][0] for row in zone.fees if row)
+    return (
+        f"Upfront fee over royalty. Both sides gain in a band between fees of {in_licence_money(case, low)} and "
+        f"{in_licence_money(case, zone.most_fee)}, lower the higher the royalty."
+    )

@@ -1,0 +1,240 @@
+"""All sentences, tables and charts that a case gives to people, made once."""
+
+from __future__ import annotations
+
+import itertools
+from functools import cache
+from pathlib import Path
+
+from costmodel.case.alternatives import groups
+from costmodel.case.load import load_case
+from costmodel.documents.bundle import build_bundle
+from costmodel.model.bought import as_bought
+from costmodel.model.evaluate import evaluate
+from costmodel.model.scenarios import open_case, scenario_names
+from costmodel.present import (
+    buying_report,
+    charts,
+    choice_report,
+    comparison_report,
+    cost_report,
+    deal_charts,
+    deal_report,
+    inputs_report,
+    line_report,
+    payments_report,
+    plan_report,
+    risk_report,
+    side_by_side,
+    soaking_report,
+    study_charts,
+    study_report,
+    terms_report,
+    zone_report,
+)
+from costmodel.studies.axes import parse_axis
+from costmodel.studies.factory.bottlenecks import ladder
+from costmodel.studies.factory.choice_break_even import break_even
+from costmodel.studies.factory.choices import differences
+from costmodel.studies.factory.choices import side_by_side as choices_side_by_side
+from costmodel.studies.factory.comparison import compare
+from costmodel.studies.factory.minutes import batch_steps, cycle_parts, gains
+from costmodel.studies.factory.plant_size import sizes
+from costmodel.studies.many import wanted_figures, with_statuses
+from costmodel.studies.minimums import probabilities_of_minimums
+from costmodel.studies.negotiation.concessions import interval
+from costmodel.studies.negotiation.overview import overview
+from costmodel.studies.risk import probability, run_risk, spread
+from costmodel.studies.solve import solve
+from costmodel.studies.sweep import sweep
+from costmodel.studies.tornado import tornado
+from costmodel.studies.variance import rank
+from costmodel.studies.waterfall import waterfall
+
+DEMOS = Path(__file__).resolve().parents[1] / "inputs_demo"
+FIGURES = ("ledger.total.cost_per_stabilised_watt", "plan.project.payback")
+
+
+class Said:
+    """What people read of one case: paragraphs of sentences, tables, charts."""
+
+    def __init__(self):
+        self.sentences, self.tables, self.charts = [], [], []
+
+    def say(self, *words):
+        """Keep paragraphs, in lists of any depth."""
+        for each in words:
+            if isinstance(each, str):
+                self.sentences.append(each)
+            else:
+                self.say(*each)
+
+    def table(self, *tables):
+        """Keep tables."""
+        self.tables += [table for table in tables if table.rows]
+
+    def chart(self, *made):
+        """Keep charts."""
+        self.charts += made
+
+
+@cache
+def all_words(demo):
+    """Everything that a demo gives to people."""
+    folder, said = DEMOS / demo, Said()
+    case = load_case(folder)
+    results = evaluate(case)
+    for name, block in build_bundle(case, results, "2026-11-25", folder).items():
+        if name in ("title", "story"):  # words of the case
+            continue
+        if block["kind"] == "words":
+            said.say(block["text"])
+        elif block["kind"] == "items":
+            said.say(block["items"])
+        elif block["kind"] == "table":
+            said.table(_table(block))
+        elif block["kind"] == "tables":
+            said.table(*map(_table, block["tables"]))
+        elif block["kind"] == "chart":
+            said.chart(block["figure"])
+            said.say(block["says"])
+    for add in (_line, _cost, _choices, _soaking, _plan, _deal, _studies, _comparison):
+        add(said, case, results, folder)
+    return said
+
+
+def _table(block):
+    from costmodel.present.table import Table
+
+    return Table(**{name: value for name, value in block.items() if name != "kind"})
+
+
+def _line(said, case, results, folder):
+    said.table(line_report.states_table(case, results.line), line_report.phases_table(case, results.line))
+    said.table(line_report.growth_table(case, results.line), line_report.heat_table(case, results.line))
+    said.say(line_report.relief(case, results, ladder(case, results, 6)))
+    for step in batch_steps(case):
+        said.say(line_report.minutes(case, gains(case, step)))
+        said.table(
+            line_report.cycle_table(case, step, cycle_parts(case, results, step)), line_report.zones_table(case, results, step)
+        )
+
+
+def _cost(said, case, results, folder):
+    said.table(cost_report.people_table(case, results), buying_report.metals_table(case, results))
+    said.say(inputs_report.still_invented(case), choice_report.choices_in_use(case))
+    said.table(choice_report.added_units_table(case, sizes(case, 0.2, 3.0)))
+    said.table(*inputs_report.input_tables(case, ["prices", "steps"]))
+
+
+def _choices(said, case, results, folder):
+    for name in groups(folder):
+        found, left_out = choices_side_by_side(folder, name, None, {}, {})
+        why = differences(found, case.use[name])
+        said.say(choice_report.cheapest(found, name), choice_report.left_out_words(left_out))
+        said.table(choice_report.choices_table(found, name))
+        if why:
+            said.table(choice_report.differences_table(why, name, case.currency))
+            said.say(choice_report.equipment_words(why))
+        for first, second in itertools.islice(itertools.combinations(found, 2), 1):
+            said.say(
+                choice_report.break_even(case, (first.title, second.title), break_even(first.case, second.case, "target.output"))
+            )
+        if name == "soaking":
+            said.say(soaking_report.plans(found))
+            said.table(soaking_report.plans_table(found))
+
+
+def _soaking(said, case, results, folder):
+    said.say(soaking_report.precision(case, results))
+    if case.soaking:
+        said.say(soaking_report.days(case, results))
+
+
+def _plan(said, case, results, folder):
+    if case.has_plan:
+        said.say(plan_report.prices_above_markets(case, results))
+        said.say(zone_report.of_plan(case, zone_report.found_or_why(case, 0, 0, deal=False)))
+    else:
+        said.say(plan_report.NO_PLAN)
+
+
+def _deal(said, case, results, folder):
+    if not case.has_deal:
+        said.say(deal_report.NO_DEAL)
+        return
+    found = overview(case, results, folder)
+    said.say(
+        terms_report.grounds(case, results, found), terms_report.rounds(case, found, "2026-11-25"), deal_report.sides(case, results)
+    )
+    said.say(zone_report.where_they_meet(case, results, found, (found.royalty, found.upfront)))
+    said.say(zone_report.openings(case, found.openings), zone_report.meeting(found.zone.outline, 1.0, -1.0))
+    said.say([zone_report.term_range(case, interval(case, address)) for address in ("licence.upfront", "licence.royalty_term")
+              if address in case.entry_units])  # fmt: skip
+    said.table(*terms_report.all_tables(case, results, found, probabilities_of_minimums(case, 200, 0)))
+    own, other = results.deal.licensor, results.deal.licensee
+    said.table(
+        deal_report.sides_table(case, (own.npv, own.contribution, own.gain), (other.npv, other.best_alternative, other.gain))
+    )
+    said.table(payments_report.licensor_table(case, results))
+    said.chart(deal_charts.deal_bars(case, results), *(deal_charts.guarantee_curve(case, each) for each in found.guarantees))
+
+
+def _studies(said, case, results, folder):
+    if not case.ranges:
+        said.say(study_report.NO_RANGES)
+        return
+    plant = as_bought(case)
+    figures = [figure for figure in FIGURES if case.has_plan or not figure.startswith("plan")]
+    known = wanted_figures(plant, with_statuses(plant, figures))
+    address = next(iter(case.ranges.values())).address
+    for figure in figures:
+        wanted = known[figure]
+        present, bars = tornado(plant, figure)
+        said.say(study_report.widest(plant, wanted, bars, present))
+        said.table(study_report.tornado_table(plant, wanted, bars, []))
+        unit = case.ranges[bars[0].range].unit
+        for target in (float(wanted.present), 0.5 * float(wanted.present)):
+            answer = solve(plant, bars[0].address, figure, target)
+            said.say(study_report.solved(plant, answer, wanted, unit))
+            said.table(study_report.solution_table(plant, answer, wanted, unit))
+    said.say(
+        study_report.titled(plant), study_report.plant(plant), study_report.plant(case), study_report.as_it_is(known[figures[0]])
+    )
+    axis = parse_axis(plant, address, 3)
+    frame = sweep({"as it is": plant}, [axis], figures)
+    said.table(study_report.sweep_table(frame))
+    said.chart(study_charts.sweep_line(plant, frame, axis.address, known[figures[0]], [1.0]))
+    run = run_risk(plant, list(known), 256, 0)
+    spreads = {figure: spread(run.figures[figure]) for figure in figures}
+    said.say([risk_report.risky(run, known[figure], spreads[figure]) for figure in figures], risk_report.drawn(run))
+    said.table(risk_report.risk_table(known, spreads))
+    said.table(risk_report.target_table({"cost <= 1": probability(run.figures[figures[0]], "<=", 1.0)}))
+    shares, held = rank(plant, figures[0], 64, 0)
+    said.say(risk_report.carried(plant, shares, known[figures[0]], held, 0))
+    said.table(risk_report.rank_table(plant, shares, held))
+    said.chart(study_charts.rank_bars(shares))
+
+
+def _comparison(said, case, results, folder):
+    cases = {name or "as it is": open_case(folder, name, {}, {}) for name in (None, *scenario_names(folder))}
+    found = {
+        name: wanted_figures(each, with_statuses(each, FIGURES if case.has_plan else FIGURES[:1])) for name, each in cases.items()
+    }
+    values = {name: {at: float(wanted.present) for at, wanted in known.items()} for name, known in found.items()}
+    said.say(study_report.plants(cases))
+    said.table(study_report.scenarios_table(values, list(next(iter(found.values())).values())))
+    for other in list(cases.values())[1:3]:
+        shown = compare(case, other)
+        said.say(comparison_report.compared(shown), comparison_report.choices_that_differ(shown.found and shown))
+        said.table(
+            comparison_report.results_table(shown), comparison_report.inputs_table(shown), comparison_report.origins_table(shown)
+        )
+        moved = waterfall(case, other, FIGURES[0], "row", 16, 0)
+        said.say(study_report.moved(moved, next(iter(found.values()))[FIGURES[0]]))
+        said.table(study_report.waterfall_table(moved))
+        sides = side_by_side.both_sides(("one", case, results), ("two", other, evaluate(other)))
+        said.say(side_by_side.cheaper(sides))
+        said.table(side_by_side.sides_table(sides))
+        said.chart(side_by_side.kinds_bars(sides), side_by_side.cash_curves(sides))
+    said.chart(charts.size_curve(case, sizes(case, 0.5, 2.0)))

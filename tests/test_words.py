@@ -1,0 +1,93 @@
+"""What people read: the trade's words, short sentences, one minus sign, units as SI writes them."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from .all_words import all_words
+
+LONGEST = 25  # words of a sentence
+OUT = (
+    *("ask", "asks", "asked", "hang on", "hangs on", "tells", "told", "reckon", "reckoned", "leans", "leaning", "leanings"),
+    *("fetch", "fetches", "fetched", "bear", "bears", "borne", "parted", "leap", "leaps", "wished", "astray", "sold for"),
+    *("gone on with", "shuts out", "at its worst", "lean year", "is said of", "said to be", "the house", "held against"),
+    *("be rid of", "can bear", "would like", "would rather", "as history", "looked at", "goes outside", "he will"),
+    *("for each (?:watt|stabilised|module|plate|load|m²)", "a watt more", "a watt less", "dearest", "alike", "rather do"),
+)
+FIGURE = r"[+±−]?(?:\d[\d,]*(?:\.\d+)?[¼½¾]?|[¼½¾])(?:\s?(?:million|%))?"
+UNIT = r"(?:\s(?:m²|W|MW|kW|kWh|EUR|USD|TWM|years?|days?|months?|min|s|h|nm|kg|t)\b(?:/[\w²]+)*)?"
+
+
+def words_of(sentence):
+    """How many words a reader takes in: a quoted title, a figure with its unit and its currency, an address count as one.
+
+    What stands in brackets is beside the sentence. A colon opens a list, of which the longest item counts.
+    """
+    plain = re.sub(r"“[^”]*”", "title", sentence)
+    plain = re.sub(r"\([^()]*\)", "", plain)
+    plain = re.sub(rf"(?:[A-Z]{{3}} )?{FIGURE}{UNIT}", "figure", plain)
+    head, *items = re.split(r": |; |, (?!and |or |which |as |so )", plain) if re.search(r": ", plain) else [plain]
+    return len(re.findall(r"[\w'./-]+", head)) + max((len(re.findall(r"[\w'./-]+", item)) for item in items), default=0)
+
+
+def sentences_of(paragraph):
+    """The sentences of a paragraph."""
+    return [each for each in re.split(r"(?<! v\.)(?<=[.!?])\s+(?=[A-Z“0-9])", paragraph) if each]
+
+
+@pytest.fixture(scope="module", params=["facade", "field"])
+def said(request):
+    return all_words(request.param)
+
+
+def headings(said):
+    """Titles, column heads, names of rows and notes of all tables; titles, names and notes of all charts."""
+    for table in said.tables:
+        if table.style != "inputs":  # these hold what the case says, not what we say
+            yield from (table.title, *table.columns, table.note)
+            yield from (row[0] for row in table.rows)
+    for chart in said.charts:
+        layout = chart["layout"]
+        yield from (layout[axis].get("title", {}).get("text", "") for axis in ("xaxis", "yaxis"))
+        yield from (note["text"] for note in layout.get("annotations", ()))
+        yield from (trace.get("name", "") for trace in chart["data"])
+
+
+def cells(said):
+    """All cells of tables but those of inputs."""
+    for table in said.tables:
+        for row in table.rows:
+            yield from row
+
+
+def test_a_sentence_counts_as_a_reader_reads_it():
+    assert words_of("The plan sells at EUR 2.37 per watt (EUR 133 per m²).") == 6
+    assert words_of("The three most expensive steps are “one”, “two”: 38 % of the cost.") == 10
+    assert sentences_of("It costs EUR 1.5 a year. “Two” costs more.") == ["It costs EUR 1.5 a year.", "“Two” costs more."]
+
+
+def test_no_word_that_is_out(said):
+    out = re.compile(rf"(?<![\w-])({'|'.join(OUT)})(?![\w-])", re.I)
+    read = [(text, re.sub(r"“[^”]*”", "", text)) for text in (*said.sentences, *headings(said))]
+    found = {(match[0], text) for text, plain in read for match in out.finditer(plain)}
+    assert found == set()
+
+
+def test_a_sentence_has_at_most_25_words(said):
+    found = {(words_of(each), each) for paragraph in said.sentences for each in sentences_of(paragraph)}
+    assert {each for each in found if each[0] > LONGEST} == set()
+
+
+def test_one_minus_sign_and_units_as_si_writes_them(said):
+    for text in (*said.sentences, *headings(said), *cells(said)):
+        assert not re.search(r"(?<![\w.\-–])-\d", re.sub(r"\d{4}-\d\d-\d\d", "", text)), text
+        assert not re.search(r"(?<!\w)(m2|m3|cm2|CO2|kWh/m2|nm\*m)(?!\w)", re.sub(r"\S*_\S*", "", text)), text
+        assert not re.search(r"(?<!\w)-?0\.0+(?![\d])", text), text
+
+
+def test_every_table_is_whole_and_has_one_sign_for_what_does_not_apply(said):
+    for table in said.tables:
+        assert {len(row) for row in table.rows} == {len(table.columns)}, table.title
+    assert not {"nan", "None", "n/a", "-", "—"} & set(cells(said))
