@@ -26,12 +26,11 @@ from .model.evaluate import Results, evaluate, known_figures, reasons
 from .model.frames import ledger_frame
 from .model.scenarios import open_case as read_case
 from .studies.axes import parse_axis
-from .studies.factory.evidence import elasticities
 from .studies.many import parse_figure, wanted_figures
 from .studies.risk import run_risk
+from .studies.sensitivities import elasticities, tornado
 from .studies.solve import solve
 from .studies.sweep import sweep
-from .studies.tornado import tornado
 from .studies.variance import rank
 
 if TYPE_CHECKING:

@@ -33,21 +33,21 @@ from costmodel.present import (
     zone_report,
 )
 from costmodel.studies.axes import parse_axis
-from costmodel.studies.factory.bottlenecks import ladder
-from costmodel.studies.factory.choice_break_even import break_even
-from costmodel.studies.factory.choices import differences
+from costmodel.studies.factory.choices import break_even, differences
 from costmodel.studies.factory.choices import side_by_side as choices_side_by_side
 from costmodel.studies.factory.comparison import compare
+from costmodel.studies.factory.full_use import ladder
 from costmodel.studies.factory.minutes import batch_steps, cycle_parts, gains
 from costmodel.studies.factory.plant_size import sizes
 from costmodel.studies.many import wanted_figures, with_statuses
-from costmodel.studies.minimums import probabilities_of_minimums
-from costmodel.studies.negotiation.concessions import interval
+from costmodel.studies.negotiation.limits import interval
 from costmodel.studies.negotiation.overview import overview
-from costmodel.studies.risk import probability, run_risk, spread
+from costmodel.studies.negotiation.probabilities import probabilities_of_minimums
+from costmodel.studies.risk import run_risk
+from costmodel.studies.sensitivities import tornado
 from costmodel.studies.solve import solve
+from costmodel.studies.spread import probability, spread
 from costmodel.studies.sweep import sweep
-from costmodel.studies.tornado import tornado
 from costmodel.studies.variance import rank
 from costmodel.studies.waterfall import waterfall
 
@@ -112,11 +112,11 @@ def _table(block):
 def _line(said, case, results, folder):
     said.table(line_report.states_table(case, results.line), line_report.phases_table(case, results.line))
     said.table(line_report.growth_table(case, results.line), line_report.heat_table(case, results.line))
-    said.say(line_report.relief(case, results, ladder(case, results, 6)))
+    said.say(line_report.relief(case, results, ladder(case, 6)))
     for step in batch_steps(case):
         said.say(line_report.minutes(case, gains(case, step)))
         said.table(
-            line_report.cycle_table(case, step, cycle_parts(case, results, step)), line_report.zones_table(case, results, step)
+            line_report.cycle_table(case, step, cycle_parts(case, step)), line_report.zones_table(case, results, step)
         )
 
 
@@ -136,7 +136,7 @@ def _choices(said, case, results, folder):
         if why:
             said.table(choice_report.differences_table(why, name, case.currency))
             said.say(choice_report.equipment_words(why))
-        for first, second in itertools.islice(itertools.combinations(found, 2), 1):
+        for first, second in itertools.islice(itertools.combinations(found, 2), name == "back_contact"):
             said.say(
                 choice_report.break_even(case, (first.title, second.title), break_even(first.case, second.case, "target.output"))
             )
@@ -163,7 +163,7 @@ def _deal(said, case, results, folder):
     if not case.has_deal:
         said.say(deal_report.NO_DEAL)
         return
-    found = overview(case, results, folder)
+    found = overview(case, folder)
     said.say(
         terms_report.grounds(case, results, found), terms_report.rounds(case, found, "2026-11-25"), deal_report.sides(case, results)
     )

@@ -23,9 +23,9 @@ from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.readings.recording import Recording
 from costmodel.studies.draws import Draws
-from costmodel.studies.factory.evidence import elasticities
 from costmodel.studies.many import CHUNK
 from costmodel.studies.risk import BLOCK, run_risk
+from costmodel.studies.sensitivities import elasticities
 
 from .cases import demo
 from .conftest import tool_path

@@ -14,8 +14,8 @@ from costmodel.case.range_records import AFTER, Range
 from costmodel.case.whole_case import Case
 from costmodel.core.roots import jumps, profile
 from costmodel.model.evaluate import evaluate
-from costmodel.studies.negotiation.concessions import interval
 from costmodel.studies.negotiation.guarantees import guaranteed
+from costmodel.studies.negotiation.limits import interval
 from costmodel.studies.negotiation.sides import ROYALTY, Gains
 from costmodel.studies.negotiation.split import equal_split, nash_point
 from costmodel.studies.negotiation.zone import zone_of
@@ -116,7 +116,7 @@ def what_the_pilot_line_leaves_uncertain_counts_once(case: Case) -> Broken:
     term = Guarantee("power", power, 0.0, 0.02, 0.0, 1.0, 0.0, 0.0, 1e6, 1e9, case.currency, 0.0)
     apart = {"correlations": {}, "outcomes": {}, "samples": {}}
     drawn = dataclasses.replace(case, guarantees={"power": term}, ranges={"efficiency": row}, **apart)
-    found = guaranteed(drawn, evaluate(drawn), "power", draws=20_000, seed=3)
+    found = guaranteed(drawn, "power", draws=20_000, seed=3)
     closed = 0.5 * math.erfc(0.05 / math.hypot(0.03, 0.02) / math.sqrt(2))
     yield from off("by draws", found.present.probability, closed, 3 * found.present.error)
     yield from off("by formula", found.present.formula, closed, 0.004)

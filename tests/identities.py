@@ -18,7 +18,7 @@ from costmodel.case.whole_case import Case
 from costmodel.core.faults import InputFaults
 from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import Results, evaluate, figures
-from costmodel.studies.plants import PlantRecording
+from costmodel.studies.many import PlantRecording
 
 from .batch_laws import BATCH_LAWS
 from .film_laws import FILM_LAWS

@@ -181,7 +181,7 @@ def claims_hold_in_the_draws_in_which_single_plants_say_so(case: Case, results: 
     yield from broken("licensee", found.licensee.share, sum(other for _, other in gains) / 6)
     yield from broken("both", found.both.share, sum(own and other for own, other in gains) / 6)
     sides = Sides(case, (UPFRONT, ROYALTY, address))
-    zones = [trace_zone(case, sides, {address: float(price)}) for price in prices]
+    zones = [trace_zone(case, sides.settled({address: float(price)}, (UPFRONT, ROYALTY))) for price in prices]
     yield from broken("a zone", found.zone.share, sum(not zone.empty for zone in zones) / 6)
 
 

@@ -6,9 +6,8 @@ from costmodel.case.changes import with_values
 from costmodel.core.faults import InputFaults
 from costmodel.model.evaluate import evaluate
 from costmodel.present import line_report
-from costmodel.studies.factory.bottlenecks import cheapest_relief, ladder, with_one_less
 from costmodel.studies.factory.choices import outcomes
-from costmodel.studies.factory.frozen import frozen
+from costmodel.studies.factory.full_use import cheapest_relief, frozen, ladder, with_one_less
 from costmodel.studies.factory.minutes import cycle_parts, gain, gains, overhead_cut, tool_time_cost
 
 from .cases import DEMO, demo, tiny
@@ -39,7 +38,7 @@ def test_each_rung_of_the_ladder_is_the_plant_with_the_tools_added():
     case, plant = demo(), frozen(demo())
     titles = {row.title: f"tools.{name}" for name, row in case.tools.items()}
     titles |= {row.title: f"carriers.{name}" for name, row in case.carriers.items()}
-    for rung in ladder(case, evaluate(case), 6):
+    for rung in ladder(case, 6):
         before = evaluate(plant)
         assert rung.capacity == pytest.approx(before.line.output.good_modules, rel=1e-12)
         plant = more(plant, titles[rung.title], 1)
@@ -48,12 +47,12 @@ def test_each_rung_of_the_ladder_is_the_plant_with_the_tools_added():
 
 def test_a_rung_costs_the_landed_and_installed_price_of_the_tool():
     case = demo()
-    rung = next(r for r in ladder(case, evaluate(case), 6) if r.title == "cooling station")
+    rung = next(r for r in ladder(case, 6) if r.title == "cooling station")
     assert rung.price == pytest.approx(46_000 * (1 + 0.04 + 0.06), rel=1e-12)  # price, freight and duty, installation
 
 
 def test_the_cheapest_relief_spends_least_for_a_module_gained():
-    climbed = ladder(demo(), evaluate(demo()), 6)
+    climbed = ladder(demo(), 6)
     best = cheapest_relief(climbed)
     ratio = {
         r: r.spent_so_far / (r.capacity_after - climbed[0].capacity) for r in climbed if r.capacity_after > climbed[0].capacity
@@ -63,14 +62,14 @@ def test_the_cheapest_relief_spends_least_for_a_module_gained():
 
 def test_the_parts_of_a_cycle_add_up_to_it():
     case, results = demo(), evaluate(demo())
-    parts = cycle_parts(case, results, "deposition")
+    parts = cycle_parts(case, "deposition")
     assert sum(part.time for part in parts) == pytest.approx(results.line.steps["deposition"].cycle.time, rel=1e-12)
     assert sum(part.share for part in parts) == pytest.approx(1.0, rel=1e-12)
     assert [part.time for part in parts] == sorted((part.time for part in parts), reverse=True)
 
 
 def test_a_cleaning_after_every_forty_fifth_load_takes_its_forty_fifth_of_each_cycle():
-    times = {part.title: part.time for part in cycle_parts(demo(), evaluate(demo()), "deposition")}
+    times = {part.title: part.time for part in cycle_parts(demo(), "deposition")}
     assert times["exchange the wall plates"] == pytest.approx(540 * 60 / 45, rel=1e-12)  # 540 min after 45 loads: 12 min
 
 

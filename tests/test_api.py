@@ -13,7 +13,7 @@ from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case as read_case
 from costmodel.studies.risk import run_risk
-from costmodel.studies.tornado import tornado
+from costmodel.studies.sensitivities import tornado
 
 from .cases import DEMO
 

@@ -16,14 +16,15 @@ from costmodel.present import charts, deal_charts, side_by_side, study_charts
 from costmodel.present.drawing import MIME, as_json, chart_of_family, curve
 from costmodel.present.numbers import label
 from costmodel.studies.axes import parse_axis
-from costmodel.studies.factory.efficiencies import price_curve
+from costmodel.studies.factory.market_prices import price_curve
 from costmodel.studies.factory.minutes import cycle_parts
 from costmodel.studies.factory.plant_size import sizes
 from costmodel.studies.many import wanted_figures
 from costmodel.studies.negotiation.overview import overview
-from costmodel.studies.risk import run_risk, spread
+from costmodel.studies.risk import run_risk
+from costmodel.studies.sensitivities import tornado
+from costmodel.studies.spread import spread
 from costmodel.studies.sweep import sweep
-from costmodel.studies.tornado import tornado
 from costmodel.studies.variance import rank
 from costmodel.studies.waterfall import waterfall
 
@@ -37,17 +38,17 @@ def all_charts():
     """Every chart of the package by the name of its function, with all that it can be given."""
     case, results = demo(), evaluate(demo())
     plant, dearer = as_bought(case), with_values(case, {SILANE: 2 * case.prices["silane"].price})
-    wanted, deal = wanted_figures(plant, [WATT])[WATT], overview(case, results)
+    wanted, deal = wanted_figures(plant, [WATT])[WATT], overview(case)
     silane, yields = parse_axis(case, SILANE, 3), parse_axis(case, "licence.royalty=2..5 %", 3)
     one, two = sweep({"a": plant, "b": dearer}, [silane], [WATT]), sweep({"a": plant}, [silane, yields], [WATT])
     run, limit = run_risk(plant, [WATT], 200, 0), wanted.present
     sides = side_by_side.both_sides(("one", case, results), ("other", dearer, evaluate(dearer)))
-    batch = next(name for name in case.steps if cycle_parts(case, results, name))
+    batch = next(name for name in case.steps if cycle_parts(case, name))
     return {
         **{name: getattr(charts, name)(case, results) for name in PLAIN},
-        "cycle_bars": charts.cycle_bars(cycle_parts(case, results, batch)),
+        "cycle_bars": charts.cycle_bars(cycle_parts(case, batch)),
         "size_curve": charts.size_curve(case, sizes(case)),
-        "efficiency_curves": charts.efficiency_curves(case, results, price_curve(case, results)),
+        "efficiency_curves": charts.efficiency_curves(case, results, price_curve(case)),
         "zone_chart": deal_charts.zone_chart(case, deal.zone.outline, deal.turns),
         "guarantee_curve": deal_charts.guarantee_curve(case, deal.guarantees[0]),
         "deal_bars": deal_charts.deal_bars(case, results),

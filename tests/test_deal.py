@@ -27,14 +27,12 @@ from costmodel.model.evaluate import evaluate
 from costmodel.model.plan.licence import gross_up
 from costmodel.model.plan.worth import npv
 from costmodel.present import guarantee_report, terms_report, zone_report
-from costmodel.studies.negotiation.buy_out import buy_out_price
-from costmodel.studies.negotiation.concessions import concessions, exchange, interval, step_of
-from costmodel.studies.negotiation.exclusivity import exclusivity, minimum_range
+from costmodel.studies.negotiation.concessions import concessions, exchange, exclusivity, step_of
 from costmodel.studies.negotiation.guarantees import guaranteed
+from costmodel.studies.negotiation.limits import buy_out_price, interval, minimum_range
 from costmodel.studies.negotiation.openings import openings
-from costmodel.studies.negotiation.overview import overview
+from costmodel.studies.negotiation.overview import overview, turns
 from costmodel.studies.negotiation.price_paths import price_paths
-from costmodel.studies.negotiation.rounds_compared import turns
 from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, Gains, Sides, terms
 from costmodel.studies.negotiation.split import equal_split, nash_point, splits
 from costmodel.studies.negotiation.zone import trace_zone, zone_of
@@ -274,7 +272,7 @@ def test_a_royalty_is_on_all_sales_of_the_quarter_in_which_production_starts():
 def test_at_its_price_a_buy_out_leaves_a_side_as_well_off(years):
     case = demo()
     results = evaluate(case)
-    price = buy_out_price(case, results, years)
+    price = buy_out_price(case, years)
     assert 0 < price.licensee < price.licensor
     for side in ("licensor", "licensee"):
         row = BuyOut("all of it", getattr(price, side), case.currency, years * YEAR)
@@ -391,7 +389,7 @@ def test_a_guarantee_under_two_normal_spreads_against_a_million_draws():
     product = demo().product
     spreads = {"initial_efficiency": 0.025, "stabilisation_ratio": 0.03}
     case, results = pilot_case(0.94, **{name: ends(getattr(product, name), part) for name, part in spreads.items()})
-    found = guaranteed(case, results, "power", draws=20_000, seed=4)
+    found = guaranteed(case, "power", draws=20_000, seed=4)
     short, paid = drawn_apart(case, results, *(normal(getattr(product, n), p) for n, p in spreads.items()), seed=20261128)
     error = math.hypot(found.present.error, math.sqrt(short.mean() * (1 - short.mean()) / 1e6))
     assert found.present.probability == pytest.approx(short.mean(), abs=3 * error)
@@ -412,13 +410,13 @@ def test_a_guarantee_under_two_normal_spreads_against_a_million_draws():
 def test_one_shape_that_is_not_normal_is_drawn_and_its_difference_shown():
     # one in ten pilot lines stabilises at 0.7 of the rest: the formula spreads that over all of them
     stated = demo().product.stabilisation_ratio
-    case, results = pilot_case(0.90, stabilisation_ratio=("discrete", 0.7 * stated, stated, stated))
+    case, _ = pilot_case(0.90, stabilisation_ratio=("discrete", 0.7 * stated, stated, stated))
     outcomes = {
         "bad": Outcome("stabilisation_ratio", 0.7 * stated, "1", 0.1),
         "good": Outcome("stabilisation_ratio", stated, "1", 0.9),
     }
     case = dataclasses.replace(case, outcomes=outcomes)
-    found = guaranteed(case, results, "power", draws=20_000, seed=1)
+    found = guaranteed(case, "power", draws=20_000, seed=1)
     spread = math.sqrt(0.02**2 + 0.005**2 + 0.01**2)  # of the mean; 0.9801 of the power is held to 0.9 of it
     good = 0.5 * math.erfc((0.9801 - 0.9) / (0.99 * spread) / math.sqrt(2))
     wanted = 0.1 * 1.0 + 0.9 * good  # of the bad ones all
@@ -431,20 +429,20 @@ def test_one_shape_that_is_not_normal_is_drawn_and_its_difference_shown():
 
 
 def test_nothing_counts_twice_where_nothing_is_drawn():
-    case, results = pilot_case(0.98)
-    found = guaranteed(case, results, "power")
+    case, _ = pilot_case(0.98)
+    found = guaranteed(case, "power")
     model = evaluate(case).deal.guarantees["power"]
     assert (found.drawn, found.present.error) == ((), 0.0)
     assert found.present.probability == found.present.formula == found.present.stated == near(model.probability)
     assert found.present.damages == near(model.damages)
-    words = guarantee_report.guarantees(case, overview(case, results))[0]
+    words = guarantee_report.guarantees(case, overview(case))[0]
     assert "ranges.csv has no row for efficiency or stabilisation" in words
 
 
 def test_the_power_that_can_be_signed_and_the_fee_that_does_the_same():
     case = demo()
     results = evaluate(case)
-    found = guaranteed(case, results, "power")
+    found = guaranteed(case, "power")
     assert found.signable.probability == near(0.1)
     deal, row = results.deal, case.guarantees["power"]
     # each unit of damages costs the licensor what it costs at its rate on the day of the acceptance test
@@ -732,7 +730,7 @@ def test_the_splits_of_a_case_are_what_they_say():
     case = demo()
     sides = Sides(case, (UPFRONT, ROYALTY))
     zone = trace_zone(case, sides)
-    found = splits(case, zone, sides)
+    found = splits(case, zone)
     equal = evaluate(replaced(case, {UPFRONT: found.equal.upfront})).deal
     assert equal.licensor.gain == near(equal.licensee.gain, 1e-7)
     assert found.equal.licensor_share == near(0.5)
@@ -753,7 +751,7 @@ def test_the_splits_of_a_case_are_what_they_say():
 @pytest.mark.slow
 def test_an_empty_zone_is_said_with_what_would_open_it():
     case = replaced(demo(), {"returns.required_return": 0.16 / YEAR})
-    found = overview(case, evaluate(case))
+    found = overview(case)
     assert found.zone.empty
     assert zone_report.verdict(case, found).startswith("No deal at these beliefs")
     assert len(found.openings) >= 3
@@ -769,9 +767,8 @@ def test_an_empty_zone_is_said_with_what_would_open_it():
 @pytest.mark.slow
 def test_a_hopeless_case_has_no_opening():
     case = load_case("inputs_demo/field")
-    results = evaluate(case)
-    assert zone_report.openings(case, overview(case, results).openings) == [
-        "No single change that was looked at, up to 75 % of a value, would open it."
+    assert zone_report.openings(case, overview(case).openings) == [
+        "No single change of up to 75 % of a value would open a zone."
     ]
 
 

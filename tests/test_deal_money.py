@@ -11,7 +11,7 @@ from costmodel.case.addresses import replaced
 from costmodel.model.evaluate import evaluate
 from costmodel.present import deal_report, payments_report, terms_report
 from costmodel.present.numbers import money, people
-from costmodel.studies.negotiation.exclusivity import exclusivity
+from costmodel.studies.negotiation.concessions import exclusivity
 from costmodel.studies.negotiation.overview import overview
 from costmodel.studies.negotiation.payment_split import payment_split
 from costmodel.studies.negotiation.price_paths import price_paths
@@ -258,7 +258,7 @@ def test_a_credit_can_turn_the_split():
 def test_without_a_split_within_the_bounds_it_is_said():
     case = split_inputs("0-50", "50-100", price="0").load()  # nothing is paid for work, which must have half
     assert payment_split(case).rows == ()
-    found = overview(case, evaluate(case))
+    found = overview(case)
     assert payments_report.split(case, found).startswith("No split of the payments over their kinds is within the shares")
 
 
@@ -298,7 +298,7 @@ def test_a_year_of_exclusivity_has_a_price_for_both():
     assert list(found.cost) == [0.0, near(worth.licensor_cost)]
     assert list(found.worth) == [0.0, near(worth.licensee_value)]
     results = evaluate(case)
-    said = terms_report.exclusive(case, results, overview(case, results))
+    said = terms_report.exclusive(case, results, overview(case))
     assert said.startswith(f"2 years of exclusivity in here and next door cost the licensor {money(worth.licensor_cost, 'EUR')}.")
     assert f"between {money(worth.licensor_cost, 'EUR')} and {money(worth.licensee_value, 'EUR')} leaves both better off" in said
 

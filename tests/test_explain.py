@@ -112,7 +112,7 @@ def test_one_quarter_stands_for_all_that_are_alike():
 @pytest.mark.slow
 def test_a_root_found_outside_has_what_is_left_at_it_beside_it():
     explanation = explained(demo(), solved=True)
-    found = least_price(demo(), evaluate(demo()))
+    found = least_price(demo())
     assert explanation.sheet.value("solved.least_price.times") == found.times
     assert abs(explanation.sheet.value("solved.least_price.project.npv")) < 1e-9 * explanation.sheet.value("plan.capital")
     # what the factor moves is there once more; what it does not, as what the plant costs, is that of the plan

@@ -14,7 +14,7 @@ from costmodel.core.fields import Figure, walk
 from costmodel.model.evaluate import evaluate_costs
 from costmodel.model.ledger.equipment import equipment_value, pieces, systems_value
 from costmodel.model.line.line import compute_line
-from costmodel.studies.factory.frozen import frozen
+from costmodel.studies.factory.full_use import frozen
 from costmodel.studies.factory.odd_figures import one_tool_drives
 from costmodel.studies.factory.plant_size import sizes
 

@@ -13,9 +13,9 @@ from costmodel.model.evaluate import evaluate, evaluate_costs
 from costmodel.present import choice_report
 from costmodel.present.numbers import money
 from costmodel.studies.factory.choices import differences, outcomes
-from costmodel.studies.factory.evidence import elasticities, share_by_kind
-from costmodel.studies.factory.frozen import frozen
+from costmodel.studies.factory.full_use import frozen
 from costmodel.studies.factory.plant_size import fill_sizes, sizes
+from costmodel.studies.sensitivities import elasticities, share_by_kind
 
 from .cases import DEMO, Inputs, demo, table, tiny
 from .growing import growing
@@ -188,7 +188,7 @@ def test_sizes_with_full_tools_are_whole_tools_times_what_one_makes():
     # 36,000 modules need 3.4375 coaters (test_growth.py), so one makes 36,000 / 3.4375 and n of them n times that
     results = evaluate_costs(growing())
     assert results.line.tools["coater"].tools_needed == pytest.approx(3.4375, rel=1e-12)
-    found = fill_sizes(growing(), results, 0.5, 1.2)
+    found = fill_sizes(growing(), 0.5, 1.2)
     coaters = [times for times, what in found.items() if "tools.coater" in what]
     assert coaters == pytest.approx([2 / 3.4375, 3 / 3.4375, 4 / 3.4375], rel=1e-12)
     permits = [times for times, what in found.items() if "overheads.permit" in what]  # one per 12,000 of 36,000 modules

@@ -24,7 +24,7 @@ from costmodel.model.market.uses import discounted_years, module_use
 from costmodel.present import charts, market_report
 from costmodel.present.market_report import alternatives_table, energy_table, market_details_table, market_table
 from costmodel.present.numbers import people
-from costmodel.studies.factory.efficiencies import price_curve
+from costmodel.studies.factory.market_prices import price_curve
 
 from .batch import COVERINGS, MARKETS
 from .cases import DEMO, FIELD, Inputs, demo, table, tiny
@@ -461,7 +461,7 @@ def test_a_case_without_markets_says_so():
 
 def test_the_curve_goes_through_the_price_and_the_cost_of_the_case_and_they_meet_at_the_efficiency_found():
     results = evaluate(demo())
-    curve = price_curve(demo(), results)
+    curve = price_curve(demo())
     own = results.market.by_market["roof"].ours.efficiency
     assert curve.cost_per_m2 == results.ledger.total.cost_per_m2
     for name, found in results.market.by_market.items():  # straight lines, so that what lies between two points is exact
@@ -475,7 +475,7 @@ def test_the_curve_goes_through_the_price_and_the_cost_of_the_case_and_they_meet
 
 def test_no_curve_goes_beyond_what_the_module_could_convert():
     case = with_values(shop(BY_HAND | {"reference_efficiency": "90"})[0], {"product.active_area_share": 0.5})
-    curve = price_curve(case, evaluate(case))
+    curve = price_curve(case)
     assert curve.efficiency[-1] == near(0.5 * 0.75)
     assert all(math.isfinite(value) for value in curve.highest_price_per_m2["shop"])
 
@@ -489,7 +489,7 @@ def test_charts_show_the_highest_prices_the_cost_and_where_they_meet():
         found[name].highest_price for name in ("roof", "open_field", "home_market")]
     assert asked["x"] == [each.asked_price for each in found.values()]
     assert people(results.ledger.total.cost_per_stabilised_watt) in cost["name"]
-    curves = charts.efficiency_curves(case, results, price_curve(case, results))
+    curves = charts.efficiency_curves(case, results, price_curve(case))
     marks = [trace for trace in curves["data"] if trace["mode"] == "markers+text"]
     assert [(trace["x"][0], trace["y"][0]) for trace in marks] == [
         (near(100 * found["home_market"].efficiency_at_cost),

@@ -16,7 +16,7 @@ from costmodel.model.evaluate import evaluate, figures
 from costmodel.model.readings.quantities import wrong_units
 from costmodel.present import plan_report
 from costmodel.studies.factory.least_price import least_price, least_volume, price_of_a_watt
-from costmodel.studies.factory.market_shares import large_plans, odd_prices, sale_prices
+from costmodel.studies.factory.market_prices import large_plans, odd_prices, sale_prices
 
 from .cases import demo, table
 from .plans import limited, limited_inputs, planned
@@ -88,10 +88,10 @@ def test_an_average_price_is_that_of_what_is_sold():
 def test_the_least_price_and_volume_are_found_under_the_limits():
     case = with_values(limited(), {f"sales.{name}.price": row.price * 3 for name, row in limited().sales.items()})
     results = evaluate(case)
-    least = least_price(case, results)
+    least = least_price(case)
     prices = {f"sales.{name}.price": row.price * least.times for name, row in case.sales.items()}
     assert evaluate(with_values(case, prices)).plan.project.npv == near(0.0, 1e4 * results.plan.capital)
-    share = {"schedule.volume_share": case.plan.schedule.volume_share * least_volume(case, results).times}
+    share = {"schedule.volume_share": case.plan.schedule.volume_share * least_volume(case).times}
     assert evaluate(with_values(case, share)).plan.project.npv == near(0.0, 1e4 * results.plan.capital)
 
 

@@ -29,10 +29,11 @@ from costmodel.present.explain.tree import explained
 from costmodel.studies.axes import parse_axis
 from costmodel.studies.factory import least_price as answers
 from costmodel.studies.many import Wanted, wanted_figures
-from costmodel.studies.risk import Run, probability, reasons_of, spread
+from costmodel.studies.risk import Run
+from costmodel.studies.sensitivities import Bar, tornado
 from costmodel.studies.solve import solve
+from costmodel.studies.spread import probability, reasons_of, spread
 from costmodel.studies.sweep import sweep
-from costmodel.studies.tornado import Bar, tornado
 from costmodel.studies.waterfall import waterfall
 
 from .batch import batch

@@ -42,7 +42,7 @@ def headline(case):
 
 def price_needed(case):
     results = evaluate(case)
-    return plan_report.price_needed(case, results, least_price(case, results))
+    return plan_report.price_needed(case, results, least_price(case))
 
 
 def expected_words(name, folder):
@@ -57,7 +57,7 @@ def expected_words(name, folder):
         "1_from_tables_to_cost": headline,
         "2_sensitivity_and_risk": sentences_of_risk,
         "3_plan_and_market": price_needed,
-        "4_deal": lambda case: zone_report.verdict(case, overview(case, evaluate(case))),
+        "4_deal": lambda case: zone_report.verdict(case, overview(case)),
     }
     return words[name](case)
 
@@ -66,7 +66,8 @@ def sentences_of_risk(case):
     from costmodel.model.bought import as_bought
     from costmodel.present import risk_report
     from costmodel.studies.many import wanted_figures
-    from costmodel.studies.risk import run_risk, spread
+    from costmodel.studies.risk import run_risk
+    from costmodel.studies.spread import spread
 
     cost, plant = "ledger.total.cost_per_stabilised_watt", as_bought(case)
     run = run_risk(plant, [cost], 10_000, 0)

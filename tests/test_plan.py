@@ -427,10 +427,10 @@ def test_flows_of_a_year_in_quarters_are_worth_what_they_are_in_years():
 @pytest.mark.parametrize("case", [planned, demo])
 def test_the_least_price_and_volume_earn_just_what_is_asked(case):
     results = evaluate(case())
-    least = least_price(case(), results)
+    least = least_price(case())
     prices = {f"sales.{name}.price": row.price * least.times for name, row in case().sales.items()}
     assert evaluate(with_values(case(), prices)).plan.project.npv == near(0.0, 1e4 * results.plan.capital)
-    volume = least_volume(case(), results)
+    volume = least_volume(case())
     share = {"schedule.volume_share": value_at(case(), "schedule.volume_share") * volume.times}
     assert evaluate(with_values(case(), share)).plan.project.npv == near(0.0, 1e4 * results.plan.capital)
     assert 0 < volume.times < 1 or results.plan.project.npv < 0
@@ -439,14 +439,14 @@ def test_the_least_price_and_volume_earn_just_what_is_asked(case):
 def test_open_field_earns_nothing_at_any_price_and_a_dearer_reference_flips_that():
     case = demo()
     results = evaluate(case)
-    wanted = price_of_a_watt(case, results) * least_price(case, results).times
-    words = plan_report.price_needed(case, results, least_price(case, results))
+    wanted = price_of_a_watt(case, results) * least_price(case).times
+    words = plan_report.price_needed(case, results, least_price(case))
     assert "In “roofs”, “open field” no positive price exists" in words
     assert results.market.by_market["building_skin"].highest_price > wanted
     dear = with_values(case, {"markets.open_field.reference_price": 6.0})
     flipped = evaluate(dear)
     assert flipped.market.by_market["open_field"].highest_price > wanted
-    words = plan_report.price_needed(dear, flipped, least_price(dear, flipped))
+    words = plan_report.price_needed(dear, flipped, least_price(dear))
     assert "“open field”" in words.split("Buyers could pay that in")[1]
 
 

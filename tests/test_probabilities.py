@@ -14,6 +14,7 @@ from costmodel.case.fingerprint import fingerprint
 from costmodel.case.uncertain import supposed
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
+from costmodel.core.roots import rising_zero
 from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
@@ -23,17 +24,16 @@ from costmodel.studies.negotiation import probabilities as probabilities_module
 from costmodel.studies.negotiation.probabilities import (
     MeanZone,
     Probabilities,
-    Probability,
     _along,
     _mean_zone,
     _Settled,
-    _zero,
     probabilities,
 )
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
 from costmodel.studies.negotiation.zone import trace_zone
 from costmodel.studies.risk import run_risk
-from costmodel.studies.tornado import tornado
+from costmodel.studies.sensitivities import tornado
+from costmodel.studies.spread import Probability
 
 from .cases import DEMO, FIELD, Inputs, demo, in_one_draw, table, tiny
 from .plans import plan_inputs
@@ -121,7 +121,7 @@ def straight(licensee: list[float]) -> _Settled:
         paid = values[UPFRONT] + 100 * values[ROYALTY]
         return {LICENSOR: paid - 10.0, LICENSEE: np.array(licensee) - paid}
 
-    return _Settled(SimpleNamespace(run=gains), {}, len(licensee))
+    return _Settled(SimpleNamespace(run=gains), len(licensee))
 
 
 def test_the_zone_of_a_draw_and_of_means_worked_by_hand():
@@ -143,10 +143,10 @@ def test_the_zone_of_a_draw_and_of_means_worked_by_hand():
 
 
 def test_a_limit_that_bends_is_found_and_one_that_is_never_reached_is_none():
-    bent = _zero(lambda x: np.where(x < 2, 0.5 * x - 4, 2 * x - 7), np.zeros(1), 1.0)  # 3.5, on the steeper part
+    bent = rising_zero(lambda x: np.where(x < 2, 0.5 * x - 4, 2 * x - 7), np.zeros(1), 1.0)  # 3.5, on the steeper part
     assert bent.tolist() == [pytest.approx(3.5)]
-    assert math.isnan(_zero(lambda x: -1.0 - x, np.zeros(1), 1.0)[0])
-    assert math.isnan(_zero(lambda x: -1.0 + 0.0 * x, np.zeros(1), 1.0)[0])
+    assert math.isnan(rising_zero(lambda x: -1.0 - x, np.zeros(1), 1.0)[0])
+    assert math.isnan(rising_zero(lambda x: -1.0 + 0.0 * x, np.zeros(1), 1.0)[0])
 
 
 def test_without_ranges_or_with_draws_that_are_refused_the_reason_stands_in_place_of_a_probability():
@@ -158,7 +158,7 @@ def test_without_ranges_or_with_draws_that_are_refused_the_reason_stands_in_plac
     assert "no ranges.csv" in zone_report.found_or_why(bare.load(), 10, 0, deal=True)
     wide = plan_inputs().row("ranges.csv", "down,tools.saw.planned_downtime,uniform,10,50,99,%,down,after_purchase").load()
     why = zone_report.found_or_why(wide, 50, 0, deal=True)
-    assert why.startswith("No probability is given, as a draw is refused: tools.csv")
+    assert why.startswith("No probability is computed, as a draw is refused: tools.csv")
 
 
 def test_plan_and_deal_say_the_probabilities_with_error_seed_and_the_zone_of_means(tmp_path):
@@ -173,20 +173,20 @@ def test_plan_and_deal_say_the_probabilities_with_error_seed_and_the_zone_of_mea
     assert f"The probability of a net present value above zero is {zone_report.likely(case.npv)}." in plan
     assert f"The probability that both gain by these terms is {words}." in deal
     assert "the licensor gains is 100 % (every draw, so at least 99.2 %)" in deal  # 3/400 of draws may go unseen
-    assert "On the mean of the draws, no fee does, at none of the royalties tried." in deal
+    assert "On the mean of the draws, no fee does, at no royalty tried." in deal
     for printed in (plan, deal):
-        assert "Of 400 draws, seed 5: ranges independent but for their groups, plant as bought." in printed
+        assert "From 400 draws, seed 5. Ranges are independent except for their groups. The plant is as bought." in printed
 
 
 def test_the_fees_of_the_mean_stand_beside_those_at_the_stated_values():
     fee = SimpleNamespace(both=((2e5, 9e5),))
     found = Probabilities(10, 0, Probability(0.5, 10), mean_zone=MeanZone(3e5, 7e5, True))
     assert zone_report.zone_of_means(demo(), found, fee) == (
-        "At the royalty offered, a fee from 200,000 to EUR 900,000 suits both at the stated values. On the mean of the draws, a "
-        "fee from 300,000 to EUR 700,000 does."
+        "At the royalty offered, a fee from EUR 200,000 to EUR 900,000 suits both at the stated values. On the mean of the "
+        "draws, a fee from EUR 300,000 to EUR 700,000 does."
     )
     found = Probabilities(10, 0, Probability(0.5, 10), mean_zone=MeanZone(8e5, 7e5, True))
-    assert zone_report.zone_of_means(demo(), found, fee).endswith("no fee does; another royalty would do.")
+    assert zone_report.zone_of_means(demo(), found, fee).endswith("no fee does; another royalty would.")
 
 
 # one plant under one headline

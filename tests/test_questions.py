@@ -13,9 +13,8 @@ from costmodel.command.main import main
 from costmodel.command.plan_commands import market as market_command
 from costmodel.model.evaluate import evaluate
 from costmodel.present.numbers import amount, people
-from costmodel.studies.factory.choice_break_even import break_even
-from costmodel.studies.factory.choices import outcomes
-from costmodel.studies.factory.yield_points import yield_points
+from costmodel.studies.factory.choices import break_even, outcomes
+from costmodel.studies.factory.full_use import yield_points
 
 from .cases import DEMO, FIELD, demo
 
@@ -61,7 +60,7 @@ def test_the_next_bottleneck_when_chambers_are_doubled():
 def test_a_point_of_yield_in_two_steps():
     """Question 14: what the plates lost had cost, by hand for the last step, in which every plate is a module but for packing."""
     results = evaluate(demo())
-    found = {point.step: point for point in yield_points(demo(), results)}
+    found = {point.step: point for point in yield_points(demo())}
     pack, row = results.line.steps["pack"], demo().steps["pack"]
     rejects_kept = 1 - row.rework_share * row.rework_success
     by_hand = pack.starts * 0.01 * rejects_kept * results.ledger.route["pack"].cost_so_far
@@ -182,7 +181,7 @@ def test_in_a_frozen_plant_the_words_say_what_is_left_and_resizing_keeps_the_out
     assert "tools are sized anew" in run("cost", DEMO, "choices", "--group", "back_contact")
     case = with_values(demo(), {"target.mode": "frozen"})
     results = evaluate(case)
-    point = next(p for p in yield_points(case, results) if p.step == "lamination")
+    point = next(p for p in yield_points(case) if p.step == "lamination")
     twin = {"target.mode": "sized", "target.output": results.line.output.stabilised_watts}
     less = {"steps.lamination.first_pass_yield": demo().steps["lamination"].first_pass_yield - 0.01}
     costs = [evaluate(with_values(demo(), changes)).ledger.total.cost for changes in (twin, twin | less)]

@@ -8,7 +8,8 @@ from costmodel.case.fingerprint import fingerprint
 from costmodel.core import whole_files
 from costmodel.core.faults import InputFaults
 from costmodel.documents import page
-from costmodel.documents.bundle import build_bundle
+from costmodel.documents.bundle import SECTIONS, build_bundle, in_sections
+from costmodel.documents.show import glued
 from costmodel.model.evaluate import evaluate
 from costmodel.present import cost_report, market_report, texts
 from costmodel.present.charts import stack_values
@@ -28,8 +29,8 @@ def test_the_report_says_the_headline_fingerprint_version_date_and_cautions(repo
     from costmodel import __version__
 
     text, case = report.read_text(encoding="utf-8"), demo()
-    assert cost_report.headline(case, evaluate(case)) in text
-    assert market_report.where_it_sells(case, evaluate(case)) in text
+    assert glued(cost_report.headline(case, evaluate(case))) in text
+    assert glued(market_report.where_it_sells(case, evaluate(case))) in text
     for words in market_report.market_by_market(case, evaluate(case)):
         assert escape(words) in text
     assert fingerprint(case) in text
@@ -87,9 +88,19 @@ def test_blocks_are_plain_data_and_the_matrix_adds_up_as_printed():
     case = demo()
     block = build_bundle(case, evaluate(case), "2026-11-02")["matrix_m2"]
     *rows, total = block["rows"]
-    printed = [sum(float(row[i]) for row in rows if row[i] != "–") for i in range(1, len(total))]
+    printed = [sum(float(row[i]) for row in rows) for i in range(1, len(total))]
     for shown, added in zip(total[1:], printed):
-        assert float(shown.replace("–", "0")) == pytest.approx(added, abs=0.005 * len(rows))
+        assert float(shown) == pytest.approx(added, abs=0.005 * len(rows))
+
+
+def test_every_block_is_shown_in_one_section():
+    case = demo()
+    made, shown = build_bundle(case, evaluate(case), "2026-11-02"), " ".join(SECTIONS.values()).split()
+    assert len(shown) == len(set(shown))
+    assert set(made) <= set(shown)
+    assert set(shown) - set(made) == {"deal_rounds"}  # no folder, so no rounds
+    bare = in_sections({"title": {"kind": "title", "text": "bare"}})
+    assert [block["kind"] for block in bare[:3]] == ["title", "heading", "words"]
 
 
 def test_a_case_with_faults_makes_no_report(tmp_path):

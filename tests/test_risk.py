@@ -22,7 +22,8 @@ from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate, figures
 from costmodel.studies.distributions import LOW_SCORE, lognormal, normal, of_range, pert, triangular, uniform
 from costmodel.studies.draws import Draws
-from costmodel.studies.risk import exceedance, parse_target, probability, run_risk, spread
+from costmodel.studies.risk import Watch, run_risk
+from costmodel.studies.spread import exceedance, parse_target, probability, spread
 from costmodel.studies.variance import rank, variance_shares
 
 from .cases import DEMO, Inputs, demo, in_one_draw, table, tiny, write_table
@@ -337,34 +338,34 @@ def test_a_run_that_was_stopped_goes_on_to_the_same_numbers(tmp_path):
     case, keep = as_bought(demo()), tmp_path / "kept.draws"
     whole = run_risk(case, [WATT], 1000, 5)
     with pytest.raises(KeyboardInterrupt):  # a caller that does not say how much of the run it is gets nothing
-        run_risk(case, [WATT], 1000, 5, block=300, keep=keep, progress=stopping(300))
-    begun = run_risk(case, [WATT], 1000, 5, block=300, keep=keep, progress=stopping(600), stoppable=True)
+        run_risk(case, [WATT], 1000, 5, block=300, watch=Watch(keep, stopping(300)))
+    begun = run_risk(case, [WATT], 1000, 5, block=300, watch=Watch(keep, stopping(600), stoppable=True))
     assert (begun.done, begun.finished) == (600, False)
     assert np.array_equal(begun.figures[WATT], whole.figures[WATT][:600])
     seen = []
-    ended = run_risk(case, [WATT], 1000, 5, block=170, keep=keep, progress=lambda done, _: seen.append(done))
+    ended = run_risk(case, [WATT], 1000, 5, block=170, watch=Watch(keep, lambda done, _: seen.append(done)))
     assert seen[0] == 770
     assert ended.finished
     assert np.array_equal(ended.figures[WATT], whole.figures[WATT])
-    more = run_risk(case, [WATT], 1500, 5, keep=keep)
+    more = run_risk(case, [WATT], 1500, 5, watch=Watch(keep))
     assert np.array_equal(more.figures[WATT][:1000], whole.figures[WATT])
     assert [path.name for path in tmp_path.iterdir()] == ["kept.draws"]
 
 
 def test_kept_draws_of_another_run_are_refused(tmp_path):
     keep = tmp_path / "kept.draws"
-    run_risk(tiny(), [WATT], 10, 5, keep=keep)
+    run_risk(tiny(), [WATT], 10, 5, watch=Watch(keep))
     before = keep.read_bytes()
     for case, wanted, seed, name in ((tiny(), [WATT], 6, "seed"), (tiny(), [AREA_COST], 5, "figures"),
                                      (two_prices().load(), [WATT], 5, "fingerprint")):
-        (message,) = faults(lambda c=case, w=wanted, s=seed: run_risk(c, w, 20, s, keep=keep))
+        (message,) = faults(lambda c=case, w=wanted, s=seed: run_risk(c, w, 20, s, watch=Watch(keep)))
         assert message.startswith(f"{keep}, '{name}': found ")
     assert keep.read_bytes() == before
     keep.write_text("no draws")
-    (message,) = faults(lambda: run_risk(tiny(), [WATT], 20, 5, keep=keep))
+    (message,) = faults(lambda: run_risk(tiny(), [WATT], 20, 5, watch=Watch(keep)))
     assert "found no file of kept draws" in message
     keep.write_bytes(before[:300])
-    (message,) = faults(lambda: run_risk(tiny(), [WATT], 20, 5, keep=keep))
+    (message,) = faults(lambda: run_risk(tiny(), [WATT], 20, 5, watch=Watch(keep)))
     assert "found no file of kept draws" in message
 
 

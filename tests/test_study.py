@@ -24,11 +24,10 @@ from costmodel.studies import solve as solving
 from costmodel.studies.axes import parse_axis
 from costmodel.studies.draws import Draws
 from costmodel.studies.many import CHUNK, figures_of, wanted_figures
-from costmodel.studies.shapley import shapley
+from costmodel.studies.sensitivities import tornado
 from costmodel.studies.solve import bracket_of, solve
 from costmodel.studies.sweep import sweep
-from costmodel.studies.tornado import tornado
-from costmodel.studies.waterfall import STRUCTURE, waterfall
+from costmodel.studies.waterfall import STRUCTURE, shapley, waterfall
 
 from .cases import DEMO, FIELD, Inputs, demo, in_one_draw, tiny
 from .refusals import faults
@@ -229,7 +228,7 @@ def test_values_that_the_case_refuses_are_left_out_and_counted():
 
 
 def test_a_figure_without_value_is_no_root(monkeypatch):
-    def holed(case, values, wanted, recording=None):
+    def holed(case, values, wanted):
         x = next(iter(values.values()))
         return {wanted[0]: np.where((x > 2.0) & (x < 4.0), np.nan, x - 3.0)}
 

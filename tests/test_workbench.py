@@ -28,7 +28,7 @@ from costmodel.studies.negotiation.concessions import concessions
 from costmodel.studies.negotiation.outline import GRID, _crossing, quick_outline
 from costmodel.studies.negotiation.sides import Sides, terms
 from costmodel.studies.negotiation.zone import trace_zone
-from costmodel.studies.tornado import tornado
+from costmodel.studies.sensitivities import tornado
 from costmodel.workbench import views
 from costmodel.workbench.panel import Panel
 

@@ -80,7 +80,7 @@ def depreciation(asked: Asked) -> View:
     from ..present import buying_report
     from ..studies.factory.written_off import years
 
-    found = years(asked.case, asked.results)
+    found = years(asked.case)
     return View(
         asked.case.title, [buying_report.written_off(asked.case, found)], [buying_report.written_off_table(asked.case, found)]
     )
@@ -98,7 +98,7 @@ def depreciation(asked: Asked) -> View:
 def evidence(asked: Asked, figure: str) -> View:
     """What the cost, or another figure, depends on, and how well that is known."""
     from ..present import inputs_report
-    from ..studies.factory.evidence import COST_OF_A_WATT, elasticities
+    from ..studies.sensitivities import COST_OF_A_WATT, elasticities
 
     case = asked.case
     try:
@@ -163,8 +163,7 @@ def choices(asked: Asked, group: str | None, address: str | None) -> list[View]:
 def _choices_of(asked: Asked, group: str, address: str | None) -> View:
     """The choices of one group, and where two of them cost the same."""
     from ..present import choice_report
-    from ..studies.factory.choice_break_even import break_even
-    from ..studies.factory.choices import differences, side_by_side
+    from ..studies.factory.choices import break_even, differences, side_by_side
 
     case = asked.case
     found, left_out = side_by_side(asked.folder, group, asked.scenario, asked.changes, asked.use)

@@ -31,7 +31,7 @@ def _overview(asked: Asked, seed: int = 0) -> Overview:
     from ..studies.negotiation.overview import overview
 
     with refusing():
-        return overview(asked.case, asked.results, asked.folder, seed)
+        return overview(asked.case, asked.folder, seed)
 
 
 def _no_deal(asked: Asked) -> View | None:
@@ -75,7 +75,7 @@ def meeting(asked: Asked, draws: int, seed: int, chart: Path | None) -> View:
 def term_values(asked: Asked, wanted: tuple[str, ...]) -> View:
     """Between which values a term suits both, and what one unit of each term is worth to either."""
     from ..present import terms_report, zone_report
-    from ..studies.negotiation.concessions import interval
+    from ..studies.negotiation.limits import interval
     from ..studies.negotiation.sides import check_term
 
     case = asked.case
@@ -187,7 +187,7 @@ def minimums(asked: Asked, draws: int, seed: int) -> View:
     """Minimum royalties: what they pay for; by year royalty, all payments, the probability that the minimum binds."""
     from ..core.faults import InputFaults
     from ..present import payments_report, terms_report, zone_report
-    from ..studies.minimums import probabilities_of_minimums
+    from ..studies.negotiation.probabilities import probabilities_of_minimums
 
     case, results = asked.case, asked.results
     if none := _no_deal(asked):

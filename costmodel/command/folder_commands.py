@@ -23,7 +23,7 @@ def check(asked: Asked, everything: bool) -> None:
     from ..model.evaluate import evaluate
     from ..model.scenarios import read_scenario, scenario_names
     from ..present import choice_report, inputs_report
-    from ..studies.factory.market_shares import large_plans, odd_prices
+    from ..studies.factory.market_prices import large_plans, odd_prices
     from ..studies.factory.odd_figures import odd_figures
     from .answering import View, show_views
 

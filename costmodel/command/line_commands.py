@@ -41,10 +41,10 @@ def power(asked: Asked) -> View:
 def bottlenecks(asked: Asked, rungs: int) -> View:
     """Which tool limits the plant, which comes next, and what relief costs."""
     from ..present import line_report
-    from ..studies.factory.bottlenecks import ladder
+    from ..studies.factory.full_use import ladder
 
     case, results = asked.case, asked.results
-    climbed = ladder(case, results, rungs)
+    climbed = ladder(case, rungs)
     said = [line_report.bottleneck(case, results), line_report.relief(case, results, climbed)]
     return View(case.title, said, [line_report.ladder_table(case, results, climbed), line_report.tool_table(case, results)])
 
@@ -82,7 +82,7 @@ def _cycle_of(asked: Asked, step: str, faster: float, less: float | None) -> Vie
         found = gains(case, step, faster * to_base("%"), None if less is None else less * to_base("min"))
     except ValueError as problem:
         refuse(f"--less: found {problem}")
-    tables = [line_report.cycle_table(case, step, cycle_parts(case, results, step))]
+    tables = [line_report.cycle_table(case, step, cycle_parts(case, step))]
     if any(row.step == step for row in case.coatings.values()):
         tables.append(line_report.zones_table(case, results, step))
     tables.append(line_report.gains_table(case, found))
@@ -129,10 +129,10 @@ def growth(asked: Asked) -> View:
 def yield_points(asked: Asked) -> View:
     """What a point of yield is worth in each step, and what is lost along the route."""
     from ..present import cost_report
-    from ..studies.factory.yield_points import yield_points as points_of
+    from ..studies.factory.full_use import yield_points as points_of
 
     case, results = asked.case, asked.results
-    found = points_of(case, results)
+    found = points_of(case)
     said = [cost_report.losses(case, results), cost_report.points(case, found)]
     return View(case.title, said, [cost_report.points_table(case, found), cost_report.route_table(case, results)])
 

@@ -32,7 +32,7 @@ def worth(asked: Asked, draws: int, seed: int) -> View:
     case, results = asked.case, asked.results
     if found := _no_plan(asked):
         return found
-    least, *more = sentences(plan_report.price_needed(case, results, least_price(case, results)))
+    least, *more = sentences(plan_report.price_needed(case, results, least_price(case)))
     said = [
         plan_report.verdict(case, results),
         zone_report.of_plan(case, zone_report.found_or_why(case, draws, seed, deal=False))[0],
@@ -64,8 +64,8 @@ def price(asked: Asked) -> View:
     if found := _no_plan(asked):
         return found
     said = [
-        plan_report.price_needed(case, results, least_price(case, results)),
-        plan_report.volume_needed(case, least_volume(case, results)),
+        plan_report.price_needed(case, results, least_price(case)),
+        plan_report.volume_needed(case, least_volume(case)),
         *plan_report.markets_that_bind(case, results),
         *plan_report.prices_above_markets(case, results),
     ]

@@ -52,9 +52,9 @@ def shares(asked: Asked, figure: str, points: int, seed: int, resize: bool, char
 def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None) -> View:
     """What each uncertain input does to a figure by itself, with its elasticity."""
     from ..present import study_charts, study_records, study_report
-    from ..studies.factory.evidence import elasticities
     from ..studies.many import wanted_figures
-    from ..studies.tornado import tornado as bars_of
+    from ..studies.sensitivities import elasticities
+    from ..studies.sensitivities import tornado as bars_of
     from .printing import save_chart
 
     case = plant(asked.case, resize)

@@ -55,7 +55,7 @@ class Drawn:
 def risk(asked: Asked, options: Drawn) -> View:
     """How figures spread over draws of what is uncertain; the probability to meet targets."""
     from ..studies.many import parse_figure, wanted_figures
-    from ..studies.risk import parse_target, probability
+    from ..studies.spread import parse_target, probability
 
     case = plant(asked.case, options.resize)
     with refusing():
@@ -80,21 +80,13 @@ def risk(asked: Asked, options: Drawn) -> View:
 
 def _run(case: Case, options: Drawn, known: Mapping[str, Wanted]) -> Run:
     """The draws, with a bar of progress in a terminal. Raises InputFaults."""
-    from ..studies.risk import run_risk
+    from ..studies.risk import Watch, run_risk
 
     drawn = list(dict.fromkeys(each for a, wanted in known.items() for each in ([a, wanted.status] if wanted.reasons else [a])))
     hidden = not sys.stderr.isatty()
     with click.progressbar(length=options.draws, label="Draws", file=sys.stderr, show_pos=True, hidden=hidden) as bar:
-        return run_risk(
-            case,
-            drawn,
-            options.draws,
-            options.seed,
-            options.method,
-            keep=options.keep,
-            progress=lambda done, _: bar.update(done - bar.pos),
-            stoppable=True,
-        )
+        watch = Watch(options.keep, lambda done, _: bar.update(done - bar.pos), stoppable=True)
+        return run_risk(case, drawn, options.draws, options.seed, options.method, watch=watch)
 
 
 def _tell_stopped(case: Case, options: Drawn, run: Run) -> None:
@@ -115,7 +107,7 @@ def _tell_stopped(case: Case, options: Drawn, run: Run) -> None:
 def _save_curve(chart: Path | None, wanted: Wanted, run: Run, limits: list[float]) -> None:
     """Write the curve of exceedance of a figure where a file is named."""
     from ..present import study_charts
-    from ..studies.risk import spread
+    from ..studies.spread import spread
     from .printing import save_chart
 
     values = run.figures[wanted.address]
@@ -126,7 +118,7 @@ def _save_curve(chart: Path | None, wanted: Wanted, run: Run, limits: list[float
 def _view(case: Case, options: Drawn, known: Mapping[str, Wanted], run: Run, found: Mapping[str, Any]) -> View:
     """What the draws show, for people and for programs."""
     from ..present import risk_report, study_records, study_report
-    from ..studies.risk import reasons_of, spread
+    from ..studies.spread import reasons_of, spread
 
     spreads = {address: spread(run.figures[address]) for address in known}
     rows = [row for a, wanted in known.items() for row in study_records.of_spread(wanted, spreads[a], reasons_of(run, wanted))]

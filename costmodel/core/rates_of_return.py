@@ -149,7 +149,11 @@ def _brackets(flows: np.ndarray, grid: np.ndarray) -> list[tuple[float, float, f
 
 
 def _root(flows: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
-    """The log(1 + rate) between two bounds at which the present value is 0: halving, then Newton's steps."""
+    """The log(1 + rate) between two bounds at which the present value is 0: halving, then Newton's steps.
+
+    Not by `roots.narrow`: that stops when all rows are narrow enough, so that a row's last digits would depend on its neighbours
+    and an array would not give the figures of a number. It also takes 1.6 times as long at best (512 rows of 61 quarters).
+    """
     at_low = _value(flows, np.exp(-low)) >= 0
     for _ in range(24):
         middle = (low + high) / 2

@@ -16,10 +16,12 @@ CLOSE = 1e-13  # relative width of a bracket at which the search ends
 NOTHING = 1e-3  # of the width of a bracket: the value to which widths are held near zero
 JUMP = 1e-6  # of the spread of a function: what is left between two neighbours that are as close as numbers go
 EVEN, SMALL = 401, 100  # points of a scan: evenly spaced, and the rest in equal ratios from its low end
+SECANTS, CLOSEST = 12, 1e-9  # of a search by secants: how many at most, and what counts as zero
 SMALLEST = 1e-7  # of the width of a scan: its first step
 
 Function = Callable[..., np.ndarray]
 Holds = Callable[[np.ndarray], np.ndarray]
+Brackets = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]  # low, the function there, high, the function there
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +114,8 @@ def profiles(function: Function, grid: np.ndarray, arguments: Sequence[np.ndarra
     row, cell = np.nonzero(inside[:, :-1] != inside[:, 1:])
     at = _at(function, [argument[row] for argument in arguments])
     was = inside[row, cell][:, None]
-    found = narrow(at, lambda made: (made >= 0) != was, grid[cell], grid[cell + 1], values[row, cell], values[row, cell + 1])
+    brackets = grid[cell], values[row, cell], grid[cell + 1], values[row, cell + 1]
+    found = narrow(at, lambda made: (made >= 0) != was, brackets)
     scale = JUMP * _spread(values)
     made: list[list[Change]] = [[] for _ in range(rows)]
     for r, low, at_low, high, at_high in zip(row.tolist(), *(each.tolist() for each in found)):
@@ -173,12 +176,13 @@ def jumps(function: Function, found: Profile) -> tuple[Change, ...]:
 
 
 def narrow(
-    at: Callable[[np.ndarray], np.ndarray], holds: Holds, low, high, at_low, at_high, finer: int = FINER, close: float = CLOSE
-) -> tuple[np.ndarray, ...]:
-    """Neighbours between which something begins to hold on the way from each `low` to its `high`, and the function there.
+    at: Callable[[np.ndarray], np.ndarray], holds: Holds, brackets: Brackets, finer: int = FINER, close: float = CLOSE
+) -> Brackets:
+    """Neighbours between which something begins to hold on the way from each `low` of brackets to its `high`.
 
-    `at` takes points, a row for each bracket; `holds` takes the function there. In the order low, at_low, high, at_high.
+    `at` takes points, a row for each bracket; `holds` takes the function there.
     """
+    low, at_low, high, at_high = brackets
     least = NOTHING * np.abs(high - low)
     while not _closed(low, high, least, close):
         points = _between(low, high, finer)
@@ -205,6 +209,31 @@ def reach(function: Function, low: float, high: float, further: float = 10.0, ti
     found = _values(function, np.append(low, bounds))
     passed = np.sign(found[1:]) != np.sign(found[0])
     return float(bounds[np.argmax(passed)]) if passed.any() else high
+
+
+def rising_zero(rising: Function, low: np.ndarray, scale: float) -> np.ndarray:
+    """The least values from `low` on at which functions that rise, one for each value, are not below zero; NaN for never.
+
+    By secants, the first as long as `scale`: they find the zero of a straight line at once, and of thousands of lines with far
+    fewer calls than a scan. A function within CLOSEST of `scale` counts as zero.
+
+    >>> rising_zero(lambda x: 2 * x - np.array([3.0, -1.0]), np.zeros(2), 1.0).tolist()
+    [1.5, 0.0]
+    """
+    before, at_before = low, rising(low)
+    enough = at_before >= 0
+    now = low + scale
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for _ in range(SECANTS):
+            at_now = rising(now)
+            slope = (at_now - at_before) / (now - before)
+            left = ~enough & (np.abs(at_now) > CLOSEST * scale) & (slope > 0)
+            before, at_before = np.where(left, now, before), np.where(left, at_now, at_before)
+            now = np.where(left, np.maximum(low, now - at_now / slope), now)
+            if not left.any():
+                break
+        near = np.abs(rising(now)) <= CLOSEST * scale
+    return np.where(enough, low, np.where(near, now, np.nan))
 
 
 def _between(low: np.ndarray, high: np.ndarray, count: int) -> np.ndarray:

@@ -38,20 +38,18 @@ from ..present import (
 from ..present.drawing import Chart
 from ..present.table import Table
 from ..studies.factory.averaging import running_means
-from ..studies.factory.bottlenecks import ladder
-from ..studies.factory.efficiencies import price_curve
-from ..studies.factory.evidence import elasticities
+from ..studies.factory.full_use import ladder, yield_points
 from ..studies.factory.least_price import least_price, least_volume
+from ..studies.factory.market_prices import price_curve
 from ..studies.factory.minutes import batch_steps, cycle_parts, gains
 from ..studies.factory.plant_size import sizes
 from ..studies.factory.written_off import years
-from ..studies.factory.yield_points import yield_points
 from ..studies.many import wanted_figures
 from ..studies.negotiation import probabilities
 from ..studies.negotiation.overview import overview
-from ..studies.plants import PlantRecording
-from ..studies.risk import run_risk, spread
-from ..studies.tornado import tornado
+from ..studies.risk import run_risk
+from ..studies.sensitivities import elasticities, tornado
+from ..studies.spread import spread
 
 Block = dict[str, Any]
 NOTHING = "The case has nothing of this kind."
@@ -159,8 +157,8 @@ def _first_page(case: Case, results: Results) -> dict[str, Block]:
 
 
 def _costs(case: Case, results: Results) -> dict[str, Block]:
-    losses, points = cost_report.losses(case, results), yield_points(case, results)
-    written_off = years(case, results)
+    losses, points = cost_report.losses(case, results), yield_points(case)
+    written_off = years(case)
     return {
         "losses": _text(losses),
         "points": _text(cost_report.points(case, points)),
@@ -201,7 +199,7 @@ def _soaking(case: Case, results: Results) -> dict[str, Block]:
 
 
 def _line(case: Case, results: Results) -> dict[str, Block]:
-    bottleneck, climbed = line_report.bottleneck(case, results), ladder(case, results)
+    bottleneck, climbed = line_report.bottleneck(case, results), ladder(case)
     return {
         "bottleneck": _text(bottleneck),
         "loading_bars": _chart(charts.loading_bars(case, results), bottleneck),
@@ -221,8 +219,8 @@ def _batch(case: Case, results: Results) -> dict[str, Block]:
     steps = batch_steps(case)
     if not steps:
         return {}
-    step = max(steps, key=lambda name: len(cycle_parts(case, results, name)))
-    parts = cycle_parts(case, results, step)
+    step = max(steps, key=lambda name: len(cycle_parts(case, name)))
+    parts = cycle_parts(case, step)
     worth = gains(case, step)
     return {
         "cycle": _chart(charts.cycle_bars(parts), f"Where the minutes of “{case.steps[step].title}” go."),
@@ -242,8 +240,8 @@ def _plan(case: Case, results: Results, likely: probabilities.Probabilities | st
         "verdict": _text(" ".join([verdict, *zone_report.of_plan(case, likely)])),
         "cash_needed": _text(cash),
         "cash_curve": _chart(charts.cash_curve(case, results), cash),
-        "price_needed": _text(plan_report.price_needed(case, results, least_price(case, results))),
-        "volume_needed": _text(plan_report.volume_needed(case, least_volume(case, results))),
+        "price_needed": _text(plan_report.price_needed(case, results, least_price(case))),
+        "volume_needed": _text(plan_report.volume_needed(case, least_volume(case))),
         "limits": _text(" ".join([*limits, closing])),
         **_if_rows(by_market=cash_report.markets_table(case, results), others_table=plan_report.others_table(case, results)),
         "worth": plan_report.worth_table(case, results).as_block(),
@@ -261,7 +259,7 @@ def _deal(case: Case, results: Results, likely: probabilities.Probabilities | st
     """Where licensor and licensee can meet; a case without deal.yaml says so."""
     if not results.has_deal:
         return {"deal": _text(deal_report.NO_DEAL)}
-    found = overview(case, results, folder)
+    found = overview(case, folder)
     answer, *reaches = zone_report.where_they_meet(case, results, found, (found.royalty, found.upfront))
     return {
         "deal": _text(answer),
@@ -293,7 +291,7 @@ def _market(case: Case, results: Results) -> dict[str, Block]:
     where = market_report.where_it_sells(case, results)
     if not case.markets:
         return {"where_it_sells": _text(where)}
-    curves = charts.efficiency_curves(case, results, price_curve(case, results))
+    curves = charts.efficiency_curves(case, results, price_curve(case))
     return {
         "where_it_sells": _text(where),
         "market_volume": _text(market_report.volume_above_cost(results)),
@@ -321,9 +319,8 @@ def _uncertain(case: Case) -> dict[str, Block]:
     plant = as_bought(case)
     known = wanted_figures(plant, FIGURES_AT_RISK)
     first = known[FIGURES_AT_RISK[0]]
-    recording = PlantRecording(plant, [row.address for row in uncertain(plant).values()], FIGURES_AT_RISK)
-    present, bars = tornado(plant, first.address, recording)
-    run = run_risk(plant, FIGURES_AT_RISK, DRAWS, SEED, recording=recording)
+    present, bars = tornado(plant, first.address)
+    run = run_risk(plant, FIGURES_AT_RISK, DRAWS, SEED)
     spreads = {address: spread(values) for address, values in run.figures.items()}
     widest, risky = study_report.widest(plant, first, bars, present), risk_report.risky(run, first, spreads[first.address])
     curve = study_charts.exceedance_curve(first, run.figures[first.address], spreads[first.address])

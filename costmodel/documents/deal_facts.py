@@ -19,9 +19,8 @@ from ..model.plan.timing import QUARTERS
 from ..present import deal_report, guarantee_report, payments_report, terms_report, zone_report
 from ..present.cash_report import by_year
 from ..present.table import Table
-from ..studies.minimums import probabilities_of_minimums
 from ..studies.negotiation.overview import Overview, overview
-from ..studies.negotiation.probabilities import DRAWS, SEED
+from ..studies.negotiation.probabilities import DRAWS, SEED, probabilities_of_minimums
 
 Facts = dict[str, Any]
 GROUPS = {
@@ -148,7 +147,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
     """
     if not results.has_deal:
         return None
-    found = overview(case, results, folder)
+    found = overview(case, folder)
     empty = found.zone.empty
     likely = zone_report.found_or_why(case, DRAWS, SEED, deal=True)
     return {

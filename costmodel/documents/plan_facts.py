@@ -21,9 +21,10 @@ from ..present.numbers import exact, people
 from ..present.plain_plan import plain_worth
 from ..studies.factory.least_price import least_price, price_of_a_watt
 from ..studies.many import figures_of, wanted_figures
-from ..studies.negotiation.probabilities import DRAWS, NPV, SEED, Probability
-from ..studies.risk import run_risk, spread
-from ..studies.tornado import Bar, tornado
+from ..studies.negotiation.probabilities import DRAWS, NPV, SEED
+from ..studies.risk import run_risk
+from ..studies.sensitivities import Bar, tornado
+from ..studies.spread import Probability, spread
 
 Facts = dict[str, Any]
 
@@ -54,7 +55,7 @@ def plan(case: Case, results: Results) -> Facts | None:
     if not results.has_plan:
         return None
     found, loan = results.plan, case.plan.loan
-    least, now = least_price(case, results), price_of_a_watt(case, results)
+    least, now = least_price(case), price_of_a_watt(case, results)
     years = {name: [sum(map(take, quarters)) for quarters in by_year(results)] for name, take in YEARS.items()}
     years["megawatts"] = [watts / to_base("MWp_stabilised") for watts in years["megawatts"]]
     assets = {

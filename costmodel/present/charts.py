@@ -10,9 +10,9 @@ from ..model.evaluate import Results
 from ..model.ledger.ledger_figures import KINDS_OF_COST
 from ..model.market.market_figures import AT_LEAST, AT_MOST
 from ..model.plan.timing import QUARTERS
-from ..studies.factory.basis import NAMES
-from ..studies.factory.bottlenecks import title_of
-from ..studies.factory.efficiencies import PriceCurve
+from ..studies.factory.choices import NAMES
+from ..studies.factory.full_use import title_of
+from ..studies.factory.market_prices import PriceCurve
 from ..studies.factory.minutes import Part
 from ..studies.factory.plant_size import Size
 from .cash_report import by_year

@@ -7,10 +7,8 @@ from collections.abc import Mapping, Sequence
 from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.ledger.ledger_figures import KINDS_OF_COST
-from ..studies.factory.basis import NAMES, SHORT, cost_on_basis
-from ..studies.factory.bottlenecks import title_of
-from ..studies.factory.choice_break_even import BreakEven
-from ..studies.factory.choices import Difference, Outcome
+from ..studies.factory.choices import NAMES, SHORT, BreakEven, Difference, Outcome, cost_on_basis
+from ..studies.factory.full_use import title_of
 from ..studies.factory.plant_size import Size
 from .line_report import equipment, growing
 from .numbers import MINUS, exact, fixed, in_unit, label, many, money, people, typeset

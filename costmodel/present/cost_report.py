@@ -7,7 +7,7 @@ from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.ledger.labour import people_employed, people_wanted
 from ..model.ledger.ledger_figures import KINDS_OF_COST, PLANT
-from ..studies.factory.yield_points import Point
+from ..studies.factory.full_use import Point
 from .numbers import amount, duration, fixed, in_unit, label, money, named, people, percent
 from .table import Table, table_of
 

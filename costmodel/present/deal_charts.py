@@ -12,7 +12,7 @@ from ..case.whole_case import Case
 from ..model.evaluate import Results
 from ..studies.negotiation.guarantees import RISK, Guaranteed
 from ..studies.negotiation.outline import Outline
-from ..studies.negotiation.rounds_compared import Turn
+from ..studies.negotiation.overview import Turn
 from .drawing import DOWNWARDS, Chart, axis, chart_of_family, curve, filled, labelled_bars, spots, upright, words_at
 from .numbers import MILLION, people
 from .palette import COLOURS, INK

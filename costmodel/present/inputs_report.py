@@ -11,7 +11,7 @@ from ..case.addresses import input_at
 from ..case.summary import invented_rows
 from ..case.whole_case import Case, rows_of, tables
 from ..core.fields import Number, declared, unit_of
-from ..studies.factory.evidence import Elasticity, share_by_kind
+from ..studies.sensitivities import Elasticity, share_by_kind
 from .numbers import exact, label, percent, signed
 from .table import Table, table_of
 

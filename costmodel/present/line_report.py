@@ -7,7 +7,7 @@ from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.line.line_figures import Line, ToolUse
-from ..studies.factory.bottlenecks import Rung, cheapest_relief, title_of, with_one_less
+from ..studies.factory.full_use import Rung, cheapest_relief, title_of, with_one_less
 from ..studies.factory.minutes import Gain, Part
 from .numbers import amount, duration, in_unit, label, money, people, percent
 from .palette import STATES

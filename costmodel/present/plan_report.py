@@ -12,7 +12,7 @@ from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.plan_figures import MarketSales, Valuation
 from ..studies.factory.least_price import ANY, JUMP, NONE, Least, price_of_a_watt
-from ..studies.factory.market_shares import SalePrice, sale_prices
+from ..studies.factory.market_prices import SalePrice, sale_prices
 from .numbers import amount, in_unit, many, money, named, people, percent, short_return, years
 from .table import Table, table_of
 

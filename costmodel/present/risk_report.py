@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from ..case.whole_case import Case
 from ..studies.many import Wanted
-from ..studies.risk import Probability, Run, Spread, reasons_of
+from ..studies.risk import Run
+from ..studies.spread import Probability, Spread, reasons_of
 from ..studies.variance import Shares
 from .inputs_report import input_name
 from .numbers import people, percent

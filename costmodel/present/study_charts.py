@@ -12,8 +12,8 @@ from ..core.faults import Fault, InputFaults
 from ..core.operations import Value
 from ..core.units import to_base
 from ..studies.many import Wanted
-from ..studies.risk import Spread, exceedance
-from ..studies.tornado import Bar
+from ..studies.sensitivities import Bar
+from ..studies.spread import Spread, exceedance
 from ..studies.variance import Shares
 from ..studies.waterfall import Waterfall
 from .drawing import DOWNWARDS, Chart, Plain, at_top, axis, bars, chart_of_family, curve, level, upright

@@ -9,11 +9,10 @@ from typing import Any
 
 from ..case.whole_case import Case
 from ..core.units import to_base
-from ..studies.factory.evidence import Elasticity
 from ..studies.many import Wanted
-from ..studies.risk import TWO_SIDED, Probability, Spread
+from ..studies.sensitivities import Bar, Elasticity
 from ..studies.solve import Solution
-from ..studies.tornado import Bar
+from ..studies.spread import TWO_SIDED, Probability, Spread
 from ..studies.variance import Shares
 from ..studies.waterfall import Waterfall
 from .risk_report import kinds_of

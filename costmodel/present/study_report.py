@@ -11,12 +11,10 @@ from ..case.whole_case import Case
 from ..core.fields import STATUS
 from ..core.units import to_base
 from ..model.scenarios import ON_PLANT
-from ..studies.factory.evidence import Elasticity
-from ..studies.many import Wanted
-from ..studies.plants import known_before
+from ..studies.many import Wanted, known_before
+from ..studies.sensitivities import Bar, Elasticity
 from ..studies.solve import Solution
 from ..studies.sweep import REASON
-from ..studies.tornado import Bar
 from ..studies.waterfall import Waterfall
 from .inputs_report import input_name
 from .numbers import MINUS, NOT_APPLICABLE, label, people, percent, signed, spoken, typeset
@@ -233,7 +231,7 @@ def solution_table(case: Case, found: Solution, figure: Wanted, unit: str) -> Ta
         f"input [{typeset(unit)}]": lambda x: shown(x.value, unit, 6),
         "and": lambda x: "" if x.kind == "root" else shown(x.beyond, unit, 6),
         f"figure [{spoken(figure.unit)}]": lambda x: shown(x.figure, figure.unit, 6),
-        "less the target value": lambda x: f"{x.residual / to_base(figure.unit):.1e}".replace("-", MINUS),
+        "less the target value": lambda x: f"{x.residual / to_base(figure.unit):.1e}".replace("-", MINUS) if x.residual else "0",
     }
     title = f"{input_name(case, found.address)}: where {figure.address} has the target value"
     return table_of(title, ((x,) for x in found.answers), columns)

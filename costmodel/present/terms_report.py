@@ -10,8 +10,7 @@ from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan.timing import QUARTERS
-from ..studies.negotiation.concessions import Concession
-from ..studies.negotiation.exclusivity import TIME
+from ..studies.negotiation.concessions import TIME, Concession
 from ..studies.negotiation.overview import Overview
 from ..studies.negotiation.price_paths import FORMS, MINIMUM_PART
 from ..studies.negotiation.sides import LICENSEE, LICENSOR

@@ -10,14 +10,16 @@ from ..core.faults import InputFaults
 from ..core.roots import Stretches
 from ..core.units import to_base
 from ..model.evaluate import Results
-from ..studies.negotiation.concessions import Interval, exchange, step_of
+from ..studies.negotiation.concessions import exchange, step_of
+from ..studies.negotiation.limits import Interval
 from ..studies.negotiation.openings import STEPS, Opening
 from ..studies.negotiation.outline import Outline
 from ..studies.negotiation.overview import Overview
-from ..studies.negotiation.probabilities import Probabilities, Probability, probabilities
+from ..studies.negotiation.probabilities import Probabilities, probabilities
 from ..studies.negotiation.sides import ROYALTY, UPFRONT
 from ..studies.negotiation.split import Split
 from ..studies.negotiation.zone import Zone
+from ..studies.spread import Probability
 from .deal_report import in_licence_money, in_money, ours
 from .inputs_report import input_name, input_unit
 from .numbers import NOT_APPLICABLE, exact, label, people, percent, signed, spoken

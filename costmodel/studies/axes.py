@@ -17,7 +17,7 @@ from ..core.units import to_base
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """An input and its values in base units, in the order asked for; `unit` is the one to show them in."""
+    """An input and its values in base units, in the order given; `unit` is the one to show them in."""
 
     address: str
     values: np.ndarray
@@ -41,8 +41,15 @@ def number_at(case: Case, address: str, origin: str) -> tuple[Number, float, str
     return declaration, value_at(case, address), case.entry_units[address]
 
 
+def declared(case: Case, address: str) -> Number:
+    """The declaration of an input that is known to be a number."""
+    declaration, _ = input_at(case, address)
+    assert isinstance(declaration, Number)
+    return declaration
+
+
 def range_of(case: Case, address: str) -> Range | None:
-    """The row of ranges.csv that speaks of an input, if any does."""
+    """The row of ranges.csv for an input, if there is one."""
     return next((row for row in case.ranges.values() if row.address == address), None)
 
 

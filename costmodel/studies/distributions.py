@@ -6,9 +6,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from ..case.addresses import input_at
 from ..case.range_records import Range
 from ..case.whole_case import Case
+from .axes import declared
 
 _FURTHEST_SCORE = 8.5  # shares as near to 0 and 1 as draws come
 LOW_SCORE = -1.6448536269514722  # normal quantile of 5 %; of normal and lognormal, 5 % lie below low and above high
@@ -124,7 +124,7 @@ def of_range(case: Case, identity: str) -> Quantile:
         return discrete(np.array([o.value for o in own]), np.array([o.probability for o in own]))
     if row.distribution == "empirical":
         return empirical(np.array(case.measurements[identity]))
-    declaration, _ = input_at(case, row.address)
+    declaration = declared(case, row.address)
     least = -np.inf if declaration.low is None else declaration.low
     if declaration.above is not None:
         least = float(np.nextafter(max(least, declaration.above), np.inf))

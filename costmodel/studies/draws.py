@@ -1,6 +1,6 @@
 """Draws of uncertain inputs: what moves together, which numbers a seed gives, and the values that come of them.
 
-Draw number k of an input is the same whatever figures are asked for, however many draws are made at a time, and whatever other
+Draw number k of an input is the same whatever figures are computed, however many draws are made at a time, and whatever other
 inputs are uncertain: each driver has a stream of its own, begun from the seed and its name. (Sobol points are the exception:
 they fill a space of as many dimensions as there are drivers.)
 """
@@ -14,11 +14,11 @@ from functools import cached_property
 
 import numpy as np
 
-from ..case.addresses import input_at
 from ..case.uncertain import Driver, drivers, normal_correlations, rank_correlations, uncertain
 from ..case.values import BadValue, check_number
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
+from .axes import declared
 from .distributions import of_range
 
 METHODS = ("random", "sobol")
@@ -52,7 +52,8 @@ class Draws:
         ties = rank_correlations(self.case, self.drivers) != 0.0
         left, found = set(range(len(self.drivers))), {}
         while left:
-            block, grown = set(), {min(left)}
+            block: set[int] = set()
+            grown = {min(left)}
             while grown != block:
                 block = grown
                 grown = block | {int(k) for one in block for k in np.flatnonzero(ties[one])}
@@ -122,9 +123,8 @@ class Draws:
     def _check(self, values: Mapping[str, np.ndarray]) -> None:
         faults = []
         for identity, row in self.rows.items():
-            declaration, _ = input_at(self.case, row.address)
             try:
-                check_number(declaration, values[row.address], row.unit)
+                check_number(declared(self.case, row.address), values[row.address], row.unit)
             except BadValue as problem:
                 found = f"'{row.distribution}', of which a draw is {problem.found}"
                 faults.append(Fault("ranges.csv", None, f"{identity}.distribution", found, problem.allowed))

@@ -1,4 +1,9 @@
-"""Figures of a case for many values of its inputs at once: the one way in which every study takes the model."""
+"""Figures of a case for many values of its inputs at once: the one way in which every study takes the model.
+
+The plant is as bought, but sized anew in each draw for what is known before purchase: ranges.csv states for each uncertain input
+when its value is known. What is known before purchase is known to those who size the plant, so that each draw has its own tools;
+the rest comes to light when the tools stand. Common practice.
+"""
 
 from __future__ import annotations
 
@@ -7,25 +12,27 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ..case.addresses import replaced
+from ..case.addresses import replaced, value_at
 from ..case.changes import with_values
+from ..case.range_records import BEFORE
+from ..case.uncertain import uncertain
 from ..case.values import BadValue, parse_number
-from ..case.whole_case import Case
+from ..case.whole_case import Case, kept
 from ..core.faults import Fault, InputFaults, nearest
 from ..core.fields import STATUS
+from ..core.operations import Value
 from ..core.units import UnitError, to_base
-from ..model.evaluate import evaluate, figures, reasons
-from .plants import PlantRecording, bought_in
+from ..model.bought import installed_for
+from ..model.evaluate import Known, evaluate, known_figures, reasons
+from ..model.readings.recording import Recording
 
 CHUNK = 8_192  # draws at a time: arrays of 64 kB, of which those that live together fit a cache
-
-
-FEW = 64  # draws for which all figures on arrays, the same to the last bit, take less time than making a recording
+FEW = 64  # draws for which all figures on arrays, the same to the last bit, take less time than a recording
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A figure that a study asks for: its address, the unit to show it in, its meaning, and its value as it is, in base units.
+    """A figure that a study computes: its address, the unit to show it in, its meaning, and its value as it is, in base units.
 
     Where it may have no value, `reasons` says why, by the number of its status. `reason` is why it has none as it is, else "".
     """
@@ -54,28 +61,18 @@ def wanted_figures(case: Case, addresses: Sequence[str], origin: str = "--figure
     >>> wanted_figures(load_case("inputs_demo/facade"), ["line.output.plate_area"])["line.output.plate_area"].unit
     'm2/plate'
     """
-    results = evaluate(case)
-    known = {address: (unit, meaning, value) for address, value, unit, meaning in figures(results, case.currency)}
-    faults = [
-        Fault(
-            origin,
-            None,
-            None,
-            f"'{address}'",
-            f"the address of a figure, as `line --json` and `cost --json` show them{nearest(address, known)}",
-        )
-        for address in addresses
-        if address not in known
-    ]
+    known = known_figures(case)
+    allowed = "the address of a figure, as `line --json` and `cost --json` show them"
+    faults = [Fault(origin, None, None, f"'{a}'", f"{allowed}{nearest(a, known)}") for a in addresses if a not in known]
     if faults:
         raise InputFaults(faults)
-    why = reasons(results)
+    why = kept(case, "reasons", lambda: reasons(evaluate(case)))
     return {address: _wanted(address, known, why.get(address, {})) for address in addresses}
 
 
-def _wanted(address: str, known: Mapping[str, tuple], reasons: Mapping[float, str]) -> Wanted:
-    status = float(known[address + STATUS][2]) if reasons else 1.0
-    return Wanted(address, *known[address], reasons, reasons.get(status, ""))
+def _wanted(address: str, known: Mapping[str, Known], reasons: Mapping[float, str]) -> Wanted:
+    figure, status = known[address], float(known[address + STATUS].value) if reasons else 1.0
+    return Wanted(address, figure.unit, figure.meaning, figure.value, reasons, reasons.get(status, ""))
 
 
 def with_statuses(case: Case, addresses: Sequence[str]) -> list[str]:
@@ -85,7 +82,7 @@ def with_statuses(case: Case, addresses: Sequence[str]) -> list[str]:
     >>> with_statuses(load_case("inputs_demo/facade"), ["plan.project.irr", "line.output.plate_area"])
     ['plan.project.irr', 'plan.project.irr_status', 'line.output.plate_area']
     """
-    known = {address for address, *_ in figures(evaluate(case), case.currency)}
+    known = known_figures(case)
     return [each for address in addresses for each in (address, address + STATUS) if each == address or each in known]
 
 
@@ -107,27 +104,100 @@ def parse_figure(figure: Wanted, written: str, origin: str) -> float:
         raise InputFaults([Fault(origin, None, figure.address, f"'{written}' ({problem})", f"a number in {figure.unit}")]) from None
 
 
+def known_before(case: Case) -> list[str]:
+    """The uncertain inputs for which the plant of a case is sized anew in each draw; none for a plant that is not as bought.
+
+    >>> from costmodel.model.bought import as_bought
+    >>> from costmodel.case.load import load_case
+    >>> case = load_case("inputs_demo/facade")
+    >>> known_before(case), "site.scheduled_time" in known_before(as_bought(case))
+    ([], True)
+    """
+    if case.target.mode != "as_bought" or case.design is None:
+        return []
+    return [row.address for row in uncertain(case).values() if row.known == BEFORE]
+
+
+def bought_in(case: Case, values: Mapping[str, Value]) -> dict[str, Value]:
+    """What is installed where inputs have other values, if any of them is known before purchase; by the address that states it.
+
+    The plant is that of the design with these inputs; what the case makes of all others came after it.
+
+    >>> from costmodel.model.bought import as_bought
+    >>> from costmodel.case.load import load_case
+    >>> plant = as_bought(load_case("inputs_demo/facade"))
+    >>> short = bought_in(plant, {"site.scheduled_time": 0.5 * plant.site.scheduled_time})
+    >>> short["tools.deposition.installed"], bought_in(plant, {"prices.silane.price": 1.0})
+    (6.0, {})
+    """
+    early = known_before(case)
+    own = {address: value for address, value in values.items() if address in early}
+    if not own or case.design is None:
+        return {}
+    return {a: v for a, v in installed_for(replaced(case.design, own)).items() if a not in values}
+
+
+class PlantRecording:
+    """A recording (see `Recording`) of a case whose plant follows what is known before purchase.
+
+    >>> from costmodel.model.bought import as_bought
+    >>> from costmodel.case.load import load_case
+    >>> plant, tools = as_bought(load_case("inputs_demo/facade")), "line.tools.deposition.tools"
+    >>> PlantRecording(plant, ["site.scheduled_time"], [tools]).run({"site.scheduled_time": 0.5 * plant.site.scheduled_time})[tools]
+    6.0
+    """
+
+    def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str]):
+        self.case = case
+        installed = bought_in(case, {address: value_at(case, address) for address in varied})
+        self._recording = Recording(case, [*varied, *installed], wanted)
+
+    def run(self, values: Mapping[str, Value]) -> dict[str, Value]:
+        """The wanted figures with other values of the varied inputs, unchecked; those that nothing moves are plain numbers."""
+        return self._recording.run({**values, **bought_in(self.case, values)})
+
+
+def recorded(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> PlantRecording:
+    """The recording of a case for these inputs and figures, made once for each case."""
+    return kept(case, recording_name(varied, wanted), lambda: PlantRecording(case, varied, wanted))
+
+
+def recording_name(varied: Sequence[str], wanted: Sequence[str]) -> str:
+    """The name under which a case keeps a recording."""
+    return f"recording: {' '.join(varied)} > {' '.join(wanted)}"
+
+
 def figures_of(
-    case: Case, values: Mapping[str, np.ndarray], wanted: Sequence[str], recording: PlantRecording | None = None
+    case: Case,
+    values: Mapping[str, np.ndarray],
+    wanted: Sequence[str],
+    recording: PlantRecording | Recording | None = None,
+    origin: str = "changes",
 ) -> dict[str, np.ndarray]:
     """Wanted figures for arrays of values of some inputs, all of one length, in base units; checked like any input.
 
-    A plant as bought is sized anew for inputs that are known before purchase. A recording of the same case and inputs, and of
-    these figures, saves making one. Raises InputFaults.
+    A plant as bought is sized anew for inputs that are known before purchase. A `recording` is that of another state of the
+    case, whose inputs are all among the values: a panel has one for all that its sliders make of a case. Raises InputFaults.
 
     >>> from costmodel.case.load import load_case
     >>> case, area = load_case("inputs_demo/facade"), "line.output.plate_area"
     >>> figures_of(case, {"product.length": np.array([1.0, 2.0])}, [area])[area].tolist()
     [0.6, 1.2]
     """
-    moved = with_values(case, values)
+    moved = with_values(case, values, origin)
+    count = len(next(iter(values.values())))
+    if recording is None and count <= FEW and recording_name(list(values), wanted) not in case.memory:
+        known = known_figures(replaced(moved, bought_in(case, values)))
+        return {address: np.broadcast_to(known[address].value, count).astype(float) for address in wanted}
+    return in_chunks(recording or recorded(case, list(values), wanted), values, wanted)
+
+
+def in_chunks(
+    recording: PlantRecording | Recording, values: Mapping[str, np.ndarray], wanted: Sequence[str]
+) -> dict[str, np.ndarray]:
+    """Wanted figures of a recording for arrays of values, unchecked, a chunk at a time."""
     count = len(next(iter(values.values())))
     found = {address: np.empty(count) for address in wanted}
-    if recording is None and count <= FEW:
-        moved = replaced(moved, bought_in(case, values))
-        known = {address: value for address, value, *_ in figures(evaluate(moved), case.currency)}
-        return {address: np.broadcast_to(known[address], count).astype(float) for address in wanted}
-    recording = recording or PlantRecording(case, list(values), wanted)
     for start in range(0, count, CHUNK):
         part = slice(start, min(start + CHUNK, count))
         made = recording.run({address: value[part] for address, value in values.items()})
@@ -150,8 +220,7 @@ def why_without(case: Case, values: Mapping[str, np.ndarray], figure: Wanted, ma
 
 def figures_at(case: Case, wanted: Sequence[str]) -> dict[str, float]:
     """Wanted figures of a case as it is, in base units."""
-    known = {address: value for address, value, *_ in figures(evaluate(case), case.currency)}
-    return {address: float(known[address]) for address in wanted}
+    return {address: float(known_figures(case)[address].value) for address in wanted}
 
 
 def sound(case: Case, address: str, values: np.ndarray) -> np.ndarray:

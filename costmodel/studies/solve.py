@@ -12,7 +12,6 @@ from ..core.faults import Fault, InputFaults
 from ..core.roots import JUMP, narrow
 from .axes import number_at, range_of
 from .many import Wanted, figures_of, sound, wanted_figures, why_without
-from .plants import PlantRecording
 
 POINTS = 1001  # of the scan
 WIDE = 1e-9  # relative width from which values of the input are an interval
@@ -85,12 +84,9 @@ def bracket_of(case: Case, address: str) -> tuple[float, float, str]:
     if present == 0.0:
         allowed = "--from and --to, since the input is 0 and has no range in ranges.csv"
         raise InputFaults([Fault("--input", None, address, "no range to look in", allowed)])
-    ends = sorted((0.1 * present, 10.0 * present))
-    return (
-        ends[0],
-        ends[1] if declaration.high is None else min(ends[1], declaration.high),
-        "a tenth to ten times its present value",
-    )
+    least, most = sorted((0.1 * present, 10.0 * present))
+    most = most if declaration.high is None else min(most, declaration.high)
+    return least, most, "a tenth to ten times its present value"
 
 
 def solve(
@@ -117,34 +113,31 @@ def solve(
     if not fine.any():
         sound_faults = "no value that the case takes together with its other inputs"
         raise InputFaults([Fault("--from and --to", None, address, sound_faults, "ends within what the case takes")])
-    recording = PlantRecording(case, [address], [figure])
-    values = np.full(points, np.nan)
-    values[fine] = figures_of(case, {address: grid[fine]}, [figure], recording)[figure]
-    there = np.isfinite(values)
-    spread = float(np.ptp(values[there])) if there.any() else 0.0
-    scale = max(spread, abs(target) * 1e-9)
-    exact = _has(values, target)
 
     def at(points: np.ndarray) -> np.ndarray:
         """The figure for values of the input, of any shape."""
-        return figures_of(case, {address: points.ravel()}, [figure], recording)[figure].reshape(points.shape)
+        return figures_of(case, {address: points.ravel()}, [figure])[figure].reshape(points.shape)
 
-    answers = [*_intervals(at, target, grid, values, exact & fine, fine), *_narrowed(at, target, grid, values, exact, scale)]
-    return Solution(
-        address,
-        figure,
-        target,
-        present,
-        low,
-        high,
-        bracket,
-        tuple(sorted(answers, key=lambda answer: answer.value)),
-        float(np.min(values[there])) if there.any() else float("nan"),
-        float(np.max(values[there])) if there.any() else float("nan"),
-        float(np.mean(~there[fine])),
-        float(np.mean(~fine)),
-        tuple(_edges(case, at, wanted, address, grid, values, fine)),
-    )
+    values = np.full(points, np.nan)
+    values[fine] = at(grid[fine])
+    there = np.isfinite(values)
+    answers = answers_of(at, target, grid, values, fine)
+    ends = (float(np.min(values[there])), float(np.max(values[there]))) if there.any() else (float("nan"), float("nan"))
+    without, refused = float(np.mean(~there[fine])), float(np.mean(~fine))
+    edges = tuple(_edges(case, at, wanted, address, grid, values, fine))
+    return Solution(address, figure, target, present, low, high, bracket, answers, *ends, without, refused, edges)
+
+
+def answers_of(at: Figure, target: float, grid: np.ndarray, values: np.ndarray, fine: np.ndarray) -> tuple[Answer, ...]:
+    """Where a figure, with `values` over a scan, has a target value or jumps past it, from low to high.
+
+    `fine` are the points that the case takes.
+    """
+    there, exact = np.isfinite(values), _has(values, target)
+    spread = float(np.ptp(values[there])) if there.any() else 0.0
+    scale = max(spread, abs(target) * 1e-9)
+    found = [*_intervals(at, target, grid, values, exact & fine, fine), *_narrowed(at, target, grid, values, exact, scale)]
+    return tuple(sorted(found, key=lambda answer: answer.value))
 
 
 def _has(values: np.ndarray, target: float) -> np.ndarray:
@@ -161,8 +154,8 @@ def _intervals(
     inside = np.concatenate([starts, stops])
     outside = np.clip(np.concatenate([starts - 1, stops + 1]), 0, len(grid) - 1)
     outside = np.where(fine[outside], outside, inside)  # at what the case refuses, the interval ends at the point of the scan
-    ends = grid[inside], grid[outside], values[inside], values[outside]
-    within, found, *_ = narrow(at, lambda made: ~_has(made, target), *ends)
+    brackets = grid[inside], values[inside], grid[outside], values[outside]
+    within, found, *_ = narrow(at, lambda made: ~_has(made, target), brackets)
     answers = []
     for k in range(len(starts)):
         low, high = float(within[k]), float(within[len(starts) + k])
@@ -179,11 +172,11 @@ def _narrowed(at: Figure, target: float, grid: np.ndarray, values: np.ndarray, e
     """Brackets of the scan, each looked at more finely until it is as close as numbers go."""
     off = values - target
     crossing = (off[:-1] * off[1:] < 0) & ~exact[:-1] & ~exact[1:]  # of a NaN, never
-    low, high, at_low, at_high = grid[:-1][crossing], grid[1:][crossing], values[:-1][crossing], values[1:][crossing]
-    sign = np.sign(at_low - target)[:, None]
-    low, at_low, high, at_high = narrow(at, lambda made: (made - target) * sign <= 0, low, high, at_low, at_high)
+    k = np.flatnonzero(crossing)
+    sign = np.sign(off[k])[:, None]
+    found = narrow(at, lambda made: (made - target) * sign <= 0, (grid[k], values[k], grid[k + 1], values[k + 1]))
     answers = []
-    for a, b, at_a, at_b in zip(low.tolist(), high.tolist(), at_low.tolist(), at_high.tolist()):
+    for a, at_a, b, at_b in zip(*(each.tolist() for each in found)):
         if not abs(at_b - at_a) <= JUMP * scale:  # or where one of the two has no value
             answers.append(Answer("jump", a, at_a, at_a - target, b, at_b))
             continue
@@ -201,7 +194,7 @@ def _edges(
     left = np.flatnonzero((without[:-1] != without[1:]) & fine[:-1] & fine[1:])
     ceases = without[left + 1]
     last, gone = np.where(ceases, left, left + 1), np.where(ceases, left + 1, left)
-    found, there, beyond, _ = narrow(at, np.isnan, grid[last], grid[gone], values[last], values[gone])
+    found, there, beyond, _ = narrow(at, np.isnan, (grid[last], values[last], grid[gone], values[gone]))
     why = why_without(case, {address: beyond}, figure, np.full(len(beyond), np.nan)) if len(beyond) else []
     for value, made, each, reason in zip(found.tolist(), there.tolist(), ceases.tolist(), why):
         yield Edge(value, made, each, reason)

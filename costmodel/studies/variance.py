@@ -7,12 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
 from .draws import Draws
 from .many import figures_of, wanted_figures
-from .plants import PlantRecording
 
 RESAMPLES = 200
 COVERAGE = 0.95
@@ -71,13 +69,10 @@ def variance_shares(
     if points < 2 or points & (points - 1):
         raise InputFaults([Fault("--points", None, None, f"{points}", "a power of two from 2")])
     columns = sorted((column, name) for name, held in blocks.items() for column in held)
-    problem = {
-        "num_vars": len(columns),
-        "names": [f"x{column}" for column, _ in columns],
-        "groups": [name for _, name in columns],
-        "bounds": [[0.0, 1.0]] * len(columns),
-    }
-    names = list(dict.fromkeys(problem["groups"]))
+    groups = [name for _, name in columns]
+    names = list(dict.fromkeys(groups))
+    problem = {"num_vars": len(columns), "names": [f"x{column}" for column, _ in columns], "groups": groups}
+    problem["bounds"] = [[0.0, 1.0]] * len(columns)
     values = function(sample.sample(problem, points, calc_second_order=False, seed=seed))
     sets = values.reshape(points, len(names) + 2)
     there = ~np.isnan(sets).any(axis=1)
@@ -101,9 +96,6 @@ def rank(case: Case, figure: str, points: int, seed: int) -> tuple[Shares, dict[
     """
     wanted_figures(case, [figure])
     draws = Draws(case, seed)
-    recording = PlantRecording(case, [row.address for row in uncertain(case).values()], [figure])
-    shares = variance_shares(
-        lambda at: figures_of(case, draws.values_of(at), [figure], recording)[figure], draws.blocks, points, seed
-    )
+    shares = variance_shares(lambda at: figures_of(case, draws.values_of(at), [figure])[figure], draws.blocks, points, seed)
     held = {name: tuple(row for k in block for row in draws.drivers[k].ranges) for name, block in draws.blocks.items()}
     return shares, held

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,8 +14,7 @@ from ..case.differences import Difference, differences
 from ..case.whole_case import Case, tables
 from ..core.faults import Fault, InputFaults
 from ..model.readings.recording import Recording
-from .many import CHUNK, figures_at, figures_of, wanted_figures
-from .shapley import EXACT_TO, ORDERS, Part, shapley
+from .many import figures_at, figures_of, wanted_figures
 
 GROUPINGS: dict[str, Callable[[str], str]] = {
     "input": lambda address: address,
@@ -22,6 +22,58 @@ GROUPINGS: dict[str, Callable[[str], str]] = {
     "table": lambda address: address.split(".")[0],
 }
 STRUCTURE = "rows, texts and choices"
+EXACT_TO = 10  # players; beyond, orders are sampled
+ORDERS = 512
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What one player brings on average over all orders; `error` is the standard error where orders were sampled, else 0."""
+
+    player: str
+    value: float
+    error: float
+
+
+def shapley(
+    players: Sequence[str], worth: Callable[[np.ndarray], np.ndarray], exact_to: int = EXACT_TO, orders: int = ORDERS, seed: int = 0
+) -> list[Part]:
+    """Share out `worth` of all players, less that of none.
+
+    `worth` takes a table of truths, a row for each coalition and a column for each player, and gives what each coalition is
+    worth; it is called once. Up to `exact_to` players all coalitions are evaluated; beyond, `orders` random orders and each of
+    them backwards. The parts add up to the whole either way.
+
+    >>> [part.value for part in shapley(["a", "b"], lambda there: 1.0 * there.all(axis=1))]
+    [0.5, 0.5]
+    """
+    count = len(players)
+    if count <= exact_to:
+        return _exact(players, worth)
+    random = np.random.default_rng(seed)
+    drawn = [random.permutation(count) for _ in range(orders)]
+    routes = np.array([order for one in drawn for order in (one, one[::-1])])
+    places = np.argsort(routes, axis=1)  # in which place of each order a player comes
+    there = places[:, None, :] < np.arange(count + 1)[None, :, None]
+    values = worth(there.reshape(-1, count)).reshape(len(routes), count + 1)
+    steps = np.diff(values, axis=1)
+    brought = np.take_along_axis(steps, places, axis=1)
+    pairs = brought.reshape(orders, 2, count).mean(axis=1)
+    errors = pairs.std(axis=0, ddof=1) / math.sqrt(orders)
+    return [Part(name, float(value), float(error)) for name, value, error in zip(players, pairs.mean(axis=0), errors)]
+
+
+def _exact(players: Sequence[str], worth: Callable[[np.ndarray], np.ndarray]) -> list[Part]:
+    count = len(players)
+    coalitions = (np.arange(1 << count)[:, None] >> np.arange(count)) & 1 == 1
+    values, sizes = worth(coalitions), coalitions.sum(axis=1)
+    weights = np.array([math.factorial(k) * math.factorial(count - k - 1) / math.factorial(count) for k in range(count)])
+    found = []
+    for number, name in enumerate(players):
+        without = np.flatnonzero(~coalitions[:, number])
+        brought = values[without + (1 << number)] - values[without]
+        found.append(Part(name, math.fsum(weights[sizes[without]] * brought), 0.0))
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,10 +171,9 @@ def _worth(
             if not numbered:
                 values[rows] = figures_at(case, [figure])[figure]
                 continue
-            recording = Recording(case, [difference.address for _, difference in numbered], [figure])
-            for part in np.split(rows, range(CHUNK, len(rows), CHUNK)):
-                columns = {d.address: np.where(there[part, n], float(d.after), float(d.before)) for n, d in numbered}
-                values[part] = figures_of(case, columns, [figure], recording)[figure]
+            columns = {d.address: np.where(there[rows, n], float(d.after), float(d.before)) for n, d in numbered}
+            recording = Recording(case, list(columns), [figure])  # the plant as it is: what changes was not known before purchase
+            values[rows] = figures_of(case, columns, [figure], recording)[figure]
         return values
 
     return worth

@@ -16,7 +16,7 @@ from ..model.ledger.ledger import compute_ledger
 from ..model.line.line import compute_line
 from ..model.market.market import compute_market
 from ..model.plan.plan import compute_plan
-from ..model.readings.cells import Sheet, read_as_cells
+from ..model.readings.cells import read_as_cells
 from ..present import (
     charts,
     cost_report,
@@ -31,12 +31,11 @@ from ..present import (
     terms_report,
     zone_report,
 )
-from ..studies.many import wanted_figures
+from ..studies.many import bought_in, recorded, wanted_figures
 from ..studies.negotiation.concessions import concessions
 from ..studies.negotiation.outline import Outline, quick_outline
 from ..studies.negotiation.sides import ROYALTY, UPFRONT, Sides, terms
-from ..studies.plants import PlantRecording, bought_in
-from ..studies.tornado import tornado
+from ..studies.sensitivities import tornado
 from .panel import Shown, View
 
 VALUES = {
@@ -112,22 +111,22 @@ def plan_and_market(case: Case) -> View:
     return view
 
 
-def deal(case: Case, addresses: Sequence[str] = (), sheet: Sheet | None = None) -> View:
+def deal(case: Case, addresses: Sequence[str] = ()) -> View:
     """A view of what the licence is worth to each side: the zone, both sides' values, what one unit of each term is worth.
 
     It follows all terms and whatever else stands in `addresses`, which are those of a panel. What it needs is recorded once, so
-    that a move takes a few runs; `sheet` is the case as cells, where it is at hand. Raises InputFaults for a case without a plan
-    and a deal and for an address that is no number, and in the panel for a change of any other input.
+    that a move takes a few runs. Raises InputFaults for a case without a plan and a deal and for an address that is no number,
+    and in the panel for a change of any other input.
     """
     _need(case, "plan.yaml")
     _need(case, "deal.yaml")
-    sheet = sheet or read_as_cells(case)
+    sheet = read_as_cells(case)
     varied = list(dict.fromkeys([*terms(case), *(written.partition("=")[0].strip() for written in addresses)]))
     unknown = [address for address in varied if address not in sheet.inputs]
     if unknown:
         allowed = f"numbers of the case{nearest(unknown[0], list(sheet.inputs))}"
         raise InputFaults([Fault("panel", None, address, "no number of the case", allowed) for address in unknown])
-    sides = Sides(case, varied, sheet, also=list(chain(*VALUES.values())))
+    sides = Sides(case, varied, also=list(chain(*VALUES.values())))
     before: Outline | None = None  # whose axes the next picture most likely has
 
     def view(moved: Case) -> Shown:
@@ -175,22 +174,21 @@ def beside(name: str, other: Case, title: str) -> View:
     return view
 
 
-def what_moves(plant: Case, figure: str, recording: PlantRecording | None = None) -> View:
+def what_moves(plant: Case, figure: str) -> View:
     """A view of what each uncertain input does to a figure by itself, from wherever the others of ranges.csv are moved to.
 
-    Tools are sized anew or stay as bought, as the case says: give it `as_bought(case)` for a plant as bought. A recording of the
-    case with its ranges and this figure saves making one. Raises InputFaults for an unknown figure, and in the panel for a
-    change of an input that has no range.
+    Tools are sized anew or stay as bought, as the case says: give it `as_bought(case)` for a plant as bought. Raises InputFaults
+    for an unknown figure, and in the panel for a change of an input that has no range.
     """
     addresses = [row.address for row in uncertain(plant).values()]
     wanted = wanted_figures(plant, [figure])[figure]
-    recorded = recording or PlantRecording(plant, addresses, [figure])
+    recording = recorded(plant, addresses, [figure])
 
     def view(moved: Case) -> Shown:
         """The figure, and how far it goes with each input at its ends."""
         if replaced(plant, {address: value_at(moved, address) for address in addresses}) != moved:
             raise InputFaults([Fault("ranges.csv", None, None, "no row for an input that is moved", "inputs with a range")])
-        present, bars = tornado(moved, figure, recorded)
+        present, bars = tornado(moved, figure, recording)
         here = wanted_figures(moved, [figure])[figure] if isnan(present) else replace(wanted, present=present, reason="")
         bought = bought_in(moved, {address: value_at(moved, address) for address in addresses})
         return Shown(

@@ -57,7 +57,7 @@ def with_roots(case: Case, results: Results, sheet: Sheet) -> tuple[Sheet, dict[
         names.setdefault(id(cell), address)
 
     for name, (solve, change, meaning) in _ROOTS.items():
-        found = solve(case, results)
+        found = solve(case)
         root = Cell(math.nan if found.times is None else found.times)
         add(f"solved.{name}.times", root, "1", meaning)
         add(f"solved.{name}.times{STATUS}", Cell(found.status), "1", status_meaning(WITH_VALUE, WITHOUT))

@@ -1,4 +1,4 @@
-"""The choices of a group of alternatives side by side, and what differs between them by kind of cost."""
+"""The choices of a group of alternatives side by side: what differs by kind of cost, and where two cost the same."""
 
 from __future__ import annotations
 
@@ -6,13 +6,41 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
+from ...case.addresses import value_at
 from ...case.alternatives import EXCLUDES, groups
+from ...case.changes import with_values
 from ...case.whole_case import Case
 from ...core.faults import Fault, InputFaults, nearest
-from ...model.evaluate import Results, evaluate
-from ...model.ledger.ledger_figures import KINDS_OF_COST
+from ...core.operations import Value
+from ...model.evaluate import Results, evaluate, evaluate_costs
+from ...model.ledger.ledger_figures import KINDS_OF_COST, Cost
 from ...model.scenarios import open_case
-from .basis import cost_on_basis
+from ..many import sound
+from ..solve import answers_of
+from .full_use import capacities_of_one
+
+COSTS = {"Wp_stabilised": "cost_per_stabilised_watt", "m2": "cost_per_m2", "module": "cost_per_module"}
+NAMES = {"Wp_stabilised": "stabilised watt", "m2": "m2", "module": "module"}
+SHORT = {"Wp_stabilised": "stabilised W", "m2": "m2", "module": "module"}
+REACH, POINTS = 100.0, 61  # how many times the present value is looked at for a break-even, and at how many points
+
+
+def cost_on_basis(case: Case, total: Cost) -> Value:
+    """The cost of what the target of a case counts: a stabilised watt, a square metre or a module.
+
+    >>> from costmodel.case.load import load_case
+    >>> from costmodel.model.evaluate import evaluate_costs
+    >>> case = load_case("inputs_demo/facade")
+    >>> total = evaluate_costs(case).ledger.total
+    >>> cost_on_basis(case, total) == total.cost_per_stabilised_watt
+    True
+    """
+    return getattr(total, COSTS[case.target.basis])
+
+
+Texts = Mapping[str, str] | None  # by address, or by group
 
 
 @dataclass(frozen=True)
@@ -45,13 +73,7 @@ def choice_names(folder: Path, group: str) -> list[str]:
     return known[group]
 
 
-def outcomes(
-    folder: Path,
-    group: str,
-    scenario: str | None = None,
-    changes: Mapping[str, str] | None = None,
-    use: Mapping[str, str] | None = None,
-) -> list[Outcome]:
+def outcomes(folder: Path, group: str, scenario: str | None = None, changes: Texts = None, use: Texts = None) -> list[Outcome]:
     """Evaluate a case once for each choice of a group that goes with the other choices in use; tools are sized for each.
 
     Raises InputFaults for an unknown group, and where a choice has faults.
@@ -63,11 +85,7 @@ def outcomes(
 
 
 def side_by_side(
-    folder: Path,
-    group: str,
-    scenario: str | None = None,
-    changes: Mapping[str, str] | None = None,
-    use: Mapping[str, str] | None = None,
+    folder: Path, group: str, scenario: str | None = None, changes: Texts = None, use: Texts = None
 ) -> tuple[list[Outcome], dict[str, str]]:
     """The outcomes of a group, and by choice the reason why another cannot be combined with the choices in use.
 
@@ -99,16 +117,12 @@ def differences(found: Sequence[Outcome], in_use: str) -> list[Difference]:
 
 def _difference(outcome: Outcome, in_use: Outcome) -> Difference:
     mine, theirs = (_by_kind(each) for each in (outcome, in_use))
-    have, had = (_equipment(each.results) for each in (outcome, in_use))
+    have, had = ({at: count for at, (_, count) in capacities_of_one(each.results).items()} for each in (outcome, in_use))
     counts = {place: (had.get(place, 0.0), have.get(place, 0.0)) for place in {**had, **have}}
     totals = [cost_on_basis(each.case, each.results.ledger.total) for each in (outcome, in_use)]
-    return Difference(
-        outcome,
-        in_use,
-        totals[0] - totals[1],
-        {kind: mine[kind] - theirs[kind] for kind in KINDS_OF_COST},
-        {place: (before, after) for place, (before, after) in counts.items() if before != after},
-    )
+    by_kind = {kind: mine[kind] - theirs[kind] for kind in KINDS_OF_COST}
+    moved = {place: (before, after) for place, (before, after) in counts.items() if before != after}
+    return Difference(outcome, in_use, totals[0] - totals[1], by_kind, moved)
 
 
 def _by_kind(outcome: Outcome) -> dict[str, float]:
@@ -119,8 +133,45 @@ def _by_kind(outcome: Outcome) -> dict[str, float]:
     return {kind: sum(row[kind] for row in by_step) * times for kind in KINDS_OF_COST}
 
 
-def _equipment(results: Results) -> dict[str, float]:
-    """Tools and carriers in the plant by `tools.ID` or `carriers.ID`."""
-    line = results.line
-    both = {f"tools.{n}": use for n, use in line.tools.items()} | {f"carriers.{n}": use for n, use in line.carriers.items()}
-    return {place: use.tools for place, use in both.items()}
+@dataclass(frozen=True, slots=True)
+class BreakEven:
+    """Where two cases cost the same on the basis of the second one's target, in base units of the input.
+
+    `values` holds every crossing found, each with the difference of cost that is left there; none is an answer, too.
+    """
+
+    address: str
+    present: float
+    values: tuple[float, ...]
+    residuals: tuple[float, ...]
+    looked_to: float
+    tried: int
+
+
+def break_even(first: Case, second: Case, address: str) -> BreakEven:
+    """Crossings from zero to a hundred times the present value, where the input allows it; tools are sized anew at each value.
+
+    Raises InputFaults when the address is no input of both.
+    """
+    present = value_at(second, address)
+    if not isinstance(present, float) or present == 0.0:
+        raise ValueError(f"{address} is {present!r}; allowed: a number other than 0, from which to look")
+    value_at(first, address)
+
+    def apart(points: np.ndarray) -> np.ndarray:
+        """Cost of the first case less that of the second, with the input at some values in both."""
+        totals = [evaluate_costs(with_values(case, {address: points.ravel()})).ledger.total for case in (first, second)]
+        costs = [np.broadcast_to(cost_on_basis(second, total), points.size) for total in totals]
+        return (costs[0] - costs[1]).reshape(points.shape)
+
+    grid = np.sort(present * REACH * np.linspace(0.0, 1.0, POINTS) ** 3)
+    fine = sound(first, address, grid) & sound(second, address, grid)
+    values = np.full(POINTS, np.nan)
+    if fine.any():
+        values[fine] = apart(grid[fine])
+    found = []
+    for each in answers_of(apart, 0.0, grid, values, fine):
+        ends = [(each.value, each.figure), (each.beyond, each.figure_beyond)]
+        found += ends if each.kind == "interval" else [min(ends, key=lambda end: abs(end[1]))]
+    looked = float(np.max(np.abs(grid[fine]), initial=0.0)) * np.sign(present)
+    return BreakEven(address, present, tuple(v for v, _ in found), tuple(left for _, left in found), looked, int(fine.sum()))

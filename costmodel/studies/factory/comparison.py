@@ -68,17 +68,8 @@ def compare(before: Case, after: Case) -> Comparison:
     by_inputs: float | None = moved
     if found.added or found.dropped or found.reordered:
         by_inputs = _moved(before, {address: value for change in changes for address, value in change.items()}, start)
-    return Comparison(
-        before,
-        after,
-        results_before,
-        results_after,
-        found,
-        effects,
-        moved,
-        together=None if by_inputs is None else by_inputs - alone,
-        elsewhere=moved - (alone if by_inputs is None else by_inputs),
-    )
+    together, elsewhere = (None, moved - alone) if by_inputs is None else (by_inputs - alone, moved - by_inputs)
+    return Comparison(before, after, results_before, results_after, found, effects, moved, together, elsewhere)
 
 
 def _watt(results: Costs | Results) -> float:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from ...case.addresses import replaced
-from ...case.whole_case import Case
+from ...case.whole_case import Case, there
 from ...core.operations import Value, safe_divide, sum_of
 from ...core.roots import profile
-from ...model.evaluate import Results
+from ...model.evaluate import Results, evaluate
 from ...model.ledger.prices import in_reporting_currency
 from ...model.plan.plan import compute_plan
 from ...model.plan.sales import sold_shares
@@ -74,22 +74,23 @@ def with_volume(case: Case, times: Value) -> Case:
     return replaced(case, {"schedule.volume_share": case.plan.schedule.volume_share * times})
 
 
-def least_price(case: Case, results: Results) -> Least:
+def least_price(case: Case) -> Least:
     """All prices of sales.csv times one factor, so that the project earns its required return and no more."""
+    results = evaluate(case)
     return _least(lambda times: _npv(with_prices(case, times), results), MOST, results.plan.capital)
 
 
-def least_volume(case: Case, results: Results) -> Least:
+def least_volume(case: Case) -> Least:
     """The share of the output that must be planned for the required return; markets take of it what they take.
 
     The costs of the plant stay. Where a market takes no more, a larger share earns no more.
     """
-    most = 1 / case.plan.schedule.volume_share
+    results, most = evaluate(case), 1 / case.plan.schedule.volume_share
     return _least(lambda times: _npv(with_volume(case, times), results), most, results.plan.capital)
 
 
 def _npv(case: Case, results: Results) -> Value:
-    return compute_plan(case, results.line, results.ledger).project.npv
+    return there(compute_plan(case, results.line, results.ledger), "plan.yaml").project.npv
 
 
 def _least(at: Callable[[np.ndarray], np.ndarray], most: float, capital: float) -> Least:

@@ -10,7 +10,7 @@ from ...case.whole_case import Case
 from ...core.units import to_base
 from ...model.bought import as_bought
 from ...model.evaluate import Costs, Results, evaluate_costs
-from .frozen import frozen
+from .full_use import frozen
 
 TIME_COSTS = ("depreciation", "maintenance", "building", "labour")
 
@@ -53,33 +53,32 @@ def batch_steps(case: Case) -> list[str]:
 
 def _batches(case: Case) -> set[str]:
     """The steps with phases or films that grow in them."""
-    return {row.step for row in (*case.phases.values(), *case.layers.values())}
+    return {row.step for row in case.phases.values()} | {row.step for row in case.layers.values()}
 
 
-def cycle_parts(case: Case, results: Results, step: str) -> list[Part]:
+def cycle_parts(case: Case, step: str) -> list[Part]:
     """The parts of a cycle, the longest first; they add up to the cycle."""
-    cycle = results.line.steps[step].cycle
+    line = evaluate_costs(case).line
+    cycle = line.steps[step].cycle
     times = [("handling time: load and unload", cycle.process_time)]
     times += [("light soaking", cycle.soaking_time)] if any(plan.step == step for plan in case.soaking.values()) else []
-    times += [(row.title, results.line.phases[name].time_per_load) for name, row in case.phases.items() if row.step == step]
+    times += [(row.title, line.phases[name].time_per_load) for name, row in case.phases.items() if row.step == step]
     for name, layer in case.layers.items():
         if layer.step == step:
-            times += [
-                (f"{layer.title}, growth", results.line.layers[name].growth_time),
-                (f"{layer.title}, purge", layer.purge_time),
-            ]
+            times += [(f"{layer.title}, growth", line.layers[name].growth_time), (f"{layer.title}, purge", layer.purge_time)]
             times += [(f"{layer.title}, settling of gases", layer.settling_time)] if layer.settling == "added" else []
     for coater in case.coaters.values():
         if coater.step == step:
-            times.append((f"pace of the coater: {slowest_zone(case, results, step)}", cycle.coating_time))
+            times.append((f"pace of the coater: {slowest_zone(case, step)}", cycle.coating_time))
     return sorted((Part(title, time, time / cycle.time) for title, time in times), key=lambda part: -part.time)
 
 
-def slowest_zone(case: Case, results: Results, step: str) -> str:
+def slowest_zone(case: Case, step: str) -> str:
     """What sets the pace of an in-line coater: the film whose zone takes longest, or the lock."""
-    films = {name: results.line.coatings[name].time for name, row in case.coatings.items() if row.step == step}
+    line = evaluate_costs(case).line
+    films = {name: line.coatings[name].time for name, row in case.coatings.items() if row.step == step}
     slowest = max(films, key=lambda name: films[name], default="")
-    return case.coatings[slowest].title if slowest and films[slowest] == results.line.steps[step].cycle.coating_time else "lock"
+    return case.coatings[slowest].title if slowest and films[slowest] == line.steps[step].cycle.coating_time else "lock"
 
 
 def tool_time_cost(results: Costs | Results, step: str) -> float:
@@ -110,15 +109,12 @@ def overhead_cut(case: Case, step: str, seconds: float) -> dict[str, float]:
 
 def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: bool = False) -> Gain:
     """What changes of the inputs of a cycle are worth, on the plant as bought."""
-    tool = case.steps[step].tool
-    plant = frozen(case)
-    before, after = evaluate_costs(plant), evaluate_costs(with_values(plant, changes))
-    sized = evaluate_costs(with_values(case, changes))
-    base = evaluate_costs(case)
+    tool, plant, bought = case.steps[step].tool, frozen(case), as_bought(case)
+    base, sized, before, after, planned, saved = (
+        evaluate_costs(each) for state in (case, plant, bought) for each in (state, with_values(state, changes))
+    )
     time = base.line.steps[step].cycle.time - sized.line.steps[step].cycle.time
-    bought = as_bought(case)
-    planned = [evaluate_costs(each).ledger.total.cost for each in (bought, with_values(bought, changes))]
-    per_module = [r.ledger.total.cost_per_module for r in (before, after)]
+    cheaper = before.ledger.total.cost_per_module - after.ledger.total.cost_per_module
     return Gain(
         title=title,
         film=film,
@@ -127,8 +123,8 @@ def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: 
         tool_capacity=after.line.tools[tool].capacity - before.line.tools[tool].capacity,
         line_capacity=after.line.output.capacity - before.line.output.capacity,
         worth=time * base.line.steps[step].loads * tool_time_cost(base, step),
-        saving=planned[0] - planned[1],
-        saving_at_full_load=(per_module[0] - per_module[1]) * before.line.output.good_modules,
+        saving=planned.ledger.total.cost - saved.ledger.total.cost,
+        saving_at_full_load=cheaper * before.line.output.good_modules,
     )
 
 
@@ -143,28 +139,15 @@ def gains(case: Case, step: str, faster: float = 0.20, less: float | None = None
     >>> found[0].worth >= found[-1].worth
     True
     """
-    found = [
-        gain(
-            case,
-            step,
-            f"{layer.title} grown {100 * faster:.3g} % faster",
-            {f"layers.{name}.rate": layer.rate * (1 + faster)},
-            film=True,
-        )
-        for name, layer in case.layers.items()
-        if layer.step == step
-    ]
-    found += [
-        gain(
-            case,
-            step,
-            f"{row.title} sputtered {100 * faster:.3g} % faster",
-            {f"coatings.{name}.dynamic_rate": row.dynamic_rate * (1 + faster)},
-            film=True,
-        )
-        for name, row in case.coatings.items()
-        if row.step == step
-    ]
+    faster_by = f"{100 * faster:.3g} % faster"
+    quicker = {
+        f"{row.title} grown {faster_by}": {f"layers.{name}.rate": row.rate * (1 + faster)}
+        for name, row in case.layers.items() if row.step == step
+    } | {
+        f"{row.title} sputtered {faster_by}": {f"coatings.{name}.dynamic_rate": row.dynamic_rate * (1 + faster)}
+        for name, row in case.coatings.items() if row.step == step
+    }  # fmt: skip
+    found = [gain(case, step, title, changes, film=True) for title, changes in quicker.items()]
     if found and step not in _batches(case):  # a coater: what is not sputtering is handling between plates
         return sorted(found, key=lambda each: -each.worth)
     minute, half = to_base("min"), 0.5 * sum(overhead(case, step).values())

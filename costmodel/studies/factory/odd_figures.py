@@ -52,14 +52,7 @@ def long_hours(results: Costs | Results) -> Iterator[str]:
 
 
 def without_reserve(case: Case, results: Costs | Results) -> Iterator[str]:
-    """Tools and carriers loaded to more than 95 %: no reserve for queues. Of a frozen plant the fullest is full anyway.
-
-    >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate import evaluate_costs
-    >>> case = load_case("inputs_demo/facade")
-    >>> list(without_reserve(case, evaluate_costs(case)))
-    ['carriers.batch_carrier is loaded to 95.8 %; a planning reserve of 5 to 15 % is usual']
-    """
+    """Tools and carriers loaded to more than 95 %: no reserve for queues. Of a frozen plant the fullest is full anyway."""
     for table in ("tools", "carriers") if case.target.mode == "sized" else ():
         for name, use in getattr(results.line, table).items():
             if use.peak_loading > MOST_LOADED:
@@ -67,15 +60,9 @@ def without_reserve(case: Case, results: Costs | Results) -> Iterator[str]:
 
 
 def one_tool_drives(case: Case, results: Costs | Results) -> Iterator[str]:
-    """Kinds of tool that are more than half of all_tools, while something grows with that: racks, as a rule.
-
-    >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate import evaluate_costs
-    >>> case = load_case("inputs_demo/facade")
-    >>> list(one_tool_drives(case, evaluate_costs(case)))
-    []
-    """
-    growing = [row.grows for row in (*case.growth_steps.values(), *case.growth_exponents.values()) if row.driver == "all_tools"]
+    """Kinds of tool that are more than half of all_tools, while something grows with that: racks, as a rule."""
+    growing = [row.grows for row in case.growth_steps.values() if row.driver == "all_tools"]
+    growing += [row.grows for row in case.growth_exponents.values() if row.driver == "all_tools"]
     counted = {name: results.line.tools[name].tools for name in counted_tools(case)}
     whole = sum(counted.values())
     for name, tools in counted.items() if growing else ():

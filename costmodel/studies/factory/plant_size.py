@@ -9,9 +9,9 @@ import numpy as np
 
 from ...case.changes import with_values
 from ...case.whole_case import Case
-from ...model.evaluate import Costs, evaluate_costs
-from .basis import cost_on_basis
-from .frozen import sized
+from ...model.evaluate import evaluate_costs
+from .choices import cost_on_basis
+from .full_use import sized
 
 BEYOND = 100.0  # how far outside of the range the next size with something full is looked for
 JUST_MORE = 1e-6  # over a size at which something is full: enough for one more of it
@@ -41,7 +41,7 @@ class Size:
     cheapest: bool = False
 
 
-def fill_sizes(case: Case, results: Costs, low: float, high: float) -> dict[float, tuple[str, ...]]:
+def fill_sizes(case: Case, low: float, high: float) -> dict[float, tuple[str, ...]]:
     """The sizes at which something is full, as multiples of the output, each with what: n tools make n times what one makes.
 
     What one tool makes does not depend on the size of the plant, so no search is needed. A row of growth_steps.csv that follows
@@ -49,13 +49,13 @@ def fill_sizes(case: Case, results: Costs, low: float, high: float) -> dict[floa
 
     >>> from costmodel.case.load import load_case
     >>> case = load_case("inputs_demo/facade")
-    >>> results = evaluate_costs(case)
-    >>> found = fill_sizes(case, results, 0.9, 1.2)
-    >>> modules = 3 * results.line.tools["deposition"].capacity_of_one / results.line.output.good_modules
+    >>> line = evaluate_costs(case).line
+    >>> found = fill_sizes(case, 0.9, 1.2)
+    >>> modules = 3 * line.tools["deposition"].capacity_of_one / line.output.good_modules
     >>> [what for times, what in found.items() if abs(times - modules) < 1e-9]
     [('tools.deposition',)]
     """
-    line = results.line
+    line = evaluate_costs(case).line
     fills = {f"tools.{name}": use.capacity_of_one / line.output.good_modules for name, use in line.tools.items()}
     fills |= {f"carriers.{name}": use.capacity_of_one / line.output.good_modules for name, use in line.carriers.items()}
     for row in case.growth_steps.values():
@@ -80,12 +80,11 @@ def sizes(case: Case, low: float = 0.2, high: float = 3.0, points: int = 141) ->
     >>> curve[0].cost_per_stabilised_watt > curve[-1].cost_per_stabilised_watt
     True
     """
-    twin = sized(case, evaluate_costs(case))
-    now = evaluate_costs(twin)
-    full = fill_sizes(twin, now, low, high)
+    twin = sized(case)
+    full = fill_sizes(twin, low, high)
     marks = [mark for mark in (1.0, 2.0) if low <= mark <= high]
     curve = sorted({*(float(x) for x in np.round(np.geomspace(low, high, points), 9)), *marks, *full})
-    before, after = list(fill_sizes(twin, now, low / BEYOND, low))[-2:], list(fill_sizes(twin, now, high, high * BEYOND))[:2]
+    before, after = list(fill_sizes(twin, low / BEYOND, low))[-2:], list(fill_sizes(twin, high, high * BEYOND))[:2]
     beyond = [times for times in (*before, *after) if times not in full]
     shown, above, outside = (_at(twin, times) for times in (curve, [times * (1 + JUST_MORE) for times in full], beyond))
     cost = {size.times: size.cost for size in (*shown, *outside)}

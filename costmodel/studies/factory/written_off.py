@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from ...case.whole_case import Case
-from ...model.evaluate import Results
+from ...model.evaluate import evaluate_costs
 from ...model.ledger.depreciation import book_method, book_shares, tax_shares
 from ...model.ledger.equipment import pieces
 
@@ -20,17 +20,15 @@ class Year:
     tax: float
 
 
-def years(case: Case, results: Results) -> list[Year]:
+def years(case: Case) -> list[Year]:
     """Year by year until nothing is left to write off; books and tax kept apart.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate import evaluate
-    >>> case = load_case("inputs_demo/facade")
-    >>> found = years(case, evaluate(case))
+    >>> found = years(load_case("inputs_demo/facade"))
     >>> found[0].tax > 0
     True
     """
-    equipment = [(piece.table, piece.cost, piece.life / case.constants.year) for piece in pieces(case, results.line)]
+    equipment = [(piece.table, piece.cost, piece.life / case.constants.year) for piece in pieces(case, evaluate_costs(case).line)]
     lives = [life for _, _, life in equipment]
     lives += [row.life / case.constants.year for row in case.tax_depreciation.values()]
     count = max(ceil(max(lives)) + 1, len(case.tax_rates))

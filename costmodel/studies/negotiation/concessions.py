@@ -1,4 +1,4 @@
-"""What one unit of each term is worth to either side, what one term is in another, and what one side must or may ask of a term."""
+"""What one unit of each term is worth to either side, what one term is in another, and what exclusivity costs and is worth."""
 
 from __future__ import annotations
 
@@ -9,18 +9,22 @@ import numpy as np
 
 from ...case.addresses import input_at, value_at
 from ...case.whole_case import Case
-from ...core.fields import Number, unit_of
+from ...core.fields import unit_of
 from ...core.operations import Value
-from ...core.roots import JUMP, Change, Function, Stretches, common, jumps, profile, reach, scan_of
+from ...core.roots import JUMP, Change, jumps, profile
 from ...core.units import to_base
-from .sides import Sides, terms
+from ...model.deal.second_licensee import rivals
+from ...model.readings.recording import Recording
+from ..axes import declared
+from .sides import LICENSEE, LICENSOR, Sides, sides_of, terms
 
 WITHIN, STANDS_OUT = 9, 3.0  # points of a step; how much more than any other part one does that may hold a jump
-AROUND = 201  # points up to four times the present value of a term, in a scan that may go much farther
 POINT = 0.01
 MONEY = 100_000.0
 MONEY_A_YEAR = 10_000.0
 MONEY_A_WATT = 0.001
+YEARS = (0.0, 3.0, 5.0, 10.0)  # of exclusivity
+TIME = "licence.exclusive_time"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +55,8 @@ def step_of(case: Case, address: str) -> tuple[float, str]:
     >>> step_of(load_case("inputs_demo/facade"), "licence.royalty")
     (0.01, '1 point')
     """
-    declaration, record = input_at(case, address)
-    assert isinstance(declaration, Number)
-    unit = unit_of(record, declaration.entry)
+    _, record = input_at(case, address)
+    unit = unit_of(record, declared(case, address).entry)
     currency = getattr(record, "currency", case.currency)
     if unit == "1":
         return POINT, "1 point"
@@ -65,14 +68,16 @@ def step_of(case: Case, address: str) -> tuple[float, str]:
     return amount * to_base(unit), f"{amount:,.6g} {unit.replace('Wp_stabilised', 'W')}"
 
 
-def concessions(case: Case, sides: Sides) -> list[Concession]:
+def concessions(case: Case, sides: Sides | None = None) -> list[Concession]:
     """Every term moved by one unit upwards, alone; the greatest effect on the licensor first. Steps out of range are left out.
 
-    `sides` must vary all terms; what else it varies stands as `case` has it.
+    `sides`, where given, are those of another state of the case, with all terms varied; a panel has one for all of its moves.
     """
+    sides = sides or sides_of(case)
     addresses = terms(case)
     steps = {address: step_of(case, address) for address in addresses}
-    allowed = [a for a in addresses if _within(case, a, value_at(case, a) + steps[a][0])]
+    highest = {a: declared(case, a).high for a in addresses}
+    allowed = [a for a in addresses if highest[a] is None or value_at(case, a) + steps[a][0] <= highest[a]]
     present: dict[str, Value] = sides.values_of(case)
     values, shape = dict(present), (len(allowed), WITHIN)
     for row, address in enumerate(allowed):
@@ -80,17 +85,11 @@ def concessions(case: Case, sides: Sides) -> list[Concession]:
         values[address][row] += steps[address][0] * np.linspace(0.0, 1.0, WITHIN)
     found = sides.gains({address: np.ravel(value) if np.ndim(value) else value for address, value in values.items()})
     licensor, licensee = (np.broadcast_to(gain, len(allowed) * WITHIN).reshape(shape) for gain in (found.licensor, found.licensee))
-    moved = [
-        Concession(
-            a,
-            steps[a][0],
-            steps[a][1],
-            float(licensor[k, -1] - licensor[k, 0]),
-            float(licensee[k, -1] - licensee[k, 0]),
-            tuple(_jumps_within(sides, present, a, steps[a][0], {"licensor": licensor[k], "licensee": licensee[k]})),
-        )
-        for k, a in enumerate(allowed)
-    ]
+    moved = []
+    for address, own, other in zip(allowed, licensor, licensee):
+        step, words = steps[address]
+        within = tuple(_jumps_within(sides, present, address, step, {"licensor": own, "licensee": other}))
+        moved.append(Concession(address, step, words, float(own[-1] - own[0]), float(other[-1] - other[0]), within))
     return sorted(moved, key=lambda each: -abs(each.licensor) - 1e-6 * abs(each.licensee))
 
 
@@ -113,11 +112,6 @@ def _jumps_within(
         yield from ((side, jump) for jump in jumps(gain, profile(gain, grid)))
 
 
-def _within(case: Case, address: str, value: float) -> bool:
-    declaration, _ = input_at(case, address)
-    return declaration.high is None or value <= declaration.high
-
-
 def exchange(rows: Sequence[Concession], first: str, second: str) -> tuple[float, float]:
     """How many steps of one term are worth a step of another: to the licensor, and to the licensee.
 
@@ -131,59 +125,34 @@ def exchange(rows: Sequence[Concession], first: str, second: str) -> tuple[float
 
 
 @dataclass(frozen=True, slots=True)
-class Along:
-    """One side along a term: from which values to which it has what it could have without the deal, and where its gain jumps."""
+class Exclusivity:
+    """What exclusivity of so many years takes from the licensor, by prospect, and what it is in all to either side.
 
-    stretches: Stretches
-    jumps: tuple[Change, ...]
+    `cost` is what the licensor has less than without exclusivity: licences lost, less royalty that no one else takes, after its
+    own tax. `worth` is what the licensee has more. Each at its own rate, in the reporting currency.
+    """
 
-
-@dataclass(frozen=True, slots=True)
-class Interval:
-    """What one term may be from `low` to `high`, all others as offered: where the licensor has its floor, and the licensee its
-    best alternative."""
-
-    address: str
-    low: float
-    high: float
-    licensor: Along
-    licensee: Along
-
-    @property
-    def both(self) -> Stretches:
-        """Where both are no worse off than without the deal."""
-        return common(self.licensor.stretches, self.licensee.stretches)
+    years: tuple[float, ...]
+    lost: dict[str, np.ndarray]
+    cost: np.ndarray
+    worth: np.ndarray
 
 
-def interval(case: Case, address: str, sides: Sides | None = None) -> Interval:
-    """Both sides along a term, from nothing to the most that the input allows, or as far as it takes.
+def exclusivity(case: Case, years: tuple[float, ...] = YEARS) -> Exclusivity:
+    """Each prospect in the territories of the licence, and both sides, under exclusivity of several lengths.
 
     >>> from costmodel.case.load import load_case
-    >>> found = interval(load_case("inputs_demo/facade"), "licence.royalty")
-    >>> (low, high), = found.both
-    >>> low == 0.0 and 0.03 < high < 0.05
-    True
+    >>> found = exclusivity(load_case("inputs_demo/facade"))
+    >>> [bool(row[0] == 0 and (row[1:] >= row[:-1]).all()) for row in found.lost.values()]
+    [True, True]
     """
-    declaration, _ = input_at(case, address)
-    present = float(value_at(case, address))
-    low, high = declaration.low or 0.0, declaration.high
-    sides = (sides or Sides(case, [address])).settled({}, [address])
-
-    def licensor(value):
-        """What the licensor gains."""
-        return sides.gains({address: value}).licensor
-
-    def licensee(value):
-        """What the licensee gains."""
-        return sides.gains({address: value}).licensee
-
-    if high is None:
-        far = max(50 * present, 100 * step_of(case, address)[0])
-        high = max(reach(gain, low, far) for gain in (licensor, licensee))
-    grid = scan_of(low, high, present, *np.linspace(low, min(high, 4 * present), AROUND).tolist())
-    return Interval(address, low, high, *(_along(gain, grid) for gain in (licensor, licensee)))
-
-
-def _along(gain: Function, grid: np.ndarray) -> Along:
-    found = profile(gain, grid)
-    return Along(found.stretches, jumps(gain, found))
+    figures = {name: f"deal.prospects.{name}.lost" for name in rivals(case)}
+    times = np.array((0.0, *years)) * to_base("year")
+    found = Recording(case, [TIME], [*figures.values(), LICENSOR, LICENSEE]).run({TIME: times})
+    rows = {address: np.broadcast_to(values, times.shape) for address, values in found.items()}
+    return Exclusivity(
+        years,
+        {name: rows[address][1:] for name, address in figures.items()},
+        rows[LICENSOR][0] - rows[LICENSOR][1:],
+        rows[LICENSEE][1:] - rows[LICENSEE][0],
+    )

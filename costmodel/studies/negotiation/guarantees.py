@@ -11,14 +11,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ...case.deal_records import Guarantee
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...core.roots import first
 from ...model.deal.guarantee import exposure, falls_short, measured
-from ...model.evaluate import Results
+from ...model.evaluate import evaluate
 from ...model.ledger.prices import in_reporting_currency
-from ...model.readings.cells import Sheet
 from ..draws import Draws
 from ..many import figures_of
 from .sides import UPFRONT, Sides
@@ -76,116 +74,83 @@ class Guaranteed:
     formulas: np.ndarray
 
 
-class _Measured:
-    """What is held to the guaranteed power: mean and standard deviation in each draw, all together, and as the case states it."""
-
-    def __init__(self, term: Guarantee, made: np.ndarray, stated: float):
-        self.means, self.spreads = measured(term, made)
-        self.mean = float(np.mean(self.means))
-        self.spread = float(np.sqrt(np.mean(self.spreads**2) + np.var(self.means)))
-        self.stated = measured(term, stated)
-
-    def probabilities(self, powers: np.ndarray) -> np.ndarray:
-        """The probability of damages at each power in each draw."""
-        columns = powers[:, None]
-        return falls_short(self.spreads / columns, self.means / columns - 1)
-
-    def probability(self, powers: np.ndarray) -> np.ndarray:
-        """The probability of damages at each power."""
-        return self.probabilities(powers).mean(axis=1)
-
-    def formula(self, powers: np.ndarray) -> np.ndarray:
-        """The same if all spreads were normal."""
-        return falls_short(self.spread / powers, self.mean / powers - 1)
-
-    def as_stated(self, powers: np.ndarray) -> np.ndarray:
-        """The same with efficiency and stabilisation as the case states them."""
-        mean, spread = self.stated
-        return falls_short(spread / powers, mean / powers - 1)
-
-
-def pilot_powers(case: Case, results: Results, draws: int = DRAWS, seed: int = SEED) -> tuple[tuple[str, ...], np.ndarray]:
+def pilot_powers(case: Case, draws: int = DRAWS, seed: int = SEED) -> tuple[tuple[str, ...], np.ndarray]:
     """The inputs of the pilot line that ranges.csv holds uncertain, and the stabilised power of a module in each draw of them.
 
     They are the draws that a risk run has with the same seed. Raises InputFaults.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate import evaluate
-    >>> case = load_case("inputs_demo/facade")
-    >>> drawn, powers = pilot_powers(case, evaluate(case), draws=100)
+    >>> drawn, powers = pilot_powers(load_case("inputs_demo/facade"), draws=100)
     >>> drawn, len(powers)
     (('product.initial_efficiency', 'product.stabilisation_ratio'), 100)
     """
     drawn = tuple(address for address in PILOT if address in {row.address for row in uncertain(case).values()})
     if not drawn:
-        return drawn, np.array([float(results.line.output.stabilised_power)])
+        return drawn, np.array([_stated(case)])
     values = Draws(case, seed).values(0, draws)
     return drawn, figures_of(case, {address: values[address] for address in drawn}, [POWER])[POWER]
 
 
-def guaranteed(
-    case: Case, results: Results, row: str, draws: int = DRAWS, seed: int = SEED, sheet: Sheet | None = None
-) -> Guaranteed:
+def _stated(case: Case) -> float:
+    """The stabilised power of a module as the case states it."""
+    return float(evaluate(case).line.output.stabilised_power)
+
+
+def guaranteed(case: Case, row: str, draws: int = DRAWS, seed: int = SEED) -> Guaranteed:
     """What a guarantee of another power would mean.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate import evaluate
-    >>> case = load_case("inputs_demo/facade")
-    >>> found = guaranteed(case, evaluate(case), "power")
+    >>> found = guaranteed(load_case("inputs_demo/facade"), "power")
     >>> round(found.signable.probability, 9), found.signable.reserve
     (0.1, 0.0)
     """
-    term, stated = case.guarantees[row], float(results.line.output.stabilised_power)
-    drawn, made = pilot_powers(case, results, draws, seed)
-    held = _Measured(term, made, stated)
-    curve = np.linspace(held.mean - REACH * held.spread, held.mean + REACH * held.spread, POINTS)
-    signable = first(lambda powers: held.probability(powers) - RISK, curve)
-    powers = [term.power, signable, *(term.power * (1 + step) for step in STEPS)]
-    damages = [float(np.mean(exposure(case, replace(term, power=power), made).damages)) for power in powers]
-    worth = _fee_for_damages(case, row, stated, sheet)
+    from scipy.special import ndtri  # late: it takes a while
+
+    term, stated = case.guarantees[row], _stated(case)
+    drawn, made = pilot_powers(case, draws, seed)
+    means, spreads = measured(term, made)  # in each draw, of what is held to the guaranteed power
+    mean, spread = float(np.mean(means)), float(np.sqrt(np.mean(spreads**2) + np.var(means)))
+    mean_stated, spread_stated = measured(term, stated)
+
+    def in_draws(powers: np.ndarray) -> np.ndarray:
+        """The probability of damages at each power, a row for each, in each draw."""
+        return falls_short(spreads / powers[:, None], means / powers[:, None] - 1)
+
+    curve = np.linspace(mean - REACH * spread, mean + REACH * spread, POINTS)
+    signable = first(lambda powers: in_draws(powers).mean(axis=1) - RISK, curve)
+    powers = np.array([term.power, signable, *(term.power * (1 + step) for step in STEPS)])
+    found = in_draws(powers)
+    errors = np.std(found, axis=1, ddof=1) / found.shape[1] ** 0.5 if found.shape[1] > 1 else np.zeros(len(powers))
+    due = [exposure(case, replace(term, power=float(power)), made) for power in powers]
+    damages = [float(np.mean(each.damages)) for each in due]
+    reserves = [min(term.cap, term.damages * max(0.0, 1 - signable / power)) for power in powers]
+    worth = _fee_for_damages(case, row, stated)
     levels = [
-        _level(case, term, held, made, power, paid, signable, worth * (damages[0] - paid)) for power, paid in zip(powers, damages)
+        Level(
+            power=float(power),
+            probability=float(found[k].mean()),
+            error=float(errors[k]),
+            formula=float(falls_short(spread / power, mean / power - 1)),
+            stated=float(falls_short(spread_stated / power, mean_stated / power - 1)),
+            cap_probability=float(np.mean(due[k].cap_probability)),
+            damages=damages[k],
+            reserve=float(in_reporting_currency(reserves[k], term.currency, case.money)),
+            fee=worth * (damages[0] - damages[k]),
+        )
+        for k, power in enumerate(powers)
     ]
-    quantile = _normal_quantile(RISK)
+    quantile = float(ndtri(RISK))
+    by_formula, as_stated = mean + spread * quantile, float(mean_stated + spread_stated * quantile)
+    of_curve = curve, in_draws(curve).mean(axis=1), falls_short(spread / curve, mean / curve - 1)
     return Guaranteed(
-        row,
-        levels[0],
-        levels[1],
-        held.mean + held.spread * quantile,
-        float(held.stated[0] + held.stated[1] * quantile),
-        tuple(levels[2:]),
-        drawn,
-        len(made),
-        seed,
-        curve,
-        held.probability(curve),
-        held.formula(curve),
-    )
+        row, levels[0], levels[1], by_formula, as_stated, tuple(levels[2:]), drawn, len(made), seed, *of_curve
+    )  # fmt: skip
 
 
-def _level(
-    case: Case, term: Guarantee, held: _Measured, made: np.ndarray, power: float, damages: float, signable: float, fee: float
-) -> Level:
-    probabilities = held.probabilities(np.array([power]))[0]
-    error = float(np.std(probabilities, ddof=1)) / len(probabilities) ** 0.5 if len(probabilities) > 1 else 0.0
-    reserve = min(term.cap, term.damages * max(0.0, 1 - signable / power))
-    return Level(
-        power=power,
-        probability=float(probabilities.mean()),
-        error=error,
-        formula=float(held.formula(np.array([power]))[0]),
-        stated=float(held.as_stated(np.array([power]))[0]),
-        cap_probability=float(np.mean(exposure(case, replace(term, power=power), made).cap_probability)),
-        damages=damages,
-        reserve=float(in_reporting_currency(reserve, term.currency, case.money)),
-        fee=fee,
-    )
-
-
-def _fee_for_damages(case: Case, row: str, stated: float, sheet: Sheet | None) -> float:
+def _fee_for_damages(case: Case, row: str, stated: float) -> float:
     """The upfront fee that is worth as much to the licensor as a unit of damages less; damages are due at the acceptance test."""
     address, term, fee = f"guarantees.{row}.power", case.guarantees[row], case.deal.licence.upfront
-    sides = Sides(case, [UPFRONT, address], sheet)
+    sides = Sides(case, [UPFRONT, address])
     little, much = (exposure(case, replace(term, power=power), stated).damages for power in (term.power, FAR * term.power))
     if much == little:  # a cap of nothing
         return 0.0
@@ -193,9 +158,3 @@ def _fee_for_damages(case: Case, row: str, stated: float, sheet: Sheet | None) -
     lost = now - sides.gains({address: FAR * term.power}).licensor
     more = (sides.gains({UPFRONT: fee + MILLION}).licensor - now) / MILLION
     return float(lost / (much - little) / more)
-
-
-def _normal_quantile(share: float) -> float:
-    from scipy.special import ndtri  # late: it takes a while
-
-    return float(ndtri(share))

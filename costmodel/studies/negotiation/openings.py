@@ -7,27 +7,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...case.addresses import input_at, numeric_inputs, value_at
+from ...case.addresses import numeric_inputs, value_at
 from ...case.whole_case import Case
 from ...core.roots import narrow
-from ...model.readings.cells import Sheet
+from ..axes import declared
 from .sides import ROYALTY, UPFRONT, Sides
 
 MIXES = 21  # royalties at which a fee is looked for
 ENOUGH = 1e-6  # of a factor: how closely the smallest change is found
 STEPS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75)
 BELIEFS = (
-    "product.initial_efficiency",
-    "product.stabilisation_ratio",
-    "site.scheduled_time",
-    "schedule.build_time",
-    "outlay.contingency",
-    "outlay.grant",
-    "tax.rate",
-    "returns.required_return",
-    "licensor.discount_rate",
-    "licensor.contribution",
-    "licence.exclusive_time",
+    *("product.initial_efficiency", "product.stabilisation_ratio", "site.scheduled_time", "schedule.build_time"),
+    *("outlay.contingency", "outlay.grant", "tax.rate", "returns.required_return"),
+    *("licensor.discount_rate", "licensor.contribution", "licence.exclusive_time"),
 )
 PLACES = ("sales", "deliveries", "yearly_services", "payment_kinds", "other_ways", "other_lines")
 FIELDS = ("price", "change", "days", "cost", "withholding", "value_share", "probability", "cash_cost")
@@ -61,11 +53,11 @@ def candidates(case: Case) -> list[str]:
 class _Gaps:
     """How far the two sides are from meeting, with one input at a time at another value."""
 
-    def __init__(self, case: Case, addresses: Sequence[str], sheet: Sheet | None):
+    def __init__(self, case: Case, addresses: Sequence[str]):
         self.addresses = addresses
         self.present = np.array([float(value_at(case, address)) for address in addresses])
         self.royalties = np.linspace(0.0, float(value_at(case, "licence.royalty_cap")), MIXES)
-        self.sides = Sides(case, [UPFRONT, ROYALTY, *addresses], sheet)
+        self.sides = Sides(case, [UPFRONT, ROYALTY, *addresses])
 
     def met(self, rows: np.ndarray, factors: np.ndarray) -> np.ndarray:
         """Whether some mix suits both, for inputs by number, each times a factor."""
@@ -91,14 +83,14 @@ class _Gaps:
         return np.where(there.licensor >= -1e-6 * much, there.licensee, -np.inf)
 
 
-def openings(case: Case, sheet: Sheet | None = None) -> list[Opening]:
+def openings(case: Case) -> list[Opening]:
     """The smallest change of each candidate after which some mix of fee and royalty suits both; the smallest first.
 
     None where a mix does already, and none where no change up to the last of STEPS does it.
     Fees from nothing on, and some royalties up to the cap, are looked at. Tools are sized anew where an input asks for it.
     """
     addresses = candidates(case)
-    gaps = _Gaps(case, addresses, sheet)
+    gaps = _Gaps(case, addresses)
     if gaps.met(np.zeros(1, dtype=int), np.ones(1))[0]:
         return []
     rows, good = _nearest_that_meet(gaps, [_limits(case, address) for address in addresses])
@@ -108,7 +100,7 @@ def openings(case: Case, sheet: Sheet | None = None) -> list[Opening]:
         return gaps.met(np.repeat(rows, factors.shape[1]), factors.ravel()).reshape(factors.shape).astype(float)
 
     none = np.zeros(len(rows))
-    good = narrow(suits, lambda made: made > 0, none + 1, good, none, none + 1, finer=9, close=ENOUGH)[2]
+    good = narrow(suits, lambda made: made > 0, (none + 1, none, good, none + 1), finer=9, close=ENOUGH)[2]
     found = [Opening(addresses[k], float(gaps.present[k]), float(gaps.present[k] * factor)) for k, factor in zip(rows, good)]
     return sorted(found, key=lambda each: abs(each.change))
 
@@ -130,7 +122,7 @@ def _nearest_that_meet(gaps: _Gaps, limits: Sequence[tuple[float, float]]) -> tu
 
 
 def _limits(case: Case, address: str) -> tuple[float, float]:
-    declaration, _ = input_at(case, address)
+    declaration = declared(case, address)
     low = -np.inf if declaration.low is None else declaration.low
     high = np.inf if declaration.high is None else declaration.high
     return (max(low, declaration.above) if declaration.above is not None else low), high

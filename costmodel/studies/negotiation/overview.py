@@ -1,114 +1,88 @@
-"""Everything that a deal page shows, each part found when it is first asked for."""
+"""Everything that a deal page shows, each part found when it is first asked for, and the rounds of the negotiation so far."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from ...case.addresses import value_at
+from ...case.deal_rounds import Round, cases_by_round
 from ...case.whole_case import Case
-from ...model.evaluate import Results
-from ...model.readings.cells import Sheet, read_as_cells
-from .buy_out import BuyOutPrice, buy_out_price
-from .concessions import Concession, Interval, concessions, interval
-from .exclusivity import Exclusivity, Minimum, exclusivity, minimum_range
-from .guarantees import DRAWS, SEED, Guaranteed, guaranteed
-from .openings import Opening, openings
-from .payment_split import PaymentSplit, payment_split
-from .price_paths import PricePaths, price_paths
-from .rounds_compared import Turn, turns
-from .sides import ROYALTY, UPFRONT, Sides, terms
-from .split import Splits, splits
-from .zone import Zone, trace_zone
+from ...model.evaluate import evaluate
+from .concessions import concessions, exclusivity
+from .guarantees import SEED, guaranteed
+from .limits import buy_out_price, interval, minimum_range
+from .openings import openings
+from .payment_split import payment_split
+from .price_paths import price_paths
+from .sides import ROYALTY, UPFRONT, Gains
+from .split import splits
+from .zone import trace_zone
 
 BUY_OUT_YEARS = 4.0
 
 
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A round: the inputs that it moves, from and to (base units), and the gains of both sides after it."""
+
+    name: str
+    round: Round
+    moved: dict[str, tuple[float, float]]
+    gains: Gains
+    case: Case
+
+
+def turns(folder: str | Path, case: Case) -> list[Turn]:
+    """All rounds of a case, each against the one before, the first against deal.yaml. Raises InputFaults.
+
+    >>> from costmodel.case.load import load_case
+    >>> [turn.round.by for turn in turns("inputs_demo/facade", load_case("inputs_demo/facade"))]
+    ['licensor', 'licensee', 'licensor']
+    """
+    found, before = [], case
+    for name, each, after in cases_by_round(folder, case):
+        deal = evaluate(after).deal
+        moved = {address: (value_at(before, address), value_at(after, address)) for address in each.changes}
+        gains = Gains(float(deal.licensor.gain), float(deal.licensee.gain))
+        found.append(Turn(name, each, {a: m for a, m in moved.items() if m[0] != m[1]}, gains, after))
+        before = after
+    return found
+
+
 class Overview:
-    """The zone, what moves it, what terms are worth, and what was said so far."""
+    """The zone of a case with a deal, what moves it, what terms are worth, and what was offered so far.
 
-    def __init__(self, case: Case, results: Results, turns: list[Turn], seed: int = SEED):
-        self.case, self.results, self.turns, self.seed = case, results, turns, seed
+    `openings` are what would open an empty zone, none where there is one; `minimums` and `guarantees` have an entry for each row
+    of their table; `buy_out` is what the rest of the royalty is worth some years after the start.
+    """
 
-    @cached_property
-    def sheet(self) -> Sheet:
-        """The case as cells."""
-        return read_as_cells(self.case)
+    def __init__(self, case: Case, turns: list[Turn], seed: int = SEED):
+        self.case, self.turns, self.seed = case, turns, seed
 
-    @cached_property
-    def sides(self) -> Sides:
-        """The gains of both sides for other values of all terms."""
-        return Sides(self.case, terms(self.case), self.sheet)
-
-    @cached_property
-    def zone(self) -> Zone:
-        """The zone in which both gain."""
-        return trace_zone(self.case, self.sides)
-
-    @cached_property
-    def splits(self) -> Splits:
-        """How fee and royalty could split what both gain."""
-        return splits(self.case, self.zone, self.sides)
-
-    @cached_property
-    def openings(self) -> list[Opening]:
-        """What would open an empty zone; nothing where there is one."""
-        return openings(self.case, self.sheet) if self.zone.empty else []
-
-    @cached_property
-    def concessions(self) -> list[Concession]:
-        """What one unit of each term is worth."""
-        return concessions(self.case, self.sides)
-
-    @cached_property
-    def royalty(self) -> Interval:
-        """Which royalties suit both."""
-        return interval(self.case, ROYALTY, self.sides)
-
-    @cached_property
-    def upfront(self) -> Interval:
-        """Which upfront fees suit both."""
-        return interval(self.case, UPFRONT, self.sides)
-
-    @cached_property
-    def price_paths(self) -> PricePaths:
-        """Who loses what as prices fall."""
-        return price_paths(self.case)
-
-    @cached_property
-    def payment_split(self) -> PaymentSplit:
-        """The best split of the payments over their kinds."""
-        return payment_split(self.case, self.sheet)
-
-    @cached_property
-    def exclusivity(self) -> Exclusivity:
-        """What exclusivity costs."""
-        return exclusivity(self.case, sheet=self.sheet)
-
-    @cached_property
-    def minimums(self) -> list[Minimum]:
-        """What each minimum royalty must and may be."""
-        return [minimum_range(self.case, row, self.sheet) for row in self.case.minimum_royalties]
-
-    @cached_property
-    def guarantees(self) -> list[Guaranteed]:
-        """What each guarantee means, and which power can be signed."""
-        return [guaranteed(self.case, self.results, row, DRAWS, self.seed, self.sheet) for row in self.case.guarantees]
-
-    @cached_property
-    def buy_out(self) -> BuyOutPrice:
-        """What the rest of the royalty is worth some years after the start."""
-        return buy_out_price(self.case, self.results, BUY_OUT_YEARS)
+    results = cached_property(lambda self: evaluate(self.case))
+    zone = cached_property(lambda self: trace_zone(self.case))
+    splits = cached_property(lambda self: splits(self.case, self.zone))
+    openings = cached_property(lambda self: openings(self.case) if self.zone.empty else [])
+    concessions = cached_property(lambda self: concessions(self.case))
+    royalty = cached_property(lambda self: interval(self.case, ROYALTY))
+    upfront = cached_property(lambda self: interval(self.case, UPFRONT))
+    price_paths = cached_property(lambda self: price_paths(self.case))
+    payment_split = cached_property(lambda self: payment_split(self.case))
+    exclusivity = cached_property(lambda self: exclusivity(self.case))
+    minimums = cached_property(lambda self: [minimum_range(self.case, row) for row in self.case.minimum_royalties])
+    guarantees = cached_property(lambda self: [guaranteed(self.case, row, seed=self.seed) for row in self.case.guarantees])
+    buy_out = cached_property(lambda self: buy_out_price(self.case, BUY_OUT_YEARS))
 
 
-def overview(case: Case, results: Results, folder: str | Path | None = None, seed: int = SEED) -> Overview:
+def overview(case: Case, folder: str | Path | None = None, seed: int = SEED) -> Overview:
     """All of it for a case with a deal; rounds are read from the folder of the case, and `seed` is that of draws.
 
     Raises InputFaults for a faulty round.
 
     >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate import evaluate
-    >>> case = load_case("inputs_demo/facade")
-    >>> overview(case, evaluate(case)).openings
+    >>> overview(load_case("inputs_demo/facade")).openings
     []
     """
-    return Overview(case, results, turns(folder, case) if folder else [], seed)
+    return Overview(case, turns(folder, case) if folder else [], seed)

@@ -15,7 +15,6 @@ import numpy as np
 from ...case.addresses import value_at
 from ...case.whole_case import Case
 from ...core.roots import first
-from ...model.readings.cells import Sheet
 from .sides import LICENSEE, LICENSOR, Sides
 
 STEP = 0.1  # by how much a kind is lowered to find what it costs the licensee
@@ -60,7 +59,7 @@ def scaled_by_kind(case: Case) -> dict[str, list[str]]:
     return found
 
 
-def payment_split(case: Case, sheet: Sheet | None = None) -> PaymentSplit:
+def payment_split(case: Case) -> PaymentSplit:
     """The best split of a case with a deal.
 
     >>> from costmodel.case.load import load_case
@@ -68,17 +67,17 @@ def payment_split(case: Case, sheet: Sheet | None = None) -> PaymentSplit:
     >>> found.licensor[1] > found.licensor[0], abs(found.licensee) < 1.0, round(sum(row.share[1] for row in found.rows), 9)
     (True, True, 1.0)
     """
-    return _Split(case, sheet).best()
+    return _Split(case).best()
 
 
 class _Split:
     """The model with each kind of payment scaled by a factor."""
 
-    def __init__(self, case: Case, sheet: Sheet | None):
+    def __init__(self, case: Case):
         self.case, self.inputs = case, scaled_by_kind(case)
         figures = [f"deal.by_kind.{kind}.{name}" for kind in self.inputs for name in FIGURES]
         addresses = [address for kind in self.inputs.values() for address in kind]
-        self.sides = Sides(case, addresses, sheet, also=[*figures, "deal.licensor.taxable"])
+        self.sides = Sides(case, addresses, also=[*figures, "deal.licensor.taxable"])
         self.now = self.at({})
         self.kinds = [kind for kind in self.inputs if self.of(self.now, "paid", kind)]
 
@@ -123,9 +122,9 @@ class _Split:
         totals = [sum(self.of(found, "paid", kind) for kind in self.kinds) for found in (self.now, then)]
         rows = []
         for kind in self.inputs:
-            paid, net = ([self.of(found, name, kind) for found in (self.now, then)] for name in ("paid", "net"))
-            share = tuple(amount / total if total else 0.0 for amount, total in zip(paid, totals))
-            rows.append(KindShare(kind, tuple(paid), share, tuple(net)))
+            paid, net = ((self.of(self.now, name, kind), self.of(then, name, kind)) for name in ("paid", "net"))
+            share = (paid[0] / totals[0] if totals[0] else 0.0, paid[1] / totals[1] if totals[1] else 0.0)
+            rows.append(KindShare(kind, paid, share, net))
         return PaymentSplit(tuple(rows), (own, float(then[LICENSOR])), float(then[LICENSEE]) - float(self.now[LICENSEE]), factors)
 
 

@@ -8,7 +8,6 @@ the other.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,37 +15,18 @@ import numpy as np
 from ...case.addresses import value_at
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
+from ...core.roots import CLOSEST, rising_zero
 from ...model.bought import as_bought
 from ...model.readings.recording import Recording
 from ..draws import Draws
-from ..plants import bought_in
-from ..risk import check_together
-from .sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains
+from ..many import bought_in
+from ..risk import check_together, run_risk
+from ..spread import Probability
+from .sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains, at_the_floor
 
 DRAWS, SEED = 1_000, 0
 NPV = "plan.project.npv"
 CAP = "licence.royalty_cap"
-STEPS = 12  # of a search along fees
-CLOSE = 1e-9  # of the fee that is tried first: what is left of a gain that counts as zero
-
-Curve = Callable[[np.ndarray], np.ndarray]
-
-
-@dataclass(frozen=True, slots=True)
-class Probability:
-    """The share of independent draws in which a claim holds."""
-
-    share: float
-    draws: int
-
-    @property
-    def error(self) -> float:
-        """Its standard error, sqrt(p (1 - p) / n): the standard deviation of a share of n independent draws (binomial).
-
-        >>> Probability(0.2, 400).error
-        0.02
-        """
-        return math.sqrt(self.share * (1 - self.share) / self.draws)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +83,7 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
     npv = _share(present[NPV] > 0, draws)
     if not deal:
         return Probabilities(draws, seed, npv)
-    settled = _Settled(found, values, draws)
+    settled = _Settled(found, draws)
     offer = float(value_at(plant, UPFRONT)), float(value_at(plant, ROYALTY))
     both = [present[side] >= 0 for side in (LICENSOR, LICENSEE)]
     royalties = _royalties(offer[1], float(value_at(plant, CAP)))
@@ -111,10 +91,20 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
     for royalty in royalties:
         along = _along(settled, royalty, offer[0])
         there, mean_open = there | along[0], mean_open or along[1]
-    return Probabilities(
-        draws, seed, npv, *(_share(each, draws) for each in (*both, both[0] & both[1], there)),
-        mean_zone=_mean_zone(settled, offer, mean_open), royalties=royalties,
-    )  # fmt: skip
+    own, other, each_side, zone = (_share(each, draws) for each in (*both, both[0] & both[1], there))
+    return Probabilities(draws, seed, npv, own, other, each_side, zone, _mean_zone(settled, offer, mean_open), royalties)
+
+
+def probabilities_of_minimums(case: Case, draws: int, seed: int) -> dict[str, float]:
+    """The share of draws of all uncertain inputs in which the minimum of each year of the plan binds, the plant as bought.
+
+    >>> from costmodel.case.load import load_case
+    >>> probabilities_of_minimums(load_case("inputs_demo/facade"), draws=16, seed=0)["y01"]  # nothing is due yet
+    0.0
+    """
+    figures = {f"y{year:02d}": f"deal.years.y{year:02d}.minimum_binds" for year in range(1, int(case.plan.schedule.horizon) + 1)}
+    found = run_risk(as_bought(case), list(figures.values()), draws, seed).figures
+    return {name: float(found[address].mean()) for name, address in figures.items()}
 
 
 def _share(holds: np.ndarray | bool, draws: int) -> Probability:
@@ -132,7 +122,6 @@ class _Settled:
     """The gains of all draws, with all but fee and royalty settled."""
 
     recording: Recording
-    values: dict[str, np.ndarray]
     draws: int
 
     def at(self, upfront: np.ndarray | float, royalty: float) -> Gains:
@@ -144,11 +133,10 @@ class _Settled:
 def _along(settled: _Settled, royalty: float, offered: float) -> tuple[np.ndarray, bool]:
     """In which draws a fee suits both at a royalty, and whether one does on the mean of all draws."""
     scale = max(offered, 1.0)
-    fee = _zero(lambda upfront: settled.at(upfront, royalty).licensor, np.zeros(settled.draws), scale)
-    gains = settled.at(np.where(np.isnan(fee), 0.0, fee), royalty)
-    there = ~np.isnan(fee) & (gains.licensor >= -CLOSE * scale) & (gains.licensee >= -CLOSE * scale)
-    mean = _zero(lambda upfront: _mean(settled.at(upfront[0], royalty).licensor), np.zeros(1), scale)
-    return there, not math.isnan(mean[0]) and float(np.mean(settled.at(mean[0], royalty).licensee)) >= -CLOSE * scale
+    there, gains = at_the_floor(lambda upfront: settled.at(upfront, royalty), settled.draws, scale)
+    there = there & (gains.licensee >= -CLOSEST * scale)
+    mean = rising_zero(lambda upfront: _mean(settled.at(upfront[0], royalty).licensor), np.zeros(1), scale)
+    return there, not math.isnan(mean[0]) and float(np.mean(settled.at(mean[0], royalty).licensee)) >= -CLOSEST * scale
 
 
 def _mean(gains: np.ndarray) -> np.ndarray:
@@ -158,31 +146,7 @@ def _mean(gains: np.ndarray) -> np.ndarray:
 def _mean_zone(settled: _Settled, offer: tuple[float, float], is_open: bool) -> MeanZone:
     """The ends of the fees that suit both on the mean of all draws at the royalty offered."""
     scale = max(offer[0], 1.0)
-    floor = _zero(lambda upfront: _mean(settled.at(upfront[0], offer[1]).licensor), np.zeros(1), scale)
+    floor = rising_zero(lambda upfront: _mean(settled.at(upfront[0], offer[1]).licensor), np.zeros(1), scale)
     at_nothing = float(np.mean(settled.at(0.0, offer[1]).licensee))
-    falling = _zero(lambda upfront: -_mean(settled.at(upfront[0], offer[1]).licensee), np.zeros(1), scale)
+    falling = rising_zero(lambda upfront: -_mean(settled.at(upfront[0], offer[1]).licensee), np.zeros(1), scale)
     return MeanZone(float(floor[0]), float(falling[0]) if at_nothing >= 0 else math.nan, is_open)
-
-
-def _zero(rising: Curve, low: np.ndarray, scale: float) -> np.ndarray:
-    """The least values from `low` on at which a function that rises is not below zero; NaN where it does not rise so far.
-
-    By secants, which hit a straight line at once; the fee acts on both sides' gains all but straight.
-
-    >>> _zero(lambda x: 2 * x - np.array([3.0, -1.0]), np.zeros(2), 1.0).tolist()
-    [1.5, 0.0]
-    """
-    before, at_before = low, rising(low)
-    enough = at_before >= 0
-    now = low + scale
-    with np.errstate(divide="ignore", invalid="ignore"):
-        for _ in range(STEPS):
-            at_now = rising(now)
-            slope = (at_now - at_before) / (now - before)
-            left = ~enough & (np.abs(at_now) > CLOSE * scale) & (slope > 0)
-            before, at_before = np.where(left, now, before), np.where(left, at_now, at_before)
-            now = np.where(left, np.maximum(low, now - at_now / slope), now)
-            if not left.any():
-                break
-        near = np.abs(rising(now)) <= CLOSE * scale
-    return np.where(enough, low, np.where(near, now, np.nan))

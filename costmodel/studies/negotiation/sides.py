@@ -3,30 +3,23 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from ...case.addresses import numeric_inputs, value_at
-from ...case.whole_case import Case
+from ...case.whole_case import Case, kept
 from ...core.faults import Fault, InputFaults, nearest
 from ...core.operations import Value
-from ...model.readings.cells import Sheet
+from ...core.roots import CLOSEST, rising_zero
 from ...model.readings.recording import Recording
 
 LICENSOR, LICENSEE = "deal.licensor.gain", "deal.licensee.gain"
 UPFRONT, ROYALTY = "licence.upfront", "licence.royalty"
 TABLES = ("licence", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies")
 NOT_AGREED = (
-    "probability",
-    "days",
-    "day_cost",
-    "overrun",
-    "travel",
-    "pilot_time",
-    "pilot_cost",
-    "cost",
-    "change",
-    "per_watt_change",
+    *("probability", "days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost", "cost", "change", "per_watt_change"),
 )
 
 
@@ -39,19 +32,17 @@ class Gains:
 
 
 def terms(case: Case) -> list[str]:
-    """The addresses of all that can be agreed: fees, royalties, times, prices, margins, and who bears tax at source.
+    """The addresses of all that can be agreed: fees, royalties, times, prices, margins, and who bears withholding tax.
 
     >>> from costmodel.case.load import load_case
     >>> "licence.royalty" in terms(load_case("inputs_demo/facade"))
     True
     """
-    found = []
-    for address, *_ in numeric_inputs(case, (*TABLES, "payment_kinds")):
-        table, *_, field = address.split(".")
-        agreed = field == "gross_up" if table == "payment_kinds" else field not in NOT_AGREED
-        if agreed:
-            found.append(address)
-    return found
+    parts = [(address, *address.split(".")) for address, *_ in numeric_inputs(case, (*TABLES, "payment_kinds"))]
+    return [
+        address for address, table, *_, field in parts
+        if (field == "gross_up" if table == "payment_kinds" else field not in NOT_AGREED)
+    ]  # fmt: skip
 
 
 def check_term(case: Case, address: str, origin: str) -> None:
@@ -73,17 +64,17 @@ class Sides:
     True
     """
 
-    def __init__(self, case: Case, varied: Sequence[str], sheet: Sheet | None = None, also: Sequence[str] = ()):
+    def __init__(self, case: Case, varied: Sequence[str], also: Sequence[str] = ()):
         self.case = case
         self.present = {address: value_at(case, address) for address in varied}
-        self._recording = Recording(case, varied, dict.fromkeys([LICENSOR, LICENSEE, *also]), sheet)
+        self._recording = Recording(case, varied, list(dict.fromkeys([LICENSOR, LICENSEE, *also])))
 
     def values_of(self, case: Case) -> dict[str, Value]:
         """What the varied inputs are in another case."""
         return {address: value_at(case, address) for address in self.present}
 
     def settled(self, values: Mapping[str, Value], moving: Sequence[str]) -> Sides:
-        """The same with its inputs set, but for some that go on moving: their gains are found several times as fast."""
+        """The same with its inputs set, except some that stay variable: their gains are found several times as fast."""
         made = copy.copy(self)
         now = {**self.present, **values}
         made.present = {address: now[address] for address in moving}
@@ -100,5 +91,20 @@ class Sides:
         return Gains(found[LICENSOR], found[LICENSEE])
 
     def run(self, values: Mapping[str, Value]) -> dict[str, Value]:
-        """The same with the further figures, by address."""
+        """The gains and the further figures, by address."""
         return self._recording.run({**self.present, **values})
+
+
+def sides_of(case: Case) -> Sides:
+    """The sides of a case with all its terms varied, made once for each case."""
+    return kept(case, "sides", lambda: Sides(case, terms(case)))
+
+
+def at_the_floor(gains: Callable[[np.ndarray], Gains], count: int, scale: float) -> tuple[np.ndarray, Gains]:
+    """Where some fee from 0 on gives the licensor its floor, and both gains with the least such fee; for rows of other terms.
+
+    `scale` is a fee to begin with. A fee costs the licensee something, so that the least one leaves it the most.
+    """
+    fee = rising_zero(lambda upfront: np.asarray(gains(upfront).licensor), np.zeros(count), scale)
+    found = gains(np.where(np.isnan(fee), 0.0, fee))
+    return ~np.isnan(fee) & (found.licensor >= -CLOSEST * scale), found

@@ -14,7 +14,7 @@ import numpy as np
 from ...case.whole_case import Case
 from ...core.operations import Value
 from ...core.roots import first, scan_of
-from .sides import ROYALTY, UPFRONT, Gains, Sides
+from .sides import ROYALTY, UPFRONT, Gains, sides_of
 from .zone import Zone
 
 FEES, ROYALTIES = 129, 65  # of the first scan
@@ -52,23 +52,20 @@ class Splits:
     equal: Split | None
 
 
-def splits(case: Case, zone: Zone, sides: Sides) -> Splits:
-    """The splits of a case: fees from nothing to the highest of the zone, royalties from nothing to the cap.
-
-    `sides` must vary fee and royalty.
+def splits(case: Case, zone: Zone) -> Splits:
+    """The splits of a case in its zone: fees from nothing to the highest of the zone, royalties from nothing to the cap.
 
     >>> from costmodel.case.load import load_case
     >>> from .zone import trace_zone
     >>> case = load_case("inputs_demo/facade")
-    >>> sides = Sides(case, (UPFRONT, ROYALTY))
-    >>> found = splits(case, trace_zone(case, sides), sides)
+    >>> found = splits(case, trace_zone(case))
     >>> round(found.equal.licensor_share, 9)
     0.5
     """
     cap, weight = float(case.deal.licence.royalty_cap), float(case.deal.negotiation.licensor_weight)
     if zone.empty:
         return Splits(float("nan"), cap, None, None, None)
-    at_terms = sides.settled({}, (UPFRONT, ROYALTY))
+    at_terms = sides_of(case).settled({}, (UPFRONT, ROYALTY))
 
     def gains(fee: Value, royalty: Value) -> Gains:
         """Both gains at other fees and royalties."""

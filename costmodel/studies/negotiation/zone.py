@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +12,7 @@ from ...case.whole_case import Case
 from ...core.operations import Value
 from ...core.roots import Profile, Stretches, common, profiles, scan_of
 from .outline import CAP, Outline
-from .sides import ROYALTY, UPFRONT, Gains, Sides
+from .sides import ROYALTY, UPFRONT, Gains, Sides, sides_of
 
 POINTS = 41
 FEES = 201  # of the scan at each royalty
@@ -71,10 +71,9 @@ class Zone:
     @property
     def bands(self) -> tuple[tuple[np.ndarray, np.ndarray], ...]:
         """Where both gain: the first range of fees at each royalty, the second, and so on; NaN where there is none."""
-        count = max(1, *map(len, self.fees))
-        return tuple(
-            tuple(np.array([row[k][end] if k < len(row) else np.nan for row in self.fees]) for end in (0, 1)) for k in range(count)
-        )
+        none = (float("nan"), float("nan"))
+        rows = [np.array([row[k] if k < len(row) else none for row in self.fees]).T for k in range(max(1, *map(len, self.fees)))]
+        return tuple((low, high) for low, high in rows)
 
     @property
     def open(self) -> np.ndarray:
@@ -115,8 +114,8 @@ class Zone:
         return float(self.royalty[best]), float(self.as_good.upfront[best]), float(there[best] - self.offer_gains.licensor)
 
 
-def trace_zone(case: Case, sides: Sides | None = None, values: Mapping[str, Value] | None = None) -> Zone:
-    """The zone of a case with a deal; `sides` must vary fee and royalty, `values` may hold other values of what else it varies.
+def trace_zone(case: Case, sides: Sides | None = None) -> Zone:
+    """The zone of a case with a deal; `sides`, where given, hold other values of what they vary.
 
     At each royalty both gains are scanned over the fees, and each change of sign is narrowed: a gain may jump or turn.
 
@@ -125,12 +124,11 @@ def trace_zone(case: Case, sides: Sides | None = None, values: Mapping[str, Valu
     >>> zone.empty, bool(np.nanmax(np.abs(zone.floor.residual)) < 1e-6 * abs(zone.offer_gains.licensor))
     (False, True)
     """
-    sides = sides or Sides(case, (UPFRONT, ROYALTY))
-    values = {**sides.present, **(values or {})}
-    sides = sides.settled(values, (UPFRONT, ROYALTY))
-    offer = float(values[UPFRONT]), float(values[ROYALTY])
-    cap = float(values.get(CAP, value_at(case, CAP)))
-    return zone_of(lambda fee, royalty: sides.gains({UPFRONT: fee, ROYALTY: royalty}), offer, cap)
+    sides = sides or sides_of(case)
+    offer = float(sides.present[UPFRONT]), float(sides.present[ROYALTY])
+    cap = float(sides.present[CAP] if CAP in sides.present else value_at(case, CAP))
+    at_terms = sides.settled({}, (UPFRONT, ROYALTY))
+    return zone_of(lambda fee, royalty: at_terms.gains({UPFRONT: fee, ROYALTY: royalty}), offer, cap)
 
 
 def zone_of(gains: AtTerms, offer: tuple[float, float], cap: float) -> Zone:
@@ -235,10 +233,9 @@ def _along_axes(balance: Balance, most: float, offer: tuple[float, float], cap: 
 def _corners(no_royalty: Sequence[Profile], no_fee: Sequence[Profile]) -> dict[str, tuple[float, float]]:
     """Where floor and ceiling meet the axes, as (fee, royalty); those that there are."""
     found = {}
-    for axis, place, rows in (("fee", 0, no_royalty), ("royalty", 1, no_fee)):
+    for axis, rows in (("fee", no_royalty), ("royalty", no_fee)):
         for name, number, row in zip(("floor", "ceiling"), (0, -1), rows):
             if row.changes:
-                corner = [0.0, 0.0]
-                corner[place] = row.changes[number].nearest
-                found[f"{name}_{axis}"] = tuple(corner)
+                value = row.changes[number].nearest
+                found[f"{name}_{axis}"] = (value, 0.0) if axis == "fee" else (0.0, value)
     return found

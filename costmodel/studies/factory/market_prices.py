@@ -1,17 +1,52 @@
-"""Which planned sales ask for a large share of a market, or for a price that it does not pay."""
+"""What buyers could pay: against the efficiency of our module, and beside the prices that the plan asks."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+import numpy as np
+
+from ...case.changes import with_values
 from ...case.plan_records import UNLIMITED
 from ...case.summary import NEWCOMER
 from ...case.whole_case import Case
-from ...model.evaluate import Results
+from ...model.evaluate import Results, evaluate_costs
 from ...model.ledger.prices import in_reporting_currency
 
 A_LITTLE = 0.05  # difference between the price asked and the price of a sale that is still rounding; common practice
+
+
+@dataclass(frozen=True, slots=True)
+class PriceCurve:
+    """Highest price in every market, and cost, per square metre, by stabilised efficiency on the whole area.
+
+    Per square metre the highest price is a straight line in efficiency, whatever limits the market. A square metre costs at
+    every efficiency what it costs in the case.
+    """
+
+    efficiency: tuple[float, ...]
+    highest_price_per_m2: dict[str, tuple[float, ...]]
+    cost_per_m2: float
+
+
+def price_curve(case: Case, points: int = 60) -> PriceCurve:
+    """From half the efficiency of the module up to that of the best reference, or to double its own.
+
+    >>> from costmodel.case.load import load_case
+    >>> curve = price_curve(load_case("inputs_demo/facade"))
+    >>> curve.highest_price_per_m2["open_field"][0] < curve.highest_price_per_m2["open_field"][-1]
+    True
+    """
+    results = evaluate_costs(case)
+    found = results.market.by_market
+    own = next(iter(found.values())).ours.efficiency
+    per_initial = own / case.product.initial_efficiency
+    top = min(max(2 * own, *(each.reference.efficiency for each in found.values())), per_initial)
+    efficiency = np.linspace(0.5 * own, top, points)
+    at_each = evaluate_costs(with_values(case, {"product.initial_efficiency": efficiency / per_initial})).market.by_market
+    highest = {name: tuple(each.highest_price_per_m2.tolist()) for name, each in at_each.items()}
+    return PriceCurve(tuple(efficiency.tolist()), highest, results.ledger.total.cost_per_m2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,14 +102,7 @@ def odd_prices(case: Case, results: Results) -> Iterator[str]:
 
 
 def large_plans(case: Case, results: Results) -> Iterator[str]:
-    """Markets of which the plan would sell more than a third in a year, in words for `check`.
-
-    >>> from costmodel.case.load import load_case
-    >>> from costmodel.model.evaluate import evaluate
-    >>> case = load_case("inputs_demo/facade")
-    >>> any("home_market" in words for words in large_plans(case, evaluate(case)))
-    False
-    """
+    """Markets of which the plan would sell more than a third in a year, in words for `check`."""
     for name, found in (results.plan.markets if results.has_plan else {}).items():
         share = max(found.planned_by_year.values()) / case.markets[name].volume
         if share > NEWCOMER:

@@ -1,0 +1,159 @@
+"""How a figure is spread over draws: quantiles and tails, the probability of a target, the exceedance curve."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..core.faults import Fault, InputFaults
+from .many import Wanted
+from .risk import Run
+
+QUANTILES = (0.05, 0.1, 0.5, 0.9, 0.95)
+TWO_SIDED = 1.959963984540054  # standard deviations of a 95 % interval
+
+
+@dataclass(frozen=True, slots=True)
+class Quantile:
+    """The value that a share of the draws lies below, and the 95 % interval that sampling leaves it."""
+
+    share: float
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How a figure is spread over the draws, in its base unit; `without` is the share of draws in which it has no value.
+
+    Everything but `without` is over the draws with a value; NaN where there are none. The tenths are means of the lowest and of
+    the highest tenth: the worst tenth is the one or the other.
+    """
+
+    draws: int
+    without: float
+    mean: float
+    mean_error: float
+    deviation: float
+    quantiles: tuple[Quantile, ...]
+    lowest_tenth: float
+    highest_tenth: float
+
+
+def spread(values: np.ndarray, shares: Sequence[float] = QUANTILES) -> Spread:
+    """How values are spread. Intervals are those of independent draws; Sobol points are nearer as a rule.
+
+    >>> spread(np.arange(101.0)).quantiles[2].value, spread(np.array([1.0, np.nan])).without
+    (50.0, 0.5)
+    """
+    there = np.sort(values[~np.isnan(values)])
+    count, without = len(there), 1.0 - len(there) / len(values)
+    if not count:
+        nothing = tuple(Quantile(share, math.nan, math.nan, math.nan) for share in shares)
+        return Spread(len(values), without, math.nan, math.nan, math.nan, nothing, math.nan, math.nan)
+    deviation = float(np.std(there, ddof=1)) if count > 1 else 0.0
+    tenth = max(1, round(count / 10))
+    quantiles, mean = tuple(_quantile(there, share) for share in shares), float(np.mean(there))
+    lowest, highest = float(np.mean(there[:tenth])), float(np.mean(there[-tenth:]))
+    return Spread(len(values), without, mean, deviation / math.sqrt(count), deviation, quantiles, lowest, highest)
+
+
+def _quantile(ordered: np.ndarray, share: float) -> Quantile:
+    """A quantile with the interval between those draws whose ranks the binomial distribution bounds (95 %)."""
+    count = len(ordered)
+    reach = TWO_SIDED * math.sqrt(count * share * (1 - share))
+    low = ordered[max(0, math.floor(count * share - reach) - 1)]
+    high = ordered[min(count - 1, math.ceil(count * share + reach))]
+    return Quantile(share, float(np.quantile(ordered, share)), float(low), float(high))
+
+
+def reasons_of(run: Run, figure: Wanted) -> dict[str, float]:
+    """The share of draws in which a figure has no value, for each reason; nothing where its status was not drawn with it."""
+    status = run.figures.get(figure.status)
+    found = {} if status is None else {reason: float(np.mean(status == code)) for code, reason in figure.reasons.items()}
+    return {reason: share for reason, share in found.items() if share}
+
+
+@dataclass(frozen=True, slots=True)
+class Probability:
+    """The share of independent draws in which something holds."""
+
+    share: float
+    draws: int
+
+    @property
+    def error(self) -> float:
+        """Its standard error, sqrt(p (1 - p) / n): the standard deviation of a share of n independent draws (binomial).
+
+        >>> Probability(0.2, 400).error
+        0.02
+        """
+        return math.sqrt(self.share * (1 - self.share) / self.draws)
+
+    @property
+    def low(self) -> float:
+        """The low end of its 95 % interval (Wilson); exactly 0 where rounding would leave a trace."""
+        return 0.0 if self.share == 0.0 else max(0.0, self._middle - self._reach)
+
+    @property
+    def high(self) -> float:
+        """The high end of its 95 % interval."""
+        return 1.0 if self.share == 1.0 else min(1.0, self._middle + self._reach)
+
+    @property
+    def _middle(self) -> float:
+        return (self.share + TWO_SIDED**2 / (2 * self.draws)) / (1 + TWO_SIDED**2 / self.draws)
+
+    @property
+    def _reach(self) -> float:
+        spread = math.sqrt(self.share * (1 - self.share) / self.draws + TWO_SIDED**2 / (4 * self.draws**2))
+        return TWO_SIDED * spread / (1 + TWO_SIDED**2 / self.draws)
+
+
+def probability(values: np.ndarray, sign: str, target: float) -> Probability:
+    """The probability that a figure is `>=` or `<=` a target; a draw in which the figure has no value does not meet it.
+
+    >>> probability(np.array([1.0, 2.0, 3.0, np.nan]), ">=", 2.0).share
+    0.5
+    """
+    with np.errstate(invalid="ignore"):
+        return Probability(float(np.mean(values >= target if sign == ">=" else values <= target)), len(values))
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A figure that is to be `>=` or `<=` a value, which is still a text as people write it."""
+
+    figure: str
+    sign: str
+    value: str
+
+
+def parse_target(written: str) -> Target:
+    """A target from `FIGURE>=VALUE UNIT` or `FIGURE<=VALUE UNIT`. Raises InputFaults.
+
+    >>> parse_target("ledger.total.cost_per_m2<=150 EUR/m2")
+    Target(figure='ledger.total.cost_per_m2', sign='<=', value='150 EUR/m2')
+    """
+    for sign in (">=", "<="):
+        figure, found, value = (part.strip() for part in written.partition(sign))
+        if found and figure and value:
+            return Target(figure, sign, value)
+    raise InputFaults([Fault("--target", None, None, f"'{written}'", "FIGURE>=VALUE UNIT or FIGURE<=VALUE UNIT")])
+
+
+def exceedance(values: np.ndarray, points: int = 200) -> tuple[np.ndarray, np.ndarray]:
+    """The exceedance curve: values of a figure, and the share of all draws in which it is greater; draws without one are not.
+
+    >>> exceedance(np.array([1.0, 2.0, 3.0]), points=3)[0].tolist()
+    [1.0, 2.0, 3.0]
+    """
+    there = np.sort(values[~np.isnan(values)])
+    if not len(there):
+        return np.array([]), np.array([])
+    at = np.quantile(there, np.linspace(0.0, 1.0, points))
+    return at, (len(there) - np.searchsorted(there, at, side="right")) / len(values)
