@@ -247,7 +247,12 @@ def found_or_why(case: Case, draws: int, seed: int, deal: bool) -> Probabilities
     try:
         return probabilities(case, draws, seed, deal) or NO_RANGES
     except InputFaults as problem:
-        return f"No probability is computed, as a draw is refused: {problem.faults[0]}."
+        return refused(problem)
+
+
+def refused(problem: InputFaults) -> str:
+    """Why there is no probability where the case refuses a draw."""
+    return f"No probability is computed, as a draw is refused: {problem.faults[0]}."
 
 
 def likely(found: Probability | None) -> str:
