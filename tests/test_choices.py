@@ -59,7 +59,8 @@ def test_the_command_says_why_and_what_is_left_out():
     assert "changes the equipment: preheat oven position / heating lock 3 → 1" in " ".join(told.split())
     told = CliRunner().invoke(main, ["cost", str(DEMO), "choices", "--all", "--group", "cleaning"])
     assert (told.exit_code, "The same equipment is in the plant with each choice." in told.output) == (0, True)
-    told = CliRunner().invoke(main, ["cost", str(DEMO), "choices", "--all", "--group", "cooling", "--use", "deposition_line=in_line"]).output
+    words = ["cost", str(DEMO), "choices", "--all", "--group", "cooling", "--use", "deposition_line=in_line"]
+    told = CliRunner().invoke(main, words).output
     assert "“forced” is left out: frames cool in a lock of the line." in told
 
 
