@@ -26,8 +26,10 @@ PERFORMERS: dict[type, Callable[[str, tuple], Value]] = {}
 
 def _performer(values: Sequence[Value]) -> Callable[[str, tuple], Value] | None:
     """The `perform` of values that belong to another reading or are rows, which come first; None for plain numbers and arrays."""
+    if PERFORMERS.keys().isdisjoint(map(type, values)):
+        return None
     types = set(map(type, values))
-    return None if PERFORMERS.keys().isdisjoint(types) else next(p for kind, p in PERFORMERS.items() if kind in types)
+    return next(perform for kind, perform in PERFORMERS.items() if kind in types)
 
 
 def _plain(result: Value) -> Value:

@@ -98,9 +98,11 @@ class Row(Sequence):
 
     def _with(self, apply: Callable[[Value, Value], Value], other: Any) -> Row:
         """An operator with another row, column by column, or with one value for all columns."""
-        if isinstance(other, Row):
-            return Row([apply(a, b) for a, b in zip(self._values, other._values, strict=True)])
-        return Row([apply(value, other) for value in self._values])
+        if not isinstance(other, Row):
+            return Row([apply(value, other) for value in self._values])
+        if len(self) != len(other):
+            raise ValueError(f"rows of {len(self)} and {len(other)} columns; allowed: rows of one length")
+        return Row(map(apply, self._values, other._values))
 
     def earlier(self, first: Value) -> Row:
         """The value of the column before, in each column; `first` stands in the first.

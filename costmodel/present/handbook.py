@@ -168,7 +168,9 @@ def as_markdown() -> str:
         "Every rule of the model: what it computes, its equation, the units, where it comes from, an example. The equation is in "
         "the symbols of the closed operations; a name with a dot is a field of a record, as the data dictionary lists it. A test "
         "evaluates each equation against the code. A unit in brackets follows each result; `money` stands for the reporting "
-        "currency, `any` for a unit that the row states.",
+        "currency, `any` for a unit that the row states. A row holds a value for each quarter, day one first: "
+        "`gains()` is what each has above the one before, `running_sum()` what all up to it add up to, `earlier(x)` and "
+        "`later(x)` are the row moved by one.",
     ]  # fmt: skip
     room = ""
     for address, function in rule_functions().items():

@@ -1,4 +1,4 @@
-"""Figures of the deal, in the reporting currency, with inflation, each side at its own rate, reckoned to the first day."""
+"""Figures of the deal, in the reporting currency, with inflation: present values at day one, each side at its own rate."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ class Received:
 
     paid: Value = figure("money", "what the licensee pays in all, as it comes")
     paid_now: Value = figure("money", "the same at the licensor's rate")
-    withheld: Value = figure("money", "tax at source on it")
+    withheld: Value = figure("money", "withholding tax on it")
     inventors: Value = figure("money", "what goes to the inventors")
     net: Value = figure("money", "what is left to the licensor")
 
@@ -124,7 +124,7 @@ class Licensor:
     """The licensor: what it receives, its floor by parts, and what is left."""
 
     received: Value = figure("money", "payments of the licensee")
-    withheld: Value = figure("money", "tax at source on them")
+    withheld: Value = figure("money", "withholding tax on them")
     inventors: Value = figure("money", "what goes to the inventors")
     net: Value = figure("money", "what is left of the payments")
     rivals: Value = figure("money", "royalty that other licensees of the territory may be expected to take, as it is left")
@@ -137,7 +137,7 @@ class Licensor:
     services: Value = figure("money", "floor: cost of yearly services")
     upkeep: Value = figure("money", "floor: upkeep of the rights")
     damages: Value = figure("money", "floor: damages to be expected")
-    territory: Value = figure("money", "floor: value of other licences that exclusivity shuts out")
+    territory: Value = figure("money", "floor: value of other licences that are forgone through exclusivity")
     contribution: Value = figure("money", "floor: what must be left to it")
     floor: Value = figure("money", "floor: what must arrive, all parts together")
     floor_paid: Value = figure("money", "payments in the mix of the offer that leave just the floor, tax and inventors counted")
@@ -195,7 +195,7 @@ class DealYear:
 
     earned: Value = figure("money", "royalty by sales and watts")
     minimum: Value = figure("money", "least royalty")
-    missing: Value = figure("money", "paid on top for the minimum, before what is borne of the tax at source")
+    missing: Value = figure("money", "paid on top for the minimum, before the part of the withholding tax that the licensee pays")
     due_at_closing: Value = figure("money", "least royalty of later years that falls due as the plant closes, as far as it is paid")
     minimum_binds: Value = figure("1", "1 where something is paid because of a minimum, else 0")
     paid: Value = figure("money", "all payments of the year")

@@ -66,7 +66,7 @@ def licensor(case: Case, kinds: Mapping[str, Received], floor_costs: Floor, riva
         damages = floor_costs.damages
         territory = floor_costs.territory
         costs = sum_of([work, travel, pilot_time, services, upkeep, damages, territory])    [money]
-        contribution = in_reporting_currency(row.contribution, row.currency, case.money)
+        contribution = own_amount(case, row.contribution)
         received = sum_of([each.paid_now for each in kinds.values()])
         withheld = sum_of([each.withheld for each in kinds.values()])
         inventors = sum_of([each.inventors for each in kinds.values()])
@@ -80,7 +80,7 @@ def licensor(case: Case, kinds: Mapping[str, Received], floor_costs: Floor, riva
         credit = taxes[1]
         floor = costs + contribution
         floor_paid = payments_that_leave(row, income, floor) * safe_divide(received, income.gross)
-        policy = in_reporting_currency(row.sunk_research, row.currency, case.money) * row.recovered_share
+        policy = own_amount(case, row.sunk_research) * row.recovered_share
         npv = net - rivals.licensor - own_tax + credit - costs
         gain = npv - contribution
         rivals = rivals.licensor

@@ -3,9 +3,10 @@
 Decisions on time. Only the horizon is structure. Building time, delays, lives and terms are numbers that act through the share
 of each quarter that lies behind them, so they may be fractional and swept. Columns are the first day (`q000`) and the quarters:
 a flow over a time counts at the end of its quarter, a payment due at a time falls on the quarter ends around it in proportion
-(within 0.01 % of its exact present value at 10 % a year). All figures of value read these columns. What is used more than once
-(balances, losses carried forward, running sums) is a figure of its own, or the formula of a late quarter would hold those
-before it many times over.
+(within 0.01 % of its exact present value at 10 % a year). All figures of value read these columns. Rows of columns are
+`core/series.py:Row`: arithmetic and the closed operations act on them column by column, in every reading. What is used more
+than once (balances, losses carried forward, running sums) is a figure of its own, or the formula of a late quarter would hold
+those before it many times over.
 
 Decisions on money. Rates are nominal; `returns.basis` says whether the required ones are. Income is taxed by years of the plan,
 with instalments by quarter; a choice says what a loss does, and losses carried forward are used oldest first. Cash that is left

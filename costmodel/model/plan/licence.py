@@ -22,7 +22,7 @@ ROYALTIES = ("royalty", "minimum", "minimum_due")  # streams that count as runni
 
 @dataclass(frozen=True, slots=True)
 class Stream:
-    """Payments under one heading: their kind for tax at source, whether they are written off over the term, and the quarters."""
+    """Payments under one heading: their kind for withholding tax, whether they are written off over the term, and the quarters."""
 
     name: str
     paid_as: str
@@ -31,7 +31,7 @@ class Stream:
 
 
 def streams(case: Case, line: Line, assets: Sequence[capital.Asset], trade: Trade) -> list[Stream]:
-    """All that is paid, with what the licensee pays on top for tax at source; nothing without a licence."""
+    """All that is paid, with what the licensee pays on top for withholding tax; nothing without a licence."""
     if not case.has_deal:
         return []
     earned = royalty(case, trade)
@@ -97,7 +97,7 @@ def due_at_closing(case: Case, trade: Trade) -> list[Stream]:
 
 
 def gross_up(withholding: Value, part: Value) -> Value:
-    """What is paid for each unit agreed, where the licensee bears a part of the tax at source.
+    """What is paid for each unit agreed, where the licensee bears a part of the withholding tax.
 
         paid = 1 / (1 - part * withholding)    [1]
 

@@ -104,7 +104,7 @@ class Payments:
     """What the licensee pays under one heading of the licence."""
 
     paid_as: str
-    quarters: dict[str, Value] = figure("money", "paid, with what it bears of the tax at source")
+    quarters: dict[str, Value] = figure("money", "paid, with what it bears of the withholding tax")
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +122,7 @@ class Year:
 
 @dataclass(frozen=True, slots=True)
 class Valuation:
-    """What a row of cash flows is worth, reckoned to the first day of the plan."""
+    """What a row of cash flows is worth; present values are at the first day of the plan."""
 
     npv: Value = figure("money", "net present value at the required return")
     irr: Value = figure("%", "internal rate of return a year")

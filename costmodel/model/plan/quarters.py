@@ -1,7 +1,4 @@
-"""The quarters of the plan: trading, licence, investing, working capital, loan and tax, the end of use, cash and balance.
-
-The columns are filled in here from the rules of the other files; what is done here is to add up and to cut off.
-"""
+"""The quarters of the plan, from trading to the balance, filled in by the rules of the other files, added up and cut off."""
 
 from __future__ import annotations
 
@@ -247,8 +244,8 @@ class _Plan:
 
     def _taxed(self, found: Columns) -> Columns:
         """Tax with the loan and as if there were none, and profit. Debt that the bank loses is not taxed."""
-        names = ("operating", "closing_cost", "tax_depreciation", "end_value")
-        without_loan = statements.taxable_income(*(found[name] for name in names))
+        income = (found[name] for name in ("operating", "closing_cost", "tax_depreciation", "end_value"))
+        without_loan = statements.taxable_income(*income)
         taxable = without_loan - found["interest"]
         holiday = tax.holiday_to_date(tax.in_holiday(self.case, self.run, self.grounds.start))
         with_loan = tax.taxes(self.case, taxable, holiday)

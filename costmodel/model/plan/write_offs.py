@@ -118,8 +118,8 @@ def written_off(purchases: Sequence[Value], shares: Sequence[Value]) -> Row:
     >>> written_off([100.0, 0.0, 50.0], [0.5, 0.5, 0.0])
     [50.0, 50.0, 25.0]
     """
-    years = range(len(purchases))
-    return Row(sum_of([purchases[k] * shares[number - k] for k in range(number + 1)]) for number in years)
+    bought, parts, years = tuple(purchases), tuple(shares), range(len(purchases))  # tuples, as these are read most
+    return Row(sum_of([bought[k] * parts[number - k] for k in range(number + 1)]) for number in years)
 
 
 def with_losses(kept: Row, gone: Row, shares: Row, age: Value) -> tuple[Row, Row]:
@@ -182,7 +182,8 @@ def by_quarter(amounts: Sequence[Value], run: Sequence[Value]) -> Row:
     >>> by_quarter([40.0, 80.0], [0.0, 0.0, 1.0, 1.0, 1.0, 1.0, 1.0])
     [0.0, 0.0, 10.0, 10.0, 10.0, 10.0, 20.0]
     """
-    rows = [[a / QUARTERS * in_year_of_use(run, k, n) for n, a in enumerate(amounts) if k >= QUARTERS * n] for k in range(len(run))]
+    ran, quarters = tuple(run), range(len(run))
+    rows = [[a / QUARTERS * in_year_of_use(ran, k, n) for n, a in enumerate(amounts) if k >= QUARTERS * n] for k in quarters]
     return Row(sum_of(parts) for parts in rows)
 
 
