@@ -1,9 +1,13 @@
 """What the test command runs: everything this machine has the tools for, and a plain word on what it left out."""
 
+import functools
 import shutil
+from pathlib import Path
 
 import hypothesis
 import pytest
+
+from costmodel.case import load
 
 hypothesis.settings.register_profile("no deadline", deadline=None)  # no test asserts a time
 hypothesis.settings.load_profile("no deadline")
@@ -13,6 +17,28 @@ TOOLS = {
     "soffice": ("soffice", "libreoffice"),
     "pdftotext": ("pdftotext",),
 }
+
+
+DEMOS = Path(__file__).resolve().parents[1] / "inputs_demo"
+
+
+def demos_read_once(read):
+    """Reads a folder; a demo whose files stay the same is read once in a process, so that all tests share what is made of it."""
+
+    @functools.lru_cache(maxsize=16)
+    def read_again(folder, _files, use):
+        return read(folder, dict(use))
+
+    def read_once(folder, use=None):
+        if not Path(folder).resolve().is_relative_to(DEMOS):
+            return read(folder, use)
+        files = tuple((str(path), path.stat().st_mtime_ns) for path in sorted(Path(folder).resolve().rglob("*")))
+        return read_again(str(folder), files, tuple(sorted((use or {}).items())))
+
+    return read_once
+
+
+load.read_case = demos_read_once(load.read_case)
 
 
 def tool_path(tool):

@@ -34,7 +34,7 @@ from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case, scenario_names
 from costmodel.present import texts
-from costmodel.present.numbers import money, people, percent
+from costmodel.present.numbers import amount, money, people, percent
 from costmodel.studies.factory.least_price import least_price, price_of_a_watt
 from costmodel.studies.negotiation.zone import trace_zone
 
@@ -160,7 +160,7 @@ def test_the_briefing_begins_with_what_the_plant_takes_and_earns(read):
     rows = dict(read["investor"].table("Key figures"))
     assert rows["Selling price per watt"] == money(price_of_a_watt(case, evaluate(case)), "EUR")
     assert rows["Cost to make, per watt"] == money(evaluate(case).ledger.total.cost_per_stabilised_watt, "EUR")
-    least = price_of_a_watt(case, evaluate(case)) * least_price(case, evaluate(case)).times
+    least = price_of_a_watt(case, evaluate(case)) * least_price(case).times
     assert rows["Least price for the required return"] == money(least, "EUR")
 
 
@@ -261,9 +261,9 @@ def test_the_memo_says_whether_both_can_meet_and_what_is_left_to_them(read):
     case = demo()
     deal = evaluate(case).deal
     assert answer(read["memo"]) == plain(
-        "The two sides can meet, and the offer is where both gain: "
-        f"the licensor {money(deal.licensor.gain, 'EUR')} above its floor, "
-        f"the licensee {money(deal.licensee.gain, 'EUR')} above its best alternative."
+        "The two sides can meet, and the offer is where both gain. "
+        f"The licensor gains {amount(deal.licensor.gain, 'EUR')} above its floor, "
+        f"the licensee {amount(deal.licensee.gain, 'EUR')} above its best alternative."
     )
     rows = dict(read["memo"].table("What is left to the licensor")[1:])
     assert rows["Withholding tax"] == money(-deal.licensor.withheld, "EUR")
@@ -372,7 +372,7 @@ def test_bars_are_as_long_as_their_figures():
     scale = rects["a, x: 1.00 EUR"][1]
     assert rects["b, x: 3.00 EUR"][1] == pytest.approx(3 * scale, abs=0.03)
     assert rects["a, y: 2.00 EUR"][0] == pytest.approx(rects["a, x: 1.00 EUR"][0] + scale, abs=0.03)  # stacked behind
-    assert rects["b, y: -1.50 EUR"] == pytest.approx((rects["a, x: 1.00 EUR"][0] - 1.5 * scale, 1.5 * scale), abs=0.03)
+    assert rects["b, y: −1.50 EUR"] == pytest.approx((rects["a, x: 1.00 EUR"][0] - 1.5 * scale, 1.5 * scale), abs=0.03)
 
 
 def test_a_case_without_plan_has_a_briefing_and_says_that_there_are_no_terms():

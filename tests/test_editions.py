@@ -9,6 +9,7 @@ import math
 import os
 import random
 import re
+import shutil
 import subprocess
 import sys
 import zipfile
@@ -211,7 +212,6 @@ def test_planted_figures_stand_inside_and_not_outside(planted, tmp_path):
 @pytest.mark.needs("pdftotext")
 def test_the_command_makes_the_same_files_and_leaves_nothing_of_the_case_anywhere(tmp_path, monkeypatch):
     """From the folder of a case to HTML and PDF: two cases that differ in what is closed alone give the same bytes and names."""
-    import shutil
     import tempfile
 
     made, kept = [], []
@@ -304,12 +304,8 @@ def test_a_release_is_read_as_it_was_written_and_a_changed_one_is_refused(told, 
         read_release(path)
 
 
-@pytest.fixture
-def folder(tmp_path):
+def with_marks(folder):
     """A copy of the demo with marks and a widening."""
-    import shutil
-
-    folder = tmp_path / "case"
     shutil.copytree(DEMO, folder)
     end = "invented,invented for this test,2026-11-02,test author\n"
     (folder / "confidential.csv").write_text(
@@ -321,8 +317,20 @@ def folder(tmp_path):
     return folder
 
 
-def test_what_is_marked_is_held_back_and_what_is_widened_is_recorded(folder):
-    case = load_case(folder)
+@pytest.fixture
+def folder(tmp_path):
+    """A copy of the demo with marks and a widening, to change."""
+    return with_marks(tmp_path / "case")
+
+
+@pytest.fixture(scope="module")
+def marked_case(tmp_path_factory):
+    """The demo with marks and a widening, read once."""
+    return load_case(with_marks(tmp_path_factory.mktemp("marked") / "case"))
+
+
+def test_what_is_marked_is_held_back_and_what_is_widened_is_recorded(marked_case):
+    case = marked_case
     found = build.build(case, "licensee", DAY)
     assert found.held_back == {"sales.facade.price": "sales.facade.price"}
     rows = json.dumps([each.value for each in found.release.figures])
@@ -347,9 +355,9 @@ CLOSED = (
 
 
 @pytest.mark.parametrize("figure", CLOSED)
-def test_what_is_closed_cannot_be_widened(folder, figure):
+def test_what_is_closed_cannot_be_widened(marked_case, figure):
     with pytest.raises(InputFaults, match=re.escape(f"found '{figure}'")):
-        build.build(load_case(folder), "licensee", DAY, [Widening(figure, None, "", "me", DAY, "why not")])
+        build.build(marked_case, "licensee", DAY, [Widening(figure, None, "", "me", DAY, "why not")])
 
 
 def test_a_mark_that_names_nothing_is_refused(folder):

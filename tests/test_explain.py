@@ -20,9 +20,12 @@ from costmodel.studies.factory.least_price import least_price
 from .batch import batch
 from .cases import DEMO, demo, tiny
 from .evaluator import names
+from .plans import planned
 from .terms import terms
 
-CASES = pytest.mark.parametrize("case", [demo, tiny, batch, terms], ids=lambda case: case.__name__)
+CASES = pytest.mark.parametrize(
+    "case", [pytest.param(demo, marks=pytest.mark.slow), planned, tiny, batch, terms], ids=lambda case: case.__name__
+)
 
 
 def nodes(node: Node) -> list[Node]:

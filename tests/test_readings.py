@@ -2,9 +2,10 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Callable
 
 import numpy as np
 import pint
@@ -23,6 +24,7 @@ from costmodel.model.readings.quantities import WrongUnit, evaluate_with_units, 
 
 from .batch import batch
 from .cases import demo, tiny
+from .deal_money_laws import dealt
 from .evaluator import evaluated, names, recalculated
 from .foreign import foreign
 from .growing import growing
@@ -31,7 +33,8 @@ from .scaling_laws import steps_on_carriers, tools_with_loads_of_one_size, with_
 from .terms import terms
 
 DRAWS = 7
-CASES = pytest.mark.parametrize("case", [demo, tiny, batch, foreign, terms, growing], ids=lambda case: case.__name__)
+LARGE = pytest.param(demo, marks=pytest.mark.slow)  # the demo takes as long as all others several times over
+CASES = pytest.mark.parametrize("case", [LARGE, dealt, tiny, batch, foreign, terms, growing], ids=lambda case: case.__name__)
 
 
 def numbers(case: Case) -> dict[str, float]:
@@ -39,14 +42,13 @@ def numbers(case: Case) -> dict[str, float]:
     return {address: value for address, value, _, _ in figures(evaluate(case), case.currency)}
 
 
-def modes(case: Case) -> Iterator[Case]:
-    """A case sized and frozen, sized for a target in area and in modules, and as bought."""
-    yield case
-    yield frozen(case)
-    output = evaluate(case).line.output
-    yield with_target(case, "m2", output.good_area)
-    yield with_target(case, "module", output.good_modules)
-    yield as_bought(case)
+@functools.lru_cache(maxsize=32)
+def in_mode(case: Callable[[], Case], mode: int) -> Case:
+    """A case sized (0) or frozen (1), sized for a target in area (2) or in modules (3), or as bought (4)."""
+    output = evaluate(case()).line.output
+    made = (case, lambda: frozen(case()), lambda: with_target(case(), "m2", output.good_area),
+            lambda: with_target(case(), "module", output.good_modules), lambda: as_bought(case()))
+    return made[mode]()
 
 
 MODES = pytest.mark.parametrize(
@@ -104,7 +106,7 @@ def drawn(case: Case) -> dict[str, np.ndarray]:
 @pytest.mark.parametrize("mode", range(2), ids=["sized", "frozen"])
 @CASES
 def test_every_figure_of_an_array_is_the_number_draw_by_draw(case, mode):
-    case = list(modes(case()))[mode]
+    case = in_mode(case, mode)
     draws = drawn(case)
     assert len(draws) > 0.9 * len([a for a, *_ in numeric_inputs(case) if not a.startswith("constants.")])
     arrays = numbers(with_values(case, draws))
@@ -147,7 +149,7 @@ def test_a_draw_out_of_range_is_refused(address, draws, message):
 @MODES
 @CASES
 def test_quantities_have_the_declared_units_and_the_magnitudes_of_the_numbers(case, mode):
-    case = list(modes(case()))[mode]
+    case = in_mode(case, mode)
     assert wrong_units(case) == []
     found = {address: getattr(value, "magnitude", value)
              for address, value, _, _ in figures(evaluate_with_units(case), case.currency)}
@@ -163,7 +165,7 @@ def test_a_figure_in_another_unit_than_declared_is_named(monkeypatch):
         return dataclasses.replace(right(cost, output), cost_per_module=cost / output.good_plates)
 
     monkeypatch.setattr(ledger, "on_every_basis", per_plate)
-    wrong = wrong_units(tiny())
+    wrong = wrong_units(dataclasses.replace(tiny()))  # a copy, as what was evaluated of a case is kept with it
     assert wrong[0] == "ledger.total.cost_per_module is in EUR / plate; declared: EUR/module"
     assert {message.split(" is in ")[0].rsplit(".", 1)[1] for message in wrong} == {"cost_per_module"}
 
@@ -212,7 +214,7 @@ def test_plates_do_not_pass_for_modules_nor_initial_for_stabilised_watts():
 @MODES
 @CASES
 def test_formulas_evaluated_by_another_evaluator_give_the_numbers(case, mode):
-    case = list(modes(case()))[mode]
+    case = in_mode(case, mode)
     sheet = read_as_cells(case)
     formulas = {address: sheet.formula(address) for address in sheet.figures}
     found = recalculated(formulas, {address: value for address, value, _, _ in numeric_inputs(case)})
@@ -222,8 +224,9 @@ def test_formulas_evaluated_by_another_evaluator_give_the_numbers(case, mode):
 
 
 @MODES
-def test_every_name_in_a_formula_is_an_input_or_a_figure(mode):
-    case = list(modes(demo()))[mode]
+@pytest.mark.parametrize("case", [LARGE, dealt], ids=lambda case: case.__name__)
+def test_every_name_in_a_formula_is_an_input_or_a_figure(case, mode):
+    case = in_mode(case, mode)
     sheet = read_as_cells(case)
     known = {address for address, *_ in numeric_inputs(case)} | set(numbers(case))
     for address in sheet.figures:

@@ -31,7 +31,7 @@ from costmodel.studies.waterfall import STRUCTURE, shapley, waterfall
 
 from .cases import DEMO, FIELD, Inputs, demo, in_one_draw, tiny
 from .refusals import faults
-from .test_readings import CASES, drawn, modes
+from .test_readings import CASES, drawn, in_mode
 
 WATT = "ledger.total.cost_per_stabilised_watt"
 BOX = "prices.box.price"
@@ -52,7 +52,7 @@ def one(case, figure: str) -> float:
 @pytest.mark.parametrize("mode", range(2), ids=["sized", "frozen"])
 @CASES
 def test_every_figure_of_a_recording_is_that_of_the_array_reading_to_the_last_bit(case, mode):
-    case = list(modes(case()))[mode]
+    case = in_mode(case, mode)
     draws = drawn(case)
     wanted = {address: value for address, value, *_ in figures(evaluate(with_values(case, draws)), case.currency)}
     found = Recording(case, list(draws), list(wanted)).run(draws)

@@ -18,7 +18,7 @@ from ..model.plan.plan_figures import Quarter
 from ..present.cash_report import by_year
 from ..present.inputs_report import input_name
 from ..present.numbers import exact, people
-from ..present.plain_plan import plain_worth
+from ..present.plain_plan import plain_plan
 from ..studies.factory.least_price import least_price, price_of_a_watt
 from ..studies.many import figures_of, wanted_figures
 from ..studies.negotiation.probabilities import DRAWS, NPV, SEED
@@ -29,10 +29,6 @@ from ..studies.spread import Probability, spread
 Facts = dict[str, Any]
 
 
-KINDS_OF_ASSETS = {
-    "tools": "tools_", "carriers": "carriers_", "parts in store": "spares_", "facility systems": "facilities_",
-    "other assets": "capital_", "land": "land_",
-}  # fmt: skip
 YEARS: Mapping[str, Callable[[Quarter], float]] = {
     "megawatts": lambda q: q.stabilised_watts,
     "revenue": lambda q: q.revenue,
@@ -54,37 +50,16 @@ def plan(case: Case, results: Results) -> Facts | None:
     """The plant as an investment, from the licensee's side."""
     if not results.has_plan:
         return None
-    found, loan = results.plan, case.plan.loan
+    quarters = results.plan.quarters.values()
     least, now = least_price(case), price_of_a_watt(case, results)
-    years = {name: [sum(map(take, quarters)) for quarters in by_year(results)] for name, take in YEARS.items()}
-    years["megawatts"] = [watts / to_base("MWp_stabilised") for watts in years["megawatts"]]
-    assets = {
-        name: sum(x.cost for asset, x in found.assets.items() if asset.startswith(start)) for name, start in KINDS_OF_ASSETS.items()
-    }
-    others = [
-        {
-            "row": f"other_lines.{name}",
-            "name": case.other_lines[name].title,
-            "npv": each.worth.npv,
-            "irr": plain_worth(each.worth)["irr"],
-        }
-        for name, each in found.others.items()
-    ]
+    years = {name: [sum(map(take, year)) for year in by_year(results)] for name, take in YEARS.items()}
     return {
-        **{field: getattr(found, field) for field in ("required_return", "equity_return", "capital", "capital_per_annual_watt")},
-        "project": plain_worth(found.project),
-        "owners": plain_worth(found.owners),
-        "capital_by_kind": assets,
+        **plain_plan(case, results),
         "price_now": now,
         "least_price": None if least.times is None else now * least.times,
-        "loan_part": float(loan.part),
-        "minimum_dscr": found.minimum_dscr if found.minimum_dscr_status else None,
-        "required_dscr": float(loan.minimum_dscr),
-        "years_below_minimum_dscr": int(found.years_below_minimum_dscr),
-        "cumulative": [each.cumulative_free_cash for each in found.quarters.values()],
-        "cumulative_owners": [each.cumulative_owners_cash for each in found.quarters.values()],
-        "by_year": years,
-        "others": others,
+        "cumulative": [each.cumulative_free_cash for each in quarters],
+        "cumulative_owners": [each.cumulative_owners_cash for each in quarters],
+        "by_year": years | {"megawatts": [watts / to_base("MWp_stabilised") for watts in years["megawatts"]]},
     }
 
 

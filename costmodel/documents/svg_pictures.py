@@ -67,7 +67,7 @@ def bars(names: Sequence[str], series: Sequence[Series], unit: str, says: str, l
         for what, colour, value, start in _stacked(series, k):
             said = f"{name}, {what}: {people(value)} {unit}" if what else f"{name}: {people(value)} {unit}"
             parts.append(svg.box(at(start), y, at(start + abs(value)) - at(start), ROW - 8, colour, said))
-        parts.append(svg.text(at(ups[k]) + 5, y + 14, people(ups[k] + downs[k]).replace("-", "−")))
+        parts.append(svg.text(at(ups[k]) + 5, y + 14, people(ups[k] + downs[k])))
     return svg.whole(bottom + 46, parts, says)
 
 

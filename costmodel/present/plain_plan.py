@@ -9,15 +9,19 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from ..core.rates_of_return import ONE
+from ..case.whole_case import Case
+from ..core.rates_of_return import COST_OF_FINANCE, HALF_LOST, ONE, SEVERAL
 from ..core.units import to_base
+from ..model.evaluate import Results
 from ..model.plan.plan_figures import Valuation
-from .numbers import money, people, percent, short_return, stated
-from .plan_report import return_clause
+from .numbers import MILLION, amount, fixed, money, people, percent, short_return, stated, years
 from .table import Table
 
 NOT_PAID_BACK = "not within the plan"
-_QUARTERS = ("", "¼", "½", "¾")
+KINDS_OF_ASSETS = {
+    "tools": "tools_", "carriers": "carriers_", "parts in store": "spares_", "facility systems": "facilities_",
+    "other assets": "capital_", "land": "land_",
+}  # fmt: skip
 
 Plain = Mapping[str, Any]
 
@@ -38,6 +42,29 @@ def plain_worth(found: Valuation) -> dict[str, Any]:
     }
 
 
+def plain_plan(case: Case, results: Results) -> dict[str, Any]:
+    """The worth of a plan, its capital, its loan and other lines, as plain figures."""
+    found, loan = results.plan, case.plan.loan
+    return {
+        **{field: getattr(found, field) for field in ("required_return", "equity_return", "capital", "capital_per_annual_watt")},
+        "project": plain_worth(found.project),
+        "owners": plain_worth(found.owners),
+        "capital_by_kind": {
+            name: sum(x.cost for asset, x in found.assets.items() if asset.startswith(start))
+            for name, start in KINDS_OF_ASSETS.items()
+        },
+        "loan_part": float(loan.part),
+        "minimum_dscr": found.minimum_dscr if found.minimum_dscr_status else None,
+        "required_dscr": float(loan.minimum_dscr),
+        "years_below_minimum_dscr": int(found.years_below_minimum_dscr),
+        "others": [
+            {"row": f"other_lines.{name}", "name": case.other_lines[name].title, "npv": each.worth.npv}
+            | {"irr": plain_worth(each.worth)["irr"]}
+            for name, each in found.others.items()
+        ],
+    }
+
+
 def in_years(time: float | None) -> str:
     """A time in a table, or that it does not come within the plan.
 
@@ -50,12 +77,26 @@ def in_years(time: float | None) -> str:
 def after(time: float) -> str:
     """A time in a sentence, to the nearest quarter of a year.
 
-    >>> after(7.54), after(1.0), after(0.2)
-    ('7½ years', '1 year', '¼ year')
+    >>> after(7.54), after(1.0)
+    ('7½ years', '1 year')
     """
-    quarters = round(4 * time)
-    shown = f"{quarters // 4 or ''}{_QUARTERS[quarters % 4]}" or "0"
-    return f"{shown} year{'' if 0 < quarters <= 4 else 's'}"
+    return years(time * to_base("year"))
+
+
+def return_clause(rate: float | None, status: float, recovered: float) -> str:
+    """The return of a plan in a sentence.
+
+    >>> return_clause(0.1234, 1.0, 2.0), return_clause(None, 4.0, 0.38)
+    ('an internal rate of return of 12.3 % a year', 'no internal rate of return: it recovers 38.0 % of the outlay')
+    """
+    if status == ONE and rate is not None:
+        return f"an internal rate of return of {percent(rate)} a year"
+    if status == HALF_LOST:
+        return f"no internal rate of return: it recovers {percent(recovered)} of the outlay"
+    return {
+        SEVERAL: "several rates at which its value is 0, none of which is the return",
+        COST_OF_FINANCE: "no internal rate of return: money comes first, and the rate is a cost of finance",
+    }.get(status, "no internal rate of return between −90 and +1,000 % a year")
 
 
 def payback(worth: Plain) -> str:
@@ -93,12 +134,12 @@ def worth_table(plan: Plain, currency: str, rates: Sequence[str] = ()) -> Table:
 
 def capital_table(plan: Plain, currency: str) -> Table:
     """Capital by kind of asset, in all and per watt a year."""
-    watts = plan["capital"] / plan["capital_per_annual_watt"]
-    kinds = {name: value for name, value in plan["capital_by_kind"].items() if value}
-    kinds["total"] = plan["capital"]
-    rows = [[name, f"{value / 1e6:,.2f}", people(value / watts)] for name, value in kinds.items()]
+    per_capital = plan["capital_per_annual_watt"] / plan["capital"] if plan["capital"] else 0.0
+    kinds = {name: value for name, value in plan["capital_by_kind"].items() if value} | {"total": plan["capital"]}
+    rows = [[name, fixed(value / MILLION, 2), people(value * per_capital)] for name, value in kinds.items()]
     note = "With reserve, less grant. Licence fee, expenses paid once, working capital and VAT at the border come on top."
-    return Table(f"Capital, million {currency}", ["", "million", f"{currency} per stabilised W a year"], rows, note, total=True)
+    columns = ["", "million", f"{currency} per stabilised W a year"]
+    return Table(f"Capital, million {currency}", columns, rows, note, total=True)
 
 
 def bank(plan: Plain) -> str:
@@ -120,8 +161,8 @@ def best_other(plan: Plain, currency: str) -> str:
     if not plan["others"]:
         return "The case names no other line."
     best, own = max(plan["others"], key=lambda other: other["npv"]), plan["project"]["npv"]
-    rate = "" if best["irr"] is None else f" and its internal rate of return {percent(best['irr'])} a year"
+    rate = "" if best["irr"] is None else f" Its internal rate of return is {percent(best['irr'])} a year."
     return (
-        f"For the same money, “{best['name']}” is the best other line. Its net present value is {money(best['npv'], currency)}"
-        f"{rate}; the plan has {money(own, currency)}."
+        f"For the same money, “{best['name']}” is the best other line. Its net present value is {amount(best['npv'], currency)}, "
+        f"{'more' if best['npv'] > own else 'less'} than the {amount(own, currency)} of this plan.{rate}"
     )

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import isnan
 
 from ..case.whole_case import Case
-from ..core.rates_of_return import COST_OF_FINANCE, HALF_LOST, ONE, SEVERAL, rates_inside
+from ..core.rates_of_return import COST_OF_FINANCE, SEVERAL, rates_inside
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.plan_figures import MarketSales, Valuation
 from ..studies.factory.least_price import ANY, JUMP, NONE, Least, price_of_a_watt
 from ..studies.factory.market_prices import SalePrice, sale_prices
-from .numbers import amount, in_unit, many, money, named, people, percent, short_return, years
+from . import plain_plan
+from .numbers import amount, money, named, people, percent, short_return, years
+from .plain_plan import return_clause
 from .table import Table, table_of
 
 PER = {"Wp_stabilised": "stabilised watt", "m2": "m²", "module": "module"}
 NO_PLAN = "The case has no plan.yaml, so it is not computed as an investment."
-NOT_PAID_BACK = "not within the plan"
 
 
 def yearly_rates(flows: Sequence[float]) -> list[float]:
@@ -37,22 +37,6 @@ def return_words(worth: Valuation, flows: Sequence[float] = ()) -> str:
     if worth.irr_status not in (SEVERAL, COST_OF_FINANCE) or not flows:
         return words
     return f"{words}: {' and '.join(percent(rate) for rate in yearly_rates(flows))}"
-
-
-def return_clause(rate: float | None, status: float, recovered: float) -> str:
-    """The return of a plan in a sentence.
-
-    >>> return_clause(0.1234, 1.0, 2.0), return_clause(None, 4.0, 0.38)
-    ('an internal rate of return of 12.3 % a year', 'no internal rate of return: it recovers 38.0 % of the outlay')
-    """
-    if status == ONE and rate is not None:
-        return f"an internal rate of return of {percent(rate)} a year"
-    if status == HALF_LOST:
-        return f"no internal rate of return: it recovers {percent(recovered)} of the outlay"
-    return {
-        SEVERAL: "several rates at which its value is 0, none of which is the return",
-        COST_OF_FINANCE: "no internal rate of return: money comes first, and the rate is a cost of finance",
-    }.get(status, "no internal rate of return between −90 and +1,000 % a year")
 
 
 def verdict(case: Case, results: Results) -> str:
@@ -207,64 +191,30 @@ def _closes_early(case: Case, results: Results) -> str:
 
 def bank(case: Case, results: Results) -> str:
     """Whether the loan is covered."""
-    plan = results.plan
-    if not case.plan.loan.part:
-        return "The plan has no loan."
-    loan = f"The loan pays {percent(case.plan.loan.part, 2)} of the capital."
-    if not plan.minimum_dscr_status:
-        return f"{loan} Nothing of it is repaid within the plan."
-    below = int(plan.years_below_minimum_dscr)
-    count = f"{many(below, 'year') if below else 'No year'} {'fall' if below > 1 else 'falls'}"
-    return (
-        f"{loan} The lowest debt service coverage ratio (DSCR) of a year is {people(plan.minimum_dscr)}; the bank requires "
-        f"{people(case.plan.loan.minimum_dscr)}. {count} below that."
-    )
+    return plain_plan.bank(plain_plan.plain_plan(case, results))
 
 
 def others(case: Case, results: Results) -> str:
     """Whether another line would be better for the same money."""
-    plan = results.plan
-    if not plan.others:
-        return "The case names no other line."
-    best = max(plan.others, key=lambda name: plan.others[name].worth.npv)
-    npv = plan.others[best].worth.npv
-    than = "more" if npv > plan.project.npv else "less"
-    return (
-        f"For the same money, “{case.other_lines[best].title}” is the best other line. Its net present value is "
-        f"{amount(npv, case.currency)}, {than} than the {amount(plan.project.npv, case.currency)} of this plan."
-    )
+    return plain_plan.best_other(plain_plan.plain_plan(case, results), case.currency)
 
 
 def time_words(time: float, status: float) -> str:
     """A payback time in a table, or that there is none."""
-    return _years(time) if status else NOT_PAID_BACK
-
-
-def _years(time: float) -> str:
-    return in_unit(time, "year").replace("year", "years")
+    return plain_plan.in_years(time / to_base("year") if status else None)
 
 
 def worth_table(case: Case, results: Results) -> Table:
     """Net present value and returns of project and owners."""
     plan = results.plan
-    both = (plan.project, plan.owners)
-    cash = ([q.free_cash for q in plan.quarters.values()], [q.owners_cash for q in plan.quarters.values()])
-    rows = [
-        ["Required return", *(percent(rate) for rate in (plan.required_return, plan.equity_return))],
-        [f"Net present value at it, {case.currency}", *(people(w.npv) for w in both)],
-        ["Internal rate of return", *(return_words(w, flows) for w, flows in zip(both, cash))],
-        ["Modified internal rate of return", *("none" if isnan(w.mirr) else percent(w.mirr) for w in both)],
-        ["Payback after", *(time_words(w.payback, w.payback_status) for w in both)],
-        ["Discounted payback after", *(time_words(w.discounted_payback, w.discounted_payback_status) for w in both)],
-        [f"Peak funding need, {case.currency}", *(people(-w.low_point if w.low_point else 0.0) for w in both)],
-        ["Reached after", *(_years(w.low_point_time) for w in both)],
-    ]
-    return Table(
-        "Net present value and returns",
-        ["", "project, no loan", "owners, with loan"],
-        rows,
-        note="After tax, with inflation, at day one; flows over a quarter count at its end, payments when they are due.",
-    )
+    flows = ([q.free_cash for q in plan.quarters.values()], [q.owners_cash for q in plan.quarters.values()])
+    rates = [return_words(worth, cash) for worth, cash in zip((plan.project, plan.owners), flows)]
+    return plain_plan.worth_table(plain_plan.plain_plan(case, results), case.currency, rates)
+
+
+def capital_table(case: Case, results: Results) -> Table:
+    """Capital by kind of asset, in all and per watt a year."""
+    return plain_plan.capital_table(plain_plan.plain_plan(case, results), case.currency)
 
 
 def others_table(case: Case, results: Results) -> Table:

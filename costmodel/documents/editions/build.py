@@ -9,7 +9,7 @@ from typing import Any
 
 from ... import __version__
 from ...case.addresses import BadAddress, allowed_units, input_at
-from ...case.whole_case import Case, rows_of, tables
+from ...case.whole_case import Case, kept, rows_of, tables
 from ...core.faults import Fault, InputFaults, nearest
 from ...core.fields import STATUS, Number, declared
 from ...core.units import to_base
@@ -52,7 +52,7 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     >>> [(each.value, each.unit) for each in release.figures if each.name == "licence.royalty"]
     [(0.022, '1')]
     """
-    view = external_view(case)
+    view = kept(case, "external view", lambda: external_view(case))
     results = evaluate(view)
     check_marks(case, results)
     marks = marks_of(case, edition)

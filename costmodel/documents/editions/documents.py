@@ -16,7 +16,7 @@ import xlsxwriter
 
 from ... import __version__
 from ...core.whole_files import write_whole
-from ...present.numbers import people
+from ...present.numbers import people, typeset
 from ..kinds import kind
 from ..kinds.blocks import Block, heading, table
 from ..page import page_of
@@ -63,8 +63,8 @@ def _process_blocks(process: dict[str, Any] | None, currency: str) -> list[Block
     rows = [
         ["Scheduled time per plate started", f"{people(process['takt'])} s"],
         ["Cycle of a load in which films grow", "" if cycle is None else f"{people(cycle)} min"],
-        ["Gases, all together", "" if gases is None else f"{currency} {people(gases)}/m2"],
-        *([each["name"], f"{people(each['per_m2'])} {each['unit']}"] for each in process.get("consumption", ())),
+        ["Gases, all together", "" if gases is None else f"{currency} {people(gases)}/m²"],
+        *([each["name"], f"{people(each['per_m2'])} {typeset(each['unit'])}"] for each in process.get("consumption", ())),
     ]
     note = "By group of steps. How each step is set up is handed over under the licence, and is not disclosed here."
     areas = "Where a figure is per area: of good modules."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...present.numbers import money, people, stated
+from ...present.numbers import NOT_APPLICABLE, money, people, stated
 from ...present.palette import COLOURS
 from .. import svg_pictures
 from .blocks import Block, Facts, picture, table
@@ -141,7 +141,7 @@ def work_table(licence: Facts) -> Block:
 
 def tax_table(licence: Facts) -> Block:
     """Withholding tax by kind of payment, and who pays it."""
-    rows = [[x["title"], share(x["rate"]), share(x["on_top"]) if x["rate"] else "–"] for x in licence["withholding_tax"]]
+    rows = [[x["title"], share(x["rate"]), share(x["on_top"]) if x["rate"] else NOT_APPLICABLE] for x in licence["withholding_tax"]]
     note = "The tax is withheld from the payments, except for the share that the licensee pays on top. "
     note += "Whether a treaty changes it is for tax advisers."
     return table("Withholding tax", ["payment", "rate", "paid on top by the licensee"], rows, note)

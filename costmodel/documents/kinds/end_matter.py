@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ...present.numbers import people
+from ...present.numbers import MILLION, fixed, people, spoken
 from ...present.texts import CAUTIONS, CONVENTIONS
 from .blocks import Block, Facts, heading, items, opening, table, words
 
@@ -78,7 +78,7 @@ def without_deal(kicker: str, facts: Facts) -> list[Block]:
 def moved_table(found: Facts, what: str, currency: str) -> Block:
     """What each uncertain input does to a figure, with how well it is known."""
     rows = [
-        [bar["input"], bar["now"], f"{bar['low']} to {bar['high']} {bar['unit']}", signed_millions(bar["at_low"]),
+        [bar["input"], bar["now"], f"{bar['low']} to {bar['high']} {spoken(bar['unit'])}", signed_millions(bar["at_low"]),
          signed_millions(bar["at_high"]), bar["kind"], bar["source"]]
         for bar in found["bars"]
     ]  # fmt: skip
@@ -89,18 +89,13 @@ def moved_table(found: Facts, what: str, currency: str) -> Block:
 def signed_millions(value: float) -> str:
     """A change in millions, to two decimals.
 
-    >>> signed_millions(-1_234_567.0), signed_millions(100.0)
-    ('−1.23', '0.00')
+    >>> signed_millions(-1_234_567.0), signed_millions(2e6), signed_millions(100.0)
+    ('−1.23', '+2.00', '0')
     """
-    shown = f"{value / 1e6:+,.2f}".replace("-", "−")
-    return "0.00" if shown in ("+0.00", "−0.00") else shown
+    shown = millions(value)
+    return f"+{shown}" if value > 0 and shown != "0" else shown
 
 
 def millions(value: float) -> str:
-    """An amount in millions, to two decimals; a dash for nothing.
-
-    >>> millions(-1_234_567.0), millions(100.0)
-    ('−1.23', '–')
-    """
-    shown = f"{value / 1e6:,.2f}".replace("-", "−")
-    return "–" if shown in ("0.00", "−0.00") else shown
+    """An amount in millions, to two decimals."""
+    return fixed(value / MILLION, 2)

@@ -89,7 +89,7 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
         ownership={name: ownership(case, line, name, lines, route) for name in case.tools},
         checks=checks(line, lines, views, films, coatings),
         equipment_value=value,
-        stock=sum_of([item.stock for item in landed.values()]),
+        stock=sum_of([0.0 * views.total, *[item.stock for item in landed.values()]]),  # of no stock at all, money still
         scrap_revenue=sum_of([value.scrap_revenue for value in route.values()]),
         idle=idle,
         idle_per_stabilised_watt=idle / line.output.stabilised_watts,

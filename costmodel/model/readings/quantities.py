@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, cast
 
 from ...case.addresses import map_inputs
-from ...case.whole_case import Case
+from ...case.whole_case import Case, kept
 from ...core import operations, units
 from ...core.operations import Value
 from ...core.series import Row
@@ -68,13 +68,13 @@ def perform(name: str, arguments: tuple) -> Value:
 
 
 def evaluate_with_units(case: Case) -> Results:
-    """The figures of a case as quantities. Raises pint's DimensionalityError where units do not fit."""
+    """The figures of a case as quantities, once for each case. Raises pint's DimensionalityError where units do not fit."""
     from pint.compat import upcast_type_map  # late, as in units.registry
 
     operations.PERFORMERS[units.registry().Quantity] = perform
     known = cast(dict, upcast_type_map)  # declared as not to be changed, but meant for types of others
     known[f"{Row.__module__}.{Row.__qualname__}"] = Row  # a quantity on the left leaves the operation to the row
-    return evaluate(map_inputs(case, lambda address, value, unit: units.quantity(value, unit)))
+    return kept(case, "quantities", lambda: evaluate(map_inputs(case, lambda _address, value, unit: units.quantity(value, unit))))
 
 
 def wrong_units(case: Case) -> list[str]:

@@ -11,7 +11,7 @@ from functools import cached_property
 
 from ...case.addresses import input_at
 from ...case.line_records import Constants
-from ...case.whole_case import Case, Evidence
+from ...case.whole_case import Case, Evidence, kept
 from ...core.faults import nearest
 from ...core.fields import STATUS, declared
 from ...model.evaluate import Results, evaluate, figures, reasons
@@ -222,13 +222,17 @@ def alike(nodes: Sequence[Node]) -> Iterator[list[Node]]:
 
 
 def explained(case: Case, solved: bool = False) -> Explanation:
-    """Read a case so that every figure of it can be explained; with `solved`, which takes longer, roots found outside of it too.
+    """A case read, once, so that every figure can be explained; with `solved`, which takes longer, roots found outside of it too.
 
     >>> from costmodel.case.load import load_case
     >>> node = explained(load_case("inputs_demo/facade")).tree("line.output.plate_area")
     >>> node.formula, [child.address for child in node.children]
     ('product.length * product.width', ['product.length', 'product.width'])
     """
+    return kept(case, "explained with roots" if solved else "explained", lambda: _explained(case, solved))
+
+
+def _explained(case: Case, solved: bool) -> Explanation:
     results = evaluate(case)
     known = {address: (unit, meaning) for address, _, unit, meaning in figures(results, case.currency)}
     sheet, why = read_as_cells(case), reasons(results)
