@@ -8,6 +8,7 @@ BY_HAND = (
     test_closing.test_a_plan_that_loses_cash_closes_after_two_such_quarters,
     test_closing.test_creditors_bear_what_closing_does_not_pay_the_bank_first,
     test_closing.test_not_before_and_how_many_quarters_decide_when_it_closes,
+    test_closing.test_quarters_that_lost_cash_are_counted_anew_after_one_that_earned,
     test_closing.test_a_grant_is_paid_back_for_the_time_left,
     test_closing.test_stock_sells_below_its_cost_and_the_site_is_cleared,
     test_closing.test_there_is_no_stock_of_modules_before_the_first_plate,

@@ -12,8 +12,10 @@ import pytest
 from costmodel.case.changes import with_values
 from costmodel.case.summary import oddities
 from costmodel.case.whole_case import Case
+from costmodel.core.series import Row
 from costmodel.model.evaluate import evaluate
 from costmodel.model.plan.tax import taxes
+from costmodel.model.plan.time_of_use import quarters_lost
 
 from .cases import demo, table
 from .plans import enlarged, plan_inputs, planned
@@ -115,6 +117,11 @@ def test_a_minimum_due_at_closing_is_paid_at_the_exchange_rate_of_that_day():
     case = with_values(poor(inputs=inputs), {"loan.part": 0.0, "outlay.resale_share": 0.5, "money.usd.change": 0.06 / YEAR})
     due = evaluate(case).plan.payments["minimum_due"].quarters["q010"]
     assert due == near(1.5 * 40_000 * case.money["usd"].exchange_rate * 1.06**2.5)  # closed after 2.5 years, 1.5 years to come
+
+
+def test_quarters_that_lost_cash_are_counted_anew_after_one_that_earned():
+    cash, run = Row([-5.0, -1.0, -1.0, 2.0, -1.0, -1.0]), Row([0.0, 0.5, 1.0, 1.0, 1.0, 1.0])
+    assert quarters_lost(cash, run) == [0.0, 0.0, 1.0, 0.0, 1.0, 2.0]  # the first whole quarter of production is the third column
 
 
 def test_a_delay_of_production_delays_the_earliest_closing():
