@@ -23,7 +23,7 @@ def run(*words):
 
 
 def test_check_counts_the_rows_and_names_scenarios():
-    result = run("check", DEMO)
+    result = run("check", DEMO, "--all")
     assert result.exit_code == 0
     assert f"{len(demo().steps)} steps" in result.output
     assert "no faults found" in result.output

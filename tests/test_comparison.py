@@ -147,17 +147,17 @@ def test_the_parts_of_a_movement_add_up_whatever_differs():
 def test_no_difference_is_said_plainly(evidence, tmp_path):
     after = Inputs().cell("prices.csv", "box", "kind", "quote") if evidence else Inputs()
     first, second = folders(tmp_path, Inputs(), after)
-    output = " ".join(run("compare", first, second).output.split())
-    assert output.startswith("No difference: both have the same inputs, and a stabilised watt costs EUR ")
+    output = " ".join(run("compare", first, second, "--all").output.split())
+    assert output.startswith("Tiny line No difference: both have the same inputs, and a stabilised watt costs EUR ")
     assert "Inputs that differ" not in output
     assert ("1 row name" in output) == ("prices.box" in output) == evidence
 
 
 def test_people_read_what_differs_who_says_so_and_what_it_moves(tmp_path):
     first, second = folders(tmp_path, Inputs(), dearer_box().row("materials.csv", "second_box,press,box,2,piece,module,0"))
-    output = run("compare", first, second).output
+    output = run("compare", first, second, "--all").output
     lines = [" ".join(line.split()) for line in output.splitlines()]
-    assert lines[0].startswith("1 input differs, 1 row added. A stabilised watt costs EUR ")
+    assert lines[1].startswith("1 input differs, 1 row added. A stabilised watt costs EUR ")
     assert f"Before: Tiny line (case_0, {fingerprint(tiny())})" in lines
     assert "prices.box.price 1.5 EUR/piece 2.1 EUR/piece +40.0 % +0.0200" in lines
     assert "rows added or dropped, order of steps +0.140" in lines

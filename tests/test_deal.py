@@ -852,7 +852,7 @@ def run(*words):
 
 def test_the_command_answers_in_words_and_writes_the_picture(tmp_path):
     picture = tmp_path / "zone.html"
-    result = run("deal", DEMO, "--on", "2026-11-25", "--chart", picture)
+    result = run("deal", DEMO, "--on", "2026-11-25", "--chart", picture, "--all")
     assert result.exit_code == 0, result.output
     words = " ".join(result.output.split())
     assert "The two sides can meet, and the offer is where both gain" in words
@@ -865,7 +865,7 @@ def test_the_command_answers_in_words_and_writes_the_picture(tmp_path):
 def test_a_term_is_solved_for_both_sides():
     """Question 1: which royalty, with a given fee, leaves the licensee what it asks and still covers the transfer."""
     changes = ("--set", "licence.upfront=800000 EUR", "--set", "returns.required_return=12 %/year")
-    result = run("deal", DEMO, "--term", "licence.royalty", *changes)
+    result = run("deal", DEMO, "terms", "--term", "licence.royalty", *changes)
     case = replaced(demo(), {UPFRONT: 8e5, "returns.required_return": 0.12 / YEAR})
     found = interval(case, ROYALTY)
     assert zone_report.term_range(case, found) in " ".join(result.output.split())
@@ -876,12 +876,12 @@ def test_a_term_is_solved_for_both_sides():
 
 def test_unknown_terms_and_days_are_refused():
     assert "found 'licence.royalti'; allowed: a term of the deal; did you mean 'licence.royalty'?" in run(
-        "deal", DEMO, "--term", "licence.royalti").output  # fmt: skip
-    assert "--on: found 'soon'; allowed: a day, as 2026-11-25" in run("deal", DEMO, "--on", "soon").output
+        "deal", DEMO, "terms", "--term", "licence.royalti").output  # fmt: skip
+    assert "--on: found 'soon'; allowed: a day, as 2026-11-25" in run("deal", DEMO, "rounds", "--on", "soon").output
 
 
 def test_the_probability_that_a_minimum_binds():
     """Question 5: by draws of the inputs that are uncertain, year by year."""
-    result = run("deal", DEMO, "--draws", "200", "--set", "minimum_royalties.exclusive.amount=420000 EUR/year")
+    result = run("deal", DEMO, "minimums", "--draws", "200", "--set", "minimum_royalties.exclusive.amount=420000 EUR/year")
     assert "minimum binds" in result.output
     assert "over the draws" in " ".join(result.output.split())

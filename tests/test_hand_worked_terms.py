@@ -165,15 +165,15 @@ def test_commands_show_terms_and_depreciation():
 
     from costmodel.command.main import main
 
-    bought = CliRunner().invoke(main, ["buying", str(DEMO), "--set", "buying.foil_x.take_or_pay=1"])
+    bought = CliRunner().invoke(main, ["cost", str(DEMO), "buying", "--set", "buying.foil_x.take_or_pay=1"])
     assert bought.exit_code == 2
-    bought = CliRunner().invoke(main, ["buying", str(DEMO), "--set", "buying.silane.take_or_pay=2000"])
+    bought = CliRunner().invoke(main, ["cost", str(DEMO), "buying", "--set", "buying.silane.take_or_pay=2000"])
     assert (bought.exit_code, "is paid for unused quantities" in bought.output) == (0, True)
-    written_off = CliRunner().invoke(main, ["depreciation", str(DEMO)])
+    written_off = CliRunner().invoke(main, ["cost", str(DEMO), "depreciation"])
     assert (written_off.exit_code, "Equipment written off, EUR" in written_off.output) == (0, True)
-    elasticity = CliRunner().invoke(main, ["evidence", str(DEMO), "--figure", "ledger.by_step.lamination.cost_per_m2"])
+    elasticity = CliRunner().invoke(main, ["cost", str(DEMO), "evidence", "--figure", "ledger.by_step.lamination.cost_per_m2"])
     assert (elasticity.exit_code, "What ledger.by_step.lamination.cost_per_m2 depends on most" in elasticity.output) == (0, True)
-    wrong = CliRunner().invoke(main, ["evidence", str(DEMO), "--figure", "ledger.totl.cost"])
+    wrong = CliRunner().invoke(main, ["cost", str(DEMO), "evidence", "--figure", "ledger.totl.cost"])
     assert wrong.exit_code == 2
     assert wrong.output.strip() == ("--figure: found 'ledger.totl.cost', no such figure; allowed: the address of a figure that is "
                                     "not 0; did you mean 'ledger.total.cost'?")

@@ -414,7 +414,7 @@ def test_the_building_skin_covers_the_cost_and_open_ground_has_no_positive_price
 
 def test_the_answer_changes_with_the_market():
     """Question 21: the highest price and the volume of every market stand in the table."""
-    text, case, results = run("market", DEMO), demo(), evaluate(demo())
+    text, case, results = run("market", DEMO, "--all"), demo(), evaluate(demo())
     assert market_report.where_it_sells(case, results) in text
     # 650,000 m2 of 58.26 W per m2 are 37.9 MW; 30 % of that 11.4 MW, 20 % of it 7.6 MW
     assert "buyers take 37.9 MW a year. Our sales are limited to 11.4 MW of that: enough for the 9.00 MW that the plant" in text
@@ -429,7 +429,7 @@ def test_the_answer_changes_with_the_market():
 def test_the_efficiency_that_breaks_even():
     """Question 20: an efficiency, or that none would do; the highest price at the efficiency of the module."""
     found = evaluate(demo()).market.by_market["home_market"]
-    text = run("market", DEMO)
+    text = run("market", DEMO, "--all")
     assert f"At the cost of a m²: {people(100 * found.efficiency_at_cost)} % or more" in text
     assert "at the asking price: no efficiency would do" in text
     assert f"at most EUR {people(found.highest_price)} per stabilised watt (EUR {people(found.highest_price_per_m2)}" in text

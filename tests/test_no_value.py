@@ -259,7 +259,7 @@ def test_a_sweep_and_scenarios_give_the_reason_beside_an_empty_value():
     assert study_report.sweep_table(frame).rows[1][2] == NEVER
     alone = sweep({"late": with_values(demo(), late())}, [], [PAYBACK])
     assert alone[PAYBACK + "_reason"].tolist() == [NEVER]
-    rows = printed("scenarios", DEMO, "--figure", PAYBACK)["rows"]
+    rows = printed("compare", DEMO, "--all-scenarios", "--figure", PAYBACK)["rows"]
     blows = next(row for row in rows if (row["scenario"], row["figure"]) == ("three_blows", PAYBACK))
     assert (blows["value"], blows["unit"], blows["reason"]) == (None, "year", NEVER)
 
@@ -275,7 +275,7 @@ def test_json_and_csv_give_the_reason_of_every_figure_without_a_value():
     (row,) = (row for row in rows if row.startswith(PAYBACK + ","))
     assert row.split(",")[1:3] == ["", "year"]
     assert row.endswith(NEVER)
-    assert "There is no payback within the plan." in run("plan", DEMO, "--set", f"{DELAY}=60 month").output
+    assert "There is no payback within the plan." in run("plan", DEMO, "cash", "--set", f"{DELAY}=60 month").output
     tree = printed("explain", DEMO, PAYBACK, "--depth", "0", "--set", f"{DELAY}=60 month")
     assert (tree["value"], tree["reason"]) == (None, NEVER)
 

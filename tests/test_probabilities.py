@@ -166,7 +166,10 @@ def test_plan_and_deal_say_the_probabilities_with_error_seed_and_the_zone_of_mea
     case = probabilities_module.probabilities(three_prices().load(), 400, 5)
     words = zone_report.likely(case.both)
     assert f"standard error {100 * case.both.error:.1f} %" in words
-    plan, deal = (run(command, folder, "--draws", "400", "--seed", "5").output for command in ("plan", "deal"))
+    drawn = ("--draws", "400", "--seed", "5")
+    plan, deal = (" ".join(run(name, folder, "probability", *drawn, "--all").output.split()) for name in ("plan", "deal"))
+    for first, of_it in ((run("plan", folder, *drawn), case.npv), (run("deal", folder, *drawn), case.both)):
+        assert zone_report.likely(of_it) in first.output
     assert f"The probability of a net present value above zero is {zone_report.likely(case.npv)}." in plan
     assert f"The probability that both gain by these terms is {words}." in deal
     assert "the licensor gains is 100 % (every draw, so at least 99.2 %)" in deal  # 3/400 of draws may go unseen
@@ -206,14 +209,14 @@ def test_each_study_starts_from_the_figure_that_cost_plan_and_deal_print(make, t
     silane = "prices.silane.price"
     for figure, value in headline.items():
         near = pytest.approx(value, rel=1e-9)
-        assert json.loads(run("tornado", folder, "--figure", figure, "--json").output)["present"] == near, figure
+        assert json.loads(run("rank", folder, "tornado", "--figure", figure, "--json").output)["present"] == near, figure
         risk = json.loads(run("risk", folder, "--figure", figure, "--draws", "4", "--json").output)["rows"]
         assert next(row["value"] for row in risk if row["what"] == "all inputs as they are") == near
         changed = run("waterfall", folder, "--figure", figure, "--set", f"{silane}=90", "--json")
         assert json.loads(changed.output)["before"] == near
         swept = run("sweep", folder, "--vary", f"{silane}=62, 100 {unit_of(folder)}", "--figure", figure, "--json").output
         assert json.loads(swept)["rows"][0 if unit_of(folder) == "USD/kg" else 1][figure] == near
-        rows = json.loads(run("scenarios", folder, "--figure", figure, "--json").output)["rows"]
+        rows = json.loads(run("compare", folder, "--all-scenarios", "--figure", figure, "--json").output)["rows"]
         assert next(row["value"] for row in rows if row["scenario"] == "as it is" and row["figure"] == figure) == near
 
 
@@ -232,7 +235,7 @@ def test_tools_that_can_make_more_than_planned_sell_no_more_in_a_study(tmp_path)
 
 
 @pytest.mark.parametrize("words", [
-    ("sweep", "--vary", "prices.silane.price"), ("tornado",), ("risk", "--draws", "4"), ("rank", "--points", "4"),
+    ("sweep", "--vary", "prices.silane.price"), ("rank", "tornado"), ("risk", "--draws", "4"), ("rank", "--points", "4"),
     ("solve", "--input", "prices.silane.price", "--value", "1.6"), ("waterfall", "--set", "prices.silane.price=80"),
 ])  # fmt: skip
 def test_each_study_names_its_plant_in_the_first_line(words):
@@ -250,7 +253,8 @@ def test_an_event_meets_the_plant_bought_without_knowing_of_it():
     printed = json.loads(run("line", DEMO, "--scenario", "three_blows", "--json").output)
     assert printed["line.tools.deposition.tools"]["value"] == 3.0
     assert printed["line.output.good_modules"]["value"] == pytest.approx(output.capacity * 75 / 97.4, rel=1e-9)
-    rows = json.loads(run("scenarios", DEMO, "--frozen", "--figure", "line.output.good_modules", "--json").output)["rows"]
+    frozen = ("--all-scenarios", "--frozen", "--figure", "line.output.good_modules")
+    rows = json.loads(run("compare", DEMO, *frozen, "--json").output)["rows"]
     assert {row["scenario"]: row["value"] for row in rows}["three_blows"] == printed["line.output.good_modules"]["value"]
 
 
@@ -298,7 +302,7 @@ REFUSED = {
 def test_a_scenario_without_its_plant_or_an_event_that_changes_structure_is_refused(name, tmp_path):
     text, message = REFUSED[name]
     folder = with_scenario(tmp_path, text)
-    for command in (("check",), ("cost", "--scenario", "slow"), ("scenarios",)):
+    for command in (("check",), ("cost", "--scenario", "slow"), ("compare", "--all-scenarios")):
         result = run(command[0], folder, *command[1:])
         assert result.exit_code == 2
         assert message in result.output

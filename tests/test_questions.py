@@ -8,7 +8,9 @@ from click.testing import CliRunner
 
 from costmodel.case.changes import with_values
 from costmodel.case.whole_case import tables
+from costmodel.command.line_commands import line as line_command
 from costmodel.command.main import main
+from costmodel.command.plan_commands import market as market_command
 from costmodel.model.evaluate import evaluate
 from costmodel.present.numbers import amount, people
 from costmodel.studies.factory.choices import break_even, outcomes
@@ -24,10 +26,13 @@ def run(*words):
 
 
 @pytest.mark.parametrize("case", [DEMO, FIELD], ids=["facade", "field"])
-@pytest.mark.parametrize("command", ["check", "line", "bottlenecks", "cycle", "times", "cost", "yield", "soaking", "choices",
-                                     "market"])
-def test_every_command_answers_for_every_demo(command, case):
-    assert run(command, case)
+@pytest.mark.parametrize(("command", "subjects"), [
+    ("check", [""]), ("line", ["", *line_command.names]), ("market", ["", *market_command.names]),
+    ("cost", ["", "steps", "spending", "people", "ownership", "buying", "choices"]),
+])  # fmt: skip
+def test_every_command_answers_for_every_demo(command, subjects, case):
+    for subject in subjects:
+        assert run(command, case, *filter(None, [subject]))
 
 
 def test_how_many_chambers_ovens_carriers_and_what_one_less_leaves():
@@ -40,13 +45,14 @@ def test_how_many_chambers_ovens_carriers_and_what_one_less_leaves():
 
 def test_a_faster_layer_against_less_overhead():
     """Question 11."""
-    assert "Worth more: 20 min less overhead" in run("cycle", DEMO, "--step", "deposition", "--faster", 20, "--less", 20)
-    assert "Worth more: second absorber grown 80 % faster" in run("cycle", DEMO, "--faster", 80, "--less", 5)
+    less = run("line", DEMO, "cycle", "--step", "deposition", "--faster", 20, "--less", 20)
+    assert "Worth more: 20 min less overhead" in less
+    assert "Worth more: second absorber grown 80 % faster" in run("line", DEMO, "cycle", "--faster", 80, "--less", 5)
 
 
 def test_the_next_bottleneck_when_chambers_are_doubled():
     """Question 12."""
-    text = run("bottlenecks", DEMO, "--set", "target.mode=frozen", "--set", "tools.deposition.installed=6")
+    text = run("line", DEMO, "bottlenecks", "--set", "target.mode=frozen", "--set", "tools.deposition.installed=6")
     assert "It sets the output" in text
     assert "The cheapest relief is" in text
 
@@ -61,14 +67,14 @@ def test_a_point_of_yield_in_two_steps():
     assert found["pack"].plates == pytest.approx(by_hand, rel=1e-12)
     less = evaluate(with_values(demo(), {"steps.pack.first_pass_yield": row.first_pass_yield - 0.01}))
     assert found["pack"].resized == pytest.approx(less.ledger.total.cost - results.ledger.total.cost, rel=1e-9)
-    text = run("yield", DEMO)
+    text = run("line", DEMO, "yield")
     for step in ("deposition", "lamination"):
         assert f"{demo().steps[step].title} {people(found[step].plates)}" in text
 
 
 def test_soaking_all_or_a_sample_lamps_or_outdoors():
     """Question 15."""
-    text = run("soaking", DEMO)
+    text = run("line", DEMO, "soaking", "--all")
     for title in ("a sample under lamps", "all under lamps", "all outdoors"):
         assert title in text
     cases = {outcome.choice: outcome.results.ledger.soaking["rating"] for outcome in outcomes(DEMO, "soaking")}
@@ -82,7 +88,7 @@ def test_soaking_all_or_a_sample_lamps_or_outdoors():
 def test_cleaning_in_the_chamber_or_by_exchange_and_the_gas_price_between():
     """Question 16."""
     address = "prices.nitrogen_trifluoride.price"
-    text = run("choices", DEMO, "--group", "cleaning", "--break-even", address)
+    text = run("cost", DEMO, "choices", "--group", "cleaning", "--break-even", address)
     assert "wall plates exchanged" in text
     assert f"cost the same per stabilised watt at 1 value of {address}: " in text
 
@@ -102,22 +108,22 @@ def test_at_the_break_even_both_choices_cost_the_same_and_on_either_side_not():
 
 
 def test_a_break_even_is_looked_for_from_a_value_below_nothing_too():
-    text = run("choices", DEMO, "--group", "cleaning", "--break-even", "scrap.coated_cullet.value")
+    text = run("cost", DEMO, "choices", "--group", "cleaning", "--break-even", "scrap.coated_cullet.value")
     assert "scrap.coated_cullet.value" in text
 
 
 def test_no_break_even_is_an_answer():
-    text = run("choices", DEMO, "--group", "carriers", "--break-even", "metals.silver.quote")
+    text = run("cost", DEMO, "choices", "--group", "carriers", "--break-even", "metals.silver.quote")
     assert "at no value. Searched: 60 values of metals.silver.quote" in text
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize(("words", "message"), [
-    (("choices", DEMO, "--group", "clening"), "did you mean 'cleaning'"),
-    (("choices", DEMO, "--break-even", "prices.silane.price"), "found no --group; allowed: with --group, one of"),
-    (("choices", DEMO, "--group", "cleaning", "--break-even", "prices.silane.prise"), "did you mean 'price'"),
-    (("cycle", DEMO, "--step", "lamination"), "found 'lamination'; allowed: a step with phases or films: deposition"),
-    (("cycle", DEMO, "--less", "100"), "6000 s off the overhead of 'deposition'; allowed: less than the 4320 s"),
+    (("cost", DEMO, "choices", "--group", "clening"), "did you mean 'cleaning'"),
+    (("cost", DEMO, "choices", "--break-even", "prices.silane.price"), "found no --group; allowed: with --group, one of"),
+    (("cost", DEMO, "choices", "--group", "cleaning", "--break-even", "prices.silane.prise"), "did you mean 'price'"),
+    (("line", DEMO, "cycle", "--step", "lamination"), "found 'lamination'; allowed: a step with phases or films: deposition"),
+    (("line", DEMO, "cycle", "--less", "100"), "6000 s off the overhead of 'deposition'; allowed: less than the 4320 s"),
     (("cost", DEMO, "--use", "clening=exchange"), "did you mean 'cleaning'"),
     (("cost", DEMO, "--use", "cleaning=exchang"), "did you mean 'exchange'"),
     (("cost", DEMO, "--use", "cleaning"), "'cleaning'; allowed: GROUP=CHOICE"),
@@ -147,31 +153,32 @@ def test_a_case_without_the_optional_tables_is_answered_in_words(tmp_path):
     used = document.index("use:")
     rest = document[document.index("product:") :].replace("  width:", "  active_area_share: 92 %\n  width:")  # cells.csv goes
     (folder / "case.yaml").write_text(document[:used] + rest, encoding="utf-8")
-    assert "No step has phases or films" in run("cycle", folder)
-    assert "The case has no soaking.csv" in run("soaking", folder)
+    assert "No step has phases or films" in run("line", folder, "cycle")
+    assert "The case has no soaking.csv" in run("line", folder, "soaking")
     assert "The case has no markets.csv" in run("market", folder)
-    assert "The case has no alternatives" in run("choices", folder)
+    assert "The case has no alternatives" in run("cost", folder, "choices")
     left = "facility systems, warranty and administration, insurance and property tax, claims for lots rated too high."
     assert left in run("cost", folder)
-    for command in ("check", "line", "bottlenecks", "times", "ownership", "size", "evidence", "yield"):
-        assert run(command, folder)
+    assert "The case has nothing of this kind." in run("line", folder, "heat")
+    for command in ("check", "line", "cost", "market", "plan", "deal"):
+        assert run(command, folder, "--all")
     result = CliRunner().invoke(main, ["report", str(folder), "--out", str(tmp_path)])
     assert result.exit_code == 0
     assert "The case has nothing of this kind." in (tmp_path / "bare_full.html").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize("words", [
-    ("yield", DEMO, "--set", "steps.seam.first_pass_yield=0.5"),
-    ("cycle", DEMO, *itertools.chain(*(("--set", f"phases.{name}.loads_between=5") for name in ("pump", "heat", "vent")))),
+    ("line", DEMO, "yield", "--set", "steps.seam.first_pass_yield=0.5"),
+    ("line", DEMO, "cycle", *itertools.chain(*(("--set", f"phases.{name}.loads_between=5") for name in ("pump", "heat", "vent")))),
 ], ids=["hardly any yield", "hardly any overhead"])
 def test_extreme_inputs_are_answered(words):
     assert run(*words)
 
 
 def test_in_a_frozen_plant_the_words_say_what_is_left_and_resizing_keeps_the_output():
-    frozen_words = run("choices", DEMO, "--group", "back_contact", "--set", "target.mode=frozen")
+    frozen_words = run("cost", DEMO, "choices", "--group", "back_contact", "--set", "target.mode=frozen")
     assert "the plant is as installed, and its output follows" in frozen_words
-    assert "tools are sized anew" in run("choices", DEMO, "--group", "back_contact")
+    assert "tools are sized anew" in run("cost", DEMO, "choices", "--group", "back_contact")
     case = with_values(demo(), {"target.mode": "frozen"})
     results = evaluate(case)
     point = next(p for p in yield_points(case) if p.step == "lamination")

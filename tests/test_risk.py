@@ -433,7 +433,7 @@ def test_the_command_states_seed_targets_and_what_has_no_value():
 
 def test_times_of_the_plan_are_shown_in_years_and_those_of_a_plate_in_seconds():
     figures = ("--figure", "plan.project.payback", "--figure", "line.output.takt")
-    rows = json.loads(run("scenarios", DEMO, "--json", *figures).output)["rows"]
+    rows = json.loads(run("compare", DEMO, "--all-scenarios", "--json", *figures).output)["rows"]
     assert {(row["figure"], row["unit"]) for row in rows} == {
         ("plan.project.payback", "year"), ("plan.project.payback_status", "1"), ("line.output.takt", "s/plate")
     }  # fmt: skip
@@ -466,7 +466,7 @@ def test_ctrl_c_keeps_what_is_finished_and_says_how_to_go_on(tmp_path, monkeypat
     result = run("risk", DEMO, "--draws", "100")
     assert result.exit_code == 130
     name = f"facade_{fingerprint(as_bought(demo()))}_seed_0"
-    assert f"Stopped after 60 of 100 draws, kept in {name}.draws. To go on: the same command with --keep {name}" in result.output
+    assert f"Stopped after 60 of 100 draws, kept in {name}.draws. To resume: the same command with --keep {name}" in result.output
     run("risk", DEMO, "--draws", "100")
     assert sorted(path.name for path in tmp_path.iterdir()) == [f"{name}.draws", f"{name}_2.draws"]
     monkeypatch.setattr(Draws, "values", make)
@@ -570,11 +570,11 @@ def test_new_tables_read_back_as_written(tmp_path):
 
 def test_bad_things_together_are_shown_with_what_the_plan_comes_to():
     """Question 19: a late start, a slow ramp, a poor yield and falling prices; that it is not paid back is stated."""
-    result = run("scenarios", DEMO)
+    result = run("compare", DEMO, "--all-scenarios")
     row = next(line for line in result.output.splitlines() if line.lstrip().startswith("plan.project.payback"))
     assert row.rstrip().endswith("not paid back within the plan")
     assert not any("status" in line for line in result.output.splitlines())
-    rows = json.loads(run("scenarios", DEMO, "--json").output)["rows"]
+    rows = json.loads(run("compare", DEMO, "--all-scenarios", "--json").output)["rows"]
     found = {(row["scenario"], row["figure"]): row["value"] for row in rows}
     assert found["three_blows", "plan.project.payback_status"] == 0
     assert found["three_blows", "plan.project.npv"] < found["as it is", "plan.project.npv"]

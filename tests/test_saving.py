@@ -251,7 +251,6 @@ def test_no_command_rewrites_what_is_in_the_folder_of_a_case(demo_copy, tmp_path
         "report": ["--out", tmp_path / "reports"],
         "release": ["--edition", "licensee"],
         "workbook": ["--out", tmp_path / "model.xlsx"],
-        "choices": ["--group", "back_contact"],
         "sweep": ["--vary", "prices.silane.price", "--points", "2"],
         "solve": ["--input", "prices.silane.price", "--value", "1.59"],
         "waterfall": ["--scenario", "dear_silver"],
@@ -260,7 +259,7 @@ def test_no_command_rewrites_what_is_in_the_folder_of_a_case(demo_copy, tmp_path
     }
     before = hashes(demo_copy)
     for name in main.commands:
-        result = run(name) if name == "dictionary" else run(name, demo_copy, *more.get(name, []))
+        result = run(name, demo_copy, *more.get(name, []))
         assert result.exit_code == (2 if name == "new" else 0), (name, result.output)
     after = hashes(demo_copy)
     assert {file: after.get(file) for file in before} == before

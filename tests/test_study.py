@@ -254,7 +254,7 @@ def test_a_tornado_moves_each_input_alone():
 
 def test_the_tornado_leaves_the_plant_as_bought_unless_told():
     def outputs(*more):
-        rows = json.loads(run("tornado", DEMO, "--figure", "line.output.stabilised_watts", "--json", *more).output)["rows"]
+        rows = json.loads(run("rank", DEMO, "tornado", "--figure", "line.output.stabilised_watts", "--json", *more).output)["rows"]
         return {row["address"]: (row["figure_at_low"], row["figure_at_high"]) for row in rows}
 
     # at the low end of its range the deposition yield leaves less than was planned; at the high end no more is sold than that
@@ -361,7 +361,7 @@ def test_cases_in_two_currencies_are_refused():
 
 
 def test_scenarios_stand_side_by_side():
-    rows = json.loads(run("scenarios", DEMO, "--json").output)["rows"]
+    rows = json.loads(run("compare", DEMO, "--all-scenarios", "--json").output)["rows"]
     found = {(row["scenario"], row["figure"]): row["value"] for row in rows}
     assert found["dear_silver", WATT] == one(open_case(DEMO, "dear_silver"), WATT)
     assert found["as it is", WATT] == one(demo(), WATT)
@@ -371,7 +371,7 @@ def test_charts_are_written_whole(tmp_path):
     for number, words in enumerate((
         ["sweep", DEMO, "--vary", "prices.silane.price", "--points", "3"],
         ["sweep", DEMO, "--vary", "prices.silane.price", "--vary", "site.scheduled_time", "--points", "3", "--threshold", "1.6"],
-        ["tornado", DEMO], ["waterfall", DEMO, "--scenario", "first_year"], ["rank", DEMO, "--points", "16"],
+        ["rank", DEMO, "tornado"], ["waterfall", DEMO, "--scenario", "first_year"], ["rank", DEMO, "--points", "16"],
         ["risk", DEMO, "--draws", "50"],
     )):
         path = tmp_path / f"{number}.html"

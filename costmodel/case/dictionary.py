@@ -57,8 +57,8 @@ def as_markdown() -> str:
     lines = [
         "# What the tables may hold",
         "",
-        "Made by `costmodel dictionary` from the schema; a test keeps it in step. A column states its unit in its header, as in "
-        "`life [year]`; any unit that converts to the one shown will do. Names such as `[currency/unit]` stand for what other "
+        "Made by `costmodel new --dictionary` from the schema; a test keeps it in step. A column states its unit in its header, as "
+        "in `life [year]`; any unit that converts to the one shown will do. Names such as `[currency/unit]` stand for what other "
         "columns of the row say. Ranges are in the unit shown. Every row also says `kind`, `source`, `date` and `by`.",
     ]
     meanings = {(f"{t.file}, {t.section}" if t.section else t.file): (t.meaning, t.optional) for t in tables().values()}

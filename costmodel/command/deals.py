@@ -1,78 +1,262 @@
-"""The command for the deal: where both sides can meet, and what terms are worth to them."""
+"""The deal: where both sides can meet, what terms are worth to them, and what lies behind it."""
 
 from __future__ import annotations
 
 import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from .opening import Asked, as_program, for_a_case, refuse, refusing
+from .answering import View
+from .opening import Asked, refuse, refusing
+from .subjects import SubjectCommand, option
 
+if TYPE_CHECKING:
+    from ..studies.negotiation.overview import Overview
 
-@click.command()
-@for_a_case
-@click.option("--term", "wanted", multiple=True, metavar="ADDRESS", help="Solve this term for both sides; may be given again.")
-@click.option(
-    "--draws",
-    type=click.IntRange(0, 10_000_000),
-    help="Draws for the probabilities; where given, also for the probability that each minimum royalty binds.  [default: 1000]",
-)
-@click.option("--seed", default=0, show_default=True, type=click.IntRange(0), help="The seed of all draws, a whole number from 0.")
-@click.option("--on", "day", metavar="DATE", help="The day on which offers must hold, as 2026-11-25.  [default: today]")
-@click.option(
+deal = SubjectCommand("deal", stage="deal")
+
+DRAWS = option("--draws", default=1_000, type=click.IntRange(0, 10_000_000), help="Draws for the probabilities.")
+SEED = option("--seed", default=0, type=click.IntRange(0), help="The seed of all draws, a whole number from 0.")
+CHART = option(
     "--chart",
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write the picture of the zone to this HTML file, which opens offline.",
 )
-@as_program
-def deal(
-    asked: Asked, wanted: tuple[str, ...], draws: int | None, seed: int, day: str | None, chart: Path | None, style: str
-) -> None:
-    """What a licence is worth to each side, and where the two can meet."""
-    from ..model.evaluate import evaluate
-    from ..present import deal_charts, deal_report, terms_report, zone_report
-    from ..studies.negotiation.limits import interval
-    from ..studies.negotiation.overview import overview
-    from ..studies.negotiation.probabilities import DRAWS, probabilities_of_minimums
-    from ..studies.negotiation.sides import check_term
-    from .printing import save_chart, show_figures, show_lines, show_table
 
-    if style and (wanted or draws or chart):
-        refuse(f"--{style}: found --term, --draws or --chart beside it; allowed: --{style} by itself, which gives all figures")
-    case = asked.open()
-    results = evaluate(case)
-    on = _day(day)
-    if style:
-        show_figures(results, case.currency, "deal", style)
-        return
-    if not results.has_deal:
-        show_lines([case.title, deal_report.NO_DEAL])
-        return
+
+def _overview(asked: Asked, seed: int = 0) -> Overview:
+    """What is found out about a deal; a faulty round is refused."""
+    from ..studies.negotiation.overview import overview
+
+    with refusing():
+        return overview(asked.case, asked.folder, seed)
+
+
+def _no_deal(asked: Asked) -> View | None:
+    """What is said of a case without a deal."""
+    from ..present import deal_report
+
+    return None if asked.results.has_deal else View(asked.case.title, [deal_report.NO_DEAL])
+
+
+def _save_zone(asked: Asked, found: Overview, chart: Path | None) -> None:
+    """Write the picture of the zone where a file is named."""
+    from ..present import deal_charts
+    from .printing import save_chart
+
+    with refusing():
+        save_chart(chart, lambda: deal_charts.zone_chart(asked.case, found.zone.outline, found.turns))
+
+
+@deal.answer(DRAWS, SEED, CHART)
+def meeting(asked: Asked, draws: int, seed: int, chart: Path | None) -> View:
+    """Whether licensor and licensee can meet, what the terms leave to each, how probable that is; by subject the rest."""
+    from ..present import deal_report, zone_report
+
+    case, results = asked.case, asked.results
+    if none := _no_deal(asked):
+        return none
+    found = _overview(asked, seed)
+    drawn = zone_report.of_deal(case, zone_report.found_or_why(case, draws, seed, deal=True), found.upfront)
+    _save_zone(asked, found, chart)
+    said = [zone_report.verdict(case, found), drawn[min(1, len(drawn) - 1)], zone_report.corners(case, found), deal_report.CAUTIONS]
+    own, other = results.deal.licensor, results.deal.licensee
+    licensor = (float(own.npv), float(own.contribution), float(own.gain))
+    licensee = (float(other.npv), float(other.best_alternative), float(other.gain))
+    return View(case.title, said, [deal_report.sides_table(case, licensor, licensee)])
+
+
+@deal.subject(
+    "terms",
+    option("--term", "wanted", multiple=True, metavar="ADDRESS", help="Solve this term for both sides; may be given again."),
+)
+def term_values(asked: Asked, wanted: tuple[str, ...]) -> View:
+    """Between which values a term suits both, and what one unit of each term is worth to either."""
+    from ..present import terms_report, zone_report
+    from ..studies.negotiation.limits import interval
+    from ..studies.negotiation.sides import check_term
+
+    case = asked.case
+    if none := _no_deal(asked):
+        return none
     with refusing():
         for address in wanted:
             check_term(case, address, "--term")
         solved = [interval(case, address) for address in wanted]
-        found = overview(case, asked.folder, seed)
-        probabilities = probabilities_of_minimums(case, draws, seed) if draws else None
-        likely = zone_report.found_or_why(case, DRAWS if draws is None else draws, seed, deal=True)
-    ranges = solved or (found.royalty, found.upfront)
-    first, *rest = zone_report.where_they_meet(case, results, found, ranges)
-    show_lines(
-        [
-            case.title,
-            first,
-            *zone_report.of_deal(case, likely, found.upfront),
-            *rest,
-            *terms_report.grounds(case, results, found),
-            *terms_report.rounds(case, found, on),
-        ]
+    found = _overview(asked)
+    ranges = [zone_report.term_range(case, each) for each in solved or (found.royalty, found.upfront)]
+    rate = [] if found.zone.empty else [zone_report.exchange_rates(case, found)]
+    return View(case.title, [*ranges, *rate], [terms_report.concessions_table(case, found.concessions)])
+
+
+@deal.subject("zone", CHART)
+def zone(asked: Asked, chart: Path | None) -> View:
+    """Fees and royalties by which both gain, how the gain is split (Nash, equal), or what would open a zone."""
+    from ..present import zone_report
+
+    if none := _no_deal(asked):
+        return none
+    case, found = asked.case, _overview(asked)
+    _save_zone(asked, found, chart)
+    if found.zone.empty:
+        ways = zone_report.openings(case, found.openings)
+        rest = ["What would open a zone, each by itself: " + "; ".join(ways) + "."] if found.openings else ways
+    else:
+        rest = [*zone_report.splits(case, found), zone_report.exchange_rates(case, found)]
+    return View(case.title, [line for line in (zone_report.verdict(case, found), zone_report.corners(case, found), *rest) if line])
+
+
+@deal.subject("probability", DRAWS, SEED)
+def deal_probability(asked: Asked, draws: int, seed: int) -> View:
+    """How probable it is that each side gains, that both do, that a zone exists."""
+    from ..present import zone_report
+
+    if none := _no_deal(asked):
+        return none
+    found = zone_report.found_or_why(asked.case, draws, seed, deal=True)
+    return View(asked.case.title, zone_report.of_deal(asked.case, found, _overview(asked, seed).upfront))
+
+
+@deal.subject("floor")
+def floor(asked: Asked) -> View:
+    """The licensor's floor by parts, and what it has above it."""
+    from ..present import deal_report
+    from ..present.payments_report import licensor_table
+
+    case, results = asked.case, asked.results
+    tables = [deal_report.floor_table, licensor_table]
+    return _no_deal(asked) or View(case.title, [deal_report.floor(case, results)], [make(case, results) for make in tables])
+
+
+@deal.subject("payments")
+def payments(asked: Asked) -> View:
+    """What is paid by kind, by heading and year by year, and what arrives."""
+    from ..present import deal_report, payments_report
+
+    case, results = asked.case, asked.results
+    if none := _no_deal(asked):
+        return none
+    tables = [payments_report.received_table, payments_report.headings_table, payments_report.years_table]
+    return View(case.title, deal_report.rates_used(case), [make(case, results) for make in tables])
+
+
+@deal.subject("taxes")
+def taxes(asked: Asked) -> View:
+    """Withholding tax, the licensor's own tax and its credit; the best split of payments over their kinds."""
+    from ..present import payments_report
+
+    case, results = asked.case, asked.results
+    if none := _no_deal(asked):
+        return none
+    found = _overview(asked)
+    said = [
+        payments_report.own_tax(case, results),
+        *payments_report.work_and_tax(case, results),
+        payments_report.split(case, found),
+    ]
+    return View(case.title, [line for line in said if line], [payments_report.split_table(case, found)])
+
+
+@deal.subject("licensee")
+def alternatives(asked: Asked) -> View:
+    """The most that the licensee can pay, and its alternatives."""
+    from ..present import deal_report
+
+    case, results = asked.case, asked.results
+    return _no_deal(asked) or View(
+        case.title, [deal_report.ceiling(case, results)], [deal_report.alternatives_table(case, results)]
     )
-    for table in terms_report.all_tables(case, results, found, probabilities):
-        show_table(table)
-    show_lines(["Before anything is signed", *deal_report.cautions()])
-    with refusing():
-        save_chart(chart, lambda: deal_charts.zone_chart(case, found.zone.outline, found.turns))
+
+
+@deal.subject("exclusivity")
+def exclusivity(asked: Asked) -> View:
+    """What exclusivity costs the licensor and is worth to the licensee."""
+    from ..present import terms_report
+
+    if none := _no_deal(asked):
+        return none
+    case, found = asked.case, _overview(asked)
+    said = [line for line in [terms_report.exclusive(case, asked.results, found)] if line]
+    return View(case.title, said, [terms_report.exclusivity_table(case, found)] if found.exclusivity.lost else [])
+
+
+@deal.subject("minimums", DRAWS, SEED)
+def minimums(asked: Asked, draws: int, seed: int) -> View:
+    """Minimum royalties: what they pay for; by year royalty, all payments, the probability that the minimum binds."""
+    from ..core.faults import InputFaults
+    from ..present import payments_report, terms_report, zone_report
+    from ..studies.negotiation.probabilities import probabilities_of_minimums
+
+    case, results = asked.case, asked.results
+    if none := _no_deal(asked):
+        return none
+    said, drawn = terms_report.minimums(case, _overview(asked)), None
+    if draws and case.ranges and case.minimum_royalties:
+        try:
+            drawn = probabilities_of_minimums(case, draws, seed)
+        except InputFaults as problem:
+            said = [*said, zone_report.refused(problem)]
+    return View(case.title, said, [payments_report.years_table(case, results, drawn)])
+
+
+@deal.subject("guarantees", SEED)
+def guarantees(asked: Asked, seed: int) -> View:
+    """The power that can be guaranteed, the probability of damages and what they cost."""
+    from ..present import guarantee_report
+
+    if none := _no_deal(asked):
+        return none
+    case, found = asked.case, _overview(asked, seed)
+    return View(
+        case.title,
+        guarantee_report.guarantees(case, found),
+        [guarantee_report.guarantees_table(case, found)] if case.guarantees else [],
+    )
+
+
+@deal.subject("prices")
+def prices(asked: Asked) -> View:
+    """What falling prices do to both sides, by form of royalty."""
+    from ..present import terms_report
+
+    if none := _no_deal(asked):
+        return none
+    case, found = asked.case, _overview(asked)
+    return View(case.title, [terms_report.price_falls(case, found)], [terms_report.price_paths_table(case, found)])
+
+
+@deal.subject("yardsticks")
+def yardsticks(asked: Asked) -> View:
+    """Shares of profit and of sales, what is common, and a buy-out."""
+    from ..present import terms_report
+
+    if none := _no_deal(asked):
+        return none
+    return View(asked.case.title, [terms_report.yardsticks(asked.results), terms_report.buy_out(asked.case, _overview(asked))])
+
+
+@deal.subject(
+    "rounds", option("--on", "day", metavar="DATE", help="The day on which offers must hold, as 2026-11-25.  [default: today]")
+)
+def rounds(asked: Asked, day: str | None) -> View:
+    """Versions of the deal, round by round: what moved, and what is still open."""
+    from ..present import terms_report
+
+    on = _day(day)
+    if none := _no_deal(asked):
+        return none
+    case, found = asked.case, _overview(asked)
+    return View(case.title, terms_report.rounds(case, found, on), [terms_report.rounds_table(case, found)] if found.turns else [])
+
+
+@deal.subject("review")
+def review(asked: Asked) -> View:
+    """What people look at before anything is signed."""
+    from ..present import deal_report
+
+    return _no_deal(asked) or View(f"{asked.case.title}: before anything is signed", deal_report.cautions())
 
 
 def _day(written: str | None) -> str:

@@ -2,12 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from ..core.whole_files import write_whole
-from .opening import Asked, for_a_case, refuse
+from .opening import Asked, as_record, for_a_case, refuse
+
+if TYPE_CHECKING:
+    from ..present.explain.tree import Explanation
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """How deep a tree goes, what its branches must lead to, and the form in which it is shown."""
+
+    depth: int | None
+    find: str | None
+    uses: str | None
+    inputs: bool
+    as_json: bool
+    html: Path | None
 
 
 @click.command()
@@ -21,59 +38,87 @@ from .opening import Asked, for_a_case, refuse
 @click.option("--inputs", is_flag=True, help="List every input that the figure depends on, with where it comes from.")
 @click.option("--json", "as_json", is_flag=True, help="Print the tree, or the list, as JSON.")
 @click.option("--html", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE", help="Write the whole tree as a page.")
-def explain(
-    asked: Asked,
-    figure: str | None,
-    depth: int | None,
-    find: str | None,
-    uses: str | None,
-    inputs: bool,
-    as_json: bool,
-    html: Path | None,
-) -> None:
+@as_record(Wanted)
+def explain(asked: Asked, figure: str | None, options: Wanted) -> None:
     """Why a figure is what it is: its formula down to the inputs and their sources.
 
     FIGURE is an address, as `line --json` and `cost --json` show them; without it, the cost of a stabilised watt. Roots that are
     found outside of the model are figures, too: solved.least_price.price, and what is left there, solved.least_price.project.npv.
     """
+    from ..present.explain.tree import explained
+
+    if options.inputs and (options.find or options.uses or options.html):
+        refuse("--inputs: found it with --find, --uses or --html; allowed: with --json only")
+    if options.find and options.uses:
+        refuse("--find and --uses: found both; allowed: one of them")
+    words = [word for word in (figure, options.find, options.uses) if word]
+    explanation = explained(asked.case, solved=any("solved" in word for word in words))
+    try:
+        targets = _targets(explanation, options)
+        listed = _listed(explanation, figure, targets, options)
+        if listed is None:
+            _show_tree(explanation, figure, targets, options)
+        else:
+            _show_list(explanation, listed, options.as_json)
+    except ValueError as problem:
+        refuse(f"explain: found {problem}")
+
+
+def _targets(explanation: Explanation, options: Wanted) -> list[str] | None:
+    """The inputs or figures that a branch must lead to; nothing where every branch is shown."""
+    if options.uses:
+        return [explanation.check(options.uses)]
+    if not options.find:
+        return None
+    found = explanation.find(options.find)
+    if not found:
+        refuse(f"--find: found '{options.find}'; allowed: a text that stands in the address or meaning of a figure or an input")
+    return found
+
+
+def _listed(explanation: Explanation, figure: str | None, targets: list[str] | None, options: Wanted) -> list[str] | None:
+    """What is listed in place of a tree, if anything."""
+    from ..present.explain.tree import COST_OF_A_WATT
+
+    if options.inputs:
+        return explanation.inputs_of(figure or COST_OF_A_WATT)
+    if figure is None and targets and options.html is None:
+        return explanation.users_of(options.uses) if options.uses else targets
+    return None
+
+
+def _show_list(explanation: Explanation, listed: list[str], as_json: bool) -> None:
+    """Print inputs or figures, one a line."""
     import json
 
     from ..present.explain import explanation_page
-    from ..present.explain.tree import COST_OF_A_WATT, explained
-    from .printing import show_lines, show_tree
+    from .screen import show_lines
 
-    if inputs and (find or uses or html):
-        refuse("--inputs: found it with --find, --uses or --html; allowed: with --json only")
-    if find and uses:
-        refuse("--find and --uses: found both; allowed: one of them")
-    explanation = explained(asked.open(), solved=any("solved" in word for word in (figure, find, uses) if word))
-    try:
-        listed = explanation.inputs_of(figure or COST_OF_A_WATT) if inputs else []
-        targets = [explanation.check(uses)] if uses else explanation.find(find) if find else None
-        if not inputs and figure is None and uses:
-            listed = explanation.users_of(uses)
-        elif not inputs and figure is None and find:
-            listed = targets
-        if targets == []:
-            refuse(f"--find: found '{find}'; allowed: a text that stands in the address or meaning of a figure or an input")
-        if inputs or (figure is None and targets and html is None):
-            nodes = [explanation.tree(name, 0) for name in listed]
-            if as_json:
-                click.echo(json.dumps([explanation_page.tree_data(node) for node in nodes], indent=1))
-            else:
-                show_lines([f"{explanation.case.title}: {len(nodes)} found", *map(explanation_page.line_of, nodes)])
-            return
-        depth = 3 if depth is None and targets is None and html is None and not as_json else depth
-        node = explanation.tree(figure or COST_OF_A_WATT, depth, targets)
-    except ValueError as problem:
-        refuse(f"explain: found {problem}")
+    nodes = [explanation.tree(name, 0) for name in listed]
     if as_json:
+        click.echo(json.dumps([explanation_page.tree_data(node) for node in nodes], indent=1))
+    else:
+        show_lines([f"{explanation.case.title}: {len(nodes)} found", *map(explanation_page.line_of, nodes)])
+
+
+def _show_tree(explanation: Explanation, figure: str | None, targets: list[str] | None, options: Wanted) -> None:
+    """Print the tree of a figure, and write its page where a file is named."""
+    import json
+
+    from ..present.explain import explanation_page
+    from ..present.explain.tree import COST_OF_A_WATT
+    from .printing import show_tree
+
+    short = options.depth is None and targets is None and options.html is None and not options.as_json
+    node = explanation.tree(figure or COST_OF_A_WATT, 3 if short else options.depth, targets)
+    if options.as_json:
         click.echo(json.dumps(explanation_page.tree_data(node), indent=1))
-    elif html is None:
+    elif options.html is None:
         show_tree(node)
-    if html is not None:
+    if options.html is not None:
         try:
-            write_whole(html, explanation_page.page_html(explanation, node).encode())
+            write_whole(options.html, explanation_page.page_html(explanation, node).encode())
         except OSError as problem:
-            refuse(f"--html: found '{html}', where nothing can be written ({problem.strerror}); allowed: a file to write")
-        click.echo(f"Page: {html}", err=as_json)
+            place = f"'{options.html}', where nothing can be written ({problem.strerror})"
+            refuse(f"--html: found {place}; allowed: a file to write")
+        click.echo(f"Page: {options.html}", err=options.as_json)

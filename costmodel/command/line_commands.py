@@ -1,102 +1,163 @@
-"""Commands for the line: plates and tools, bottlenecks, cycles, times."""
+"""The line: plates and tools, bottlenecks, cycles, times, yield, light soaking."""
 
 from __future__ import annotations
 
 import click
 
-from .opening import Asked, as_program, for_a_case, refuse
+from .answering import View
+from .opening import Asked, refuse
+from .subjects import SubjectCommand, option
+
+line = SubjectCommand("line", stage="line")
 
 
-def add_line_commands(main: click.Group) -> None:
-    """Give the program the commands of this file."""
-    for command in (line, bottlenecks, cycle, times):
-        main.add_command(command)
-
-
-@click.command()
-@for_a_case
-@as_program
-def line(asked: Asked, style: str) -> None:
-    """Plates through each step, tools needed and in the plant, the bottleneck."""
+@line.answer()
+def tools(asked: Asked) -> View:
+    """Output, tools needed and in the plant, loading, the bottleneck; by subject what lies behind it."""
     from ..present import cost_report, line_report
-    from .printing import show_figures, show_lines, show_table
 
-    case, results = asked.evaluate()
-    if style:
-        show_figures(results, case.currency, "line", style)
-        return
-    show_lines([case.title, cost_report.volume(results), line_report.bottleneck(case, results)])
-    show_table(line_report.power_table(case, results))
-    show_table(line_report.flow_table(case, results.line))
-    show_table(line_report.tool_table(case, results))
-    if case.heatings:
-        show_table(line_report.heat_table(case, results.line))
-    if results.line.growth:
-        show_table(line_report.growth_table(case, results.line))
+    case, results = asked.case, asked.results
+    said = [cost_report.volume(results), line_report.bottleneck(case, results)]
+    return View(case.title, said, [line_report.tool_table(case, results)])
 
 
-@click.command()
-@for_a_case
-@click.option("--rungs", default=6, show_default=True, type=click.IntRange(1, 50), help="How many bottlenecks to relieve.")
-def bottlenecks(asked: Asked, rungs: int) -> None:
+@line.subject("flow")
+def flow(asked: Asked) -> View:
+    """Plates through each step in a year, and what is lost."""
+    from ..present import cost_report, line_report
+
+    return View(asked.case.title, [cost_report.volume(asked.results)], [line_report.flow_table(asked.case, asked.results.line)])
+
+
+@line.subject("power")
+def power(asked: Asked) -> View:
+    """Power of a module: active area, efficiency, loss by thickness, stabilisation."""
+    from ..present import line_report
+
+    return View(asked.case.title, [], [line_report.power_table(asked.case, asked.results)])
+
+
+@line.subject("bottlenecks", option("--rungs", default=6, type=click.IntRange(1, 50), help="How many bottlenecks to relieve."))
+def bottlenecks(asked: Asked, rungs: int) -> View:
     """Which tool limits the plant, which comes next, and what relief costs."""
     from ..present import line_report
     from ..studies.factory.full_use import ladder
-    from .printing import show_lines, show_table
 
-    case, results = asked.evaluate()
+    case, results = asked.case, asked.results
     climbed = ladder(case, rungs)
-    show_lines([case.title, line_report.bottleneck(case, results), line_report.relief(case, results, climbed)])
-    show_table(line_report.ladder_table(case, results, climbed))
-    show_table(line_report.tool_table(case, results))
+    said = [line_report.bottleneck(case, results), line_report.relief(case, results, climbed)]
+    return View(case.title, said, [line_report.ladder_table(case, results, climbed), line_report.tool_table(case, results)])
 
 
-@click.command()
-@for_a_case
-@click.option("--step", help="The step to look at; without it, every step that has phases or films.")
-@click.option(
-    "--faster", default=20.0, show_default=True, type=click.FloatRange(0, min_open=True), help="How much faster films grow, in %."
+@line.subject(
+    "cycle",
+    option("--step", help="The step to look at; without it, every step that has phases or films."),
+    option("--faster", default=20.0, type=click.FloatRange(0, min_open=True), help="How much faster films grow, in %."),
+    option(
+        "--less",
+        type=click.FloatRange(0, min_open=True),
+        help="Minutes less overhead; without it 20, or half of the overhead where it has not that much.",
+    ),
 )
-@click.option(
-    "--less",
-    type=click.FloatRange(0, min_open=True),
-    help="Minutes less overhead; without it 20, or half of the overhead where it has not that much.",
-)
-def cycle(asked: Asked, step: str | None, faster: float, less: float | None) -> None:
-    """Where the minutes of a batch go, and what a minute less is worth."""
-    from ..core.units import to_base
-    from ..present import line_report
-    from ..studies.factory.minutes import batch_steps, cycle_parts, gains
-    from .printing import show_lines, show_table
+def cycle(asked: Asked, step: str | None, faster: float, less: float | None) -> list[View]:
+    """Minutes of a batch, zones of in-line coaters, and what less time is worth."""
+    from ..studies.factory.minutes import batch_steps
 
-    case, results = asked.evaluate()
-    known = batch_steps(case)
+    known = batch_steps(asked.case)
     if step is not None and step not in known:
         refuse(f"--step: found '{step}'; allowed: a step with phases or films: {', '.join(known) or 'there is none'}")
     if not known:
-        show_lines([case.title, "No step has phases or films, so no cycle has parts."])
-    for name in [step] if step else known:
-        try:
-            found = gains(case, name, faster * to_base("%"), None if less is None else less * to_base("min"))
-        except ValueError as problem:
-            refuse(f"--less: found {problem}")
-        show_lines([f"{case.title}: {case.steps[name].title}", line_report.minutes(case, found)])
-        show_table(line_report.cycle_table(case, name, cycle_parts(case, name)))
-        if any(row.step == name for row in case.coatings.values()):
-            show_table(line_report.zones_table(case, results, name))
-        show_table(line_report.gains_table(case, found))
+        return [View(asked.case.title, ["No step has phases or films, so no cycle has parts."])]
+    return [_cycle_of(asked, name, faster, less) for name in ([step] if step else known)]
 
 
-@click.command()
-@for_a_case
-def times(asked: Asked) -> None:
-    """How the year of each tool is spent, and how effective tools are."""
+def _cycle_of(asked: Asked, step: str, faster: float, less: float | None) -> View:
+    """The cycle of one step."""
+    from ..core.units import to_base
     from ..present import line_report
-    from .printing import show_lines, show_table
+    from ..studies.factory.minutes import cycle_parts, gains
 
-    case, results = asked.evaluate()
-    show_lines([case.title])
-    show_table(line_report.states_table(case, results.line))
-    if case.phases:
-        show_table(line_report.phases_table(case, results.line))
-    show_table(line_report.effectiveness_table(case, results.line))
+    case, results = asked.case, asked.results
+    try:
+        found = gains(case, step, faster * to_base("%"), None if less is None else less * to_base("min"))
+    except ValueError as problem:
+        refuse(f"--less: found {problem}")
+    tables = [line_report.cycle_table(case, step, cycle_parts(case, step))]
+    if any(row.step == step for row in case.coatings.values()):
+        tables.append(line_report.zones_table(case, results, step))
+    tables.append(line_report.gains_table(case, found))
+    return View(f"{case.title}: {case.steps[step].title}", [line_report.minutes(case, found)], tables)
+
+
+@line.subject("times")
+def times(asked: Asked) -> View:
+    """How the year of each tool is spent (states of SEMI E10)."""
+    from ..present import line_report
+
+    case, results = asked.case, asked.results
+    phases = [line_report.phases_table(case, results.line)] if case.phases else []
+    return View(case.title, [], [line_report.states_table(case, results.line), *phases])
+
+
+@line.subject("effectiveness")
+def effectiveness(asked: Asked) -> View:
+    """How effective the tools are (factors of SEMI E79)."""
+    from ..present import line_report
+
+    return View(asked.case.title, [], [line_report.effectiveness_table(asked.case, asked.results.line)])
+
+
+@line.subject("heat")
+def heat(asked: Asked) -> View:
+    """Heat balance of heated loads: the minimum against what the tool draws."""
+    from ..present import line_report
+
+    case, results = asked.case, asked.results
+    return View(case.title, [], [line_report.heat_table(case, results.line)] if case.heatings else [])
+
+
+@line.subject("growth")
+def growth(asked: Asked) -> View:
+    """Facility systems, people and other costs that grow with the plant."""
+    from ..present import line_report
+
+    case, results = asked.case, asked.results
+    return View(case.title, [], [line_report.growth_table(case, results.line)] if results.line.growth else [])
+
+
+@line.subject("yield")
+def yield_points(asked: Asked) -> View:
+    """What a point of yield is worth in each step, and what is lost along the route."""
+    from ..present import cost_report
+    from ..studies.factory.full_use import yield_points as points_of
+
+    case, results = asked.case, asked.results
+    found = points_of(case)
+    said = [cost_report.losses(case, results), cost_report.points(case, found)]
+    return View(case.title, said, [cost_report.points_table(case, found), cost_report.route_table(case, results)])
+
+
+@line.subject("soaking")
+def soaking(asked: Asked) -> list[View]:
+    """Light soaking: sample, measurement error, days, cost and claims; all or a sample, lamps or outdoors."""
+    from ..case.alternatives import groups
+    from ..present import choice_report, soaking_report
+    from ..studies.factory.averaging import running_means
+    from ..studies.factory.choices import outcomes
+
+    case, results = asked.case, asked.results
+    said = [soaking_report.precision(case, results), soaking_report.days(case, results)]
+    if not case.soaking:
+        return [View(case.title, said)]
+    tables = [
+        soaking_report.rating_table(case, results),
+        soaking_report.averages_table(case, {name: running_means(case, name) for name in case.soaking}),
+        soaking_report.days_table(case, results),
+        soaking_report.soaking_cost_table(case, results),
+    ]
+    views = [View(case.title, said, tables)]
+    if "soaking" in groups(asked.folder):
+        found = outcomes(asked.folder, "soaking", asked.scenario, asked.changes, asked.use)
+        plans = [soaking_report.plans_table(found), choice_report.choices_table(found, "soaking")]
+        views.append(View(case.title, [soaking_report.plans(found)], plans))
+    return views

@@ -1,36 +1,83 @@
-"""The command `costmodel`: all its commands, each group of which stands in a file of its own."""
+"""The command `costmodel`: all its commands, in the groups in which `--help` shows them."""
 
 from __future__ import annotations
 
 import click
 
 from .. import __version__
-from .cost_commands import add_cost_commands
+from .compare_commands import compare, waterfall
+from .cost_commands import cost
 from .deals import deal
 from .explaining import explain
-from .folder_commands import add_folder_commands
-from .line_commands import add_line_commands
-from .plan_commands import add_plan_commands
+from .folder_commands import check, new, save
+from .line_commands import line
+from .old_names import RENAMED
+from .opening import refuse
+from .plan_commands import market, plan
+from .rank_commands import rank
 from .releases import release
 from .reports import report
-from .studies import add_studies
+from .risk_commands import risk
+from .sweep_commands import solve, sweep
 from .workbooks import workbook
 
+GROUPS = {
+    "The case": (new, check, save, compare),
+    "The factory": (line,),
+    "Money": (cost, market, plan),
+    "The deal": (deal,),
+    "Studies": (sweep, solve, rank, risk, waterfall),
+    "Documents": (explain, workbook, report, release),
+}
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+
+class Commands(click.Group):
+    """The commands, in groups; one that is not there is refused with the nearest that is."""
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """A command by name; one of version 0.1 is refused with what it is called now."""
+        from ..core.faults import nearest
+
+        if cmd_name in RENAMED:
+            refuse(f"costmodel: found '{cmd_name}', a command of version 0.1; allowed: costmodel {RENAMED[cmd_name]}")
+        if cmd_name not in self.commands:
+            refuse(f"costmodel: found '{cmd_name}'; allowed: {', '.join(self.commands)}{nearest(cmd_name, self.commands)}")
+        return self.commands[cmd_name]
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The names, in the order of the groups."""
+        return list(self.commands)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The commands, by who asks what; a command with subjects names them."""
+        longest = max(map(len, self.commands))
+        for title, commands in GROUPS.items():
+            with formatter.section(title):
+                formatter.write_dl([(str(each.name).ljust(longest), _help(each)) for each in commands])
+
+
+def _help(command: click.Command) -> str:
+    """What a command answers, with its subjects."""
+    first = (command.help or "").splitlines()[0]
+    names = getattr(command, "names", [])
+    return f"{first.split('; by subject')[0].rstrip('.')}. Subjects: {', '.join(names)}." if names else first
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="costmodel")
 def main() -> None:
     """What a thin-film module costs to make, and why, from a folder of tables.
 
     CASE is a folder with case.yaml and the tables beside it, such as inputs_demo/facade. Begin with a copy of the
     demo: costmodel new my_case
+
+    Each command prints the answer first. More of it: --all, or a subject, as in: costmodel line CASE bottlenecks
     """
 
 
-for add_commands in (add_folder_commands, add_line_commands, add_cost_commands, add_plan_commands, add_studies):
-    add_commands(main)
-for command in (explain, workbook, release, report, deal):
-    main.add_command(command)
+for commands in GROUPS.values():
+    for command in commands:
+        main.add_command(command)
 
 
 if __name__ == "__main__":

@@ -5,13 +5,14 @@ from __future__ import annotations
 import contextlib
 import functools
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
 if TYPE_CHECKING:
+    from ..api import OpenedCase
     from ..case.whole_case import Case
     from ..model.evaluate import Results
 
@@ -53,23 +54,32 @@ class Asked:
     changes: Mapping[str, str]
     use: Mapping[str, str]
 
-    def open(self) -> Case:
-        """The case with its changes; faults are printed and end the command with exit code 2."""
-        from ..core.faults import InputFaults
-        from ..model.scenarios import open_case
+    @functools.cached_property
+    def opened(self) -> OpenedCase:
+        """The case with its changes, opened once; faults are printed and end the command with exit code 2."""
+        from ..api import open_case
 
-        try:
-            case = open_case(self.folder, self.scenario, self.changes, self.use)
-        except InputFaults as faults:
-            refuse(str(faults))
-        unread = [address for address in self.changes if address.endswith(".installed") and case.target.mode == "sized"]
+        with refusing():
+            opened = open_case(self.folder, self.scenario, self.changes, self.use)
+        sized = opened.inputs.target.mode == "sized"
+        unread = [address for address in self.changes if address.endswith(".installed") and sized]
         if unread:
             click.echo(
                 f"Note: {', '.join(unread)} moves nothing, as tools are sized here. Add --set target.mode=frozen to count with "
                 "what is installed.",
                 err=True,
             )
-        return case
+        return opened
+
+    @property
+    def case(self) -> Case:
+        """The inputs of the case."""
+        return self.opened.inputs
+
+    @property
+    def results(self) -> Results:
+        """Its figures."""
+        return self.opened.results
 
     def check(self) -> Case:
         """The case with its changes, after every choice and scenario of its folder has been read too; faults as for `open`."""
@@ -85,13 +95,6 @@ class Asked:
         if faults:
             refuse(str(InputFaults(faults)))
         return case
-
-    def evaluate(self) -> tuple[Case, Results]:
-        """The case and its figures."""
-        from ..model.evaluate import evaluate
-
-        case = self.open()
-        return case, evaluate(case)
 
 
 def _pairs(option: str, shape: str, written: tuple[str, ...]) -> dict[str, str]:
@@ -111,42 +114,56 @@ def _pairs(option: str, shape: str, written: tuple[str, ...]) -> dict[str, str]:
     return pairs
 
 
-def for_a_case(command: Callable[..., None], required: bool = True) -> Callable[..., None]:
-    """Give a command the argument CASE and the options that change it; the command receives `Asked`."""
-
-    @click.argument("case", type=click.Path(path_type=Path), required=required)
-    @click.option("--scenario", metavar="NAME", help="Apply scenarios/NAME.yaml of the case.")
-    @click.option(
-        "--use",
+CASE = click.Argument(["case"], type=click.Path(path_type=Path))
+CASE_OPTIONS = (
+    click.Option(["--scenario"], metavar="NAME", help="Apply scenarios/NAME.yaml of the case."),
+    click.Option(
+        ["--use"],
         metavar="GROUP=CHOICE",
         multiple=True,
         help="Take another choice of a group of alternatives, as in --use back_contact=aluminium.",
-    )
-    @click.option(
-        "--set",
-        "changes",
+    ),
+    click.Option(
+        ["--set", "changes"],
         metavar="ADDRESS=VALUE",
         multiple=True,
         help="Change one input, as in --set 'prices.silane.price=80 USD/kg'. A number without a unit is in the unit of the table.",
-    )
-    @functools.wraps(command)
-    def asked(case: Path, scenario: str | None, use: tuple[str, ...], changes: tuple[str, ...], **rest: Any) -> None:
-        """The command, with what was asked for as one record."""
-        command(Asked(case, scenario, _pairs("--set", "ADDRESS=VALUE", changes), _pairs("--use", "GROUP=CHOICE", use)), **rest)
+    ),
+)
 
+
+def asked_for(given: dict[str, Any]) -> Asked:
+    """The case that is asked about, from what stands on the command line; its parts are taken out of `given`."""
+    changes, use = (
+        _pairs(*words) for words in (("--set", "ADDRESS=VALUE", given.pop("changes")), ("--use", "GROUP=CHOICE", given.pop("use")))
+    )
+    return Asked(given.pop("case"), given.pop("scenario"), changes, use)
+
+
+def for_a_case(command: Callable[..., None], required: bool = True) -> Callable[..., None]:
+    """Give a command the argument CASE and the options that change it; the command receives `Asked`."""
+
+    @functools.wraps(command)
+    def asked(**given: Any) -> None:
+        """The command, with what was asked for as one record."""
+        command(asked_for(given), **given)
+
+    case = CASE if required else click.Argument(["case"], type=click.Path(path_type=Path), required=False)
+    own = getattr(command, "__click_params__", [])
+    asked.__click_params__ = [*own, *reversed(CASE_OPTIONS), case]  # type: ignore[attr-defined]  # where click's decorators keep them
     return asked
 
 
-def as_program(command: Callable[..., None]) -> Callable[..., None]:
-    """Give a command --json and --csv; the command receives the style, or an empty text for people."""
+def as_record(record: type[Any]) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Hand a command those of its options that a record has fields for as that record, `options`."""
 
-    @click.option("--json", "as_json", is_flag=True, help="Print every figure as JSON: address, value, unit.")
-    @click.option("--csv", "as_csv", is_flag=True, help="Print every figure as CSV: address, value, unit, meaning.")
-    @functools.wraps(command)
-    def styled(asked: Asked, as_json: bool, as_csv: bool, **rest: Any) -> None:
-        """The command, with the form of its output as a word."""
-        if as_json and as_csv:
-            refuse("--json and --csv: found both; allowed: one of them")
-        command(asked, style="json" if as_json else "csv" if as_csv else "", **rest)
+    def taken(command: Callable[..., Any]) -> Callable[..., Any]:
+        @functools.wraps(command)
+        def called(*words: Any, **given: Any) -> Any:
+            """The command, with its options as one record."""
+            own = {each.name: given.pop(each.name) for each in fields(record)}
+            return command(*words, options=record(**own), **given)
 
-    return styled
+        return called
+
+    return taken

@@ -1,78 +1,161 @@
-"""Commands for the plant as an investment, and for its markets."""
+"""The plant as an investment, and its markets."""
 
 from __future__ import annotations
 
 import click
 
-from .opening import Asked, as_program, for_a_case
+from .answering import View
+from .opening import Asked
+from .screen import sentences
+from .subjects import SubjectCommand, option
+
+plan = SubjectCommand("plan", stage="plan")
+market = SubjectCommand("market", stage="market")
+
+DRAWS = option("--draws", default=1_000, type=click.IntRange(0, 10_000_000), help="Draws for the probability.")
+SEED = option("--seed", default=0, type=click.IntRange(0), help="The seed of the draws, a whole number from 0.")
 
 
-def add_plan_commands(main: click.Group) -> None:
-    """Give the program the commands of this file."""
-    for command in (plan, market):
-        main.add_command(command)
+def _no_plan(asked: Asked) -> View | None:
+    """What is said of a case without a plan."""
+    from ..present import plan_report
+
+    return None if asked.results.has_plan else View(asked.case.title, [plan_report.NO_PLAN])
 
 
-@click.command()
-@for_a_case
-@click.option("--draws", default=1_000, show_default=True, type=click.IntRange(0, 10_000_000), help="Draws for the probability.")
-@click.option("--seed", default=0, show_default=True, type=click.IntRange(0), help="The seed of the draws, a whole number from 0.")
-@as_program
-def plan(asked: Asked, draws: int, seed: int, style: str) -> None:
-    """The plant as an investment: what it earns, the cash it needs, the price it takes; and the licence."""
-    from ..present import cash_report, plan_report, zone_report
+@plan.answer(DRAWS, SEED)
+def worth(asked: Asked, draws: int, seed: int) -> View:
+    """The plant as an investment: net present value, its probability to be above zero, return, payback, cash, the price."""
+    from ..present import plan_report, zone_report
+    from ..studies.factory.least_price import least_price
+
+    case, results = asked.case, asked.results
+    if found := _no_plan(asked):
+        return found
+    least, *more = sentences(plan_report.price_needed(case, results, least_price(case)))
+    said = [
+        plan_report.verdict(case, results),
+        zone_report.of_plan(case, zone_report.found_or_why(case, draws, seed, deal=False))[0],
+        *plan_report.prices_above_markets(case, results),
+        *plan_report.markets_that_bind(case, results),
+        least,
+        plan_report.cash_needed(case, results),
+        *more,
+    ]
+    return View(case.title, said, [plan_report.worth_table(case, results)])
+
+
+@plan.subject("probability", DRAWS, SEED)
+def plan_probability(asked: Asked, draws: int, seed: int) -> View:
+    """How probable a net present value above zero is, and how that is drawn."""
+    from ..present import zone_report
+
+    found = zone_report.found_or_why(asked.case, draws, seed, deal=False) if asked.results.has_plan else ""
+    return _no_plan(asked) or View(asked.case.title, zone_report.of_plan(asked.case, found))
+
+
+@plan.subject("price")
+def price(asked: Asked) -> View:
+    """The price and the volume that the required return takes, against what markets pay and take."""
+    from ..present import plan_report
     from ..studies.factory.least_price import least_price, least_volume
-    from .printing import show_figures, show_lines, show_table
 
-    case, results = asked.evaluate()
-    if style:
-        show_figures(results, case.currency, "plan", style)
-        return
-    if not results.has_plan:
-        show_lines([case.title, plan_report.NO_PLAN])
-        return
-    show_lines(
-        [
-            case.title,
-            plan_report.verdict(case, results),
-            *zone_report.of_plan(case, zone_report.found_or_why(case, draws, seed, deal=False)),
-            plan_report.cash_needed(case, results),
-            plan_report.price_needed(case, results, least_price(case)),
-            plan_report.volume_needed(case, least_volume(case)),
-            *plan_report.markets_that_bind(case, results),
-            *plan_report.prices_above_markets(case, results),
-            plan_report.closing(case, results),
-            plan_report.bank(case, results),
-            plan_report.others(case, results),
-        ]
-    )
-    tables = (plan_report.worth_table, cash_report.capital_table, cash_report.cash_table, plan_report.others_table)
-    for make in (*tables, cash_report.markets_table) if results.plan.markets else tables:
-        show_table(make(case, results))
+    case, results = asked.case, asked.results
+    if found := _no_plan(asked):
+        return found
+    said = [
+        plan_report.price_needed(case, results, least_price(case)),
+        plan_report.volume_needed(case, least_volume(case)),
+        *plan_report.markets_that_bind(case, results),
+        *plan_report.prices_above_markets(case, results),
+    ]
+    return View(case.title, said)
 
 
-@click.command()
-@for_a_case
-@as_program
-def market(asked: Asked, style: str) -> None:
-    """What buyers could pay in each market, by energy or by area, and the efficiency that breaks even."""
+@plan.subject("capital")
+def capital(asked: Asked) -> View:
+    """What is spent before the plant runs."""
+    from ..present import cash_report, plan_report
+
+    case, results = asked.case, asked.results
+    return _no_plan(asked) or View(case.title, [plan_report.cash_needed(case, results)], [cash_report.capital_table(case, results)])
+
+
+@plan.subject("cash")
+def cash(asked: Asked) -> View:
+    """Cash by year, of the project and of its owners; the loan and its coverage."""
+    from ..present import cash_report, plan_report
+
+    case, results = asked.case, asked.results
+    if found := _no_plan(asked):
+        return found
+    said = [plan_report.cash_needed(case, results), plan_report.bank(case, results)]
+    return View(case.title, said, [cash_report.cash_table(case, results)])
+
+
+@plan.subject("closing")
+def closing(asked: Asked) -> View:
+    """When the plant closes, and whether another time would be worth more."""
+    from ..present import plan_report
+
+    return _no_plan(asked) or View(asked.case.title, [plan_report.closing(asked.case, asked.results)])
+
+
+@plan.subject("markets")
+def planned_markets(asked: Asked) -> View:
+    """What is planned and sold in each market, year by year."""
+    from ..present import cash_report, plan_report
+
+    case, results = asked.case, asked.results
+    if found := _no_plan(asked):
+        return found
+    said = [*plan_report.markets_that_bind(case, results), *plan_report.prices_above_markets(case, results)]
+    return View(case.title, said, [cash_report.markets_table(case, results)] if results.plan.markets else [])
+
+
+@plan.subject("others")
+def others(asked: Asked) -> View:
+    """Other lines that the same money could buy."""
+    from ..present import plan_report
+
+    case, results = asked.case, asked.results
+    return _no_plan(asked) or View(case.title, [plan_report.others(case, results)], [plan_report.others_table(case, results)])
+
+
+@market.answer()
+def ceilings(asked: Asked) -> View:
+    """What buyers in each market could pay, and how much they take; by subject what sets that price."""
     from ..present import market_report
-    from .printing import show_figures, show_lines, show_table
 
-    case, results = asked.evaluate()
-    if style:
-        show_figures(results, case.currency, "market", style)
-        return
+    case, results = asked.case, asked.results
     if not case.markets:
-        show_lines([case.title, market_report.NO_MARKETS])
-        return
-    show_lines(
-        [
-            case.title,
-            market_report.where_it_sells(case, results),
-            market_report.volume_above_cost(results),
-            *market_report.market_by_market(case, results),
-        ]
-    )
-    for table in market_report.market_tables(case, results):
-        show_table(table)
+        return View(case.title, [market_report.NO_MARKETS])
+    said = [market_report.where_it_sells(case, results), market_report.volume_above_cost(results)]
+    return View(case.title, said, [market_report.market_table(case, results)])
+
+
+@market.subject("details")
+def details(asked: Asked) -> View:
+    """Market by market: what sets the price, the reference module and ours, the efficiency that breaks even."""
+    from ..present import market_report
+
+    case, results = asked.case, asked.results
+    if not case.markets:
+        return View(case.title, [market_report.NO_MARKETS])
+    return View(case.title, market_report.market_by_market(case, results), [market_report.market_details_table(case, results)])
+
+
+@market.subject("area")
+def area(asked: Asked) -> View:
+    """Markets limited by area: what else could cover it."""
+    from ..present import market_report
+
+    return View(asked.case.title, [], [market_report.alternatives_table(asked.case, asked.results)] if asked.case.markets else [])
+
+
+@market.subject("energy")
+def energy(asked: Asked) -> View:
+    """Markets limited by energy: its levelised cost."""
+    from ..present import market_report
+
+    return View(asked.case.title, [], [market_report.energy_table(asked.case, asked.results)] if asked.case.markets else [])

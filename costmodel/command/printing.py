@@ -19,42 +19,13 @@ from ..model.evaluate import Results, figures, reasons
 from ..present.explain.explanation_page import more_like_it, origin, shown_value
 from ..present.explain.tree import FIGURE, Node, alike
 from ..present.numbers import percent
-from ..present.table import Table
 
 if TYPE_CHECKING:
     from ..present.drawing import Chart
 
 
-def show_lines(lines: list[str]) -> None:
-    """Print sentences, the first as a title."""
-    click.secho(lines[0], bold=True)
-    for line in lines[1:]:
-        click.echo(line)
-
-
-def show_table(table: Table) -> None:
-    """Print a table; where output is no terminal it is as wide as it needs."""
-    from rich import box
-    from rich.console import Console
-    from rich.markup import escape
-    from rich.table import Table as RichTable
-
-    shown = RichTable(
-        title=f"\n{escape(table.title)}", title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False
-    )
-    for index, column in enumerate(table.columns):
-        shown.add_column(escape(column), justify="left" if index in table.texts else "right", no_wrap=index not in table.texts)
-    for number, row in enumerate(table.rows):
-        last = table.total and number == len(table.rows) - 1
-        shown.add_row(*map(escape, row), style="bold" if last else None, end_section=table.total and number == len(table.rows) - 2)
-    console = Console(highlight=False, width=None if sys.stdout.isatty() else 160)
-    console.print(shown)
-    if table.note:
-        console.print(table.note, markup=False)
-
-
 def show_records(records: list[dict[str, Any]], style: str, about: dict[str, Any] | None = None) -> None:
-    """Print records for programs: as JSON under `rows` beside what is said about them, or as CSV; no number is null, or empty."""
+    """Print records for programs: as JSON under `rows` beside what is stated of them, or as CSV; no number is null, or empty."""
     plain = [_without_nan(record) for record in records]
     if style == "json":
         click.echo(json.dumps({**_without_nan(about or {}), "rows": plain}, indent=1, allow_nan=False))
@@ -92,30 +63,30 @@ def show_figures(results: Results, currency: str, stage: str, style: str) -> Non
             reason = why[address][float(known[address + STATUS][0])] if math.isnan(value) else ""
             found.append((address, None if reason else value / to_base(unit), unit, meaning, reason))
     if style == "json":
-        told = {a: {"value": value, "unit": unit} | ({"reason": reason} if reason else {}) for a, value, unit, _, reason in found}
-        click.echo(json.dumps(told, indent=1, allow_nan=False))
+        shown = {a: {"value": value, "unit": unit} | ({"reason": reason} if reason else {}) for a, value, unit, _, reason in found}
+        click.echo(json.dumps(shown, indent=1, allow_nan=False))
         return
     writer = csv.writer(sys.stdout, lineterminator="\n")
     writer.writerow(["address", "value", "unit", "meaning", "reason"])
     writer.writerows(found)
 
 
-_SMALL = 0.01  # branches of less than this share of a sum are told in one line
+_SMALL = 0.01  # branches of less than this share of a sum are one line
 _LONGEST_FORMULA = 160
 
 
 def show_tree(node: Node) -> None:
-    """Print a tree of a figure; small parts of a long sum are told together."""
+    """Print a tree of a figure; small parts of a long sum are one line."""
     from rich.console import Console
     from rich.tree import Tree
 
-    made = Tree(_told(node), guide_style="dim")
+    made = Tree(_label(node), guide_style="dim")
     _grow(made, node)
     Console(highlight=False, width=None if sys.stdout.isatty() else 160).print(made)
 
 
-def _told(node: Node) -> str:
-    """What a node says in a terminal."""
+def _label(node: Node) -> str:
+    """What a node shows in a terminal."""
     from rich.markup import escape
 
     text = f"[bold]{escape(node.address)}[/bold] = {escape(shown_value(node))}"
@@ -130,14 +101,14 @@ def _told(node: Node) -> str:
     if len(formula) > _LONGEST_FORMULA:
         is_sum = len(node.children) > 3 and all(child.share is not None for child in node.children) and not node.terms
         formula = f"the sum of {len(node.children)} parts" if is_sum else f"{formula[:_LONGEST_FORMULA]} ..."
-    return f"{text}\n= {escape(formula)}{' [dim](goes on below)[/dim]' if node.shown else ''}"
+    return f"{text}\n= {escape(formula)}{' [dim](continued below)[/dim]' if node.shown else ''}"
 
 
 def _together(nodes: Sequence[Node]) -> str:
     """The share of several branches of a sum."""
     if any(node.share is None for node in nodes):
         return ""
-    return f", together {percent(sum(node.share for node in nodes))}"
+    return f", together {percent(sum(node.share or 0.0 for node in nodes))}"
 
 
 def _grow(made: Any, node: Node) -> None:
@@ -145,11 +116,11 @@ def _grow(made: Any, node: Node) -> None:
     small = [child for child in node.children if child.share is not None and abs(child.share) < _SMALL]
     small = small if 3 < len(small) < len(node.children) else []
     for child, *more in alike([child for child in node.children if child not in small]):
-        _grow(made.add(_told(child)), child)
+        _grow(made.add(_label(child)), child)
         if more:
-            made.add(f"[dim]{more_like_it(more)}{_together(more)}; ask for one by its address[/dim]")
+            made.add(f"[dim]{more_like_it(more)}{_together(more)}; each by its address[/dim]")
     if small:
+        together = percent(sum(child.share or 0.0 for child in small))
         made.add(
-            f"[dim]{len(small)} more of less than {percent(_SMALL, 1)} each, together {percent(sum(c.share for c in small))}; "
-            "--json and --html show them[/dim]"
+            f"[dim]{len(small)} more of less than {percent(_SMALL, 1)} each, together {together}; --json and --html show them[/dim]"
         )

@@ -1,4 +1,4 @@
-"""The command that shows and writes what goes out: the release of an edition for outside."""
+"""The command that shows and writes what is handed out: the release of an external edition."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ LONGEST = 60  # characters of a value that are shown
 @for_a_case
 @click.option("--edition", required=True, type=click.Choice(("licensee", "investor")), help="For whom.")
 @click.option(
-    "--widen", multiple=True, metavar="FIGURE", help="Tell this figure or input too; may be given again. Takes --by and --why."
+    "--widen", multiple=True, metavar="FIGURE", help="State this figure or input too; may be given again. Requires --by and --why."
 )
 @click.option("--by", "who", metavar="NAME", help="Who widens it; stands in the release.")
-@click.option("--why", metavar="TEXT", help="Why it may be told; stands in the release.")
+@click.option("--why", metavar="TEXT", help="Why it may be handed out; stands in the release.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the release to this new file, a name in .yaml.")
 def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None, why: str | None, out: Path | None) -> None:
-    """Show what an edition for outside tells, for review; with --out write it.
+    """Show what an external edition states, for review; with --out write it.
 
     What confidential.csv closes is held back. Documents are made of it by: costmodel report --release FILE
     """
@@ -32,7 +32,7 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
     from ..documents.editions.build import build
     from ..documents.editions.record import Widening, as_text
     from ..present.table import Table
-    from .printing import show_lines, show_table
+    from .screen import show_lines, show_table
 
     if widen and not (who and why):
         refuse("--widen: found it without --by and --why; allowed: with both, since they stand in the release")
@@ -40,19 +40,23 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
         if out.suffix != ".yaml":
             refuse(f"--out: found '{out}'; allowed: a file whose name ends in .yaml")
         if out.exists():
-            refuse(f"--out: found '{out}', which is there already; allowed: a new file, so that what went out can be looked up")
+            refuse(
+                f"--out: found '{out}', which is there already; allowed: a new file, so that what was handed out can be looked up"
+            )
         if out.parent.resolve() == asked.folder.resolve():
             refuse(f"--out: found '{out}'; allowed: a place outside of the folder of the case")
-    case, today = asked.open(), date.today().isoformat()
+    case, today = asked.case, date.today().isoformat()
     with refusing():
-        found = build(case, edition, today, [Widening(name, None, "", who, today, why) for name in widen])
+        found = build(case, edition, today, [Widening(name, None, "", who or "", today, why or "") for name in widen])
         made = found.release
         rows = [[each.name, _short(each.value), each.unit] for each in made.figures]
-        show_lines([f"{made.title}: what the {edition} edition tells."])
-        show_table(Table("Goes out", ["figure", "value", "unit"], rows, texts=(0, 1, 2)))
+        show_lines([f"{made.title}: what the {edition} edition states."])
+        show_table(Table("Handed out", ["figure", "value", "unit"], rows, texts=(0, 1, 2)))
         if made.widened:
             told = [[each.figure, _short(each.value), each.unit, each.by, each.date, each.why] for each in made.widened]
-            show_table(Table("Goes out besides", ["figure", "value", "unit", "by", "date", "why"], told, texts=(0, 1, 2, 3, 4, 5)))
+            show_table(
+                Table("Handed out besides", ["figure", "value", "unit", "by", "date", "why"], told, texts=(0, 1, 2, 3, 4, 5))
+            )
         held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
         show_lines(["Held back:", *held] if held else ["Nothing of it is marked as confidential, so nothing was held back."])
         for each in refuse_leaks(case, edition):

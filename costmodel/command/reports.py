@@ -3,19 +3,33 @@
 from __future__ import annotations
 
 import functools
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from .opening import Asked, for_a_case, refuse, refusing
+from .opening import Asked, as_record, for_a_case, refuse, refusing
 
 if TYPE_CHECKING:
-    from ..documents.batch import Done
+    from ..documents.batch import Done, Job
 
 KINDS = ("full", "investor", "proposal", "memo", "scenarios")
 FAILED = 1
 INTERRUPTED = 130  # as shells have it for Ctrl-C
+
+
+@dataclass(frozen=True)
+class Made:
+    """Which documents are made, in which forms, and where."""
+
+    kinds: tuple[str, ...]
+    all_scenarios: bool
+    pdf: bool
+    pictures: bool
+    again: bool
+    workers: int | None
+    out: Path
 
 
 @click.command()
@@ -24,7 +38,7 @@ INTERRUPTED = 130  # as shells have it for Ctrl-C
     "--release",
     "release_file",
     type=click.Path(path_type=Path, dir_okay=False),
-    help="In place of CASE: make document, workbook, notebook and explanations of an outside edition from this release alone.",
+    help="In place of CASE: make document, workbook, notebook and explanations of an external edition from this release alone.",
 )
 @click.option(
     "--kind",
@@ -46,69 +60,82 @@ INTERRUPTED = 130  # as shells have it for Ctrl-C
     show_default=True,
     help="Folder for the documents.",
 )
-def report(
-    asked: Asked,
-    release_file: Path | None,
-    kinds: tuple[str, ...],
-    all_scenarios: bool,
-    pdf: bool,
-    pictures: bool,
-    again: bool,
-    workers: int | None,
-    out: Path,
-) -> None:
+@as_record(Made)
+def report(asked: Asked, release_file: Path | None, options: Made) -> None:
     """Write documents of a case: HTML files that open offline.
 
     What is there already, made of the same inputs by the same version, is left as it is.
     """
-    from datetime import date
-
-    from ..documents.batch import Job, clear_old_parts, cores, make, make_all
-    from ..model.scenarios import scenario_names
+    from ..documents.batch import clear_old_parts
 
     if release_file is not None:
-        if asked.folder is not None or asked.scenario or asked.changes or asked.use or kinds or all_scenarios:
+        if asked.folder is not None or asked.scenario or asked.changes or asked.use or options.kinds or options.all_scenarios:
             refuse("--release: found a case, a change or a kind beside it; allowed: --pdf, --pictures and --out")
-        from_release(release_file, out, pdf, pictures)
+        from_release(release_file, options.out, options.pdf, options.pictures)
         return
     if asked.folder is None:
         refuse("CASE: found nothing; allowed: the folder of a case, or --release FILE")
-    wanted = KINDS if "all" in kinds else tuple(dict.fromkeys(kinds)) or ("full",)
-    if all_scenarios and asked.scenario:
+    jobs = _jobs(asked, options)
+    clear_old_parts(options.out)
+    if len(jobs) == 1:
+        _make_one(jobs[0])
+    else:
+        _make_many(jobs, options.workers)
+
+
+def _jobs(asked: Asked, options: Made) -> list[Job]:
+    """One job per document: each kind of each scenario, but all scenarios side by side once."""
+    from datetime import date
+
+    from ..documents.batch import Job
+    from ..model.scenarios import scenario_names
+
+    wanted = KINDS if "all" in options.kinds else tuple(dict.fromkeys(options.kinds)) or ("full",)
+    if options.all_scenarios and asked.scenario:
         refuse(f"--all-scenarios: found --scenario {asked.scenario} beside it; allowed: one of them")
-    names = [None, *scenario_names(asked.folder)] if all_scenarios else [asked.scenario]
-    if pictures and wanted == ("full",):
+    names = [None, *scenario_names(asked.folder)] if options.all_scenarios else [asked.scenario]
+    if options.pictures and wanted == ("full",):
         refuse("--pictures: found the full report, whose charts are drawn in the browser; allowed: with another --kind")
-    jobs = [
+    today = date.today().isoformat()
+    return [
         Job(
             asked.folder,
             kind,
-            out,
-            date.today().isoformat(),
+            options.out,
+            today,
             name,
             asked.changes,
             asked.use,
-            pdf,
-            pictures and kind != "full",
-            again,
+            options.pdf,
+            options.pictures and kind != "full",
+            options.again,
         )
         for name in names
         for kind in wanted
         if kind != "scenarios" or name == names[0]
     ]
-    clear_old_parts(out)
-    if len(jobs) == 1:
-        done = make(jobs[0])
-        if not done.files:
-            refuse(done.wrong)
-        _tell(done, "")
-        if done.wrong:
-            raise SystemExit(FAILED)
-        return
+
+
+def _make_one(job: Job) -> None:
+    """Make one document; one that cannot be made is refused."""
+    from ..documents.batch import make
+
+    done = make(job)
+    if not done.files:
+        refuse(done.wrong)
+    _tell(done, "")
+    if done.wrong:
+        raise SystemExit(FAILED)
+
+
+def _make_many(jobs: list[Job], workers: int | None) -> None:
+    """Make documents on several cores; those that fail are named at the end with their cause."""
+    from ..documents.batch import cores, make_all
+
     count = 0
 
     def tell(done: Done) -> None:
-        """Say what is done, with how many there are."""
+        """Show what is done, with how many there are."""
         nonlocal count
         count += 1
         _tell(done, f"[{count}/{len(jobs)}] ")
@@ -116,7 +143,7 @@ def report(
     try:
         found = make_all(jobs, workers or cores(), tell)
     except KeyboardInterrupt:
-        click.echo(f"Stopped; {count} of {len(jobs)} are done. The same command goes on with the rest.", err=True)
+        click.echo(f"Stopped; {count} of {len(jobs)} are done. The same command resumes with the rest.", err=True)
         raise SystemExit(INTERRUPTED) from None
     wrong = [done for done in found if done.wrong]
     if wrong:
@@ -127,7 +154,7 @@ def report(
 
 
 def from_release(path: Path, out: Path, pdf: bool, pictures: bool) -> None:
-    """Make an outside edition from its release; what it is called follows from the name of the release."""
+    """Make an external edition from its release; what it is called follows from the name of the release."""
     from ..documents.editions.make import Lacking, make_apart
     from ..documents.editions.record import read_release
     from ..documents.pdf import NoChromium, write_pdf, write_pictures

@@ -17,12 +17,12 @@ from ..model.scenario_saving import Words, save_scenario
 from ..present import cost_report
 from ..present.table import Table
 from .opening import Asked, refuse
-from .printing import show_lines, show_table
+from .screen import show_lines, show_table
 
 
 def write_out(asked: Asked, out: Path | None) -> None:
-    """Write the workbook of a case, whole or not at all, and never over a file that says something else."""
-    case = asked.open()
+    """Write the workbook of a case, whole or not at all, and never over a file that holds something else."""
+    case = asked.case
     changed = fingerprint(case) if asked.changes or asked.use else ""
     name = "_".join(part for part in (case.name, asked.scenario, changed, "workbook") if part)
     place = out or Path("reports") / f"{name}.xlsx"
@@ -33,7 +33,7 @@ def write_out(asked: Asked, out: Path | None) -> None:
     content = workbook_bytes(case)
     try:
         if place.exists() and place.read_bytes() != content:
-            refuse(f"--out: found '{place}', which says something else, perhaps edited; allowed: a file that is not there yet")
+            refuse(f"--out: found '{place}', which holds something else, perhaps edited; allowed: a file that is not there yet")
         write_whole(place, content)
     except OSError as problem:
         refuse(f"--out: found '{place}', where nothing can be written ({problem.strerror}); allowed: a file to write")
@@ -43,7 +43,7 @@ def write_out(asked: Asked, out: Path | None) -> None:
 
 def read_back(asked: Asked, edited: Path, saved: tuple[str, str, str] | None) -> None:
     """Show what was changed in a workbook and what that does; keep it as a scenario where that is asked for."""
-    case = asked.open()
+    case = asked.case
     try:
         changes = read_changes(case, edited)
         written = as_written(changes)

@@ -39,4 +39,4 @@ def workbook(
         refuse("--out: found it with --read; allowed: one of them")
     if any((save_scenario, title, story)) and not all((save_scenario, title, story)):
         refuse("--save-scenario: allowed: together with --title and --story, all three")
-    read_back(asked, edited, (save_scenario, title, story) if save_scenario else None)
+    read_back(asked, edited, (save_scenario, title, story) if save_scenario and title and story else None)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 from importlib import resources
+from typing import Any
 
 from .faults import nearest
 
@@ -28,7 +29,7 @@ def registry():
     import pint
 
     lines = resources.files(__package__).joinpath("units.txt").read_text(encoding="utf-8").splitlines()
-    made = pint.UnitRegistry(None, cache_folder=None)
+    made: Any = pint.UnitRegistry(None, cache_folder=None)
     made.load_definitions([line for line in lines if line and not line.startswith("#")])
     return made
 

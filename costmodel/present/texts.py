@@ -29,8 +29,8 @@ CONVENTIONS = (
     "Depreciation in the ledger is that of an average year of the life: price less salvage value, over the life. With `production` "
     "in book_depreciation.csv it follows the hours that the equipment works. Books and tax are kept apart.",
     "The plan counts quarters and is nominal, with inflation, unless it states otherwise. A flow over a quarter counts at its end, "
-    "a payment when it is due. Tax is settled by the rules of the plan, and losses are carried forward. Cash that is left is paid "
-    "out at once.",
+    "a payment when it is due. Tax is settled by years of the plan, with losses relieved as the plan chooses. Cash that is left "
+    "is paid out at once.",
     "A discount holds for all of the quantity that reaches it. What is paid for and not used is a cost of no step.",
     "What buyers could pay is computed without inflation, at their real discount rate. They pay at the start; upkeep and energy "
     "come at the end of each year.",

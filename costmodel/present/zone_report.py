@@ -94,9 +94,11 @@ def corners(case: Case, found: Overview) -> str:
         return ""
     parts = []
     if zone.no_royalty:
-        parts.append(f"Without a royalty the fee is {_ranges(zone.no_royalty, lambda value: in_licence_money(case, value))}.")
+        stays = " (a minimum royalty stays due)" if case.minimum_royalties else ""
+        fees = _ranges(zone.no_royalty, lambda value: in_licence_money(case, value))
+        parts.append(f"Without a running royalty{stays} the fee is {fees}.")
     elif "floor_fee" in zone.corners and "ceiling_fee" in zone.corners:
-        parts.append("Without a royalty no fee suits both.")
+        parts.append("Without a running royalty no fee suits both.")
     if zone.no_fee:
         low = zone.no_fee[0][0]
         if "ceiling_royalty" in zone.corners or len(zone.no_fee) > 1:
@@ -245,7 +247,12 @@ def found_or_why(case: Case, draws: int, seed: int, deal: bool) -> Probabilities
     try:
         return probabilities(case, draws, seed, deal) or NO_RANGES
     except InputFaults as problem:
-        return f"No probability is computed, as a draw is refused: {problem.faults[0]}."
+        return refused(problem)
+
+
+def refused(problem: InputFaults) -> str:
+    """Why there is no probability where the case refuses a draw."""
+    return f"No probability is computed, as a draw is refused: {problem.faults[0]}."
 
 
 def likely(found: Probability | None) -> str:
@@ -267,7 +274,14 @@ def of_plan(case: Case, found: Probabilities | str) -> list[str]:
     """How likely the plan earns the required return."""
     if isinstance(found, str):
         return [found]
-    return [f"The probability of a net present value above zero is {likely(found.npv)}.", *held(case), drawn(case, found)]
+    words = [f"The probability of a net present value above zero is {likely(found.npv)}."]
+    if found.mean_npv is not None:
+        words.append(f"Its mean over the draws is {in_money(case, found.mean_npv)}.")
+    if found.closes is not None and case.plan.closing.rule != "never":
+        words.append(f"The probability that the plant closes before the end of the plan is {likely(found.closes)}.")
+    if found.below_dscr is not None:
+        words.append(f"The probability of a year below the DSCR that the bank requires is {likely(found.below_dscr)}.")
+    return [*words, *held(case), drawn(case, found)]
 
 
 def of_deal(case: Case, found: Probabilities | str, fee: Interval) -> list[str]:

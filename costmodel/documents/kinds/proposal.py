@@ -117,7 +117,7 @@ def _guarantees(facts: Facts) -> list[Block]:
         words(about),
         table("What would be guaranteed", ["", "how it is measured", "by the plan"], rows, texts=(0, 1, 2)),
         items(CLAUSES),
-        words("These are clauses of common practice; the case holds no figures for them.", "note"),
+        words("These are clauses of common practice; figures for them are agreed apart from this document.", "note"),
     ]
 
 

@@ -26,6 +26,7 @@ from .sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains, at_the_floor
 
 DRAWS, SEED = 1_000, 0
 NPV = "plan.project.npv"
+EARLY, BELOW = "plan.ending.early", "plan.years_below_minimum_dscr"
 CAP = "licence.royalty_cap"
 
 
@@ -45,7 +46,8 @@ class MeanZone:
 class Probabilities:
     """How likely each claim of a case is; those of the deal are none for a case without one.
 
-    `royalties` are those along which a zone was looked for.
+    `royalties` are those along which a zone was looked for. `closes` is an early end of use, `below_dscr` a year below the debt
+    service coverage that the bank requires, none without a loan; `mean_npv` the mean over the draws.
     """
 
     draws: int
@@ -57,6 +59,9 @@ class Probabilities:
     zone: Probability | None = None
     mean_zone: MeanZone | None = None
     royalties: tuple[float, ...] = ()
+    mean_npv: float | None = None
+    closes: Probability | None = None
+    below_dscr: Probability | None = None
 
 
 def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool = True) -> Probabilities | None:
@@ -77,12 +82,14 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
     values |= bought_in(plant, values)
     terms = (UPFRONT, ROYALTY) if deal else ()
     values |= {term: np.full(draws, value_at(plant, term)) for term in terms if term not in values}
-    recording = Recording(plant, list(values), [NPV, LICENSOR, LICENSEE] if deal else [NPV])
+    recording = Recording(plant, list(values), [NPV, EARLY, BELOW, *([LICENSOR, LICENSEE] if deal else [])])
     found = recording.settled(values, terms)
     present = found.figures()
     npv = _share(present[NPV] > 0, draws)
+    below = _share(present[BELOW] > 0, draws) if float(plant.plan.loan.part) > 0 else None
+    of_plan = float(np.mean(present[NPV])), _share(present[EARLY] > 0, draws), below
     if not deal:
-        return Probabilities(draws, seed, npv)
+        return Probabilities(draws, seed, npv, None, None, None, None, None, (), *of_plan)
     settled = _Settled(found, draws)
     offer = float(value_at(plant, UPFRONT)), float(value_at(plant, ROYALTY))
     both = [present[side] >= 0 for side in (LICENSOR, LICENSEE)]
@@ -92,7 +99,8 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
         along = _along(settled, royalty, offer[0])
         there, mean_open = there | along[0], mean_open or along[1]
     own, other, each_side, zone = (_share(each, draws) for each in (*both, both[0] & both[1], there))
-    return Probabilities(draws, seed, npv, own, other, each_side, zone, _mean_zone(settled, offer, mean_open), royalties)
+    means = _mean_zone(settled, offer, mean_open)
+    return Probabilities(draws, seed, npv, own, other, each_side, zone, means, royalties, *of_plan)
 
 
 def probabilities_of_minimums(case: Case, draws: int, seed: int) -> dict[str, float]:

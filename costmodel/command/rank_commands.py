@@ -1,0 +1,75 @@
+"""Which inputs matter: the uncertainty that each carries, and what each does by itself."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from .answering import View, records
+from .opening import Asked, refusing
+from .study_options import COST, plant, whole
+from .subjects import SubjectCommand, option
+
+rank = SubjectCommand("rank")
+
+FIGURE = option("--figure", default=COST, metavar="ADDRESS", help="The figure to ask about, by its address.")
+RESIZE = option("--resize", is_flag=True, help="Size tools anew for every value; without it the plant stays as bought.")
+CHART = option(
+    "--chart", type=click.Path(path_type=Path, dir_okay=False), help="Write the chart to this HTML file, which opens offline."
+)
+
+
+@rank.answer(
+    FIGURE,
+    option("--points", default=1024, help="Sobol points, a power of two; each takes a run for every group and two."),
+    option("--seed", default=0, help="The seed of the draws, a whole number from 0."),
+    RESIZE,
+    CHART,
+)
+def shares(asked: Asked, figure: str, points: int, seed: int, resize: bool, chart: Path | None) -> View:
+    """Which inputs carry the uncertainty of a figure, and what to measure next; by subject what each does by itself."""
+    from ..present import risk_report, study_charts, study_records, study_report
+    from ..studies.many import wanted_figures
+    from ..studies.variance import rank as rank_of
+    from .printing import save_chart
+
+    case = plant(asked.case, resize)
+    with refusing():
+        wanted = wanted_figures(case, [figure])[figure]
+        found, held = rank_of(case, figure, points, whole(seed))
+        save_chart(chart, lambda: study_charts.rank_bars(found))
+    about = {"figure": figure, "seed": seed, "points": points, "without_value": 100 * found.without, "share_unit": "%"}
+    return View(
+        study_report.titled(case),
+        [*risk_report.carried(case, found, wanted, held, seed), study_report.plant(case)],
+        [risk_report.rank_table(case, found, held)],
+        records(study_records.of_shares(case, found, held), about),
+    )
+
+
+@rank.subject("tornado", FIGURE, RESIZE, CHART)
+def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None) -> View:
+    """What each uncertain input does to a figure by itself, with its elasticity."""
+    from ..present import study_charts, study_records, study_report
+    from ..studies.many import wanted_figures
+    from ..studies.sensitivities import elasticities
+    from ..studies.sensitivities import tornado as bars_of
+    from .printing import save_chart
+
+    case = plant(asked.case, resize)
+    with refusing():
+        wanted = wanted_figures(case, [figure])[figure]
+        present, bars = bars_of(case, figure)
+        save_chart(chart, lambda: study_charts.tornado_bars(case, wanted, bars))
+    try:
+        elastic = elasticities(case, figure)
+    except ValueError:  # a figure that is 0, of which nothing is a share
+        elastic = []
+    about = {"figure": figure, "figure_unit": wanted.unit, "present": wanted.shown(present), "reason": wanted.reason or None}
+    return View(
+        study_report.titled(case),
+        [study_report.widest(case, wanted, bars, present), study_report.plant(case)],
+        [study_report.tornado_table(case, wanted, bars, elastic)],
+        records(study_records.of_tornado(case, wanted, bars, elastic), about),
+    )

@@ -1,0 +1,145 @@
+"""How figures spread over draws of what is uncertain; a run may be stopped and resumed."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .answering import View, answers, records
+from .opening import Asked, as_record, for_a_case, refusing
+from .study_options import COST, INTERRUPTED, chart_option, figures_option, plant, resize_option, seed_option
+
+if TYPE_CHECKING:
+    from ..case.whole_case import Case
+    from ..studies.many import Wanted
+    from ..studies.risk import Run
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """What is drawn, how often and by which method; which figures and targets are looked at."""
+
+    figures: tuple[str, ...]
+    draws: int
+    method: str
+    seed: int
+    target: tuple[str, ...]
+    resize: bool
+    keep: Path | None
+    chart: Path | None
+
+
+@click.command()
+@for_a_case
+@figures_option(COST)
+@click.option("--draws", default=10_000, show_default=True, help="How many draws; of Sobol points a power of two.")
+@click.option("--method", type=click.Choice(["random", "sobol"]), default="random", show_default=True, help="How draws are made.")
+@seed_option
+@click.option(
+    "--target", multiple=True, metavar="TARGET", help="A target, as 'ledger.total.cost_per_m2<=150 EUR/m2'; may be given again."
+)
+@resize_option
+@click.option(
+    "--keep",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Keep finished draws in this file, and resume from it where it is there. Without it, Ctrl-C keeps draws too.",
+)
+@chart_option
+@as_record(Drawn)
+@answers
+def risk(asked: Asked, options: Drawn) -> View:
+    """How figures spread over draws of what is uncertain; the probability to meet targets."""
+    from ..studies.many import parse_figure, wanted_figures
+    from ..studies.spread import parse_target, probability
+
+    case = plant(asked.case, options.resize)
+    with refusing():
+        targets = [parse_target(written) for written in options.target]
+        addresses = dict.fromkeys([*options.figures, *(each.figure for each in targets)])
+        known = wanted_figures(case, list(addresses))
+        limits = [parse_figure(known[each.figure], each.value, "--target") for each in targets]
+        run = _run(case, options, known)
+    if not run.done:
+        click.echo("Stopped before any draw was finished; nothing is kept.", err=True)
+        sys.exit(INTERRUPTED)
+    if not run.finished:
+        _tell_stopped(case, options, run)
+    found = {
+        written: probability(run.figures[each.figure], each.sign, limit)
+        for written, each, limit in zip(options.target, targets, limits)
+    }
+    first = next(iter(known))
+    _save_curve(options.chart, known[first], run, [limit for each, limit in zip(targets, limits) if each.figure == first])
+    return _view(case, options, known, run, found)
+
+
+def _run(case: Case, options: Drawn, known: Mapping[str, Wanted]) -> Run:
+    """The draws, with a bar of progress in a terminal. Raises InputFaults."""
+    from ..studies.risk import Watch, run_risk
+
+    drawn = list(dict.fromkeys(each for a, wanted in known.items() for each in ([a, wanted.status] if wanted.reasons else [a])))
+    hidden = not sys.stderr.isatty()
+    with click.progressbar(length=options.draws, label="Draws", file=sys.stderr, show_pos=True, hidden=hidden) as bar:
+        watch = Watch(options.keep, lambda done, _: bar.update(done - bar.pos), stoppable=True)
+        return run_risk(case, drawn, options.draws, options.seed, options.method, watch=watch)
+
+
+def _tell_stopped(case: Case, options: Drawn, run: Run) -> None:
+    """Keep what is drawn of a run that was stopped, and show how it is resumed."""
+    from ..studies.risk import keep_run
+
+    keep = options.keep
+    if keep is None:
+        keep = _unused(f"{case.name}_{run.about['fingerprint']}_seed_{options.seed}")
+        with refusing():
+            keep_run(keep, run)
+    click.echo(
+        f"Stopped after {run.done:,} of {options.draws:,} draws, kept in {keep}. To resume: the same command with --keep {keep}",
+        err=True,
+    )
+
+
+def _save_curve(chart: Path | None, wanted: Wanted, run: Run, limits: list[float]) -> None:
+    """Write the curve of exceedance of a figure where a file is named."""
+    from ..present import study_charts
+    from ..studies.spread import spread
+    from .printing import save_chart
+
+    values = run.figures[wanted.address]
+    with refusing():
+        save_chart(chart, lambda: study_charts.exceedance_curve(wanted, values, spread(values), limits))
+
+
+def _view(case: Case, options: Drawn, known: Mapping[str, Wanted], run: Run, found: Mapping[str, Any]) -> View:
+    """What the draws show, for people and for programs."""
+    from ..present import risk_report, study_records, study_report
+    from ..studies.spread import reasons_of, spread
+
+    spreads = {address: spread(run.figures[address]) for address in known}
+    rows = [row for a, wanted in known.items() for row in study_records.of_spread(wanted, spreads[a], reasons_of(run, wanted))]
+    about: dict[str, Any] = {"draws": run.done, "asked": options.draws, **run.about}
+    return View(
+        study_report.titled(case),
+        [
+            *(risk_report.risky(run, wanted, spreads[address]) for address, wanted in known.items()),
+            risk_report.drawn(run),
+            study_report.plant(case),
+        ],
+        [*([risk_report.target_table(found)] if found else []), risk_report.risk_table(known, spreads)],
+        records(rows, about | {"targets": study_records.of_probabilities(found)}),
+        exit_code=0 if run.finished else INTERRUPTED,
+    )
+
+
+def _unused(name: str) -> Path:
+    """A file of draws of this name that is not there yet."""
+    path, number = Path(f"{name}.draws"), 1
+    while path.exists():
+        number += 1
+        path = Path(f"{name}_{number}.draws")
+    return path

@@ -1,0 +1,225 @@
+"""What commands print on screens of any width: rows keep their names, no cell is cut, no number is broken."""
+
+import fcntl
+import os
+import pty
+import re
+import struct
+import subprocess
+import sys
+import termios
+from collections import Counter
+from functools import lru_cache
+
+import pytest
+
+from costmodel.command import screen
+from costmodel.command.answering import SENTENCES
+from costmodel.command.compare_commands import KEY_FIGURES, Scenarios, _scenarios
+from costmodel.command.cost_commands import cost
+from costmodel.command.deals import deal
+from costmodel.command.line_commands import line
+from costmodel.command.main import GROUPS, main
+from costmodel.command.old_names import RENAMED
+from costmodel.command.opening import Asked
+from costmodel.command.plan_commands import market, plan
+from costmodel.command.rank_commands import rank
+from costmodel.command.screen import lay_out, sentences, wrapped
+from costmodel.command.subjects import SubjectCommand
+from costmodel.present.table import Table
+
+from .cases import DEMO, ROOT
+from .test_command import run
+
+WIDTHS = (60, 80, 100, 120, 160)
+WITH_SUBJECTS = (line, cost, plan, market, deal, rank)
+QUICK = {"draws": 16, "points": 4}
+FOLDED = 24  # letters of a word that the narrowest column of a screen of 60 may not hold
+SLOW = {"size"}  # subjects that take seconds and whose tables are like others
+
+
+@lru_cache
+def views():
+    """Every view of the demo by command and subject, with few draws."""
+    asked, made = Asked(DEMO, None, {}, {}), {}
+    for command in WITH_SUBJECTS:
+        given = command.make_context(command.name, [str(DEMO)]).params
+        given |= {name: value for name, value in QUICK.items() if name in given}
+        for name, subject in command.subjects.items():
+            if name not in SLOW:
+                made[command.name, name] = subject.views(asked, given)
+    made["compare", ""] = [_scenarios(asked, Scenarios(True, KEY_FIGURES, False))]
+    return made
+
+
+@lru_cache
+def tables():
+    """Every table that commands print of the demo."""
+    return [table for made in views().values() for view in made for table in view.tables if table.rows]
+
+
+def joined(text):
+    """A text without the blanks at which it may be wrapped."""
+    return re.sub(r"\s", "", text)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_no_line_is_wider_than_the_screen_and_every_row_and_cell_is_there(width):
+    assert len(tables()) > 50
+    for table in tables():
+        lines = lay_out(table, width)
+        assert max(map(len, lines)) <= width, table.title
+        for row in table.rows:
+            for column, cell in enumerate(row):
+                if column not in table.texts:  # a number stands whole on one line
+                    assert any(cell in each for each in lines), (table.title, row[0], cell)
+
+
+def words(texts):
+    """The words of texts, counted, but for those that a narrow screen folds."""
+    return Counter(word.rstrip(":") for text in texts for word in text.split() if len(word) <= FOLDED)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_no_name_of_a_row_and_no_word_vanishes(width):
+    for table in tables():
+        shown = words(lay_out(table, width))
+        assert words(cell for row in table.rows for cell in row) <= shown, table.title
+        assert words(table.columns) <= shown, table.title
+
+
+def test_what_is_too_wide_becomes_one_block_per_row():
+    wide = Table("Wide", ["step", *(f"heading number {k}" for k in range(6))], [["wash", *("1,234,567,890" for _ in range(6))]])
+    assert lay_out(wide, 100)[-1].startswith("wash  1,234,567,890  1,234,567,890")
+    narrow = lay_out(wide, 40)
+    assert narrow[0] == "step: wash"
+    assert narrow[1:] == [f"  heading number {k}  1,234,567,890" for k in range(6)]
+
+
+def test_a_table_over_time_is_continued_below_itself_with_the_names_of_its_rows():
+    years = Table("Cash", ["", *map(str, range(1, 16))], [["Tax", *(f"-{k}.00" for k in range(1, 16))]])
+    lines = lay_out(years, 60)
+    assert len([each for each in lines if each.startswith("Tax ")]) > 1
+    assert [cell for each in lines if each.startswith("Tax ") for cell in each.split()[1:]] == years.rows[0][1:]
+    assert max(map(len, lines)) <= 60
+
+
+def test_a_word_that_is_longer_than_the_screen_is_folded_and_not_cut():
+    address = "ledger.lines.tool_utilities.deposition_electricity.deposition.price_per_kilowatt_hour"
+    lines = lay_out(Table("One", ["figure", "value"], [[address, "0.105"]]), 60)
+    assert joined("".join(lines)).startswith(f"figure:{address}")
+    assert "0.105" in lines[-1]
+
+
+def test_a_number_keeps_its_unit_where_a_sentence_is_wrapped():
+    for width in range(12, 60):
+        lines = wrapped("The plant earns EUR 3.42 million, 12.9 % a year, rated to ± 2.61 % of a watt.", width)
+        assert all(len(each) <= max(width, 16) for each in lines)
+        for whole in ("EUR 3.42 million", "12.9 %", "± 2.61 %"):
+            if width >= len(whole) + 1:
+                assert any(whole in each for each in lines), (width, whole)
+
+
+@pytest.mark.parametrize("name", [command.name for command in WITH_SUBJECTS])
+def test_an_answer_is_at_most_five_sentences_and_one_table(name, monkeypatch):
+    monkeypatch.setattr(screen, "screen_width", lambda: None)
+    shown = run(name, DEMO, *(["--points", "4"] if name == "rank" else ["--draws", "16"] if name in ("plan", "deal") else []))
+    assert shown.exit_code == 0, shown.output
+    said, _, table = shown.output.partition("\n\n")
+    assert 1 <= len([each for text in said.splitlines()[1:] for each in sentences(text)]) <= SENTENCES
+    assert len(re.findall(r"^─+$", table, re.MULTILINE)) == 1
+    assert f"By subject: {', '.join(main.commands[name].names)}." in shown.output
+
+
+def test_all_prints_what_the_answer_leaves_out_and_each_table_once():
+    shown, distinct = run("line", DEMO, "--all").output, []
+    for (command, _), made in views().items():
+        if command == "line":
+            for view in made:
+                for text in view.sentences:
+                    assert text in shown
+                for table in view.tables:
+                    assert f"\n{table.title}\n" in shown
+                    distinct += [table] if table not in distinct else []
+    assert len(re.findall(r"^─+$", shown, re.MULTILINE)) == len(distinct)
+
+
+def test_there_are_eighteen_commands_each_in_one_group_of_the_help():
+    shown = run("--help").output
+    assert len(main.commands) == sum(map(len, GROUPS.values())) == 18
+    for title, commands in GROUPS.items():
+        section = shown.partition(f"\n{title}:\n")[2].partition("\n\n")[0]
+        assert [each.split()[0] for each in section.splitlines() if each[2] != " "] == [each.name for each in commands]
+        for command in commands:
+            if isinstance(command, SubjectCommand):
+                assert joined(f"Subjects: {', '.join(command.names)}.") in joined(section)
+
+
+@pytest.mark.parametrize("name", RENAMED)
+def test_an_old_command_is_refused_with_the_new_one_which_is_there(name):
+    refused = run(name, DEMO)
+    assert refused.exit_code == 2
+    assert f"allowed: costmodel {RENAMED[name]}" in refused.output
+    command, *rest = RENAMED[name].replace("CASE ", "").split()
+    assert name not in main.commands
+    assert rest[0] in run(command, "--help").output
+
+
+@pytest.mark.parametrize(("words", "message"), [
+    (("line", "cycle", "--rungs", "3"), "--rungs: found with the subject 'cycle'; allowed: with bottlenecks"),
+    (("line", "--rungs", "3"), "--rungs: found without a subject; allowed: with bottlenecks"),
+    (("cost", "size", "--group", "cleaning"), "--group: found with the subject 'size'; allowed: with choices"),
+    (("plan", "cash", "--draws", "10"), "--draws: found with the subject 'cash'; allowed: with the answer, probability"),
+    (("deal", "--term", "licence.royalty"), "--term: found without a subject; allowed: with terms"),
+    (("rank", "tornado", "--points", "4"), "--points: found with the subject 'tornado'; allowed: with the answer"),
+    (("line", "botlenecks"), "line: found the subject 'botlenecks'; allowed: flow, "),
+    (("line", "botlenecks"), "did you mean 'bottlenecks'?"),
+    (("line", "bottlenecks", "--json"), "--json: found with the subject 'bottlenecks'; allowed: without a subject"),
+    (("plan", "--json", "--draws", "5"), "--draws: found with --json; allowed: without it"),
+    (("compare", "--frozen"), "--frozen: found without --all-scenarios; allowed: with it"),
+    (("compare", "--all-scenarios", "--from-scenario", "first_year"), "--all-scenarios: found OTHER or --from-scenario beside it"),
+])  # fmt: skip
+def test_what_belongs_to_another_subject_is_refused_by_name(words, message):
+    command, *rest = words
+    refused = run(command, DEMO, *rest)
+    assert refused.exit_code == 2
+    assert message in refused.output
+    assert "Traceback" not in refused.output
+
+
+def test_an_unknown_command_is_refused_with_the_nearest():
+    refused = run("lin", DEMO)
+    assert refused.exit_code == 2
+    assert "found 'lin'; allowed: new, check" in refused.output
+    assert "did you mean 'line'?" in refused.output
+
+
+def on_a_terminal(width, *words):
+    """What a command prints on a pseudo-terminal of this width, as lines without colours."""
+    ours, theirs = pty.openpty()
+    fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 50, width, 0, 0))
+    surroundings = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")} | {"TERM": "xterm"}
+    command = [sys.executable, "-m", "costmodel", *map(str, words)]
+    started = subprocess.Popen(command, cwd=ROOT, stdout=theirs, stderr=theirs, stdin=theirs, env=surroundings)
+    os.close(theirs)
+    read = b""
+    while True:
+        try:
+            read += (part := os.read(ours, 65536))
+        except OSError:  # the other end is closed
+            break
+        if not part:
+            break
+    os.close(ours)
+    assert started.wait() == 0
+    return re.sub(r"\x1b\[[0-9;]*m", "", read.decode()).splitlines()
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_on_a_terminal_no_line_is_wider_than_it_and_the_table_is_laid_out_for_it(width):
+    lines = on_a_terminal(width, "line", DEMO)
+    assert max(map(len, lines)) <= width
+    (table,) = (table for view in views()["line", ""] for table in view.tables)
+    laid_out = lay_out(table, width)
+    start = lines.index(table.title) + 1
+    assert lines[start : start + len(laid_out)] == laid_out

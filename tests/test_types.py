@@ -1,0 +1,12 @@
+"""The package is clean to the type checker."""
+
+import subprocess
+import sys
+
+from .cases import ROOT
+
+
+def test_the_type_checker_finds_nothing(tmp_path):
+    command = [sys.executable, "-m", "mypy", "--config-file", str(ROOT / "pyproject.toml"), "--cache-dir", str(tmp_path)]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
+    assert done.stdout.startswith("Success: no issues found"), done.stdout + done.stderr
