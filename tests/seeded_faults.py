@@ -457,6 +457,10 @@ FAULTS = (
     Fault("an efficiency that breaks even where none does", "model/market/efficiency_break_even.py",
           "valid_if(area_related * room > 0, safe_divide(area_related, irradiance * room))",
           "safe_divide(area_related, irradiance * room)"),
+    Fault("a running sum that forgets what came before", "core/series.py", "so_far = so_far + value", "so_far = value"),
+    Fault("a value less a row taken the wrong way round", "core/series.py",
+          "return Row([other - value for value in self._values])", "return Row([value - other for value in self._values])"),
+    Fault("the first column gains nothing", "core/series.py", "(0.0, *self._values)", "(self._values[0], *self._values)"),
     Fault("tax settled quarter by quarter", "model/plan/tax.py",
           "to_date = sum_of([*taxable[begin:number], income])", "to_date = income"),
     Fault("instalments of the year not counted", "model/plan/tax.py",
@@ -549,7 +553,8 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], list[str]]]]:
     line = [lambda case=case: violated(case()) for case in (tiny, batch, terms, growing)]
     plan = [violated_by_closing, *(lambda case=case: violated_by_plan(case()) for case in (worn, limited))]
     deal = [lambda: violated_by_deal_money(dealt()), lambda: violated_by_deal(planned())]
-    of_plan, of_deal = file.startswith(("model/plan/", "core/rates")), file.startswith(("model/deal/", "studies/", "core/roots"))
+    of_plan = file.startswith(("model/plan/", "core/rates", "core/series"))
+    of_deal = file.startswith(("model/deal/", "studies/", "core/roots"))
     order = [*plan, *deal, *line] if of_plan else [*deal, *plan, *line] if of_deal else [*line, *plan, *deal]
     for law in order:
         yield "laws", law
