@@ -5,6 +5,7 @@ from __future__ import annotations
 from . import test_closing
 
 BY_HAND = (
+    test_closing.test_the_reserve_covers_what_is_spent_at_once_too,
     test_closing.test_a_plan_that_loses_cash_closes_after_two_such_quarters,
     test_closing.test_creditors_bear_what_closing_does_not_pay_the_bank_first,
     test_closing.test_not_before_and_how_many_quarters_decide_when_it_closes,

@@ -44,6 +44,15 @@ def poor(price: float = 0.2, inputs=None) -> Case:
 # by hand
 
 
+def test_the_reserve_covers_what_is_spent_at_once_too():
+    """Training of 30,000 EUR, with a reserve of 10 %: 3,000 more before the start."""
+    spent = [
+        sum(q.start_up for q in evaluate(with_values(planned(), {"outlay.contingency": part})).plan.quarters.values())
+        for part in (0.0, 0.1)
+    ]
+    assert spent[1] - spent[0] == near(3_000, 1e5)
+
+
 def test_a_plan_that_loses_cash_closes_after_two_such_quarters():
     never = list(evaluate(poor(inputs=plan_inputs())).plan.quarters.values())
     plan = evaluate(poor()).plan
