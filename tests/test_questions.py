@@ -1,6 +1,7 @@
 """The analyst's questions about the line, each one command; figures printed are those of the package."""
 
 import itertools
+import re
 import shutil
 
 import pytest
@@ -114,7 +115,7 @@ def test_a_break_even_is_looked_for_from_a_value_below_nothing_too():
 
 def test_no_break_even_is_an_answer():
     text = run("cost", DEMO, "choices", "--group", "carriers", "--break-even", "metals.silver.quote")
-    assert "at no value. Searched: 60 values of metals.silver.quote" in text
+    assert re.search(r"at no value\. Searched: \d+ values of metals\.silver\.quote up to ", text)
 
 
 @pytest.mark.slow

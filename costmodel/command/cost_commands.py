@@ -170,8 +170,8 @@ def _choices_of(asked: Asked, group: str, address: str | None) -> View:
     why = differences(found, case.use[group])
     crossings = [(a, b, break_even(a.case, b.case, address)) for a, b in itertools.combinations(found, 2)] if address else []
     said = [
-        choice_report.cheapest(found, group),
         *(choice_report.break_even(case, (a.title, b.title), crossing) for a, b, crossing in crossings),
+        choice_report.cheapest(found, group),
         *choice_report.left_out_words(left_out),
         *(choice_report.equipment_words(why) if why else []),
     ]
