@@ -268,7 +268,7 @@ def test_in_jupyterlab_the_deal_follows_its_terms(opened):
     notebook.type("returns.required_return", "16 %/year")
     moved = with_values(moved, {"returns.required_return": 0.16 / to_base("year")})
     is_shown(notebook, deal_report.sides(moved, evaluate(moved)))
-    is_shown(notebook, "no mix of fee and royalty in the picture suits both")
+    is_shown(notebook, "No combination of fee and royalty in the picture suits both")
     assert notebook.drawn()[2] != ceiling
     assert notebook.drawn()[0] == []  # no band
 
