@@ -19,11 +19,11 @@ from .case.changes import supposing
 from .case.uncertain import uncertain
 from .case.whole_case import Case
 from .core.faults import Fault, InputFaults, nearest
-from .core.fields import STATUS, Figure, Number, declared, unit_of
+from .core.fields import Figure, Number, declared, unit_of
 from .core.units import to_base
 from .model.bought import as_bought
-from .model.evaluate import Results, evaluate, known_figures, reasons
-from .model.frames import ledger_frame
+from .model.evaluate import Results, evaluate, known_figures
+from .model.frames import figures_frame, ledger_frame
 from .model.scenarios import open_case as read_case
 from .studies.axes import parse_axis
 from .studies.many import parse_figure, wanted_figures
@@ -120,10 +120,8 @@ class OpenedCase:
         """
         known = known_figures(self.inputs)
         if address in known:
-            found = known[address]
-            why = reasons(self.results).get(address, {})
-            reason = why.get(float(known[address + STATUS].value), "") if why else ""
-            return Amount(float(found.value) / to_base(found.unit), found.unit, found.meaning, reason)
+            found = wanted_figures(self.inputs, [address])[address]
+            return Amount(float(found.shown(found.present)), found.unit, found.meaning, found.reason)
         try:
             declaration, _ = input_at(self.inputs, address)
         except BadAddress as problem:
@@ -149,8 +147,7 @@ class OpenedCase:
         >>> open_case("inputs_demo/facade").figures().loc["line.output.plate_area", "unit"]
         'm2/plate'
         """
-        rows = [(address, f.value / to_base(f.unit), f.unit, f.meaning) for address, f in known_figures(self.inputs).items()]
-        return pd.DataFrame(rows, columns=["address", "value", "unit", "meaning"]).set_index("address")
+        return figures_frame(self.results, self.currency)
 
     def numbers(self) -> pd.DataFrame:
         """Every numeric input that a table states, by its address: value, the unit of its table, meaning."""

@@ -855,7 +855,7 @@ def test_the_command_answers_in_words_and_writes_the_picture(tmp_path):
     result = run("deal", DEMO, "--on", "2026-11-25", "--chart", picture, "--all")
     assert result.exit_code == 0, result.output
     words = " ".join(result.output.split())
-    assert "The two sides can meet, and the offer is where both gain" in words
+    assert "At the stated inputs the two sides can meet, and the offer is where both gain" in words
     assert "One point of royalty is worth" in words
     assert "no longer holds on 2026-11-25 (until 2026-10-30)" in words
     assert "permanent establishment" in words

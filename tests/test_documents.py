@@ -261,7 +261,7 @@ def test_the_memo_says_whether_both_can_meet_and_what_is_left_to_them(read):
     case = demo()
     deal = evaluate(case).deal
     assert answer(read["memo"]) == plain(
-        "The two sides can meet, and the offer is where both gain. "
+        "At the stated inputs the two sides can meet, and the offer is where both gain. "
         f"The licensor gains {amount(deal.licensor.gain, 'EUR')} above its floor, "
         f"the licensee {amount(deal.licensee.gain, 'EUR')} above its best alternative."
     )

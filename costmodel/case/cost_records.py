@@ -184,13 +184,13 @@ class SparePart:
 
 @dataclass(frozen=True, slots=True)
 class Scrap:
-    """What plates lost in a step fetch: glass and metal to recover, panes of second grade; negative where disposal costs."""
+    """What plates lost in a step sell for: glass and metal to recover, panes of second grade; negative where disposal costs."""
 
     title: str = text("what becomes of them", example="second grade, sold without rating")
     step: str = reference("the step that loses them", "steps", example="final_test")
     lost_share: Value = share("share of the plates lost in the step", example="40 %")
     value: Value = number(
-        "{currency}/plate", "what one plate fetches, transport taken off", example="-0.4", entry="{currency}", low=None
+        "{currency}/plate", "what one plate sells for, less transport", example="-0.4", entry="{currency}", low=None
     )
     currency: str = unit_text("currency of the value", example="EUR")
 

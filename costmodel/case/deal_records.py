@@ -54,7 +54,7 @@ class Licensor:
     upkeep_time: Value = number("s", "time from the first day for which it is paid", example="15 year", entry="year")
     damages: Value = number("{currency}", "damages to be expected besides those of guarantees.csv", example="90000")
     damages_time: Value = number("s", "when they would be paid, from the first day", example="36 month", entry="month")
-    contribution: Value = number("{currency}", "what must be left to it, reckoned to the first day", example="400000")
+    contribution: Value = number("{currency}", "what must be left to it, present value at day one", example="400000")
     tax_rate: Value = share("its own tax on its net income from the deal, unless it is exempt", example="15 %")
     tax_relief: str = choice(
         "exempt from own tax; or taxed, with credit of withholding tax up to that tax; or taxed without a credit (none)",

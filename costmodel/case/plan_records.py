@@ -179,7 +179,7 @@ class Ramp:
 
 @dataclass(frozen=True, slots=True)
 class Sale:
-    """A part of the output, and the price it fetches."""
+    """A part of the output, and the price it sells for."""
 
     title: str = text("who buys it", example="facade builders")
     market: str = reference("the market that limits what can be sold to it", "markets", example="building_skin", or_else=UNLIMITED)

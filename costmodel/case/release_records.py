@@ -1,4 +1,4 @@
-"""The records of what must not go out and what may, which are also their schema; see records.py, where the case holds them."""
+"""The records of what is not disclosed and what may be, which are also their schema; see records.py, where the case holds them."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from ..core.fields import choice, text
 
 @dataclass(frozen=True, slots=True)
 class Confidential:
-    """What must not go out, besides what is closed in any case: the licensor's own figures, the recipe, pilot measurements."""
+    """What is not disclosed, besides what is closed in any case: the licensor's own figures, the recipe, pilot measurements."""
 
     address: str = text("an input, a row, a table or a figure; what is below it is closed too", example="prices.silane")
     closed_to: str = choice("to whom it is closed; outside: to both", "licensee", "investor", "outside")
@@ -18,8 +18,8 @@ class Confidential:
 
 @dataclass(frozen=True, slots=True)
 class Widened:
-    """A figure or input told beyond the allow-list of an edition; who said so and when stand in `by` and `date`."""
+    """A figure or input disclosed beyond the allow-list of an edition; who said so and when stand in `by` and `date`."""
 
     address: str = text("a figure or an input", example="line.output.takt")
-    edition: str = choice("in which edition it is told", "licensee", "investor")
-    why: str = text("why it may be told", example="asked for in the talks")
+    edition: str = choice("in which edition it is disclosed", "licensee", "investor")
+    why: str = text("why it may be disclosed", example="asked for in the talks")

@@ -232,7 +232,7 @@ class Case:
     markets: dict[str, Market] = _table("markets.csv", Market, "markets and their reference modules", optional=True)
     coverings: dict[str, Covering] = _table("coverings.csv", Covering, "what covers an area in a market", optional=True)
     payment_kinds: dict[str, PaymentKind] = _table(
-        "payment_kinds.csv", PaymentKind, "tax at source by kind of payment", optional=True
+        "payment_kinds.csv", PaymentKind, "withholding tax by kind of payment", optional=True
     )
     fees: dict[str, Fee] = _table("fees.csv", Fee, "disclosure fee and milestones", optional=True)
     royalty_steps: dict[str, RoyaltyStep] = _table("royalty_steps.csv", RoyaltyStep, "changes of the royalty", optional=True)
@@ -271,10 +271,10 @@ class Case:
         "samples.csv", Sample, "measured values that stand for uncertain inputs", in_model=False, optional=True
     )
     confidential: dict[str, Confidential] = _table(
-        "confidential.csv", Confidential, "what must not go out, and to whom", in_model=False, optional=True
+        "confidential.csv", Confidential, "what is not disclosed, and to whom", in_model=False, optional=True
     )
     widened: dict[str, Widened] = _table(
-        "widened.csv", Widened, "what goes out beyond the allow-list", in_model=False, optional=True
+        "widened.csv", Widened, "what is disclosed beyond the allow-list", in_model=False, optional=True
     )
     measurements: dict[str, tuple[float, ...]] = dataclasses.field(default_factory=dict)
     design: Case | None = None  # what the plant was bought for, where the case is that plant as bought

@@ -158,6 +158,8 @@ def as_record(record: type[Any]) -> Callable[[Callable[..., Any]], Callable[...,
     """Hand a command those of its options that a record has fields for as that record, `options`."""
 
     def taken(command: Callable[..., Any]) -> Callable[..., Any]:
+        """The command, which receives the record."""
+
         @functools.wraps(command)
         def called(*words: Any, **given: Any) -> Any:
             """The command, with its options as one record."""

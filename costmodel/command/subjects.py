@@ -53,6 +53,7 @@ class SubjectCommand(click.Command):
         """Register one more subject; its docstring is the help of the subject."""
 
         def keep(make: Maker) -> Maker:
+            """The maker as it is, known under its name now."""
             self.subjects[name] = Subject(make, options)
             self.params += [each for each in options if each not in self.params]
             self.help = self.help or make.__doc__

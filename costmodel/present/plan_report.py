@@ -49,7 +49,7 @@ def verdict(case: Case, results: Results) -> str:
         return_clause(project.irr, project.irr_status, project.recovered),
     )
     words = (
-        f"As an investment the plant {word} the required {percent(plan.required_return)}: its net present value is "
+        f"At the stated inputs the plant {word} the required {percent(plan.required_return)}: its net present value is "
         f"{amount(project.npv, case.currency)}. It has {clause}."
     )
     if (plan.owners.npv >= 0) == (project.npv >= 0):

@@ -49,14 +49,14 @@ def verdict(case: Case, found: Overview) -> str:
         )
     if zone.offer_is_inside:
         return (
-            f"The two sides can meet, and the offer is where both gain. The licensor gains {ours(case, gains.licensor)} above its "
-            f"floor, the licensee {in_money(case, gains.licensee)} above its best alternative."
+            "At the stated inputs the two sides can meet, and the offer is where both gain. "
+            f"The licensor gains {ours(case, gains.licensor)} above its floor, the licensee {in_money(case, gains.licensee)} above its best alternative."
         )
     if gains.licensor < 0:
         short = f"the licensor {ours(case, -min(gains.licensor, gains.licensee))} short of its floor"
     else:
         short = f"the licensee {in_money(case, -gains.licensee)} short of its best alternative"
-    return f"The two sides can meet, but not by this offer. It leaves {short}."
+    return f"At the stated inputs the two sides can meet, but not by this offer. It leaves {short}."
 
 
 def meeting(zone: Outline, own: float, other: float) -> str:

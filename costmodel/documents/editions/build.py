@@ -13,7 +13,7 @@ from ...case.whole_case import Case, kept, rows_of, tables
 from ...core.faults import Fault, InputFaults, nearest
 from ...core.fields import STATUS, Number, declared
 from ...core.units import to_base
-from ...model.evaluate import Results, evaluate, figures
+from ...model.evaluate import Results, evaluate, figures, known_figures
 from ...model.ledger.ledger_figures import Cost
 from ...present.numbers import exact, label
 from ..facts import PARTS, identity, stages
@@ -242,7 +242,7 @@ def _widen(case: Case, results: Results, edition: str, marks: Sequence[str], wan
     if not wanted:
         return ()
     outside = {a: (v, unit) for a, v, unit, _ in figures(results, case.currency)}
-    inside = {a: v for a, v, *_ in figures(evaluate(case), case.currency)}
+    inside = {address: known.value for address, known in known_figures(case).items()}
     found, faults = [], []
     for each in wanted:
         allowed = ""

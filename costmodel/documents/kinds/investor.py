@@ -27,10 +27,13 @@ def answer(facts: Facts) -> str:
     if worth["irr"] is not None:
         than = "more" if worth["npv"] >= 0 else "less"
         required = f", {than} than the required {stated(100 * plan['required_return'])} %"
-    return (
-        f"The plant takes {cash(plan['capital'])} of capital and has {returns(worth)}{required}. Its net present value is "
-        f"{cash(worth['npv'])}; {payback(worth)}."
+    said = (
+        f"At the stated inputs the plant takes {cash(plan['capital'])} of capital. It has {returns(worth)}{required}. Its net "
+        f"present value is {cash(worth['npv'])}; {payback(worth)}."
     )
+    if facts["npv_spread"]:
+        said += f" The probability of a net present value above 0 is {_likely(facts['npv_spread'])}."
+    return said
 
 
 def _first(facts: Facts) -> list[Block]:

@@ -76,8 +76,8 @@ class StepValue:
 
     cost_added: Value = figure("money/plate", "cost added in the step to each plate entering it")
     cost_so_far: Value = figure("money/plate", "cost of a plate when it has been through the step")
-    scrap_revenue: Value = figure("money", "what the plates lost in the step fetch, as scrap or second grade")
-    lost: Value = figure("money", "cost of the plates lost in the step, up to and with the step, less what they fetch")
+    scrap_revenue: Value = figure("money", "scrap revenue of the plates lost in the step, as scrap or second grade")
+    lost: Value = figure("money", "cost of the plates lost in the step, up to and with the step, less scrap revenue")
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ class FromPlateToModule:
     """Why a good module costs more than a plate that went through all steps."""
 
     through_all_steps: Value = figure("money/module", "what a plate has cost that went through all steps")
-    lost_plates: Value = figure("money/module", "plates lost on the way less what they fetch, shared by the good modules")
+    lost_plates: Value = figure("money/module", "plates lost on the way less scrap revenue, shared by the good modules")
     no_step: Value = figure("money/module", "costs of no step, and what is bought for good modules only")
 
 
@@ -118,7 +118,7 @@ class Ownership:
 
     fixed: Value = figure("money", "depreciation and floor")
     recurring: Value = figure("money", "materials, utilities, labour, maintenance and emissions of its steps")
-    yield_loss: Value = figure("money", "what the plates lost in its steps had cost before, less what they fetch")
+    yield_loss: Value = figure("money", "what the plates lost in its steps had cost before, less scrap revenue")
     cost: Value = figure("money", "the three together")
     throughput: Value = figure("plate/h/tool", "plates processed in the productive time of one tool")
     composite_yield: Value = figure("%", "good plates over plates processed, over all its steps")
@@ -225,8 +225,8 @@ class Ledger:
         "money", "what tools, carriers, facility systems and parts in store have cost, standing in the plant"
     )
     stock: Value = figure("money", "money in stock of bought items")
-    scrap_revenue: Value = figure("money", "what lost plates fetch in the year, as scrap or second grade")
+    scrap_revenue: Value = figure("money", "scrap revenue of lost plates in the year, as scrap or second grade")
     idle: Value = figure("money", "cost of the year for capacity not used: depreciation and floor of tools and carriers")
     idle_per_stabilised_watt: Value = figure("money/Wp_stabilised", "the same for each stabilised watt")
-    yield_loss: Value = figure("money", "cost of the year spent on plates that do not end as good modules, less what they fetch")
+    yield_loss: Value = figure("money", "cost of the year spent on plates that do not end as good modules, less scrap revenue")
     yield_loss_per_stabilised_watt: Value = figure("money/Wp_stabilised", "yield loss for each stabilised watt")

@@ -1,4 +1,4 @@
-"""What plates lost on the way fetch: scrap, metal to recover, second grade; disposal where that costs."""
+"""What plates lost on the way sell for: scrap, metal to recover, second grade; disposal where that costs."""
 
 from __future__ import annotations
 

@@ -8,7 +8,7 @@ the other.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -87,9 +87,10 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
     present = found.figures()
     npv = _share(present[NPV] > 0, draws)
     below = _share(present[BELOW] > 0, draws) if float(plant.plan.loan.part) > 0 else None
-    of_plan = float(np.mean(present[NPV])), _share(present[EARLY] > 0, draws), below
+    closes, mean = _share(present[EARLY] > 0, draws), float(np.mean(present[NPV]))
+    of_plan = Probabilities(draws, seed, npv, mean_npv=mean, closes=closes, below_dscr=below)
     if not deal:
-        return Probabilities(draws, seed, npv, None, None, None, None, None, (), *of_plan)
+        return of_plan
     settled = _Settled(found, draws)
     offer = float(value_at(plant, UPFRONT)), float(value_at(plant, ROYALTY))
     both = [present[side] >= 0 for side in (LICENSOR, LICENSEE)]
@@ -100,7 +101,9 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
         there, mean_open = there | along[0], mean_open or along[1]
     own, other, each_side, zone = (_share(each, draws) for each in (*both, both[0] & both[1], there))
     means = _mean_zone(settled, offer, mean_open)
-    return Probabilities(draws, seed, npv, own, other, each_side, zone, means, royalties, *of_plan)
+    return replace(
+        of_plan, licensor=own, licensee=other, both=each_side, zone=zone, mean_zone=means, royalties=royalties
+    )
 
 
 def probabilities_of_minimums(case: Case, draws: int, seed: int) -> dict[str, float]:
