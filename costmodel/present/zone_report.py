@@ -50,7 +50,8 @@ def verdict(case: Case, found: Overview) -> str:
     if zone.offer_is_inside:
         return (
             "At the stated inputs the two sides can meet, and the offer is where both gain. "
-            f"The licensor gains {ours(case, gains.licensor)} above its floor, the licensee {in_money(case, gains.licensee)} above its best alternative."
+            f"The licensor gains {ours(case, gains.licensor)} above its floor, the licensee {in_money(case, gains.licensee)} above "
+            "its best alternative."
         )
     if gains.licensor < 0:
         short = f"the licensor {ours(case, -min(gains.licensor, gains.licensee))} short of its floor"
