@@ -300,7 +300,7 @@ FAULTS = (
     Fault("the bank loses all of the loan", "model/plan/closing.py",
           "return larger(debt - larger(available, 0.0), 0.0)", "return larger(debt - 0.0 * larger(available, 0.0), 0.0)"),
     Fault("money tied up not set free at closing", "model/plan/quarters.py",
-          "kept = {name: self.use.held(amounts) for name", "kept = {name: list(amounts) for name"),
+          "kept = {name: self.use.held(amounts) for name", "kept = {name: amounts for name"),
     Fault("closing at the best time without its tax", "model/plan/closing.py",
           "- (tax - plan.settled.paid[column])", "- 0.0 * plan.settled.paid[column]"),
     Fault("losses carried forward never expire", "model/plan/tax.py",

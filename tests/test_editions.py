@@ -430,7 +430,7 @@ def test_closing_one_figure_after_the_other_ends_in_an_edition_that_says_what_it
         said.append(ran.stderr)
     assert "cost.per_watt gives ledger.total.cost_per_stabilised_watt" in said[0]
     assert " less markets.00.margin gives ledger.total.cost_per_stabilised_watt" in said[1]
-    assert "the release lacks 'cost', which the document tells; it was held back by a mark" in said[2]
+    assert "the release lacks 'cost', which the document needs; it was held back by a mark" in said[2]
     assert not list(tmp_path.glob("made/*"))
 
 
