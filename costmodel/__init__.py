@@ -11,20 +11,21 @@
     case.solve("sales.facade.price", "plan.project.npv", 0)   # which price gives a net present value of 0
     case.risk(["plan.project.npv"], draws=10_000)             # draws of what is uncertain
     case.explain("plan.project.npv")                          # why it is what it is
+    case.show("headline", "cost_stack", "by_category")        # parts of the report; `case.blocks` lists them
     case.panel("cost")                                        # sliders
     case.report("reports", kind="memo")                       # a document
 
-Faults of inputs are raised as `costmodel.InputFaults`, all at once, with file, row, column and what is allowed. The command
+`costmodel.begin_case(folder)` makes a first case, `costmodel.faults(folder)` lists what is wrong in one. Faults are raised as `costmodel.InputFaults`, all at once, with file, row, column and what is allowed. The command
 line is `costmodel --help`. Money is for decisions of people: the figures replace neither advisers nor licensed practice.
 """
 
 from typing import TYPE_CHECKING
 
 __version__ = "0.2.0"
-__all__ = ["COST_OF_A_WATT", "Amount", "InputFaults", "OpenedCase", "open_case"]
+__all__ = ["COST_OF_A_WATT", "Amount", "InputFaults", "OpenedCase", "begin_case", "faults", "open_case"]
 
 if TYPE_CHECKING:
-    from .api import COST_OF_A_WATT, Amount, OpenedCase, open_case
+    from .api import COST_OF_A_WATT, Amount, OpenedCase, begin_case, faults, open_case
     from .core.faults import InputFaults
 
 

@@ -22,6 +22,7 @@ from .core.faults import Fault, InputFaults, nearest
 from .core.fields import Figure, Number, declared, unit_of
 from .core.units import to_base
 from .model.bought import as_bought
+from .model.checking import folder_faults
 from .model.evaluate import Results, evaluate, known_figures
 from .model.frames import figures_frame, ledger_frame
 from .model.scenarios import open_case as read_case
@@ -34,10 +35,12 @@ from .studies.sweep import sweep
 from .studies.variance import rank
 
 if TYPE_CHECKING:
+    from .documents.blocks import Block, Blocks
     from .present.explain.tree import Node
+    from .workbench.panel import Panel
 
 COST_OF_A_WATT = "ledger.total.cost_per_stabilised_watt"
-VIEWS = ("cost", "plan", "deal")
+VIEWS = ("cost", "plan", "deal", "figure")
 
 
 @dataclass(frozen=True)
@@ -79,6 +82,7 @@ class OpenedCase:
     def __init__(self, inputs: Case, folder: Path, scenario: str | None, changes: Mapping[str, str], choices: Mapping[str, str]):
         self.inputs, self.folder, self.scenario = inputs, folder, scenario
         self.changes, self.choices = dict(changes), dict(choices)
+        self._shown: dict[tuple[str, int, int], tuple[Blocks, dict[str, Block]]] = {}
 
     def __repr__(self) -> str:
         changes = f", {len(self.changes)} changed inputs" if self.changes else ""
@@ -269,21 +273,79 @@ class OpenedCase:
             raise InputFaults([Fault("report", None, kind, done.wrong, "a document that can be made")])
         return list(done.files)
 
-    def panel(self, view: str = "cost", addresses: Sequence[str] | None = None) -> None:
-        """Show sliders for inputs, and beside them the cost, the plan or the deal, which follow. In a notebook.
+    def show(self, *blocks: str, figure: str = "", draws: int = 10_000, seed: int = 0) -> None:
+        """Show parts of the full report by name, one below the other: sentences, tables, charts. In a notebook.
 
-        Without addresses, the sliders are for those rows of ranges.csv that move what is shown. A state can be saved as a scenario.
+        `blocks` lists the names. With a figure, those on what is uncertain are of that figure. What is shown once is kept.
+        Raises InputFaults for an unknown name.
+        """
+        from .documents.blocks import block_of
+        from .workbench.shown import show_blocks
+
+        known, made = self._blocks(figure, draws, seed)
+        faults = [
+            Fault("show", None, None, f"'{name}'", f"one of {', '.join(known)}{nearest(name, known)}")
+            for name in blocks
+            if name not in known
+        ]
+        if faults:
+            raise InputFaults(faults)
+        made |= {name: block_of(known[name]) for name in blocks if name not in made}
+        show_blocks({name: made[name] for name in blocks})
+
+    @property
+    def blocks(self) -> list[str]:
+        """The names of what `show` has of this case.
+
+        >>> "cost_stack" in open_case("inputs_demo/facade").blocks
+        True
+        """
+        return list(self._blocks("", 10_000, 0)[0])
+
+    def _blocks(self, figure: str, draws: int, seed: int) -> tuple[Blocks, dict[str, Block]]:
+        """What makes each block, and those that were made."""
+        from .documents.blocks import FIGURES_AT_RISK, blocks_of
+
+        asked = figure, draws, seed
+        if asked not in self._shown:
+            figures = [figure] if figure else FIGURES_AT_RISK
+            self._shown[asked] = blocks_of(self.inputs, "", self.folder, figures, draws, seed), {}
+        return self._shown[asked]
+
+    def panel(
+        self,
+        view: str = "cost",
+        addresses: Sequence[str] | None = None,
+        figure: str = COST_OF_A_WATT,
+        beside: OpenedCase | None = None,
+    ) -> Panel:
+        """Show sliders for inputs, and beside them the cost, the plan, the deal or what moves a figure. In a notebook.
+
+        Each address is an input, as `ADDRESS` or `ADDRESS=LOW..HIGH UNIT`. Without addresses, the sliders are for the terms of a
+        plan or a deal, else for those rows of ranges.csv that move what is shown. With `beside`, that other case stands next to
+        this one. A state can be saved as a scenario. `results` of what is returned are those of the sliders as they stand.
         """
         from .workbench import views
         from .workbench.panel import Panel
 
         if view not in VIEWS:
             raise InputFaults([Fault("panel", None, None, f"'{view}'", f"one of {', '.join(VIEWS)}{nearest(view, VIEWS)}")])
-        if view == "deal":
-            shown = views.deal(self.inputs, addresses or ())
+        case, keep = (self.plant, None) if view == "figure" else (self.inputs, self.folder)
+        if beside:
+            shown = views.beside(beside.inputs.title, beside.inputs, self.inputs.title)
+        elif view == "figure":
+            shown = views.what_moves(case, figure)
+        elif view == "deal":
+            addresses = views.deal_inputs(case) if addresses is None else addresses
+            shown = views.deal(case, addresses)
+        elif view == "plan":
+            addresses = views.plan_inputs(case) if addresses is None else addresses
+            shown = views.plan_and_market(case)
         else:
-            shown = views.cost if view == "cost" else views.plan_and_market(self.inputs)
-        Panel(self.inputs, shown, addresses, folder=self.folder, scenario=self.scenario).show()
+            shown = views.cost
+        made = Panel(case, shown, addresses, folder=keep, scenario=self.scenario)
+        made.show()
+        return made
 
     def uncertain(self) -> pd.DataFrame:
         """What is uncertain: the rows of ranges.csv that studies draw, each in its own unit."""
@@ -318,6 +380,30 @@ def open_case(
     texts = {address: str(value) for address, value in (changes or {}).items()}
     inputs = read_case(folder, scenario, texts, choices)
     return OpenedCase(inputs, Path(folder), scenario, texts, choices or {})
+
+
+def begin_case(folder: str | Path, bare: bool = False) -> None:
+    """Make the folder of a first case: a copy of the demo, or with `bare` a line of one step. A folder that is there stays as it is."""
+    from .case.begin import begin_case as begin
+
+    if not Path(folder).exists():
+        begin(Path(folder), bare=bare)
+
+
+def faults(folder: str | Path, changes: Mapping[str, str | float] | None = None) -> pd.DataFrame:
+    """All faults of a case folder, its scenarios, choices and rounds, and of changes to it; no row where there is none.
+
+    >>> faults("inputs_demo/facade", {"site.crews": "four"})["found"].tolist()
+    ["'four'"]
+    """
+    found = list(folder_faults(folder))
+    try:
+        if not found:
+            open_case(folder, changes=changes)
+    except InputFaults as problem:
+        found += problem.faults
+    rows = [(fault.file, fault.row, fault.column, fault.found, fault.allowed) for fault in found]
+    return pd.DataFrame(rows, columns=["file", "row", "column", "found", "allowed"])
 
 
 def _rows_at(results: Results, address: str) -> dict[str, Any]:

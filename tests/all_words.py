@@ -84,7 +84,7 @@ def all_words(demo):
     folder, said = DEMOS / demo, Said()
     case = load_case(folder)
     results = evaluate(case)
-    for name, block in build_bundle(case, results, "2026-11-25", folder).items():
+    for name, block in build_bundle(case, "2026-11-25", folder).items():
         if name in ("title", "story"):  # words of the case
             continue
         if block["kind"] == "words":

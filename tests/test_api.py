@@ -115,6 +115,32 @@ def test_studies_are_those_of_the_plant_as_bought(case):
     assert case.rank(points=8)["total"].sum() > 0
 
 
+def test_blocks_are_shown_by_name_and_made_once(case, monkeypatch):
+    from costmodel.documents import blocks
+    from costmodel.workbench import shown
+
+    made, seen = [], []
+    monkeypatch.setattr(shown, "show_blocks", lambda named: seen.append(list(named.values())))
+    monkeypatch.setattr(blocks, "block_of", lambda make, real=blocks.block_of: made.append(make) or real(make))
+    case.show("headline", "bottleneck")
+    case.show("bottleneck")
+    assert (len(made), seen[1]) == (2, seen[0][1:])
+    case.show("present", figure=NPV)
+    assert "net present value" in seen[2][0]["text"]
+    with pytest.raises(costmodel.InputFaults, match=r"found 'headlin'; allowed: .*did you mean 'headline'"):
+        case.show("headlin")
+
+
+def test_faults_come_as_a_frame_and_a_folder_that_is_there_is_left_alone(tmp_path):
+    costmodel.begin_case(tmp_path / "mine", bare=True)
+    assert costmodel.faults(tmp_path / "mine").empty
+    (tmp_path / "mine" / "steps.csv").unlink()
+    costmodel.begin_case(tmp_path / "mine", bare=True)
+    assert costmodel.faults(tmp_path / "mine")["file"].tolist() == ["steps.csv"]
+    found = costmodel.faults(DEMO, {"site.crews": "four", "product.initial_efficiency": "104 %"})
+    assert found["found"].tolist() == ["'four'", "104 %"]
+
+
 def test_a_report_of_a_changed_case_is_written(case, tmp_path):
     (path,) = case.changed({"prices.silane.price": 90}).report(tmp_path, kind="investor")
     assert path.exists()

@@ -20,6 +20,7 @@ from costmodel.model.evaluate import evaluate
 from costmodel.studies.negotiation.overview import overview
 from costmodel.present import cost_report, deal_report, plan_report, zone_report
 from costmodel.present.charts import stack_values
+from costmodel.documents.show import glued
 from costmodel.core.units import to_base
 
 from .cases import FIELD, ROOT, demo
@@ -96,7 +97,7 @@ def test_a_notebook_runs_from_top_to_bottom_then_in_any_order_and_asks_no_networ
     outputs = [output for cell in ran.cells for output in cell.outputs]
     assert {output.output_type for output in outputs} <= {"display_data", "execute_result"}
     assert [words(cell) for cell in back[::-1]] == [words(cell) for cell in code[2:]]
-    assert escape(expected_words(path.stem, tmp_path)) in "".join(map(words, code))
+    assert escape(glued(expected_words(path.stem, tmp_path))) in "".join(map(words, code))
 
 
 def words(cell):
@@ -114,6 +115,12 @@ def test_a_notebook_is_kept_without_outputs_and_its_text_without_figures(path):
             assert cell.execution_count is None
         else:
             assert not re.findall(r"\d", re.sub("`[^`]*`", "", cell.source)), cell.source
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_a_notebook_needs_one_door(path):
+    code = "\n".join(cell.source for cell in nbformat.read(path, 4).cells if cell.cell_type == "code")
+    assert re.findall(r"^(?:import|from) .*", code, re.M) == ["import costmodel"]
 
 
 def test_lean_imports_keep_a_slow_package_out():
@@ -187,7 +194,7 @@ def test_in_jupyterlab_the_cost_follows_sliders_and_typed_values(opened):
     assert "EUR per m² of good modules" in saved.value.path().read_text(encoding="utf-8")
     with notebook.tab.expect_download() as saved:
         notebook.tab.locator(".jp-OutputArea").get_by_role("button", name="Save as PNG").last.click()
-    assert saved.value.suggested_filename == "losses.png"
+    assert saved.value.suggested_filename == "loss_bars.png"
     assert saved.value.path().read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
 
     save = notebook.tab.locator(".cost-panel").get_by_role("button", name="Save as scenario")

@@ -86,7 +86,7 @@ def test_a_report_is_there_whole_or_not_at_all(tmp_path, monkeypatch):
 
 def test_blocks_are_plain_data_and_the_matrix_adds_up_as_printed():
     case = demo()
-    block = build_bundle(case, evaluate(case), "2026-11-02")["matrix_m2"]
+    block = build_bundle(case, "2026-11-02")["matrix_m2"]
     *rows, total = block["rows"]
     printed = [sum(_as_number(row[i]) for row in rows) for i in range(1, len(total))]
     for shown, added in zip(total[1:], printed):
@@ -99,7 +99,7 @@ def _as_number(shown: str) -> float:
 
 def test_every_block_is_shown_in_one_section():
     case = demo()
-    made, shown = build_bundle(case, evaluate(case), "2026-11-02"), " ".join(SECTIONS.values()).split()
+    made, shown = build_bundle(case, "2026-11-02"), " ".join(SECTIONS.values()).split()
     assert len(shown) == len(set(shown))
     assert set(made) <= set(shown)
     assert set(shown) - set(made) == {"deal_rounds"}  # no folder, so no rounds

@@ -148,7 +148,7 @@ def _write(job: Job, case: Case, cases: Mapping[str, Case | str], html: Path, ke
     from .page import write_document, write_report
 
     if job.kind == FULL:
-        write_report(case, evaluate(case), html, job.made_on, key, job.folder)
+        write_report(case, html, job.made_on, key, job.folder)
         return
     from .facts import collect, collect_scenarios
     from .kinds import kind

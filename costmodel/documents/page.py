@@ -13,14 +13,11 @@ from typing import Any
 from ..case.whole_case import Case
 from ..core import lean_imports  # noqa: F401  (first: see there)
 from ..core.whole_files import write_whole
-from ..model.evaluate import Results
 
 HIDDEN_CELLS = {"parameters", "injected-parameters", "setup"}
 
 
-def write_report(
-    case: Case, results: Results, path: Path, made_on: str, made_of: str = "", case_folder: Path | None = None
-) -> Path:
+def write_report(case: Case, path: Path, made_on: str, made_of: str = "", case_folder: Path | None = None) -> Path:
     """Write the full report of a case as one HTML file, whole or not at all, and return its path.
 
     Rounds of its deal are read from the folder of the case, if that is given.
@@ -29,7 +26,7 @@ def write_report(
 
     with tempfile.TemporaryDirectory() as folder:
         bundle_file = Path(folder) / "bundle.json"
-        write_bundle(build_bundle(case, results, made_on, case_folder), bundle_file)
+        write_bundle(build_bundle(case, made_on, case_folder), bundle_file)
         notebook = run_notebook("briefing.ipynb", {"bundle_file": str(bundle_file)}, Path(folder))
     write_whole(path, to_html(notebook, case.title, made_of, charts=True).encode())
     return path

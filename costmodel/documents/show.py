@@ -1,4 +1,4 @@
-"""Shows tables and texts in notebooks; a report's notebook shows blocks from a file and holds no case."""
+"""Blocks as HTML, and the report's notebook, which shows them from a file and holds no case."""
 
 from __future__ import annotations
 
@@ -56,16 +56,6 @@ def glued(text: str) -> str:
     ['6\xa0%', 'of', 'EUR\xa03']
     """
     return re.sub(r"(?<=\b[A-Z]{3}) (?=[-−\d])|(?<=\d) (?=%|million\b|years?\b)", "\xa0", text)
-
-
-def show_table(table: Any) -> None:
-    """Show a table of `report` in a notebook."""
-    display(HTML(table_html(table.as_block())))
-
-
-def show_text(headline: str, *sentences: str) -> None:
-    """Show sentences in a notebook, the first in bold."""
-    display(HTML(f"<p><b>{escape(headline)}</b></p>" + "".join(f"<p>{escape(sentence)}</p>" for sentence in sentences)))
 
 
 def table_html(block: dict[str, Any], caption: bool = True) -> str:

@@ -98,6 +98,11 @@ class Panel:
         """The figures of the case as the controls stand."""
         return self.shown.results or evaluate(self.current)
 
+    @property
+    def changes(self) -> dict[str, str]:
+        """What was moved, as texts with units."""
+        return {address: self.controls[address].written for address in self.values}
+
     def _follow(self, control: Control) -> None:
         """Compute with the value of a control and redraw, or say beside it why not."""
         self.saved.value = ""
@@ -127,7 +132,6 @@ class Panel:
 
     def _save(self, _button: object = None) -> None:
         """Save what was changed as a scenario of the folder, and say where, or why not."""
-        changes = {address: self.controls[address].written for address in self.values}
         words = (self.name.value.strip(), self.title.value.strip(), self.story.value.strip())
         refused = [control.label for control in self.controls.values() if control.complaint]
         if refused or self.folder is None:
@@ -135,7 +139,7 @@ class Panel:
             self._say(f"Not saved: {why}", saved=False)
             return
         try:
-            path = save_scenario(self.folder, Words(*words), changes, base=self.scenario, shown=self.current)
+            path = save_scenario(self.folder, Words(*words), self.changes, base=self.scenario, shown=self.current)
         except InputFaults as faults:
             self._say(f"Not saved: {faults}", saved=False)
         else:

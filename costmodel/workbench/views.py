@@ -55,6 +55,41 @@ LATER = (
 """Tables of the plan and the deal, which line, ledger and market do not look at."""
 
 
+def plan_inputs(case: Case) -> list[str]:
+    """The inputs that a panel of the plan moves if nobody says otherwise: prices, times, capital, tax and loan."""
+    return [
+        *(f"sales.{row}.price" for row in case.sales),
+        *(f"sales.{row}.change=-6..4 %/year" for row in case.sales),
+        *(f"markets.{row}.energy_value" for row in case.markets if case.markets[row].limited_by == "area"),
+        "schedule.delay=0..24 month",
+        "schedule.ramp_stretch=0.5..3 1",
+        "schedule.volume_share=50..100 %",
+        "outlay.contingency=0..30 %",
+        "returns.required_return=4..20 %/year",
+        "tax.rate=0..40 %",
+        "loan.part=0..80 %",
+        "loan.interest=2..14 %/year",
+        "loan.form",
+    ]
+
+
+def deal_inputs(case: Case) -> list[str]:
+    """The inputs that a panel of the deal moves if nobody says otherwise: its terms, both sides' rates, and prices."""
+    return [
+        "licence.upfront",
+        "licence.royalty=0..6 %",
+        f"licence.royalty_per_watt=0..0.1 {case.deal.licence.currency}/Wp_stabilised",
+        "licence.term=1..15 year",
+        "licence.exclusive_time=0..10 year",
+        *(f"minimum_royalties.{row}.amount" for row in case.minimum_royalties),
+        "payment_kinds.licence.withholding=0..30 %",
+        "licensor.discount_rate=2..20 %/year",
+        "licensor.contribution",
+        "returns.required_return=4..20 %/year",
+        *(f"sales.{row}.price" for row in case.sales),
+    ]
+
+
 def results_of(case: Case, plan: bool = False) -> Results:
     """The figures of line, ledger and market, and of the plan where it is asked for: what is not shown is not computed.
 

@@ -1,0 +1,355 @@
+"""What a case has to show as named blocks of plain data: sentences, tables, charts, each made when it is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from .. import __version__
+from ..case.fingerprint import fingerprint
+from ..case.uncertain import uncertain
+from ..case.whole_case import Case
+from ..model.bought import as_bought
+from ..model.evaluate import Results, evaluate
+from ..present import (
+    buying_report,
+    cash_report,
+    charts,
+    choice_report,
+    cost_report,
+    deal_charts,
+    deal_report,
+    guarantee_report,
+    inputs_report,
+    line_report,
+    market_report,
+    payments_report,
+    plan_report,
+    risk_report,
+    soaking_report,
+    study_charts,
+    study_report,
+    terms_report,
+    texts,
+    zone_report,
+)
+from ..present.drawing import Chart
+from ..present.table import Table
+from ..studies.axes import parse_axis
+from ..studies.factory.averaging import running_means
+from ..studies.factory.full_use import ladder, yield_points
+from ..studies.factory.least_price import least_price, least_volume
+from ..studies.factory.market_prices import price_curve
+from ..studies.factory.minutes import batch_steps, cycle_parts, gains
+from ..studies.factory.plant_size import sizes
+from ..studies.factory.written_off import years
+from ..studies.many import wanted_figures
+from ..studies.negotiation import probabilities
+from ..studies.negotiation.overview import overview
+from ..studies.risk import run_risk
+from ..studies.sensitivities import elasticities, tornado
+from ..studies.spread import spread
+from ..studies.sweep import sweep
+from ..studies.variance import rank
+
+Block = dict[str, Any]
+Made = Block | Table | str | Sequence[str]
+Blocks = dict[str, Callable[[], Made]]
+"""What makes each block of a case, by its name."""
+
+FIGURES_AT_RISK = ("ledger.total.cost_per_stabilised_watt", "ledger.total.cost_per_m2")
+DRAWS, SEED, POINTS = 10_000, 0, 512
+
+
+def blocks_of(
+    case: Case,
+    made_on: str = "",
+    folder: Path | None = None,
+    figures: Sequence[str] = FIGURES_AT_RISK,
+    draws: int = DRAWS,
+    seed: int = SEED,
+) -> Blocks:
+    """All that a case has to show, by name; what it has nothing of has no block.
+
+    `made_on` is a date, `folder` holds the rounds of its deal. `figures` are drawn, and the first stands in the charts of what is
+    uncertain.
+
+    >>> from costmodel.case.load import load_case
+    >>> block_of(blocks_of(load_case("inputs_demo/facade"))["title"])["kind"]
+    'title'
+    """
+    results = evaluate(case)
+
+    @cache
+    def likely() -> probabilities.Probabilities | str:
+        return zone_report.found_or_why(case, probabilities.DRAWS, probabilities.SEED, deal=results.has_deal)
+
+    return {
+        **_first_page(case, results),
+        **_costs(case, results),
+        **_soaking(case, results),
+        **_line(case, results),
+        **_batch(case, results),
+        **_market(case, results),
+        **_plan(case, results, likely),
+        **_deal(case, results, likely, folder),
+        **_uncertain(case, figures, draws, seed),
+        **_grounds(case, made_on),
+    }
+
+
+def block_of(make: Callable[[], Made]) -> Block:
+    """A block as plain data: words, items, a table, or what it is already; nothing to show is an empty one.
+
+    >>> block_of(lambda: "One plant."), block_of(lambda: ("One.", "Two."))["kind"], block_of(lambda: [])
+    ({'kind': 'words', 'text': 'One plant.', 'style': ''}, 'items', {})
+    """
+    made = make()
+    if isinstance(made, Table):
+        return made.as_block() if made.rows else {}
+    if isinstance(made, str):
+        return _text(made) if made else {}
+    return made if isinstance(made, dict) else {"kind": "items", "items": list(made)} if made else {}
+
+
+def _text(words: str, style: str = "") -> Block:
+    return {"kind": "words", "text": words, "style": style}
+
+
+def _chart(chart: Chart, says: str) -> Block:
+    """A chart with the words that a reader gets who cannot see it."""
+    drawn = chart.plain()
+    drawn["layout"]["meta"] = {"says": says}
+    return {"kind": "chart", "figure": drawn, "says": says}
+
+
+def _first_page(case: Case, results: Results) -> Blocks:
+    stack = "Cost per square metre by step and kind."
+    return {
+        "title": lambda: {"kind": "title", "text": case.title},
+        "headline": lambda: _text(cost_report.headline(case, results), "headline"),
+        "volume": lambda: cost_report.volume(results),
+        "dearest": lambda: cost_report.dearest(case, results),
+        "evidence": lambda: _text(inputs_report.evidence(case), "note"),
+        "choices": lambda: choice_report.choices_in_use(case),
+        "not_in_it": lambda: _text(cost_report.not_in_it(case), "note"),
+        "still_invented": lambda: inputs_report.still_invented(case),
+        "key_figures": lambda: cost_report.key_figures(case, results),
+        "cost_stack": lambda: _chart(charts.cost_stack(case, results), f"{stack} {cost_report.dearest(case, results)}"),
+        **({"story": lambda: _text(case.story, "story")} if case.story.strip() else {}),
+        **({"internal": lambda: _text(texts.INTERNAL, "caution")} if results.has_deal else {}),
+    }
+
+
+def _costs(case: Case, results: Results) -> Blocks:
+    route = "What a plate has cost after each step of the route."
+    points, written_off = cache(lambda: yield_points(case)), cache(lambda: years(case))
+    return {
+        "losses": lambda: cost_report.losses(case, results),
+        "points": lambda: cost_report.points(case, points()),
+        "points_table": lambda: cost_report.points_table(case, points()),
+        "loss_bars": lambda: _chart(charts.loss_bars(case, results), cost_report.losses(case, results)),
+        "route_curve": lambda: _chart(charts.route_curve(case, results), route),
+        "by_category": lambda: cost_report.basis_table(case, results),
+        "by_group": lambda: cost_report.group_table(case, results),
+        "matrix_watt": lambda: cost_report.matrix_table(case, results, "stabilised_watt"),
+        "matrix_m2": lambda: cost_report.matrix_table(case, results, "m2"),
+        "route": lambda: cost_report.route_table(case, results),
+        "idle": lambda: cost_report.idle(case, results),
+        "owned": lambda: cost_report.owned(case, results),
+        "ownership": lambda: cost_report.ownership_table(case, results),
+        "stock": lambda: buying_report.stock(case, results),
+        "landed": lambda: buying_report.landed_table(case, results),
+        "written_off": lambda: buying_report.written_off(case, written_off()),
+        "written_off_table": lambda: buying_report.written_off_table(case, written_off()),
+        "emissions": lambda: cost_report.emissions_table(case, results),
+        "films": lambda: buying_report.film_table(case, results),
+        "closing": lambda: cost_report.closing(case, results),
+    }
+
+
+def _soaking(case: Case, results: Results) -> Blocks:
+    """The rating of lots, the running mean, days in the light, cost and risk; a case without soaking says so."""
+    words: Blocks = {"soaking": lambda: soaking_report.precision(case, results)}
+    if not case.soaking:
+        return words
+    return words | {
+        "soaking_days": lambda: soaking_report.days(case, results),
+        "soaking_rating": lambda: soaking_report.rating_table(case, results),
+        "soaking_averages": lambda: soaking_report.averages_table(
+            case, {name: running_means(case, name) for name in case.soaking}
+        ),
+        "soaking_light": lambda: soaking_report.days_table(case, results),
+        "soaking_cost": lambda: soaking_report.soaking_cost_table(case, results),
+    }
+
+
+def _line(case: Case, results: Results) -> Blocks:
+    climbed = cache(lambda: ladder(case))
+    return {
+        "bottleneck": lambda: line_report.bottleneck(case, results),
+        "loading_bars": lambda: _chart(charts.loading_bars(case, results), line_report.bottleneck(case, results)),
+        "relief": lambda: line_report.relief(case, results, climbed()),
+        "ladder": lambda: line_report.ladder_table(case, results, climbed()),
+        "state_bars": lambda: _chart(charts.state_bars(case, results), "How the year of each kind of tool is spent."),
+        "effectiveness": lambda: line_report.effectiveness_table(case, results.line),
+        "tools": lambda: line_report.tool_table(case, results),
+        "flow": lambda: line_report.flow_table(case, results.line),
+        "zones": lambda: line_report.zones_table(case, results),
+        "power": lambda: line_report.power_table(case, results),
+    }
+
+
+def _batch(case: Case, results: Results) -> Blocks:
+    """The cycle with the most parts, if any step has phases or films."""
+    steps = batch_steps(case)
+    if not steps:
+        return {}
+    step = max(steps, key=lambda name: len(cycle_parts(case, name)))
+    minutes, saved = f"Where the minutes of “{case.steps[step].title}” go.", cache(lambda: gains(case, step))
+    return {
+        "cycle": lambda: _chart(charts.cycle_bars(cycle_parts(case, step)), minutes),
+        "minutes": lambda: line_report.minutes(case, saved()),
+        "gains": lambda: line_report.gains_table(case, saved()),
+    }
+
+
+def _market(case: Case, results: Results) -> Blocks:
+    """What buyers could pay; a case without markets says so."""
+    words: Blocks = {"where_it_sells": lambda: market_report.where_it_sells(case, results)}
+    if not case.markets:
+        return words
+    return words | {
+        "market_volume": lambda: market_report.volume_above_cost(results),
+        "market_bars": lambda: _chart(charts.market_bars(case, results), market_report.where_it_sells(case, results)),
+        "market": lambda: market_report.market_table(case, results),
+        "market_list": lambda: list(market_report.market_by_market(case, results)),
+        "market_curves": lambda: _chart(charts.efficiency_curves(case, results, price_curve(case)), market_report.CURVES),
+        "curves_note": lambda: market_report.CURVES,
+        "market_details": lambda: market_report.market_details_table(case, results),
+        "market_alternatives": lambda: market_report.alternatives_table(case, results),
+        "market_energy": lambda: market_report.energy_table(case, results),
+    }
+
+
+Likely = Callable[[], probabilities.Probabilities | str]
+
+
+def _plan(case: Case, results: Results, likely: Likely) -> Blocks:
+    """The plant as an investment, and the licence; a case without plan.yaml says so."""
+    if not results.has_plan:
+        return {"verdict": lambda: plan_report.verdict(case, results)}
+    limits = [*plan_report.markets_that_bind(case, results), plan_report.closing(case, results)]
+    return {
+        "verdict": lambda: " ".join([plan_report.verdict(case, results), *zone_report.of_plan(case, likely())]),
+        "cash_needed": lambda: plan_report.cash_needed(case, results),
+        "cash_curve": lambda: _chart(charts.cash_curve(case, results), plan_report.cash_needed(case, results)),
+        "price_needed": lambda: plan_report.price_needed(case, results, least_price(case)),
+        "volume_needed": lambda: plan_report.volume_needed(case, least_volume(case)),
+        "limits": lambda: " ".join(limits),
+        "by_market": lambda: cash_report.markets_table(case, results),
+        "worth": lambda: plan_report.worth_table(case, results),
+        "year_bars": lambda: _chart(charts.year_bars(case, results), "Cash of the project in each year, by what it is for."),
+        "profits": lambda: cash_report.profit_table(case, results),
+        "cash": lambda: cash_report.cash_table(case, results),
+        "bank": lambda: plan_report.bank(case, results),
+        "balance": lambda: cash_report.balance_table(case, results),
+        "capital": lambda: cash_report.capital_table(case, results),
+        "others": lambda: plan_report.others(case, results),
+        "others_table": lambda: plan_report.others_table(case, results),
+    }
+
+
+def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> Blocks:
+    """Where licensor and licensee can meet; a case without deal.yaml says so."""
+    if not results.has_deal:
+        return {"deal": lambda: deal_report.NO_DEAL}
+    found = cache(lambda: overview(case, folder))
+    meet = cache(lambda: zone_report.where_they_meet(case, results, found(), (found().royalty, found().upfront)))
+    zone = cache(lambda: deal_charts.zone_chart(case, found().zone.outline, found().turns))
+
+    def curve() -> Made:
+        guaranteed = found().guarantees
+        return _chart(deal_charts.guarantee_curve(case, guaranteed[0]), "Probability of damages by power.") if guaranteed else []
+
+    return {
+        "deal": lambda: meet()[0],
+        "deal_zone": lambda: _chart(zone(), zone_report.zone_text(case, found())),
+        "deal_range": lambda: [*zone_report.of_deal(case, likely(), found().upfront), *meet()[1:]],
+        "deal_sides": lambda: [part(case, results) for part in (deal_report.sides, deal_report.floor, deal_report.ceiling)],
+        "deal_bars": lambda: _chart(deal_charts.deal_bars(case, results), deal_report.sides(case, results)),
+        "deal_floor": lambda: deal_report.floor_table(case, results),
+        "deal_alternatives": lambda: deal_report.alternatives_table(case, results),
+        "deal_received": lambda: payments_report.received_table(case, results),
+        "deal_years": lambda: payments_report.years_table(case, results),
+        "deal_concessions": lambda: terms_report.concessions_table(case, found().concessions),
+        "deal_prices": lambda: terms_report.price_paths_table(case, found()),
+        "deal_yardsticks": lambda: [terms_report.price_falls(case, found()), terms_report.yardsticks(results)],
+        "deal_guarantees": lambda: guarantee_report.guarantees(case, found()),
+        "deal_guaranteed": lambda: guarantee_report.guarantees_table(case, found()),
+        "deal_rounds": lambda: terms_report.rounds_table(case, found()),
+        "deal_cautions": deal_report.cautions,
+        "deal_corners": lambda: zone_report.corners(case, found()),
+        "deal_exchange": lambda: zone_report.exchange_rates(case, found()),
+        "deal_exclusive": lambda: terms_report.exclusivity_table(case, found()) if found().exclusivity.lost else [],
+        "deal_guarantee_curve": curve,
+    }
+
+
+def _uncertain(case: Case, figures: Sequence[str], draws: int, seed: int) -> Blocks:
+    """What ranges.csv does to figures, the plant left as bought; a case without ranges says so."""
+    if not uncertain(case):
+        return {"widest": lambda: study_report.NO_RANGES}
+    plant = as_bought(case)
+    known = wanted_figures(plant, figures)
+    first = known[figures[0]]
+    moved = cache(lambda: tornado(plant, first.address))
+    run = cache(lambda: run_risk(plant, list(figures), draws, seed))
+    spreads = cache(lambda: {address: spread(values) for address, values in run().figures.items()})
+    shares = cache(lambda: rank(plant, first.address, points=POINTS, seed=seed))
+
+    def widest() -> str:
+        present, bars = moved()
+        return study_report.widest(plant, first, bars, present)
+
+    def risky() -> str:
+        return risk_report.risky(run(), first, spreads()[first.address])
+
+    def curve() -> Chart:
+        return study_charts.exceedance_curve(first, run().figures[first.address], spreads()[first.address])
+
+    def two_inputs() -> Block:
+        axes = [parse_axis(plant, bar.address) for bar in moved()[1][:2]]
+        frame = sweep({"as it is": plant}, axes, [first.address])
+        drawn = study_charts.sweep_map(plant, frame, axes[0].address, axes[1].address, first)
+        return _chart(drawn, "The figure over the two inputs that move it most.")
+
+    return {
+        "present": lambda: f"{first.address}: {first.meaning}. At the stated inputs: {study_report.quantity(first.present, first)}.",
+        "widest": lambda: f"{widest()} {study_report.plant(plant)}",
+        "tornado": lambda: _chart(study_charts.tornado_bars(plant, first, moved()[1]), widest()),
+        "two_inputs": two_inputs,
+        "risk": lambda: f"{risky()} {risk_report.drawn(run())}",
+        "exceedance": lambda: _chart(curve(), risky()),
+        "risk_table": lambda: risk_report.risk_table(known, spreads()),
+        "shares": lambda: risk_report.carried(plant, shares()[0], first, shares()[1], seed),
+        "share_bars": lambda: _chart(study_charts.rank_bars(shares()[0]), "The share of the variance by group of inputs."),
+    }
+
+
+def _grounds(case: Case, made_on: str) -> Blocks:
+    curve, elasticity = cache(lambda: sizes(case)), cache(lambda: elasticities(case))
+    origin = f"Case “{case.name}”, fingerprint {fingerprint(case)}. Made on {made_on} with costmodel {__version__}."
+    return {
+        "size": lambda: choice_report.size(case, curve()),
+        "size_curve": lambda: _chart(charts.size_curve(case, curve()), choice_report.size(case, curve())),
+        "size_table": lambda: choice_report.size_table(case, curve()),
+        "elasticity": lambda: inputs_report.elasticity(elasticity()),
+        "elasticity_table": lambda: inputs_report.evidence_table(case, elasticity()),
+        "inputs": lambda: {"kind": "tables", "tables": [table.as_block() for table in inputs_report.input_tables(case)]},
+        "cautions": lambda: texts.CAUTIONS,
+        "conventions": lambda: texts.CONVENTIONS,
+        "origin": lambda: _text(origin, "origin"),
+    }
