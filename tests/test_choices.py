@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
 from costmodel.case.alternatives import groups
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
+from costmodel.model.bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
-from costmodel.studies.factory.choices import differences, outcomes, side_by_side
+from costmodel.present.zone_report import likely
+from costmodel.studies.draws import Draws
+from costmodel.studies.factory.choices import (
+    break_even,
+    differences,
+    outcomes,
+    probabilities_of_least,
+    shared_ranges,
+    side_by_side,
+)
+from costmodel.studies.risk import run_risk
 
 from .cases import DEMO, FIELD
 from .refusals import faults
@@ -51,6 +64,53 @@ def test_an_in_line_line_has_chambers_by_the_pace_of_their_films(lines):
     assert step.cycle.time == pytest.approx(1_250 + 60 + 40 + (360 + 60) * 60 / 500, rel=1e-9)
     assert tool.tools_needed == pytest.approx(step.loads * step.cycle.time / tool.available_time, rel=1e-9)
     assert tool.tools > in_line.tools["p_chamber"].tools
+
+
+def only(found, quote):
+    """Outcomes with the quote of silver as their only uncertain input, evenly from 0 to a quote; the others are held."""
+    ranges = found[0].case.ranges
+    row = dataclasses.replace(ranges["silver_quote"], distribution="uniform", low=0.0, mode=quote / 2, high=quote)
+    held = frozenset(each.address for each in ranges.values()) - {row.address}
+    cases = [dataclasses.replace(each.case, ranges=ranges | {"silver_quote": row}, held=held) for each in found]
+    return [dataclasses.replace(each, case=case) for each, case in zip(found, cases)]
+
+
+def test_silver_wins_in_the_draws_whose_quote_is_below_the_break_even():
+    """Question 17: with the quote alone uncertain, the probability is the share of quotes below the price of equal cost."""
+    found = outcomes(DEMO, "back_contact")
+    aluminium, silver = (each.case for each in found)
+    (equal,) = break_even(aluminium, silver, "metals.silver.quote").values
+    for times in (2.0, 5.0):  # half, then a fifth of the quotes are below
+        alone = only(found, times * equal)
+        quotes = Draws(alone[0].case, 0).values(0, 400)["metals.silver.quote"]
+        wins = probabilities_of_least(alone, 400, 0)
+        assert wins["silver"].share == np.mean(quotes <= equal)
+        assert wins["aluminium"].share == 1 - wins["silver"].share
+        assert wins["silver"].share == pytest.approx(1 / times, abs=4 * wins["silver"].error)
+
+
+def test_choices_meet_the_same_draws_and_what_one_states_is_not_drawn():
+    """By another road: risk runs of both plants as bought, with all that is not uncertain alike held."""
+    found = outcomes(DEMO, "back_contact")
+    shared, cost = shared_ranges(found), "ledger.total.cost_per_stabilised_watt"
+    assert {row.address for row in found[0].case.ranges.values()} - set(shared) == {"product.initial_efficiency"}
+    runs = []
+    for each in found:
+        plant = as_bought(each.case)
+        held = dataclasses.replace(plant, held=plant.held | {"product.initial_efficiency"})
+        runs.append(run_risk(held, [cost], 200, 3).figures[cost])
+    assert probabilities_of_least(found, 200, 3)["silver"].share == np.mean(runs[1] <= runs[0])
+    assert probabilities_of_least(found, 0, 3) == {}
+
+
+def test_the_command_gives_the_probability_that_a_choice_costs_the_least():
+    words = ["cost", str(DEMO), "choices", "--group", "back_contact", "--draws", "200", "--all"]
+    told = " ".join(CliRunner().invoke(main, words).output.split())
+    wins = probabilities_of_least(outcomes(DEMO, "back_contact"), 200, 0)
+    for title, each in wins.items():
+        assert f"The probability that “{title}” makes the cheapest stabilised watt is {likely(each)}." in told
+    assert "Not drawn, as a choice or change states it: product.initial_efficiency." in told
+    assert "probability" not in CliRunner().invoke(main, [*words, "--draws", "0"]).output
 
 
 def test_the_command_says_why_and_what_is_left_out():

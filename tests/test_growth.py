@@ -192,3 +192,21 @@ def test_six_tenths_rule_and_scale_exponents():
     assert system(2.0, 8 / 5, 0.62) == pytest.approx(2.68, abs=0.005)
     # W14, Ulrich and Vasudevan, Chemical Engineering, 2009: 300 million, from 2 to 0.635 with 0.8, about 120 million
     assert system(300.0, 0.635 / 2, 0.8, 400 / 390) == pytest.approx(120.0, abs=5.0)
+
+
+@pytest.mark.parametrize(("plant", "factor"), [("fluid", 4.74), ("mixed", 3.63), ("solid", 3.10)])
+def test_lang_factors_on_bought_equipment(plant, factor):
+    # W15: Turton et al.; that of mixed plants from memory. What is added to the price stands in freight and installation
+    added = {"freight_and_duty": factor - 3.0, "installation": 2.0}
+    no_others = {f"{table}.{name}.price": 0.0 for table in ("facilities", "spares") for name in getattr(growing(), table)}
+    for size in (1.0, 2.0):
+        prices, values, charges = [], [], []
+        for parts in (dict.fromkeys(added, 0.0), added):
+            case = with_values(at(size), no_others | {f"tools.{n}.{c}": v for n in growing().tools for c, v in parts.items()})
+            results = evaluate_costs(case)
+            prices.append(sum(row.price * (0.5 if row.currency == "USD" else 1.0) * results.line.tools[n].tools
+                              for n, row in case.tools.items()))
+            values.append(results.ledger.equipment_value)
+            charges.append(sum(x.cost for x in results.ledger.lines.values() if x.category == "depreciation"))
+        assert values == [near(prices[0]), near(factor * prices[0])]
+        assert charges[1] == near(factor * charges[0])

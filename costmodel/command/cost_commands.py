@@ -140,9 +140,11 @@ def size(asked: Asked, low: float, high: float) -> View:
         metavar="ADDRESS",
         help="Find the value of an input at which two choices of --group cost the same.",
     ),
+    option("--draws", default=1_000, type=click.IntRange(0, 10_000_000), help="With --group: draws for the probabilities."),
+    option("--seed", default=0, type=click.IntRange(0), help="The seed of the draws, a whole number from 0."),
 )
-def choices(asked: Asked, group: str | None, address: str | None) -> list[View]:
-    """Structural choices side by side, as silver or aluminium; the price at which two cost the same."""
+def choices(asked: Asked, group: str | None, address: str | None, draws: int, seed: int) -> list[View]:
+    """Structural choices side by side, as silver or aluminium; the price at which two cost the same, the probability of each."""
     from ..case.addresses import BadAddress
     from ..case.alternatives import groups
     from ..core.faults import InputFaults
@@ -152,7 +154,8 @@ def choices(asked: Asked, group: str | None, address: str | None) -> list[View]:
     if address and not group:
         refuse("--break-even: found no --group; allowed: with --group, one of " + ", ".join(groups(asked.folder)))
     try:
-        views = [_choices_of(asked, name, address) for name in ([group] if group else groups(asked.folder))]
+        several = [] if group else groups(asked.folder)
+        views = [_choices_of(asked, group, address, draws, seed)] if group else [_choices_of(asked, name) for name in several]
     except InputFaults as faults:
         refuse(str(faults))
     except (BadAddress, ValueError) as problem:
@@ -160,8 +163,8 @@ def choices(asked: Asked, group: str | None, address: str | None) -> list[View]:
     return [*views, View(case.title, [choice_report.choices_in_use(case)])]
 
 
-def _choices_of(asked: Asked, group: str, address: str | None) -> View:
-    """The choices of one group, and where two of them cost the same."""
+def _choices_of(asked: Asked, group: str, address: str | None = None, draws: int = 0, seed: int = 0) -> View:
+    """The choices of one group, where two of them cost the same, and how likely each costs the least."""
     from ..present import choice_report
     from ..studies.factory.choices import break_even, differences, side_by_side
 
@@ -172,6 +175,7 @@ def _choices_of(asked: Asked, group: str, address: str | None) -> View:
     said = [
         *(choice_report.break_even(case, (a.title, b.title), crossing) for a, b, crossing in crossings),
         choice_report.cheapest(found, group),
+        *choice_report.likely_cheapest(found, case.use[group], draws, seed),
         *choice_report.left_out_words(left_out),
         *(choice_report.equipment_words(why) if why else []),
     ]

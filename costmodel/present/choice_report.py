@@ -5,14 +5,25 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from ..case.whole_case import Case
+from ..core.faults import InputFaults
 from ..core.units import to_base
 from ..model.ledger.ledger_figures import KINDS_OF_COST
-from ..studies.factory.choices import NAMES, SHORT, BreakEven, Difference, Outcome, cost_on_basis
+from ..studies.factory.choices import (
+    NAMES,
+    SHORT,
+    BreakEven,
+    Difference,
+    Outcome,
+    cost_on_basis,
+    probabilities_of_least,
+    shared_ranges,
+)
 from ..studies.factory.full_use import title_of
 from ..studies.factory.plant_size import Size
 from .line_report import equipment, growing
 from .numbers import MINUS, exact, fixed, in_unit, label, many, money, people, typeset
 from .table import Table, table_of
+from .zone_report import likely, refused
 
 PLACES = {"Wp_stabilised": 4, "m2": 2, "module": 2}  # decimals of a cost
 PLANTS = {
@@ -41,6 +52,24 @@ def cheapest(outcomes: Sequence[Outcome], group: str) -> str:
         f"Of {label(group)}, “{first}” makes the cheapest {unit}, at {money(least, currency)}. “{second}” costs "
         f"{money(after - least, currency)} more."
     )
+
+
+def likely_cheapest(outcomes: Sequence[Outcome], in_use: str, draws: int, seed: int) -> list[str]:
+    """How likely each choice costs the least, the one in use first, and what was drawn; or why no probability is computed."""
+    try:
+        found = probabilities_of_least(outcomes, draws, seed)
+    except InputFaults as problem:
+        return [refused(problem)]
+    if not found:
+        return []
+    unit = typeset(NAMES[outcomes[0].case.target.basis])
+    order = sorted(outcomes, key=lambda outcome: outcome.title != in_use)
+    words = [f"The probability that “{o.title}” makes the cheapest {unit} is {likely(found[o.choice])}." for o in order]
+    drawn = shared_ranges(outcomes)
+    apart = [row.address for row in outcomes[0].case.ranges.values() if row.address not in drawn]
+    words.append(f"It is from {many(draws, 'draw')} of {many(len(drawn), 'input')}, begun from seed {seed}.")
+    words.append("Each choice has the plant bought for it, which then stays.")
+    return [*words, f"Not drawn, as a choice or change states it: {', '.join(apart)}."] if apart else words
 
 
 def choices_table(outcomes: list[Outcome], group: str) -> Table:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -11,14 +11,19 @@ import numpy as np
 from ...case.addresses import value_at
 from ...case.alternatives import EXCLUDES, groups
 from ...case.changes import with_values
+from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...core.faults import Fault, InputFaults, nearest
 from ...core.operations import Value
+from ...model.bought import as_bought
 from ...model.evaluate import Results, evaluate, evaluate_costs
 from ...model.ledger.ledger_figures import KINDS_OF_COST, Cost
 from ...model.scenarios import open_case
-from ..many import sound
+from ..draws import Draws
+from ..many import figures_of, sound
+from ..risk import check_together
 from ..solve import answers_of
+from ..spread import Probability
 from .full_use import capacities_of_one
 
 COSTS = {"Wp_stabilised": "cost_per_stabilised_watt", "m2": "cost_per_m2", "module": "cost_per_module"}
@@ -131,6 +136,40 @@ def _by_kind(outcome: Outcome) -> dict[str, float]:
     times = cost_on_basis(outcome.case, total) / total.cost_per_stabilised_watt if total.cost else 0.0
     by_step = outcome.results.ledger.matrix_per_stabilised_watt.values()
     return {kind: sum(row[kind] for row in by_step) * times for kind in KINDS_OF_COST}
+
+
+def shared_ranges(found: Sequence[Outcome]) -> list[str]:
+    """The inputs that are uncertain alike with every choice; what one of them states itself, as its efficiency, is not drawn.
+
+    >>> found = outcomes(Path("inputs_demo/facade"), "back_contact")
+    >>> [address in shared_ranges(found) for address in ("metals.silver.quote", "product.initial_efficiency")]
+    [True, False]
+    """
+    first, *others = ({row.address: row for row in uncertain(each.case).values()} for each in found)
+    return [address for address, row in first.items() if all(other.get(address) == row for other in others)]
+
+
+def probabilities_of_least(found: Sequence[Outcome], draws: int, seed: int) -> dict[str, Probability]:
+    """How likely each choice costs the least on the basis of the target; none where nothing is uncertain alike with all.
+
+    Each choice meets the same draws, with the plant bought for it. Raises InputFaults, also for a draw that a case refuses.
+
+    >>> probabilities_of_least(outcomes(Path("inputs_demo/facade"), "back_contact"), 16, 0)["silver"].share
+    0.0
+    """
+    shared = set(shared_ranges(found))
+    if not shared or not draws:
+        return {}
+    first = found[0].case
+    own = {row.address for row in first.ranges.values()} - shared
+    values = Draws(replace(first, held=first.held | own), seed).values(0, draws)
+    costs = []
+    for each in found:
+        plant, figure = as_bought(each.case), f"ledger.total.{COSTS[first.target.basis]}"
+        check_together(plant, values)
+        costs.append(figures_of(plant, values, [figure])[figure])
+    least = np.min(costs, axis=0)
+    return {each.choice: Probability(float(np.mean(cost <= least)), draws) for each, cost in zip(found, costs)}
 
 
 @dataclass(frozen=True, slots=True)
