@@ -15,8 +15,9 @@
     case.panel("cost")                                        # sliders
     case.report("reports", kind="memo")                       # a document
 
-`costmodel.begin_case(folder)` makes a first case, `costmodel.faults(folder)` lists what is wrong in one. Faults are raised as `costmodel.InputFaults`, all at once, with file, row, column and what is allowed. The command
-line is `costmodel --help`. Money is for decisions of people: the figures replace neither advisers nor licensed practice.
+`costmodel.begin_case(folder)` makes a first case; `costmodel.faults(folder)` lists what is wrong in one. Faults of inputs are
+raised as `costmodel.InputFaults`, all at once, with file, row, column and what is allowed. The command line is
+`costmodel --help`. Money is for decisions of people: the figures replace neither advisers nor licensed practice.
 """
 
 from typing import TYPE_CHECKING

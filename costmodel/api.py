@@ -383,7 +383,7 @@ def open_case(
 
 
 def begin_case(folder: str | Path, bare: bool = False) -> None:
-    """Make the folder of a first case: a copy of the demo, or with `bare` a line of one step. A folder that is there stays as it is."""
+    """Make the folder of a first case: a copy of the demo, or with `bare` a line of one step; one that is there stays."""
     from .case.begin import begin_case as begin
 
     if not Path(folder).exists():

@@ -326,8 +326,9 @@ def _uncertain(case: Case, figures: Sequence[str], draws: int, seed: int) -> Blo
         drawn = study_charts.sweep_map(plant, frame, axes[0].address, axes[1].address, first)
         return _chart(drawn, "The figure over the two inputs that move it most.")
 
+    stated = study_report.quantity(first.present, first)
     return {
-        "present": lambda: f"{first.address}: {first.meaning}. At the stated inputs: {study_report.quantity(first.present, first)}.",
+        "present": lambda: f"{first.address}: {first.meaning}. At the stated inputs: {stated}.",
         "widest": lambda: f"{widest()} {study_report.plant(plant)}",
         "tornado": lambda: _chart(study_charts.tornado_bars(plant, first, moved()[1]), widest()),
         "two_inputs": two_inputs,
