@@ -35,7 +35,7 @@ from .studies.sweep import sweep
 from .studies.variance import rank
 
 if TYPE_CHECKING:
-    from .documents.blocks import Block, Blocks
+    from .documents.case_blocks import Block, Blocks
     from .present.explain.tree import Node
     from .workbench.panel import Panel
 
@@ -279,7 +279,7 @@ class OpenedCase:
         `blocks` lists the names. With a figure, those on what is uncertain are of that figure. What is shown once is kept.
         Raises InputFaults for an unknown name.
         """
-        from .documents.blocks import block_of
+        from .documents.case_blocks import block_of
         from .workbench.shown import show_blocks
 
         known, made = self._blocks(figure, draws, seed)
@@ -304,7 +304,7 @@ class OpenedCase:
 
     def _blocks(self, figure: str, draws: int, seed: int) -> tuple[Blocks, dict[str, Block]]:
         """What makes each block, and those that were made."""
-        from .documents.blocks import FIGURES_AT_RISK, blocks_of
+        from .documents.case_blocks import FIGURES_AT_RISK, blocks_of
 
         asked = figure, draws, seed
         if asked not in self._shown:

@@ -116,7 +116,7 @@ def test_studies_are_those_of_the_plant_as_bought(case):
 
 
 def test_blocks_are_shown_by_name_and_made_once(case, monkeypatch):
-    from costmodel.documents import blocks
+    from costmodel.documents import case_blocks as blocks
     from costmodel.workbench import shown
 
     made, seen = [], []

@@ -1,4 +1,4 @@
-"""A first case, followed as the README says: begin, change table by table, check on the way, a first cost."""
+"""A first case, followed as the guide says: begin, change table by table, check on the way, a first cost."""
 
 import csv
 import json
@@ -16,7 +16,7 @@ from costmodel.command.main import main
 from costmodel.model.evaluate import evaluate
 from costmodel.present import inputs_report
 
-from .cases import DEMO, ROOT, Inputs, column_name, demo
+from .cases import DEMO, Inputs, column_name, demo
 
 OWN = {"kind": "measured", "source": "pilot line, run 7", "date": "2026-11-20", "by": "process engineer"}
 
@@ -186,8 +186,8 @@ def test_new_says_where_to_start_and_every_command_that_it_names_works(bare, tmp
     assert named <= {table.file for table in tables().values()}
 
 
-def test_the_readme_names_the_same_tables_in_the_same_order_as_new(tmp_path):
-    section = (ROOT / "README.md").read_text(encoding="utf-8").partition("## Your own first case")[2].partition("\n## ")[0]
+def test_the_guide_names_the_same_tables_in_the_same_order_as_new(tmp_path):
+    section = run("guide", "first_case").output
     in_table = "\n".join(line for line in section.splitlines() if line.startswith("| "))
     printed = run("new", tmp_path / "mine").output
     assert re.findall(r"\w+\.(?:csv|yaml)", in_table) == re.findall(r"\w+\.(?:csv|yaml)", printed)

@@ -144,9 +144,9 @@ def test_all_prints_what_the_answer_leaves_out_and_each_table_once():
     assert len(re.findall(r"^─+$", shown, re.MULTILINE)) == len(distinct)
 
 
-def test_there_are_eighteen_commands_each_in_one_group_of_the_help():
+def test_there_are_nineteen_commands_each_in_one_group_of_the_help():
     shown = run("--help").output
-    assert len(main.commands) == sum(map(len, GROUPS.values())) == 18
+    assert len(main.commands) == sum(map(len, GROUPS.values())) == 19
     for title, commands in GROUPS.items():
         section = shown.partition(f"\n{title}:\n")[2].partition("\n\n")[0]
         assert [each.split()[0] for each in section.splitlines() if each[2] != " "] == [each.name for each in commands]
@@ -190,7 +190,7 @@ def test_what_belongs_to_another_subject_is_refused_by_name(words, message):
 def test_an_unknown_command_is_refused_with_the_nearest():
     refused = run("lin", DEMO)
     assert refused.exit_code == 2
-    assert "found 'lin'; allowed: new, check" in refused.output
+    assert "found 'lin'; allowed: new, guide, check" in refused.output
     assert "did you mean 'line'?" in refused.output
 
 

@@ -18,7 +18,7 @@ KEPT = ROOT / "inputs_demo" / "dictionary.md"
 
 
 def test_the_dictionary_kept_with_the_demos_is_the_one_of_the_schema():
-    assert KEPT.read_text(encoding="utf-8") == as_markdown() == CliRunner().invoke(main, ["new", "--dictionary"]).output
+    assert KEPT.read_text(encoding="utf-8") == as_markdown() == CliRunner().invoke(main, ["guide", "dictionary"]).output
 
 
 def test_the_dictionary_names_the_columns_of_the_demo_and_no_others():

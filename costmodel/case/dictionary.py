@@ -57,7 +57,7 @@ def as_markdown() -> str:
     lines = [
         "# What the tables may hold",
         "",
-        "Made by `costmodel new --dictionary` from the schema; a test keeps it in step. A column states its unit in its header, as "
+        "Made by `costmodel guide dictionary` from the schema; a test keeps it in step. A column states its unit in its header, as "
         "in `life [year]`; any unit that converts to the one shown will do. Names such as `[currency/unit]` stand for what other "
         "columns of the row say. Ranges are in the unit shown. Every row also says `kind`, `source`, `date` and `by`.",
     ]

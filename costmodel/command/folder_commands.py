@@ -84,25 +84,12 @@ def save(asked: Asked, name: str, title: str, story: str, plant: str | None) -> 
 
 
 @click.command()
-@click.argument("folder", type=click.Path(path_type=Path), required=False)
+@click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--bare", is_flag=True, help="Begin with a line of one step, made of the examples of the data dictionary.")
-@click.option(
-    "--dictionary",
-    is_flag=True,
-    help="In place of FOLDER: print what every table may hold: columns, units, ranges, meanings, examples.",
-)
-def new(folder: Path | None, bare: bool, dictionary: bool) -> None:
-    """Begin a case: a copy of the demo in FOLDER, and where to start; or print the data dictionary."""
+def new(folder: Path, bare: bool) -> None:
+    """Begin a case: a copy of the demo in FOLDER, and where to start."""
     from ..case.begin import begin_case
-    from ..case.dictionary import as_markdown
 
-    if dictionary:
-        if folder is not None or bare:
-            refuse("--dictionary: found FOLDER or --bare beside it; allowed: by itself")
-        click.echo(as_markdown(), nl=False)
-        return
-    if folder is None:
-        refuse("FOLDER: found nothing; allowed: a folder that is not there yet, or --dictionary")
     if folder.exists():
         refuse(f"{folder} is there already; name a folder that is not, nothing was written")
     try:
@@ -116,8 +103,44 @@ def new(folder: Path | None, bare: bool, dictionary: bool) -> None:
         click.echo(f"{number}. {what} (about {minutes} minutes); then: costmodel {command.format(folder)}")
     click.echo(
         "For every row that you make your own, also say kind, source, date and by: `check` counts what is still invented, and "
-        "names each mistake with its file, row and column. What a column may hold: costmodel new --dictionary"
+        "names each mistake with its file, row and column. What a column may hold: costmodel guide dictionary"
     )
+
+
+PAGES = {
+    "first_case": "An hour from an empty folder to a first cost.",
+    "tables": "The tables of a case, and what each holds.",
+    "dictionary": "What every column may hold: unit, range, meaning, example.",
+    "commands": "All commands with their subjects, options and examples.",
+    "documents": "Documents, external editions, notebooks.",
+    "glossary": "Every input and figure with its unit and meaning.",
+    "handbook": "How each figure is computed: rule, equation, units, source, example.",
+}
+
+
+class _Guide(click.Command):
+    """A command that lists its pages in its help."""
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The pages, each with what it answers."""
+        with formatter.section("Pages"):
+            formatter.write_dl(list(PAGES.items()))
+
+
+@click.command(cls=_Guide)
+@click.argument("page", required=False)
+def guide(page: str | None) -> None:
+    """How to begin, what tables hold, what terms mean, how each figure is computed."""
+    from ..core.faults import nearest
+    from ..documents.guide import as_markdown
+
+    if page is None:
+        for name, says in PAGES.items():
+            click.echo(f"costmodel guide {name:<11} {says}")
+    elif page not in PAGES:
+        refuse(f"guide: found '{page}'; allowed: {', '.join(PAGES)}{nearest(page, PAGES)}")
+    else:
+        click.echo(as_markdown(page), nl=False)
 
 
 _FIRST_STEPS = (

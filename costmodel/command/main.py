@@ -9,7 +9,7 @@ from .compare_commands import compare, waterfall
 from .cost_commands import cost
 from .deals import deal
 from .explaining import explain
-from .folder_commands import check, new, save
+from .folder_commands import check, guide, new, save
 from .line_commands import line
 from .old_names import RENAMED
 from .opening import refuse
@@ -22,7 +22,7 @@ from .sweep_commands import solve, sweep
 from .workbooks import workbook
 
 GROUPS = {
-    "The case": (new, check, save, compare),
+    "The case": (new, guide, check, save, compare),
     "The factory": (line,),
     "Money": (cost, market, plan),
     "The deal": (deal,),

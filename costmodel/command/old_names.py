@@ -14,5 +14,5 @@ RENAMED = {
     "choices": "cost CASE choices",
     "tornado": "rank CASE tornado",
     "scenarios": "compare CASE --all-scenarios",
-    "dictionary": "new --dictionary",
+    "dictionary": "guide dictionary",
 }

@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 from ..case.whole_case import Case
-from .blocks import Block, block_of, blocks_of
+from .case_blocks import Block, block_of, blocks_of
 
 NOTHING = "The case has nothing of this kind."
 SECTIONS = {  # headings of the report, and the blocks below each

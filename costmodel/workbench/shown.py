@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from IPython.display import HTML, display
 
 from ..core import lean_imports  # noqa: F401  (first: see there)
-from ..documents.blocks import Block
+from ..documents.case_blocks import Block
 from ..documents.show import block_html
 from ..present.drawing import Chart
 from .pictures import show_picture
