@@ -16,6 +16,7 @@ from costmodel.core.series import Row
 from costmodel.model.evaluate import evaluate
 from costmodel.model.plan.tax import taxes
 from costmodel.model.plan.time_of_use import quarters_lost
+from costmodel.present.plan_report import closing
 
 from .cases import demo, table
 from .plans import enlarged, plan_inputs, planned
@@ -336,6 +337,12 @@ def test_a_plan_that_is_never_closed_is_worth_what_it_was(case):
     plan = evaluate(case()).plan
     assert plan.ending.early == 0.0
     assert plan.ending.npv_never == near(plan.project.npv, plan.capital)
+
+
+def test_what_closing_at_the_best_time_is_worth_is_called_an_upper_bound_in_the_same_sentence():
+    case = closed(20)  # closes by the rule, though another time would be worth more
+    (said,) = [each for each in closing(case, evaluate(case)).split(". ") if "best time" in each]
+    assert said.endswith(": an upper bound, as it knows the future.")
 
 
 def test_closing_follows_each_draw():
