@@ -307,6 +307,11 @@ def closed(seed: int) -> Case:
     return with_values(inputs.load(), changes)
 
 
+def early() -> Case:
+    """One that closes early: land, an early loss carried back, a holiday that keeps losses, a minimum that falls due."""
+    return closed(16)
+
+
 @pytest.mark.parametrize("seed", range(40))
 def test_books_balance_and_the_worth_of_closing_is_that_of_the_plan_that_closes(seed):
     case = closed(seed)
@@ -328,6 +333,7 @@ def test_books_balance_and_the_worth_of_closing_is_that_of_the_plan_that_closes(
 def test_the_random_plans_close_early_late_and_never():
     ends = [evaluate(closed(seed)).plan.ending for seed in range(40)]
     assert 8 <= sum(end.early for end in ends) <= 36
+    assert evaluate(early()).plan.ending.early == 1.0
     assert any(end.shortfall > 0 for end in ends)
     assert any(end.npv_best > end.npv_never for end in ends)
 
