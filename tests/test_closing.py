@@ -16,6 +16,7 @@ from costmodel.core.series import Row
 from costmodel.model.evaluate import evaluate
 from costmodel.model.plan.tax import taxes
 from costmodel.model.plan.time_of_use import quarters_lost
+from costmodel.present.plan_report import closing
 
 from .cases import demo, table
 from .plans import enlarged, plan_inputs, planned
@@ -306,6 +307,11 @@ def closed(seed: int) -> Case:
     return with_values(inputs.load(), changes)
 
 
+def early() -> Case:
+    """One that closes early: land, an early loss carried back, a holiday that keeps losses, a minimum that falls due."""
+    return closed(16)
+
+
 @pytest.mark.parametrize("seed", range(40))
 def test_books_balance_and_the_worth_of_closing_is_that_of_the_plan_that_closes(seed):
     case = closed(seed)
@@ -327,6 +333,7 @@ def test_books_balance_and_the_worth_of_closing_is_that_of_the_plan_that_closes(
 def test_the_random_plans_close_early_late_and_never():
     ends = [evaluate(closed(seed)).plan.ending for seed in range(40)]
     assert 8 <= sum(end.early for end in ends) <= 36
+    assert evaluate(early()).plan.ending.early == 1.0
     assert any(end.shortfall > 0 for end in ends)
     assert any(end.npv_best > end.npv_never for end in ends)
 
@@ -336,6 +343,12 @@ def test_a_plan_that_is_never_closed_is_worth_what_it_was(case):
     plan = evaluate(case()).plan
     assert plan.ending.early == 0.0
     assert plan.ending.npv_never == near(plan.project.npv, plan.capital)
+
+
+def test_what_closing_at_the_best_time_is_worth_is_called_an_upper_bound_in_the_same_sentence():
+    case = closed(20)  # closes by the rule, though another time would be worth more
+    (said,) = [each for each in closing(case, evaluate(case)).split(". ") if "best time" in each]
+    assert said.endswith(": an upper bound, as it knows the future.")
 
 
 def test_closing_follows_each_draw():

@@ -280,6 +280,13 @@ def test_double_and_close_roots_are_found():
     assert irr_count([1.0, -2.2, 1.22]) == 0.0  # its least value is above 0
 
 
+@pytest.mark.parametrize("size", [1.0, -100.0, 7.3e6])
+def test_a_double_rate_stands_twice_wherever_it_lies(size):
+    """size (1 - f x)^2 has the rate f - 1 twice and touches nothing else; what rounding leaves of it has either sign."""
+    for factor in np.linspace(1.01, 1.4, 40):
+        assert rates_inside([size, -2 * size * factor, size * factor**2]) == pytest.approx([factor - 1] * 2, abs=1e-6)
+
+
 def test_a_rate_through_which_the_value_rises_is_a_cost_of_finance():
     """100 now for 60 twice later: 13.07 %, as 100 x2 = 60 x + 60."""
     assert irr_count([100.0, -60.0, -60.0]) == 3.0

@@ -31,10 +31,11 @@ from .growing import growing
 from .identities import frozen
 from .scaling_laws import steps_on_carriers, tools_with_loads_of_one_size, with_target
 from .terms import terms
+from .test_closing import early
 
 DRAWS = 7
 LARGE = pytest.param(demo, marks=pytest.mark.slow)  # the demo takes as long as all others several times over
-CASES = pytest.mark.parametrize("case", [LARGE, dealt, tiny, batch, foreign, terms, growing], ids=lambda case: case.__name__)
+CASES = pytest.mark.parametrize("case", [LARGE, dealt, early, tiny, batch, foreign, terms, growing], ids=lambda case: case.__name__)
 
 
 def numbers(case: Case) -> dict[str, float]:

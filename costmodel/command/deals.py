@@ -59,9 +59,9 @@ def meeting(asked: Asked, draws: int, seed: int, chart: Path | None) -> View:
     if none := _no_deal(asked):
         return none
     found = _overview(asked, seed)
-    drawn = zone_report.of_deal(case, zone_report.found_or_why(case, draws, seed, deal=True), found.upfront)
+    claim = zone_report.of_the_claim(zone_report.found_or_why(case, draws, seed, deal=True))
     _save_zone(asked, found, chart)
-    said = [zone_report.verdict(case, found), drawn[min(1, len(drawn) - 1)], zone_report.corners(case, found), deal_report.CAUTIONS]
+    said = [zone_report.verdict(case, found), claim, zone_report.corners(case, found), deal_report.CAUTIONS]
     own, other = results.deal.licensor, results.deal.licensee
     licensor = (float(own.npv), float(own.contribution), float(own.gain))
     licensee = (float(other.npv), float(other.best_alternative), float(other.gain))

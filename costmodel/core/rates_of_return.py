@@ -46,7 +46,7 @@ def rates_inside(flows: Sequence[float], periods: float = PERIODS) -> list[float
     [0.1, 0.2]
     """
     row, grid = np.asarray(flows, dtype=float)[:, None], grid_of_rates(periods)
-    ends = [(low, high) for low, high, _ in _brackets(row, grid)]
+    ends = _brackets(row, grid)
     if not ends:
         return []
     low, high = np.array(ends).T
@@ -137,14 +137,16 @@ def _counted(flows: np.ndarray, grid: np.ndarray) -> tuple[np.ndarray, np.ndarra
     return roots.sum(axis=0), np.argmax(roots > 0, axis=0)
 
 
-def _brackets(flows: np.ndarray, grid: np.ndarray) -> list[tuple[float, float, float]]:
-    """Ends between which each root of one row lies, and how many lie there with them."""
+def _brackets(flows: np.ndarray, grid: np.ndarray) -> list[tuple[float, float]]:
+    """Ends between which each root of one row lies; both the same for a double one, where the value turns without passing 0."""
     roots, at = roots_by_cell(flows, grid)
     found = []
     for k in np.flatnonzero(roots[:, 0]):
-        low, high, many = float(grid[k]), float(grid[k + 1]), float(roots[k, 0])
+        low, high = float(grid[k]), float(grid[k + 1])
         turn = low + float(at[k, 0]) * (high - low)
-        found += [(low, high, many)] if many == 1 else [(low, turn, many), (turn, high, many)]
+        positive = _value(flows, np.exp(-np.array([low, turn]))) >= 0
+        passes = bool(positive[0] != positive[1])
+        found += [(low, high)] if roots[k, 0] == 1 else [(low, turn), (turn, high)] if passes else [(turn, turn)] * 2
     return found
 
 

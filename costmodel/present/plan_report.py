@@ -169,8 +169,8 @@ def closing(case: Case, results: Results) -> str:
     if end.npv_best <= end.npv_never:
         return words
     return (
-        f"{words} Closing at the best time, after {years(end.best_time)}, would be worth {amount(end.npv_best, case.currency)}. "
-        "This is an upper bound, as it knows the future."
+        f"{words} Closing at the best time, after {years(end.best_time)}, would be worth {amount(end.npv_best, case.currency)}: "
+        "an upper bound, as it knows the future."
     )
 
 

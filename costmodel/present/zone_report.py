@@ -301,6 +301,18 @@ def of_deal(case: Case, found: Probabilities | str, fee: Interval) -> list[str]:
     ]
 
 
+def of_the_claim(found: Probabilities | str) -> str:
+    """How likely both gain and a zone exists, in one sentence, beside the claim that the sides can meet.
+
+    >>> half = Probability(0.5, 100)
+    >>> of_the_claim(Probabilities(100, 0, half, both=Probability(0.2, 100), zone=half))
+    'The probability that both gain is 20 % (standard error 4.0 %), that a zone exists 50 % (standard error 5.0 %).'
+    """
+    if isinstance(found, str):
+        return found
+    return f"The probability that both gain is {likely(found.both)}, that a zone exists {likely(found.zone)}."
+
+
 def zone_of_means(case: Case, found: Probabilities, fee: Interval) -> str:
     """The fees that suit both on the mean of the draws, beside those at the stated values; both at the royalty offered."""
     at_values = " or ".join(_fees(case, low, high) for low, high in fee.both) or "no fee"

@@ -22,5 +22,6 @@ end of the plan is an end of use like any other, but severance, stock sold below
 early one only. The worth of closing at each quarter follows from the plan that never closes and what closing then would bring
 and cost (`closing.if_closed`). Creditors are paid in the order bank, licensor, where the case says that owners do not bear a
 shortfall. Debt that the bank loses counts as debt service that fell due; it is not taxed. Value added tax on what is unpaid is
-left out. Licence payments that fall due with closing are at the exchange rate of that day.
+left out. Licence payments that fall due with closing are at the exchange rate of that day. Warranty is a reserve that overheads
+pay as modules are sold, so closing leaves none of it to settle; customers pay nothing in advance.
 """
