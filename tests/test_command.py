@@ -9,11 +9,13 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from costmodel.case.load import load_case
 from costmodel.command.main import main
 from costmodel.core.units import to_base
 from costmodel.model.evaluate import evaluate, figures
+from costmodel.present.numbers import years
 
-from .cases import DEMO, demo
+from .cases import DEMO, FIELD, demo
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -141,3 +143,14 @@ def test_help_imports_nothing_slow():
 def test_the_package_and_the_file_of_the_commands_run(module):
     done = subprocess.run([sys.executable, "-m", module, "cost", "--help"], capture_output=True, text=True, cwd=ROOT, check=True)
     assert done.stdout.startswith("Usage: costmodel cost ")
+
+
+def test_a_plant_that_closes_says_so_in_the_answer_and_beside_falling_prices():
+    """The first words of `plan`, and why a royalty per watt does not move in `deal prices`: the plant is gone by then."""
+    case = load_case(FIELD)
+    end = evaluate(case).plan.ending
+    assert end.early == 1
+    closes = f"The plant closes after {years(end.time)}"
+    assert f"{closes}: operating cash" in run("plan", FIELD, "--draws", 0).output
+    assert f"{closes}: what prices do later changes no royalty." in run("deal", FIELD, "prices").output
+    assert "The plant closes" not in run("plan", DEMO, "--draws", 0).output

@@ -193,7 +193,7 @@ def hits(shown, texts):
 @pytest.mark.needs("pdftotext")
 def test_planted_figures_stand_inside_and_not_outside(planted, tmp_path):
     case, shown = planted
-    inside = page.write_report(case, evaluate(case), tmp_path / "inside.html", DAY)
+    inside = page.write_report(case, tmp_path / "inside.html", DAY)
     memo = page.write_document("memo", facts.collect(case, evaluate(case), kind("memo").PARTS, DAY), tmp_path / "memo.html")
     for path in (inside, memo):
         assert hits(shown, [texts_in(path)]) == set(shown), path.name

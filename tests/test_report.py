@@ -20,7 +20,7 @@ from .cases import demo
 @pytest.fixture(scope="module")
 def report(tmp_path_factory):
     case = demo()
-    return page.write_report(case, evaluate(case), tmp_path_factory.mktemp("report") / "facade.html", "2026-11-02")
+    return page.write_report(case, tmp_path_factory.mktemp("report") / "facade.html", "2026-11-02")
 
 
 def test_the_report_says_the_headline_fingerprint_version_date_and_cautions(report):

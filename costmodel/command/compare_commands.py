@@ -37,6 +37,7 @@ KEY_FIGURES = (
 PLAN_FIGURES = (
     "plan.project.npv",
     "plan.project.irr",
+    "plan.project.recovered",
     "plan.owners.irr",
     "plan.project.low_point",
     "plan.project.payback",

@@ -35,6 +35,7 @@ def worth(asked: Asked, draws: int, seed: int) -> View:
     least, *more = sentences(plan_report.price_needed(case, results, least_price(case)))
     said = [
         plan_report.verdict(case, results),
+        *(sentences(plan_report.closing(case, results))[:1] if results.plan.ending.early else []),
         zone_report.of_plan(case, zone_report.found_or_why(case, draws, seed, deal=False))[0],
         *plan_report.prices_above_markets(case, results),
         *plan_report.markets_that_bind(case, results),

@@ -17,7 +17,7 @@ from ..studies.negotiation.sides import LICENSEE, LICENSOR
 from . import deal_report, guarantee_report, payments_report
 from .deal_report import EACH_AT_ITS_RATE, in_money, in_own_money, ours, own_columns, own_rate
 from .inputs_report import input_name, input_unit
-from .numbers import exact, money, people, percent, signed, spoken
+from .numbers import exact, money, people, percent, signed, spoken, years
 from .table import Table
 
 YARDSTICKS = (
@@ -106,6 +106,9 @@ def price_falls(case: Case, found: Overview) -> str:
     for fall, forms in stops.items():
         form = "whatever the form of the royalty" if alike else f"with a royalty {' or '.join(forms)}"
         words += f" The licensee has no gain where they {fall}, {form}."
+    end = found.results.plan.ending
+    if end.early:
+        words += f" The plant closes after {years(end.time)}: what prices do later changes no royalty."
     return words
 
 

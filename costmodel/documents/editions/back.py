@@ -20,7 +20,8 @@ from .build import collect, disclosed_figures
 from .closed_marks import FOLDED, LICENSOR, LICENSOR_FIGURES, RECIPE, external_view, is_closed, marks_of
 
 TOLERANCE = 0.005  # half a step of three digits
-VARIANTS = 3  # other cases in which a relation has to hold as well, or it is probability
+VARIANTS = (3, 0.55)  # other cases in which a relation has to hold as well, or it is coincidence, and the least part of each input
+NEAR = (4, 0.98)  # more of them, nearer to the case, for what holds in these: where plants close, what stands still is alike
 SIGNS = ("less", "plus", "over", "times")
 
 
@@ -47,12 +48,22 @@ def gives_away(case: Case, edition: str, seed: int = 0) -> list[Found]:
     bare = dataclasses.replace(sizes, title="", story="", evidence={})
     shape = f"{edition} {seed} {fingerprint(bare)}"
     if shape not in _FOUND:
-        draws = np.random.default_rng(seed)
-        cases = [case, *(_changed(case, draws) for _ in range(VARIANTS))]
-        marks = marks_of(case, edition)
-        numbers, names = [_numbers(each) for each in cases], _closed(case, marks)
-        closed = [{name: float(each[name]) for name in names} for each in numbers]
-        _FOUND[shape] = relations([disclosed_numbers(each, edition, marks) for each in cases], closed)
+        draws, marks = np.random.default_rng(seed), marks_of(case, edition)
+        names, cases = _closed(case, marks), [case]
+        disclosed_of, closed = list[Mapping[str, float]](), list[Mapping[str, float]]()
+        found: list[Found] = []
+        for count, least in (VARIANTS, NEAR):
+            cases += [_changed(case, draws, least) for _ in range(count)]
+            for each in cases[len(closed) :]:
+                numbers = _numbers(each)
+                disclosed_of.append(disclosed_numbers(each, edition, marks))
+                closed.append({name: float(numbers[name]) for name in names})
+            found = relations(disclosed_of, closed)
+            names = [each.closed for each in found]
+            closed = [{name: values[name] for name in names} for values in closed]
+            if not found:
+                break
+        _FOUND[shape] = found
     return _FOUND[shape]
 
 
@@ -102,7 +113,7 @@ def _near(values: np.ndarray, wanted: float) -> np.ndarray:
     return np.abs(values - wanted) <= TOLERANCE * abs(wanted)
 
 
-def _changed(case: Case, draws: np.random.Generator) -> Case:
+def _changed(case: Case, draws: np.random.Generator, least: float) -> Case:
     """The case with every input and its range smaller by a random part; times of plan and deal stay, as they have an order."""
     ordered = (
         "schedule", "licence", "loan", "fees", "deliveries", "yearly_services", "sublicences", "minimum_royalties", "royalty_steps",
@@ -121,7 +132,8 @@ def _changed(case: Case, draws: np.random.Generator) -> Case:
         table = address.partition(".")[0]
         if table in whole or address.endswith(together) or (units[address] == "s" and table in ordered):
             return 1.0
-        return parts.setdefault(address, draws.uniform(0.95 if table == "steps" and units[address] == "1" else 0.55, 1.0))
+        lowest = max(least, 0.95) if table == "steps" and units[address] == "1" else least
+        return parts.setdefault(address, draws.uniform(lowest, 1.0))
 
     def change(address: str, value: Any, _unit: str) -> Any:
         """Another value of an input; of an end of a range, or of an outcome, in step with the input that it is about."""
