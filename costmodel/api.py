@@ -21,7 +21,7 @@ from .case.whole_case import Case
 from .core.faults import Fault, InputFaults, nearest
 from .core.fields import Figure, Number, declared, unit_of
 from .core.units import to_base
-from .model.bought import as_bought
+from .model.as_bought import as_bought
 from .model.checking import folder_faults
 from .model.evaluate import Results, evaluate, known_figures
 from .model.frames import figures_frame, ledger_frame

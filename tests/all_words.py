@@ -9,7 +9,7 @@ from pathlib import Path
 from costmodel.case.alternatives import groups
 from costmodel.case.load import load_case
 from costmodel.documents.bundle import build_bundle
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case, scenario_names
 from costmodel.present import (

@@ -19,7 +19,7 @@ from costmodel.case.addresses import input_at, value_at
 from costmodel.case.changes import with_values
 from costmodel.case.range_records import AFTER, Range
 from costmodel.documents.workbook.write import workbook_bytes
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.readings.recording import Recording
 from costmodel.studies.draws import Draws

@@ -12,7 +12,7 @@ from costmodel.case.checks.deal_checks import DEAL_TABLES
 from costmodel.case.load import load_case
 from costmodel.case.range_records import BEFORE
 from costmodel.case.whole_case import Case
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "inputs_demo" / "facade"

@@ -16,7 +16,7 @@ from costmodel.case.changes import with_values
 from costmodel.case.range_records import AFTER, BEFORE, Range
 from costmodel.case.whole_case import Case
 from costmodel.core.faults import InputFaults
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import Results, evaluate, figures
 from costmodel.studies.many import PlantRecording
 

@@ -9,10 +9,10 @@ from itertools import accumulate
 from costmodel.case.changes import with_values
 from costmodel.case.range_records import AFTER, Range
 from costmodel.case.whole_case import Case
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import Results, evaluate
 from costmodel.model.ledger.depreciation import book_method, book_shares, tax_shares
-from costmodel.model.ledger.prices import in_money_of_the_case, in_reporting_currency
+from costmodel.model.ledger.landed_prices import in_money_of_the_case, in_reporting_currency
 from costmodel.studies.draws import Draws
 from costmodel.studies.negotiation.probabilities import probabilities
 from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, Sides

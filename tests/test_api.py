@@ -9,7 +9,7 @@ import pytest
 
 import costmodel
 from costmodel.core.units import to_base
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case as read_case
 from costmodel.studies.risk import run_risk

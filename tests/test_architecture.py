@@ -8,7 +8,7 @@ PACKAGE = Path(__file__).resolve().parents[1] / "costmodel"
 ROOMS = ["core", "case", "model", "studies", "present", "documents", "workbench", "api", "__init__", "command", "__main__"]
 MODEL = [
     *("__init__", "line", "ledger", "market", "plan", "deal", "evaluate"),
-    *("readings", "frames", "bought", "scenarios", "scenario_saving", "checking"),
+    *("readings", "frames", "as_bought", "scenarios", "scenario_saving", "checking"),
 ]
 NUMPY = {
     "case/changes.py",
@@ -23,7 +23,7 @@ NUMPY = {
     "core/operations.py",
     "core/rates_of_return.py",
     "core/roots.py",
-    "documents/editions/back.py",
+    "documents/editions/leak_check.py",
     "documents/plan_facts.py",
     "documents/workbook/rates.py",
     "model/readings/cells.py",

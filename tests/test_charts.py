@@ -9,7 +9,7 @@ import pytest
 from IPython.core.formatters import DisplayFormatter
 
 from costmodel.case.changes import with_values
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.ledger.ledger_figures import KINDS_OF_COST
 from costmodel.present import charts, deal_charts, side_by_side, study_charts

@@ -12,19 +12,12 @@ from click.testing import CliRunner
 from costmodel.case.alternatives import groups
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
 from costmodel.present.zone_report import likely
 from costmodel.studies.draws import Draws
-from costmodel.studies.factory.choices import (
-    break_even,
-    differences,
-    outcomes,
-    probabilities_of_least,
-    shared_ranges,
-    side_by_side,
-)
+from costmodel.studies.factory.choices import break_even, differences, outcomes, probabilities_of_least, shared_ranges, side_by_side
 from costmodel.studies.risk import run_risk
 
 from .cases import DEMO, FIELD

@@ -14,8 +14,8 @@ from costmodel.case.summary import oddities
 from costmodel.case.whole_case import Case
 from costmodel.core.series import Row
 from costmodel.model.evaluate import evaluate
+from costmodel.model.plan.closing_time import quarters_lost
 from costmodel.model.plan.tax import taxes
-from costmodel.model.plan.time_of_use import quarters_lost
 from costmodel.present.plan_report import closing
 
 from .cases import demo, table

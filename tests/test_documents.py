@@ -30,7 +30,7 @@ from costmodel.documents.editions.allowed import KIND_OF
 from costmodel.documents.editions.build import build
 from costmodel.documents.editions.documents import document, facts_of
 from costmodel.documents.kinds import KINDS, kind
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case, scenario_names
 from costmodel.present import texts

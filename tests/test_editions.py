@@ -28,8 +28,8 @@ from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.core.units import to_base
 from costmodel.documents import facts, page, pdf
-from costmodel.documents.editions import allowed, back, build, closed_marks, documents
-from costmodel.documents.editions.back import gives_away, relations
+from costmodel.documents.editions import allowed, build, closed_marks, documents, leak_check
+from costmodel.documents.editions.leak_check import gives_away, relations
 from costmodel.documents.editions.make import make_apart
 from costmodel.documents.editions.record import Widening, as_text, read_release
 from costmodel.documents.kinds import kind
@@ -492,7 +492,7 @@ def test_a_group_of_one_step_gives_the_cost_of_the_step_away():
 @pytest.mark.parametrize("edition", allowed.EDITIONS)
 def test_every_number_that_is_told_is_looked_through(told, edition):
     looked_at = {
-        name.partition(" [")[0] for name in back.disclosed_numbers(demo(), edition, closed_marks.marks_of(demo(), edition))
+        name.partition(" [")[0] for name in leak_check.disclosed_numbers(demo(), edition, closed_marks.marks_of(demo(), edition))
     }
     numbers = {
         each.name for each in told[edition].figures

@@ -9,7 +9,7 @@ import pytest
 from costmodel.model.evaluate import evaluate
 from costmodel.model.ledger.depreciation import book_method, book_shares, tax_shares
 from costmodel.present import buying_report
-from costmodel.studies.factory.written_off import years
+from costmodel.studies.factory.depreciation_years import years
 
 from .cases import DEMO
 from .refusals import faults

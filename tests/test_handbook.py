@@ -206,7 +206,10 @@ def test_the_equation_of_a_rule_is_what_it_computes(address, looked_at):
     for number in range(TIMES):
         arguments = randomly_called(FUNCTIONS[address], number)
         if arguments is not None:
-            result = FUNCTIONS[address](**arguments)
+            try:
+                result = FUNCTIONS[address](**arguments)
+            except ValueError:  # refused, as the least of none: an area that only our module may cover
+                continue
             checked(RULES[address], FUNCTIONS[address], arguments, list(result) if isinstance(result, Iterator) else result)
             times += 1
     assert times, f"no random input reaches {address}"

@@ -8,7 +8,7 @@ import pytest
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
 from costmodel.core.faults import InputFaults
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate, evaluate_costs
 from costmodel.present import choice_report
 from costmodel.present.numbers import money

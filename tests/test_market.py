@@ -18,7 +18,7 @@ from costmodel.core.fields import Number, declared
 from costmodel.core.units import to_base
 from costmodel.model.evaluate import evaluate
 from costmodel.model.market.efficiency_break_even import break_even_efficiency
-from costmodel.model.market.energy import levelised_cost
+from costmodel.model.market.limited_by_energy import levelised_cost
 from costmodel.model.market.market_figures import ANY_EFFICIENCY, AT_LEAST, AT_MOST, NO_EFFICIENCY, InMarket
 from costmodel.model.market.uses import discounted_years, module_use
 from costmodel.present import charts, market_report

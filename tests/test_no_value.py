@@ -20,7 +20,7 @@ from costmodel.core.units import unit as unit_of
 from costmodel.documents.workbook.write import workbook_bytes
 from costmodel.model.deal.yardsticks import profit_share, turnover_factor
 from costmodel.model.evaluate import STAGES, evaluate, figures, reasons
-from costmodel.model.ledger.sampling import sample_size
+from costmodel.model.ledger.soaking_sample import sample_size
 from costmodel.model.market.efficiency_break_even import break_even_efficiency
 from costmodel.model.plan.finance import debt_year
 from costmodel.model.plan.worth import mirr, payback, quarters_below, recovered_share

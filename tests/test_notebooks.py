@@ -64,7 +64,7 @@ def expected_words(name, folder):
 
 
 def sentences_of_risk(case):
-    from costmodel.model.bought import as_bought
+    from costmodel.model.as_bought import as_bought
     from costmodel.present import risk_report
     from costmodel.studies.many import wanted_figures
     from costmodel.studies.risk import run_risk

@@ -15,20 +15,13 @@ from costmodel.case.uncertain import supposed
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.core.roots import rising_zero
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
 from costmodel.present import study_report, zone_report
 from costmodel.studies.draws import Draws
 from costmodel.studies.negotiation import probabilities as probabilities_module
-from costmodel.studies.negotiation.probabilities import (
-    MeanZone,
-    Probabilities,
-    _along,
-    _mean_zone,
-    _Settled,
-    probabilities,
-)
+from costmodel.studies.negotiation.probabilities import MeanZone, Probabilities, _along, _mean_zone, _Settled, probabilities
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
 from costmodel.studies.negotiation.zone import trace_zone
 from costmodel.studies.risk import run_risk

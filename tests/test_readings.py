@@ -16,7 +16,7 @@ from costmodel.case.changes import with_values
 from costmodel.case.whole_case import Case
 from costmodel.core import operations, units
 from costmodel.core.faults import InputFaults
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate, figures
 from costmodel.model.ledger import ledger
 from costmodel.model.readings.cells import Cell, NotAnOperation, Sheet, read_as_cells

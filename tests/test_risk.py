@@ -18,7 +18,7 @@ from costmodel.case.load import load_case
 from costmodel.case.range_records import Correlation
 from costmodel.case.uncertain import drivers
 from costmodel.command.main import main
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate, figures
 from costmodel.studies.distributions import LOW_SCORE, lognormal, normal, of_range, pert, triangular, uniform
 from costmodel.studies.draws import Draws

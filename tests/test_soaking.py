@@ -17,8 +17,8 @@ from costmodel.case.load import load_case
 from costmodel.case.whole_case import Case
 from costmodel.core.operations import normal_quantile, student_t_quantile
 from costmodel.model.evaluate import evaluate
-from costmodel.model.ledger.sampling import LOOKED_AT, least_half_width, lot_error, sample_size
 from costmodel.model.ledger.soaking_costs import expected_shortfall
+from costmodel.model.ledger.soaking_sample import LOOKED_AT, least_half_width, lot_error, sample_size
 from costmodel.model.line.seasons import stays
 from costmodel.model.line.soaking import intervals
 from costmodel.present import soaking_report

@@ -16,7 +16,7 @@ from click.testing import CliRunner
 from costmodel.case.changes import with_values
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate, figures
 from costmodel.model.readings.recording import Recording
 from costmodel.model.scenarios import open_case

@@ -15,7 +15,7 @@ from costmodel.case.load import load_case
 from costmodel.case.whole_case import SECTIONS, Case, tables
 from costmodel.core.faults import InputFaults
 from costmodel.core.units import to_base
-from costmodel.model.bought import as_bought
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.ledger.ledger import compute_ledger
 from costmodel.model.line.line import compute_line

@@ -190,7 +190,7 @@ def waterfall(asked: Asked, other: Path | None, from_scenario: str | None, optio
 
 def _both(asked: Asked, other: Path | None, from_scenario: str | None, resize: bool) -> tuple[Case, Case]:
     """The case before and the case after of a waterfall, on one plant as bought where only numbers move."""
-    from ..model.bought import as_bought, on_one_plant
+    from ..model.as_bought import as_bought, on_one_plant
     from ..model.scenarios import AS_BOUGHT, open_case, text_changes
 
     before = Asked(asked.folder, from_scenario, {}, {}).case

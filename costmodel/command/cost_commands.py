@@ -78,7 +78,7 @@ def buying(asked: Asked) -> View:
 def depreciation(asked: Asked) -> View:
     """How equipment is written off year by year, in the books and for tax."""
     from ..present import buying_report
-    from ..studies.factory.written_off import years
+    from ..studies.factory.depreciation_years import years
 
     found = years(asked.case)
     return View(

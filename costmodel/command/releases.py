@@ -28,8 +28,8 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
     from datetime import date
 
     from ..core.whole_files import write_whole
-    from ..documents.editions.back import refuse_leaks
     from ..documents.editions.build import build
+    from ..documents.editions.leak_check import refuse_leaks
     from ..documents.editions.record import Widening, as_text
     from ..present.table import Table
     from .screen import show_lines, show_table

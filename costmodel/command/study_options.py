@@ -43,7 +43,7 @@ def figures_option(*defaults: str) -> Callable[[Command], Command]:
 
 def plant(case: Case, resize: bool) -> Case:
     """The case as it was opened, with the plant that it buys; with `resize`, as a design for which tools are sized."""
-    from ..model.bought import as_bought
+    from ..model.as_bought import as_bought
 
     if resize and case.design is not None:
         allowed = "a case, or a scenario with plant: designed"

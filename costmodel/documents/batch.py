@@ -82,8 +82,8 @@ def make(job: Job) -> Done:
 
 
 def _make(job: Job) -> tuple[list[Path], bool, str]:
-    from .editions.back import refuse_leaks
     from .editions.documents import mark as mark_of_release
+    from .editions.leak_check import refuse_leaks
     from .editions.make import make_apart
     from .pdf import NoChromium, write_pdf, write_pictures
 

@@ -11,7 +11,7 @@ from .. import __version__
 from ..case.fingerprint import fingerprint
 from ..case.uncertain import uncertain
 from ..case.whole_case import Case
-from ..model.bought import as_bought
+from ..model.as_bought import as_bought
 from ..model.evaluate import Results, evaluate
 from ..present import (
     buying_report,
@@ -39,12 +39,12 @@ from ..present.drawing import Chart
 from ..present.table import Table
 from ..studies.axes import parse_axis
 from ..studies.factory.averaging import running_means
+from ..studies.factory.depreciation_years import years
 from ..studies.factory.full_use import ladder, yield_points
 from ..studies.factory.least_price import least_price, least_volume
 from ..studies.factory.market_prices import price_curve
 from ..studies.factory.minutes import batch_steps, cycle_parts, gains
 from ..studies.factory.plant_size import sizes
-from ..studies.factory.written_off import years
 from ..studies.many import wanted_figures
 from ..studies.negotiation import probabilities
 from ..studies.negotiation.overview import overview

@@ -20,7 +20,7 @@ from ..case.fingerprint import fingerprint
 from ..case.summary import invented_rows
 from ..case.whole_case import Case, rows_of, tables
 from ..core.units import to_base
-from ..model.bought import on_one_plant
+from ..model.as_bought import on_one_plant
 from ..model.evaluate import Results, evaluate
 from ..model.ledger.ledger_figures import CATEGORIES, PLANT, Cost
 from ..present.cost_report import not_in_it

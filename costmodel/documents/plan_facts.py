@@ -12,7 +12,7 @@ from ..case.addresses import value_at
 from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.units import to_base
-from ..model.bought import as_bought
+from ..model.as_bought import as_bought
 from ..model.evaluate import Results
 from ..model.plan.plan_figures import Quarter
 from ..present.cash_report import by_year

@@ -21,7 +21,7 @@ from ..case.load import load_case
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults, nearest
 from ..core.fields import Text
-from .bought import as_bought
+from .as_bought import as_bought
 
 DESIGNED, AS_BOUGHT = "designed", "as_bought"
 PLANTS = {

@@ -8,7 +8,7 @@ from itertools import chain
 from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.evaluate import Results
-from ..studies.factory.written_off import Year
+from ..studies.factory.depreciation_years import Year
 from .numbers import NOT_APPLICABLE, amount, exact, label, people, percent
 from .table import Table, table_of
 

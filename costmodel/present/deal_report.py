@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..case.whole_case import Case
 from ..model.evaluate import Results
-from ..model.ledger.prices import in_reporting_currency
+from ..model.ledger.landed_prices import in_reporting_currency
 from ..model.plan.exchange import moved
 from .numbers import NOT_APPLICABLE, amount, people, percent, signed, stated
 from .table import Table

@@ -97,8 +97,8 @@ def model_functions() -> Iterator[tuple[str, Callable]]:
 def computes(function: Callable) -> bool:
     """Whether a function does arithmetic or calls a closed operation in its own body.
 
-    >>> from costmodel.model.line import growth, yields
-    >>> computes(yields.good_share), computes(growth.driver_unit)
+    >>> from costmodel.model.line import plant_growth, yields
+    >>> computes(yields.good_share), computes(plant_growth.driver_unit)
     (True, False)
     """
     for node in ast.walk(ast.parse(textwrap.dedent(inspect.getsource(function)))):

@@ -9,8 +9,8 @@ from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
 from ..core.units import to_base
 from ..model.evaluate import Results
+from ..model.ledger.landed_prices import in_reporting_currency
 from ..model.ledger.ledger_figures import KINDS_OF_COST
-from ..model.ledger.prices import in_reporting_currency
 from ..model.plan.timing import QUARTERS
 from .charts import kinds_stacked
 from .drawing import DOWNWARDS, Chart, axis, chart_of_family, curve, level, totals

@@ -22,7 +22,7 @@ from ..core.faults import Fault, InputFaults, nearest
 from ..core.fields import STATUS
 from ..core.operations import Value
 from ..core.units import UnitError, to_base
-from ..model.bought import installed_for
+from ..model.as_bought import installed_for
 from ..model.evaluate import Known, evaluate, known_figures, reasons
 from ..model.readings.recording import Recording
 
@@ -107,7 +107,7 @@ def parse_figure(figure: Wanted, written: str, origin: str) -> float:
 def known_before(case: Case) -> list[str]:
     """The uncertain inputs for which the plant of a case is sized anew in each draw; none for a plant that is not as bought.
 
-    >>> from costmodel.model.bought import as_bought
+    >>> from costmodel.model.as_bought import as_bought
     >>> from costmodel.case.load import load_case
     >>> case = load_case("inputs_demo/facade")
     >>> known_before(case), "site.scheduled_time" in known_before(as_bought(case))
@@ -123,7 +123,7 @@ def bought_in(case: Case, values: Mapping[str, Value]) -> dict[str, Value]:
 
     The plant is that of the design with these inputs; what the case makes of all others came after it.
 
-    >>> from costmodel.model.bought import as_bought
+    >>> from costmodel.model.as_bought import as_bought
     >>> from costmodel.case.load import load_case
     >>> plant = as_bought(load_case("inputs_demo/facade"))
     >>> short = bought_in(plant, {"site.scheduled_time": 0.5 * plant.site.scheduled_time})
@@ -140,7 +140,7 @@ def bought_in(case: Case, values: Mapping[str, Value]) -> dict[str, Value]:
 class PlantRecording:
     """A recording (see `Recording`) of a case whose plant follows what is known before purchase.
 
-    >>> from costmodel.model.bought import as_bought
+    >>> from costmodel.model.as_bought import as_bought
     >>> from costmodel.case.load import load_case
     >>> plant, tools = as_bought(load_case("inputs_demo/facade")), "line.tools.deposition.tools"
     >>> PlantRecording(plant, ["site.scheduled_time"], [tools]).run({"site.scheduled_time": 0.5 * plant.site.scheduled_time})[tools]

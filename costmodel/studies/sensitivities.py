@@ -10,7 +10,7 @@ from ..case.addresses import numeric_inputs, value_at
 from ..case.uncertain import uncertain
 from ..case.whole_case import KINDS, Case
 from ..core.faults import nearest
-from ..model.bought import as_bought
+from ..model.as_bought import as_bought
 from ..model.evaluate import known_figures
 from ..model.readings.recording import Recording
 from .many import PlantRecording, figures_of, wanted_figures, why_without

@@ -8,15 +8,15 @@ from ...case.whole_case import Case
 from ...core.fields import declared
 from ...core.operations import Value, choose, safe_divide, sum_of, valid_if
 from ...core.series import Row
+from ..ledger.landed_prices import in_reporting_currency
 from ..ledger.ledger_figures import Ledger
-from ..ledger.prices import in_reporting_currency
 from ..line.line_figures import Line
 from ..plan import royalty
 from ..plan.capital import assets
+from ..plan.closing_time import time_of_use
 from ..plan.plan import planned_volumes
 from ..plan.plan_figures import Payments, Plan, Quarter
 from ..plan.quarters import Grounds, filled, never_closed
-from ..plan.time_of_use import time_of_use
 from ..plan.timing import by_year, quarter_names
 from ..plan.worth import each_quarter, npv
 from .deal_figures import Deal, DealYear, ExclusivityValuation, Heading, Licensor, OwnMoney, Taken, Yardsticks

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ...case.deal_records import Guarantee
 from ...case.whole_case import Case
 from ...core.operations import Value, normal_cdf, safe_divide
-from ..ledger.prices import in_reporting_currency
+from ..ledger.landed_prices import in_reporting_currency
 from ..ledger.soaking_costs import expected_shortfall
 from .deal_figures import Exposure
 

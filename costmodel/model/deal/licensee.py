@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 from ...case.whole_case import Case
 from ...core.operations import Value, larger, sum_of
 from ...core.series import Row
-from ..ledger.prices import in_reporting_currency
+from ..ledger.landed_prices import in_reporting_currency
+from ..plan.closing_time import Use
 from ..plan.exchange import moved
 from ..plan.plan_figures import Plan, Quarter
-from ..plan.time_of_use import Use
 from ..plan.timing import due, in_quarters
 from ..plan.worth import each_quarter, npv
 from .deal_figures import Alternative, Exposure, Licensee, Taken
@@ -89,7 +89,7 @@ def damages_received(case: Case, use: Use, guarantees: Mapping[str, Exposure], r
     100 on the first day, taxed at 25 %:
 
     >>> from types import SimpleNamespace as Some
-    >>> from costmodel.model.plan.time_of_use import to_the_end
+    >>> from costmodel.model.plan.closing_time import to_the_end
     >>> seller = Some(damages=100.0, damages_time=0.0, currency="EUR")
     >>> case = Some(guarantees={}, currency="EUR", money={"eur": Some(exchange_rate=1.0)}, constants=Some(year=4.0))
     >>> case.deal, case.plan = Some(licensor=seller), Some(tax=Some(rate=0.25))

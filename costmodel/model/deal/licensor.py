@@ -10,8 +10,8 @@ from ...core.series import Row
 from ..plan.plan_figures import Payments
 from .deal_figures import Licensor, Received, Taken
 from .licensor_costs import Floor
+from .licensor_tax import Income, own_tax, payments_that_leave
 from .licensor_value import arriving, own_amount, own_npv
-from .own_tax import Income, own_tax, payments_that_leave
 
 
 def received(case: Case, headings: Mapping[str, Payments], dividends: Row, rate: Value) -> dict[str, Received]:

@@ -9,9 +9,9 @@ from ...case.deal_records import OUTSIDE
 from ...case.whole_case import Case
 from ...core.operations import Value, smaller, sum_of
 from ...core.series import Row
-from ..ledger.prices import in_reporting_currency
+from ..ledger.landed_prices import in_reporting_currency
+from ..plan.closing_time import Use
 from ..plan.licence import yearly
-from ..plan.time_of_use import Use
 from ..plan.timing import QUARTERS, due, in_quarters, risen, running, spread
 from ..plan.worth import each_quarter, npv
 from .deal_figures import Exposure, ForgoneLicence, ServiceCost, WorkCost
@@ -65,7 +65,7 @@ def work_costs(case: Case, use: Use, rate: Value) -> dict[str, WorkCost]:
     Source: common practice.
 
     >>> from types import SimpleNamespace as Some
-    >>> from costmodel.model.plan.time_of_use import to_the_end
+    >>> from costmodel.model.plan.closing_time import to_the_end
     >>> case = Some(currency="EUR", constants=Some(year=4.0), money={"eur": Some(exchange_rate=1.0)})
     >>> case.deal = Some(licensor=Some(currency="EUR"))
     >>> row = Some(begin=0.0, end=2.0, currency="EUR", days=10.0, overrun=0.2, day_cost=5.0)
@@ -133,7 +133,7 @@ def expected_damages(case: Case, use: Use, guarantees: Mapping[str, Exposure]) -
     Source: common practice.
 
     >>> from types import SimpleNamespace as Some
-    >>> from costmodel.model.plan.time_of_use import to_the_end
+    >>> from costmodel.model.plan.closing_time import to_the_end
     >>> row = Some(damages=100.0, damages_time=1.0, currency="EUR", discount_rate=0.0)
     >>> case = Some(deal=Some(licensor=row), guarantees={}, currency="EUR")
     >>> case.constants, case.money = Some(year=4.0), {"eur": Some(exchange_rate=1.0)}
@@ -185,7 +185,7 @@ def floor_of(
     Source: common practice.
 
     >>> from types import SimpleNamespace as Some
-    >>> from costmodel.model.plan.time_of_use import to_the_end
+    >>> from costmodel.model.plan.closing_time import to_the_end
     >>> row = Some(damages=0.0, damages_time=0.0, currency="EUR", discount_rate=0.0, upkeep=0.0, upkeep_time=1.0, contribution=0.0)
     >>> case = Some(deal=Some(licensor=row), plan=Some(returns=Some(inflation=0.0)), guarantees={}, currency="EUR")
     >>> case.constants, case.money = Some(year=4.0), {"eur": Some(exchange_rate=1.0)}

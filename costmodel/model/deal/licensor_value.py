@@ -5,7 +5,7 @@ from __future__ import annotations
 from ...case.whole_case import Case
 from ...core.operations import Value
 from ...core.series import Row
-from ..ledger.prices import in_reporting_currency
+from ..ledger.landed_prices import in_reporting_currency
 from ..plan.exchange import moved_against
 from ..plan.worth import npv
 

@@ -13,8 +13,8 @@ from ...case.whole_case import Case
 from ...core.operations import Value, larger, smaller, sum_of
 from ...core.series import Row, constant
 from ..plan import licence, royalty
+from ..plan.closing_time import time_of_use
 from ..plan.plan_figures import Plan
-from ..plan.time_of_use import time_of_use
 from ..plan.timing import in_quarters, quarter_names
 from ..plan.worth import each_quarter, npv
 from .deal_figures import SecondLicensee, Taken
@@ -200,7 +200,7 @@ def running_royalty(case: Case, trade: royalty.Trade) -> Row:
     Source: common practice.
 
     >>> from types import SimpleNamespace as Some
-    >>> from costmodel.model.plan.time_of_use import to_the_end
+    >>> from costmodel.model.plan.closing_time import to_the_end
     >>> terms = Some(term=9.0, royalty=0.04, royalty_per_watt=0.0, per_watt_change=0.0, royalty_cap=0.1)
     >>> terms.net_sales, terms.currency = 1.0, "EUR"
     >>> case = Some(deal=Some(licence=terms), buy_outs={}, royalty_steps={}, minimum_royalties={}, currency="EUR")

@@ -10,8 +10,8 @@ from ...case.whole_case import Case
 from ...core.operations import Value, choose, larger, sum_of
 from ..line.line_figures import Line
 from .entries import Account, entry
+from .landed_prices import in_money_of_the_case, in_reporting_currency, landed, metal_credit, metal_quote
 from .ledger_figures import NO_LOSS, PLANT, Landed, LedgerLine
-from .prices import in_money_of_the_case, in_reporting_currency, landed, metal_credit, metal_quote
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from ...case.whole_case import Case
 from ...core.operations import safe_divide, sum_of
 from ..line.line_figures import Line
 from .entries import Account, entry
+from .landed_prices import in_reporting_currency
 from .ledger_figures import NO_LOSS, PLANT, Emission, LedgerLine
-from .prices import in_reporting_currency
 
 
 def emission_entries(case: Case, line: Line, used_up: Mapping[str, LedgerLine]) -> Iterator[tuple[str, LedgerLine]]:

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from ...case.line_records import Carrier, Tool
 from ...case.whole_case import Case
 from ...core.operations import Value, sum_of
-from ..line.growth import grown
 from ..line.line_figures import Line
+from ..line.plant_growth import grown
 from .depreciation import average_charge, idle_part
 from .entries import Account, carrier_shares, entry, step_shares
+from .landed_prices import in_money_of_the_case, in_reporting_currency
 from .ledger_figures import LedgerLine
-from .prices import in_money_of_the_case, in_reporting_currency
 
 
 def installed_price(case: Case, tool: Tool) -> Value:

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from ...case.cost_records import FacilityUtility
 from ...case.whole_case import Case
 from ...core.operations import Value
-from ..line.growth import grown
 from ..line.line_figures import Line
+from ..line.plant_growth import grown
 from .depreciation import average_charge
 from .entries import Account, entry
+from .landed_prices import in_money_of_the_case, in_reporting_currency
 from .ledger_figures import PLANT, WRITTEN_OFF, LedgerLine
-from .prices import in_money_of_the_case, in_reporting_currency
 
 
 def facility_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from ...case.cost_records import Role
 from ...case.whole_case import Case
 from ...core.operations import Value, safe_divide, sum_of, whole_up
-from ..line.growth import grown
 from ..line.line_figures import Line
+from ..line.plant_growth import grown
 from .entries import Account, entry, step_shares
+from .landed_prices import in_reporting_currency
 from .ledger_figures import PLANT, LedgerLine
-from .prices import in_reporting_currency
 
 
 def people_wanted(case: Case, line: Line, role: str) -> dict[str, Value]:

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 from ...case.whole_case import Case
 from ...core.operations import Value
-from ..line.growth import grown
 from ..line.line_figures import Line
+from ..line.plant_growth import grown
 from .entries import Account, entry
+from .landed_prices import in_reporting_currency
 from .ledger_figures import PLANT, LedgerLine
-from .prices import in_reporting_currency
 
 
 def overhead_entries(case: Case, line: Line, value: Value) -> Iterator[tuple[str, LedgerLine]]:

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from ...case.whole_case import Case
 from ..line.line_figures import Line
 from .entries import Account, entry
+from .landed_prices import in_reporting_currency
 from .ledger_figures import ALL_LOST, LedgerLine
-from .prices import in_reporting_currency
 
 
 def scrap_entries(case: Case, line: Line) -> Iterator[tuple[str, LedgerLine]]:

@@ -10,9 +10,9 @@ from ...case.whole_case import Case
 from ...core.operations import Value, choose, exp, normal_cdf, safe_divide, sum_of
 from ..line.line_figures import Line
 from .entries import Account, entry
+from .landed_prices import in_reporting_currency
 from .ledger_figures import IMPUTED, PLANT, SHARE_LOST, LedgerLine, Rating, SoakingPlan, StepValue, WaitingStock
-from .prices import in_reporting_currency
-from .sampling import least_half_width, lot_error, sample_size
+from .soaking_sample import least_half_width, lot_error, sample_size
 
 
 def expected_shortfall(error: Value, tolerance: Value) -> Value:

@@ -10,8 +10,8 @@ from ...core.operations import Value, larger, safe_divide, sum_of
 from ..line.line_figures import Line, ToolUse
 from .entries import Account, entry, step_shares
 from .facilities import system_draw
+from .landed_prices import in_money_of_the_case, in_reporting_currency
 from .ledger_figures import PLANT, LedgerLine
-from .prices import in_money_of_the_case, in_reporting_currency
 
 
 def drawn_at_work(row: ToolUtility, use: ToolUse) -> Value:

@@ -8,10 +8,10 @@ from ...core.operations import Value, least_of, safe_divide, sum_of
 from . import capacity
 from .coating import coating_paces
 from .cycle import cycle, layer_growth, time_per_load
-from .growth import growth_of_plant
 from .heating import heat_balance
 from .line_figures import Cycle, Line, Output, PhaseUse, StepFlow, TimeStates, ToolUse
 from .loads import carrier_time_per_good, loads_per_good
+from .plant_growth import growth_of_plant
 from .soaking import route, stabilisation
 from .states import effectiveness, time_states, times_of_phases
 from .yields import good_share, passes_per_start, starts_per_good

@@ -10,11 +10,11 @@ from ...case.market_records import Covering, Market
 from ...case.whole_case import Case
 from ...core.fields import Number, declared
 from ...core.operations import Value, choose, sum_of
+from ..ledger.landed_prices import in_reporting_currency
 from ..ledger.ledger_figures import Ledger
-from ..ledger.prices import in_reporting_currency
 from ..line.line_figures import Line
-from .area import left_per_m2, limited_by_area
-from .energy import limited_by_energy
+from .limited_by_area import left_per_m2, limited_by_area
+from .limited_by_energy import limited_by_energy
 from .market_figures import InMarket, Markets, ModuleUse, Prices, Rule
 from .uses import our_use, reference_use
 

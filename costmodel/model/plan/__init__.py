@@ -17,7 +17,7 @@ stands at the end sells for a share of its price then, which falls with age. Lea
 model.
 
 Decisions on closing. Nothing before a closing depends on it, so all columns are filled as if the plant never closed; the rule
-reads their operating cash, from the start of production on, and the columns are filled again, cut off (`time_of_use.Use`). The
+reads their operating cash, from the start of production on, and the columns are filled again, cut off (`closing_time.Use`). The
 end of the plan is an end of use like any other, but severance, stock sold below its cost and a grant paid back come with an
 early one only. The worth of closing at each quarter follows from the plan that never closes and what closing then would bring
 and cost (`closing.if_closed`). Creditors are paid in the order bank, licensor, where the case says that owners do not bear a

@@ -10,7 +10,7 @@ from ...case.whole_case import Case
 from ...core.operations import Value, larger, smaller, sum_of
 from ...core.series import Row, constant
 from ..ledger.equipment import pieces
-from ..ledger.prices import in_reporting_currency
+from ..ledger.landed_prices import in_reporting_currency
 from ..line.line_figures import Line
 from .plan_figures import AssetPlan, UseYear
 from .timing import QUARTERS, due_by, in_quarters

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from ...case.whole_case import Case
 from ...core.operations import Value, choose, larger, largest_of, least_of, safe_divide, smaller, sum_of
 from ...core.series import Row, constant
-from ..ledger.prices import in_reporting_currency
+from ..ledger.landed_prices import in_reporting_currency
 from . import operation
+from .closing_time import Use
 from .plan_figures import Ending, YearCost
 from .tax import Settled, tax_instead
-from .time_of_use import Use
 from .timing import QUARTERS, in_quarters, quarter_names
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ...case.whole_case import Case
 from ...core.operations import Value
 from ...core.series import Row, constant
-from ..ledger.prices import in_reporting_currency
+from ..ledger.landed_prices import in_reporting_currency
 from .timing import QUARTERS
 
 

@@ -10,7 +10,7 @@ from ...case.deal_records import YearlyService
 from ...case.whole_case import Case
 from ...core.operations import Value, larger, sum_of
 from ...core.series import Row
-from ..ledger.prices import in_reporting_currency
+from ..ledger.landed_prices import in_reporting_currency
 from ..line.line_figures import Line
 from . import capital
 from .exchange import converted
@@ -186,7 +186,7 @@ def short_of_minimum(case: Case, trade: Trade, paid: Sequence[Stream]) -> Row:
     >>> case.constants, case.payment_kinds = Some(year=4.0), {"licence": Some(withholding=0.0, gross_up=0.0)}
     >>> none = Row([0.0] * 5)
     >>> paid = [Stream("royalty", "licence", False, Row([0.0, 4.0, 4.0, 4.0, 4.0]))]
-    >>> from costmodel.model.plan.time_of_use import to_the_end
+    >>> from costmodel.model.plan.closing_time import to_the_end
     >>> short_of_minimum(case, Trade(0.0, none, none, none, to_the_end(5)), paid)
     [0.0, 6.0, 12.0, 18.0, 0.0]
     """

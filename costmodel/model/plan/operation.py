@@ -8,8 +8,8 @@ from ...case.plan_records import Sale
 from ...case.whole_case import Case
 from ...core.operations import Value, choose, sum_of
 from ...core.series import Row
+from ..ledger.landed_prices import in_reporting_currency
 from ..ledger.ledger_figures import ALL_LOST, CATEGORIES, IMPUTED, NO_LOSS, WRITTEN_OFF, Ledger
-from ..ledger.prices import in_reporting_currency
 from ..line.line_figures import Line
 from .exchange import moved
 from .plan_figures import YearCost

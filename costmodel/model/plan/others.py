@@ -7,12 +7,12 @@ from ...case.whole_case import Case
 from ...core.operations import Value, larger, smaller
 from ...core.series import Row
 from ..ledger.depreciation import straight_line_shares
-from ..ledger.prices import in_reporting_currency
+from ..ledger.landed_prices import in_reporting_currency
+from .plan_depreciation import by_quarter
 from .plan_figures import Other, OtherQuarter
 from .tax import in_holiday, taxes
 from .timing import QUARTERS, quarter_names, risen, running
 from .worth import discounted, worth
-from .write_offs import by_quarter
 
 
 def other_line(case: Case, row: OtherLine, money: Value, quarters: int, rate: Value) -> Other:

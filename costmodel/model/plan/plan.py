@@ -11,12 +11,12 @@ from ..line.line_figures import Line
 from . import capital, finance, operation
 from .closing import ending
 from .others import other_line
+from .plan_depreciation import years_of_use
 from .plan_figures import Payments, Plan, Quarter, Valuation
 from .quarters import Grounds, filled, never_closed
 from .timing import QUARTERS, by_year, column_count, in_quarters, quarter_names, year_names
 from .volume import Volumes, volumes
 from .worth import nominal, worth
-from .write_offs import years_of_use
 from .years_of_use import asset_plans
 
 NO_SERVICE = 1e9  # stands where a year has no debt service, so that it is never the least cover

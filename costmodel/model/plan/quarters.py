@@ -11,12 +11,12 @@ from ...core.series import Row, constant
 from ..ledger.ledger_figures import Ledger
 from ..line.line_figures import Line
 from . import capital, closing, finance, licence, operation, royalty, sales, statements, tax
+from .closing_time import Use, by_loss, to_the_end
+from .plan_depreciation import by_quarter, fee_written_off
 from .plan_figures import AssetPlan, MarketSales, Quarter, UseYear, YearCost
-from .time_of_use import Use, by_loss, to_the_end
 from .timing import QUARTERS, column_count, in_term, quarter_names, running
 from .volume import Volumes, learning_factors
 from .worth import discounted, each_quarter
-from .write_offs import by_quarter, fee_written_off
 
 POOLS = ("losses_made", "losses_gone", "profits_taxed", "profits_gone")
 Columns = dict[str, Row]  # figures of all columns, by the names that Quarter has for them

@@ -8,9 +8,9 @@ from ...case.deal_records import MinimumRoyalty
 from ...case.whole_case import Case
 from ...core.operations import Value, larger, safe_divide, smaller, sum_of
 from ...core.series import Row, constant
-from ..ledger.prices import in_reporting_currency
+from ..ledger.landed_prices import in_reporting_currency
+from .closing_time import Use
 from .exchange import converted, moved
-from .time_of_use import Use
 from .timing import QUARTERS, between, by_year, in_quarters, in_term, risen, running
 
 

@@ -8,7 +8,7 @@ from ...case.plan_records import Learning
 from ...case.whole_case import Case
 from ...core.operations import Value, choose, larger, log, safe_divide, smaller, sum_of
 from ...core.series import Row
-from .time_of_use import Use
+from .closing_time import Use
 from .timing import in_quarters, running
 
 

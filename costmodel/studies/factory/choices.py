@@ -15,7 +15,7 @@ from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...core.faults import Fault, InputFaults, nearest
 from ...core.operations import Value
-from ...model.bought import as_bought
+from ...model.as_bought import as_bought
 from ...model.evaluate import Results, evaluate, evaluate_costs
 from ...model.ledger.ledger_figures import KINDS_OF_COST, Cost
 from ...model.scenarios import open_case

@@ -10,7 +10,7 @@ from ...case.differences import Difference, Differences, differences
 from ...case.whole_case import Case, tables
 from ...core.faults import InputFaults
 from ...core.operations import Value
-from ...model.bought import on_one_plant
+from ...model.as_bought import on_one_plant
 from ...model.evaluate import Costs, Results, evaluate, evaluate_costs
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from ...case.changes import with_values
 from ...case.whole_case import Case
 from ...core.units import to_base
-from ...model.bought import as_bought
+from ...model.as_bought import as_bought
 from ...model.evaluate import Costs, Results, evaluate_costs
 from ...model.ledger.equipment import delivered_price, installed_price
 from ...model.line.yields import good_share

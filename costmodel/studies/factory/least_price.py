@@ -12,7 +12,7 @@ from ...case.whole_case import Case, there
 from ...core.operations import Value, safe_divide, sum_of
 from ...core.roots import profile
 from ...model.evaluate import Results, evaluate
-from ...model.ledger.prices import in_reporting_currency
+from ...model.ledger.landed_prices import in_reporting_currency
 from ...model.plan.plan import compute_plan
 from ...model.plan.sales import sold_shares
 

@@ -12,7 +12,7 @@ from ...case.plan_records import UNLIMITED
 from ...case.summary import NEWCOMER
 from ...case.whole_case import Case
 from ...model.evaluate import Results, evaluate_costs
-from ...model.ledger.prices import in_reporting_currency
+from ...model.ledger.landed_prices import in_reporting_currency
 
 A_LITTLE = 0.05  # difference between the price asked and the price of a sale that is still rounding; common practice
 

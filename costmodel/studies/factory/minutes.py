@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from ...case.changes import with_values
 from ...case.whole_case import Case
 from ...core.units import to_base
-from ...model.bought import as_bought
+from ...model.as_bought import as_bought
 from ...model.evaluate import Costs, Results, evaluate_costs
 from .full_use import frozen
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from ...case.whole_case import Case
 from ...core.units import to_base
 from ...model.evaluate import Costs, Results
-from ...model.line.growth import counted_tools
+from ...model.line.plant_growth import counted_tools
 
 HOURS_OF_A_PERSON = 2000.0  # a year, holidays and illness off; common practice
 MOST_LOADED = 0.95  # of the available time; common practice is a reserve of 5 to 15 % for queues and what varies

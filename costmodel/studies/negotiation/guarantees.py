@@ -16,7 +16,7 @@ from ...case.whole_case import Case
 from ...core.roots import first
 from ...model.deal.guarantee import exposure, falls_short, measured
 from ...model.evaluate import evaluate
-from ...model.ledger.prices import in_reporting_currency
+from ...model.ledger.landed_prices import in_reporting_currency
 from ..draws import Draws
 from ..many import figures_of
 from .sides import UPFRONT, Sides

@@ -16,7 +16,7 @@ from ...case.addresses import value_at
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...core.roots import CLOSEST, rising_zero
-from ...model.bought import as_bought
+from ...model.as_bought import as_bought
 from ...model.readings.recording import Recording
 from ..draws import Draws
 from ..many import bought_in

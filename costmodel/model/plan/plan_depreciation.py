@@ -11,9 +11,9 @@ from ...core.operations import Value, larger, safe_divide, smaller, sum_of
 from ...core.series import Row, constant
 from ..ledger.depreciation import straight_line_shares
 from .capital import Asset, in_years
+from .closing_time import Use
 from .plan_figures import AssetPlan, UseYear
 from .replacement import shares_while_used
-from .time_of_use import Use
 from .timing import QUARTERS, in_year_of_use, year_names
 from .years_of_use import replacement_age, risen_prices
 
