@@ -1,8 +1,6 @@
 """The unit reading and the laws are tested themselves: slips are put into copies of the model, one at a time."""
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
-
 import pytest
 
 from .seeded_faults import FAULTS, PACKAGE, findings, planted
@@ -13,10 +11,9 @@ MOST_MISSED = 2
 @pytest.fixture(scope="module")
 def found(tmp_path_factory):
     """What is found in the unchanged package, under None, and for each fault."""
-    seeded = (None, *FAULTS)
-    folders = [tmp_path_factory.mktemp("seeded") for _ in seeded]
-    with ThreadPoolExecutor(max_workers=2) as pool:
-        return dict(zip(seeded, pool.map(findings, seeded, folders)))
+    seeded = {tmp_path_factory.mktemp("seeded"): fault for fault in (None, *FAULTS)}
+    found = findings(seeded)
+    return {fault: found[folder] for folder, fault in seeded.items()}
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.slip)
