@@ -52,11 +52,19 @@ def in_mode(case: Callable[[], Case], mode: int) -> Case:
     return made[mode]()
 
 
-MODES = pytest.mark.parametrize(
-    "mode",
-    [0, *(pytest.param(mode, marks=pytest.mark.slow) for mode in (1, 2, 3, 4))],
-    ids=["sized", "frozen", "area", "modules", "as_bought"],
-)
+def in_modes(*cases: Callable[[], Case]) -> pytest.MarkDecorator:
+    """Cases in every mode; the demo only sized and as bought, as it takes longest and the others meet all modes."""
+    names = ("sized", "frozen", "area", "modules", "as_bought")
+    pairs = [
+        pytest.param(case, mode, id=f"{case.__name__}-{name}", marks=[pytest.mark.slow] if mode or case is demo else [])
+        for case in cases
+        for mode, name in enumerate(names)
+        if case is not demo or name in ("sized", "as_bought")
+    ]
+    return pytest.mark.parametrize(("case", "mode"), pairs)
+
+
+IN_MODES = in_modes(demo, dealt, early, tiny, batch, foreign, terms, growing)
 
 
 def nearly(found: float, wanted: float, scale: float = 0.0) -> bool:
@@ -147,8 +155,7 @@ def test_a_draw_out_of_range_is_refused(address, draws, message):
 # quantities
 
 
-@MODES
-@CASES
+@IN_MODES
 def test_quantities_have_the_declared_units_and_the_magnitudes_of_the_numbers(case, mode):
     case = in_mode(case, mode)
     assert wrong_units(case) == []
@@ -212,8 +219,7 @@ def test_plates_do_not_pass_for_modules_nor_initial_for_stabilised_watts():
 # cells
 
 
-@MODES
-@CASES
+@IN_MODES
 def test_formulas_evaluated_by_another_evaluator_give_the_numbers(case, mode):
     case = in_mode(case, mode)
     sheet = read_as_cells(case)
@@ -224,8 +230,7 @@ def test_formulas_evaluated_by_another_evaluator_give_the_numbers(case, mode):
     assert [a for a, value in wanted.items() if not nearly(found[a], value, scale_of(a, wanted))] == []
 
 
-@MODES
-@pytest.mark.parametrize("case", [LARGE, dealt], ids=lambda case: case.__name__)
+@in_modes(demo, dealt)
 def test_every_name_in_a_formula_is_an_input_or_a_figure(case, mode):
     case = in_mode(case, mode)
     sheet = read_as_cells(case)
