@@ -131,6 +131,13 @@ def test_blocks_are_shown_by_name_and_made_once(case, monkeypatch):
         case.show("headlin")
 
 
+@pytest.mark.parametrize("view", ["plan", "deal"])
+def test_a_panel_of_a_case_without_plan_or_deal_is_refused(view, tmp_path):
+    costmodel.begin_case(tmp_path / "mine", bare=True)
+    with pytest.raises(costmodel.InputFaults, match=r"plan\.yaml: found no such file"):
+        costmodel.open_case(tmp_path / "mine").panel(view)
+
+
 def test_faults_come_as_a_frame_and_a_folder_that_is_there_is_left_alone(tmp_path):
     costmodel.begin_case(tmp_path / "mine", bare=True)
     assert costmodel.faults(tmp_path / "mine").empty

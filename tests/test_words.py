@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import re
 
 import pytest
 
 from .all_words import all_words
+from .cases import ROOT
 
 LONGEST = 25  # words of a sentence
 OUT = (
@@ -92,3 +94,26 @@ def test_every_table_is_whole_and_has_one_sign_for_what_does_not_apply(said):
     for table in said.tables:
         assert {len(row) for row in table.rows} == {len(table.columns)}, table.title
     assert not {"nan", "None", "n/a", "-", "—"} & set(cells(said))
+
+
+def written_pages():
+    """What stands in the readme, the written pages of the guide and the texts of notebooks: paragraphs and cells of tables."""
+    files = [ROOT / "README.md", *sorted((ROOT / "costmodel" / "documents" / "guide").glob("*.md"))]
+    pages = [path.read_text(encoding="utf-8") for path in files]
+    for path in sorted((ROOT / "notebooks").glob("*.ipynb")):
+        cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+        pages += ["".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown"]
+    for page in pages:
+        for block in re.split(r"\n\s*\n|\n(?=[|#-])", re.sub(r"```.*?```", "", page, flags=re.S)):
+            if not block.startswith("    "):
+                plain = re.sub(r"`[^`]*`", "name", re.sub(r"!?\[([^\]]*)\]\([^)]*\)", r"\1", block))
+                yield from (" ".join(part.split()) for part in (re.split(r"[|;]", plain) if block.startswith("|") else [plain]))
+
+
+def test_written_pages_use_the_words_and_short_sentences():
+    out = re.compile(rf"(?<![\w-])({'|'.join(OUT)})(?![\w-])", re.I)
+    pages = list(written_pages())
+    assert len(pages) > 300
+    assert {(match[0], text) for text in pages for match in out.finditer(text)} == set()
+    long = {(words_of(each), each) for text in pages for each in sentences_of(text) if words_of(each) > LONGEST}
+    assert long == set()

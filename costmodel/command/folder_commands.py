@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from ..documents.guide import PAGES, as_markdown
 from .opening import Asked, for_a_case, refuse
 
 
@@ -107,17 +108,6 @@ def new(folder: Path, bare: bool) -> None:
     )
 
 
-PAGES = {
-    "first_case": "An hour from an empty folder to a first cost.",
-    "tables": "The tables of a case, and what each holds.",
-    "dictionary": "What every column may hold: unit, range, meaning, example.",
-    "commands": "All commands with their subjects, options and examples.",
-    "documents": "Documents, external editions, notebooks.",
-    "glossary": "Every input and figure with its unit and meaning.",
-    "handbook": "How each figure is computed: rule, equation, units, source, example.",
-}
-
-
 class _Guide(click.Command):
     """A command that lists its pages in its help."""
 
@@ -132,7 +122,6 @@ class _Guide(click.Command):
 def guide(page: str | None) -> None:
     """How to begin, what tables hold, what terms mean, how each figure is computed."""
     from ..core.faults import nearest
-    from ..documents.guide import as_markdown
 
     if page is None:
         for name, says in PAGES.items():

@@ -84,6 +84,7 @@ def blocks_of(
 
     @cache
     def likely() -> probabilities.Probabilities | str:
+        """How likely the claims of plan and deal are, or why that is not known."""
         return zone_report.found_or_why(case, probabilities.DRAWS, probabilities.SEED, deal=results.has_deal)
 
     return {
@@ -271,6 +272,7 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
     zone = cache(lambda: deal_charts.zone_chart(case, found().zone.outline, found().turns))
 
     def curve() -> Made:
+        """The probability of damages by guaranteed power, of the first guarantee."""
         guaranteed = found().guarantees
         return _chart(deal_charts.guarantee_curve(case, guaranteed[0]), "Probability of damages by power.") if guaranteed else []
 
@@ -311,16 +313,20 @@ def _uncertain(case: Case, figures: Sequence[str], draws: int, seed: int) -> Blo
     shares = cache(lambda: rank(plant, first.address, points=POINTS, seed=seed))
 
     def widest() -> str:
+        """Which input moves the figure most."""
         present, bars = moved()
         return study_report.widest(plant, first, bars, present)
 
     def risky() -> str:
+        """How the figure spreads over the draws."""
         return risk_report.risky(run(), first, spreads()[first.address])
 
     def curve() -> Chart:
+        """The probability that the figure exceeds each value."""
         return study_charts.exceedance_curve(first, run().figures[first.address], spreads()[first.address])
 
     def two_inputs() -> Block:
+        """The figure over the two inputs that move it most."""
         axes = [parse_axis(plant, bar.address) for bar in moved()[1][:2]]
         frame = sweep({"as it is": plant}, axes, [first.address])
         drawn = study_charts.sweep_map(plant, frame, axes[0].address, axes[1].address, first)

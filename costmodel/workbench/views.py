@@ -57,6 +57,7 @@ LATER = (
 
 def plan_inputs(case: Case) -> list[str]:
     """The inputs that a panel of the plan moves if nobody says otherwise: prices, times, capital, tax and loan."""
+    _need(case, "plan.yaml")
     return [
         *(f"sales.{row}.price" for row in case.sales),
         *(f"sales.{row}.change=-6..4 %/year" for row in case.sales),
@@ -75,6 +76,8 @@ def plan_inputs(case: Case) -> list[str]:
 
 def deal_inputs(case: Case) -> list[str]:
     """The inputs that a panel of the deal moves if nobody says otherwise: its terms, both sides' rates, and prices."""
+    _need(case, "plan.yaml")
+    _need(case, "deal.yaml")
     return [
         "licence.upfront",
         "licence.royalty=0..6 %",

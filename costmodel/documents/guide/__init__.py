@@ -4,6 +4,16 @@ from __future__ import annotations
 
 from pathlib import Path
 
+PAGES = {
+    "first_case": "An hour from an empty folder to a first cost.",
+    "tables": "The tables of a case, and what each holds.",
+    "dictionary": "What every column may hold: unit, range, meaning, example.",
+    "commands": "All commands with their subjects, options and examples.",
+    "documents": "Documents, external editions, notebooks.",
+    "glossary": "Every input and figure with its unit and meaning.",
+    "handbook": "How each figure is computed: rule, equation, units, source, example.",
+}
+
 
 def as_markdown(page: str) -> str:
     """A page of the guide as Markdown.
