@@ -151,8 +151,8 @@ def bank(plan: Plain) -> str:
         return f"{loan} Nothing of it is repaid within the plan."
     count = {0: "No year falls", 1: "One year falls"}.get(below, f"{below} years fall")
     return (
-        f"{loan} The lowest debt service coverage ratio (DSCR) of a year is {people(plan['minimum_dscr'])}; the bank requires "
-        f"{stated(plan['required_dscr'])}. {count} below it."
+        f"{loan} At the stated inputs the lowest debt service coverage ratio (DSCR) of a year is {people(plan['minimum_dscr'])}; "
+        f"the bank requires {stated(plan['required_dscr'])}. {count} below it."
     )
 
 

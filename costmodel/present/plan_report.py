@@ -184,9 +184,8 @@ def _closes_early(case: Case, results: Results) -> str:
     )
     if end.shortfall <= 0:
         return words
-    who = "The owners cover" if case.plan.closing.shortfall == "owners" else "The licensor first, then the bank lose"
-    short = amount(end.shortfall, case.currency)
-    return f"{words} Debt and licence payments exceed the proceeds of closing by {short}. {who} that shortfall."
+    who = "The owners cover it." if case.plan.closing.shortfall == "owners" else "The licensor loses first, then the bank."
+    return f"{words} Debt and licence payments exceed the proceeds of closing by {amount(end.shortfall, case.currency)}. {who}"
 
 
 def bank(case: Case, results: Results) -> str:
