@@ -13,7 +13,8 @@ from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.ledger.ledger_figures import KINDS_OF_COST
 from costmodel.present import charts, deal_charts, side_by_side, study_charts
-from costmodel.present.drawing import MIME, as_json, chart_of_family, curve
+from costmodel.present.drawing import as_json, chart_of_family, curve
+from costmodel.present.media import PLOTLY
 from costmodel.present.numbers import label
 from costmodel.studies.axes import parse_axis
 from costmodel.studies.factory.market_prices import price_curve
@@ -102,6 +103,6 @@ def test_the_stack_shows_each_cost_once_and_no_kind_that_costs_nothing(drawn):
 
 def test_a_notebook_draws_a_chart_and_what_is_no_number_is_nothing():
     chart = chart_of_family(300, [curve([0.0, 1.0], [2.0, math.nan], "black")])
-    shown = DisplayFormatter().format(chart)[0][MIME]
+    shown = DisplayFormatter().format(chart)[0][PLOTLY]
     assert shown["data"][0]["y"] == [2.0, None]
     assert json.loads(as_json({"one": chart})) == {"one": shown}

@@ -1,5 +1,6 @@
 """The report: one file, whole, offline, with the figures of the package."""
 
+import json
 import re
 
 import pytest
@@ -7,8 +8,8 @@ import pytest
 from costmodel.case.fingerprint import fingerprint
 from costmodel.core import whole_files
 from costmodel.core.faults import InputFaults
-from costmodel.documents import page
-from costmodel.documents.bundle import SECTIONS, build_bundle, in_sections
+from costmodel.documents import bundle, page
+from costmodel.documents.bundle import SECTIONS, in_sections, write_bundle
 from costmodel.documents.show import glued
 from costmodel.model.evaluate import evaluate
 from costmodel.present import cost_report, market_report, texts
@@ -18,9 +19,23 @@ from .cases import demo
 
 
 @pytest.fixture(scope="module")
-def report(tmp_path_factory):
-    case = demo()
-    return page.write_report(case, tmp_path_factory.mktemp("report") / "facade.html", "2026-11-02")
+def made(tmp_path_factory):
+    """The full report of the demo, and the blocks that it was made of, each made once for all tests."""
+    blocks = {}
+
+    def write_and_keep(made, path):
+        blocks.update(made)
+        write_bundle(made, path)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(bundle, "write_bundle", write_and_keep)
+        path = page.write_report(demo(), tmp_path_factory.mktemp("report") / "facade.html", "2026-11-02")
+    return path, blocks
+
+
+@pytest.fixture(scope="module")
+def report(made):
+    return made[0]
 
 
 def test_the_report_says_the_headline_fingerprint_version_date_and_cautions(report):
@@ -84,9 +99,9 @@ def test_a_report_is_there_whole_or_not_at_all(tmp_path, monkeypatch):
     assert [path.name for path in tmp_path.iterdir()] == ["report.html"]
 
 
-def test_blocks_are_plain_data_and_the_matrix_adds_up_as_printed():
-    case = demo()
-    block = build_bundle(case, "2026-11-02")["matrix_m2"]
+def test_blocks_are_plain_data_and_the_matrix_adds_up_as_printed(made):
+    block = made[1]["matrix_m2"]
+    assert json.loads(json.dumps(block))["rows"] == [list(row) for row in block["rows"]]
     *rows, total = block["rows"]
     printed = [sum(_as_number(row[i]) for row in rows) for i in range(1, len(total))]
     for shown, added in zip(total[1:], printed):
@@ -97,12 +112,11 @@ def _as_number(shown: str) -> float:
     return float(shown.replace("−", "-"))  # a minus sign, as it is printed
 
 
-def test_every_block_is_shown_in_one_section():
-    case = demo()
-    made, shown = build_bundle(case, "2026-11-02"), " ".join(SECTIONS.values()).split()
+def test_every_block_is_shown_in_one_section(made):
+    blocks, shown = made[1], " ".join(SECTIONS.values()).split()
     assert len(shown) == len(set(shown))
-    assert set(made) <= set(shown)
-    assert set(shown) - set(made) == {"deal_rounds"}  # no folder, so no rounds
+    assert set(blocks) <= set(shown)
+    assert set(shown) - set(blocks) == {"deal_rounds"}  # no folder, so no rounds
     bare = in_sections({"title": {"kind": "title", "text": "bare"}})
     assert [block["kind"] for block in bare[:3]] == ["title", "heading", "words"]
 

@@ -60,8 +60,10 @@ def run_notebook(name: str, parameters: dict[str, str], folder: Path) -> Any:
     with resources.as_file(resources.files(__package__) / name) as template:
         notebook = papermill.execute_notebook(
             str(template),
-            str(folder / "run.ipynb"),
+            None,  # papermill would save the notebook at the start and end of each cell, and nobody reads it
             parameters=parameters,
+            request_save_on_cell_execute=False,
+            autosave_cell_every=0,
             kernel_name="python3",
             progress_bar=False,
             cwd=str(folder),

@@ -11,7 +11,7 @@ from typing import Any
 from IPython.display import HTML, display
 
 from ..core import lean_imports  # noqa: F401  (first: see there)
-from ..present.drawing import MIME
+from ..present.media import PLOTLY
 
 MANY_COLUMNS = 10  # tables with more are set smaller, so that the years of a plan fit a page
 SHORT = 30  # rows; tables with no more are kept on one page
@@ -21,7 +21,7 @@ def show_report(blocks_file: str) -> None:
     """Show the blocks of the full report, which a file holds in their order."""
     for block in json.loads(Path(blocks_file).read_text(encoding="utf-8")):
         if block["kind"] == "chart":
-            display({MIME: block["figure"]}, raw=True)
+            display({PLOTLY: block["figure"]}, raw=True)
         else:
             display(HTML(block_html(block)))
 

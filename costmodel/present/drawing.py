@@ -10,10 +10,9 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from .media import PLOTLY
 from .numbers import people
 from .palette import FONT, GRID, INK
-
-MIME = "application/vnd.plotly.v1+json"
 
 Plain = dict[str, Any]
 
@@ -22,7 +21,7 @@ class Chart(dict):
     """The data and the layout of a chart, as in plotly's JSON; a notebook draws it, and `plotly.graph_objects.Figure` takes it."""
 
     def _repr_mimebundle_(self, **_asked: Any) -> Plain:
-        return {MIME: self.plain()}
+        return {PLOTLY: self.plain()}
 
     def plain(self) -> Plain:
         """The chart as it is after it has been written and read as JSON."""

@@ -11,7 +11,8 @@ from IPython.display import display
 from plotly.offline import get_plotlyjs
 
 from ..core import lean_imports  # noqa: F401  (first: see there)
-from ..present.drawing import MIME, Chart, as_json
+from ..present.drawing import Chart, as_json
+from ..present.media import PLOTLY
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -127,5 +128,5 @@ class SaveButtons(anywidget.AnyWidget):
 def show_picture(chart: Chart, name: str) -> None:
     """Show a picture that stays as it is, with buttons to save it."""
     config = {"displaylogo": False}  # a responsive one vanishes at times, when the window changes
-    display({MIME: {**chart.plain(), "config": config}}, raw=True)
+    display({PLOTLY: {**chart.plain(), "config": config}}, raw=True)
     display(SaveButtons(name=name))

@@ -6,7 +6,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Callable, Container, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from ...case.addresses import input_at
@@ -62,6 +62,7 @@ class Explanation:
     sheet: Sheet
     declared: dict[str, tuple[str, str]]
     reasons: dict[str, dict[float, str]]  # why a figure may have no value, by the number of its status
+    _needs: dict[str, tuple[str, ...]] = field(default_factory=dict, compare=False, repr=False)  # what was asked for so far
 
     def status_of(self, address: str) -> str:
         """The address of the status of a figure that may have no value; with a solved root, that of the plan where it is the same.
@@ -93,11 +94,6 @@ class Explanation:
         if address not in self._needs:
             self._needs[address] = () if self.is_input(address) else tuple(self.sheet.needs(address))
         return self._needs[address]
-
-    @cached_property
-    def _needs(self) -> dict[str, tuple[str, ...]]:
-        """What each formula names, as far as it was asked for."""
-        return {}
 
     @cached_property
     def _users(self) -> dict[str, list[str]]:

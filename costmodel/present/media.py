@@ -1,0 +1,3 @@
+"""Kinds of what a notebook shows; apart from `drawing`, so that the report's kernel starts without NumPy."""
+
+PLOTLY = "application/vnd.plotly.v1+json"
