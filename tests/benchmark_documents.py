@@ -1,9 +1,9 @@
 """Times of documents and workbook as ratios; run with `python -m tests.benchmark_documents [documents] [workbook] [batches]`.
 
 Without a word it takes documents and workbook; no test asserts a time. The floor of documents is an empty notebook through the same
-pipeline: run, turned into a page, written. That of the workbook is XlsxWriter writing the same cells and names: once as it comes, and
-once as we use it, without its search for newer functions in each formula. Times are processor time of this process and of the
-kernels that it starts, floor and document in turns; the least of each counts.
+pipeline: run, turned into a page, written. That of the workbook is XlsxWriter writing the same cells and names: once as it comes,
+and once as we use it, without its search for newer functions in each formula. Times are processor time of this process and of the
+kernels that it starts, the floor before each document; the least of each counts.
 """
 
 import io
@@ -33,7 +33,6 @@ from costmodel.model.scenarios import open_case
 
 from .cases import DEMO
 
-ROUNDS = 2
 LONG, SHORT = 40, 10  # years of the plan
 EDITIONS = {kind: edition for edition, kind in KIND_OF.items()}
 TODAY = date.today().isoformat()
@@ -46,10 +45,10 @@ def processor(action):
     return made, sum(os.times()[:4]) - sum(before[:4])
 
 
-def in_turns(actions):
-    """The least processor time of each action, in s; all are done once, then all again."""
-    rounds = [{name: processor(action)[1] for name, action in actions.items()} for _ in range(ROUNDS)]
-    return {name: min(each[name] for each in rounds) for name in actions}
+def in_turns(*rounds):
+    """The least processor time of each action, in s; a round is actions by name, done one after another."""
+    took = [(name, processor(action)[1]) for actions in rounds for name, action in actions.items()]
+    return {name: min(time for each, time in took if each == name) for name, _ in took}
 
 
 def peak():
@@ -81,9 +80,8 @@ def time_documents(out):
     """Every kind against an empty notebook."""
     empty(out / "empty.html")  # imports
     names = ("investor", "proposal", "memo", "full")
-    actions = {"empty": lambda: empty(out / "empty.html")}
-    actions |= {name: lambda n=name: document(n, out / f"{n}.html") for name in names}
-    took = in_turns(actions)
+    floor = {"empty": lambda: empty(out / "empty.html")}
+    took = in_turns(*({**floor, name: lambda n=name: document(n, out / f"{n}.html")} for name in names))
     print(f"an empty notebook through the pipeline: {took['empty']:.2f} s of processor")
     for name in names:
         size = (out / f"{name}.html").stat().st_size / 1e6
@@ -137,8 +135,8 @@ def time_workbook(_):
     sheets, names = cells_of(open_case(DEMO))
     actions["as it comes"] = lambda: same_cells(sheets, names, None)
     actions["as we use it"] = lambda: same_cells(sheets, names, write._Page)
-    actions |= {str(years): lambda y=years: write.workbook_bytes(at_horizon(y)) for years in (SHORT, LONG)}
-    took = in_turns(actions)
+    horizons = {str(years): lambda y=years: write.workbook_bytes(at_horizon(y)) for years in (SHORT, LONG)}
+    took = in_turns(actions, actions, horizons)
     print(f"workbook: {took['workbook']:.2f} s of processor for {sum(map(len, sheets.values())):,} cells")
     for way in ("as it comes", "as we use it"):
         print(f"  XlsxWriter {way}, same cells: {took[way]:.2f} s; the workbook takes {took['workbook'] / took[way]:.1f} times")
