@@ -51,10 +51,10 @@ def book_shares(case, covers, life, years):
 
 
 def tax_shares(case, covers, life, years):
-    """How the tax office writes equipment off; straight line over the accounting life where there is no row."""
+    """How the tax office writes equipment off; as the books do where there is no row."""
     found = next(((name, row) for name, row in case.tax_depreciation.items() if row.covers == covers), None)
     if found is None:
-        return straight(life, years)
+        return book_shares(case, covers, life, years)
     name, row = found
     if row.method == "rates":
         rates = [each.rate for each in case.tax_rates.values() if each.schedule == name]

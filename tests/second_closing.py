@@ -24,7 +24,7 @@ def fee_written_off(paid, shares, end):
     for k, amount in enumerate(paid):
         now = (value + amount) * shares[k] / rest[k] if rest[k] > 0 else 0.0
         off.append(now)
-        value = 0.0 if k >= end and end < len(paid) - 1 else value + amount - now
+        value = 0.0 if k >= end else value + amount - now
         left.append(value)
     return off, left
 
@@ -168,7 +168,7 @@ def statements(base, q, outlay):
 
 
 def lost_quarters(cash, run):
-    """Quarters in a row with negative cash, of whole quarters of production."""
+    """Quarters in a row in which operation, replacement paid, lost cash; of whole quarters of production."""
     found, so_far = [], 0.0
     for amount, part in zip(cash, run):
         so_far = so_far + 1 if amount < 0 and part >= 1 else 0.0
@@ -180,7 +180,7 @@ def settle(base, run_plan):
     """The plan that never closes, the end by the rule, and the plan that ends then."""
     row, count = base.case.closing, base.count
     never = run_plan([1.0] * count)
-    lost = lost_quarters(never.q["operating"], base.run)
+    lost = lost_quarters(less(never.q["operating"], never.q["replacement"]), base.run)
     end = count - 1
     if row.rule == "by_loss":
         late = [k for k in range(count) if k >= base.start + 4 * row.not_before and lost[k] >= row.loss_quarters]

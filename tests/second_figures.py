@@ -115,8 +115,8 @@ def figures(case, given, ledger):
         "plan.required_return": base.rate,
         "plan.equity_return": base.owners_rate,
         "plan.capital": capital,
-        "plan.capital_per_annual_watt": capital / (base.watts * case.schedule.volume_share),
-        "plan.capital_per_annual_m2": capital / (base.area * case.schedule.volume_share),
+        "plan.capital_per_annual_watt": capital / base.watts,
+        "plan.capital_per_annual_m2": capital / base.area,
     }
     for name, cost in base.costs.items():
         result |= {f"plan.costs.{name}.{key}": value for key, value in vars(cost).items()}
@@ -125,7 +125,7 @@ def figures(case, given, ledger):
         result |= quarters("plan.never_closed", found.never.q)
     for each in found.found.streams:
         result |= by_quarter(f"plan.payments.{each.name}.quarters", each.amounts)
-    for name, rows in base.markets.items():
+    for name, rows in found.found.markets.items():
         result[f"plan.markets.{name}.cap"] = rows["cap"]
         for key, row in rows.items():
             if key != "cap":

@@ -114,12 +114,7 @@ def set_up(case, given, ledger):
     base.years = second_assets.years_of_use(case, base.assets, base.lives, start)
     base.run = part_after(count, start)
     base.started, base.good, base.fixed = planned(case, count, start)
-    base.markets = markets(case, given, base.good, base.run)
     base.watts, base.area = outputs(given)["Wp_stabilised"], outputs(given)["m2"]
-    base.shares = {
-        name: base.markets[row.market]["sold_share"] if row.market in base.markets else [1.0] * count for name, row in case.sales.items()
-    }
-    base.taken = [1 - sum(row.output_share * (1 - base.shares[name][k]) for name, row in case.sales.items()) for k in range(count)]
     base.paid = {kind: paid_by(case, count, kind, 0.0) for kind in ("equipment", "systems", "other")}
     base.rises = lambda category: rise(case, category, count)
     base.holidays = holiday_parts(case, count, start)
@@ -161,10 +156,13 @@ def resale_at(base, column):
 def operation(base, open_):
     """Volumes, revenue and cost of the plant while it is in use."""
     case, count = base.case, base.count
-    base.markets = markets(case, base.given, times(base.good, open_), base.run)
-    q = {"open_share": open_, "running_share": base.run, "planned_share": times(base.good, open_), "taken_share": base.taken}
-    q["started_share"] = times(base.started, base.taken, open_)
-    q["good_share"] = times(base.good, base.taken, open_)
+    good = times(base.good, open_)
+    base.markets = markets(case, base.given, good, base.run)
+    whole = {"sold_share": [1.0] * count}
+    shares = {name: base.markets.get(row.market, whole)["sold_share"] for name, row in case.sales.items()}
+    taken = [1 - sum(row.output_share * (1 - shares[name][k]) for name, row in case.sales.items()) for k in range(count)]
+    q = {"open_share": open_, "running_share": base.run, "planned_share": good, "taken_share": taken}
+    q["started_share"], q["good_share"] = times(base.started, taken, open_), times(good, taken)
     q["fixed_share"] = times(base.fixed, open_)
     q["stabilised_watts"] = times(q["good_share"], base.given["line.output.stabilised_watts"] / 4)
     q["cumulative_watts"] = sums(q["stabilised_watts"])
@@ -173,7 +171,7 @@ def operation(base, open_):
     for name, row in case.sales.items():
         full = row.output_share * outputs(base.given)[row.per] * in_money(case, row.price, row.currency) / 4
         prices = [mid(row.change, k) * exchange(case, row.currency, k) for k in range(count)]
-        q["revenue"] = added(q["revenue"], times(base.good, base.shares[name], open_, prices, full))
+        q["revenue"] = added(q["revenue"], times(good, shares[name], prices, full))
     q["variable_cost"] = q["fixed_cost"] = nothing(count)
     for name, cost in base.costs.items():
         up = times(rise(case, name, count), 0.25)
@@ -211,8 +209,7 @@ def working_capital(base, q):
 def streams(base, q, open_, end):
     """All headings while the plant is in use, with the licensee's part of withholding tax; claims if it closes."""
     case, count = base.case, base.count
-    watts = base.given["line.output.stabilised_watts"] * case.schedule.volume_share
-    found = [*second_licence.fees(case, base.start, count, watts)]
+    found = [*second_licence.fees(case, base.start, count, base.watts)]
     earned = second_licence.royalty_earned(case, base.start, q["revenue"], q["stabilised_watts"])
     owed = second_licence.minimum(case, base.start, count, open_)
     found.append(second_licence.stream("royalty", "licence", earned))
@@ -224,7 +221,7 @@ def streams(base, q, open_, end):
         found.append(second_licence.stream(f"sublicence_{name}", "licence", times(amounts, case.licence.sublicence_share)))
     for each in found:
         each.amounts = times(each.amounts, open_, second_licence.gross(case, each.kind))
-    claims = list(second_licence.claims(case, base.start, count)) if case.closing.rule == "by_loss" else []
+    claims = list(second_licence.claims(case, base.start, count))
     for each in claims:
         each.amounts = times(each.amounts, second_licence.gross(case, each.kind))
     gap = times(second_licence.short_so_far(owed, earned), second_licence.gross(case, "licence"))
@@ -244,7 +241,9 @@ def quarters(base, open_, paying):
         name = "licence_fee" if each.once else "royalty" if each.name in ("royalty", "minimum") else "licence_services"
         total[name] = added(total[name], each.amounts)
     q |= total
-    return close(base, q, found, claims, gap, end)
+    ended = close(base, q, found, claims, gap, end)
+    ended.markets = base.markets
+    return ended
 
 
 def plan(base, paying=True):

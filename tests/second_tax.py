@@ -13,13 +13,13 @@ def first_column(column):
 
 
 def holiday_parts(case, count, start):
-    """The part of the year to date that is in the tax holiday; the quarter of the start has all its profit after it."""
+    """The part of the year to date that is in the tax holiday, of its time after the start of production."""
     run, over = part_after(count, start), part_after(count, start + 4 * case.tax.holiday)
-    parts = [(now - then) / now if now else 0.0 for now, then in zip(run, over)]
     found = []
     for k in range(count):
-        begin = max(first_column(k), 1) if k else 0
-        found.append(sum(parts[begin : k + 1]) / (k + 1 - begin))
+        columns = range(first_column(k), k + 1)
+        worked = sum(run[n] for n in columns)
+        found.append(sum(run[n] - over[n] for n in columns) / worked if worked else 0.0)
     return found
 
 

@@ -26,7 +26,7 @@ def rate_of_return(flows):
     """Internal rate of return of a quarter with its status: the only rate, or why there is none."""
     out, back = sum(-flow for flow in flows if flow < 0), sum(flow for flow in flows if flow > 0)
     found = roots(flows)
-    if out and back and back < 0.5 * out:
+    if out and back < 0.5 * out:
         return None, 4.0
     if len(found) != 1:
         return None, 2.0 if found else 0.0
