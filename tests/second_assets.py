@@ -41,9 +41,12 @@ def by_digits(life, years, first=1.0, salvage=0.0):
 
 
 def book_shares(case, covers, life, years):
-    """How the books write equipment off; straight line to nothing where book_depreciation.csv has no row."""
+    """How the books write equipment off; straight line to nothing where book_depreciation.csv has no row.
+
+    What the ledger charges by production, the plan writes off in straight line, year by year.
+    """
     row = next((row for row in case.book_depreciation.values() if row.covers == covers), None)
-    if row is None or row.method == "straight_line":
+    if row is None or row.method in ("straight_line", "production"):
         return straight(life, years, salvage=row.salvage if row else 0.0)
     if row.method == "declining_balance":
         return declining(life, years, row.factor, salvage=row.salvage)

@@ -42,6 +42,15 @@ cooling,cooling plant,90000,EUR,2024,9,11,3,20,hall
 id,title,tool,price [currency],per,currency,price_year,life [year],technical_life [year]
 pump,pump,coater,15000,tool,USD,2026,4,3.5
 """,
+    "carriers.csv": """
+id,title,first_step,last_step,waiting_time [min],out_of_service [%],price [currency],currency,price_year,freight_and_duty [%],\
+life [year],technical_life [year],maintenance [%/year],installed [tool]
+tray,tray,press,press,40,5,2500,USD,2026,4,3,2.5,6,8
+""",
+    "growth_exponents.csv": """
+id,grows,driver,reference_size [unit],unit,exponent [1],installed [unit]
+cooling,facilities.cooling,good_area,12000,m2,0.6,12000
+""",
     "indices.csv": "id,covers,year,factor [1]\nsystems,facilities,2024,1.08",
     "book_depreciation.csv": """
 id,covers,method,factor [1],salvage [%]
@@ -100,6 +109,7 @@ study,study,5000,7000,EUR,3,5,1,services,stops
 id,title,covers,part [%],margin [%],paid_as
 tools,coaters,tools,40,12,goods
 parts,parts,spares,100,15,goods
+trays,trays,carriers,80,20,goods
 gases,gases,materials,10,8,goods
 """,
     "guarantees.csv": """
@@ -152,7 +162,7 @@ def rich(*edits: tuple[str, str, str]) -> Inputs:
     inputs.tables |= {file: table(text) for file, text in (RICH | {"markets.csv": MARKETS, "coverings.csv": COVERINGS}).items()}
     for name, volume, most in (("plain", "1500000", "30"), ("skin", "16000", "40")):
         inputs.cell("markets.csv", name, "volume", volume).cell("markets.csv", name, "most_share", most)
-    inputs.cell("money.csv", "usd", "change", "1.5")
+    inputs.cell("money.csv", "usd", "change", "1.5").cell("steps.csv", "press", "processed_share", "100")
     for file, changes in YAML.items():
         for old, new in changes:
             inputs.other_yaml(file, old, new)
@@ -188,7 +198,7 @@ def annuity_and_buy_out() -> Inputs:
 
 
 def closed_by_loss(shortfall: str = "creditors", relief: str = "carried_back_two_years", change: str = "-18") -> Inputs:
-    """Prices that fall until the plant loses cash and closes."""
+    """Prices that fall until the plant loses cash and closes; dear at first, so that it closes late."""
     inputs = rich(
         ("plan.yaml", "rule: never", "rule: by_loss"),
         ("plan.yaml", "shortfall: owners", f"shortfall: {shortfall}"),
@@ -221,6 +231,13 @@ def two_limits() -> Inputs:
     return inputs.cell("markets.csv", "plain", "most_share", "9").cell("minimum_royalties.csv", "late", "after_closing", "due")
 
 
+def by_production() -> Inputs:
+    """Tools that the books write off by production, all equipment without rows for tax."""
+    inputs = rich().cell("book_depreciation.csv", "tools", "method", "production")
+    del inputs.tables["tax_depreciation.csv"], inputs.tables["tax_rates.csv"]
+    return inputs
+
+
 CASES = {
     "plain": plan_inputs,
     "rich": rich,
@@ -234,6 +251,7 @@ CASES = {
     "late_start": lambda: rich(
         ("plan.yaml", "delay: 2 month", "delay: 11.5 month"), ("plan.yaml", "holiday: 0 year", "holiday: 2 year")
     ),
-    "carried_back": lambda: closed_by_loss("owners", "carried_back_one_year", "-9"),
+    "by_production": by_production,
+    "closed_carried_back": lambda: closed_by_loss("owners", "carried_back_one_year", "-9"),
     "no_tax_no_inflation": lambda: rich(("plan.yaml", "  rate: 25 %", "  rate: 0 %"), ("plan.yaml", "inflation: 2 %", "inflation: 0 %")),
 }
