@@ -99,7 +99,7 @@ def assets_of(case, given):
     for table, name, row, cost, bare, kind in equipment(case, given):
         overhaul = next((each for each in case.refurbishments.values() if (each.covers, each.equipment) == (table, name)), None)
         found[f"{table}_{name}"] = SimpleNamespace(
-            price=cost * reserve, cost=cost * reserve * grant, bare=bare, delivered=cost, kind=kind, table=table, worn=row.technical_life,
+            price=cost * reserve, cost=cost * reserve * grant, bare=bare, kind=kind, table=table, worn=row.technical_life,
             overhaul=overhaul, books=book_shares(case, table, row.life, years), tax=tax_shares(case, table, row.life, years),
         )  # fmt: skip
     for name, row in case.capital.items():
@@ -140,7 +140,8 @@ def life_of_asset(case, asset, start):
     years, inflation = int(case.schedule.horizon), case.returns.inflation
     if asset.worn is None:
         back = [asset.end] * years
-        return SimpleNamespace(bought=[asset.cost, *[0.0] * (years - 1)], later=None, overhauled=None, resale=back, new=asset.end, age=0.0)
+        bought = [asset.cost, *[0.0] * (years - 1)]
+        return SimpleNamespace(bought=bought, later=None, overhauled=None, resale=back, new=asset.end, age=0.0)
     end = years - start / 4
     last = end - case.schedule.last_replacement
     age = asset.worn + (asset.overhaul.added_life if asset.overhaul else 0.0)

@@ -138,18 +138,23 @@ YAML = {
         ('horizon: "4"', 'horizon: "9"'), ("staff_before: 3 month", "staff_before: 4 month"), ("delay: 0 month", "delay: 2 month"),
         ("build_time: 24 month", "build_time: 20 month"), ("ramp_stretch: 1 1", "ramp_stretch: 1.4 1"),
         ("volume_share: 100 %", "volume_share: 90 %"), ("last_replacement: 0 year", "last_replacement: 1.1 year"),
-        ("inflation: 0 %/year", "inflation: 2 %/year"), ("basis: nominal", "basis: real"), ("finished_time: 0 day", "finished_time: 20 day"),
-        ("bought_before: 0 month", "bought_before: 2 month"), ("grant: 0 %", "grant: 15 %"), ("vat_return_time: 3 month", "vat_return_time: 5 month"),
+        ("inflation: 0 %/year", "inflation: 2 %/year"), ("basis: nominal", "basis: real"),
+        ("finished_time: 0 day", "finished_time: 20 day"),
+        ("bought_before: 0 month", "bought_before: 2 month"), ("grant: 0 %", "grant: 15 %"),
+        ("vat_return_time: 3 month", "vat_return_time: 5 month"),
         ("first_fill_time: 0 day", "first_fill_time: 9 day"), ("commissioning_scrap: 0 %", "commissioning_scrap: 4 %"),
         ("resale_decline: 0 %/year", "resale_decline: 12 %/year"), ("term: 1 year", "term: 3.6 year"),
-        ("dismantling: 0 EUR", "dismantling: 70000 EUR"), ("grant_time: 0 year", "grant_time: 5 year"), ("not_before: 0 year", "not_before: 1.5 year"),
+        ("dismantling: 0 EUR", "dismantling: 70000 EUR"), ("grant_time: 0 year", "grant_time: 5 year"),
+        ("not_before: 0 year", "not_before: 1.5 year"),
         ("learning:\n  rate: 0 %", "learning:\n  rate: 6 %"),
     ),
     "deal.yaml": (
         ("upfront_time: 0 month", "upfront_time: 1 month"), ("per_watt_change: 0 %/year", "per_watt_change: 1.5 %/year"),
         ("net_sales: 100 %", "net_sales: 96 %"), ("royalty_cap: 100 %", "royalty_cap: 4.8 %"), ("term: 1 year", "term: 5.2 year"),
-        ("expansion_fee: 0 EUR", "expansion_fee: 0.05 EUR"), ("sublicence_share: 0 %", "sublicence_share: 30 %"), ("equity_share: 0 %", "equity_share: 4 %"),
-        ("upkeep: 0 EUR/year", "upkeep: 4000 EUR/year"), ("damages: 0 EUR", "damages: 3000 EUR"), ("damages_time: 12 month", "damages_time: 31 month"),
+        ("expansion_fee: 0 EUR", "expansion_fee: 0.05 EUR"), ("sublicence_share: 0 %", "sublicence_share: 30 %"),
+        ("equity_share: 0 %", "equity_share: 4 %"),
+        ("upkeep: 0 EUR/year", "upkeep: 4000 EUR/year"), ("damages: 0 EUR", "damages: 3000 EUR"),
+        ("damages_time: 12 month", "damages_time: 31 month"),
         ("tax_rate: 0 %", "tax_rate: 20 %"), ("tax_relief: exempt", "tax_relief: credit"),
     ),
 }  # fmt: skip
@@ -238,6 +243,12 @@ def by_production() -> Inputs:
     return inputs
 
 
+def closed_unpaid() -> Inputs:
+    """A plant that closes before all of its equipment is paid."""
+    inputs = closed_by_loss("creditors", "carried_forward", "-25").other_yaml("plan.yaml", "grace: 40 month", "grace: 50 month")
+    return inputs.cell("payments.csv", "taken", "time", "49")
+
+
 CASES = {
     "plain": plan_inputs,
     "rich": rich,
@@ -246,6 +257,7 @@ CASES = {
     "closed_creditors_bear": closed_by_loss,
     "closed_owners_bear": lambda: closed_by_loss("owners", "carried_forward", "-30"),
     "closed_late_other_income": lambda: closed_by_loss("creditors", "other_income", "-12"),
+    "closed_unpaid": closed_unpaid,
     "losses_limited": losses_limited,
     "two_limits": two_limits,
     "late_start": lambda: rich(
@@ -253,5 +265,7 @@ CASES = {
     ),
     "by_production": by_production,
     "closed_carried_back": lambda: closed_by_loss("owners", "carried_back_one_year", "-9"),
-    "no_tax_no_inflation": lambda: rich(("plan.yaml", "  rate: 25 %", "  rate: 0 %"), ("plan.yaml", "inflation: 2 %", "inflation: 0 %")),
+    "no_tax_no_inflation": lambda: rich(
+        ("plan.yaml", "  rate: 25 %", "  rate: 0 %"), ("plan.yaml", "inflation: 2 %", "inflation: 0 %")
+    ),
 }

@@ -2,6 +2,7 @@
 
 from types import SimpleNamespace
 
+from .second_capital import in_years_of_use, resale_at, vat_owed
 from .second_case import in_money
 from .second_tax import tax_instead, taxes
 from .second_time import added, less, nothing, part_after, quarterly, steps, sums, times, within
@@ -39,8 +40,6 @@ def repaid_share(elapsed, term, rate, form):
 
 def proceeds(base, q):
     """What closing at the end of each column would bring and cost."""
-    from .second_plan import resale_at
-
     case, row, count = base.case, base.case.closing, base.count
     price = in_money(case, row.dismantling, row.currency)
     pay = sum(cost for cost in vars(base.costs["labour"]).values())
@@ -62,22 +61,8 @@ def proceeds(base, q):
     )
 
 
-def vat_owed(base):
-    """Value added tax paid at the border and not yet paid back."""
-    from .second_plan import paid_by
-
-    case, owed = base.case, nothing(base.count)
-    for kind in ("equipment", "systems"):
-        price = sum(asset.price for asset in base.assets.values() if asset.kind == kind) * case.outlay.import_vat
-        back = paid_by(case, base.count, kind, case.outlay.vat_return_time)
-        owed = added(owed, times(less(base.paid[kind], back), price))
-    return owed
-
-
 def close(base, q, streams, claims, gap, end):
     """End the use of a plant at a column; then statements, taxes, loan and cash."""
-    from .second_plan import in_years_of_use
-
     case, count, early = base.case, base.count, end < base.count - 1
     p = proceeds(base, q)
     spent = nothing(count)
@@ -85,7 +70,8 @@ def close(base, q, streams, claims, gap, end):
         cost = sum(asset.cost for asset in base.assets.values() if asset.kind == kind)
         spent = added(spent, times(steps(shares), cost))
     open_ = q["open_share"]
-    q["capital"] = added(times(spent, open_), at(count, end, p.unpaid[end] if early else 0.0))
+    late = at(count, end, p.unpaid[end] if early else 0.0)
+    q["capital"] = added(times(spent, open_), late)
     years = {name: times(in_years_of_use(base, getattr(base.years, name)), open_) for name in ("replaced", "books", "lost", "tax")}
     q["replacement"] = years["replaced"]
     q["tied"] = less(added(q["receivables"], q["stock"]), q["payables"])
@@ -95,7 +81,7 @@ def close(base, q, streams, claims, gap, end):
     q["resale"] = p.sale
     # what is drawn and owed if use never ended
     loan = case.loan
-    drawn = times(q["capital"], loan.part)
+    drawn = times(spent, open_, loan.part)
     rate = loan.interest / 4
     back = [sum(drawn) * repaid_share(k - 4 * loan.grace, 4 * loan.term, rate, loan.form) for k in range(count)]
     debts = less(sums(drawn), back)
@@ -123,8 +109,8 @@ def close(base, q, streams, claims, gap, end):
     kept = less(outlay, q["depreciation"], years["lost"])
     q["disposal"] = added(years["lost"], at(count, end, sum(kept) - p.sale[end]))
     written = added(years["tax"], off)
-    q["unwritten"] = sums(less(outlay, written))
-    q["tax_depreciation"] = added(written, at(count, end, q["unwritten"][end]))
+    q["unwritten"] = sums(less(outlay, written, late))
+    q["tax_depreciation"] = added(written, at(count, end, q["unwritten"][end] + late[end]))
     q["taxable_without_loan"] = added(less(q["operating"], q["closing_cost"], q["tax_depreciation"]), q["end_value"])
     q["working_capital"], q["vat_receivable"] = before(q["tied"], end), before(owed, end)
     for name in ("receivables", "stock", "payables"):
@@ -153,7 +139,8 @@ def with_loan(base, q, loan, end):
 
 def statements(base, q, outlay):
     """Profit, cash and balance sheet."""
-    q["profit"] = less(added(q["operating"], q["forgiven"]), q["closing_cost"], q["depreciation"], q["interest"], q["disposal"], q["tax"])
+    losses = added(q["closing_cost"], q["depreciation"], q["interest"], q["disposal"], q["tax"])
+    q["profit"] = less(added(q["operating"], q["forgiven"]), losses)
     cash = less(added(q["operating"], q["end_value"]), q["closing_cost"], outlay, q["vat"], steps(q["working_capital"]))
     q["free_cash"] = less(cash, q["tax_without_loan"])
     q["owners_cash"] = less(added(cash, q["drawn"]), q["tax"], q["repaid"], q["interest"])

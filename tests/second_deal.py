@@ -65,8 +65,7 @@ def damages_due(base, found):
     row = base.case.licensor
     yield in_money(base.case, row.damages, row.currency), row.damages_time, row.currency
     for name, each in found.items():
-        terms = base.case.guarantees[name]
-        yield each["damages"], terms.time, terms.currency
+        yield each["damages"], base.case.guarantees[name].time, base.case.guarantees[name].currency
 
 
 def costs_of_licensor(base, open_, damages):
@@ -86,7 +85,8 @@ def costs_of_licensor(base, open_, damages):
     kept = less([0.0] + [1.0] * (count - 1), part_after(count, 4 * row.upkeep_time))
     upkeep = [part * mid(case.returns.inflation, k) * in_money(case, row.upkeep, row.currency) / 4 for k, part in enumerate(kept)]
     claims = [
-        own_present(case, times(due(count, 4 * time), open_, amount), currency) for amount, time, currency in damages_due(base, damages)
+        own_present(case, times(due(count, 4 * time), open_, amount), currency)
+        for amount, time, currency in damages_due(base, damages)
     ]
     floor = {
         "work": sum(each["days"] for each in deliveries.values()),
@@ -147,9 +147,7 @@ def taken(base, plan, chances):
 
     now = royalty(q["revenue"], q["stabilised_watts"])
     lost = less(now, royalty(times(q["revenue"], price), times(q["stabilised_watts"], volume)))
-    margin = [
-        sales * (1 - a) - cost * (1 - b) for sales, cost, a, b in zip(q["revenue"], q["variable_cost"], price, volume)
-    ]
+    margin = [sales * (1 - a) - cost * (1 - b) for sales, cost, a, b in zip(q["revenue"], q["variable_cost"], price, volume)]
     kept = 1 - case.tax.rate
     cash = times(less(margin, lost), kept)
     return {
@@ -170,7 +168,8 @@ def by_kind(base, streams, dividends):
         amounts = added(nothing(base.count), *rows)
         now = own_present(base.case, amounts)
         withheld, inventors = (now * part for part in tax_and_inventors(base.case, kind))
-        found[kind] = {"paid": sum(amounts), "paid_now": now, "withheld": withheld, "inventors": inventors, "net": now - withheld - inventors}
+        found[kind] = {"paid": sum(amounts), "paid_now": now, "withheld": withheld, "inventors": inventors}
+        found[kind]["net"] = now - withheld - inventors
     return found
 
 
@@ -196,8 +195,9 @@ def licensor_of(base, kinds, floor, territory, lost):
     net = received - withheld - inventors
     npv = net - lost["licensor"] - own_tax + credit - costs - territory
     return floor | {
-        "received": received, "withheld": withheld, "inventors": inventors, "net": net, "rivals": lost["licensor"], "taxable": taxable,
-        "own_tax": own_tax, "credit": credit, "territory": territory, "contribution": contribution, "floor": wanted,
+        "received": received, "withheld": withheld, "inventors": inventors, "net": net, "rivals": lost["licensor"],
+        "taxable": taxable, "own_tax": own_tax, "credit": credit, "territory": territory, "contribution": contribution,
+        "floor": wanted,
         "floor_paid": needed * received / gross if gross else 0.0,
         "policy": in_money(case, row.sunk_research, row.currency) * row.recovered_share, "npv": npv, "gain": npv - contribution,
     }  # fmt: skip
@@ -218,10 +218,10 @@ def licensee_of(base, q, free, lost, dividends, damages):
     """The licensee: with the payments, and if nothing were paid."""
     case = base.case
     sales, shares = present(q["revenue"], base.rate), present(dividends, base.rate)
-    back = sum(
-        present([a * b * exchange(case, currency, k) * amount for k, (a, b) in enumerate(zip(due(base.count, 4 * time), q["open_share"]))], base.rate)
-        for amount, time, currency in damages_due(base, damages)
-    ) * (1 - case.tax.rate)  # fmt: skip
+    back = 0.0
+    for amount, time, currency in damages_due(base, damages):
+        rates = [exchange(case, currency, k) for k in range(base.count)]
+        back += present(times(due(base.count, 4 * time), q["open_share"], rates, amount), base.rate) * (1 - case.tax.rate)
     ways = alternatives(base, free, sales)
     best, undisturbed = max(ways.values()), present(q["free_cash"], base.rate) - shares
     npv, npv_free = undisturbed - lost["licensee"] + back, free - lost["licensee_free"]
@@ -235,7 +235,8 @@ def yardsticks(base, q, paid, sales):
     """Shares of profit in the licence."""
     profit = added(q["profit"], q["tax"])
     found = {}
-    for name, payments, kept in (("", sum(paid), sum(profit)), ("discounted_", present(paid, base.rate), present(profit, base.rate))):
+    now, later = (sum(paid), sum(profit)), (present(paid, base.rate), present(profit, base.rate))
+    for name, (payments, kept) in {"": now, "discounted_": later}.items():
         found[f"{name}profit"] = kept
         share = payments / (payments + kept) if payments + kept > 0 else None
         factor = kept / payments if payments > 0 else None
@@ -278,14 +279,18 @@ def deal(base, plan):
     ways, licensee = licensee_of(base, q, present(free.found.q["free_cash"], base.rate), lost, dividends, promised)
     paid = added(q["licence_fee"], q["royalty"], q["licence_services"])
     headings = {
-        each.name: {"paid": sum(each.amounts), "licensor_net": left_of(case, each.amounts, each.kind), "licensee_paid": present(each.amounts, base.rate)}
+        each.name: {
+            "paid": sum(each.amounts),
+            "licensor_net": left_of(case, each.amounts, each.kind),
+            "licensee_paid": present(each.amounts, base.rate),
+        }
         for each in plan.found.streams
-    }  # fmt: skip
-    gain = licensor["gain"] + licensee["gain"]
-    kept = lost_open["licensor"] - lost["licensor"]
+    }
+    gain, kept = licensor["gain"] + licensee["gain"], lost_open["licensor"] - lost["licensor"]
     return SimpleNamespace(
-        dividends=dividends, free=free, kinds=kinds, headings=headings, deliveries=deliveries, services=services, prospects=prospects,
-        chances=chances, chances_open=chances_open, lost=lost, lost_open=lost_open, guarantees=promised, licensor=licensor,
+        dividends=dividends, free=free, kinds=kinds, headings=headings, deliveries=deliveries, services=services,
+        prospects=prospects, chances=chances, chances_open=chances_open, lost=lost, lost_open=lost_open, guarantees=promised,
+        licensor=licensor,
         own_money={key: licensor[key] / case.rates[case.licensor.currency] for key in OWN_MONEY}, ways=ways, licensee=licensee,
         exclusivity={"licences_lost": territory, "royalty_kept": kept, "licensor_cost": territory - kept,
                      "licensee_value": lost_open["licensee"] - lost["licensee"]},

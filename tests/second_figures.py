@@ -1,9 +1,9 @@
 """Figures of the second model by address, as the package names them, in base units: shares as parts of 1, times in years."""
 
+from .second_assets import straight
 from .second_case import in_money
 from .second_deal import deal
 from .second_plan import plan, set_up
-from .second_assets import straight
 from .second_tax import holiday_parts, taxes
 from .second_time import added, less, mid, nothing, part_after, steps, sums, times, within, year_of
 from .second_worth import worth
@@ -79,7 +79,7 @@ def other_line(base, name, row):
         begun = [use[k - 4 * year] if k >= 4 * year else 0.0 for k in range(count)]
         over = [use[k - 4 * year - 4] if k >= 4 * year + 4 else 0.0 for k in range(count)]
         off = added(off, times(less(begun, over), money * share / 4))
-    paid = taxes(case, less(operating, off), in_holiday_from(case, count, build))
+    paid = taxes(case, less(operating, off), holiday_parts(case, count, build))
     built = [within(k / build, 0.0, 1.0) for k in range(count)]
     free = less(operating, paid.paid, times(steps(built), money))
     rows = {
@@ -96,11 +96,6 @@ def other_line(base, name, row):
     measures = worth(free, base.rate)
     base.others[name] = measures["npv"]
     return found | {f"plan.others.{name}.worth.{key}": value for key, value in measures.items()}
-
-
-def in_holiday_from(case, count, start):
-    """The tax holiday of another line, from its own start."""
-    return holiday_parts(case, count, start)
 
 
 def figures(case, given, ledger):
@@ -146,8 +141,8 @@ def deal_figures(case, found):
     result |= by_quarter("deal.dividends", found.dividends) | quarters("deal.without_payments", found.free.found.q)
     if case.closing.rule == "by_loss":
         result |= quarters("deal.without_payments_never_closed", found.free.never.q)
-    groups = {"by_kind": found.kinds, "by_heading": found.headings, "deliveries": found.deliveries, "yearly_services": found.services}
-    groups |= {"prospects": found.prospects, "guarantees": found.guarantees}
+    groups = {"by_kind": found.kinds, "by_heading": found.headings, "deliveries": found.deliveries}
+    groups |= {"yearly_services": found.services, "prospects": found.prospects, "guarantees": found.guarantees}
     for group, rows in groups.items():
         result |= {f"deal.{group}.{name}.{key}": value for name, row in rows.items() for key, value in row.items()}
     for name, row in found.chances.items():

@@ -4,10 +4,11 @@ from math import log2
 from types import SimpleNamespace
 
 from . import second_assets, second_licence
+from .second_capital import paid_by
 from .second_case import in_money
 from .second_closing import close, settle
 from .second_tax import holiday_parts
-from .second_time import added, by_year, exchange, less, mid, nothing, part_after, part_between, steps, sums, times, within, fallen_due, due
+from .second_time import added, by_year, due, exchange, less, mid, nothing, part_after, steps, sums, times
 
 CATEGORIES = ("materials", "utilities", "labour", "maintenance", "building", "facilities", "overheads", "emissions")
 
@@ -118,39 +119,15 @@ def set_up(case, given, ledger):
     base.paid = {kind: paid_by(case, count, kind, 0.0) for kind in ("equipment", "systems", "other")}
     base.rises = lambda category: rise(case, category, count)
     base.holidays = holiday_parts(case, count, start)
-    base.rate, base.owners_rate = (with_inflation(case, rate) for rate in (case.returns.required_return, case.returns.equity_return))
+    base.rate, base.owners_rate = (
+        with_inflation(case, rate) for rate in (case.returns.required_return, case.returns.equity_return)
+    )
     return base
 
 
 def with_inflation(case, rate):
     """A required return with inflation."""
     return (1 + rate) * (1 + case.returns.inflation) - 1 if case.returns.basis == "real" else rate
-
-
-def paid_by(case, count, kind, later):
-    """The share of the capital of a kind that is paid by the end of each column, or so many years later."""
-    rows = [times(fallen_due(count, 4 * (row.time + later)), row.part) for row in case.payments.values() if row.covers == kind]
-    return added(nothing(count), *rows)
-
-
-def in_years_of_use(base, amounts):
-    """Amounts of years of use, spread evenly over their quarters."""
-    found = nothing(base.count)
-    for year, amount in enumerate(amounts):
-        for k in range(base.count):
-            begun = base.run[k - 4 * year] if k >= 4 * year else 0.0
-            over = base.run[k - 4 * year - 4] if k >= 4 * year + 4 else 0.0
-            found[k] += amount / 4 * (begun - over)
-    return found
-
-
-def resale_at(base, column):
-    """What all assets would sell for at the end of a column, in proportion between ends of years of use."""
-    price = before = sum(life.new for life in base.lives.values())
-    for year, end in enumerate(base.years.resale):
-        price += (end - before) * within((column - base.start) / 4 - year, 0.0, 1.0)
-        before = end
-    return price
 
 
 def operation(base, open_):
@@ -191,8 +168,8 @@ def operation(base, open_):
 def working_capital(base, q):
     """Receivables, stock and payables at the end of each quarter."""
     case, row, count = base.case, base.case.working_capital, base.count
-    waits = sum(value for name, value in base.given.items() if name.startswith("ledger.soaking.") and name.endswith(".waiting_time"))
-    wait = 4 * (row.finished_time + waits / 8760)
+    waits = [base.given[name] for name in base.given if name.startswith("ledger.soaking.") and name.endswith(".waiting_time")]
+    wait = 4 * (row.finished_time + sum(waits) / 8760)
     first = case.schedule.volume_share * next((each.starts_share for each in case.ramp.values()), 1.0)
     early = part_after(count, base.start - 4 * row.bought_before)
     up = rise(case, "materials", count)

@@ -54,8 +54,8 @@ SCALED = {
     "book_depreciation": ("salvage",),
 }
 MAY_BE_ABSENT = (
-    *("land", "fees", "royalty_steps", "minimum_royalties", "deliveries", "yearly_services", "supplies", "guarantees", "sublicences"),
-    *("prospects", "other_ways", "expansions", "other_lines", "escalations", "book_depreciation", "refurbishments"),
+    *("land", "fees", "royalty_steps", "minimum_royalties", "deliveries", "yearly_services", "supplies", "guarantees"),
+    *("sublicences", "prospects", "other_ways", "expansions", "other_lines", "escalations", "book_depreciation", "refurbishments"),
 )
 
 

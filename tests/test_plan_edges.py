@@ -60,11 +60,13 @@ def test_a_fee_paid_after_the_term_is_not_in_the_books_after_the_end_of_use():
     for rule in ("never", "by_loss"):
         inputs = plan_inputs().other_yaml("plan.yaml", "rule: never", f"rule: {rule}")
         inputs.tables["fees.csv"] = table(
-            "id,title,amount [currency],currency,time [month],probability [%],credited [%],paid_as\nlate,late,9000,EUR,42,100,0,licence"
+            "id,title,amount [currency],currency,time [month],probability [%],credited [%],paid_as\n"
+            "late,late,9000,EUR,42,100,0,licence"
         )
         plan = evaluate(inputs.load()).plan
         assert plan.ending.early == 0.0
-        assert [quarter.licence_value for quarter in plan.quarters.values()][12:] == [near(0.0, 1e5)] * 2 + [near(9_000)] * 2 + [0.0]
+        values = [quarter.licence_value for quarter in plan.quarters.values()]
+        assert values[12:] == [near(0.0, 1e5), near(0.0, 1e5), near(9_000), near(9_000), 0.0]
 
 
 def test_the_least_cover_counts_the_year_in_which_the_bank_loses_all():

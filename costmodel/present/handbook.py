@@ -112,8 +112,20 @@ def computes(function: Callable) -> bool:
 
 
 def rule_functions() -> dict[str, Callable]:
-    """The functions that are rules, by address."""
-    return {address: f for address, f in model_functions() if computes(f) and address not in ASSEMBLY}
+    """The functions that are rules, by address: those that compute, and those that only call rules but state an equation."""
+    rules = {address: f for address, f in model_functions() if computes(f) or "    Source: " in (f.__doc__ or "")}
+    return {address: f for address, f in rules.items() if address not in ASSEMBLY}
+
+
+def operations_as_markdown() -> list[str]:
+    """The closed operations that equations use: each with its arguments and what it gives."""
+    found = [(name, getattr(operations, name)) for name in vars(operations) if name in OPERATIONS]
+    return [f"- `{name}({', '.join(inspect.signature(f).parameters)})`: {first_line(f)}" for name, f in found]
+
+
+def first_line(documented: object) -> str:
+    """The first sentences of a docstring, up to its first empty line, on one line."""
+    return " ".join((inspect.getdoc(documented) or "").split("\n\n")[0].split())
 
 
 def rule(address: str, function: Callable) -> Rule:
@@ -170,15 +182,29 @@ def as_markdown() -> str:
         "evaluates each equation against the code. A unit in brackets follows each result; `money` stands for the reporting "
         "currency, `any` for a unit that the row states. A row holds a value for each quarter, day one first: "
         "`gains()` is what each has above the one before, `running_sum()` what all up to it add up to, `earlier(x)` and "
-        "`later(x)` are the row moved by one.",
+        "`later(x)` are the row moved by one. `by_year(row)` splits a row by years of the plan, the first day being in the first; "
+        "`year_begin(column)` and `year_end(column)` are the columns with which the year of a column begins and ends. `use` says "
+        "how long the plant is in use: `while_open(row)` is nothing afterwards, `early(row)` has the column of an early end alone. "
+        "A year has 8,760 hours, 365 days and 12 months.",
+        "",
+        "## Operations",
+        "",
+        *operations_as_markdown(),
     ]  # fmt: skip
     room = ""
     for address, function in rule_functions().items():
         if address.split(".")[0] != room:
             room = address.split(".")[0]
-            lines += ["", f"## {ROOMS[room]}"]
+            lines += ["", f"## {ROOMS[room]}", "", *introduction(room)]
         lines += _part(rule(address, function))
     return "\n".join(lines) + "\n"
+
+
+def introduction(room: str) -> list[str]:
+    """What holds for all rules of a room: its docstring, a paragraph a line."""
+    text = inspect.getdoc(importlib.import_module(f"{model.__name__}.{room}")) or ""
+    paragraphs = [" ".join(part.split()) for part in text.split("\n\n")]
+    return "\n\n".join(paragraphs).splitlines()
 
 
 def _part(entry: Rule) -> list[str]:
