@@ -196,7 +196,8 @@ def as_markdown() -> str:
         if address.split(".")[0] != room:
             room = address.split(".")[0]
             lines += ["", f"## {ROOMS[room]}", "", *introduction(room)]
-        lines += _part(rule(address, function))
+        entry = rule(address, function)
+        lines += _part(entry, constants(entry, function), helpers(entry, function))
     return "\n".join(lines) + "\n"
 
 
@@ -207,12 +208,42 @@ def introduction(room: str) -> list[str]:
     return "\n\n".join(paragraphs).splitlines()
 
 
-def _part(entry: Rule) -> list[str]:
+def constants(entry: Rule, function: Callable) -> list[str]:
+    """What the names in capitals of the equations of a rule stand for.
+
+    >>> from costmodel.model.plan.timing import in_quarters
+    >>> constants(rule("plan.timing.in_quarters", in_quarters), in_quarters)
+    ['QUARTERS = 4']
+    """
+    used = " ".join(equation.expression for equation in entry.equations)
+    names = dict.fromkeys(re.findall(r"\b[A-Z][A-Z_]+\b", used))
+    known = inspect.getmodule(function).__dict__
+    return [f"{name} = {known[name]!r}" for name in names if name in known]
+
+
+def helpers(entry: Rule, function: Callable) -> list[str]:
+    """What functions do that the equations of a rule call and that have no entry: they pick and gather, and compute nothing.
+
+    >>> from costmodel.model.ledger.equipment import carrier_entries
+    >>> helpers(rule("ledger.equipment.carrier_entries", carrier_entries), carrier_entries)[0].split(":")[0]
+    '`carrier_shares`'
+    """
+    used = " ".join(equation.expression for equation in entry.equations)
+    known, rules = inspect.getmodule(function).__dict__, rule_functions().values()
+    called = [known[name] for name in dict.fromkeys(re.findall(r"\b([a-z]\w+)\(", used)) if inspect.isfunction(known.get(name))]
+    return [f"`{f.__name__}`: {first_line(f)}" for f in called if f.__name__ not in OPERATIONS and f not in rules]
+
+
+def _part(entry: Rule, where: list[str], calls: list[str]) -> list[str]:
     lines = ["", f"### {entry.address}", "", entry.sentence, "", "```"]
     for e in entry.equations:
         shown = f"{e.name} = {e.expression}" + (f" [{e.unit}]" if e.unit else "")
         lines += textwrap.wrap(shown, WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False)
     lines += ["```", ""]
+    if where:
+        lines += [f"Where {'; '.join(f'`{each}`' for each in where)}.", ""]
+    for call in calls:
+        lines += [call, ""]
     if entry.takes:
         lines += [f"Takes {', '.join(f'{name} [{unit}]' for name, unit in entry.takes.items())}.", ""]
     for note in entry.notes:

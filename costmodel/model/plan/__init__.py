@@ -2,9 +2,9 @@
 
 Time. A year has 8,760 hours, 365 days and 12 months. Columns are the first day (`q000`) and the ends of quarters. The first day
 belongs to the first year of the plan. A flow over a time counts at the end of its quarter. A payment due at a time falls on the
-quarter ends around it in proportion, within 0.01 % of its exact present value at 10 % a year. Prices, tariffs and wages of a
-quarter are those of its middle, exchange rates those of its end. Only the horizon is structure. Building time, delays, lives
-and terms act through the share of each quarter that lies behind them, so they may be fractional.
+quarter ends around it in proportion. That is within 0.01 % of its exact present value at 10 % a year. Prices, tariffs and wages
+of a quarter are those of its middle, exchange rates those of its end. Only the horizon is structure. Building time, delays,
+lives and terms act through the share of each quarter that lies behind them, so they may be fractional.
 
 Capital. Reserve counts on all but land. The grant pays its part of all but land, reserve included, as it is spent. Value added
 tax at the border is on tools, carriers, spare parts and systems of the first plant, reserve included, before the grant. What
@@ -12,7 +12,7 @@ capital.csv calls an asset sells for a share of its amount with the reserve. Equ
 the time, without freight, installation and reserve. Replacements and overhauls are at prices of their time with the reserve,
 without a grant.
 
-Equipment is replaced at the end of its technical life, evenly over the year that follows, so the count of replacements is
+Equipment is replaced at the end of its technical life, evenly over the year that follows. So the count of replacements is
 continuous in the life. A year of use begins with production or a year after it; its replacement and depreciation spread evenly
 over its quarters. An expansion is paid in the year before it starts; it is neither replaced nor sold.
 
@@ -50,7 +50,8 @@ modules are sold, so closing leaves none of it to settle; customers pay nothing 
 follows from the plan that never closes and what closing then would bring and cost.
 
 Rates of return are looked for from -90 to +1,000 % a year. There is none of flows that recover less than half of the outlay,
-nor where there are several. A rate through which the present value rises is a cost of finance, and no return.
+nor where there are several. A rate through which the present value rises is a cost of finance, and no return. The modified rate
+runs over the whole plan, even where use ends before.
 """
 
 # Rows of columns are `core/series.py:Row`: arithmetic and the closed operations act on them column by column, in every reading.
