@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
+from .screen import show_line
+
 if TYPE_CHECKING:
     from ..api import OpenedCase
     from ..case.whole_case import Case
@@ -24,7 +26,8 @@ class _Refused(click.ClickException):
 
     def show(self, file=None) -> None:
         """Print the message alone, without the usage that click adds."""
-        click.echo(self.message, err=True)
+        for line in self.message.split("\n"):
+            show_line(line, err=True)
 
 
 def refuse(message: str) -> NoReturn:
@@ -64,7 +67,7 @@ class Asked:
         sized = opened.inputs.target.mode == "sized"
         unread = [address for address in self.changes if address.endswith(".installed") and sized]
         if unread:
-            click.echo(
+            show_line(
                 f"Note: {', '.join(unread)} moves nothing, as tools are sized here. Add --set target.mode=frozen to count with "
                 "what is installed.",
                 err=True,

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from .opening import Asked, for_a_case, refuse, refusing
+from .screen import show_line, show_lines, show_table
 
 LONGEST = 60  # characters of a value that are shown
 
@@ -32,7 +33,6 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
     from ..documents.editions.leak_check import refuse_leaks
     from ..documents.editions.record import Widening, as_text
     from ..present.table import Table
-    from .screen import show_lines, show_table
 
     if widen and not (who and why):
         refuse("--widen: found it without --by and --why; allowed: with both, since they stand in the release")
@@ -60,10 +60,10 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
         held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
         show_lines(["Held back:", *held] if held else ["Nothing of it is marked as confidential, so nothing was held back."])
         for each in refuse_leaks(case, edition):
-            click.echo(f"Look at this: {each}.", err=True)
+            show_line(f"Look at this: {each}.", err=True)
         if out is not None:
             write_whole(out, as_text(made).encode())
-            click.echo(f"Release {made.fingerprint}: {out}. Look through it, then: costmodel report --release {out}")
+            show_line(f"Release {made.fingerprint}: {out}. Look through it, then: costmodel report --release {out}")
 
 
 def _short(value: object) -> str:

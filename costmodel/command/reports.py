@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from .opening import Asked, as_record, for_a_case, refuse, refusing
+from .screen import show_line
 
 if TYPE_CHECKING:
     from ..documents.batch import Done, Job
@@ -143,13 +144,13 @@ def _make_many(jobs: list[Job], workers: int | None) -> None:
     try:
         found = make_all(jobs, workers or cores(), tell)
     except KeyboardInterrupt:
-        click.echo(f"Stopped; {count} of {len(jobs)} are done. The same command resumes with the rest.", err=True)
+        show_line(f"Stopped; {count} of {len(jobs)} are done. The same command resumes with the rest.", err=True)
         raise SystemExit(INTERRUPTED) from None
     wrong = [done for done in found if done.wrong]
     if wrong:
-        click.echo(f"{len(wrong)} of {len(jobs)} could not be made as asked:", err=True)
+        show_line(f"{len(wrong)} of {len(jobs)} could not be made as asked:", err=True)
         for done in wrong:
-            click.echo(f"  {done.job.name}: {done.wrong}", err=True)
+            show_line(f"  {done.job.name}: {done.wrong}", err=True)
         raise SystemExit(FAILED)
 
 
@@ -173,7 +174,7 @@ def from_release(path: Path, out: Path, pdf: bool, pictures: bool) -> None:
         except Lacking as problem:
             refuse(f"{path.name}: found {problem}; allowed: a release that holds it")
         except (NoChromium, OSError) as problem:
-            click.echo(str(problem), err=True)
+            show_line(str(problem), err=True)
             raise SystemExit(FAILED) from None
 
 
@@ -182,8 +183,8 @@ def _tell(done: Done, before: str) -> None:
     what = "made" if done.made else "already there"
     for path in done.files:
         of = f" (of scenario {done.job.scenario})" if done.job.scenario and done.job.scenario not in path.name else ""
-        click.echo(f"{before}{path}{of}: {what}{f' in {done.seconds:.1f} s' if done.made else ''}")
+        show_line(f"{before}{path}{of}: {what}{f' in {done.seconds:.1f} s' if done.made else ''}")
     if not done.files:
-        click.echo(f"{before}{done.job.name}: not made")
+        show_line(f"{before}{done.job.name}: not made")
     elif done.wrong and not before:
-        click.echo(done.wrong, err=True)
+        show_line(done.wrong, err=True)
