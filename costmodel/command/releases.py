@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from .offers import as_offered, with_day
 from .opening import Asked, for_a_case, refuse, refusing
 from .screen import show_line, show_lines, show_table
 
@@ -21,7 +22,10 @@ LONGEST = 60  # characters of a value that are shown
 @click.option("--by", "who", metavar="NAME", help="Who widens it; stands in the release.")
 @click.option("--why", metavar="TEXT", help="Why it may be handed out; stands in the release.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the release to this new file, a name in .yaml.")
-def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None, why: str | None, out: Path | None) -> None:
+@with_day
+def release(
+    asked: Asked, edition: str, widen: tuple[str, ...], who: str | None, why: str | None, out: Path | None, day: str | None
+) -> None:
     """Show what an external edition states, for review; with --out write it.
 
     What confidential.csv closes is held back. Documents are made of it by: costmodel report --release FILE
@@ -45,7 +49,7 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
             )
         if out.parent.resolve() == asked.folder.resolve():
             refuse(f"--out: found '{out}'; allowed: a place outside of the folder of the case")
-    case, today = asked.case, date.today().isoformat()
+    case, today = as_offered(asked, day).case, date.today().isoformat()
     with refusing():
         found = build(case, edition, today, [Widening(name, None, "", who or "", today, why or "") for name in widen])
         made = found.release

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from .offers import as_offered, with_day
 from .opening import Asked, as_record, for_a_case, refuse, refusing
 from .screen import show_line
 
@@ -31,6 +32,7 @@ class Made:
     again: bool
     workers: int | None
     out: Path
+    day: str | None
 
 
 @click.command()
@@ -61,6 +63,7 @@ class Made:
     show_default=True,
     help="Folder for the documents.",
 )
+@with_day
 @as_record(Made)
 def report(asked: Asked, release_file: Path | None, options: Made) -> None:
     """Write documents of a case: HTML files that open offline.
@@ -70,13 +73,14 @@ def report(asked: Asked, release_file: Path | None, options: Made) -> None:
     from ..documents.batch import clear_old_parts
 
     if release_file is not None:
-        if asked.folder is not None or asked.scenario or asked.changes or asked.use or options.kinds or options.all_scenarios:
+        beside = (asked.scenario, asked.changes, asked.use, asked.round_name, options.kinds, options.all_scenarios)
+        if asked.folder is not None or any(beside):
             refuse("--release: found a case, a change or a kind beside it; allowed: --pdf, --pictures and --out")
         from_release(release_file, options.out, options.pdf, options.pictures)
         return
     if asked.folder is None:
         refuse("CASE: found nothing; allowed: the folder of a case, or --release FILE")
-    jobs = _jobs(asked, options)
+    jobs = _jobs(as_offered(asked, options.day), options)
     clear_old_parts(options.out)
     if len(jobs) == 1:
         _make_one(jobs[0])
@@ -110,6 +114,7 @@ def _jobs(asked: Asked, options: Made) -> list[Job]:
             options.pdf,
             options.pictures and kind != "full",
             options.again,
+            asked.round_name,
         )
         for name in names
         for kind in wanted

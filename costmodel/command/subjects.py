@@ -97,12 +97,16 @@ class SubjectCommand(click.Command):
         exact = style not in ("", PLAIN) and not name and bool(self.stage)  # every figure of the stage
         shown = list(self.subjects) if everything and not name and style in ("", PLAIN) else [name]
         self._check_options(ctx, shown)
-        asked = asked_for(given)
+        asked = self.asked(given)
         if exact:
             self._show_stage(ctx, asked, style)
             return
         views = [view for each in shown for view in self.subjects[each].views(asked, given)]
         show_views(views, style, everything, [] if name else self.names)
+
+    def asked(self, given: dict[str, Any]) -> Asked:
+        """What is asked about, from what stands on the command line; its parts are taken out of `given`."""
+        return asked_for(given)
 
     def _with(self, param: click.Parameter) -> list[str]:
         """The subjects that an option belongs to; none where it belongs to all."""
