@@ -36,7 +36,7 @@ NUMPY = {
     "studies/factory/market_prices.py",
     "studies/factory/plant_size.py",
     "studies/many.py",
-    "studies/negotiation/probabilities.py",
+    "studies/negotiation/rounds_compared.py", "studies/negotiation/probabilities.py",
     "studies/negotiation/concessions.py",
     "studies/negotiation/guarantees.py",
     "studies/negotiation/limits.py",
