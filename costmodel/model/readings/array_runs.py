@@ -80,8 +80,13 @@ _INTO = {
 }
 
 
-def _into(name: str) -> Callable[..., Any]:
-    """A function that writes an operation into its first argument."""
+def writer(name: str) -> Callable[..., Any]:
+    """A function that writes an operation into its first argument.
+
+    >>> out = np.empty(2)
+    >>> writer("larger")(out, np.array([1.0, 3.0]), 2.0).tolist()
+    [2.0, 3.0]
+    """
     if name in _INTO:
         return _INTO[name]
     if name in _BOTH:
@@ -150,6 +155,6 @@ def _plan(program: Program, arrays: tuple[bool, ...]) -> tuple[list[tuple], list
             on_plain.append((name, function, takes, gives))
             continue
         moved.update(results(name, gives))
-        write = None if name == RATES else functions.setdefault(f"{name} into", _into(name))
+        write = None if name == RATES else functions.setdefault(f"{name} into", writer(name))
         on_arrays.append((write, takes, gives, None if name == RATES else (slots[gives], program.truths[gives])))
     return on_plain, on_arrays
