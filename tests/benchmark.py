@@ -150,7 +150,8 @@ def main():
     run = time.perf_counter() - begun
     us = 1e6
     print(f"one evaluation of all figures as a number: {number * 1e3:.2f} ms; making a recording: {making * 1e3:.0f} ms")
-    print(f"{DRAWS:,} draws of {UNCERTAIN} inputs for five figures by {evaluator()}: {run / TIMED * DRAWS:.1f} s, scaled from {TIMED:,}")
+    scaled = f"{run / TIMED * DRAWS:.1f} s, scaled from {TIMED:,}"
+    print(f"{DRAWS:,} draws of {UNCERTAIN} inputs for five figures by {evaluator()}: {scaled}")
     print(f"  sampling {sampling * us:.2f}, checks {checking * us:.2f}, {operations} operations {replayed * us:.2f} us a draw")
     print(f"  every figure as arrays, {CHUNK:,} at a time: {whole * us:.2f} us a draw, {whole / replayed:.1f} times the recording")
     print(f"  two threads: {threads * us:.2f} us a draw, {threads / replayed:.2f} times one thread")
