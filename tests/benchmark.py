@@ -21,9 +21,12 @@ from costmodel.case.range_records import AFTER, Range
 from costmodel.documents.workbook.write import workbook_bytes
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
-from costmodel.model.readings.recording import Recording
+from costmodel.model.readings import array_runs
+from costmodel.model.readings.programs import RATES, TRUTHS, results
+from costmodel.model.readings.recording import Recording, evaluator
 from costmodel.studies.draws import Draws
 from costmodel.studies.many import CHUNK
+from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR
 from costmodel.studies.risk import BLOCK, run_risk
 from costmodel.studies.sensitivities import elasticities
 
@@ -32,9 +35,11 @@ from .conftest import tool_path
 from .spreadsheet import poisoned, recalculated
 
 DRAWS, UNCERTAIN = 1_000_000, 40
+TIMED = 65_536  # draws that are timed for the five figures, and scaled to all
 TERMS = ["licence.upfront", "licence.royalty", "returns.required_return", "payment_kinds.licence.withholding"]
 OF_THE_PLAN = ["sales.facade.price", "schedule.delay=0..12 month", "tax.rate"]
 WATT = "ledger.total.cost_per_stabilised_watt"
+FIVE = [WATT, "plan.project.npv", "plan.project.irr", LICENSOR, LICENSEE]
 TIED = ("constants.", "money.", "tax_rates.", "ranges.")  # what no draw may move by itself
 
 
@@ -64,23 +69,35 @@ def uncertain_case():
 
 
 def floor(recording, values):
-    """The time for one draw of every operation that a run does, each alone on arrays in the cache, in s; and how many there are."""
-    registers, kinds = list(recording.registers), collections.Counter()
-    for address, place in recording.inputs.items():
-        registers[place] = values[address][:CHUNK]
-    samples = {}
-    for function, takes, gives, _ in recording.steps:
-        arguments = [registers[place] for place in takes]
-        key = (function, tuple(isinstance(argument, np.ndarray) for argument in arguments))
+    """The time for one draw of every operation that a run does, each alone on arrays in the cache, in s; and how many there are.
+
+    A rate of return counts as eight Newton steps: value and slope of a polynomial of as many terms, two products and two sums each.
+    """
+    program = recording.program
+    given = [values[address][:CHUNK] for address in recording.inputs]
+    places = tuple(place for name, _, gives in program.steps for place in results(name, gives))
+    known = dict(program.numbers) | dict(zip(program.given, (value[:8] for value in given)))
+    every = dataclasses.replace(program, wanted=places, memory={})
+    known |= zip(places, array_runs.run(every, [value[:8] for value in given]))
+    kinds, samples = collections.Counter(), {}
+    for name, takes, _ in program.steps:
+        arguments = [known[place] for place in takes]
+        key = (name, tuple(np.ndim(argument) > 0 for argument in arguments))
         kinds[key] += 1
         samples.setdefault(key, arguments)
-        registers[gives] = function(*arguments)
-    total = 0.0
-    for (function, _), arguments in samples.items():
-        kept = [argument.copy() if isinstance(argument, np.ndarray) else argument for argument in arguments]
-        function(*kept)
-        total += kinds[function, tuple(isinstance(a, np.ndarray) for a in kept)] * fastest(lambda f=function, k=kept: f(*k), 60)
+    total = sum(kinds[key] * alone(key[0], arguments) for key, arguments in samples.items())
     return total / CHUNK, sum(kinds.values())
+
+
+def alone(name, arguments):
+    """The time of one operation on arrays in the cache, in s."""
+    kept = [np.resize(argument, CHUNK) if np.ndim(argument) else argument for argument in arguments]
+    out = np.ones(CHUNK)
+    if name == RATES:
+        return 8 * len(kept) * 4 * fastest(lambda: np.multiply(out, out, out=out), 60)
+    write = array_runs.writer(name)
+    truth = np.empty(CHUNK, dtype=bool) if name in TRUTHS else out
+    return fastest(lambda: write(truth, *kept), 60)
 
 
 def memory(draws):
@@ -116,9 +133,9 @@ def main():
     small, large = memory(DRAWS // 10), memory(DRAWS)  # first: a process that is begun counts what its parent held
     case = uncertain_case()
     addresses = [row.address for row in case.ranges.values()]
-    recording, draws = Recording(case, addresses, [WATT]), Draws(case, 0)
+    recording, draws = Recording(case, addresses, FIVE), Draws(case, 0)
     number = fastest(lambda: evaluate(dataclasses.replace(case)), 100)  # a copy, as figures stay with the case
-    making = fastest(lambda: Recording(case, addresses, [WATT]), 5)
+    making = fastest(lambda: Recording(case, addresses, FIVE), 3)
     block = draws.values(0, BLOCK)
     chunks = [{a: v[start : start + CHUNK] for a, v in block.items()} for start in range(0, BLOCK, CHUNK)]
     sampling = fastest(lambda: draws.values(0, BLOCK), 3) / BLOCK
@@ -129,11 +146,12 @@ def main():
         threads = fastest(lambda: list(pool.map(recording.run, chunks)), 5) / BLOCK
     least, operations = floor(recording, block)
     begun = time.perf_counter()
-    run_risk(case, [WATT], DRAWS, 0)
+    run_risk(case, FIVE, TIMED, 0)
     run = time.perf_counter() - begun
     us = 1e6
     print(f"one evaluation of all figures as a number: {number * 1e3:.2f} ms; making a recording: {making * 1e3:.0f} ms")
-    print(f"{DRAWS:,} draws of {UNCERTAIN} inputs for one figure: {run:.2f} s in all, {run / DRAWS * us:.2f} us a draw")
+    scaled = f"{run / TIMED * DRAWS:.1f} s, scaled from {TIMED:,}"
+    print(f"{DRAWS:,} draws of {UNCERTAIN} inputs for five figures by {evaluator()}: {scaled}")
     print(f"  sampling {sampling * us:.2f}, checks {checking * us:.2f}, {operations} operations {replayed * us:.2f} us a draw")
     print(f"  every figure as arrays, {CHUNK:,} at a time: {whole * us:.2f} us a draw, {whole / replayed:.1f} times the recording")
     print(f"  two threads: {threads * us:.2f} us a draw, {threads / replayed:.2f} times one thread")

@@ -118,12 +118,13 @@ def _save_curve(chart: Path | None, wanted: Wanted, run: Run, limits: list[float
 
 def _view(case: Case, options: Drawn, known: Mapping[str, Wanted], run: Run, found: Mapping[str, Any]) -> View:
     """What the draws show, for people and for programs."""
+    from ..model.readings.recording import evaluator
     from ..present import risk_report, study_records, study_report
     from ..studies.spread import reasons_of, spread
 
     spreads = {address: spread(run.figures[address]) for address in known}
     rows = [row for a, wanted in known.items() for row in study_records.of_spread(wanted, spreads[a], reasons_of(run, wanted))]
-    about: dict[str, Any] = {"draws": run.done, "asked": options.draws, **run.about}
+    about: dict[str, Any] = {"draws": run.done, "asked": options.draws, "evaluator": evaluator(), **run.about}
     return View(
         study_report.titled(case),
         [

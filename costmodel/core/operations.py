@@ -220,11 +220,16 @@ def irr_count(flows: Sequence[Value]) -> Value:
 
 
 def _rates(flows: tuple) -> tuple[Value, Value]:
+    from .rates_of_one import UNSURE, rate_of_one
     from .rates_of_return import rates_of_return
 
+    single = all(np.ndim(flow) == 0 for flow in flows)
+    if single:
+        found = rate_of_one([float(flow) for flow in flows])
+        if found[1] != UNSURE:
+            return found
     rows = np.stack(np.broadcast_arrays(*[np.atleast_1d(np.asarray(flow, dtype=float)) for flow in flows]))
     rate, status = rates_of_return(rows)
-    single = all(np.ndim(flow) == 0 for flow in flows)
     return (float(rate[0]), float(status[0])) if single else (rate, status)
 
 

@@ -40,8 +40,7 @@ def rates_of_return(
     >>> round(float(rate[0]), 5), float(status[0])
     (0.28095, 1.0)
     """
-    grid = grid_of_rates(periods)
-    found = [_rates(flows[:, k : k + BLOCK], grid, least_recovered) for k in range(0, flows.shape[1], BLOCK)]
+    found = [_rates(flows[:, k : k + BLOCK], periods, least_recovered) for k in range(0, flows.shape[1], BLOCK)]
     return np.concatenate([rate for rate, _ in found]), np.concatenate([status for _, status in found])
 
 
@@ -64,8 +63,13 @@ def grid_of_rates(periods: float = PERIODS) -> np.ndarray:
     return np.linspace(np.log1p(LOWEST) / periods, np.log1p(HIGHEST) / periods, POINTS)
 
 
-def _rates(flows: np.ndarray, grid: np.ndarray, least_recovered: float) -> tuple[np.ndarray, np.ndarray]:
-    count, factors = flows.shape[1], np.exp(-grid[::-1])
+def factors_of_grid(periods: float = PERIODS) -> np.ndarray:
+    """The discount factors of the points of the grid, the least first."""
+    return np.exp(-grid_of_rates(periods)[::-1])
+
+
+def _rates(flows: np.ndarray, periods: float, least_recovered: float) -> tuple[np.ndarray, np.ndarray]:
+    count, factors = flows.shape[1], factors_of_grid(periods)
     low, high = np.full(count, factors[0]), np.full(count, factors[-1])
     falls = _value(flows, high) >= 0  # as the rate rises
     roots, found = np.zeros(count), np.full(count, np.nan)
@@ -79,13 +83,14 @@ def _rates(flows: np.ndarray, grid: np.ndarray, least_recovered: float) -> tuple
         roots[unsure] = (changes == 1) & ~np.isnan(found[unsure])
         doubtful = unsure[(changes > 1) | (flows[:, unsure].sum(axis=0) == 0)]
         if doubtful.size:
+            grid = grid_of_rates(periods)
             roots[doubtful], cell = _counted(flows[:, doubtful], grid)
             ends = np.exp(-grid[cell + 1]), np.exp(-grid[cell])
             falls[doubtful] = _value(flows[:, doubtful], ends[1]) >= 0
             found[doubtful] = _root(flows[:, doubtful], *ends)
     status = np.where(roots == 0, NONE, np.where(roots > 1, SEVERAL, np.where(falls, ONE, COST_OF_FINANCE)))
     status[_recovered(flows) < least_recovered] = HALF_LOST
-    return np.where(status == ONE, 1 / found - 1, np.nan), status
+    return np.where(status == ONE, 1.0 / found - 1.0, np.nan), status
 
 
 def _alone(flows: np.ndarray, factor: np.ndarray, falls: np.ndarray) -> np.ndarray:
@@ -189,7 +194,7 @@ def _root(flows: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
     """The discount factor between two bounds at which the present value is 0: Newton's steps from 1, halving where one leads out.
 
     A row that is found moves no more, so that its last digits do not depend on its neighbours and an array gives the figures of
-    a number; `compiled_rates.py` does the same operations in the same order. Not by `roots.narrow` for that reason.
+    a number; `rates_of_one.py` does the same operations in the same order. Not by `roots.narrow` for that reason.
     """
     at_low = _value(flows, low) >= 0
     found = np.where((low < 1) & (high > 1), 1.0, (low + high) / 2)

@@ -35,7 +35,7 @@ INFIX: dict[str, Callable[..., Value]] = {
     "!=": operator.ne,
     "negative": operator.neg,
 }
-_UFUNCS = {
+UFUNCS = {
     "+": np.add,
     "-": np.subtract,
     "*": np.multiply,
@@ -49,7 +49,7 @@ _UFUNCS = {
     "!=": np.not_equal,
     "negative": np.negative,
 }
-_SYMBOLS = {ufunc: symbol for symbol, ufunc in _UFUNCS.items()}
+_SYMBOLS = {ufunc: symbol for symbol, ufunc in UFUNCS.items()}
 _PLAIN = (float, int, bool)
 _BINDING = {"<": 0, "<=": 0, ">": 0, ">=": 0, "==": 0, "!=": 0, "+": 1, "-": 1, "*": 2, "/": 2, "**": 4}
 _NEGATIVE = 3
@@ -67,7 +67,7 @@ def _between(symbol: str) -> tuple[Callable, Callable]:
     def ask(a: Any, b: Any) -> Any:
         """What NumPy makes of both, unless one wants to do the operation itself, as a row does."""
         left_to_it = any(getattr(each, "__array_ufunc__", ()) is None for each in (a, b))
-        return NotImplemented if left_to_it else _UFUNCS[symbol](a, b)
+        return NotImplemented if left_to_it else UFUNCS[symbol](a, b)
 
     def forward(self: Cell, other: Any) -> Cell:
         """The operation with the cell on the left."""

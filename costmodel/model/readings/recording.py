@@ -2,55 +2,37 @@
 
 A case is read as cells once. What the wanted figures need of it is then done again on arrays, operation by operation and in the
 order of the model, so that the figures are those of the array reading to the last bit. What no varied input moves stays the
-number it was, and an array is let go when nothing needs it any more: a run fits the cache, and leaves out most of the model.
+number it was, and a register is used again when nothing needs it any more: a run fits the cache, and leaves out most of the model.
 """
 
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable, Mapping, Sequence
-from functools import cache
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ...case.whole_case import Case
-from ...core import operations
 from ...core.operations import Value
-from .cells import INFIX, Cell, Sheet, no_collecting, read_as_cells
+from . import array_runs, compiled_runs
+from .cells import Cell, Sheet, no_collecting, read_as_cells
+from .programs import RATES, Program, Step, length_of, moved_by, results
 
-_MADE = (Cell, tuple, list)  # what is made of other values
-
-
-SHORT = 512  # arrays up to this long may all be held at once
-
-
-def _gathered(*values: Value) -> tuple:
-    return values
+_RATE = {"irr": 0, "irr_count": 1}  # rate of return and status are found together
 
 
-def _added_up(*values: Value) -> Value:
-    """`operations.sum_of` of plain numbers and arrays."""
-    total: Value = 0.0
-    for value in values:
-        total = total + value
-    return total
+def evaluator() -> str:
+    """What runs recordings here: `compiled` where numba is installed, else `numpy`; their figures are the same to the last bit.
 
-
-@cache
-def operation(name: str) -> Callable[..., Value]:
-    """The function behind the name that a cell bears; it takes values one by one."""
-    if name == "sum_of":
-        return _added_up
-    if name in operations.SEQUENCES:
-        of_row = getattr(operations, name)
-        return lambda *values: of_row(values)
-    return INFIX.get(name) or getattr(operations, name)
+    >>> evaluator() in ("compiled", "numpy")
+    True
+    """
+    return "compiled" if compiled_runs.is_there() else "numpy"
 
 
 class Recording:
     """What figures need of the model, ready to be done again with other values of some inputs.
 
-    `steps` holds for each operation its function, the registers that it takes and gives, and those that are let go behind it;
-    `registers` what they hold before a run, `inputs` where the varied inputs stand.
+    `steps` are its operations, `inputs` the places where the varied inputs stand.
 
     >>> from costmodel.case.load import load_case
     >>> case = load_case("inputs_demo/facade")
@@ -61,36 +43,45 @@ class Recording:
 
     def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str], sheet: Sheet | None = None):
         sheet = sheet or read_as_cells(case)
-        self.registers: list[Any] = []
-        self.steps: list[tuple[Callable[..., Value], tuple[int, ...], int, tuple[int, ...]]] = []
+        self.steps: list[Step] = []
+        self._numbers: dict[int, float] = {}  # what no varied input moves, by place
+        self._count = 0  # of places
         self._places: dict[int, int | None] = {}  # where a cell's value stands; None for a cell that nothing moves
         self._done: dict[tuple, int] = {}
-        self._parts: dict[tuple[str, ...], list] = {}  # the steps that some inputs move
+        self._parts: dict[tuple, tuple[Program, Program]] = {}  # what some inputs move, and what comes before it
         self._constants: dict[str, int] = {}  # by what Python writes, so that -0.0 is not 0.0
-        self.inputs = {address: self._new(None) for address in varied}
+        self._at_settling: dict[int, Value] = {}
+        self._settled: dict[int, Value] = {}  # values that stand since a run that settled them, by place
+        self.inputs = {address: self._new() for address in varied}
         self._places |= {id(sheet.inputs[address]): place for address, place in self.inputs.items()}
         with no_collecting():
             self._figures = {address: self._place(sheet.figures[address]) for address in wanted}
-            self._let_go()
         self._places.clear()  # holds for as long as the sheet's cells are there
+        self._done.clear()
+        self.program = self._program(self.steps, tuple(self.inputs.values()), tuple(dict.fromkeys(self._figures.values())))
 
     def __len__(self) -> int:
         """How many operations a run does."""
-        return len(self.steps)
+        return len(self.program.steps)
 
     def run(self, values: Mapping[str, Value]) -> dict[str, Value]:
-        """The wanted figures with other values of the varied inputs, unchecked; those that nothing moves are plain numbers."""
-        return self._figures_of(self._run(values))
+        """The wanted figures with other values of the varied inputs, unchecked; those that nothing moves are plain numbers.
+
+        Raises ValueError for arrays of two lengths.
+        """
+        given = [values[address] for address in self.inputs]
+        found = run_program(self.program, [*given, *self._settled.values()])
+        return self._figures_of(dict(zip(self.program.wanted, found)))
 
     def figures(self) -> dict[str, Value]:
         """The wanted figures of a settled recording, with the values that it was settled at."""
-        return self._figures_of(self.registers)
+        return self._figures_of(self._at_settling)
 
-    def _figures_of(self, registers: Sequence[Any]) -> dict[str, Value]:
-        return {address: registers[place] for address, place in self._figures.items()}
+    def _figures_of(self, found: Mapping[int, Value]) -> dict[str, Value]:
+        return {address: found[place] for address, place in self._figures.items()}
 
     def settled(self, values: Mapping[str, Value], moving: Sequence[str]) -> Recording:
-        """The recording with its inputs set, but for some that go on moving: what hangs on none of these is done, once.
+        """The recording with its inputs set, but for some that go on moving: what depends on none of these is done, once.
 
         >>> from costmodel.case.load import load_case
         >>> case, area = load_case("inputs_demo/facade"), "line.output.plate_area"
@@ -99,46 +90,42 @@ class Recording:
         >>> long.figures()[area], long.run({"product.width": 0.75})[area]
         (1.0, 1.5)
         """
+        before, after = self._parted(tuple(moving))
+        given = [values[address] for address in self.inputs]
+        found = dict(zip(before.wanted, run_program(before, [*given, *self._settled.values()])))
         made = copy.copy(self)
-        made.registers = self._run(values, keep=True)
         made.inputs = {address: self.inputs[address] for address in moving}
-        made.steps = self._hanging_on(tuple(moving))
+        made._settled = {place: found[place] for place in after.given[len(moving) :]}
+        made._at_settling = {place: found[place] for place in self._figures.values()}
+        made.program, made._parts = after, {}
         return made
 
-    def _hanging_on(self, moving: tuple[str, ...]) -> list:
-        """The steps that some inputs move; looked for once."""
+    def _parted(self, moving: tuple[str, ...]) -> tuple[Program, Program]:
+        """The program that settles all but some inputs, and the one of what these move; made once."""
         if moving not in self._parts:
-            moved, steps = {self.inputs[address] for address in moving}, []
-            for step in self.steps:
-                if not moved.isdisjoint(step[1]):
-                    moved.add(step[2])
-                    steps.append(step)
-            self._parts[moving] = steps
+            moved = [self.inputs[address] for address in moving]
+            steps = list(moved_by(self.program.steps, moved))
+            given = {*moved, *(place for name, _, gives in steps for place in results(name, gives))}
+            needed = dict.fromkeys(place for _, takes, _ in steps for place in takes)
+            needed |= dict.fromkeys(self._figures.values())
+            edge = tuple(place for place in needed if place not in given and place not in self._numbers)
+            figures = tuple(dict.fromkeys(self._figures.values()))
+            before = self._program(self.program.steps, self.program.given, tuple(dict.fromkeys((*edge, *figures))))
+            self._parts[moving] = before, self._program(steps, (*moved, *edge), figures)
         return self._parts[moving]
 
-    def _run(self, values: Mapping[str, Value], keep: bool = False) -> list[Any]:
-        """The registers after a run; long arrays that nothing needs any more are let go, unless they are to be kept."""
-        registers = list(self.registers)
-        for address, place in self.inputs.items():
-            registers[place] = values[address]
-        if keep or all(getattr(value, "size", 1) <= SHORT for value in values.values()):
-            for function, takes, gives, _ in self.steps:
-                registers[gives] = function(*[registers[place] for place in takes])
-        else:
-            for function, takes, gives, gone in self.steps:
-                registers[gives] = function(*[registers[place] for place in takes])
-                for place in gone:
-                    registers[place] = None
-        return registers
+    def _program(self, steps: Sequence[Step], given: tuple[int, ...], wanted: tuple[int, ...]) -> Program:
+        return Program(tuple(steps), given, wanted, self._numbers, self._count)
 
-    def _new(self, value: Any) -> int:
-        self.registers.append(value)
-        return len(self.registers) - 1
+    def _new(self, count: int = 1) -> int:
+        self._count += count
+        return self._count - count
 
     def _constant(self, value: Any) -> int:
         """Where a plain value stands."""
         if repr(value) not in self._constants:
-            self._constants[repr(value)] = self._new(value)
+            self._constants[repr(value)] = place = self._new()
+            self._numbers[place] = value
         return self._constants[repr(value)]
 
     def _place(self, wanted: Value) -> int:
@@ -146,45 +133,36 @@ class Recording:
         stack, places = [wanted], self._places
         while stack:
             cell = stack[-1]
-            if type(cell) not in _MADE or id(cell) in places:
+            if type(cell) is not Cell or id(cell) in places:
                 stack.pop()
                 continue
-            arguments = cell.arguments if type(cell) is Cell else cell
-            missing = [a for a in arguments if type(a) in _MADE and id(a) not in places]
+            missing = [a for a in cell.arguments if type(a) is Cell and id(a) not in places]
             if missing:
                 stack += missing
                 continue
-            self._places[id(cell)] = self._record(cell, arguments)
+            self._places[id(cell)] = self._record(cell)
             stack.pop()
         return self._standing(wanted)
 
     def _standing(self, value: Any) -> int:
-        place = self._places.get(id(value)) if type(value) in _MADE else None
-        return self._constant(_plain(value)) if place is None else place
+        place = self._places.get(id(value)) if type(value) is Cell else None
+        return self._constant(value.value if type(value) is Cell else value) if place is None else place
 
-    def _record(self, cell: Cell | Sequence, arguments: Sequence) -> int | None:
+    def _record(self, cell: Cell) -> int | None:
         """Record one operation; nothing where none of its arguments moves, and the place of an equal one where there is one."""
-        if all(type(a) not in _MADE or self._places[id(a)] is None for a in arguments):
+        if all(type(a) is not Cell or self._places[id(a)] is None for a in cell.arguments):
             return None
-        takes = tuple(self._standing(a) for a in arguments)
-        name = cell.operation if isinstance(cell, Cell) else "gathered"
+        takes = tuple(self._standing(a) for a in cell.arguments)
+        name, behind = (RATES, _RATE[cell.operation]) if cell.operation in _RATE else (cell.operation, 0)
         if (name, takes) not in self._done:
-            self._done[name, takes] = gives = self._new(None)
-            self.steps.append((_gathered if name == "gathered" else operation(name), takes, gives, ()))
-        return self._done[name, takes]
-
-    def _let_go(self) -> None:
-        """Note behind which operation each value is needed no more."""
-        kept = set(self._figures.values()) | set(self._constants.values())
-        for number in range(len(self.steps) - 1, -1, -1):
-            function, takes, gives, _ = self.steps[number]
-            gone = tuple({place for place in (*takes, gives) if place not in kept})
-            kept.update(gone)
-            self.steps[number] = (function, takes, gives, gone)
+            self._done[name, takes] = gives = self._new(2 if name == RATES else 1)
+            self.steps.append((name, takes, gives))
+        return self._done[name, takes] + behind
 
 
-def _plain(value: Any) -> Any:
-    """A value that nothing moves, as numbers."""
-    if isinstance(value, (tuple, list)):
-        return tuple(_plain(each) for each in value)
-    return value.value if isinstance(value, Cell) else value
+def run_program(program: Program, given: Sequence[Value]) -> list[Value]:
+    """The wanted values of a program, by the evaluator that is there. Raises ValueError for arrays of two lengths."""
+    length_of(given)
+    if compiled_runs.is_there():
+        return compiled_runs.run(program, given)
+    return array_runs.run(program, given)

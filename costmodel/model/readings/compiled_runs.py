@@ -1,0 +1,149 @@
+"""A program run by the compiled interpreter, where numba is installed: the figures of `array_runs.py`, to the last bit."""
+
+from __future__ import annotations
+
+import ctypes
+import os
+from collections.abc import Sequence
+from functools import cache
+from importlib.util import find_spec
+from typing import Any
+
+import numpy as np
+
+from ...core.operations import Value, irr_with_count
+from ...core.rates_of_one import UNSURE
+from .programs import CODES, LISTS, NAMES, RATES, Program, results
+
+BLOCK = 256  # draws at a time, of which most registers of a long program fit the cache
+_DOUBLE = np.dtype(float).num
+
+
+@cache
+def is_there() -> bool:
+    """Whether the compiled interpreter is there; the variable COSTMODEL_EVALUATOR=numpy does without it."""
+    return os.environ.get("COSTMODEL_EVALUATOR") != "numpy" and find_spec("numba") is not None
+
+
+class _Ufunc(ctypes.Structure):
+    """The begin of a ufunc in memory, as NumPy's public header has it (numpy/ufuncobject.h), behind Python's own head."""
+
+    _fields_ = [
+        *((name, ctypes.c_int) for name in ("nin", "nout", "nargs", "identity")),
+        ("functions", ctypes.POINTER(ctypes.c_void_p)),
+        ("data", ctypes.POINTER(ctypes.c_void_p)),
+        ("ntypes", ctypes.c_int),
+    ]
+
+
+def loop_of(ufunc: np.ufunc) -> tuple[int, int]:
+    """The addresses of a ufunc's loop over doubles, and of the data that it wants."""
+    found = _Ufunc.from_address(id(ufunc) + object.__basicsize__)
+    if (found.nin, found.nout, found.nargs, found.ntypes) != (ufunc.nin, ufunc.nout, ufunc.nargs, ufunc.ntypes):
+        raise RuntimeError(f"NumPy {np.__version__} keeps ufuncs in another way; COSTMODEL_EVALUATOR=numpy does without them")
+    place = ufunc.types.index(f"{'d' * ufunc.nin}->d")
+    return found.functions[place] or 0, found.data[place] or 0
+
+
+@cache
+def _loops(distributions: bool) -> np.ndarray:
+    """The loops behind operations by their codes, those of distributions where they are needed: their library is slow to import."""
+    ufuncs = {"**": np.power, "exp": np.exp, "log": np.log}
+    if distributions:
+        from scipy.special import ndtr, ndtri, stdtrit
+
+        ufuncs |= {"normal_cdf": ndtr, "normal_quantile": ndtri, "student_t_quantile": stdtrit}
+    loops = np.zeros((len(NAMES), 2), dtype=np.intp)
+    for name, ufunc in ufuncs.items():
+        loops[CODES[name]] = loop_of(ufunc)
+    return loops
+
+
+class _Tables:
+    """A program as the interpreter reads it."""
+
+    def __init__(self, program: Program):
+        from .compiled_operations import Code
+
+        self.sources = {place: number for number, place in enumerate(program.given)}
+        rows: list[tuple[int, ...]] = []
+        lists: list[int] = []
+        for name, takes, gives in program.ordered:
+            first = (self.sources[gives],) if name == "load" else (len(lists), len(takes)) if name in LISTS else takes
+            lists += takes if name in LISTS else ()
+            rows.append(_row(name, first, gives))
+        self.numbers = np.full(program.places, np.nan)
+        for place, number in program.numbers.items():
+            self.numbers[place] = number
+        slots, self.registers = program.slots
+        loops = _loops(any(CODES[name] > CODES["log"] for name, *_ in program.steps))
+        table = np.array(rows, dtype=np.int64).reshape(-1, 5)
+        self.code = Code(table, np.array(lists or [0], dtype=np.int64), np.array(slots, dtype=np.int64), loops)
+        self.wanted = np.array(program.wanted, dtype=np.int64)
+
+
+def _row(name: str, takes: tuple[int, ...], gives: int) -> tuple[int, ...]:
+    filled = (*takes, *takes[-1:] * 3)[:3]  # what is not taken stands for something that is
+    return (CODES[name], *filled, gives)
+
+
+def run(program: Program, given: Sequence[Value]) -> list[Value]:
+    """The wanted values of a program for its given values: plain numbers, or arrays of one length."""
+    from . import interpreter
+
+    tables: _Tables = program.memory.get("tables") or program.memory.setdefault("tables", _Tables(program))
+    numbers, moved = tables.numbers.copy(), np.zeros(program.places, dtype=np.bool_)
+    arrays = [np.ndim(value) > 0 for value in given]
+    for place, value, array in zip(program.given, given, arrays):
+        if array:
+            moved[place] = True
+        else:
+            numbers[place] = value
+    code, active = tables.code, np.empty((len(tables.code.table) * any(arrays), 6), dtype=np.int64)
+    state = np.zeros(2, dtype=np.int64)
+    while state[0] < len(code.table):
+        interpreter.numbers_pass(code, numbers, moved, active, state)
+        if state[0] < len(code.table):
+            _, start, length, _, gives = code.table[state[0]]
+            numbers[gives], numbers[gives + 1] = irr_with_count(numbers[code.lists[start : start + length]].tolist())
+            state[0] += 1
+    found: list[Any] = numbers[tables.wanted].tolist()
+    if any(arrays):
+        rows = iter(_on_blocks(tables, numbers, moved, active[: state[1]], given))
+        found = [next(rows) if moved[place] else value for place, value in zip(program.wanted, found)]
+    return found
+
+
+def _on_blocks(tables: _Tables, numbers: np.ndarray, moved: np.ndarray, active: np.ndarray, given: Sequence[Value]) -> np.ndarray:
+    """The wanted values that arrays move, a row for each."""
+    from . import interpreter
+    from .compiled_operations import Values
+
+    count = next(len(value) for value in given if np.ndim(value))
+    sources = np.empty((len(given), count))
+    for row, value in zip(sources, given):
+        row[:] = value
+    values = Values(numbers, moved, np.zeros((tables.registers + 3, min(BLOCK, count))), sources)
+    slots = tables.code.slots[tables.wanted[moved[tables.wanted]]]
+    made = np.empty((len(slots), count))
+    for start in range(0, count, BLOCK):
+        size = min(BLOCK, count - start)
+        state = np.array([0, len(active)], dtype=np.int64)
+        while state[0] < len(active):
+            interpreter.block_pass(tables.code, values, active, start, size, state)
+            if state[0] < len(active):
+                _look_over(tables, values, int(active[state[0], 5]), size)
+                state[0] += 1
+        made[:, start : start + size] = values.rows[slots, :size]
+    return made
+
+
+def _look_over(tables: _Tables, values: Any, step: int, size: int) -> None:
+    """Find the rates of return of which a draw needs the grid."""
+    code, rows = tables.code, values.rows
+    _, start, length, _, gives = code.table[step]
+    rate, status = (rows[code.slots[place]] for place in results(RATES, int(gives)))
+    unsure = np.flatnonzero(status[:size] == UNSURE)
+    places = code.lists[start : start + length]
+    flows = [rows[code.slots[p], unsure] if values.moved[p] else np.full(len(unsure), values.numbers[p]) for p in places]
+    rate[unsure], status[unsure] = irr_with_count(flows)

@@ -1,0 +1,119 @@
+"""Recorded operations as a program: numbers that two evaluators follow, NumPy's and the compiled one, to the same last bit.
+
+A value has a place, once for all. While it is an array of draws it also has a slot, which another value takes over when nothing
+needs it any more. What no array enters stays a number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from ...core.operations import Value
+
+RATES = "irr_with_count"  # gives two places, the second behind the first
+NAMES = (
+    *("load", "sum_of", RATES, "+", "-", "*", "/", "**", "<", "<=", ">", ">=", "==", "!=", "negative"),
+    *("whole_up", "larger", "smaller", "choose", "valid_if", "safe_divide", "exp", "log"),
+    *("normal_cdf", "normal_quantile", "student_t_quantile"),
+)
+CODES = {name: code for code, name in enumerate(NAMES)}
+TRUTHS = frozenset(("<", "<=", ">", ">=", "==", "!="))
+LISTS = frozenset(("sum_of", RATES))  # these take any number of values
+
+Step = tuple[str, tuple[int, ...], int]  # the name of an operation, the places that it takes, the place that it gives
+
+
+@dataclass(frozen=True)
+class Program:
+    """Steps in the order of the model, which values are given at a run, which are wanted, and the plain numbers in between.
+
+    `numbers` are the plain numbers by place, of `places` places in all.
+    """
+
+    steps: tuple[Step, ...]
+    given: tuple[int, ...]
+    wanted: tuple[int, ...]
+    numbers: Mapping[int, float]
+    places: int
+    memory: dict[Any, Any] = field(default_factory=dict, compare=False)  # what an evaluator makes of the program
+
+    @cached_property
+    def ordered(self) -> list[Step]:
+        """The steps with a `load` before the first use of each given value; its place it takes and gives."""
+        left = set(self.given)
+        found: list[Step] = []
+        for step in self.steps:
+            for place in step[1]:
+                if place in left:
+                    left.remove(place)
+                    found.append(("load", (place,), place))
+            found.append(step)
+        return [*found, *(("load", (place,), place) for place in self.given if place in left)]
+
+    @cached_property
+    def slots(self) -> tuple[list[int], int]:
+        """The slot of each place while it is an array, -1 for none, and how many slots there are; no step gives what it takes."""
+        last, kept = self._last_uses(), set(self.wanted)
+        slots, count = [-1] * self.places, 0
+        free: dict[bool, list[int]] = {False: [], True: []}
+        for number, (name, takes, gives) in enumerate(self.ordered):
+            truth = name in TRUTHS
+            for place in results(name, gives):
+                if free[truth]:
+                    slots[place] = free[truth].pop()
+                else:
+                    slots[place], count = count, count + 1
+            for place in {*takes, *results(name, gives)}:
+                if last.get(place, -1) <= number and place not in kept and slots[place] >= 0:
+                    free[self.truths[place]].append(slots[place])
+        return slots, count
+
+    @cached_property
+    def truths(self) -> list[bool]:
+        """Whether the value of a place is the truth of a comparison."""
+        found = [False] * self.places
+        for name, _, gives in self.steps:
+            found[gives] = name in TRUTHS
+        return found
+
+    def _last_uses(self) -> dict[int, int]:
+        return {place: number for number, (_, takes, _) in enumerate(self.ordered) for place in takes}
+
+
+def results(name: str, gives: int) -> tuple[int, ...]:
+    """The places that a step gives.
+
+    >>> results("+", 3), results("irr_with_count", 3)
+    ((3,), (3, 4))
+    """
+    return (gives, gives + 1) if name == RATES else (gives,)
+
+
+def moved_by(steps: Sequence[Step], places: Sequence[int]) -> Iterator[Step]:
+    """The steps that the values of some places move, in their order.
+
+    >>> list(moved_by([("+", (0, 1), 2), ("exp", (0,), 3), ("*", (2, 0), 4)], [1]))
+    [('+', (0, 1), 2), ('*', (2, 0), 4)]
+    """
+    moved = set(places)
+    for step in steps:
+        if not moved.isdisjoint(step[1]):
+            moved.update(results(step[0], step[2]))
+            yield step
+
+
+def length_of(values: Sequence[Value]) -> int | None:
+    """How long the arrays among some values are; None where all are plain numbers. Raises ValueError for arrays of two lengths.
+
+    >>> length_of([1.0, np.zeros(3)]), length_of([1.0])
+    (3, None)
+    """
+    lengths = {len(value) for value in values if np.ndim(value)}
+    if len(lengths) > 1:
+        raise ValueError(f"arrays of {' and '.join(map(str, sorted(lengths)))} values; allowed: one length")
+    return lengths.pop() if lengths else None

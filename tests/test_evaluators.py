@@ -1,0 +1,145 @@
+"""Recorded operations by NumPy and by the compiled interpreter: the second form gives the figures of the first, to the last bit."""
+
+import math
+import os
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+from costmodel.case.addresses import value_at
+from costmodel.core.rates_of_one import UNSURE, rate_of_one
+from costmodel.core.rates_of_return import rates_of_return
+from costmodel.model.as_bought import as_bought
+from costmodel.model.evaluate import known_figures
+from costmodel.model.readings import array_runs, compiled_runs
+from costmodel.model.readings.programs import NAMES, RATES, Program, results
+from costmodel.model.readings.recording import Recording, run_program
+from costmodel.studies.draws import Draws
+
+from .cases import ROOT, demo, tiny
+from .test_readings import CASES, drawn
+
+pytest.importorskip("numba", reason="the extra `fast` is not installed: no second form to test")
+ODD = [0.0, -0.0, 1.0, -1.0, 2.0, 0.5, 3.0000000001, 3.001, -2.5, 1e9, 1e-9, math.inf, math.nan, 7.25]
+TAKES = {"negative": 1, "whole_up": 1, "exp": 1, "log": 1, "normal_cdf": 1, "normal_quantile": 1, "choose": 3, "sum_of": 4}
+
+
+def same(a, b):
+    """Whether two values are the same to the last bit, NaN beside NaN."""
+    return np.array_equal(*np.broadcast_arrays(np.asarray(a, float), np.asarray(b, float)), equal_nan=True)
+
+
+def differing(program, given):
+    """The places of a program at which the evaluators differ, with the operation that gives each; flips are among them."""
+    places = tuple(place for name, _, gives in program.steps for place in results(name, gives))
+    every = Program(program.steps, program.given, places, program.numbers, program.places)
+    found = zip(places, array_runs.run(every, given), compiled_runs.run(every, given))
+    names = {place: name for name, _, gives in program.steps for place in results(name, gives)}
+    return [(names[place], place) for place, first, second in found if not same(first, second)]
+
+
+@CASES
+def test_every_value_of_a_case_is_the_same_by_both_evaluators(case):
+    """No draw flips at a ceiling or a comparison: truths and whole numbers are among the values that are compared."""
+    case = case()
+    values = drawn(case)
+    recording = Recording(case, list(values), list(known_figures(case)))
+    assert differing(recording.program, list(values.values())) == []
+
+
+@pytest.mark.parametrize("count", [1, 300], ids=["a draw", "more than a block"])
+def test_draws_of_the_demo_are_the_same_by_both_evaluators(count):
+    plant = as_bought(demo())
+    values = Draws(plant, 5).values(0, count)
+    recording = Recording(plant, list(values), ["plan.project.irr", "deal.licensee.gain"])
+    assert differing(recording.program, list(values.values())) == []
+
+
+def test_single_points_are_those_of_python_numbers_and_mixed_values_too():
+    plant = as_bought(demo())
+    addresses = [row.address for row in plant.ranges.values()]
+    recording = Recording(plant, addresses, ["plan.project.irr", "deal.licensee.gain", "ledger.total.cost_per_m2"])
+    point = [float(value_at(plant, address)) for address in addresses]
+    assert differing(recording.program, point) == []
+    mixed = [np.linspace(value, 1.01 * value, 5) if k % 3 == 0 else value for k, value in enumerate(point)]
+    assert differing(recording.program, mixed) == []
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if name not in ("load", RATES)])
+@pytest.mark.parametrize("arrays", range(1, 8))
+@pytest.mark.filterwarnings("ignore::RuntimeWarning")  # NumPy speaks of what these values give
+def test_each_operation_on_odd_values_is_the_same_by_both_evaluators(name, arrays):
+    """Every operation, on arrays and numbers side by side: `arrays` says bit by bit which of its values are arrays."""
+    count = TAKES.get(name, 2)
+    table = np.array(np.meshgrid(*[ODD] * min(count, 3))).reshape(min(count, 3), -1)
+    columns = [table[k % len(table)] for k in range(count)]
+    program = Program(((name, tuple(range(count)), count),), tuple(range(count)), (count,), {}, count + 1)
+    for number in range(0, len(columns[0]), 17):
+        given = [column if arrays >> k & 1 else float(column[number]) for k, column in enumerate(columns)]
+        if any(np.ndim(value) for value in given):
+            assert differing(program, given) == [], [value for value in given if not np.ndim(value)]
+
+
+@pytest.mark.parametrize("times", [3, 6, 61])
+def test_the_rate_of_one_row_is_that_of_many_to_the_last_bit(times):
+    random = np.random.default_rng(times)
+    rows = random.normal(size=(times, 400)) * random.choice([0.0, 1.0, 1.0], size=(times, 400))
+    rows[0, ::2] -= 1.5 * math.sqrt(times)
+    rows[:, 1::4] = np.round(rows[:, 1::4])
+    rates, statuses = rates_of_return(rows)
+    seen = set()
+    for row, rate, status in zip(rows.T, rates, statuses):
+        found = rate_of_one(row.tolist())
+        seen.add(found[1])
+        assert found[1] == UNSURE or (same(found[0], rate) and found[1] == status)
+    assert {0.0, 1.0, 3.0, 4.0, UNSURE} <= seen
+    places = tuple(range(times))
+    program = Program(((RATES, places, times),), places, (times, times + 1), {}, times + 2)
+    assert differing(program, list(rows)) == []
+    for column in range(0, 400, 13):
+        assert differing(program, rows[:, column].tolist()) == []
+
+
+def test_a_settled_recording_gives_what_the_whole_one_gives():
+    case = tiny()
+    addresses = ["prices.box.price", "product.length"]
+    figures = ["ledger.total.cost_per_m2", "line.output.plate_area"]
+    whole = Recording(case, addresses, figures)
+    values = {"prices.box.price": np.linspace(1.0, 2.0, 7), "product.length": np.linspace(0.9, 1.1, 7)}
+    settled = whole.settled(values, ["prices.box.price"])
+    moved = values | {"prices.box.price": values["prices.box.price"] + 0.5}
+    for address in figures:
+        assert same(settled.figures()[address], whole.run(values)[address])
+        assert same(settled.run(moved)[address], whole.run(moved)[address])
+
+
+def test_arrays_of_two_lengths_are_refused():
+    program = Program((("+", (0, 1), 2),), (0, 1), (2,), {}, 3)
+    with pytest.raises(ValueError, match="arrays of 2 and 3 values; allowed: one length"):
+        run_program(program, [np.zeros(2), np.zeros(3)])
+
+
+def test_registers_are_used_again_and_no_step_writes_over_what_it_takes():
+    plant = as_bought(demo())
+    recording = Recording(plant, [row.address for row in plant.ranges.values()], ["plan.project.npv"])
+    slots, count = recording.program.slots
+    assert count < 0.25 * len(recording)
+    for name, takes, gives in recording.program.ordered:
+        if name != "load":
+            assert {slots[place] for place in results(name, gives)}.isdisjoint(slots[p] for p in takes if slots[p] >= 0)
+
+
+@pytest.mark.slow
+def test_without_a_place_that_may_be_written_the_interpreter_compiles_all_the_same(tmp_path):
+    barred = tmp_path / "file"
+    barred.write_text("no folder")
+    code = (
+        "from costmodel.model.readings.programs import Program\n"
+        "from costmodel.model.readings.compiled_runs import run\n"
+        "print(run(Program((('+', (0, 1), 2),), (0, 1), (2,), {}, 3), [1.0, 2.0]))"
+    )
+    environment = os.environ | {"XDG_CACHE_HOME": str(barred), "PYTHONPATH": str(ROOT)}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True)
+    assert done.stdout.strip() == "[3.0]"
