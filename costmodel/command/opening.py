@@ -166,6 +166,25 @@ def for_a_case(command: Callable[..., None], required: bool = True) -> Callable[
     return asked
 
 
+def for_a_case_or_none(command: Callable[..., None]) -> Callable[..., None]:
+    """The same with CASE left to choice; the command receives None without it, and a change without a case is refused."""
+
+    @functools.wraps(command)
+    def asked(**given: Any) -> None:
+        """The command, with what was asked for as one record, or nothing."""
+        options = {"--scenario": given["scenario"], "--set": given["changes"], "--use": given["use"]}
+        words = [name for name, value in options.items() if value]
+        if given["case"] is None and words:
+            refuse(f"{words[0]}: found it without CASE; allowed: with a case")
+        found = asked_for(given)
+        command(found if found.folder else None, **given)
+
+    case = click.Argument(["case"], type=click.Path(path_type=Path), required=False)
+    own = getattr(command, "__click_params__", [])
+    asked.__click_params__ = [*own, *reversed(CASE_OPTIONS), case]  # type: ignore[attr-defined]  # where click's decorators keep them
+    return asked
+
+
 def as_record(record: type[Any]) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Hand a command those of its options that a record has fields for as that record, `options`."""
 
