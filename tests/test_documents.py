@@ -323,7 +323,11 @@ def test_every_kind_says_money_price_year_cautions_version_date_and_seed(read, d
     words = [plain(text) for text in read[name].words]
     for text in (*texts.CAUTIONS, *texts.CONVENTIONS):
         assert plain(text) in words
-    assert any(text.startswith("All money is in EUR. Costs are at prices of 2026 (some of 2024).") for text in words)
+    money = next(text for text in words if "Figures are in EUR, inputs in the currency beside them." in text)
+    assert "Costs are at prices of 2026 (some of 2024)." in money
+    if name in ("proposal", "memo"):
+        assert "Version of the terms: draft of 2026-11-25, not yet offered." in money
+        assert "Terms are in EUR and USD, as it stands beside each. Exchange rates: USD 1 is EUR 0.9" in money
     made = words[-1] if name != "scenarios" else words[words.index("Where this comes from") + 1]
     assert f"Made on {DAY} with costmodel {__version__}." in made
     seeds = {"investor": "Draws: 1,000, seed 0.", "memo": "Draws for probabilities: 1,000, seed 0."}

@@ -17,6 +17,7 @@ from .dialects import without_digit_groups
 _YEAR = re.compile(r"(19[89]|20[0-9])[0-9]")
 _COUNT = re.compile(r"[1-9]|[1-5][0-9]|60")
 _PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
+_JOINED_UNIT = re.compile(r"([-+]?\d+(?:\.\d+)?)([A-Za-z]\w*(?:/\w+)*)")  # as 2MWp
 
 
 class BadValue(ValueError):
@@ -42,7 +43,9 @@ def parse_number(written: str, decimal: str = ".") -> float:
         figures = figures.replace(".", "?").replace(",", ".")
     if not _PLAIN_NUMBER.fullmatch(figures) or not math.isfinite(float(figures)):
         commas = ", without commas" if decimal == "." and "," in written else ""
-        raise BadValue(f"'{written}'", f"a number, as 12{decimal}5{commas}")
+        joined = _JOINED_UNIT.fullmatch(figures)
+        space = f"; a space is missing: '{joined[1]} {joined[2]}'" if joined else ""
+        raise BadValue(f"'{written}'", f"a number, as 12{decimal}5{commas}{space}")
     return float(figures)
 
 

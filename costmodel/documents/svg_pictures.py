@@ -130,15 +130,15 @@ def curves(
     return svg.whole(bottom + 42, parts, says)
 
 
-def timeline(rows: Sequence[tuple[str, float, float, str]], unit: str, says: str) -> str:
-    """What happens when: a bar from a start to an end for each row, with words behind; one without length is a diamond."""
+def timeline(rows: Sequence[tuple[str, float, float, str, str]], unit: str, says: str) -> str:
+    """What happens when: a bar from a start to an end for each row, with words and a colour; one without length is a diamond."""
     titles, left, bottom = _rows([name for name, *_ in rows], 6.0)
-    marks, at = svg.scale(0.0, max(end for _, _, end, _ in rows), left, svg.WIDTH - 130)
+    marks, at = svg.scale(0.0, max(end for _, _, end, *_ in rows), left, svg.WIDTH - 130)
     parts = [*svg.lying_axis(marks, at, 6.0, bottom, unit), *titles]
-    for k, (name, start, end, words) in enumerate(rows):
+    for k, (name, start, end, words, colour) in enumerate(rows):
         y = 10.0 + ROW * k
         if end > start:
-            parts.append(svg.box(at(start), y, at(end) - at(start), ROW - 8, colour_of("", k), f"{name}: {words}"))
+            parts.append(svg.box(at(start), y, at(end) - at(start), ROW - 8, colour, f"{name}: {words}"))
         else:
             parts.append(svg.diamond(at(start), y + 9, 7, words))
         parts.append(svg.text(at(end) + (5 if end > start else 11), y + 14, words, "start", 11, FAINT))

@@ -10,6 +10,11 @@ from ..present.palette import COLOURS, FAINT, INK
 from . import svg
 from .svg import Point
 
+SHORT = {
+    "the licensor has just its floor": "licensor's floor",
+    "the licensee has just its best alternative": "licensee's alternative",
+    "both gain alike": "alike",
+}  # what the lines are called, and where there is little room
 LEFT, TOP, RIGHT, BOTTOM = 62.0, 12.0, svg.WIDTH - 12.0, 372.0
 
 Heights = Sequence[float | None]
@@ -56,8 +61,8 @@ class Words:
         self.marks: list[Box] = []  # points, and words that were put
 
     def say(self, words: str, spots: Iterable[Point], size: int = svg.SIZE, colour: str = INK, weight: int = 400,
-            point: bool = False) -> None:  # fmt: skip
-        """Put words at the first spot for their left end that is free."""
+            point: bool = False) -> bool:  # fmt: skip
+        """Put words at the first spot for their left end that is free; whether there was one."""
         tried = list(spots)
         spot = self._free(words, tried, size, [*self.lines, *self.marks])
         if spot is None and point:
@@ -65,6 +70,7 @@ class Words:
         if spot:
             self.marks.append(_around(words, spot, size))
             self.parts.append(svg.text(*spot, words, "start", size, colour, weight))
+        return spot is not None
 
     def _free(self, words: str, spots: Iterable[Point], size: int, kept: Sequence[Box]) -> Point | None:
         return next((spot for spot in spots if _fits(_around(words, spot, size), kept)), None)
@@ -93,11 +99,8 @@ def zone(lines: Mapping[str, Any]) -> str:
     known = [y for heights in (low, high, alike) for y in heights if y is not None]
     points = [lines["offer"], *lines["rounds"]]
     plane, words = Plane(along, max([*known, *(y for _, y in points)])), Words()
-    curves: list[Curve] = [
-        ("the licensor has just its floor", COLOURS["licensor"], low, ""),
-        ("the licensee has just its best alternative", COLOURS["licensee"], high, ""),
-        ("both gain alike", INK, alike, "3 4"),
-    ]
+    floor, best, equal = SHORT
+    curves: list[Curve] = [(floor, COLOURS["licensor"], low, ""), (best, COLOURS["licensee"], high, ""), (equal, INK, alike, "3 4")]
     here, *path = [(plane.at(x), plane.up(y)) for x, y in points]
     shaded = [svg.area(edge, COLOURS["both_gain"], "both gain") for band in lines["bands"] if (edge := _edge(plane, *band))]
     axes = plane.axes(("royalty, % of net sales", f"upfront fee, million {lines['currency']}"))
@@ -118,10 +121,17 @@ def _edge(plane: Plane, low: Heights, high: Heights) -> list[Point]:
 def _curves(plane: Plane, curves: Sequence[Curve], words: Words) -> list[str]:
     parts = []
     for name, colour, heights, dash in curves:
-        points = plane.points(heights)
+        points = plane.points(_where_just(heights))
         parts += [svg.curve(points, colour, name, dash)] if points else []
         words.lines += [_near(x, y, 2) for a, b in itertools.pairwise(points) for x, y in _between(a, b, 6)]
     return parts
+
+
+def _where_just(heights: Heights) -> Heights:
+    """A curve without its part along the axis, where a side has more than just that with no fee at all; its foot stays."""
+    rising = [y is not None and y > 0 for y in heights]
+    beside = [any(rising[max(0, k - 1) : k + 2]) for k in range(len(heights))]
+    return [y if kept else None for y, kept in zip(heights, beside)]
 
 
 def _between(a: Point, b: Point, count: int) -> list[Point]:
@@ -145,14 +155,20 @@ def _say_points(offer: Point, path: Sequence[Point], words: Words) -> None:
     named = [(offer, "offer", 600), *((spot, f"round {k}", 400) for k, spot in enumerate(path, start=1))]
     for (x, y), name, weight in named:
         left = x - _width(name)
-        beside = [(x + 12, y + 5), (left - 12, y + 5), (x + 8, y - 12), (x + 8, y + 22), (left - 8, y - 12), (left - 8, y + 22)]
+        beside = [
+            spot
+            for more in range(0, 60, 8)
+            for spot in ((x + 12 + more, y + 5), (left - 12 - more, y + 5), (x + 8, y - 12 - more), (x + 8, y + 22 + more),
+                         (left - 8, y - 12 - more), (left - 8, y + 22 + more))
+        ]  # fmt: skip
         words.say(name, beside, weight=weight, point=True)
 
 
 def _say_curves(plane: Plane, curves: Sequence[Curve], words: Words) -> None:
     for name, colour, heights, _ in curves:
-        spots = [(x + 6, y + shift) for shift in (-6, -14, 16, 24) for x, y in plane.points(heights)]
-        words.say(name, spots, colour=colour, weight=600)
+        spots = [(x + 6, y + shift) for shift in (-6, -14, 16, 24) for x, y in plane.points(_where_just(heights))]
+        if not words.say(name, spots, colour=colour, weight=600):
+            words.say(SHORT[name], spots, colour=colour, weight=600)
 
 
 def _say_regions(plane: Plane, low: Heights, high: Heights, both_gain: bool, words: Words) -> None:

@@ -104,6 +104,9 @@ def _plain(value: float, unit: str) -> str:
 
 
 def _change(share: float) -> str:
+    """A relative change; of a figure that passes 0, the words, as no share says how far."""
+    if share < -1.0:
+        return "other sign"
     return "0 %" if abs(share) < 1e-12 else f"{'+' if share > 0 else ''}{percent(share)}"
 
 

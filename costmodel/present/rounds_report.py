@@ -131,14 +131,14 @@ def compared(found: Compared) -> list[str]:
 
 
 def compared_table(found: Compared) -> Table:
-    """Each term that differs, from and to, who asked for it, and what it is worth to either side."""
+    """Each term that differs, from and to, who requested it, and what it is worth to either side."""
     rows = [
         [*_sides_of(found, change), _asked(change), signed(change.licensor), signed(change.licensee)] for change in found.changes
     ]
     own, other = sum(change.licensor for change in found.changes), sum(change.licensee for change in found.changes)
     return Table(
         f"Terms from {found.names[0]} to {found.names[1]}, {found.before.currency}",
-        ["term", "from", "to", "asked by", "licensor", "licensee"],
+        ["term", "from", "to", "requested by", "licensor", "licensee"],
         [*rows, ["all", "", "", "", signed(own), signed(other)]],
         note=f"What each change is worth, on average over all orders of the changes. {EACH_AT_ITS_RATE}",
         texts=(0, 1, 2, 3),

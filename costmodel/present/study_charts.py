@@ -179,18 +179,19 @@ def waterfall_bars(found: Waterfall, most: int = 14) -> Chart:
 
 
 def rank_bars(found: Shares) -> Chart:
-    """Total effect of each group, with its interval; the part that it has alone in dark."""
+    """Total effect of each group, and below it the part that it has alone, each with its interval in full."""
     names = [share.name for share in found.found]
     errors = {"type": "data", "array": [100 * share.total_error for share in found.found], "color": INK}
+    apart = {"type": "data", "array": [100 * share.first_error for share in found.found], "color": INK}
     totals = [100 * share.total for share in found.found]
     alone = [100 * share.first for share in found.found]
     return chart_of_family(
-        30 * len(names) + 120,
+        44 * len(names) + 120,
         [
             bars(names, totals, name="with others", marker={"color": COLOURS["with_others"]}, error_x=errors),
-            bars(names, alone, name="alone", marker={"color": COLOURS["alone"]}, width=0.4),
+            bars(names, alone, name="alone", marker={"color": COLOURS["alone"]}, error_x=apart),
         ],
-        barmode="overlay",
+        barmode="group",
         xaxis=axis("% of the variance"),
         yaxis=DOWNWARDS,
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...present.numbers import NOT_APPLICABLE, money, people, stated
-from ...present.palette import COLOURS
+from ...present.palette import COLOURS, INK, PALE
 from .. import svg_pictures
 from .blocks import Block, Facts, picture, table
 from .end_matter import millions
@@ -160,28 +160,29 @@ def payments_picture(licence: Facts, currency: str) -> Block:
 def schedule_picture(licence: Facts) -> Block:
     """When things happen."""
     rows = schedule(licence)
-    says = "Schedule in years from the first day: " + "; ".join(f"{name}: {said}" for name, *_, said in rows) + "."
+    says = "Schedule in years from the first day: " + "; ".join(f"{name}: {said}" for name, _, _, said, _ in rows) + "."
     return picture("schedule", svg_pictures.timeline(rows, "years from the first day", says), says)
 
 
-def schedule(licence: Facts) -> list[tuple[str, float, float, str]]:
-    """What happens when: name, start and end in years, words; milestones have no length."""
+def schedule(licence: Facts) -> list[tuple[str, float, float, str, str]]:
+    """What happens when: name, start and end in years, words, colour; milestones have no length."""
+    plant, work, paid, right = COLOURS["project"], COLOURS["licensor"], COLOURS["paid"], PALE
     start, last = licence["start"], float(licence["horizon"])
     marks = [("upfront fee", licence["upfront_time"]), *((fee["title"], fee["time"]) for fee in licence["fees"])]
-    royalty = [("royalty runs", start, licence["royalty_end"])] if licence["royalty"] or licence["royalty_per_watt"] else []
+    royalty = [("royalty runs", start, licence["royalty_end"], paid)] if licence["royalty"] or licence["royalty_per_watt"] else []
     bars = [
-        ("plant is built and started up", 0.0, start),
-        *((x["title"], x["begin"], x["end"]) for x in licence["deliveries"]),
-        ("ramp to full output", start, licence["full_swing"]),
-        *((x["title"], x["begin"], x["end"]) for x in licence["services"] if x["a_year"]),
+        ("plant is built and started up", 0.0, start, plant),
+        *((x["title"], x["begin"], x["end"], work) for x in licence["deliveries"]),
+        ("ramp to full output", start, licence["full_swing"], plant),
+        *((x["title"], x["begin"], x["end"], work) for x in licence["services"] if x["a_year"]),
         *royalty,
-        *((x["title"], x["begin"], x["end"]) for x in licence["minimums"] if x["a_year"]),
-        ("exclusivity", 0.0, licence["exclusive_time"]),
+        *((x["title"], x["begin"], x["end"], paid) for x in licence["minimums"] if x["a_year"]),
+        ("exclusivity", 0.0, licence["exclusive_time"], right),
     ]
-    rows = [(name, time, time, when(time)) for name, time in marks]
-    for name, begin, end in bars:
+    rows = [(name, time, time, when(time), INK) for name, time in marks]
+    for name, begin, end, colour in bars:
         end = min(end, last)
-        rows += [(name, begin, end, between({"begin": begin, "end": end}))] if end > begin else []
+        rows += [(name, begin, end, between({"begin": begin, "end": end}), colour)] if end > begin else []
     return sorted(rows, key=lambda row: (row[1], row[2]))
 
 
