@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 if TYPE_CHECKING:
-    from ..api import OpenedCase
     from ..case.whole_case import Case
     from ..model.evaluate import Results
 
@@ -55,13 +54,13 @@ class Asked:
     use: Mapping[str, str]
 
     @functools.cached_property
-    def opened(self) -> OpenedCase:
+    def case(self) -> Case:
         """The case with its changes, opened once; faults are printed and end the command with exit code 2."""
-        from ..api import open_case
+        from ..model.scenarios import open_case
 
         with refusing():
-            opened = open_case(self.folder, self.scenario, self.changes, self.use)
-        sized = opened.inputs.target.mode == "sized"
+            case = open_case(self.folder, self.scenario, self.changes, self.use)
+        sized = case.target.mode == "sized"
         unread = [address for address in self.changes if address.endswith(".installed") and sized]
         if unread:
             click.echo(
@@ -69,17 +68,14 @@ class Asked:
                 "what is installed.",
                 err=True,
             )
-        return opened
-
-    @property
-    def case(self) -> Case:
-        """The inputs of the case."""
-        return self.opened.inputs
+        return case
 
     @property
     def results(self) -> Results:
         """Its figures."""
-        return self.opened.results
+        from ..model.evaluate import evaluate
+
+        return evaluate(self.case)
 
     def check(self) -> Case:
         """The case with its changes, after every choice and scenario of its folder has been read too; faults as for `open`."""

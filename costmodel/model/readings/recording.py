@@ -1,21 +1,24 @@
 """The model's own operations on arrays, once recorded: only those that wanted figures need and varied inputs move.
 
-A case is read as cells once. What the wanted figures need of it is then done again on arrays, operation by operation and in the
-order of the model, so that the figures are those of the array reading to the last bit. What no varied input moves stays the
-number it was, and an array is let go when nothing needs it any more: a run fits the cache, and leaves out most of the model.
+A case is read with its varied inputs as cells. What the wanted figures need of it is then done again on arrays, operation by
+operation and in the order of the model, so that the figures are those of the array reading to the last bit. What no varied input
+moves stays the number it was, and an array is let go when nothing needs it any more: a run fits the cache, and leaves out most of
+the model.
 """
 
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence, Set
 from functools import cache
 from typing import Any
 
+from ...case.addresses import map_inputs
 from ...case.whole_case import Case
 from ...core import operations
 from ...core.operations import Value
-from .cells import INFIX, Cell, Sheet, no_collecting, read_as_cells
+from ..evaluate import evaluate, figures
+from .cells import INFIX, Cell, no_collecting
 
 _MADE = (Cell, tuple, list)  # what is made of other values
 
@@ -46,6 +49,22 @@ def operation(name: str) -> Callable[..., Value]:
     return INFIX.get(name) or getattr(operations, name)
 
 
+def _read_moving(case: Case, varied: Sequence[str]) -> tuple[dict[str, Cell], dict[str, Any]]:
+    """Varied inputs as cells, all others numbers, and the figures made of them: a cell is what an input moves."""
+    moving, cells = set(varied), dict[str, Cell]()
+
+    def as_cell(address: str, value: Value, _unit: str) -> Value:
+        """The cell of a varied input, kept under its address; any other value as it is."""
+        if address not in moving:
+            return value
+        cells[address] = Cell(value)
+        return cells[address]
+
+    with no_collecting():
+        results = evaluate(map_inputs(case, as_cell))
+        return cells, {address: value for address, value, *_ in figures(results, case.currency)}
+
+
 class Recording:
     """What figures need of the model, ready to be done again with other values of some inputs.
 
@@ -59,20 +78,20 @@ class Recording:
     1.2
     """
 
-    def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str], sheet: Sheet | None = None):
-        sheet = sheet or read_as_cells(case)
+    def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str]):
+        cells, found = _read_moving(case, varied)
         self.registers: list[Any] = []
         self.steps: list[tuple[Callable[..., Value], tuple[int, ...], int, tuple[int, ...]]] = []
         self._places: dict[int, int | None] = {}  # where a cell's value stands; None for a cell that nothing moves
         self._done: dict[tuple, int] = {}
-        self._parts: dict[tuple[str, ...], list] = {}  # the steps that some inputs move
+        self._parts: dict[tuple[str, ...], tuple[list, Set[int]]] = {}  # the steps that some inputs move
         self._constants: dict[str, int] = {}  # by what Python writes, so that -0.0 is not 0.0
         self.inputs = {address: self._new(None) for address in varied}
-        self._places |= {id(sheet.inputs[address]): place for address, place in self.inputs.items()}
+        self._places |= {id(cells[address]): place for address, place in self.inputs.items()}
         with no_collecting():
-            self._figures = {address: self._place(sheet.figures[address]) for address in wanted}
+            self._figures = {address: self._place(found[address]) for address in wanted}
             self._let_go()
-        self._places.clear()  # holds for as long as the sheet's cells are there
+        self._places.clear()  # holds for as long as the cells are there
 
     def __len__(self) -> int:
         """How many operations a run does."""
@@ -100,35 +119,36 @@ class Recording:
         (1.0, 1.5)
         """
         made = copy.copy(self)
-        made.registers = self._run(values, keep=True)
+        made.steps, needed = self._hanging_on(tuple(moving))
+        made.registers = self._run(values, needed)
         made.inputs = {address: self.inputs[address] for address in moving}
-        made.steps = self._hanging_on(tuple(moving))
         return made
 
-    def _hanging_on(self, moving: tuple[str, ...]) -> list:
-        """The steps that some inputs move; looked for once."""
+    def _hanging_on(self, moving: tuple[str, ...]) -> tuple[list, Set[int]]:
+        """The steps that some inputs move, and the registers that they and the figures need; looked for once."""
         if moving not in self._parts:
             moved, steps = {self.inputs[address] for address in moving}, []
             for step in self.steps:
                 if not moved.isdisjoint(step[1]):
                     moved.add(step[2])
                     steps.append(step)
-            self._parts[moving] = steps
+            self._parts[moving] = steps, {place for step in steps for place in step[1]}.union(self._figures.values())
         return self._parts[moving]
 
-    def _run(self, values: Mapping[str, Value], keep: bool = False) -> list[Any]:
-        """The registers after a run; long arrays that nothing needs any more are let go, unless they are to be kept."""
+    def _run(self, values: Mapping[str, Value], keep: Set[int] = frozenset()) -> list[Any]:
+        """The registers after a run; long arrays that nothing needs any more are let go, but for those to be kept."""
         registers = list(self.registers)
         for address, place in self.inputs.items():
             registers[place] = values[address]
-        if keep or all(getattr(value, "size", 1) <= SHORT for value in values.values()):
+        if all(getattr(value, "size", 1) <= SHORT for value in values.values()):
             for function, takes, gives, _ in self.steps:
                 registers[gives] = function(*[registers[place] for place in takes])
         else:
             for function, takes, gives, gone in self.steps:
                 registers[gives] = function(*[registers[place] for place in takes])
                 for place in gone:
-                    registers[place] = None
+                    if place not in keep:
+                        registers[place] = None
         return registers
 
     def _new(self, value: Any) -> int:

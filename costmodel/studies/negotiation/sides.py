@@ -100,11 +100,11 @@ def sides_of(case: Case) -> Sides:
     return kept(case, "sides", lambda: Sides(case, terms(case)))
 
 
-def at_the_floor(gains: Callable[[np.ndarray], Gains], count: int, scale: float) -> tuple[np.ndarray, Gains]:
-    """Where some fee from 0 on gives the licensor its floor, and both gains with the least such fee; for rows of other terms.
+def at_the_floor(gains: Callable[[np.ndarray], Gains], shape: tuple[int, ...], scale: float) -> tuple[np.ndarray, Gains]:
+    """Where some fee from 0 on gives the licensor its floor, and both gains with the least such fee; for other terms, by place.
 
     `scale` is a fee to begin with. A fee costs the licensee something, so that the least one leaves it the most.
     """
-    fee = rising_zero(lambda upfront: np.asarray(gains(upfront).licensor), np.zeros(count), scale)
+    fee = rising_zero(lambda upfront: np.asarray(gains(upfront).licensor), np.zeros(shape), scale)
     found = gains(np.where(np.isnan(fee), 0.0, fee))
     return ~np.isnan(fee) & (found.licensor >= -CLOSEST * scale), found
