@@ -79,15 +79,17 @@ class Asked:
 
     def check(self) -> Case:
         """The case with its changes, after every choice and scenario of its folder has been read too; faults as for `open`."""
+        from ..case.read_once import files_read_once
         from ..core.faults import InputFaults
         from ..model.checking import folder_faults
         from ..model.scenarios import open_case
 
-        faults = folder_faults(self.folder, self.use)
-        try:
-            case = open_case(self.folder, self.scenario, self.changes, self.use)
-        except InputFaults as problem:
-            refuse(str(InputFaults(dict.fromkeys([*faults, *problem.faults]))))
+        with files_read_once():
+            faults = folder_faults(self.folder, self.use)
+            try:
+                case = open_case(self.folder, self.scenario, self.changes, self.use)
+            except InputFaults as problem:
+                refuse(str(InputFaults(dict.fromkeys([*faults, *problem.faults]))))
         if faults:
             refuse(str(InputFaults(faults)))
         return case

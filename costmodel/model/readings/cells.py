@@ -144,7 +144,7 @@ def is_nothing(value: Any) -> bool:
     >>> is_nothing(0.0 * Cell(3.0) * Cell(2.0)), is_nothing(Cell(0.0) * 2.0)
     (True, False)
     """
-    if not isinstance(value, Cell) or value.operation != "*":
+    if not isinstance(value, Cell) or value.operation != "*" or value.value > 0 or value.value < 0:
         return False
     return any(is_nothing(each) if isinstance(each, Cell) else each == 0 for each in value.arguments)
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from ...case.addresses import input_at
@@ -62,6 +62,7 @@ class Explanation:
     sheet: Sheet
     declared: dict[str, tuple[str, str]]
     reasons: dict[str, dict[float, str]]  # why a figure may have no value, by the number of its status
+    _needs: dict[str, tuple[str, ...]] = field(default_factory=dict, compare=False, repr=False)  # what was asked for so far
 
     def status_of(self, address: str) -> str:
         """The address of the status of a figure that may have no value; with a solved root, that of the plan where it is the same.
@@ -90,17 +91,18 @@ class Explanation:
 
     def needs(self, address: str) -> tuple[str, ...]:
         """The figures and inputs that the formula of a figure names; of an input, none."""
-        return self._uses[0][address]
+        if address not in self._needs:
+            self._needs[address] = () if self.is_input(address) else tuple(self.sheet.needs(address))
+        return self._needs[address]
 
     @cached_property
-    def _uses(self) -> tuple[dict[str, tuple[str, ...]], dict[str, list[str]]]:
-        """What each formula names, and by which formulas each figure and input is named."""
-        needs = {name: () if self.is_input(name) else tuple(self.sheet.needs(name)) for name in self.declared}
-        users: dict[str, list[str]] = {name: [] for name in needs}
-        for name, named in needs.items():
-            for each in named:
+    def _users(self) -> dict[str, list[str]]:
+        """By which formulas each figure and input is named."""
+        users: dict[str, list[str]] = {name: [] for name in self.declared}
+        for name in self.declared:
+            for each in self.needs(name):
                 users[each].append(name)
-        return needs, users
+        return users
 
     def inputs_of(self, address: str) -> list[str]:
         """Every input and convention that a figure depends on, in the order of the tables.
@@ -120,12 +122,12 @@ class Explanation:
         >>> "ledger.total.cost" in explained(load_case("inputs_demo/facade")).users_of("prices.silane.price")
         True
         """
-        above = _reached([self.check(address)], self._uses[1])
+        above = _reached([self.check(address)], self._users.__getitem__)
         return [name for name in self.sheet.figures if name != address and name in above]
 
     def below(self, *addresses: str) -> set[str]:
         """Addresses and every address that they depend on."""
-        return _reached(addresses, self._uses[0])
+        return _reached(addresses, self.needs)
 
     def find(self, text: str) -> list[str]:
         """Every figure and input whose address or meaning has the text in it, whatever the case of its letters.
@@ -143,7 +145,7 @@ class Explanation:
         What stands in several places is opened once, where it is met first, and referred to afterwards. Raises ValueError for
         an unknown address.
         """
-        kept = self.declared if leading_to is None else _reached([self.check(name) for name in leading_to], self._uses[1])
+        kept = self.declared if leading_to is None else _reached([self.check(name) for name in leading_to], self._users.__getitem__)
         return self._node(self.check(address), depth, None, kept, set())
 
     def _node(self, address: str, depth: int | None, share: float | None, kept: Container[str], seen: set[str]) -> Node:
@@ -178,11 +180,11 @@ class Explanation:
         return getattr(record, "title", place[-2].replace("_", " "))
 
 
-def _reached(addresses: Iterable[str], ways: Mapping[str, Sequence[str]]) -> set[str]:
+def _reached(addresses: Iterable[str], ways: Callable[[str], Sequence[str]]) -> set[str]:
     """Addresses and all that can be reached from them."""
     found, waiting = set(addresses), list(addresses)
     while waiting:
-        for name in ways[waiting.pop()]:
+        for name in ways(waiting.pop()):
             if name not in found:
                 found.add(name)
                 waiting.append(name)
