@@ -22,7 +22,7 @@ from costmodel.model.scenarios import open_case
 from costmodel.present import study_report, zone_report
 from costmodel.studies.draws import Draws
 from costmodel.studies.negotiation import probabilities as probabilities_module
-from costmodel.studies.negotiation.probabilities import MeanZone, Probabilities, _AtRoyalties, _mean_zone, _some_fee, probabilities
+from costmodel.studies.negotiation.probabilities import MeanZone, Probabilities, _AlongFee, _mean_zone, _some_fee, probabilities
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
 from costmodel.studies.negotiation.zone import trace_zone
 from costmodel.studies.risk import run_risk
@@ -113,24 +113,33 @@ def test_a_zone_is_found_in_the_draws_in_which_the_root_search_finds_one():
 class Straight:
     """A recording of two sides between whom money moves: licensor fee + 100 x royalty - 10, licensee what it can bear less that."""
 
-    def __init__(self, licensee, terms=None):
-        self.licensee, self.terms = np.array(licensee), terms or {}
+    def __init__(self, values=None):
+        self.values = values
 
     def settled(self, values, moving):
-        return Straight(self.licensee, {**values})
+        return Straight(values)
+
+    def figures(self):
+        return self.run({})
 
     def run(self, values):
-        paid = values[UPFRONT] + 100 * self.terms[ROYALTY]
-        return {LICENSOR: paid - 10.0, LICENSEE: self.licensee - paid}
+        values = {**self.values, **values}
+        paid = values[UPFRONT] + 100 * values[ROYALTY]
+        return {LICENSOR: paid - 10.0, LICENSEE: values["bears"] - paid}
 
 
 def at(licensee, *royalties):
-    return _AtRoyalties(Straight(licensee), royalties, len(licensee))
+    """What the draws can bear, with an offer of 5 and 2 %, along the fee at some royalties."""
+    count = len(licensee)
+    return _AlongFee(
+        Straight(), {"bears": np.array(licensee), UPFRONT: np.full(count, 5.0), ROYALTY: np.full(count, 0.02)}, royalties
+    )
 
 
 def test_the_zone_of_a_draw_and_of_means_worked_by_hand():
     # the licensor's floor takes 10 in all; the draws can bear 6, 10, 11 and 25, on the mean 13
     draws = [6.0, 10.0, 11.0, 25.0]
+    assert at(draws, 0.12).present[LICENSEE].tolist() == [-1.0, 3.0, 4.0, 18.0]  # 5 and 2 % are 7 in all
     assert _some_fee(at(draws, 0.02), 5.0).tolist() == [False, True, True, True]
     found = _mean_zone(at(draws, 0.02), (5.0, 0.02))
     assert (found.floor, found.ceiling) == (pytest.approx(8.0), pytest.approx(11.0))  # 2 of 10, and of 13, are the royalty

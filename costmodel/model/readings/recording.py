@@ -16,8 +16,9 @@ from typing import Any
 from ...case.addresses import map_inputs
 from ...case.whole_case import Case
 from ...core import operations
+from ...core.fields import Figure, walk
 from ...core.operations import Value
-from ..evaluate import evaluate, figures
+from ..evaluate import evaluate, results_of_costs
 from .cells import INFIX, Cell, no_collecting
 
 _MADE = (Cell, tuple, list)  # what is made of other values
@@ -49,8 +50,11 @@ def operation(name: str) -> Callable[..., Value]:
     return INFIX.get(name) or getattr(operations, name)
 
 
-def _read_moving(case: Case, varied: Sequence[str]) -> tuple[dict[str, Cell], dict[str, Any]]:
-    """Varied inputs as cells, all others numbers, and the figures made of them: a cell is what an input moves."""
+def _read_moving(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> tuple[dict[str, Cell], dict[str, Any]]:
+    """Varied inputs as cells, all others numbers, and figures made of them: a cell is what an input moves.
+
+    Plan and deal, which take most of the time, are left out where no figure of theirs is wanted.
+    """
     moving, cells = set(varied), dict[str, Cell]()
 
     def as_cell(address: str, value: Value, _unit: str) -> Value:
@@ -60,9 +64,12 @@ def _read_moving(case: Case, varied: Sequence[str]) -> tuple[dict[str, Cell], di
         cells[address] = Cell(value)
         return cells[address]
 
+    stages = {address.partition(".")[0] for address in wanted}
     with no_collecting():
-        results = evaluate(map_inputs(case, as_cell))
-        return cells, {address: value for address, value, *_ in figures(results, case.currency)}
+        moved = map_inputs(case, as_cell)
+        results = evaluate(moved) if stages & {"plan", "deal"} else results_of_costs(moved)
+        kept = [(stage, record) for stage, record in results.stages().items() if stage in stages]
+        return cells, {a: value for stage, record in kept for a, value, *_ in walk(record, stage, Figure, case.currency)}
 
 
 class Recording:
@@ -79,7 +86,7 @@ class Recording:
     """
 
     def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str]):
-        cells, found = _read_moving(case, varied)
+        cells, found = _read_moving(case, varied, wanted)
         self.registers: list[Any] = []
         self.steps: list[tuple[Callable[..., Value], tuple[int, ...], int, tuple[int, ...]]] = []
         self._places: dict[int, int | None] = {}  # where a cell's value stands; None for a cell that nothing moves

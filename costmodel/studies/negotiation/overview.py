@@ -25,13 +25,18 @@ BUY_OUT_YEARS = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """A round: the inputs that it moves, from and to (base units), and the gains of both sides after it."""
+    """A round: the inputs that it moves, from and to (base units), and the case after it."""
 
     name: str
     round: Round
     moved: dict[str, tuple[float, float]]
-    gains: Gains
     case: Case
+
+    @property
+    def gains(self) -> Gains:
+        """The gains of both sides after it, found when they are asked for."""
+        deal = evaluate(self.case).deal
+        return Gains(float(deal.licensor.gain), float(deal.licensee.gain))
 
 
 def turns(folder: str | Path, case: Case) -> list[Turn]:
@@ -43,10 +48,8 @@ def turns(folder: str | Path, case: Case) -> list[Turn]:
     """
     found, before = [], case
     for name, each, after in cases_by_round(folder, case):
-        deal = evaluate(after).deal
         moved = {address: (value_at(before, address), value_at(after, address)) for address in each.changes}
-        gains = Gains(float(deal.licensor.gain), float(deal.licensee.gain))
-        found.append(Turn(name, each, {a: m for a, m in moved.items() if m[0] != m[1]}, gains, after))
+        found.append(Turn(name, each, {a: m for a, m in moved.items() if m[0] != m[1]}, after))
         before = after
     return found
 

@@ -8,6 +8,7 @@ the other.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,6 +16,7 @@ import numpy as np
 from ...case.addresses import value_at
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
+from ...core.operations import Value
 from ...core.roots import CLOSEST, rising_zero
 from ...model.as_bought import as_bought
 from ...model.readings.recording import Recording
@@ -83,21 +85,19 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
     terms = (UPFRONT, ROYALTY) if deal else ()
     values |= {term: np.full(draws, value_at(plant, term)) for term in terms if term not in values}
     recording = Recording(plant, list(values), [NPV, EARLY, BELOW, *([LICENSOR, LICENSEE] if deal else [])])
-    found = recording.settled(values, terms)
-    present = found.figures()
+    offer = tuple(float(value_at(plant, term)) for term in terms)
+    along = _AlongFee(recording, values, _royalties(offer[1], float(value_at(plant, CAP)))) if deal else None
+    present = along.present if along else recording.run(values)
     npv = _share(present[NPV] > 0, draws)
     below = _share(present[BELOW] > 0, draws) if float(plant.plan.loan.part) > 0 else None
     closes, mean = _share(present[EARLY] > 0, draws), float(np.mean(present[NPV]))
     of_plan = Probabilities(draws, seed, npv, mean_npv=mean, closes=closes, below_dscr=below)
-    if not deal:
+    if not along:
         return of_plan
-    offer = float(value_at(plant, UPFRONT)), float(value_at(plant, ROYALTY))
     both = [present[side] >= 0 for side in (LICENSOR, LICENSEE)]
-    royalties = _royalties(offer[1], float(value_at(plant, CAP)))
-    at_royalties = _AtRoyalties(found, royalties, draws)
-    there, means = both[0] & both[1] | _some_fee(at_royalties, offer[0]), _mean_zone(at_royalties, offer)
+    there, means = both[0] & both[1] | _some_fee(along, offer[0]), _mean_zone(along, offer)
     own, other, each_side, zone = (_share(each, draws) for each in (*both, both[0] & both[1], there))
-    return replace(of_plan, licensor=own, licensee=other, both=each_side, zone=zone, mean_zone=means, royalties=royalties)
+    return replace(of_plan, licensor=own, licensee=other, both=each_side, zone=zone, mean_zone=means, royalties=along.royalties)
 
 
 def probabilities_of_minimums(case: Case, draws: int, seed: int) -> dict[str, float]:
@@ -122,18 +122,27 @@ def _royalties(offered: float, cap: float) -> tuple[float, ...]:
     return tuple(sorted({0.0, 0.5 * offered, offered, 0.5 * (offered + most), most}))
 
 
-class _AtRoyalties:
-    """The gains of all draws along the fee, with all else settled: a row of draws for each royalty, taken in one run."""
+class _AlongFee:
+    """All draws along the fee: a row of them with their own terms, which is `present`, then one for each royalty, in one run."""
 
-    def __init__(self, recording: Recording, royalties: tuple[float, ...], draws: int):
+    def __init__(self, recording: Recording, values: Mapping[str, np.ndarray], royalties: tuple[float, ...]):
+        draws, rows = len(values[ROYALTY]), 1 + len(royalties)
         self.royalties, self.shape = royalties, (len(royalties), draws)
-        terms = {UPFRONT: np.zeros(self.shape), ROYALTY: np.broadcast_to(np.array(royalties)[:, None], self.shape)}
-        self._recording = recording.settled(terms, (UPFRONT,))
+        in_rows = {address: np.tile(value, rows) for address, value in values.items()}
+        in_rows[ROYALTY] = np.concatenate([values[ROYALTY], np.repeat(royalties, draws)])
+        self._fees, self._settled = values[UPFRONT], recording.settled(in_rows, (UPFRONT,))
+        self.present = {address: self._rows(value)[0] for address, value in self._settled.figures().items()}
+
+    def _rows(self, value: Value) -> np.ndarray:
+        """A figure in all draws, a row for their own terms and one for each royalty."""
+        royalties, draws = self.shape
+        return np.broadcast_to(value, (1 + royalties) * draws).reshape(1 + royalties, draws)
 
     def at(self, upfront: np.ndarray) -> Gains:
-        """The gains with fees, of a draw or alike in all draws of a row; a draw that has terms of its own takes these instead."""
-        found = self._recording.run({UPFRONT: upfront + np.zeros(self.shape)})
-        return Gains(*(np.broadcast_to(found[side], self.shape) for side in (LICENSOR, LICENSEE)))
+        """The gains with fees, of a draw or alike in all draws of a row, whatever fee a draw has of its own."""
+        fees = np.concatenate([self._fees, (upfront + np.zeros(self.shape)).ravel()])
+        found = self._settled.run({UPFRONT: fees})
+        return Gains(*(self._rows(found[side])[1:] for side in (LICENSOR, LICENSEE)))
 
     def means(self, upfront: np.ndarray) -> Gains:
         """The means over the draws, with one fee for each royalty."""
@@ -141,14 +150,14 @@ class _AtRoyalties:
         return Gains(*(np.array([np.mean(row) for row in gain]) for gain in (found.licensor, found.licensee)))
 
 
-def _some_fee(gains: _AtRoyalties, offered: float) -> np.ndarray:
+def _some_fee(gains: _AlongFee, offered: float) -> np.ndarray:
     """In which draws a fee suits both at one of the royalties."""
     scale = max(offered, 1.0)
     there, found = at_the_floor(gains.at, gains.shape, scale)
     return (there & (found.licensee >= -CLOSEST * scale)).any(axis=0)
 
 
-def _mean_zone(gains: _AtRoyalties, offer: tuple[float, float]) -> MeanZone:
+def _mean_zone(gains: _AlongFee, offer: tuple[float, float]) -> MeanZone:
     """The ends of the fees that suit both on the mean of all draws at the royalty offered; whether any does at a royalty."""
     scale, none, number = max(offer[0], 1.0), np.zeros(len(gains.royalties)), gains.royalties.index(offer[1])
     floor = rising_zero(lambda upfront: gains.means(upfront).licensor, none, scale)
