@@ -8,7 +8,7 @@ from pathlib import Path
 
 from ..case.alternatives import FOLDER, groups, use_in
 from ..case.changes import changes_at_fault
-from ..case.deal_rounds import cases_by_round, read_round, round_names
+from ..case.deal_rounds import round_faults
 from ..case.load import load_case, read_case
 from ..case.read_once import files_read_once
 from ..core.faults import Fault, InputFaults
@@ -54,10 +54,8 @@ def _folder_faults(folder: Path, use: Mapping[str, str] | None) -> list[Fault]:
     found.extend(stray_scenarios(folder))
     for name in scenario_names(folder):
         add(f"scenarios/{name}.yaml", _scenario_faults(folder, name, use))
-    unreadable = [fault for name in round_names(folder) for fault in _faults_of(lambda name=name: read_round(folder, name))]
-    found.extend(unreadable)
-    if not found:  # rounds build on each other, and on the case
-        found.extend(_faults_of(lambda: list(cases_by_round(folder, load_case(folder, use)))))
+    for place, faults in round_faults(folder, base.case, base.unread, whole=not base.faults):
+        add(place, faults)
     return found
 
 

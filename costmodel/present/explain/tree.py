@@ -6,7 +6,7 @@ import math
 import re
 from collections import Counter
 from collections.abc import Callable, Container, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 from ...case.addresses import input_at
@@ -15,7 +15,7 @@ from ...case.whole_case import Case, Evidence, kept
 from ...core.faults import nearest
 from ...core.fields import STATUS, declared
 from ...model.evaluate import Results, evaluate, figures, reasons, results_of_costs
-from ...model.readings.cells import Sheet, Term, read_as_cells
+from ...model.readings.cells import Sheet, Term, no_collecting, read_as_cells
 from .solved import in_plan, is_solved, with_roots
 
 COST_OF_A_WATT = "ledger.total.cost_per_stabilised_watt"
@@ -62,7 +62,6 @@ class Explanation:
     sheet: Sheet
     declared: dict[str, tuple[str, str]]
     reasons: dict[str, dict[float, str]]  # why a figure may have no value, by the number of its status
-    _needs: dict[str, tuple[str, ...]] = field(default_factory=dict, compare=False, repr=False)  # what was asked for so far
 
     def status_of(self, address: str) -> str:
         """The address of the status of a figure that may have no value; with a solved root, that of the plan where it is the same.
@@ -94,6 +93,11 @@ class Explanation:
         if address not in self._needs:
             self._needs[address] = () if self.is_input(address) else tuple(self.sheet.needs(address))
         return self._needs[address]
+
+    @cached_property
+    def _needs(self) -> dict[str, tuple[str, ...]]:
+        """What each formula names, as far as it was asked for."""
+        return {}
 
     @cached_property
     def _users(self) -> dict[str, list[str]]:
@@ -253,7 +257,8 @@ def _explained(case: Case, solved: bool = False, plan: bool = True) -> Explanati
     known = {address: (unit, meaning) for address, _, unit, meaning in figures(results, case.currency)}
     sheet, why = read_as_cells(case, plan), reasons(results)
     if solved:
-        sheet, roots, why_no_root = with_roots(case, results, sheet)
+        with no_collecting():
+            sheet, roots, why_no_root = with_roots(case, results, sheet)
         known |= roots
         why |= why_no_root | {name: why[in_plan(name)] for name in roots if in_plan(name) in why}
     for address in sheet.inputs:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from ...case.addresses import value_at
 from ...case.deal_rounds import Round, cases_by_round
+from ...case.differences import Differences, differences
 from ...case.whole_case import Case
 from ...model.evaluate import evaluate
 from .concessions import concessions, exclusivity
@@ -25,12 +25,13 @@ BUY_OUT_YEARS = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """A round: the inputs that it moves, from and to (base units), and the case after it."""
+    """A round: the case before and after it, and what differs between the two."""
 
     name: str
     round: Round
-    moved: dict[str, tuple[float, float]]
+    before: Case
     case: Case
+    moved: Differences
 
     @property
     def gains(self) -> Gains:
@@ -40,16 +41,18 @@ class Turn:
 
 
 def turns(folder: str | Path, case: Case) -> list[Turn]:
-    """All rounds of a case, each against the one before, the first against deal.yaml. Raises InputFaults.
+    """All rounds of a case, each against the one before, the first against deal.yaml, whatever round the case stands at.
+
+    Raises InputFaults.
 
     >>> from costmodel.case.load import load_case
     >>> [turn.round.by for turn in turns("inputs_demo/facade", load_case("inputs_demo/facade"))]
     ['licensor', 'licensee', 'licensor']
     """
-    found, before = [], case
-    for name, each, after in cases_by_round(folder, case):
-        moved = {address: (value_at(before, address), value_at(after, address)) for address in each.changes}
-        found.append(Turn(name, each, {a: m for a, m in moved.items() if m[0] != m[1]}, after))
+    before = case.version.draft if case.version else case
+    found = []
+    for name, each, after in cases_by_round(folder, before):
+        found.append(Turn(name, each, before, after, differences(before, after)))
         before = after
     return found
 
