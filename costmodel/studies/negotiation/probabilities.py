@@ -85,7 +85,7 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
     terms = (UPFRONT, ROYALTY) if deal else ()
     values |= {term: np.full(draws, value_at(plant, term)) for term in terms if term not in values}
     recording = Recording(plant, list(values), [NPV, EARLY, BELOW, *([LICENSOR, LICENSEE] if deal else [])])
-    offer = tuple(float(value_at(plant, term)) for term in terms)
+    offer = (float(value_at(plant, UPFRONT)), float(value_at(plant, ROYALTY))) if deal else (0.0, 0.0)
     along = _AlongFee(recording, values, _royalties(offer[1], float(value_at(plant, CAP)))) if deal else None
     present = along.present if along else recording.run(values)
     npv = _share(present[NPV] > 0, draws)
