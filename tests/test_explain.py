@@ -1,4 +1,5 @@
 """Every figure can be asked why: trees, their inputs, what depends on what; as text, data and a page."""
+
 from __future__ import annotations
 
 import json
@@ -12,9 +13,9 @@ from costmodel.case.changes import with_values
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.model.evaluate import evaluate, figures
-from costmodel.model.readings.cells import Cell, Sheet
+from costmodel.model.readings.cells import Cell, Sheet, read_as_cells
 from costmodel.present.explain.explanation_page import page_html, shown_value, tree_data
-from costmodel.present.explain.tree import COST_OF_A_WATT, Node, explained
+from costmodel.present.explain.tree import COST_OF_A_WATT, Node, explained, explained_for
 from costmodel.studies.factory.least_price import least_price
 
 from .batch import batch
@@ -31,6 +32,20 @@ CASES = pytest.mark.parametrize(
 def nodes(node: Node) -> list[Node]:
     """A node and every node below it."""
     return [node, *(below for child in node.children for below in nodes(child))]
+
+
+@CASES
+def test_what_is_read_without_plan_and_deal_explains_figures_of_cost_alike(case):
+    read = case()
+    whole, part = read_as_cells(read), read_as_cells(read, plan=False)
+    assert [name for name in whole.figures if name.partition(".")[0] in ("line", "ledger", "market")] == list(part.figures)
+    for address in part.figures:
+        assert (part.formula(address), part.value(address)) == (
+            whole.formula(address),
+            pytest.approx(whole.value(address), nan_ok=True),
+        )
+        assert list(part.needs(address)) == list(whole.needs(address))
+    assert explained_for(read, "site.crews").sheet is whole
 
 
 @CASES
@@ -120,7 +135,8 @@ def test_a_root_found_outside_has_what_is_left_at_it_beside_it():
     assert abs(explanation.sheet.value("solved.least_price.project.npv")) < 1e-9 * explanation.sheet.value("plan.capital")
     # what the factor moves is there once more; what it does not, as what the plant costs, is that of the plan
     assert explanation.sheet.value("solved.least_price.quarters.q060.revenue") == pytest.approx(
-        found.times * explanation.sheet.value("plan.quarters.q060.revenue"), rel=1e-12)
+        found.times * explanation.sheet.value("plan.quarters.q060.revenue"), rel=1e-12
+    )
     assert "solved.least_price.assets.tools_coater.cost" not in explanation.sheet.figures  # no price moves it
     assert "solved.least_price.times" in explanation.below("solved.least_price.project.npv")
     assert "solved.least_price.price = " in run("solved.least_price.price", "--depth", 1).output
@@ -131,7 +147,10 @@ def test_parts_of_a_sum_have_signs_and_those_without_a_name_are_told():
     cell = a - (b * c - c)
     sheet = Sheet({"x.a": a, "x.b": b, "x.c": c}, {"y.d": cell}, {id(a): "x.a", id(b): "x.b", id(c): "x.c", id(cell): "y.d"})
     assert [(term.text, term.value, term.address) for term in sheet.terms("y.d")] == [
-        ("x.a", 7.0, "x.a"), ("-x.b * x.c", -3.0, ""), ("x.c", 1.5, "x.c")]
+        ("x.a", 7.0, "x.a"),
+        ("-x.b * x.c", -3.0, ""),
+        ("x.c", 1.5, "x.c"),
+    ]
 
 
 def test_a_worked_figure_in_full():
@@ -236,14 +255,17 @@ def test_the_page_is_written_where_it_is_asked_for(tmp_path):
     assert (tmp_path / "why.html").read_text(encoding="utf-8").startswith("<!doctype html>")
 
 
-@pytest.mark.parametrize(("words", "told"), [
-    (["ledger.total.cots"], "did you mean 'ledger.total.cost'"),
-    (["--uses", "prices.silan.price"], "did you mean 'prices.silane.price'"),
-    (["--find", "unobtainium"], "found 'unobtainium'"),
-    (["--inputs", "--find", "silane"], "allowed: with --json only"),
-    (["--uses", "prices.silane.price", "--find", "x"], "allowed: one of them"),
-    (["ledger.total.cost", "--html", "/dev/null/x.html"], "nothing can be written"),
-])
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["ledger.total.cots"], "did you mean 'ledger.total.cost'"),
+        (["--uses", "prices.silan.price"], "did you mean 'prices.silane.price'"),
+        (["--find", "unobtainium"], "found 'unobtainium'"),
+        (["--inputs", "--find", "silane"], "allowed: with --json only"),
+        (["--uses", "prices.silane.price", "--find", "x"], "allowed: one of them"),
+        (["ledger.total.cost", "--html", "/dev/null/x.html"], "nothing can be written"),
+    ],
+)
 def test_what_cannot_be_answered_ends_with_code_2(words, told):
     result = run(*words)
     assert result.exit_code == 2

@@ -1,4 +1,5 @@
 """How likely claims are, and one plant under one headline: against counts of draws, single evaluations, values worked by hand."""
+
 from __future__ import annotations
 
 import json
@@ -21,7 +22,7 @@ from costmodel.model.scenarios import open_case
 from costmodel.present import study_report, zone_report
 from costmodel.studies.draws import Draws
 from costmodel.studies.negotiation import probabilities as probabilities_module
-from costmodel.studies.negotiation.probabilities import MeanZone, Probabilities, _along, _mean_zone, _Settled, probabilities
+from costmodel.studies.negotiation.probabilities import MeanZone, Probabilities, _AlongFee, _mean_zone, _some_fee, probabilities
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
 from costmodel.studies.negotiation.zone import trace_zone
 from costmodel.studies.risk import run_risk
@@ -109,31 +110,51 @@ def test_a_zone_is_found_in_the_draws_in_which_the_root_search_finds_one():
     assert found.both.share == sum(zone.offer_is_inside for zone in zones) / 12
 
 
-def straight(licensee: list[float]) -> _Settled:
-    """Two sides between whom money moves: licensor fee + 100 x royalty - 10, licensee as many draws less fee and 100 x royalty."""
-    def gains(values):
-        paid = values[UPFRONT] + 100 * values[ROYALTY]
-        return {LICENSOR: paid - 10.0, LICENSEE: np.array(licensee) - paid}
+class Straight:
+    """A recording of two sides between whom money moves: licensor fee + 100 x royalty - 10, licensee what it can bear less that."""
 
-    return _Settled(SimpleNamespace(run=gains), len(licensee))
+    def __init__(self, values=None):
+        self.values = values
+
+    def settled(self, values, moving):
+        return Straight(values)
+
+    def figures(self):
+        return self.run({})
+
+    def run(self, values):
+        values = {**self.values, **values}
+        paid = values[UPFRONT] + 100 * values[ROYALTY]
+        return {LICENSOR: paid - 10.0, LICENSEE: values["bears"] - paid}
+
+
+def at(licensee, *royalties):
+    """What the draws can bear, with an offer of 5 and 2 %, along the fee at some royalties."""
+    count = len(licensee)
+    return _AlongFee(
+        Straight(), {"bears": np.array(licensee), UPFRONT: np.full(count, 5.0), ROYALTY: np.full(count, 0.02)}, royalties
+    )
 
 
 def test_the_zone_of_a_draw_and_of_means_worked_by_hand():
     # the licensor's floor takes 10 in all; the draws can bear 6, 10, 11 and 25, on the mean 13
-    there, on_the_mean = _along(straight([6.0, 10.0, 11.0, 25.0]), 0.02, 5.0)
-    assert there.tolist() == [False, True, True, True]
-    assert on_the_mean
-    found = _mean_zone(straight([6.0, 10.0, 11.0, 25.0]), (5.0, 0.02), on_the_mean)
+    draws = [6.0, 10.0, 11.0, 25.0]
+    assert at(draws, 0.12).present[LICENSEE].tolist() == [-1.0, 3.0, 4.0, 18.0]  # 5 and 2 % are 7 in all
+    assert _some_fee(at(draws, 0.02), 5.0).tolist() == [False, True, True, True]
+    found = _mean_zone(at(draws, 0.02), (5.0, 0.02))
     assert (found.floor, found.ceiling) == (pytest.approx(8.0), pytest.approx(11.0))  # 2 of 10, and of 13, are the royalty
+    assert found.open
     # at 12 % the licensee pays 12 whatever the fee, which is more than 6, 10 and 11 but less than the mean
-    there, on_the_mean = _along(straight([6.0, 10.0, 11.0, 25.0]), 0.12, 5.0)
-    assert (there.tolist(), on_the_mean) == ([False, False, False, True], True)
+    assert _some_fee(at(draws, 0.12), 5.0).tolist() == [False, False, False, True]
+    assert _mean_zone(at(draws, 0.12), (5.0, 0.12)).open
+    # at any of several royalties: 2 % suits three of the draws, 12 % one of these
+    assert _some_fee(at(draws, 0.02, 0.12), 5.0).tolist() == [False, True, True, True]
+    assert _mean_zone(at(draws, 0.02, 0.12), (5.0, 0.12)).floor == 0.0  # 12 % are more than the floor takes
     # of 3, 7 and 8 the mean is 6: the royalty of 2 leaves it 4, but the floor takes 8
-    there, on_the_mean = _along(straight([3.0, 7.0, 8.0]), 0.02, 5.0)
-    assert (there.any(), on_the_mean) == (False, False)
-    found = _mean_zone(straight([3.0, 7.0, 8.0]), (5.0, 0.02), on_the_mean)
+    assert not _some_fee(at([3.0, 7.0, 8.0], 0.02), 5.0).any()
+    found = _mean_zone(at([3.0, 7.0, 8.0], 0.02), (5.0, 0.02))
     assert (found.floor, found.ceiling, found.open) == (pytest.approx(8.0), pytest.approx(4.0), False)
-    assert math.isnan(_mean_zone(straight([1.0]), (5.0, 0.02), False).ceiling)  # the royalty alone is more than it can bear
+    assert math.isnan(_mean_zone(at([1.0], 0.02), (5.0, 0.02)).ceiling)  # the royalty alone is more than it can bear
 
 
 def test_a_limit_that_bends_is_found_and_one_that_is_never_reached_is_none():

@@ -20,6 +20,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from ..core.faults import Fault, InputFaults, nearest
 from .files import document_faults, is_like_a_table, read_table, read_yaml
+from .read_once import once
 from .rows import Rows, read_rows
 from .whole_case import tables
 
@@ -134,6 +135,10 @@ def use_in(faults: Iterable[Fault], written: Mapping[str, str], over: Mapping[st
 
 def read_choice(folder: Path, group: str, name: str) -> Choice:
     """Read one choice as far as it can be read; it bears the faults of its files."""
+    return once((folder, group, name), lambda: _read_choice(folder, group, name))
+
+
+def _read_choice(folder: Path, group: str, name: str) -> Choice:
     place = folder / FOLDER / group / name
     shown = f"{FOLDER}/{group}/{name}"
     faults: list[Fault] = []

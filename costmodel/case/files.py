@@ -232,7 +232,8 @@ def read_yaml(path: Path, shown: str = "") -> Any:
         brackets = content.count("[") + content.count("{")
         if brackets > _MOST_BRACKETS:
             raise InputFaults([Fault(file, None, None, f"{brackets} brackets", f"at most {_MOST_BRACKETS}")])
-        if any(isinstance(token, (yaml.AliasToken, yaml.AnchorToken)) for token in yaml.scan(content, yaml.SafeLoader)):
+        signs = "&" in content or "*" in content  # without which there is neither
+        if signs and any(isinstance(token, (yaml.AliasToken, yaml.AnchorToken)) for token in yaml.scan(content, yaml.SafeLoader)):
             raise InputFaults([Fault(file, None, None, "an anchor or alias", "plain values")])
         return yaml.load(content, _OnceLoader)
     except InputFaults as problem:

@@ -20,6 +20,7 @@ from .consistency import check_consistency
 from .files import document_faults, is_like_a_table, make_table, read_table, read_yaml
 from .line_records import Constants
 from .measurements import FOLDER, read_measurements
+from .read_once import once
 from .rows import Rows, read_rows, read_section, record_of
 from .tables_xlsx import WORKBOOK, Grid, read_workbook, sheet_place
 from .whole_case import Case, DealSections, PlanSections, Table, tables
@@ -94,7 +95,9 @@ def read_case(folder: str | Path, use: Mapping[str, str] | None = None) -> Read:
     document = _read_document(folder, faults)
     document |= {name: section for file in _OTHER_FILES for name, section in _read_sections(folder, file, faults).items()}
     sheets = _read_sheets(folder, faults)
-    read = {name: _read_part(folder, name, table, document, sheets, faults) for name, table in tables().items()}
+    parts = {name: _read_part(folder, name, table, document, sheets) for name, table in tables().items()}
+    faults.extend(fault for rows in parts.values() for fault in rows.faults)
+    read = {name: rows.copy() for name, rows in parts.items()}  # to which choices add theirs
     faults.extend(_stray_files(folder))
     used, touched, problems = chosen(folder, {**document["use"], **(use or {})} if "use" in document else None)
     faults.extend(use_in(problems, document.get("use", {}), use or {}, "case.yaml"))
@@ -135,10 +138,14 @@ def _faults_of_rows_left_out(folder: Path, read: Mapping[str, Rows], used: Seque
     return faults
 
 
+def _yaml(path: Path) -> Any:
+    return once(path, lambda: read_yaml(path))
+
+
 def _read_document(folder: Path, faults: list[Fault]) -> dict[str, Any]:
     """What case.yaml says, without what is at fault."""
     try:
-        content = read_yaml(folder / "case.yaml")
+        content = _yaml(folder / "case.yaml")
     except InputFaults as problem:
         faults.extend(problem.faults)
         return {}
@@ -165,7 +172,7 @@ def _read_sections(folder: Path, file: str, faults: list[Fault]) -> dict[str, An
         return {}
     wanted = [name for name, table in tables().items() if table.section and table.file == file]
     try:
-        content = read_yaml(folder / file)
+        content = _yaml(folder / file)
     except InputFaults as problem:
         faults.extend(problem.faults)
         return {}
@@ -186,7 +193,7 @@ def _read_sheets(folder: Path, faults: list[Fault]) -> dict[str, Grid] | None:
     if not (folder / WORKBOOK).exists():
         return {}
     try:
-        sheets = read_workbook(folder / WORKBOOK)
+        sheets = once(folder / WORKBOOK, lambda: read_workbook(folder / WORKBOOK))
     except InputFaults as problem:
         faults.extend(problem.faults)
         return None
@@ -203,28 +210,32 @@ def _read_part(
     table: Table,
     document: Mapping[str, Any],
     sheets: Mapping[str, Grid] | None,
-    faults: list[Fault],
 ) -> Rows:
-    """One table, or one section of case.yaml; an optional table that is not there has no rows."""
+    """One table, or one section of case.yaml, with all its faults; an optional table that is not there has no rows."""
     there = (folder / table.file).exists()
     if table.section:
-        rows = read_section(name, table, document[name]) if name in document else Rows()
+        return read_section(name, table, document[name]) if name in document else Rows()
     elif sheets is None and not there:
-        rows = Rows(ids_known=False)  # it may stand in the workbook that could not be read
+        return Rows(ids_known=False)  # it may stand in the workbook that could not be read
     elif sheets and name in sheets:
-        if there:
-            faults.append(Fault(sheet_place(name), None, None, f"a sheet beside {table.file}", "the table in one place only"))
+        beside = Fault(sheet_place(name), None, None, f"a sheet beside {table.file}", "the table in one place only")
         found, problems = make_table(sheet_place(name), sheets[name])
-        faults.extend(problems)
-        rows = read_rows(name, table, found)
+        return _with_faults(read_rows(name, table, found), [*([beside] if there else []), *problems])
     elif table.optional and not there:
-        rows = Rows()
-    else:
-        found, problems = read_table(folder / table.file)
-        faults.extend(_or_delete(problem) if table.optional and problem.found == "no rows" else problem for problem in problems)
-        rows = read_rows(name, table, found)
-    faults.extend(rows.faults)
-    return rows
+        return Rows()
+    return once(folder / table.file, lambda: _read_file(folder, name, table))
+
+
+def _read_file(folder: Path, name: str, table: Table) -> Rows:
+    """The table in a file of its own."""
+    found, problems = read_table(folder / table.file)
+    problems = [_or_delete(problem) if table.optional and problem.found == "no rows" else problem for problem in problems]
+    return _with_faults(read_rows(name, table, found), problems)
+
+
+def _with_faults(rows: Rows, faults: Sequence[Fault]) -> Rows:
+    """The rows, with faults of their table before their own."""
+    return dataclasses.replace(rows, faults=[*faults, *rows.faults])
 
 
 def _or_delete(fault: Fault) -> Fault:

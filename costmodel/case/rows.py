@@ -33,6 +33,10 @@ class Rows:
     faults: list[Fault] = field(default_factory=list)
     ids_known: bool = True
 
+    def copy(self) -> Rows:
+        """The same rows, to which a choice may add."""
+        return Rows(dict(self.records), dict(self.evidence), dict(self.units), dict(self.places), list(self.faults), self.ids_known)
+
 
 def record_of(kind: type, values: Mapping[str, Any]) -> Any:
     """A record with these values; when some are missing, one whose other fields raise AttributeError."""

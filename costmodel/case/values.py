@@ -71,8 +71,8 @@ def check_number(declared: Number, value: Value, shown_in: str) -> None:
     Arrays are checked by their least and greatest value. `shown_in` is the unit in which the message speaks.
     Raises BadValue.
     """
-    least, greatest = (float(np.min(value)), float(np.max(value)))
-    for edge in (least, greatest):
+    edges = (value,) if type(value) is float else (float(np.min(value)), float(np.max(value)))
+    for edge in edges:
         fine = math.isfinite(edge)
         fine = fine and (declared.low is None or edge >= declared.low - 1e-12 * abs(declared.low))
         fine = fine and (declared.high is None or edge <= declared.high + 1e-12 * abs(declared.high))

@@ -147,6 +147,7 @@ def choices(asked: Asked, group: str | None, address: str | None, draws: int, se
     """Structural choices side by side, as silver or aluminium; the price at which two cost the same, the probability of each."""
     from ..case.addresses import BadAddress
     from ..case.alternatives import groups
+    from ..case.read_once import files_read_once
     from ..core.faults import InputFaults
     from ..present import choice_report
 
@@ -155,7 +156,8 @@ def choices(asked: Asked, group: str | None, address: str | None, draws: int, se
         refuse("--break-even: found no --group; allowed: with --group, one of " + ", ".join(groups(asked.folder)))
     try:
         several = [] if group else groups(asked.folder)
-        views = [_choices_of(asked, group, address, draws, seed)] if group else [_choices_of(asked, name) for name in several]
+        with files_read_once():
+            views = [_choices_of(asked, group, address, draws, seed)] if group else [_choices_of(asked, name) for name in several]
     except InputFaults as faults:
         refuse(str(faults))
     except (BadAddress, ValueError) as problem:

@@ -46,14 +46,17 @@ def explain(asked: Asked, figure: str | None, options: Wanted) -> None:
     FIGURE is an address, as `line --json` and `cost --json` show them; without it, the cost of a stabilised watt. Roots that are
     found outside of the model are figures, too: solved.least_price.price, and what is left there, solved.least_price.project.npv.
     """
-    from ..present.explain.tree import explained
+    from ..present.explain.tree import COST_OF_A_WATT, explained, explained_for
 
     if options.inputs and (options.find or options.uses or options.html):
         refuse("--inputs: found it with --find, --uses or --html; allowed: with --json only")
     if options.find and options.uses:
         refuse("--find and --uses: found both; allowed: one of them")
     words = [word for word in (figure, options.find, options.uses) if word]
-    explanation = explained(asked.case, solved=any("solved" in word for word in words))
+    if options.find or options.uses:  # what leads there may stand in any figure
+        explanation = explained(asked.case, solved=any("solved" in word for word in words))
+    else:
+        explanation = explained_for(asked.case, figure or COST_OF_A_WATT)
     try:
         targets = _targets(explanation, options)
         listed = _listed(explanation, figure, targets, options)

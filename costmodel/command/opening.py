@@ -14,7 +14,6 @@ import click
 from .screen import show_line
 
 if TYPE_CHECKING:
-    from ..api import OpenedCase
     from ..case.whole_case import Case
     from ..model.evaluate import Results
 
@@ -60,13 +59,14 @@ class Asked:
     day: str | None = None
 
     @functools.cached_property
-    def opened(self) -> OpenedCase:
+    def case(self) -> Case:
         """The case with its changes, opened once; faults are printed and end the command with exit code 2."""
-        from ..api import open_case
+        from ..case.deal_rounds import DRAFT
+        from ..model.scenarios import open_case
 
         with refusing():
-            opened = open_case(self.folder, self.scenario, self.changes, self.use, self.round_name)
-        sized = opened.inputs.target.mode == "sized"
+            case = open_case(self.folder, self.scenario, self.changes, self.use, terms=self.round_name or DRAFT)
+        sized = case.target.mode == "sized"
         unread = [address for address in self.changes if address.endswith(".installed") and sized]
         if unread:
             show_line(
@@ -74,30 +74,29 @@ class Asked:
                 "what is installed.",
                 err=True,
             )
-        return opened
-
-    @property
-    def case(self) -> Case:
-        """The inputs of the case."""
-        return self.opened.inputs
+        return case
 
     @property
     def results(self) -> Results:
         """Its figures."""
-        return self.opened.results
+        from ..model.evaluate import evaluate
+
+        return evaluate(self.case)
 
     def check(self) -> Case:
         """The case with its changes, after every choice and scenario of its folder has been read too; faults as for `open`."""
         from ..case.deal_rounds import DRAFT
+        from ..case.read_once import files_read_once
         from ..core.faults import InputFaults
         from ..model.checking import folder_faults
         from ..model.scenarios import open_case
 
-        faults = folder_faults(self.folder, self.use)
-        try:
-            case = open_case(self.folder, self.scenario, self.changes, self.use, terms=self.round_name or DRAFT)
-        except InputFaults as problem:
-            refuse(str(InputFaults(dict.fromkeys([*faults, *problem.faults]))))
+        with files_read_once():
+            faults = folder_faults(self.folder, self.use)
+            try:
+                case = open_case(self.folder, self.scenario, self.changes, self.use, terms=self.round_name or DRAFT)
+            except InputFaults as problem:
+                refuse(str(InputFaults(dict.fromkeys([*faults, *problem.faults]))))
         if faults:
             refuse(str(InputFaults(faults)))
         return case

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -53,14 +54,15 @@ def plant(case: Case, resize: bool) -> Case:
 
 def scenario_cases(asked: Asked, over_scenarios: bool, over_choices: str | None, stays: bool = False) -> dict[str, Case]:
     """The cases of a sweep by name, scenarios and choices stacked; with `stays`, all on the plant as bought. Raises InputFaults."""
+    from ..case.read_once import files_read_once
     from ..model.scenarios import AS_BOUGHT, open_case, scenario_names
     from ..studies.factory.choices import choice_names
 
     scenarios = [asked.scenario, *(name for name in scenario_names(asked.folder) if name != asked.scenario)]
     choices = choice_names(asked.folder, over_choices) if over_choices else [""]
     found = {}
-    for scenario in scenarios if over_scenarios else [asked.scenario]:
-        for choice in choices:
+    with files_read_once():
+        for scenario, choice in product(scenarios if over_scenarios else [asked.scenario], choices):
             use = {**asked.use, over_choices: choice} if over_choices else asked.use
             name = ", ".join(part for part in (scenario or "as it is" if over_scenarios or not choice else "", choice) if part)
             found[name] = open_case(asked.folder, scenario, asked.changes, use, AS_BOUGHT if stays else None)

@@ -10,6 +10,7 @@ from ..case.alternatives import FOLDER, groups, use_in
 from ..case.changes import changes_at_fault
 from ..case.deal_rounds import round_faults
 from ..case.load import load_case, read_case
+from ..case.read_once import files_read_once
 from ..core.faults import Fault, InputFaults
 from .scenarios import AS_BOUGHT, open_case, read_scenario, scenario_names, stray_scenarios, text_changes
 
@@ -23,7 +24,11 @@ def folder_faults(folder: str | Path, use: Mapping[str, str] | None = None) -> l
     >>> folder_faults("inputs_demo/facade")
     []
     """
-    folder = Path(folder)
+    with files_read_once():
+        return _folder_faults(Path(folder), use)
+
+
+def _folder_faults(folder: Path, use: Mapping[str, str] | None) -> list[Fault]:
     try:
         base = read_case(folder, use)
     except InputFaults as problem:

@@ -84,6 +84,17 @@ def _costs(case: Case) -> Costs:
     return Costs(line, ledger, compute_market(case, line, ledger))
 
 
+def results_of_costs(case: Case) -> Results:
+    """The figures up to the market as results, without plan and deal.
+
+    >>> from costmodel.case.load import load_case
+    >>> list(results_of_costs(load_case("inputs_demo/facade")).stages())
+    ['line', 'ledger', 'market']
+    """
+    costs = evaluate_costs(case)
+    return Results(costs.line, costs.ledger, costs.market, None, None)
+
+
 def evaluate(case: Case) -> Results:
     """All figures of a case, computed once for each case.
 

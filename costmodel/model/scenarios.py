@@ -19,6 +19,7 @@ from ..case.changes import supposing
 from ..case.deal_rounds import DRAFT, at_round
 from ..case.files import document_faults, is_like_a_table, read_yaml
 from ..case.load import load_case
+from ..case.read_once import once
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults, nearest
 from ..core.fields import Text
@@ -88,7 +89,7 @@ def read_scenario(folder: str | Path, name: str) -> Scenario:
 def read_document(path: Path, shown: str) -> Scenario:
     """Read a scenario from a file; faults bear the name `shown`. Raises InputFaults."""
     try:
-        found = Scenario.model_validate(read_yaml(path, shown))
+        found = Scenario.model_validate(once(path, lambda: read_yaml(path, shown)))
     except ValidationError as problem:
         names = ("title", "story", "plant", "use", "set")
         faults = document_faults(shown, problem, dict.fromkeys(names))

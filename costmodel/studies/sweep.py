@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
 from ..core.units import same_kind
 from .axes import Axis
 from .many import figures_at, figures_of, wanted_figures, why_without
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 MOST_POINTS = 4_000_000
 REASON = "_reason"  # ends the name of the column that says why a figure has no value
@@ -31,6 +34,8 @@ def sweep(cases: Mapping[str, Case], axes: Sequence[Axis], wanted: Sequence[str]
     >>> frame["line.output.plate_area"].round(9).tolist(), frame.attrs["units"]["line.output.plate_area"]
     ([0.6, 0.72], 'm2/plate')
     """
+    import pandas as pd  # late: it takes a while
+
     twice = {axis.address for number, axis in enumerate(axes) if axis.address in [other.address for other in axes[:number]]}
     if twice:
         raise InputFaults([Fault("--vary", None, address, "the input twice", "each input once") for address in sorted(twice)])

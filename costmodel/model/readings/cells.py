@@ -19,7 +19,7 @@ from ...case.addresses import map_inputs
 from ...case.whole_case import Case, kept
 from ...core import operations
 from ...core.operations import Value
-from ..evaluate import Results, evaluate, figures
+from ..evaluate import Results, evaluate, figures, results_of_costs
 
 INFIX: dict[str, Callable[..., Value]] = {
     "+": operator.add,
@@ -314,12 +314,15 @@ def no_collecting() -> Iterator[None]:
             gc.enable()
 
 
-def read_as_cells(case: Case) -> Sheet:
-    """A case evaluated with cells, once for each case; each cell is named by the first address at which it stands."""
-    return kept(case, "cells", lambda: _read_as_cells(case))
+def read_as_cells(case: Case, plan: bool = True) -> Sheet:
+    """A case evaluated with cells, once for each case; each cell is named by the first address at which it stands.
+
+    Without `plan`, the figures of plan and deal, which take most of the time, are left out.
+    """
+    return kept(case, "cells" if plan else "cells of costs", lambda: _read_as_cells(case, plan))
 
 
-def _read_as_cells(case: Case) -> Sheet:
+def _read_as_cells(case: Case, plan: bool) -> Sheet:
     inputs: dict[str, Cell] = {}
 
     def as_cell(address: str, value: Value, _unit: str) -> Cell:
@@ -329,7 +332,7 @@ def _read_as_cells(case: Case) -> Sheet:
 
     case_of_cells = map_inputs(case, as_cell)
     with no_collecting():
-        results = evaluate(case_of_cells)
+        results = evaluate(case_of_cells) if plan else results_of_costs(case_of_cells)
     found = {address: value for address, value, _, _ in figures(results, case.currency)}
     names: dict[int, str] = {}
     for address, value in {**inputs, **found}.items():

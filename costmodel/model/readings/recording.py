@@ -1,8 +1,9 @@
 """The model's own operations on arrays, once recorded: only those that wanted figures need and varied inputs move.
 
-A case is read as cells once. What the wanted figures need of it is then done again on arrays, operation by operation and in the
-order of the model, so that the figures are those of the array reading to the last bit. What no varied input moves stays the
-number it was, and a register is used again when nothing needs it any more: a run fits the cache, and leaves out most of the model.
+A case is read with its varied inputs as cells. What the wanted figures need of it is then done again on arrays, operation by
+operation and in the order of the model, so that the figures are those of the array reading to the last bit. What no varied input
+moves stays the number it was, and a register is used again when nothing needs it any more: a run fits the cache, and leaves out
+most of the model.
 """
 
 from __future__ import annotations
@@ -11,10 +12,13 @@ import copy
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from ...case.addresses import map_inputs
 from ...case.whole_case import Case
+from ...core.fields import Figure, walk
 from ...core.operations import Value
+from ..evaluate import evaluate, results_of_costs
 from . import array_runs, compiled_runs
-from .cells import Cell, Sheet, no_collecting, read_as_cells
+from .cells import Cell, no_collecting
 from .programs import RATES, Program, Step, length_of, moved_by, results
 
 _RATE = {"irr": 0, "irr_count": 1}  # rate of return and status are found together
@@ -29,6 +33,28 @@ def evaluator() -> str:
     return "compiled" if compiled_runs.is_there() else "numpy"
 
 
+def _read_moving(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> tuple[dict[str, Cell], dict[str, Any]]:
+    """Varied inputs as cells, all others numbers, and figures made of them: a cell is what an input moves.
+
+    Plan and deal, which take most of the time, are left out where no figure of theirs is wanted.
+    """
+    moving, cells = set(varied), dict[str, Cell]()
+
+    def as_cell(address: str, value: Value, _unit: str) -> Value:
+        """The cell of a varied input, kept under its address; any other value as it is."""
+        if address not in moving:
+            return value
+        cells[address] = Cell(value)
+        return cells[address]
+
+    stages = {address.partition(".")[0] for address in wanted}
+    with no_collecting():
+        moved = map_inputs(case, as_cell)
+        results = evaluate(moved) if stages & {"plan", "deal"} else results_of_costs(moved)
+        kept = [(stage, record) for stage, record in results.stages().items() if stage in stages]
+        return cells, {a: value for stage, record in kept for a, value, *_ in walk(record, stage, Figure, case.currency)}
+
+
 class Recording:
     """What figures need of the model, ready to be done again with other values of some inputs.
 
@@ -41,8 +67,8 @@ class Recording:
     1.2
     """
 
-    def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str], sheet: Sheet | None = None):
-        sheet = sheet or read_as_cells(case)
+    def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str]):
+        cells, found = _read_moving(case, varied, wanted)
         self.steps: list[Step] = []
         self._numbers: dict[int, float] = {}  # what no varied input moves, by place
         self._count = 0  # of places
@@ -53,10 +79,10 @@ class Recording:
         self._at_settling: dict[int, Value] = {}
         self._settled: dict[int, Value] = {}  # values that stand since a run that settled them, by place
         self.inputs = {address: self._new() for address in varied}
-        self._places |= {id(sheet.inputs[address]): place for address, place in self.inputs.items()}
+        self._places |= {id(cells[address]): place for address, place in self.inputs.items()}
         with no_collecting():
-            self._figures = {address: self._place(sheet.figures[address]) for address in wanted}
-        self._places.clear()  # holds for as long as the sheet's cells are there
+            self._figures = {address: self._place(found[address]) for address in wanted}
+        self._places.clear()  # holds for as long as the cells are there
         self._done.clear()
         self.program = self._program(self.steps, tuple(self.inputs.values()), tuple(dict.fromkeys(self._figures.values())))
 

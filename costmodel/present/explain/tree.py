@@ -14,7 +14,7 @@ from ...case.line_records import Constants
 from ...case.whole_case import Case, Evidence, kept
 from ...core.faults import nearest
 from ...core.fields import STATUS, declared
-from ...model.evaluate import Results, evaluate, figures, reasons
+from ...model.evaluate import Results, evaluate, figures, reasons, results_of_costs
 from ...model.readings.cells import Sheet, Term, no_collecting, read_as_cells
 from .solved import in_plan, is_solved, with_roots
 
@@ -234,10 +234,24 @@ def explained(case: Case, solved: bool = False) -> Explanation:
     return kept(case, "explained with roots" if solved else "explained", lambda: _explained(case, solved))
 
 
-def _explained(case: Case, solved: bool) -> Explanation:
-    results = evaluate(case)
+def explained_for(case: Case, figure: str) -> Explanation:
+    """A case read as far as a figure needs it: a figure of line, ledger or market is made of nothing in plan and deal.
+
+    >>> from costmodel.case.load import load_case
+    >>> explained_for(load_case("inputs_demo/facade"), "line.output.plate_area").results.has_plan
+    False
+    """
+    if figure.partition(".")[0] in ("line", "ledger", "market"):
+        found = kept(case, "costs explained", lambda: _explained(case, plan=False))
+        if figure in found.declared:
+            return found
+    return explained(case, solved="solved" in figure)
+
+
+def _explained(case: Case, solved: bool = False, plan: bool = True) -> Explanation:
+    results = evaluate(case) if plan else results_of_costs(case)
     known = {address: (unit, meaning) for address, _, unit, meaning in figures(results, case.currency)}
-    sheet, why = read_as_cells(case), reasons(results)
+    sheet, why = read_as_cells(case, plan), reasons(results)
     if solved:
         with no_collecting():
             sheet, roots, why_no_root = with_roots(case, results, sheet)

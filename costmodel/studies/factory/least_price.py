@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from ...case.addresses import replaced
-from ...case.whole_case import Case, there
+from ...case.addresses import replaced, value_at
+from ...case.whole_case import Case
 from ...core.operations import Value, safe_divide, sum_of
 from ...core.roots import profile
 from ...model.evaluate import Results, evaluate
 from ...model.ledger.landed_prices import in_reporting_currency
-from ...model.plan.plan import compute_plan
 from ...model.plan.sales import sold_shares
+from ...model.readings.recording import Recording
 
+NPV = "plan.project.npv"
 LEAST, MOST = 1e-3, 50.0  # times the present prices that are looked at
 POINTS = 100  # of the scan, even in the logarithm
 ZERO = 1e-9  # of the capital: what is left of the net present value of a root, at most
@@ -76,8 +77,9 @@ def with_volume(case: Case, times: Value) -> Case:
 
 def least_price(case: Case) -> Least:
     """All prices of sales.csv times one factor, so that the project earns its required return and no more."""
-    results = evaluate(case)
-    return _least(lambda times: _npv(with_prices(case, times), results), MOST, results.plan.capital)
+    prices = [f"sales.{name}.price" for name in case.sales]
+    capital = evaluate(case).plan.capital
+    return _least(_worth(case, prices), MOST, capital)
 
 
 def least_volume(case: Case) -> Least:
@@ -85,12 +87,15 @@ def least_volume(case: Case) -> Least:
 
     The costs of the plant stay. Where a market takes no more, a larger share earns no more.
     """
-    results, most = evaluate(case), 1 / case.plan.schedule.volume_share
-    return _least(lambda times: _npv(with_volume(case, times), results), most, results.plan.capital)
+    capital, share = evaluate(case).plan.capital, "schedule.volume_share"
+    return _least(_worth(case, [share]), 1 / value_at(case, share), capital)
 
 
-def _npv(case: Case, results: Results) -> Value:
-    return there(compute_plan(case, results.line, results.ledger), "plan.yaml").project.npv
+def _worth(case: Case, addresses: Sequence[str]) -> Callable[[np.ndarray], np.ndarray]:
+    """The net present value of the project with some inputs times a factor."""
+    present = {address: value_at(case, address) for address in addresses}
+    recording = Recording(case, addresses, [NPV])
+    return lambda times: recording.run({address: value * times for address, value in present.items()})[NPV]
 
 
 def _least(at: Callable[[np.ndarray], np.ndarray], most: float, capital: float) -> Least:

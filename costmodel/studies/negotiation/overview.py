@@ -25,14 +25,19 @@ BUY_OUT_YEARS = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """A round: the case before and after it, what differs between the two, and the gains of both sides after it."""
+    """A round: the case before and after it, and what differs between the two."""
 
     name: str
     round: Round
     before: Case
     case: Case
     moved: Differences
-    gains: Gains
+
+    @property
+    def gains(self) -> Gains:
+        """The gains of both sides after it, found when they are asked for."""
+        deal = evaluate(self.case).deal
+        return Gains(float(deal.licensor.gain), float(deal.licensee.gain))
 
 
 def turns(folder: str | Path, case: Case) -> list[Turn]:
@@ -47,9 +52,7 @@ def turns(folder: str | Path, case: Case) -> list[Turn]:
     before = case.version.draft if case.version else case
     found = []
     for name, each, after in cases_by_round(folder, before):
-        deal = evaluate(after).deal
-        gains = Gains(float(deal.licensor.gain), float(deal.licensee.gain))
-        found.append(Turn(name, each, before, after, differences(before, after), gains))
+        found.append(Turn(name, each, before, after, differences(before, after)))
         before = after
     return found
 

@@ -8,6 +8,7 @@ the other.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,6 +16,7 @@ import numpy as np
 from ...case.addresses import value_at
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
+from ...core.operations import Value
 from ...core.roots import CLOSEST, rising_zero
 from ...model.as_bought import as_bought
 from ...model.readings.recording import Recording
@@ -83,27 +85,19 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
     terms = (UPFRONT, ROYALTY) if deal else ()
     values |= {term: np.full(draws, value_at(plant, term)) for term in terms if term not in values}
     recording = Recording(plant, list(values), [NPV, EARLY, BELOW, *([LICENSOR, LICENSEE] if deal else [])])
-    found = recording.settled(values, terms)
-    present = found.figures()
+    offer = (float(value_at(plant, UPFRONT)), float(value_at(plant, ROYALTY))) if deal else (0.0, 0.0)
+    along = _AlongFee(recording, values, _royalties(offer[1], float(value_at(plant, CAP)))) if deal else None
+    present = along.present if along else recording.run(values)
     npv = _share(present[NPV] > 0, draws)
     below = _share(present[BELOW] > 0, draws) if float(plant.plan.loan.part) > 0 else None
     closes, mean = _share(present[EARLY] > 0, draws), float(np.mean(present[NPV]))
     of_plan = Probabilities(draws, seed, npv, mean_npv=mean, closes=closes, below_dscr=below)
-    if not deal:
+    if not along:
         return of_plan
-    settled = _Settled(found, draws)
-    offer = float(value_at(plant, UPFRONT)), float(value_at(plant, ROYALTY))
     both = [present[side] >= 0 for side in (LICENSOR, LICENSEE)]
-    royalties = _royalties(offer[1], float(value_at(plant, CAP)))
-    there, mean_open = both[0] & both[1], False
-    for royalty in royalties:
-        along = _along(settled, royalty, offer[0])
-        there, mean_open = there | along[0], mean_open or along[1]
+    there, means = both[0] & both[1] | _some_fee(along, offer[0]), _mean_zone(along, offer)
     own, other, each_side, zone = (_share(each, draws) for each in (*both, both[0] & both[1], there))
-    means = _mean_zone(settled, offer, mean_open)
-    return replace(
-        of_plan, licensor=own, licensee=other, both=each_side, zone=zone, mean_zone=means, royalties=royalties
-    )
+    return replace(of_plan, licensor=own, licensee=other, both=each_side, zone=zone, mean_zone=means, royalties=along.royalties)
 
 
 def probabilities_of_minimums(case: Case, draws: int, seed: int) -> dict[str, float]:
@@ -128,36 +122,48 @@ def _royalties(offered: float, cap: float) -> tuple[float, ...]:
     return tuple(sorted({0.0, 0.5 * offered, offered, 0.5 * (offered + most), most}))
 
 
-@dataclass(frozen=True, slots=True)
-class _Settled:
-    """The gains of all draws, with all but fee and royalty settled."""
+class _AlongFee:
+    """All draws along the fee: a row of them with their own terms, which is `present`, then one for each royalty, in one run."""
 
-    recording: Recording
-    draws: int
+    def __init__(self, recording: Recording, values: Mapping[str, np.ndarray], royalties: tuple[float, ...]):
+        draws, rows = len(values[ROYALTY]), 1 + len(royalties)
+        self.royalties, self.shape = royalties, (len(royalties), draws)
+        in_rows = {address: np.tile(value, rows) for address, value in values.items()}
+        in_rows[ROYALTY] = np.concatenate([values[ROYALTY], np.repeat(royalties, draws)])
+        self._fees, self._settled = values[UPFRONT], recording.settled(in_rows, (UPFRONT,))
+        self.present = {address: self._rows(value)[0] for address, value in self._settled.figures().items()}
 
-    def at(self, upfront: np.ndarray | float, royalty: float) -> Gains:
-        """The gains of both sides in each draw; a draw that has terms of its own takes these instead."""
-        found = self.recording.run({UPFRONT: upfront + np.zeros(self.draws), ROYALTY: np.full(self.draws, royalty)})
-        return Gains(*(np.broadcast_to(found[side], self.draws) for side in (LICENSOR, LICENSEE)))
+    def _rows(self, value: Value) -> np.ndarray:
+        """A figure in all draws, a row for their own terms and one for each royalty."""
+        royalties, draws = self.shape
+        return np.broadcast_to(value, (1 + royalties) * draws).reshape(1 + royalties, draws)
+
+    def at(self, upfront: np.ndarray) -> Gains:
+        """The gains with fees, of a draw or alike in all draws of a row, whatever fee a draw has of its own."""
+        fees = np.concatenate([self._fees, (upfront + np.zeros(self.shape)).ravel()])
+        found = self._settled.run({UPFRONT: fees})
+        return Gains(*(self._rows(found[side])[1:] for side in (LICENSOR, LICENSEE)))
+
+    def means(self, upfront: np.ndarray) -> Gains:
+        """The means over the draws, with one fee for each royalty."""
+        found = self.at(upfront[:, None])
+        return Gains(*(np.array([np.mean(row) for row in gain]) for gain in (found.licensor, found.licensee)))
 
 
-def _along(settled: _Settled, royalty: float, offered: float) -> tuple[np.ndarray, bool]:
-    """In which draws a fee suits both at a royalty, and whether one does on the mean of all draws."""
+def _some_fee(gains: _AlongFee, offered: float) -> np.ndarray:
+    """In which draws a fee suits both at one of the royalties."""
     scale = max(offered, 1.0)
-    there, gains = at_the_floor(lambda upfront: settled.at(upfront, royalty), settled.draws, scale)
-    there = there & (gains.licensee >= -CLOSEST * scale)
-    mean = rising_zero(lambda upfront: _mean(settled.at(upfront[0], royalty).licensor), np.zeros(1), scale)
-    return there, not math.isnan(mean[0]) and float(np.mean(settled.at(mean[0], royalty).licensee)) >= -CLOSEST * scale
+    there, found = at_the_floor(gains.at, gains.shape, scale)
+    return (there & (found.licensee >= -CLOSEST * scale)).any(axis=0)
 
 
-def _mean(gains: np.ndarray) -> np.ndarray:
-    return np.array([np.mean(gains)])
-
-
-def _mean_zone(settled: _Settled, offer: tuple[float, float], is_open: bool) -> MeanZone:
-    """The ends of the fees that suit both on the mean of all draws at the royalty offered."""
-    scale = max(offer[0], 1.0)
-    floor = rising_zero(lambda upfront: _mean(settled.at(upfront[0], offer[1]).licensor), np.zeros(1), scale)
-    at_nothing = float(np.mean(settled.at(0.0, offer[1]).licensee))
-    falling = rising_zero(lambda upfront: -_mean(settled.at(upfront[0], offer[1]).licensee), np.zeros(1), scale)
-    return MeanZone(float(floor[0]), float(falling[0]) if at_nothing >= 0 else math.nan, is_open)
+def _mean_zone(gains: _AlongFee, offer: tuple[float, float]) -> MeanZone:
+    """The ends of the fees that suit both on the mean of all draws at the royalty offered; whether any does at a royalty."""
+    scale, none, number = max(offer[0], 1.0), np.zeros(len(gains.royalties)), gains.royalties.index(offer[1])
+    floor = rising_zero(lambda upfront: gains.means(upfront).licensor, none, scale)
+    left = gains.means(np.where(np.isnan(floor), 0.0, floor)).licensee
+    is_open = bool((~np.isnan(floor) & (left >= -CLOSEST * scale)).any())
+    ceiling = math.nan
+    if gains.means(none).licensee[number] >= 0:
+        ceiling = float(rising_zero(lambda upfront: -gains.means(upfront).licensee, none, scale)[number])
+    return MeanZone(float(floor[number]), ceiling, is_open)

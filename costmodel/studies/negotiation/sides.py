@@ -100,11 +100,37 @@ def sides_of(case: Case) -> Sides:
     return kept(case, "sides", lambda: Sides(case, terms(case)))
 
 
-def at_the_floor(gains: Callable[[np.ndarray], Gains], count: int, scale: float) -> tuple[np.ndarray, Gains]:
-    """Where some fee from 0 on gives the licensor its floor, and both gains with the least such fee; for rows of other terms.
+class AtTerms:
+    """Both gains for fees and royalties, all else as it is; royalties that come again are settled, as a fee moves less.
+
+    >>> from costmodel.case.load import load_case
+    >>> sides = sides_of(load_case("inputs_demo/facade"))
+    >>> royalties, gains = np.array([0.01, 0.02]), AtTerms(sides)
+    >>> [bool((gains(fee, royalties).licensor == gains(fee, royalties).licensor).all()) for fee in (np.zeros(2), np.full(2, 1e6))]
+    [True, True]
+    """
+
+    def __init__(self, sides: Sides):
+        self._both = sides.settled({}, (UPFRONT, ROYALTY))
+        self._last: Value | None = None
+        self._along: Sides | None = None  # with the last royalties settled
+
+    def __call__(self, fee: Value, royalty: Value) -> Gains:
+        if np.ndim(royalty) == 0:
+            return self._both.gains({UPFRONT: fee, ROYALTY: royalty})
+        if self._last is None or not np.array_equal(self._last, royalty):
+            self._last, self._along = royalty, None
+            return self._both.gains({UPFRONT: fee, ROYALTY: royalty})
+        if self._along is None:
+            self._along = self._both.settled({UPFRONT: fee, ROYALTY: royalty}, (UPFRONT,))
+        return self._along.gains({UPFRONT: fee})
+
+
+def at_the_floor(gains: Callable[[np.ndarray], Gains], shape: tuple[int, ...], scale: float) -> tuple[np.ndarray, Gains]:
+    """Where some fee from 0 on gives the licensor its floor, and both gains with the least such fee; for other terms, by place.
 
     `scale` is a fee to begin with. A fee costs the licensee something, so that the least one leaves it the most.
     """
-    fee = rising_zero(lambda upfront: np.asarray(gains(upfront).licensor), np.zeros(count), scale)
+    fee = rising_zero(lambda upfront: np.asarray(gains(upfront).licensor), np.zeros(shape), scale)
     found = gains(np.where(np.isnan(fee), 0.0, fee))
     return ~np.isnan(fee) & (found.licensor >= -CLOSEST * scale), found

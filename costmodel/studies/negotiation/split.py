@@ -14,14 +14,14 @@ import numpy as np
 from ...case.whole_case import Case
 from ...core.operations import Value
 from ...core.roots import first, scan_of
-from .sides import ROYALTY, UPFRONT, Gains, sides_of
+from .sides import AtTerms, Gains, sides_of
 from .zone import Zone
 
 FEES, ROYALTIES = 129, 65  # of the first scan
 FINER = 17  # points between the neighbours of the best one, again and again
 ROUNDS_OF_FEES, ROUNDS_OF_ROYALTIES = 8, 6  # each leaves an eighth of the width
 
-AtTerms = Callable[[Value, Value], Gains]  # of a fee and a royalty
+GainsAt = Callable[[Value, Value], Gains]  # of a fee and a royalty
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,12 +65,7 @@ def splits(case: Case, zone: Zone) -> Splits:
     cap, weight = float(case.deal.licence.royalty_cap), float(case.deal.negotiation.licensor_weight)
     if zone.empty:
         return Splits(float("nan"), cap, None, None, None)
-    at_terms = sides_of(case).settled({}, (UPFRONT, ROYALTY))
-
-    def gains(fee: Value, royalty: Value) -> Gains:
-        """Both gains at other fees and royalties."""
-        return at_terms.gains({UPFRONT: fee, ROYALTY: royalty})
-
+    gains = AtTerms(sides_of(case))
     most, offered = zone.most_fee, zone.offer[1]
     return Splits(
         most,
@@ -81,7 +76,7 @@ def splits(case: Case, zone: Zone) -> Splits:
     )
 
 
-def nash_point(gains: AtTerms, most_fee: float, royalties: tuple[float, float], weight: float) -> Split | None:
+def nash_point(gains: GainsAt, most_fee: float, royalties: tuple[float, float], weight: float) -> Split | None:
     """The fee and royalty, of all between their bounds, at which the product of both gains is greatest, by weights.
 
     A scan of both, then the neighbourhood of the best again and again, the best fee anew for each royalty. Of several that are
@@ -114,7 +109,7 @@ def nash_point(gains: AtTerms, most_fee: float, royalties: tuple[float, float], 
     return Split(fee, royalty, at, _bound(fee, 0.0, most_fee), _bound(royalty, low, high) if high > low else "")
 
 
-def equal_split(gains: AtTerms, most_fee: float, royalty: float) -> Split | None:
+def equal_split(gains: GainsAt, most_fee: float, royalty: float) -> Split | None:
     """The fee with which both gain the same at a royalty; None where there is none, or both would lose.
 
     >>> equal_split(lambda fee, royalty: Gains(fee - 1.0, 4.0 - fee), 4.0, 0.02).gains

@@ -12,7 +12,7 @@ from ...case.whole_case import Case
 from ...core.operations import Value
 from ...core.roots import Profile, Stretches, common, profiles, scan_of
 from .outline import CAP, Outline
-from .sides import ROYALTY, UPFRONT, Gains, Sides, sides_of
+from .sides import ROYALTY, UPFRONT, AtTerms, Gains, Sides, sides_of
 
 POINTS = 41
 FEES = 201  # of the scan at each royalty
@@ -22,7 +22,7 @@ SHARES = (0.25, 0.5, 0.75)
 WIDER = 1.15  # how far beyond the last corner the plane is looked at
 
 Balance = Callable[..., np.ndarray]
-AtTerms = Callable[[Value, Value], Gains]  # of a fee and a royalty
+GainsAt = Callable[[Value, Value], Gains]  # of a fee and a royalty
 NONE = (float("nan"), float("nan"), False)
 
 
@@ -127,11 +127,10 @@ def trace_zone(case: Case, sides: Sides | None = None) -> Zone:
     sides = sides or sides_of(case)
     offer = float(sides.present[UPFRONT]), float(sides.present[ROYALTY])
     cap = float(sides.present[CAP] if CAP in sides.present else value_at(case, CAP))
-    at_terms = sides.settled({}, (UPFRONT, ROYALTY))
-    return zone_of(lambda fee, royalty: at_terms.gains({UPFRONT: fee, ROYALTY: royalty}), offer, cap)
+    return zone_of(AtTerms(sides), offer, cap)
 
 
-def zone_of(gains: AtTerms, offer: tuple[float, float], cap: float) -> Zone:
+def zone_of(gains: GainsAt, offer: tuple[float, float], cap: float) -> Zone:
     """The zone of any two gains, functions of fee and royalty, around an offer; royalties above the cap are worth no more."""
     at_offer = gains(*offer)
 
@@ -169,7 +168,7 @@ def zone_of(gains: AtTerms, offer: tuple[float, float], cap: float) -> Zone:
 
 
 def _lines(
-    gains: AtTerms, balance: Balance, lines: Sequence[tuple[float, float, float]], royalty: np.ndarray, most: float
+    gains: GainsAt, balance: Balance, lines: Sequence[tuple[float, float, float]], royalty: np.ndarray, most: float
 ) -> list[list[Profile]]:
     """For each line its profiles along the fee, one for each royalty; the grid of both gains is found once."""
     grid, count = scan_of(0.0, most, points=FEES), len(royalty)
@@ -214,7 +213,7 @@ def _trace(ends: Sequence[tuple[float, float, bool]]) -> Trace:
     return Trace(np.array(fees), np.array(left), np.array(jumps, dtype=bool))
 
 
-def _most_upfront(gains: AtTerms, offered: float) -> float:
+def _most_upfront(gains: GainsAt, offered: float) -> float:
     """A fee that is too much for the licensee and enough for the licensor without any royalty."""
     fees = max(offered, 1.0) * 2.0 ** np.arange(60)
     found = gains(fees, np.zeros(len(fees)))
