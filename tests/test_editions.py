@@ -80,7 +80,7 @@ def files_of(release):
     with zipfile.ZipFile(documents.io.BytesIO(book)) as members:
         parts = {f"xlsx/{name}": members.read(name) for name in members.namelist()}
     return parts | {
-        "release": as_text(release).encode(), "html": documents.document(release), "xlsx": book,
+        "release": as_text(release).encode(), "html": documents.documents(release)[""], "xlsx": book,
         "ipynb": documents.notebook(release), "explained": documents.explanations(release),
     }  # fmt: skip
 
@@ -345,7 +345,7 @@ def test_what_is_marked_is_held_back_and_what_is_widened_is_recorded(marked_case
         "asked for",
     )
     assert told.value == pytest.approx(time, rel=0.005)
-    assert b"line.steps.deposition.cycle.time" in documents.document(found.release)
+    assert b"line.steps.deposition.cycle.time" in documents.documents(found.release)["_annex"]
 
 
 CLOSED = (

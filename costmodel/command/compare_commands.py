@@ -177,12 +177,14 @@ def waterfall(asked: Asked, other: Path | None, from_scenario: str | None, optio
     with refusing():
         found = parts_of(before, after, options.figure, options.by, options.orders, whole(options.seed))
         wanted = wanted_figures(before, [options.figure])[options.figure]
-        save_chart(options.chart, lambda: study_charts.waterfall_bars(found))
+        moved = study_report.moved(found, wanted)
+        title = f"What moved it, from before to after: {study_report.figure_label(wanted)}"
+        save_chart(options.chart, after, title, lambda: (study_charts.waterfall_bars(found), [moved]))
     sampled = [] if found.exact else [f"{2 * options.orders:,} orders, seed {options.seed}."]
     rows, about = study_records.of_waterfall(found)
     return View(
         f"{before.title} → {study_report.titled(after)}",
-        [study_report.moved(found, wanted), *sampled, study_report.plant(after, [])],
+        [moved, *sampled, study_report.plant(after, [])],
         [study_report.waterfall_table(found)] if found.parts else [],
         records(rows, about | {"seed": options.seed, "exact": found.exact}),
     )

@@ -179,9 +179,7 @@ def _soaking(case: Case, results: Results) -> Blocks:
     return words | {
         "soaking_days": lambda: soaking_report.days(case, results),
         "soaking_rating": lambda: soaking_report.rating_table(case, results),
-        "soaking_averages": lambda: soaking_report.averages_table(
-            case, {name: running_means(case, name) for name in case.soaking}
-        ),
+        "soaking_averages": lambda: soaking_report.averages_table(case, {name: running_means(case, name) for name in case.soaking}),
         "soaking_light": lambda: soaking_report.days_table(case, results),
         "soaking_cost": lambda: soaking_report.soaking_cost_table(case, results),
     }

@@ -102,9 +102,9 @@ def spots(x: Sequence[Any], y: Sequence[Any], marker: Plain, **more: Any) -> Pla
     return {"type": "scatter", "mode": mode, "x": list(x), "y": list(y), "marker": marker, **more}
 
 
-def totals(names: Iterable[str], values: Sequence[float]) -> Plain:
-    """What each stack of bars comes to, written at its end."""
-    words = [f" {people(value)}" for value in values]
+def totals(names: Iterable[str], values: Sequence[float], said: Sequence[str] = ()) -> Plain:
+    """What each stack of bars comes to, or what is said of it, written at its end."""
+    words = list(said) or [f" {people(value)}" for value in values]
     return {"type": "scatter", "mode": "text", "y": list(names), "x": list(values), "text": words, "textposition": "middle right",
             "cliponaxis": False, "showlegend": False, "hoverinfo": "skip"}  # fmt: skip
 

@@ -55,5 +55,5 @@ COLOURS = {
 STATES = ("productive", "standby", "engineering", "scheduled_down", "unscheduled_down", "non_scheduled")
 LINES = ("materials", "yield_loss", "labour", "building", "facilities", "maintenance", "overheads")  # markets, cases, in a row
 PALE = "#9bbcd6"  # what was there before
-INK, GRID, FAINT = "#222222", "#dddddd", "#777777"
+INK, GRID, FAINT = "#222222", "#dddddd", "#696969"
 FONT = "Source Sans 3, Segoe UI, Helvetica, Arial, sans-serif"
