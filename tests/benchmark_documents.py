@@ -55,7 +55,7 @@ def document(name, path):
     if name == "full":
         return page.write_report(case, results, path, date.today().isoformat())
     if name in EDITIONS:
-        return write_whole(path, documents.document(build(case, EDITIONS[name], date.today().isoformat()).release))
+        return write_whole(path, documents.documents(build(case, EDITIONS[name], date.today().isoformat()).release)[""])
     return page.write_document(name, facts.collect(case, results, kind(name).PARTS, date.today().isoformat()), path)
 
 

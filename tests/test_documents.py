@@ -37,6 +37,7 @@ from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case, scenario_names
 from costmodel.present import texts
 from costmodel.present.numbers import amount, money, people, percent
+from costmodel.present.palette import contrast_with_white
 from costmodel.studies.factory.least_price import least_price, price_of_a_watt
 from costmodel.studies.negotiation.probabilities import probabilities
 from costmodel.studies.negotiation.zone import trace_zone
@@ -386,6 +387,19 @@ def test_a_page_may_run_no_script_and_asks_for_nothing(documents, name):
     assert html.index("<svg") < html.index("<table")  # the picture comes first
 
 
+@pytest.mark.parametrize("name", KINDS)
+def test_words_are_legible_and_tables_can_be_read_aloud(documents, name):
+    html = documents[name].read_text(encoding="utf-8")
+    colours = set(re.findall(r'<text [^>]*fill="(#[0-9a-f]{6})"', html, re.I)) | set(re.findall(r"--(?:ink|soft): (#\w+)", html))
+    for colour in colours:
+        assert contrast_with_white(colour if len(colour) == 7 else "#" + "".join(2 * part for part in colour[1:])) >= 4.5, colour
+    assert re.findall(r"<th(?![^>]* scope=)[ >]", html) == []
+    frames = re.findall(r'<div class="(?:wide|frame)"([^>]*)>', html)
+    assert frames
+    assert all('tabindex="0"' in frame and re.search(r'aria-label="[^"]+"', frame) for frame in frames)
+    assert '<html lang="en">' in html
+
+
 def test_bars_are_as_long_as_their_figures():
     from costmodel.documents import svg_pictures
 
@@ -644,7 +658,8 @@ def test_a_batch_goes_on_past_a_failure_and_makes_only_what_is_missing_or_change
     assert "1 of 5 could not be made as asked" in ran.stderr
     assert "broken_memo: 1 fault in the inputs\nscenarios/broken.yaml, 'tools.saw.prize'" in ran.stderr
     assert "[5/5]" in ran.stdout
-    names = {"tiny_memo.html", "tiny_dear_saw_memo.html", "tiny_dear_glass_memo.html", "tiny_scenarios.html"}
+    memos = {f"tiny_{name}memo{end}.html" for name in ("", "dear_saw_", "dear_glass_") for end in ("", ANNEX)}
+    names = memos | {"tiny_scenarios.html"}
     before = state(out)
     assert set(before) == names
     assert all(whole(path) for path in out.iterdir())
@@ -655,7 +670,10 @@ def test_a_batch_goes_on_past_a_failure_and_makes_only_what_is_missing_or_change
     assert CliRunner().invoke(main, command).exit_code == 1
     after = state(out)
     assert set(after) == names
-    assert {name for name in names if after[name] == before.get(name)} == {"tiny_dear_saw_memo.html"}
+    assert {name for name in names if after[name] == before.get(name)} == {
+        "tiny_dear_saw_memo.html",
+        "tiny_dear_saw_memo_annex.html",
+    }
 
 
 def begin(folder, out):
@@ -677,7 +695,7 @@ def test_a_batch_that_is_stopped_leaves_whole_files_only_and_can_be_resumed(fold
     assert "Traceback" not in said
     assert run.returncode == (-signal.SIGKILL if sign == signal.SIGKILL else 130)
     pages = sorted(out.glob("*.html"))
-    assert 0 < len(pages) < 9
+    assert 0 < len(pages) < 18  # nine documents, each with its annex
     assert all(whole(path) for path in pages)
     before = {path.name: path.stat().st_mtime_ns for path in pages}
     jobs = [Job(folder, "memo", out, DAY, name) for name in (None, *scenario_names(folder))]
@@ -711,8 +729,8 @@ def test_two_runs_at_once_do_each_other_no_harm(folder, tmp_path):
     runs = [subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) for _ in range(2)]
     said = [run.communicate(timeout=120) for run in runs]
     assert [run.returncode for run in runs] == [0, 0], said
-    assert set(state(out)) == {"tiny_investor.html"}
-    assert whole(out / "tiny_investor.html")
+    assert set(state(out)) == {"tiny_investor.html", "tiny_investor_annex.html"}
+    assert all(whole(path) for path in out.iterdir())
 
 
 def test_a_fault_of_the_case_ends_one_document_with_exit_code_2_and_no_file(folder, tmp_path):

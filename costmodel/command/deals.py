@@ -237,7 +237,8 @@ def yardsticks(asked: Asked) -> View:
 
     if none := _no_deal(asked):
         return none
-    return View(asked.case.title, [terms_report.yardsticks(asked.results), terms_report.buy_out(asked.case, _overview(asked))])
+    said = [terms_report.yardsticks(asked.results), terms_report.buy_out(asked.case, _overview(asked))]
+    return View(asked.case.title, [*said, terms_report.yardstick_sources()])
 
 
 @deal.subject(

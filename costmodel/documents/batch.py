@@ -99,14 +99,13 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
         parts = [case.name, job.scenario or "", fingerprint(case) if changed else "", job.kind]
     html = job.out / f"{'_'.join(filter(None, parts))}.html"
     folder = html.with_name(f"{html.stem}_pictures")
-    made = job.again or mark_of(html) != key
+    pages = [html, html.with_stem(html.stem + ANNEX)] if has_annex(job.kind) else [html]
+    made = job.again or any(mark_of(page) != key for page in pages)
     if made and external:
         refuse_leaks(case, external.edition)
         make_apart(external, html.parent, html.stem, kind=job.kind)
     elif made:
         _write(job, case, cases, html, key)
-    annex = html.with_stem(html.stem + ANNEX)
-    pages = [html, annex] if has_annex(job.kind) else [html]
     files = list(pages)
     try:
         for page in pages if job.pdf else ():

@@ -286,7 +286,11 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
         "deal_years": lambda: payments_report.years_table(case, results),
         "deal_concessions": lambda: terms_report.concessions_table(case, found().concessions),
         "deal_prices": lambda: terms_report.price_paths_table(case, found()),
-        "deal_yardsticks": lambda: [terms_report.price_falls(case, found()), terms_report.yardsticks(results)],
+        "deal_yardsticks": lambda: [
+            terms_report.price_falls(case, found()),
+            terms_report.yardsticks(results),
+            terms_report.yardstick_sources(),
+        ],
         "deal_guarantees": lambda: guarantee_report.guarantees(case, found()),
         "deal_guaranteed": lambda: guarantee_report.guarantees_table(case, found()),
         "deal_rounds": lambda: terms_report.rounds_table(case, found()),

@@ -175,6 +175,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "exchange": deal_report.rates_used(case),
         "exclusive": terms_report.exclusive(case, results, found),
         "yardsticks": terms_report.yardsticks(results),
+        "yardstick_sources": terms_report.yardstick_sources(),
         "rounds": terms_report.rounds(case, found, day),
         "draws": {"draws": DRAWS, "seed": SEED} if uncertain(case) else None,
         "zone": zone(case, found),

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from .numbers import people
-from .palette import FONT, GRID, INK
+from .palette import FONT, GRID, INK, legible
 
 MIME = "application/vnd.plotly.v1+json"
 
@@ -128,4 +128,5 @@ def at_top(x: float, words: str, **more: Any) -> Plain:
 
 def words_at(x: float, y: float, text: str, color: str = INK, size: float = 13, **place: Any) -> Plain:
     """Words that stand in a chart, for `annotations`."""
-    return {"x": float(x), "y": float(y), "text": text, "showarrow": False, "font": {"color": color, "size": size}, **place}
+    font = {"color": legible(color), "size": size}
+    return {"x": float(x), "y": float(y), "text": text, "showarrow": False, "font": font, **place}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,7 @@ from ..studies.variance import Shares
 from ..studies.waterfall import Waterfall
 from .drawing import DOWNWARDS, Chart, Plain, at_top, axis, bars, chart_of_family, curve, level, totals, upright
 from .inputs_report import input_name
-from .numbers import label, people, percent, spoken, typeset
+from .numbers import label, people, percent, signed, spoken, typeset
 from .palette import COLOURS, FAINT, INK, LINES
 from .study_report import figure_label
 
@@ -91,7 +91,7 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
     def written(bar: Bar, end: str) -> str:
         """The input at an end of its range, with its unit."""
         unit = case.ranges[bar.range].unit
-        return f"{people(getattr(bar, end) / to_base(unit))} {typeset(unit)}"
+        return f"{people(getattr(bar, end) / to_base(unit))}{'' if unit == '1' else f' {spoken(unit)}'}"
 
     ends = [
         bars(
@@ -110,7 +110,7 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
         for end in ("low", "high")
     ]
     reached = [value / ratio for bar, base in zip(shown, bases) for value in (bar.at_low, bar.at_high, base)]
-    margin = 0.25 * (max(reached) - min(reached)) if reached else 0.0  # for the words at the ends
+    margin = 0.45 * (max(reached) - min(reached)) if reached else 0.0  # for the words at the ends
     return chart_of_family(
         26 * len(shown) + 130,
         ends,
@@ -147,9 +147,10 @@ def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequ
     )
 
 
-def waterfall_bars(found: Waterfall, most: int = 14) -> Chart:
+def waterfall_bars(found: Waterfall, most: int = 14, names_of: Mapping[str, str] | None = None) -> Chart:
     """From before to after: a bar for each group of changes, the largest first; bars do not depend on their order.
 
+    `names_of` has plain names of groups, by what they are called otherwise.
     Raises InputFaults where the move is not split, as the figure has no value before, after or on the way.
     """
     for value, reason in zip((found.before, found.after), found.reasons):
@@ -157,14 +158,14 @@ def waterfall_bars(found: Waterfall, most: int = 14) -> Chart:
     _check_drawn(found.figure, math.nan if found.without else 0.0, "with some of the changes")
     ratio = to_base(found.unit)
     shown, rest = found.parts[:most], found.parts[most:]
-    names = [label(part.player) for part in shown] + (["all others"] if rest else [])
+    names = [(names_of or {}).get(part.player, label(part.player)) for part in shown] + (["all others"] if rest else [])
     values = [part.value / ratio for part in shown] + ([sum(part.value for part in rest) / ratio] if rest else [])
     steps = {
         "type": "waterfall",
         "orientation": "h",
         "y": ["before", *names, "after"],
         "x": [found.before / ratio, *values, 0],
-        "text": [people(value) for value in (found.before / ratio, *values, found.after / ratio)],
+        "text": [people(found.before / ratio, 4), *(signed(value) for value in values), people(found.after / ratio, 4)],
         "textposition": "outside",
         "cliponaxis": False,
         "measure": ["absolute", *["relative"] * len(names), "total"],

@@ -194,6 +194,7 @@ def _tables(facts: Facts) -> list[Block]:
         *change,
         heading("Yardsticks, for context only"),
         words(facts["negotiation"]["yardsticks"]),
+        words(facts["negotiation"]["yardstick_sources"], "note"),
     ]
 
 
