@@ -21,7 +21,7 @@ from costmodel.core.units import to_base
 from costmodel.documents.workbook import book as book_module
 from costmodel.documents.workbook.cover_sheet import HEADLINES
 from costmodel.documents.workbook.formulas import FUNCTIONS, RATES, Formulas, NoFormula
-from costmodel.documents.workbook.layout import CHECKS, HELPERS, INPUTS, VALUE, input_rows
+from costmodel.documents.workbook.layout import CHECKS, FIRST_ROW, HELPERS, INPUTS, VALUE, input_rows
 from costmodel.documents.workbook.names import cell_names
 from costmodel.documents.workbook.read import read_changes
 from costmodel.documents.workbook.write import workbook_bytes
@@ -408,7 +408,7 @@ def test_pages_hold_what_people_read_and_no_page_cuts_the_chart_of_the_cover():
     assert all(page.page_setup.orientation == "landscape" for page in book.worksheets[1:])
     assert all(page.sheet_properties.pageSetUpPr.fitToPage and page.page_setup.paperSize == 9 for page in book.worksheets)
     first, last = inputs.print_area.replace("$", "").split("!")[1].split(":")
-    assert [inputs.cell(3, column).value for column in range(ord(first[0]) - ord("A") + 1, 11)] == [
+    assert [inputs.cell(FIRST_ROW, column).value for column in range(ord(first[0]) - ord("A") + 1, 11)] == [
         "input", "value", "unit", "allowed", "note", "kind", "source", "date", "by"
     ]  # fmt: skip
     assert last == f"J{max(row for _, row, _ in input_rows(read_as_cells(planned()).inputs)) + 1}"
