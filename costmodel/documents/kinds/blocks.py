@@ -30,18 +30,22 @@ def opening(kicker: str, facts: Facts, headline: str, standing: str = INDICATION
 
 
 def version_of(facts: Facts) -> str:
-    """Which version of an offer a document is of, of which day, and until when that holds; without an offer, of which figures.
+    """Which version of the terms a document is of and until when that holds, and which figures of which day it has.
 
-    >>> version_of({"identity": {"contents": "92fd471ee91a", "made_on": "2026-11-02"}})
+    >>> identity = {"contents": "92fd471ee91a", "made_on": "2026-11-02"}
+    >>> version_of({"identity": identity})
     'Version 92fd471ee91a · 2026-11-02'
-    >>> offer = {"version": "second offer", "date": "2026-11-02", "valid_until": "2026-12-31"}
-    >>> version_of({"identity": {}, "offer": offer})
-    'Version: second offer · 2026-11-02 · valid until 2026-12-31'
+    >>> said = "Version of the terms: round 3 of 2026-10-30, valid until 2026-12-31."
+    >>> version_of({"identity": identity | {"terms": said}})
+    'Version 92fd471ee91a · 2026-11-02 · terms: round 3 of 2026-10-30, valid until 2026-12-31'
     """
-    offer = facts.get("offer")
-    if offer:
-        return f"Version: {offer['version']} · {offer['date']} · valid until {offer['valid_until']}"
-    return f"Version {facts['identity']['contents']} · {facts['identity']['made_on']}"
+    shown, terms = facts["identity"], terms_of(facts)
+    return f"Version {shown['contents']} · {shown['made_on']}{f' · terms: {terms}' if terms else ''}"
+
+
+def terms_of(facts: Facts) -> str:
+    """Which round of the deal the terms are of, of which day and until when valid; nothing where a document does not know it."""
+    return facts["identity"].get("terms", "").removeprefix("Version of the terms: ").removesuffix(".")
 
 
 def heading(text: str) -> Block:

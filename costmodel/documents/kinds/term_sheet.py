@@ -6,7 +6,7 @@ Its parts are those of common practice. It is handed to the other side, and is m
 from __future__ import annotations
 
 from ...present.numbers import people, stated
-from .blocks import Block, Facts, heading, items, opening, table, words
+from .blocks import Block, Facts, heading, items, opening, table, terms_of, words
 from .deal_parts import share, tax_table, terms_table, work_table
 from .end_matter import without_deal
 from .guarantee_parts import guaranteed_blocks
@@ -53,7 +53,7 @@ def answer(facts: Facts) -> str:
 
 def _heads(facts: Facts) -> list[tuple[str, str]]:
     """Parties as roles, grant, territory, term, validity."""
-    licence, made, offer = facts["licence"], facts["product"], facts.get("offer")
+    licence, made, terms = facts["licence"], facts["product"], terms_of(facts)
     alone = "non-exclusive"
     if licence["exclusive_time"]:
         alone = f"exclusive for {stated(round(12 * licence['exclusive_time'], 4))} months from the first day, then non-exclusive"
@@ -65,7 +65,7 @@ def _heads(facts: Facts) -> list[tuple[str, str]]:
         ("Sublicences", f"{share(licence['sublicence_share'])} of their income" if licence["sublicence_share"] else "none agreed"),
         ("Term", f"royalty for {stated(licence['term'])} years from the start of production; survival of know-how: open"),
         ("Standing", "indication of terms, no offer; subject to contract and to approval by both sides"),
-        ("Validity", f"until {offer['valid_until']}" if offer else "to be stated by the licensor when the sheet is sent"),
+        ("Validity", terms or "to be stated by the licensor when the sheet is sent"),
     ]
     return rows
 
