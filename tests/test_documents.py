@@ -247,7 +247,7 @@ def test_the_proposal_says_terms_schedule_deliverables_and_payments(read, annexe
     net = deal.licensee.npv - deal.licensee.damages  # damages are expected by the licensor alone
     paid = sum(each.paid for each in deal.by_heading.values())
     said = answer(read["proposal"])  # 220,000 + 300,000 at milestones; the fee for disclosure is credited
-    assert said.startswith("For EUR 1.50 million upfront, EUR 520,000 at milestones and 2.2 % of net sales over 10 years of prod")
+    assert "You pay EUR 1.50 million upfront, EUR 520,000 at milestones and 2.2 % of net sales over 10 years of production." in said
     terms = dict(row for row in money_of("Terms"))
     assert terms["Upfront fee"] == "EUR 1,500,000, after 1 month"
     assert terms["Fee: acceptance test passed"] == "EUR 300,000, after 33 months"

@@ -49,8 +49,10 @@ def page(facts: Facts) -> list[Block]:
 def answer(facts: Facts) -> str:
     """The answer, for a reader who reads no more."""
     return (
-        f"For {terms_words(facts['licence'])}, you receive the right and the know-how to make modules by the process. The plant of "
-        f"the plan makes {people(facts['product']['megawatts'])} MW a year. The licensor answers for what the contract guarantees, "
+        "You receive the right and the know-how to make modules by the process. "
+        f"You pay {terms_words(facts['licence'])}. "
+        f"The plant of the plan makes {people(facts['product']['megawatts'])} MW a year. "
+        "The licensor answers for what the contract guarantees, "
         "you for the plant and its sales. No return is promised."
     )
 
