@@ -347,7 +347,10 @@ def test_every_kind_says_money_price_year_cautions_version_date_and_seed(read, a
     assert all(plain(text) in own for text in texts.CAUTIONS)
     for text in (*texts.CAUTIONS, *texts.CONVENTIONS):
         assert plain(text) in words
-    assert any("All money is in EUR" in text and "Costs are at prices of 2026 (some of 2024)." in text for text in words)
+    assert any(
+        "Figures are in EUR, inputs in the currency beside them." in text and "Costs are at prices of 2026 (some of 2024)." in text
+        for text in words
+    )
     made = words[words.index("Where this comes from") + 1]
     assert f"Made on {DAY} with costmodel {__version__}." in made
     seeds = {"investor": "Draws: 1,000, seed 0.", "memo": "Draws for probabilities: 1,000, seed 0."}
