@@ -263,7 +263,7 @@ class OpenedCase:
             raise InputFaults([Fault("explain", None, figure, "an unknown address", str(problem))]) from None
 
     def report(self, out: str | Path, kind: str = "full", pdf: bool = False) -> list[Path]:
-        """Write a document of the case as it stands and return its files: full, memo, investor, proposal or scenarios."""
+        """Write a document of the case as it stands; returns its files. Kinds: those of `costmodel report --kind`."""
         from datetime import date
 
         from .documents.batch import Job, make

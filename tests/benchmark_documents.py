@@ -72,7 +72,7 @@ def document(name, path):
     if name == "full":
         return page.write_report(case, path, TODAY)
     if name in EDITIONS:
-        return write_whole(path, documents.document(build(case, EDITIONS[name], TODAY).release))
+        return write_whole(path, documents.documents(build(case, EDITIONS[name], TODAY).release)[""])
     return page.write_document(name, facts.collect(case, evaluate(case), kind(name).PARTS, TODAY), path)
 
 

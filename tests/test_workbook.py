@@ -1,4 +1,5 @@
 """The workbook as a file: names, texts, locks, ranges, limits of spreadsheets; and what reading it back refuses."""
+
 from __future__ import annotations
 
 import dataclasses
@@ -20,7 +21,7 @@ from costmodel.core.units import to_base
 from costmodel.documents.workbook import book as book_module
 from costmodel.documents.workbook.cover_sheet import HEADLINES
 from costmodel.documents.workbook.formulas import FUNCTIONS, RATES, Formulas, NoFormula
-from costmodel.documents.workbook.layout import CHECKS, HELPERS, INPUTS, VALUE, input_rows
+from costmodel.documents.workbook.layout import CHECKS, FIRST_ROW, HELPERS, INPUTS, VALUE, input_rows
 from costmodel.documents.workbook.names import cell_names
 from costmodel.documents.workbook.read import read_changes
 from costmodel.documents.workbook.write import workbook_bytes
@@ -140,8 +141,11 @@ def test_text_is_never_taken_for_a_formula():
         book = book_of(content)
         found = [cell for page in book.worksheets for row in page.iter_rows() for cell in row if word in str(cell.value)]
         assert len(found) >= 2
-        assert all(b"calc" not in formula for file in sheet_files(parts_of(content)).values()
-                   for formula in re.findall(rb"<f>[^<]*</f>", parts_of(content)[file]))
+        assert all(
+            b"calc" not in formula
+            for file in sheet_files(parts_of(content)).values()
+            for formula in re.findall(rb"<f>[^<]*</f>", parts_of(content)[file])
+        )
 
 
 @PLANS
@@ -187,8 +191,11 @@ def test_checks_are_found_by_their_place_and_all_agree(case):
 
 def test_every_operation_of_the_model_has_a_formula_or_is_made_of_others():
     made_of_others = {"least_of", "largest_of", "irr_with_count"}
-    defined = {name for name, value in vars(operations).items()
-               if callable(value) and getattr(value, "__module__", "") == operations.__name__ and not name.startswith("_")}
+    defined = {
+        name
+        for name, value in vars(operations).items()
+        if callable(value) and getattr(value, "__module__", "") == operations.__name__ and not name.startswith("_")
+    }
     assert defined - made_of_others == {*FUNCTIONS, *RATES}
 
 
@@ -252,7 +259,9 @@ def test_changed_inputs_are_read_in_the_unit_of_their_table(tmp_path):
     content = with_inputs(tiny(), written(tiny), {"tools.coater.life": 31_536_000.0 * 7, "steps.cut.rework_share": 0.25})
     found = read_changes(tiny(), saved(tmp_path, content))
     assert [(c.address, c.old, c.new, c.unit) for c in found] == [
-        ("steps.cut.rework_share", 100.0, 25.0, "%"), ("tools.coater.life", 5.0, 7.0, "year")]
+        ("steps.cut.rework_share", 100.0, 25.0, "%"),
+        ("tools.coater.life", 5.0, 7.0, "year"),
+    ]
 
 
 def test_a_changed_value_goes_through_the_door_of_every_change(tmp_path):
@@ -262,11 +271,14 @@ def test_a_changed_value_goes_through_the_door_of_every_change(tmp_path):
 
     assert faults(tiny(), edited(tmp_path, edit)) == [
         "edited.xlsx, Inputs, 'steps.cut.first_pass_yield': found 101 %; allowed: a number above 0 to 100 [%]",
-        "edited.xlsx, Inputs, 'tools.saw.life': found 0 year; allowed: a number above 0 [year]"]
+        "edited.xlsx, Inputs, 'tools.saw.life': found 0 year; allowed: a number above 0 [year]",
+    ]
 
 
-@pytest.mark.parametrize(("value", "shown"), [
-    (None, "nothing"), ("twelve", "a text 'twelve'"), ("=6*2", "the formula '=6*2'"), (True, "the truth value 'True'")])
+@pytest.mark.parametrize(
+    ("value", "shown"),
+    [(None, "nothing"), ("twelve", "a text 'twelve'"), ("=6*2", "the formula '=6*2'"), (True, "the truth value 'True'")],
+)
 def test_what_is_no_number_is_refused_with_its_cell(tmp_path, value, shown):
     row = input_cell(read_book(tiny), tiny(), "tools.saw.price").row
 
@@ -274,7 +286,8 @@ def test_what_is_no_number_is_refused_with_its_cell(tmp_path, value, shown):
         book[INPUTS].cell(row, VALUE + 1).value = value
 
     assert faults(tiny(), edited(tmp_path, edit)) == [
-        f"edited.xlsx, Inputs!C{row}, 'tools.saw.price': found {shown}; allowed: a number [EUR]"]
+        f"edited.xlsx, Inputs!C{row}, 'tools.saw.price': found {shown}; allowed: a number [EUR]"
+    ]
 
 
 def test_a_changed_formula_is_refused_with_its_place(tmp_path):
@@ -297,7 +310,8 @@ def test_a_renamed_sheet_and_a_moved_name_are_refused(tmp_path):
     assert faults(tiny(), edited(tmp_path, rename))[0].startswith("edited.xlsx: found no sheet 'Ledger'; allowed: the sheets as")
     assert faults(tiny(), edited(tmp_path, move)) == [
         "edited.xlsx, name tools.saw.price: found 'Inputs!$L$7'; allowed: "
-        f"'{'!'.join(('Inputs', absolute(named_cells(written(tiny))['tools.saw.price'][1])))}', as it was written"]
+        f"'{'!'.join(('Inputs', absolute(named_cells(written(tiny))['tools.saw.price'][1])))}', as it was written"
+    ]
 
 
 def absolute(place):
@@ -368,10 +382,39 @@ def test_a_workbook_of_a_scenario_comes_back_on_top_of_it(tmp_path):
     assert (both.steps["cut"].process_time, both.tools["saw"].price) == (120.0, 250000.0)
 
 
-@pytest.mark.parametrize("words", [("--save-scenario", "x"), ("--read", "f.xlsx", "--save-scenario", "x"),
-                                   ("--read", "f.xlsx", "--out", "g.xlsx"), ("--read", "missing.xlsx")])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--save-scenario", "x"),
+        ("--read", "f.xlsx", "--save-scenario", "x"),
+        ("--read", "f.xlsx", "--out", "g.xlsx"),
+        ("--read", "missing.xlsx"),
+    ],
+)
 def test_options_that_do_not_go_together_end_with_code_2(tmp_path, words):
     result = run(Inputs().write(tmp_path), *words)
     assert result.exit_code == 2
     assert "allowed: " in result.output
     assert "Traceback" not in result.output
+
+
+# on paper
+
+
+def test_pages_hold_what_people_read_and_no_page_cuts_the_chart_of_the_cover():
+    book = read_book(planned)
+    cover, inputs = book.worksheets[0], book[INPUTS]
+    assert cover.page_setup.orientation == "portrait"
+    assert all(page.page_setup.orientation == "landscape" for page in book.worksheets[1:])
+    assert all(page.sheet_properties.pageSetUpPr.fitToPage and page.page_setup.paperSize == 9 for page in book.worksheets)
+    first, last = inputs.print_area.replace("$", "").split("!")[1].split(":")
+    assert [inputs.cell(FIRST_ROW, column).value for column in range(ord(first[0]) - ord("A") + 1, 11)] == [
+        "input", "value", "unit", "allowed", "note", "kind", "source", "date", "by"
+    ]  # fmt: skip
+    assert last == f"J{max(row for _, row, _ in input_rows(read_as_cells(planned()).inputs)) + 1}"
+    (chart,) = cover._charts
+    breaks = [each.id for each in cover.row_breaks.brk]
+    top, bottom = chart.anchor._from.row, chart.anchor.to.row
+    assert breaks == [top]  # the page begins with the table that the chart stands beside
+    assert bottom - top < 30
+    assert chart.anchor.to.col == chart.anchor._from.col == 4  # inside its column

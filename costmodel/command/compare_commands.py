@@ -173,6 +173,7 @@ def waterfall(asked: Asked, other: Path | None, from_scenario: str | None, optio
     their own, sized for each order of changes.
     """
     from ..present import study_charts, study_records, study_report
+    from ..present.inputs_report import input_name
     from ..studies.many import wanted_figures
     from ..studies.waterfall import waterfall as parts_of
     from .printing import save_chart
@@ -183,12 +184,16 @@ def waterfall(asked: Asked, other: Path | None, from_scenario: str | None, optio
     with refusing():
         found = parts_of(before, after, options.figure, options.by, options.orders, whole(options.seed))
         wanted = wanted_figures(before, [options.figure])[options.figure]
-        save_chart(options.chart, lambda: study_charts.waterfall_bars(found))
+        moved = study_report.moved(found, wanted)
+        title = f"What moved it, from before to after: {study_report.figure_label(wanted)}"
+        single = {player: addresses[0] for player, addresses in found.inputs.items() if len(addresses) == 1}
+        names = {player: input_name(after, address) for player, address in single.items()}
+        save_chart(options.chart, after, title, lambda: (study_charts.waterfall_bars(found, names_of=names), [moved]))
     sampled = [] if found.exact else [f"{2 * options.orders:,} orders, seed {options.seed}."]
     rows, about = study_records.of_waterfall(found)
     return View(
         f"{before.title} → {study_report.titled(after)}",
-        [study_report.moved(found, wanted), *sampled, study_report.plant(after, [])],
+        [moved, *sampled, study_report.plant(after, [])],
         [study_report.waterfall_table(found)] if found.parts else [],
         records(rows, about | {"seed": options.seed, "exact": found.exact}),
     )

@@ -53,11 +53,14 @@ def _no_deal(asked: Asked) -> View | None:
 
 def _save_zone(asked: Asked, found: Overview, chart: Path | None) -> None:
     """Write the picture of the zone where a file is named."""
-    from ..present import deal_charts
+    from ..present import deal_charts, zone_report
     from .printing import save_chart
 
     with refusing():
-        save_chart(chart, lambda: deal_charts.zone_chart(asked.case, found.zone.outline, found.turns))
+        case, outline = asked.case, found.zone.outline
+        title = "Where licensor and licensee can meet: upfront fee over royalty"
+        said = [zone_report.verdict(case, found)]
+        save_chart(chart, case, title, lambda: (deal_charts.zone_chart(case, outline, found.turns), said))
 
 
 @deal.answer(DRAWS, SEED, CHART)
@@ -250,7 +253,8 @@ def yardsticks(asked: Asked) -> View:
 
     if none := _no_deal(asked):
         return none
-    return View(asked.case.title, [terms_report.yardsticks(asked.results), terms_report.buy_out(asked.case, _overview(asked))])
+    said = [terms_report.yardsticks(asked.results), terms_report.buy_out(asked.case, _overview(asked))]
+    return View(asked.case.title, [*said, terms_report.yardstick_sources()])
 
 
 @deal.subject(

@@ -22,6 +22,7 @@ from ..present.numbers import percent, read_back
 from .screen import PAPER, screen_width, show_line
 
 if TYPE_CHECKING:
+    from ..case.whole_case import Case
     from ..present.drawing import Chart
     from ..present.table import Table
 
@@ -69,17 +70,15 @@ def _without_nan(record: dict[str, Any]) -> dict[str, Any]:
     return {key: None if isinstance(v, float) and math.isnan(v) else v for key, v in record.items()}
 
 
-def write_chart(chart: Chart, path: Path) -> None:
-    """Write a chart as one HTML file that opens offline; the file is put in its place whole."""
-    import plotly.io
-
-    write_whole(path, plotly.io.to_html(chart, include_plotlyjs=True, full_html=True).encode())
-
-
-def save_chart(path: Path | None, make: Callable[[], Chart]) -> None:
-    """Write a chart where a file is asked for, and say where it is."""
+def save_chart(path: Path | None, case: Case, title: str, make: Callable[[], tuple[Chart, list[str]]]) -> None:
+    """Write a chart, with the sentences that go with it, as a page where a file is asked for, and say where it is."""
     if path:
-        write_chart(make(), path)
+        from datetime import date
+
+        from ..documents.chart_page import chart_page
+
+        chart, said = make()
+        write_whole(path, chart_page(case, chart, title, said, date.today().isoformat()))
         show_line(f"Chart: {path}", err=True)
 
 

@@ -38,11 +38,13 @@ def shares(asked: Asked, figure: str, points: int, seed: int, resize: bool, char
     with refusing():
         wanted = wanted_figures(case, [figure])[figure]
         found, held = rank_of(case, figure, points, whole(seed))
-        save_chart(chart, lambda: study_charts.rank_bars(found))
+        said = risk_report.carried(case, found, wanted, held, seed)
+        title = f"What carries the uncertainty: {study_report.figure_label(wanted)}"
+        save_chart(chart, case, title, lambda: (study_charts.rank_bars(found), said))
     about = {"figure": figure, "seed": seed, "points": points, "without_value": 100 * found.without, "share_unit": "%"}
     return View(
         study_report.titled(case),
-        [*risk_report.carried(case, found, wanted, held, seed), study_report.plant(case)],
+        [*said, study_report.plant(case)],
         [risk_report.rank_table(case, found, held)],
         records(study_records.of_shares(case, found, held), about),
     )
@@ -61,7 +63,9 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None) -> View
     with refusing():
         wanted = wanted_figures(case, [figure])[figure]
         present, bars = bars_of(case, figure)
-        save_chart(chart, lambda: study_charts.tornado_bars(case, wanted, bars))
+        said = [study_report.widest(case, wanted, bars, present), study_report.plant(case)]
+        title = f"What each uncertain input does by itself: {study_report.figure_label(wanted)}"
+        save_chart(chart, case, title, lambda: (study_charts.tornado_bars(case, wanted, bars), said))
     try:
         elastic = elasticities(case, figure)
     except ValueError:  # a figure that is 0, of which nothing is a share
@@ -69,7 +73,7 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None) -> View
     about = {"figure": figure, "figure_unit": wanted.unit, "present": wanted.shown(present), "reason": wanted.reason or None}
     return View(
         study_report.titled(case),
-        [study_report.widest(case, wanted, bars, present), study_report.plant(case)],
+        said,
         [study_report.tornado_table(case, wanted, bars, elastic)],
         records(study_records.of_tornado(case, wanted, bars, elastic), about),
     )

@@ -1,4 +1,4 @@
-"""The command that writes documents: the full report, the briefing, the proposal, the memo, scenarios side by side."""
+"""The command that writes documents: full report, briefing, proposal, term sheet, memo, scenarios side by side."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from .screen import show_line
 if TYPE_CHECKING:
     from ..documents.batch import Done, Job
 
-KINDS = ("full", "investor", "proposal", "memo", "scenarios")
+KINDS = ("full", "investor", "proposal", "term_sheet", "memo", "scenarios")
 FAILED = 1
 INTERRUPTED = 130  # as shells have it for Ctrl-C
 
@@ -48,11 +48,11 @@ class Made:
     "kinds",
     multiple=True,
     type=click.Choice((*KINDS, "all")),
-    help="What to write: full (everything, with charts that move), investor (briefing), proposal (for a licensee), memo (pricing, "
-    "internal), scenarios (side by side), or all. May be given again; without it: full.",
+    help="What to write: full (everything, with charts that move), investor (briefing), proposal (for a licensee), term_sheet "
+    "(heads of terms), memo (pricing, internal), scenarios (side by side), or all. May be given again; without it: full.",
 )
 @click.option("--all-scenarios", is_flag=True, help="For the case as it is and for each of its scenarios.")
-@click.option("--pdf", is_flag=True, help="As PDF too, for which a Chromium must be on this machine.")
+@click.option("--pdf", is_flag=True, help="As PDF too; the full report, whose charts move, needs a Chromium on this machine.")
 @click.option("--pictures", is_flag=True, help="The pictures as SVG and PNG too, for slides.")
 @click.option("--again", is_flag=True, help="Make what is there already, too.")
 @click.option("--workers", type=click.IntRange(1, 256), help="How many at a time; without it, as many as there are cores.")
@@ -169,10 +169,11 @@ def from_release(path: Path, out: Path, pdf: bool, pictures: bool) -> None:
         release = read_release(path)
         html = out / f"{path.stem}.html"
         try:
-            for each in make_apart(release, out, path.stem, all_files=True):
+            made = make_apart(release, out, path.stem, all_files=True)
+            for each in made:
                 click.echo(str(each))
-            if pdf:
-                click.echo(str(write_pdf(html, html.with_suffix(".pdf"))))
+            for page in (each for each in made if pdf and each.suffix == ".html" and not each.stem.endswith("_explained")):
+                click.echo(str(write_pdf(page, page.with_suffix(".pdf"))))
             if pictures:
                 write_pictures(html, html.with_name(f"{html.stem}_pictures"))
                 click.echo(str(html.with_name(f"{html.stem}_pictures")))

@@ -17,6 +17,7 @@ from .study_options import COST, INTERRUPTED, chart_option, figures_option, plan
 
 if TYPE_CHECKING:
     from ..case.whole_case import Case
+    from ..present.drawing import Chart
     from ..studies.many import Wanted
     from ..studies.risk import Run
 
@@ -75,7 +76,7 @@ def risk(asked: Asked, options: Drawn) -> View:
         for written, each, limit in zip(options.target, targets, limits)
     }
     first = next(iter(known))
-    _save_curve(options.chart, known[first], run, [limit for each, limit in zip(targets, limits) if each.figure == first])
+    _save_curve(case, options.chart, known[first], run, [limit for each, limit in zip(targets, limits) if each.figure == first])
     return _view(case, options, known, run, found)
 
 
@@ -105,15 +106,21 @@ def _tell_stopped(case: Case, options: Drawn, run: Run) -> None:
     )
 
 
-def _save_curve(chart: Path | None, wanted: Wanted, run: Run, limits: list[float]) -> None:
+def _save_curve(case: Case, chart: Path | None, wanted: Wanted, run: Run, limits: list[float]) -> None:
     """Write the curve of exceedance of a figure where a file is named."""
-    from ..present import study_charts
+    from ..present import risk_report, study_charts, study_report
     from ..studies.spread import spread
     from .printing import save_chart
 
-    values = run.figures[wanted.address]
+    values, title = run.figures[wanted.address], f"Probability that it is greater: {study_report.figure_label(wanted)}"
+
+    def drawn() -> tuple[Chart, list[str]]:
+        """The curve, and how the figure spreads."""
+        found = spread(values)
+        return study_charts.exceedance_curve(wanted, values, found, limits), [risk_report.risky(run, wanted, found)]
+
     with refusing():
-        save_chart(chart, lambda: study_charts.exceedance_curve(wanted, values, spread(values), limits))
+        save_chart(chart, case, title, drawn)
 
 
 def _view(case: Case, options: Drawn, known: Mapping[str, Wanted], run: Run, found: Mapping[str, Any]) -> View:

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from .answering import View, answers, records
 from .opening import Asked, as_record, for_a_case, refuse, refusing
 from .study_options import COST, chart_option, figure_option, figures_option, plant, resize_option, scenario_cases
+
+if TYPE_CHECKING:
+    from ..present.drawing import Chart
 
 
 @dataclass(frozen=True)
@@ -47,6 +53,7 @@ class Swept:
 def sweep(asked: Asked, options: Swept) -> View:
     """Figures over one, two or more inputs, scenarios and choices."""
     from ..present import study_charts, study_report
+    from ..present.inputs_report import input_name
     from ..studies.axes import parse_axis
     from ..studies.many import parse_figure, wanted_figures
     from ..studies.sweep import sweep as sweep_of
@@ -66,9 +73,12 @@ def sweep(asked: Asked, options: Swept) -> View:
         if options.chart and len(axes) not in (1, 2):
             refuse(f"--chart: found {len(axes)} inputs; allowed: one (a line) or two (a map)")
         if len(axes) == 1:
-            save_chart(options.chart, lambda: study_charts.sweep_line(first, frame, addresses[0], figure, thresholds))
-        elif len(axes) == 2:
-            save_chart(options.chart, lambda: study_charts.sweep_map(first, frame, addresses[0], addresses[1], figure, thresholds))
+            drawn: Callable[[], Chart] = functools.partial(study_charts.sweep_line, first, frame, addresses[0], figure, thresholds)
+        else:
+            drawn = functools.partial(study_charts.sweep_map, first, frame, addresses[0], addresses[1], figure, thresholds)
+        over = " and ".join(input_name(first, address) for address in addresses)
+        title, said = f"{study_report.figure_label(figure)} over {over}", [study_report.plant(first, addresses)]
+        save_chart(options.chart, first, title, lambda: (drawn(), said))
     return View(
         study_report.titled(first),
         [study_report.plant(first, addresses)],

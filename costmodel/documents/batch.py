@@ -87,30 +87,33 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
     from .editions.documents import mark as mark_of_release
     from .editions.leak_check import refuse_leaks
     from .editions.make import make_apart
+    from .kinds import ANNEX, has_annex
     from .pdf import NoChromium, write_pdf, write_pictures
 
     case = open_case(job.folder, job.scenario, job.changes, job.use, terms=job.round_name or DRAFT)
     cases = _scenarios(job, case) if job.kind == SCENARIOS else {}
     external = _release(job, case)
-    key = mark_of_release(external) if external else made_of(job, case, cases)
+    key = mark_of_release(external, job.kind) if external else made_of(job, case, cases)
     changed = bool(job.changes or job.use)
     if external:  # the name of a scenario stays inside
         parts = [case.name, external.fingerprint if job.scenario or changed else "", job.kind]
     else:
         parts = [case.name, job.scenario or "", fingerprint(case) if changed else "", job.kind]
     html = job.out / f"{'_'.join(filter(None, parts))}.html"
-    pdf, folder = html.with_suffix(".pdf"), html.with_name(f"{html.stem}_pictures")
-    made = job.again or mark_of(html) != key
+    folder = html.with_name(f"{html.stem}_pictures")
+    pages = [html, html.with_stem(html.stem + ANNEX)] if has_annex(job.kind) else [html]
+    made = job.again or any(mark_of(page) != key for page in pages)
     if made and external:
         refuse_leaks(case, external.edition)
-        make_apart(external, html.parent, html.stem)
+        make_apart(external, html.parent, html.stem, kind=job.kind)
     elif made:
         _write(job, case, cases, html, key)
-    files = [html]
+    files = list(pages)
     try:
-        if job.pdf:
-            if not is_newer(pdf, html):
-                write_pdf(html, pdf)
+        for page in pages if job.pdf else ():
+            pdf = page.with_suffix(".pdf")
+            if not is_newer(pdf, page):
+                write_pdf(page, pdf)
                 made = True
             files.append(pdf)
         if job.pictures:
@@ -126,10 +129,10 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
 
 def _release(job: Job, case: Case) -> Release | None:
     """What an external document is made from; None for an internal one."""
-    from .editions.allowed import KIND_OF
+    from .editions.allowed import EDITION_OF
     from .editions.build import build
 
-    edition = next((edition for edition, kind in KIND_OF.items() if kind == job.kind), None)
+    edition = EDITION_OF.get(job.kind)
     return build(case, edition, job.made_on).release if edition else None
 
 

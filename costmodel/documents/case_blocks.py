@@ -180,9 +180,7 @@ def _soaking(case: Case, results: Results) -> Blocks:
     return words | {
         "soaking_days": lambda: soaking_report.days(case, results),
         "soaking_rating": lambda: soaking_report.rating_table(case, results),
-        "soaking_averages": lambda: soaking_report.averages_table(
-            case, {name: running_means(case, name) for name in case.soaking}
-        ),
+        "soaking_averages": lambda: soaking_report.averages_table(case, {name: running_means(case, name) for name in case.soaking}),
         "soaking_light": lambda: soaking_report.days_table(case, results),
         "soaking_cost": lambda: soaking_report.soaking_cost_table(case, results),
     }
@@ -289,7 +287,11 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
         "deal_years": lambda: payments_report.years_table(case, results),
         "deal_concessions": lambda: terms_report.concessions_table(case, found().concessions),
         "deal_prices": lambda: terms_report.price_paths_table(case, found()),
-        "deal_yardsticks": lambda: [terms_report.price_falls(case, found()), terms_report.yardsticks(results)],
+        "deal_yardsticks": lambda: [
+            terms_report.price_falls(case, found()),
+            terms_report.yardsticks(results),
+            terms_report.yardstick_sources(),
+        ],
         "deal_guarantees": lambda: guarantee_report.guarantees(case, found()),
         "deal_guaranteed": lambda: guarantee_report.guarantees_table(case, found()),
         "deal_rounds": lambda: rounds_report.rounds_table(case, found()),

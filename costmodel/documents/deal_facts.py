@@ -100,6 +100,17 @@ def licence(case: Case, results: Results) -> Facts | None:
     }
 
 
+GUARANTEED = {"title": "", "power": "1", "sample": "1", "coverage": "1", "damages": "1", "cap": "1", "currency": "", "time": "year"}
+
+
+def guaranteed(case: Case, _results: Results | None = None) -> list[Facts]:
+    """The guarantees as the terms state them to the other side: level in W, test, damages per whole shortfall, cap and date.
+
+    What the licensor believes of its transfer and of its measurement is not in them.
+    """
+    return [{"row": f"guarantees.{identity}"} | plain(row, GUARANTEED) for identity, row in case.guarantees.items()]
+
+
 def payments_by_year(results: Results) -> dict[str, list[float]]:
     """What is paid in each year of the plan, in groups of headings."""
     found = {}
@@ -152,6 +163,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
     likely = zone_report.found_or_why(case, DRAWS, SEED, deal=True)
     return {
         "verdict": zone_report.verdict(case, found),
+        "claim": zone_report.of_the_claim(likely),
         "probabilities": zone_report.of_deal(case, likely, found.upfront),
         **{name: say(case, results) for name, say in OF_SIDES.items()},
         "corners": zone_report.corners(case, found),
@@ -163,6 +175,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "exchange": deal_report.rates_used(case),
         "exclusive": terms_report.exclusive(case, results, found),
         "yardsticks": terms_report.yardsticks(results),
+        "yardstick_sources": terms_report.yardstick_sources(),
         "rounds": rounds_report.rounds(case, found, day),
         "draws": {"draws": DRAWS, "seed": SEED} if uncertain(case) else None,
         "zone": zone(case, found),

@@ -33,11 +33,11 @@ def write_report(case: Case, path: Path, made_on: str, made_of: str = "", case_f
 
 
 def write_document(kind: str, facts: dict[str, Any], path: Path, made_of: str = "") -> Path:
-    """Write a document of a kind from facts and nothing else, whole or not at all, and return its path."""
-    from .kinds import kind as find_kind
+    """Write a document of a kind from facts alone, and its annex beside it, each whole or not at all; returns its path."""
+    from .kinds import documents_of
 
-    found = find_kind(kind)
-    write_whole(path, page_of(found.page(facts), f"{found.TITLE}: {facts['identity']['title']}", made_of))
+    for end, (title, blocks) in documents_of(kind, facts).items():
+        write_whole(path.with_stem(path.stem + end), page_of(blocks, title, made_of))
     return path
 
 
@@ -45,9 +45,9 @@ def page_of(blocks: Iterable[dict[str, Any]], title: str, made_of: str) -> bytes
     """Blocks as one HTML file without scripts."""
     import nbformat
 
-    from .show import block_html
+    from .show import block_html, with_places
 
-    outputs = [nbformat.v4.new_output("display_data", {"text/html": block_html(block)}) for block in blocks]
+    outputs = [nbformat.v4.new_output("display_data", {"text/html": block_html(block)}) for block in with_places(blocks)]
     notebook = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(outputs=outputs)])
     return to_html(notebook, title, made_of, charts=False).encode()
 

@@ -1,4 +1,4 @@
-"""Documents as PDF, and their pictures as SVG and PNG for slides, by a Chromium that is there."""
+"""Documents as PDF, and their pictures as SVG and PNG for slides; what a script draws is printed by a Chromium that is there."""
 
 from __future__ import annotations
 
@@ -13,9 +13,11 @@ from ..core.whole_files import write_whole
 
 NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "microsoft-edge")
 HOW_TO_GET_PDF = (
-    f"No Chromium was found (looked for {', '.join(NAMES)}), so no PDF was made. Install one, as with `apt-get install chromium`, "
-    "and run the same command again; or open the HTML file in a browser and print it to a PDF file."
+    f"No Chromium was found (looked for {', '.join(NAMES)}), so this was not made. Install one, as with `apt-get install "
+    "chromium`, and run the same command again; or open the HTML file in a browser and print it to a PDF file."
 )
+HOW_TO_GET_PANGO = "install Pango, as with `apt-get install libpango-1.0-0 libpangoft2-1.0-0`, and run the same command again"
+FAMILY = "Source Sans 3"  # as style.css and pictures have it
 PATIENCE = 120.0  # s
 SHARPER = 2  # pixels of a PNG for each of the picture
 
@@ -47,20 +49,54 @@ def _run(options: list[str], folder: str, page: Path) -> None:
 
 
 def write_pdf(html: Path, pdf: Path) -> Path:
-    """Print an HTML file of ours as PDF with bookmarks, whole or not at all. Raises NoChromium, OSError."""
+    """Make a PDF of an HTML file of ours, whole or not at all: the same bytes for the same file, and its font inside.
+
+    The full report, whose charts are drawn by a script, is printed by a Chromium. Raises NoChromium, OSError.
+    """
+    is_drawn = 'id="packed"' in html.read_text(encoding="utf-8")
+    write_whole(pdf, _printed(html) if is_drawn else _set(html))
+    return pdf
+
+
+def _printed(html: Path) -> bytes:
+    """A page with a script as a PDF with bookmarks, by a Chromium."""
     with tempfile.TemporaryDirectory() as folder:
         made = Path(folder) / "made.pdf"
-        waits = ["--virtual-time-budget=20000"] if 'id="packed"' in html.read_text(encoding="utf-8") else []
-        _run([f"--print-to-pdf={made}", "--no-pdf-header-footer", "--generate-pdf-document-outline", *waits], folder, html)
+        options = ["--no-pdf-header-footer", "--generate-pdf-document-outline", "--virtual-time-budget=20000"]
+        _run([f"--print-to-pdf={made}", *options], folder, html)
         if not made.exists():
             raise OSError(f"Chromium made no PDF of {html}")
-        write_whole(pdf, made.read_bytes())
-    return pdf
+        return made.read_bytes()
+
+
+def _set(html: Path) -> bytes:
+    """A page without scripts as a PDF with running heads, contents and bookmarks, which needs no browser."""
+    try:
+        from weasyprint import CSS, HTML
+        from weasyprint.text.fonts import FontConfiguration
+        from weasyprint.urls import URLFetcher
+    except OSError as missing:  # it loads Pango, which is a library of the system
+        raise OSError(f"the libraries for PDF are not on this machine ({missing}); {HOW_TO_GET_PANGO}") from None
+    fonts, fetcher = FontConfiguration(), URLFetcher(allowed_protocols=["file"])
+    faces = CSS(string=_faces(), font_config=fonts, url_fetcher=fetcher)
+    page = HTML(filename=str(html), url_fetcher=fetcher)
+    return page.write_pdf(stylesheets=[faces], font_config=fonts, pdf_tags=True)
+
+
+def _faces() -> str:
+    """The font of documents, from the package that brings it, so that a PDF is the same on every machine."""
+    import font_source_sans_pro as found
+
+    files = {400: found.SourceSansPro, 600: found.SourceSansProSemibold}
+    return "".join(
+        f"@font-face {{ font-family: '{FAMILY}'; font-weight: {weight}; src: url({Path(file).as_uri()}); }}"
+        for weight, file in files.items()
+    )
 
 
 def pictures_of(html: Path) -> dict[str, str]:
     """The pictures of a document by name, as SVG."""
-    figure = r'<figure class="picture" data-name="(\w+)">(<svg.*?</svg>)</figure>'
+    figure = r'<figure class="picture" data-name="(\w+)"><div [^>]*>(<svg.*?</svg>)</div>'
     return dict(re.findall(figure, html.read_text(encoding="utf-8"), re.S))
 
 

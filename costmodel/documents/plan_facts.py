@@ -28,6 +28,7 @@ from ..studies.spread import Probability, spread
 
 Facts = dict[str, Any]
 
+OWNERS_NPV = "plan.owners.npv"
 
 YEARS: Mapping[str, Callable[[Quarter], float]] = {
     "megawatts": lambda q: q.stabilised_watts,
@@ -138,10 +139,14 @@ def npv_spread(case: Case, results: Results) -> Facts | None:
     if not results.has_plan or not uncertain(case):
         return None
     plant = as_bought(case)
-    figure = wanted_figures(plant, [NPV])[NPV]
-    values = run_risk(plant, [figure.address], DRAWS, SEED).figures[figure.address]
+    figure, owners = wanted_figures(plant, [NPV, OWNERS_NPV]).values()
+    drawn = run_risk(plant, [figure.address, owners.address], DRAWS, SEED).figures
+    values = drawn[figure.address]
     found = spread(values, (0.1, 0.5, 0.9))
     low, middle, high = (quantile.value for quantile in found.quantiles)
-    above = Probability(float((values > 0).mean()), DRAWS)
-    return {"present": figure.present, "p10": low, "p50": middle, "p90": high, "above": above.share, "error": above.error,
-            "draws": DRAWS, "seed": SEED, "correlated": bool(case.correlations)}  # fmt: skip
+    above, owners_above = (Probability(float((drawn[each.address] > 0).mean()), DRAWS) for each in (figure, owners))
+    return {
+        "present": figure.present, "p10": low, "p50": middle, "p90": high, "above": above.share, "error": above.error,
+        "owners_above": owners_above.share, "owners_error": owners_above.error, "draws": DRAWS, "seed": SEED,
+        "correlated": bool(case.correlations),
+    }  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterable
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -26,6 +27,22 @@ def show_report(blocks_file: str) -> None:
             display(HTML(block_html(block)))
 
 
+def with_places(blocks: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Blocks of which each heading has a place of its own, and contents list the headings behind them.
+
+    >>> [b.get("entries", b.get("place")) for b in with_places([{"kind": "contents"}, {"kind": "heading", "text": "Why"}])]
+    [[('part-1', 'Why')], 'part-1']
+    """
+    placed, count = [], 0
+    for block in blocks:
+        count += block["kind"] == "heading"
+        placed.append(block | {"place": f"part-{count}"} if block["kind"] == "heading" else block)
+    return [
+        block | {"entries": [(b["place"], b["text"]) for b in placed[k:] if "place" in b]} if block["kind"] == "contents" else block
+        for k, block in enumerate(placed)
+    ]
+
+
 def block_html(block: dict[str, Any]) -> str:
     """A block of a document as HTML; blank lines divide words into paragraphs.
 
@@ -40,13 +57,28 @@ def block_html(block: dict[str, Any]) -> str:
             for each in block["tables"]
         )
     if block["kind"] == "picture":
-        return f'<figure class="picture" data-name="{block["name"]}">{block["svg"]}</figure>'
+        return _picture_html(block)
+    if block["kind"] == "contents":
+        entries = "".join(f'<li><a href="#{place}">{escape(text)}</a></li>' for place, text in block["entries"])
+        return f'<nav class="contents" aria-label="Contents"><ul>{entries}</ul></nav>'
     if block["kind"] == "items":
         return "<ul>" + "".join(f"<li>{escape(item)}</li>" for item in block["items"]) + "</ul>"
     tag = {"title": "h1", "heading": "h2", "words": "p"}[block["kind"]]
-    style = f' class="{block["style"]}"' if block.get("style") else ""
+    style = f' class="{block["style"]}"' if block.get("style") else f' id="{block["place"]}"' if block.get("place") else ""
     paragraphs = [part.strip() for part in block["text"].split("\n\n") if part.strip()]
     return "".join(f"<{tag}{style}>{escape(glued(part))}</{tag}>" for part in paragraphs)
+
+
+def _picture_html(block: dict[str, Any]) -> str:
+    """A picture and its caption; on a narrow screen it scrolls inside its frame."""
+    frame = f'<div class="frame" {_scrolls(block["caption"])}>{block["svg"]}</div>'
+    caption = f"<figcaption>{escape(block['caption'])}</figcaption>"
+    return f'<figure class="picture" data-name="{block["name"]}">{frame}{caption}</figure>'
+
+
+def _scrolls(name: str) -> str:
+    """What a frame needs that scrolls, for those who have a keyboard or hear the page: it can be reached, and has a name."""
+    return f'tabindex="0" role="region" aria-label="{escape(name)}"'
 
 
 def glued(text: str) -> str:
@@ -59,7 +91,7 @@ def glued(text: str) -> str:
 
 
 def table_html(block: dict[str, Any], caption: bool = True) -> str:
-    """A table block as HTML; wide tables scroll inside their frame.
+    """A table block as HTML, with its note; wide tables scroll inside their frame.
 
     >>> block = {"title": "t", "columns": ["", ""], "rows": [["x", "1 < 2"]], "note": "", "total": False, "texts": [0], "style": ""}
     >>> "<td>1 &lt; 2</td>" in table_html(block)
@@ -69,11 +101,11 @@ def table_html(block: dict[str, Any], caption: bool = True) -> str:
     def cell(index: int, text: str) -> str:
         """A cell of a table; the first names the row."""
         if index == 0:
-            return f'<th class="text" style="text-align:left">{escape(text)}</th>'
+            return f'<th class="text" scope="row">{escape(text)}</th>'
         return f'<td class="text">{escape(text)}</td>' if index in block["texts"] else f"<td>{escape(text)}</td>"
 
     head = "".join(
-        f'<th class="text">{escape(c)}</th>' if i in block["texts"] and i else f"<th>{escape(c)}</th>"
+        f'<th scope="col"{" class=text" if i in block["texts"] and i else ""}>{escape(c)}</th>' if c else "<td></td>"
         for i, c in enumerate(block["columns"])
     )
     last = len(block["rows"]) - 1
@@ -86,5 +118,6 @@ def table_html(block: dict[str, Any], caption: bool = True) -> str:
     note = f'<p class="note">{escape(block["note"])}</p>' if block["note"] else ""
     header = f"<thead><tr>{head}</tr></thead>" if any(block["columns"]) else ""
     many = ' class="many"' if len(block["columns"]) > MANY_COLUMNS else f' class="{block["style"]}"' if block["style"] else ""
-    frame = "wide short" if len(block["rows"]) <= SHORT and not block["style"] else "wide"
-    return f'<div class="{frame}"><table{many}>{title}{header}<tbody>{rows}</tbody></table></div>{note}'
+    frame = "tabled short" if len(block["rows"]) <= SHORT and not block["style"] else "tabled"
+    inner = f'<div class="wide" {_scrolls(block["title"])}><table{many}>{title}{header}<tbody>{rows}</tbody></table></div>'
+    return f'<div class="{frame}">{inner}{note}</div>'

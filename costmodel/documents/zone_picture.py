@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
-from ..present.palette import COLOURS, FAINT, INK
+from ..present.palette import COLOURS, FAINT, INK, legible
 from . import svg
 from .svg import Point
 
@@ -167,8 +167,8 @@ def _say_points(offer: Point, path: Sequence[Point], words: Words) -> None:
 def _say_curves(plane: Plane, curves: Sequence[Curve], words: Words) -> None:
     for name, colour, heights, _ in curves:
         spots = [(x + 6, y + shift) for shift in (-6, -14, 16, 24) for x, y in plane.points(_where_just(heights))]
-        if not words.say(name, spots, colour=colour, weight=600):
-            words.say(SHORT[name], spots, colour=colour, weight=600)
+        if not words.say(name, spots, colour=legible(colour), weight=600):
+            words.say(SHORT[name], spots, colour=legible(colour), weight=600)
 
 
 def _say_regions(plane: Plane, low: Heights, high: Heights, both_gain: bool, words: Words) -> None:

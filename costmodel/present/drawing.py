@@ -12,7 +12,7 @@ from typing import Any
 
 from .media import PLOTLY
 from .numbers import people
-from .palette import FONT, GRID, INK
+from .palette import FONT, GRID, INK, legible
 
 Plain = dict[str, Any]
 
@@ -101,9 +101,9 @@ def spots(x: Sequence[Any], y: Sequence[Any], marker: Plain, **more: Any) -> Pla
     return {"type": "scatter", "mode": mode, "x": list(x), "y": list(y), "marker": marker, **more}
 
 
-def totals(names: Iterable[str], values: Sequence[float]) -> Plain:
-    """What each stack of bars comes to, written at its end."""
-    words = [f" {people(value)}" for value in values]
+def totals(names: Iterable[str], values: Sequence[float], said: Sequence[str] = ()) -> Plain:
+    """What each stack of bars comes to, or what is said of it, written at its end."""
+    words = list(said) or [f" {people(value)}" for value in values]
     return {"type": "scatter", "mode": "text", "y": list(names), "x": list(values), "text": words, "textposition": "middle right",
             "cliponaxis": False, "showlegend": False, "hoverinfo": "skip"}  # fmt: skip
 
@@ -127,4 +127,5 @@ def at_top(x: float, words: str, **more: Any) -> Plain:
 
 def words_at(x: float, y: float, text: str, color: str = INK, size: float = 13, **place: Any) -> Plain:
     """Words that stand in a chart, for `annotations`."""
-    return {"x": float(x), "y": float(y), "text": text, "showarrow": False, "font": {"color": color, "size": size}, **place}
+    font = {"color": legible(color), "size": size}
+    return {"x": float(x), "y": float(y), "text": text, "showarrow": False, "font": font, **place}

@@ -55,5 +55,30 @@ COLOURS = {
 STATES = ("productive", "standby", "engineering", "scheduled_down", "unscheduled_down", "non_scheduled")
 LINES = ("materials", "yield_loss", "labour", "building", "facilities", "maintenance", "overheads")  # markets, cases, in a row
 PALE = "#9bbcd6"  # what was there before
-INK, GRID, FAINT = "#222222", "#dddddd", "#777777"
+INK, GRID, FAINT = "#222222", "#dddddd", "#696969"
+LEGIBLE = (
+    4.5  # least contrast of words with white, by the Web Content Accessibility Guidelines 2.2 (1.4.3)
+)
 FONT = "Source Sans 3, Segoe UI, Helvetica, Arial, sans-serif"
+
+
+def contrast_with_white(colour: str) -> float:
+    """How far a colour stands out from white, from 1 to 21. Source: Web Content Accessibility Guidelines 2.2, contrast ratio.
+
+    >>> round(contrast_with_white("#000000"), 2), round(contrast_with_white("#777777"), 2)
+    (21.0, 4.48)
+    """
+    parts = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
+    red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    return 1.05 / (0.2126 * red + 0.7152 * green + 0.0722 * blue + 0.05)
+
+
+def legible(colour: str) -> str:
+    """The colour for words: itself, or as much darker as it takes to be read on white.
+
+    >>> legible("#0072B2"), contrast_with_white(legible("#CC79A7")) >= LEGIBLE
+    ('#0072B2', True)
+    """
+    while contrast_with_white(colour) < LEGIBLE:
+        colour = "#" + "".join(f"{int(int(colour[k : k + 2], 16) * 0.95):02x}" for k in (1, 3, 5))
+    return colour

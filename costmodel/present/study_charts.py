@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
@@ -16,9 +16,9 @@ from ..studies.sensitivities import Bar
 from ..studies.spread import Spread, exceedance
 from ..studies.variance import Shares
 from ..studies.waterfall import Waterfall
-from .drawing import DOWNWARDS, Chart, Plain, at_top, axis, bars, chart_of_family, curve, level, upright
+from .drawing import DOWNWARDS, Chart, Plain, at_top, axis, bars, chart_of_family, curve, level, totals, upright
 from .inputs_report import input_name
-from .numbers import label, people, spoken, typeset
+from .numbers import label, people, percent, signed, spoken, typeset
 from .palette import COLOURS, FAINT, INK, LINES
 from .study_report import figure_label
 
@@ -91,7 +91,7 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
     def written(bar: Bar, end: str) -> str:
         """The input at an end of its range, with its unit."""
         unit = case.ranges[bar.range].unit
-        return f"{people(getattr(bar, end) / to_base(unit))} {typeset(unit)}"
+        return f"{people(getattr(bar, end) / to_base(unit))}{'' if unit == '1' else f' {spoken(unit)}'}"
 
     ends = [
         bars(
@@ -101,16 +101,22 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
             name=f"input at its {end} end",
             marker={"color": COLOURS[f"{end}_end"]},
             customdata=[written(bar, end) for bar in shown],
+            text=[written(bar, end) for bar in shown],
+            textposition="outside",
+            textfont={"color": FAINT, "size": 11},
+            cliponaxis=False,
             hovertemplate="%{y} at %{customdata}<extra></extra>",
         )
         for end in ("low", "high")
     ]
+    reached = [value / ratio for bar, base in zip(shown, bases) for value in (bar.at_low, bar.at_high, base)]
+    margin = 0.45 * (max(reached) - min(reached)) if reached else 0.0  # for the words at the ends
     return chart_of_family(
         26 * len(shown) + 130,
         ends,
         barmode="overlay",
         shapes=[upright(present / ratio)] if there else [],
-        xaxis=axis(figure_label(figure)),
+        xaxis=axis(figure_label(figure), **({"range": [min(reached) - margin, max(reached) + margin]} if margin else {})),
         yaxis=DOWNWARDS,
     )
 
@@ -141,9 +147,10 @@ def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequ
     )
 
 
-def waterfall_bars(found: Waterfall, most: int = 14) -> Chart:
+def waterfall_bars(found: Waterfall, most: int = 14, names_of: Mapping[str, str] | None = None) -> Chart:
     """From before to after: a bar for each group of changes, the largest first; bars do not depend on their order.
 
+    `names_of` has plain names of groups, by what they are called otherwise.
     Raises InputFaults where the move is not split, as the figure has no value before, after or on the way.
     """
     for value, reason in zip((found.before, found.after), found.reasons):
@@ -151,13 +158,16 @@ def waterfall_bars(found: Waterfall, most: int = 14) -> Chart:
     _check_drawn(found.figure, math.nan if found.without else 0.0, "with some of the changes")
     ratio = to_base(found.unit)
     shown, rest = found.parts[:most], found.parts[most:]
-    names = [part.player for part in shown] + (["all others"] if rest else [])
+    names = [(names_of or {}).get(part.player, label(part.player)) for part in shown] + (["all others"] if rest else [])
     values = [part.value / ratio for part in shown] + ([sum(part.value for part in rest) / ratio] if rest else [])
     steps = {
         "type": "waterfall",
         "orientation": "h",
         "y": ["before", *names, "after"],
         "x": [found.before / ratio, *values, 0],
+        "text": [people(found.before / ratio, 4), *(signed(value) for value in values), people(found.after / ratio, 4)],
+        "textposition": "outside",
+        "cliponaxis": False,
         "measure": ["absolute", *["relative"] * len(names), "total"],
         "increasing": {"marker": {"color": COLOURS["rise"]}},
         "decreasing": {"marker": {"color": COLOURS["fall"]}},
@@ -180,16 +190,19 @@ def waterfall_bars(found: Waterfall, most: int = 14) -> Chart:
 
 def rank_bars(found: Shares) -> Chart:
     """Total effect of each group, and below it the part that it has alone, each with its interval in full."""
-    names = [share.name for share in found.found]
-    errors = {"type": "data", "array": [100 * share.total_error for share in found.found], "color": INK}
+    names = [label(share.name) for share in found.found]
+    spread = [100 * share.total_error for share in found.found]
+    errors = {"type": "data", "array": spread, "color": INK}
     apart = {"type": "data", "array": [100 * share.first_error for share in found.found], "color": INK}
-    totals = [100 * share.total for share in found.found]
+    whole = [100 * share.total for share in found.found]
     alone = [100 * share.first for share in found.found]
+    ends = [total + error for total, error in zip(whole, spread)]
     return chart_of_family(
         44 * len(names) + 120,
         [
-            bars(names, totals, name="with others", marker={"color": COLOURS["with_others"]}, error_x=errors),
+            bars(names, whole, name="with others", marker={"color": COLOURS["with_others"]}, error_x=errors),
             bars(names, alone, name="alone", marker={"color": COLOURS["alone"]}, error_x=apart),
+            totals(names, ends, [f" {percent(total / 100, 2)}" for total in whole]),
         ],
         barmode="group",
         xaxis=axis("% of the variance"),

@@ -27,7 +27,7 @@ YARDSTICKS = (
     ),
     (
         "a quarter of the licensee's profit was a rule of thumb, rejected by courts in the United States in 2011",
-        "Goldscheider, Jarosz, Mulhern; Uniloc v. Microsoft",
+        "Goldscheider, Jarosz, Mulhern, and Uniloc v. Microsoft",
     ),
     (
         "15 to 35 % of the profit of the enterprise is what licensors commonly argue for",
@@ -51,8 +51,13 @@ def yardsticks(results: Results) -> str:
             f"{percent(found.discounted_profit_share)} at the licensee's rate. The technology turnover factor is "
             f"{people(found.turnover_factor)}, discounted {people(found.discounted_turnover_factor)}."
         )
-    context = " ".join(f"For context only: {words} ({source})." for words, source in YARDSTICKS)
+    context = " ".join(f"For context only: {words} [{number}]." for number, (words, _) in enumerate(YARDSTICKS, start=1))
     return f"All payments together are {percent(found.royalty_equivalent)} of net sales. {share} {context}"
+
+
+def yardstick_sources() -> str:
+    """Where the yardsticks are from: the note that their numbers point to; names stand here alone."""
+    return "Sources: " + "; ".join(f"[{number}] {source}" for number, (_, source) in enumerate(YARDSTICKS, start=1)) + "."
 
 
 # one unit of a term

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 EDITIONS = ("licensee", "investor")
 KIND_OF = {"licensee": "proposal", "investor": "investor"}
+EDITION_OF = {kind: edition for edition, kind in KIND_OF.items()} | {"term_sheet": "licensee"}  # every external kind
 MONEY, PER_WATT, PER_M2 = "{currency}", "{currency}/W", "{currency}/m2"
 STATED_DIGITS = 9
 
@@ -67,6 +68,11 @@ LICENCE = {
     **{f"licence.{rows}.*.{name}": unit for rows, fields in _ROWS.items() for name, unit in fields.items()},
     "licensee_moves": "", "licensee_moves.*.name": "", "licensee_moves.*.licensee": MONEY,
 }  # fmt: skip
+_GUARANTEED = {
+    "title": "", "power": "W", "sample": "", "coverage": "1", "damages": "in its currency", "cap": "in its currency",
+    "currency": "", "time": "year",
+}  # fmt: skip
+GUARANTEED = {"guaranteed": "", **{f"guaranteed.*.{name}": unit for name, unit in _GUARANTEED.items()}}
 PROCESS = {
     "process.groups.*.name": "", "process.groups.*.per_watt": PER_WATT, "process.groups.*.per_m2": PER_M2,
     "process.gases_per_m2": PER_M2, "process.takt": "s/plate", "process.film_cycle": "min",
@@ -89,14 +95,15 @@ MOVED = {
     **{f"npv_moved_by.bars.*.{name}": "" for name in ("input", "now", "low", "high", "unit", "kind", "source")},
     "npv_moved_by.bars.*.at_low": MONEY, "npv_moved_by.bars.*.at_high": MONEY,
     "npv_spread.p10": MONEY, "npv_spread.p50": MONEY, "npv_spread.p90": MONEY,
-    "npv_spread.above": "1", "npv_spread.error": "1", "npv_spread.draws": "", "npv_spread.seed": "", "npv_spread.correlated": "",
+    "npv_spread.above": "1", "npv_spread.error": "1", "npv_spread.owners_above": "1", "npv_spread.owners_error": "1",
+    "npv_spread.draws": "", "npv_spread.seed": "", "npv_spread.correlated": "",
 }  # fmt: skip
 EVIDENCE = {"evidence.rows.*": "", "evidence.invented.*": "", "evidence.oldest": "", "evidence.newest": ""}
 IDENTITY = {"identity.price_years": ""}
 VERSION = {"identity.terms": "", "identity.money": ""}
 
 FIGURES = {
-    "licensee": IDENTITY | VERSION | PRODUCT | ROUTE | PLAN | LICENCE | PROCESS
+    "licensee": IDENTITY | VERSION | PRODUCT | ROUTE | PLAN | LICENCE | GUARANTEED | PROCESS
     | {"term_inputs.*.title": "", "term_inputs.*.rows": ""},
     "investor": IDENTITY | {"identity.story": ""} | PRODUCT | COST | MARKETS | PLAN | INVESTMENT | PAYMENTS | MOVED | EVIDENCE
     | {"plan_inputs.*.title": "", "plan_inputs.*.rows": ""},
@@ -108,6 +115,7 @@ STATED = {
     "licence.full_swing", "licence.royalty_end", "licence.per_watt_change", "licence.net_sales", "licence.royalty_cap",
     "licence.exclusive_time", "licence.expansion_fee", "licence.sublicence_share", "licence.equity_share",
     *(f"licence.{rows}.*.{name}" for rows, fields in _ROWS.items() for name, unit in fields.items() if unit and unit != MONEY),
+    *(name for name, unit in GUARANTEED.items() if unit), "guaranteed.*.sample",
 }  # fmt: skip
 
 _TERMS = {

@@ -16,6 +16,7 @@ from ...core.units import to_base
 from ...model.evaluate import Results, evaluate, figures, known_figures
 from ...model.ledger.ledger_figures import Cost
 from ...present.numbers import exact, label
+from ..deal_facts import guaranteed
 from ..facts import PARTS, identity, stages
 from .allowed import FIGURES, INPUTS, MONEY, STATED_DIGITS, begins_an_allowed, is_stated, may_show_input, parts_of, unit_for
 from .closed_marks import LICENSOR, LICENSOR_FIGURES, PILOT, external_view, is_below, is_closed, marks_of
@@ -57,7 +58,7 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     check_marks(case, results)
     marks = marks_of(case, edition)
     held: dict[str, str] = {}
-    figures_ = disclosed_figures(view, edition, collect(view, results, edition, marks, held), marks, held)
+    figures_ = disclosed_figures(view, edition, collect(case, results, edition, marks, held), marks, held)
     stated = [
         Widening(row.address, None, "", shown.by, shown.date, row.why)
         for name, row in case.widened.items()
@@ -86,9 +87,13 @@ def check_marks(case: Case, results: Results) -> None:
         raise InputFaults(faults)
 
 
-def collect(view: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str]) -> Facts:
-    """The facts that the allow-list picks from, folded to what may be disclosed; inputs that marks close are noted as held."""
-    own = {"process": lambda: process(view, results), "evidence": lambda: evidence(view),
+def collect(case: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str]) -> Facts:
+    """The facts that the allow-list picks from, folded to what may be disclosed; inputs that marks close are noted as held.
+
+    The results are those of the external view, which all facts are of but guarantees: their terms are offered to the other side.
+    """
+    view = kept(case, "external view", lambda: external_view(case))
+    own = {"process": lambda: process(view, results), "evidence": lambda: evidence(view), "guaranteed": lambda: guaranteed(case),
            "identity": lambda: identity(view, ""), "npv_moved_by": lambda: moved_by(view, results, edition, marks, held),
            LIST[edition]: lambda: inputs(view, edition, marks, held)}  # fmt: skip
     return {part: own[part]() if part in own else PARTS[part](view, results) for part in parts_of(edition)}

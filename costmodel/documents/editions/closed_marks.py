@@ -12,7 +12,8 @@ from ...case.whole_case import Case, rows_of, tables, with_held
 from ...core.fields import Number, declared
 
 LICENSOR = (
-    "licensor", "negotiation", "prospects", "guarantees", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
+    "licensor", "negotiation", "prospects", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
+    *(f"guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "module_spread", "measurement")),
     *(f"deliveries.*.{field}" for field in ("days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost")),
 )  # fmt: skip
 LICENSOR_FIGURES = (

@@ -17,7 +17,7 @@ import xlsxwriter
 from ... import __version__
 from ...core.whole_files import write_whole
 from ...present.numbers import people, typeset
-from ..kinds import kind
+from ..kinds import ANNEX, documents_of
 from ..kinds.blocks import Block, heading, table
 from ..page import page_of
 from .allowed import KIND_OF, matches, place_of
@@ -42,17 +42,23 @@ def facts_of(release: Release) -> dict[str, Any]:
     return facts
 
 
-def blocks_of(release: Release) -> list[Block]:
-    """The blocks of the document of an edition: those of its kind, and before the inputs what the release has besides."""
+def blocks_of(release: Release, name: str = "") -> dict[str, tuple[str, list[Block]]]:
+    """The documents of an edition, or of one of its kinds, by the end of their file names: title and blocks.
+
+    What the release has besides stands in the annex before the inputs.
+    """
     facts = facts_of(release)
     try:
-        blocks = kind(KIND_OF[release.edition]).page(facts)
+        made = documents_of(name or KIND_OF[release.edition], facts)
     except KeyError as missing:
         raise LookupError(f"the release lacks {missing}, which the document needs; it was held back by a mark") from None
-    more = [*_process_blocks(facts.get("process"), release.currency), *_widened_blocks(release)]
-    starts = [k for k, block in enumerate(blocks) if block["kind"] == "heading" and block["text"].startswith("Inputs,")]
-    at = starts[0] if starts else len(blocks)
-    return [*blocks[:at], *more, *blocks[at:]]
+    if ANNEX in made:
+        title, blocks = made[ANNEX]
+        more = [*_process_blocks(facts.get("process"), release.currency), *_widened_blocks(release)]
+        starts = [k for k, block in enumerate(blocks) if block["kind"] == "heading" and block["text"].startswith("Inputs,")]
+        at = starts[0] if starts else len(blocks)
+        made[ANNEX] = title, [*blocks[:at], *more, *blocks[at:]]
+    return made
 
 
 def _process_blocks(process: dict[str, Any] | None, currency: str) -> list[Block]:
@@ -84,14 +90,15 @@ def _shown(value: Any) -> str:
     return people(value) if isinstance(value, float) else "none" if value is None else str(value)
 
 
-def mark(release: Release) -> str:
+def mark(release: Release, name: str = "") -> str:
     """What a document is made of, in short: release, version and kind."""
-    return hashlib.sha256("\n".join([release.fingerprint, __version__, KIND_OF[release.edition]]).encode()).hexdigest()[:16]
+    content = [release.fingerprint, __version__, name or KIND_OF[release.edition]]
+    return hashlib.sha256("\n".join(content).encode()).hexdigest()[:16]
 
 
-def document(release: Release) -> bytes:
-    """The document of an edition as one HTML file."""
-    return page_of(blocks_of(release), f"{kind(KIND_OF[release.edition]).TITLE}: {release.title}", mark(release))
+def documents(release: Release, name: str = "") -> dict[str, bytes]:
+    """The documents of an edition, or of one of its kinds, as HTML files by the end of their names; the main one last."""
+    return {end: page_of(blocks, title, mark(release, name)) for end, (title, blocks) in blocks_of(release, name).items()}
 
 
 def sums(release: Release) -> Iterator[tuple[str, list[str]]]:

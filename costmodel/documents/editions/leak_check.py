@@ -12,7 +12,7 @@ import numpy as np
 
 from ...case.addresses import map_inputs, numeric_inputs
 from ...case.fingerprint import fingerprint
-from ...case.whole_case import Case
+from ...case.whole_case import Case, kept
 from ...core.faults import Fault, InputFaults
 from ...model.evaluate import evaluate, figures
 from ...model.ledger.ledger_figures import PLANT
@@ -147,9 +147,9 @@ def _changed(case: Case, draws: np.random.Generator, least: float) -> Case:
 
 def disclosed_numbers(case: Case, edition: str, marks: list[str]) -> dict[str, float]:
     """Every number that an edition discloses of a case, as rounded, by name and place in its list."""
-    view = external_view(case)
+    view = kept(case, "external view", lambda: external_view(case))
     found: dict[str, float] = {}
-    for each in disclosed_figures(view, edition, collect(view, evaluate(view), edition, marks, {}), marks, {}):
+    for each in disclosed_figures(view, edition, collect(case, evaluate(view), edition, marks, {}), marks, {}):
         values = (
             {f"{each.name} [{k}]": v for k, v in enumerate(each.value)} if isinstance(each.value, list) else {each.name: each.value}
         )

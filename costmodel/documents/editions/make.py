@@ -11,7 +11,8 @@ from pathlib import Path
 
 from ...core.faults import InputFaults
 from ...core.whole_files import write_whole
-from .documents import document, write_all
+from .allowed import EDITION_OF, KIND_OF
+from .documents import documents, write_all
 from .record import Release, as_text, read_release
 
 KEPT = ("PATH", "PYTHONPATH", "LANG", "LC_ALL", "SYSTEMROOT")  # of the surroundings; nothing else is passed on
@@ -19,8 +20,8 @@ PATIENCE = 300.0  # s
 LACKS = 2  # what its process ends with where a release lacks something
 
 
-def make_apart(release: Release, out: Path, name: str, *, all_files: bool = False) -> list[Path]:
-    """Make the document of a release, or all files of the edition, in a fresh process that sees the release alone.
+def make_apart(release: Release, out: Path, name: str, *, kind: str = "", all_files: bool = False) -> list[Path]:
+    """Make the documents of a release, of a kind if one is given, or all files of the edition, in a process that sees it alone.
 
     Files come to `out` whole or not at all, with names that begin with `name`. Raises Lacking, OSError.
     """
@@ -29,7 +30,8 @@ def make_apart(release: Release, out: Path, name: str, *, all_files: bool = Fals
         given.write_text(as_text(release), encoding="utf-8")
         made = Path(folder) / "made"
         surroundings = {key: os.environ[key] for key in KEPT if key in os.environ} | {"TMPDIR": folder, "HOME": folder}
-        command = [sys.executable, "-m", __name__, str(given), str(made), name, *(["--all"] if all_files else [])]
+        command = [sys.executable, "-m", __name__, str(given), str(made), name, "--kind", kind,
+                   *(["--all"] if all_files else [])]  # fmt: skip
         try:
             done = subprocess.run(command, cwd=folder, env=surroundings, capture_output=True, text=True, timeout=PATIENCE)
         except subprocess.TimeoutExpired:
@@ -55,11 +57,18 @@ def main(words: list[str] | None = None) -> int:
     parser.add_argument("release", type=Path)
     parser.add_argument("out", type=Path)
     parser.add_argument("name")
+    parser.add_argument("--kind", default="")
     parser.add_argument("--all", action="store_true")
     asked = parser.parse_args(words)
     try:
         release = read_release(asked.release)
-        write_whole(asked.out / f"{asked.name}.html", document(release))
+        named = {asked.kind: asked.name}
+        if asked.all:
+            others = [kind for kind, edition in EDITION_OF.items() if edition == release.edition and kind != KIND_OF[edition]]
+            named = {kind: f"{asked.name}_{kind}" for kind in others} | named
+        for kind, name in named.items():
+            for end, content in documents(release, kind).items():
+                write_whole(asked.out / f"{name}{end}.html", content)
         if asked.all:
             write_all(release, asked.out / asked.name)
     except (InputFaults, LookupError) as problem:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from ...present.numbers import MILLION, fixed, people, spoken
 from ...present.texts import CAUTIONS, CONVENTIONS
-from .blocks import Block, Facts, heading, items, opening, table, words
+from .blocks import INDICATION, Block, Facts, contents, heading, items, opening, table, words
 
 MEANINGS = {
     "watt": "A stabilised watt is rated power that remains after the first weeks in the light, in which such modules lose some.",
@@ -15,6 +15,7 @@ MEANINGS = {
     "irr": "The internal rate of return is the return at which the net present value is 0.",
 }
 NO_DRAWS = "No random draws are used, so there is no seed."
+IN_ANNEX = " Further tables, inputs with their sources and conventions are in the annex, a file beside this one."
 
 
 def about_money(facts: Facts, plan: bool = True) -> Block:
@@ -59,16 +60,24 @@ def limit_blocks(limits: Sequence[str]) -> list[Block]:
     return [heading("Limits"), items(limits)]
 
 
-def last_blocks(facts: Facts, seed: str = NO_DRAWS) -> list[Block]:
-    """Cautions, conventions, and what it takes to make the document again."""
+def last_blocks(facts: Facts, seed: str = NO_DRAWS, apart: bool = False) -> list[Block]:
+    """Cautions, conventions, and what it takes to make the document again; conventions may stand apart, in the annex."""
     shown, origin = facts["identity"], facts.get("origin")
     inputs = f"Case “{origin['case']}”, fingerprint of its inputs {origin['fingerprint']}. " if origin else ""
     made = (
         f"{inputs}Fingerprint of the facts in this document: {shown['contents']}. "
         f"Made on {shown['made_on']} with costmodel {shown['version']}. {seed}"
     )
-    parts = {"Cautions": items(CAUTIONS), "Conventions": items(CONVENTIONS), "Where this comes from": words(made, "origin")}
+    parts = {"Cautions": items(CAUTIONS)} | ({} if apart else {"Conventions": items(CONVENTIONS)})
+    parts["Where this comes from"] = words(f"{made}{IN_ANNEX if apart else ''}", "origin")
     return [block for name, part in parts.items() for block in (heading(name), part)]
+
+
+def annex_blocks(kicker: str, facts: Facts, parts: Sequence[Block], standing: str = INDICATION) -> list[Block]:
+    """The annex of a document: what it is of, its contents, its parts, and the conventions."""
+    first = opening(f"{kicker}, annex", facts, "Further tables, inputs with their sources, and conventions.", standing)
+    of_what = words(f"Fingerprint of the facts in this annex and its document: {facts['identity']['contents']}.", "origin")
+    return [*first, contents(), *parts, heading("Conventions"), items(CONVENTIONS), of_what]
 
 
 def without_deal(kicker: str, facts: Facts) -> list[Block]:

@@ -7,7 +7,17 @@ from ...present.plain_plan import after, bank, best_other, capital_table, paybac
 from .blocks import Block, Facts, currency_of, heading, opening, table, words
 from .cost_parts import kind_table, market_table, stage_picture
 from .deal_parts import year_payments_table
-from .end_matter import NO_DRAWS, about_money, evidence_blocks, input_blocks, last_blocks, limit_blocks, meanings, moved_table
+from .end_matter import (
+    NO_DRAWS,
+    about_money,
+    annex_blocks,
+    evidence_blocks,
+    input_blocks,
+    last_blocks,
+    limit_blocks,
+    meanings,
+    moved_table,
+)
 from .plan_parts import cash_picture, moved_picture, product_words, year_table
 
 TITLE = "Investor briefing"
@@ -23,16 +33,30 @@ def answer(facts: Facts) -> str:
     (_, cash), plan = currency_of(facts), facts["plan"]
     if plan is None:
         return f"A watt costs {cash(facts['cost']['per_watt'])} to make. The return is not computed: the case has no plan.yaml."
-    worth, required = plan["project"], ""
-    if worth["irr"] is not None:
-        than = "more" if worth["npv"] >= 0 else "less"
-        required = f", {than} than the required {stated(100 * plan['required_return'])} %"
-    said = (
-        f"At the stated inputs the plant takes {cash(plan['capital'])} of capital. It has {returns(worth)}{required}. Its net "
-        f"present value is {cash(worth['npv'])}; {payback(worth)}."
+    worth, spread, required = plan["project"], facts["npv_spread"], f"{stated(100 * plan['required_return'])} %"
+    likely = "No probability is computed, as the case states no ranges."
+    if spread:
+        likely = f"The probability that the net present value is above 0, at the required {required} a year, is {_likely(spread)}."
+    return (
+        f"{likely} At the stated inputs the plant takes {cash(plan['capital'])} of capital. It has "
+        f"{returns(worth)}{_than(worth, required)}. Its net present value is {cash(worth['npv'])}; {payback(worth)}. "
+        f"{_owners(facts)}"
     )
-    if facts["npv_spread"]:
-        said += f" The probability of a net present value above 0 is {_likely(facts['npv_spread'])}."
+
+
+def _than(worth: Facts, required: str) -> str:
+    """How a return compares with what is required; nothing where there is none."""
+    return "" if worth["irr"] is None else f", {'more' if worth['npv'] >= 0 else 'less'} than the required {required}"
+
+
+def _owners(facts: Facts) -> str:
+    """What the owners have, who may require another return and have a loan, and how probable it is that they get what they ask."""
+    plan, spread = facts["plan"], facts["npv_spread"]
+    worth, required = plan["owners"], f"{stated(100 * plan['equity_return'])} %"
+    said = f"The owners{', with the loan,' if plan['loan_part'] else ''} have {returns(worth)}{_than(worth, required)}."
+    if spread:
+        likely = f"{percent(spread['owners_above'], 2)} (standard error {percent(spread['owners_error'], 2)})"
+        said += f" The probability that they get what they require is {likely}."
     return said
 
 
@@ -55,6 +79,7 @@ def _first(facts: Facts) -> list[Block]:
     ]
     if facts["npv_spread"]:
         rows.append(["Probability of a net present value above 0", _likely(facts["npv_spread"])])
+        rows.append(["The same for the owners", percent(facts["npv_spread"]["owners_above"], 2)])
     return [
         *first,
         cash_picture(plan, currency),
@@ -120,15 +145,11 @@ def _tables(facts: Facts) -> list[Block]:
     blocks += [worth_table(plan, currency).as_block(), capital_table(plan, currency).as_block()] if plan else []
     blocks.append(kind_table(facts["cost"], currency))
     blocks += [market_table(facts["markets"], currency)] if facts["markets"] else []
-    blocks += [year_table(plan, currency)] if plan else []
-    blocks += [year_payments_table(facts["licence"], currency)] if facts["licence"] else []
-    moved = facts["npv_moved_by"]
-    return [*blocks, *([moved_table(moved, "Net present value with one input moved", currency)] if moved else [])]
+    return [*blocks, *([year_table(plan, currency)] if plan else [])]
 
 
 def _end(facts: Facts) -> list[Block]:
     spread = facts["npv_spread"]
-    first = "Product, plan, markets and terms. The recipe, tools and prices behind the cost are not disclosed here."
     limits = [
         facts["cost"]["not_in_it"],
         "The plan sells all output at the prices of the plan. What a market takes is an input, not a forecast.",
@@ -136,8 +157,18 @@ def _end(facts: Facts) -> list[Block]:
         "Figures rest on a pilot line and plans; a plant may do better or worse than either.",
     ]
     return [
-        *input_blocks(facts["plan_inputs"], first),
         *evidence_blocks(facts),
         *limit_blocks(limits),
-        *last_blocks(facts, f"Draws: {spread['draws']:,}, seed {spread['seed']}." if spread else NO_DRAWS),
+        *last_blocks(facts, f"Draws: {spread['draws']:,}, seed {spread['seed']}." if spread else NO_DRAWS, apart=True),
     ]
+
+
+def annex(facts: Facts) -> list[Block]:
+    """Payments year by year, what each uncertain input does, and the inputs."""
+    (currency, _), moved, parts = currency_of(facts), facts["npv_moved_by"], []
+    if facts["licence"]:
+        parts += [heading("Payments under the licence"), year_payments_table(facts["licence"], currency)]
+    if moved:
+        parts += [heading("What each uncertain input does"), moved_table(moved, "Net present value with one input moved", currency)]
+    first = "Product, plan, markets and terms. The recipe, tools and prices behind the cost are not disclosed here."
+    return annex_blocks(TITLE, facts, [*parts, *input_blocks(facts["plan_inputs"], first)])

@@ -13,6 +13,7 @@ from .deal_parts import schedule_picture, terms_table, terms_words, work_table, 
 from .end_matter import (
     NO_DRAWS,
     about_money,
+    annex_blocks,
     evidence_blocks,
     input_blocks,
     last_blocks,
@@ -25,6 +26,7 @@ from .end_matter import (
 from .plan_parts import moved_picture
 
 TITLE = "Pricing memo, internal"
+STANDING = "Internal, no offer"
 PARTS = ("origin", "product", "cost", "plan", "licence", "licensor", "negotiation", "deal_moves", "licensor_moved_by", "evidence",
          "inputs")  # fmt: skip
 
@@ -33,12 +35,21 @@ def page(facts: Facts) -> list[Block]:
     """The blocks of the memo."""
     if facts["licence"] is None:
         return without_deal(TITLE, facts)
-    return [block for part in (_first, _why, _changes, _rounds, _tables, _end) for block in part(facts)]
+    return [block for part in (_first, _why, _changes, _rounds, _end) for block in part(facts)]
+
+
+def annex(facts: Facts) -> list[Block]:
+    """What the memo rests on: floor, payments, splits, exclusivity, guarantees, all tables, all inputs."""
+    if facts["licence"] is None:
+        return annex_blocks(TITLE, facts, [], STANDING)
+    parts = [block for part in (_grounds, _more_changes, _tables) for block in part(facts)]
+    given = input_blocks(facts["inputs"], "All inputs of the case, recipe and prices among them.")
+    return annex_blocks(TITLE, facts, [*parts, *given, *evidence_blocks(facts)], STANDING)
 
 
 def answer(facts: Facts) -> str:
     """The answer, for a reader who reads no more."""
-    return facts["negotiation"]["verdict"]
+    return f"{facts['negotiation']['verdict']} {facts['negotiation']['claim']}"
 
 
 def _tabled(facts: Facts, *names: str) -> list[Block]:
@@ -52,7 +63,7 @@ def _first(facts: Facts) -> list[Block]:
     lines = [f"The terms: {terms_words(facts['licence'])}. {found['sides']}", found["corners"], found["no_opening"]]
     opens = [words("What would open a zone, each by itself, the smallest change first:"), items(found["openings"])]
     return [
-        *opening(TITLE, facts, answer(facts)),
+        *opening(TITLE, facts, answer(facts), STANDING),
         picture("zone", zone_picture.zone(found["zone"]), found["zone"]["says"]),
         words("Not for the other side: this memo shows what the licensor must have, and what it would keep.", "caution"),
         *(words(line) for line in lines[:2] if line),
@@ -101,16 +112,27 @@ def _why(facts: Facts) -> list[Block]:
             f"{cash(ours['net'])} are left. "
             f"Costs and forgone licences are {cash(ours['costs'])}, and own tax after its credit {cash(ours['own_tax'])}."
         ),
-        words(found["own_tax"]),
-        *_tabled(facts, "floor", "received", "licensor"),
-        words(found["split"]),
-        *_tabled(facts, "split"),
-        *(words(line, "note") for line in found["exchange"]),
         words(f"{found['ceiling']} The licensee requires {stated(100 * facts['plan']['required_return'])} % a year.{share}"),
-        *_tabled(facts, "alternatives"),
         _shares_picture(facts),
         heading("What each term may be"),
         items([*found["ranges"], *found["mix"]]),
+    ]
+
+
+def _grounds(facts: Facts) -> list[Block]:
+    """How the floor and what is paid come about, and what a step of each term is worth."""
+    found = facts["negotiation"]
+    return [
+        heading("Floor, payments, taxes and their split"),
+        *_tabled(facts, "floor"),
+        words(found["own_tax"]),
+        *_tabled(facts, "received", "licensor"),
+        words(found["split"]),
+        *_tabled(facts, "split"),
+        *(words(line, "note") for line in found["exchange"]),
+        heading("Alternatives of the licensee"),
+        *_tabled(facts, "alternatives"),
+        heading("What a step of each term is worth"),
         *_tabled(facts, "concessions"),
     ]
 
@@ -129,18 +151,28 @@ def _changes(facts: Facts) -> list[Block]:
         )
         what = "what is left to the licensor"
         blocks += [moved_picture("what_moves_the_licensor", moved, what, currency, 6), words(note, "note")]
-    blocks += [words(found["price_falls"]), *_tabled(facts, "price_paths")]
-    blocks += [heading("Exclusivity, minimum royalties, buy-out"), words(found["exclusive"]), *_tabled(facts, "exclusivity")]
+    blocks += [heading("Exclusivity, minimum royalties, buy-out"), words(found["exclusive"])]
     blocks += [items(found["minimums"])] if found["minimums"] else []
     blocks.append(words(found["buy_out"]))
-    if found["guarantees"]:
-        blocks += [heading("Guaranteed power"), items(found["guarantees"]), *_tabled(facts, "guarantees")]
-    return blocks
+    return blocks + ([heading("Guaranteed power"), items(found["guarantees"])] if found["guarantees"] else [])
+
+
+def _more_changes(facts: Facts) -> list[Block]:
+    """Falling prices, exclusivity by years, guaranteed levels; and what licences of others were paid, for context."""
+    found = facts["negotiation"]
+    return [
+        heading("If prices fall"),
+        words(found["price_falls"]),
+        *_tabled(facts, "price_paths"),
+        *([heading("Exclusivity by years"), *_tabled(facts, "exclusivity")] if found["tables"]["exclusivity"] else []),
+        *([heading("Guaranteed levels"), *_tabled(facts, "guarantees")] if found["guarantees"] else []),
+        *([heading("What each round moved"), *_tabled(facts, "rounds")] if found["rounds"] else []),
+    ]
 
 
 def _rounds(facts: Facts) -> list[Block]:
     rounds = facts["negotiation"]["rounds"]
-    return [heading("Rounds so far"), items(rounds), *_tabled(facts, "rounds")] if rounds else []
+    return [heading("Rounds so far"), items(rounds)] if rounds else []
 
 
 def _tables(facts: Facts) -> list[Block]:
@@ -162,6 +194,7 @@ def _tables(facts: Facts) -> list[Block]:
         *change,
         heading("Yardsticks, for context only"),
         words(facts["negotiation"]["yardsticks"]),
+        words(facts["negotiation"]["yardstick_sources"], "note"),
     ]
 
 
@@ -179,8 +212,8 @@ def _end(facts: Facts) -> list[Block]:
         heading("For review before anything is signed"),
         words("This memo is no offer and no advice on law or tax. For review by lawyers who know the law of the place:"),
         items(REVIEW),
-        *input_blocks(facts["inputs"], "All inputs of the case, recipe and prices among them."),
-        *evidence_blocks(facts),
         *limit_blocks(limits),
-        *last_blocks(facts, f"Draws for probabilities: {drawn['draws']:,}, seed {drawn['seed']}." if drawn else NO_DRAWS),
+        *last_blocks(
+            facts, f"Draws for probabilities: {drawn['draws']:,}, seed {drawn['seed']}." if drawn else NO_DRAWS, apart=True
+        ),
     ]

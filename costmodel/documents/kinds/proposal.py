@@ -1,12 +1,12 @@
-"""The licensee proposal: terms, schedule, deliverables, guarantees, and what the licensee has of it.
+"""The licensee proposal: terms, schedule, deliverables, guarantees, who answers for what, and the licensee's plan at stated inputs.
 
-It is handed to the other side: it needs no part with what the licensor has of the deal, nor the recipe.
+It is handed to the other side: it needs no part with what the licensor has of the deal, nor the recipe. It promises no return.
 """
 
 from __future__ import annotations
 
 from ...present.numbers import people, percent, stated
-from ...present.plain_plan import after, payback, returns, worth_table
+from ...present.plain_plan import after, returns, worth_table
 from ...present.texts import REVIEW
 from .blocks import Block, Facts, currency_of, heading, items, opening, table, words
 from .deal_parts import (
@@ -19,10 +19,17 @@ from .deal_parts import (
     work_table,
     year_payments_table,
 )
-from .end_matter import about_money, input_blocks, last_blocks, limit_blocks, meanings, signed_millions, without_deal
+from .end_matter import about_money, annex_blocks, input_blocks, last_blocks, limit_blocks, meanings, signed_millions, without_deal
+from .guarantee_parts import guaranteed_blocks
 from .plan_parts import product_words
 
 TITLE = "Licence proposal"
+NO_PROMISE = (
+    "The figures of this part are computed at the stated inputs. They are no forecast and no promise, and their probability is not "
+    "stated here. Replace the inputs by your own before you decide."
+)
+LICENSOR_ANSWERS = "the work and know-how that it delivers, and the levels that the contract guarantees, within the agreed caps"
+LICENSEE_ANSWERS = "building, other equipment, staff, materials, permits, safety, finance, sales and prices, and so for any return"
 CLAUSES = (
     "The licensee's people run the test by the licensor's written instructions; it can be repeated after a failure.",
     "A test that is not run in the agreed time, for no fault of the licensor, counts as passed.",
@@ -35,21 +42,23 @@ def page(facts: Facts) -> list[Block]:
     """The blocks of the proposal."""
     if facts["licence"] is None:
         return without_deal(TITLE, facts)
-    parts = (_first, _why, _scope, _guarantees, _changes, _tables, _end)
+    parts = (_first, _scope, _guarantees, _plan, _payments, _end)
     return [block for part in parts for block in part(facts)]
 
 
 def answer(facts: Facts) -> str:
     """The answer, for a reader who reads no more."""
-    worth = facts["plan"]["project"]
     return (
-        f"For {terms_words(facts['licence'])}, you receive the process to make {people(facts['product']['megawatts'])} MW of "
-        f"modules a year. After all payments the plant has {returns(worth)}; {payback(worth)}."
+        "You receive the right and the know-how to make modules by the process. "
+        f"You pay {terms_words(facts['licence'])}. "
+        f"The plant of the plan makes {people(facts['product']['megawatts'])} MW a year. "
+        "The licensor answers for what the contract guarantees, "
+        "you for the plant and its sales. No return is promised."
     )
 
 
 def _first(facts: Facts) -> list[Block]:
-    offer = "This is an indication of terms, made from the figures listed in it. It is no offer and binds nobody before a contract."
+    offer = "This is an indication of terms. It is no offer and binds nobody before a contract."
     return [
         *opening(TITLE, facts, answer(facts)),
         payments_picture(facts["licence"], facts["identity"]["currency"]),
@@ -57,24 +66,41 @@ def _first(facts: Facts) -> list[Block]:
         words(offer),
         terms_table(facts["licence"]),
         about_money(facts),
-        meanings("npv", "irr", "watt"),
     ]
 
 
-def _why(facts: Facts) -> list[Block]:
-    (_, cash), licence, plan = currency_of(facts), facts["licence"], facts["plan"]
+def _plan(facts: Facts) -> list[Block]:
+    """The licensee's plan at the stated inputs, and what one change does to it."""
+    (currency, cash), licence, plan, moves = currency_of(facts), facts["licence"], facts["plan"], facts["licensee_moves"]
+    owners, npv = plan["owners"], licence["licensee_npv"]
     least = "" if plan["least_price"] is None else f" At {cash(plan['least_price'])} it would earn just the required return."
+    lowest = min(moves, key=lambda move: move["licensee"])
+    left = npv + lowest["licensee"]
+    below = f"{cash(left)} would be left" + (", less than the required return asks." if left < 0 else ".")
     return [
-        heading("Why"),
+        heading("Your plan at the stated inputs"),
+        words(NO_PROMISE, "caution"),
         words(
-            f"At the required return of {stated(100 * plan['required_return'])} %, your net present value after all payments is "
-            f"{cash(licence['licensee_npv'])}. The payments cost {cash(licence['licensee_cost'])} of net present value after tax."
+            f"At the required return of {stated(100 * plan['required_return'])} %, the net present value after all payments is "
+            f"{cash(npv)}. Your owners have {returns(owners)}; they require {stated(100 * plan['equity_return'])} %."
         ),
         words(
+            f"The payments cost {cash(licence['licensee_cost'])} of net present value after tax. "
             f"The plant takes {cash(plan['capital'])} of capital besides the fee. Its cash is lowest after "
             f"{after(plan['project']['low_point_time'])}, at {cash(plan['project']['low_point'])}. "
             f"A watt is sold at {cash(plan['price_now'])}.{least}"
         ),
+        words(
+            f"Of the changes below, “{lowest['name']}” costs most: {signed_millions(lowest['licensee'])} million {currency}. "
+            f"{below}"
+        ),
+        table(
+            f"One change at a time, million {currency}",
+            ["", "your net present value"],
+            [[move["name"], signed_millions(move["licensee"])] for move in moves],
+        ),
+        worth_table(plan, currency).as_block(),
+        meanings("npv", "irr", "watt"),
     ]
 
 
@@ -89,8 +115,19 @@ def _scope(facts: Facts) -> list[Block]:
         "The work, services and supplies of the table below, at the stated times and prices.",
         "All other equipment and materials and the building are bought by the licensee; the plan counts them.",
     ]
-    schedule = [heading("Schedule"), schedule_picture(licence)]
-    return [*schedule, heading("What is delivered"), items(scope), work_table(licence)]
+    answers = [
+        ["the licensor", LICENSOR_ANSWERS],
+        ["the licensee", LICENSEE_ANSWERS],
+        ["neither, before a contract", "anything else"],
+    ]
+    return [
+        heading("What is delivered"),
+        items(scope),
+        work_table(licence),
+        table("Who answers for what", ["", "answers for"], answers, texts=(0, 1)),
+        heading("Schedule"),
+        schedule_picture(licence),
+    ]
 
 
 def _guarantees(facts: Facts) -> list[Block]:
@@ -108,35 +145,22 @@ def _guarantees(facts: Facts) -> list[Block]:
         ["Consumption", "gases, targets and electricity for a watt of good modules, in the same run", "to be agreed"],
         ["Certification", "IEC 61215-1-3 and IEC 61730, by an accredited laboratory", "passed"],
     ]
+    stand = "offered in the table behind it; others are for the contract" if facts.get("guaranteed") else "for the contract"
     about = (
         "The table shows what a guarantee would cover, how it is measured by common practice, and the figure of the plan. "
-        "Guaranteed levels, and damages where they are missed, are for the contract."
+        f"Guaranteed levels, and damages where they are missed, are {stand}."
     )
     return [
         heading("What is guaranteed"),
         words(about),
         table("What would be guaranteed", ["", "how it is measured", "by the plan"], rows, texts=(0, 1, 2)),
+        *guaranteed_blocks(facts),
         items(CLAUSES),
-        words("These are clauses of common practice; figures for them are agreed apart from this document.", "note"),
+        words("These are clauses of common practice; figures that do not stand here are agreed apart from this document.", "note"),
     ]
 
 
-def _changes(facts: Facts) -> list[Block]:
-    currency, moves = facts["identity"]["currency"], facts["licensee_moves"]
-    largest = max(moves, key=lambda move: abs(move["licensee"]))
-    most = f"would move your net present value by {signed_millions(largest['licensee'])} million {currency}"
-    return [
-        heading("What could change it"),
-        words(f"Of the changes below, “{largest['name']}” weighs most: it {most}."),
-        table(
-            f"One change at a time, million {currency}",
-            ["", "your net present value"],
-            [[move["name"], signed_millions(move["licensee"])] for move in moves],
-        ),
-    ]
-
-
-def _tables(facts: Facts) -> list[Block]:
+def _payments(facts: Facts) -> list[Block]:
     (currency, cash), licence = currency_of(facts), facts["licence"]
     rows = [
         ["With nothing paid", cash(licence["licensee_npv_without_payments"])],
@@ -144,17 +168,14 @@ def _tables(facts: Facts) -> list[Block]:
         ["With all payments made", cash(licence["licensee_npv"])],
     ]
     return [
-        heading("Tables"),
         table("Your net present value", ["", ""], rows, "At the required return.", total=True),
-        heading_table(licence, currency),
+        heading("Payments and taxes"),
         year_payments_table(licence, currency),
         tax_table(licence),
-        worth_table(facts["plan"], currency).as_block(),
     ]
 
 
 def _end(facts: Facts) -> list[Block]:
-    first = "Schedule, required returns, tax, ramp, sales and terms: what both sides negotiate."
     limits = [
         "The plan sells in each market at most a stated share of its volume; buyers may take less.",
         "Your own costs, tax and returns may differ: replace these figures by yours before you decide.",
@@ -164,9 +185,16 @@ def _end(facts: Facts) -> list[Block]:
         heading("For review before anything is signed"),
         words("By lawyers who know the law of the place:"),
         items(REVIEW),
-        *input_blocks(facts["term_inputs"], first),
-        heading("Evidence"),
-        words("Each input above has its kind: measured, quote, handbook, estimate or invented."),
         *limit_blocks(limits),
-        *last_blocks(facts),
+        *last_blocks(facts, apart=True),
     ]
+
+
+def annex(facts: Facts) -> list[Block]:
+    """Payments by heading, and the inputs that both sides negotiate."""
+    parts = []
+    if facts["licence"] is not None:
+        parts = [heading("Payments by heading"), heading_table(facts["licence"], facts["identity"]["currency"])]
+    first = "Schedule, required returns, tax, ramp, sales and terms: what both sides negotiate."
+    known = words("Each input above has its kind: measured, quote, handbook, estimate or invented.")
+    return annex_blocks(TITLE, facts, [*parts, *input_blocks(facts["term_inputs"], first), heading("Evidence"), known])

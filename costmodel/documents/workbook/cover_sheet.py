@@ -147,8 +147,9 @@ def _bar_chart(book: Book, sheet: Any, row: int, last: int, name: str) -> None:
     chart.set_y_axis({"reverse": True, "num_font": {"size": 8}})
     lines = {"visible": True, "line": {"color": "#DDDDDD"}}
     chart.set_x_axis({"num_font": {"size": 8}, "num_format": "0.00", "major_gridlines": lines})
-    chart.set_size({"width": 330, "height": 20 * (last - row + 2)})
-    sheet.insert_chart(row, 4, chart)
+    chart.set_size({"width": 316, "height": 20 * (last - row + 1)})  # inside its column and its rows, so that no page cuts it
+    sheet.insert_chart(row, 4, chart, {"x_offset": 4, "y_offset": 2})
+    sheet.set_h_pagebreaks([row])
 
 
 def _header(book: Book, sheet: Any, row: int, texts: Iterable[str]) -> None:

@@ -20,6 +20,7 @@ _INPUT_COLUMNS = (
     ("address", 44), ("input", 54), ("value", 14), ("unit", 15), ("allowed", 26), ("note", 13), ("kind", 10), ("source", 38),
     ("date", 11), ("by", 12), ("factor to base unit", 13), ("value in base unit", 15), ("value as written", 14), ("meaning", 70),
 )  # fmt: skip
+_PRINTED = (1, 9)  # columns on paper: from the input in words to who stated it; the others are for formulas
 _OPEN = {"bg_color": "#FFF6CC", "font_color": "#0B3D91", "locked": False, "border": 1, "border_color": "#D9C77A"}
 
 
@@ -50,6 +51,8 @@ def write_inputs(book: Book, sheet: Any) -> None:
         _write_input(book, sheet, address, address in used)
     last = max(row for row, _ in book.rows.values())
     sheet.autofilter(FIRST_ROW - 1, 0, last, len(_INPUT_COLUMNS) - 1)
+    sheet.print_area(FIRST_ROW - 1, _PRINTED[0], last, _PRINTED[1])
+    sheet.set_header("&L&B&A")
     book.colour_words(sheet, f"F{FIRST_ROW + 1}:F{last + 1}", {"out of range": RED, "no number": RED, "changed": AMBER})
 
 

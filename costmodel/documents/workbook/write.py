@@ -70,7 +70,11 @@ def _write_sheets(book: Book) -> None:
     write_cover(book, sheets[COVER], verdicts)
     for title, sheet in sheets.items():
         sheet.protect("", {"autofilter": True, "format_columns": True, "format_rows": True})
-        sheet.set_landscape()
+        if title == COVER:
+            sheet.set_portrait()
+        else:
+            sheet.set_landscape()
+        sheet.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.6)
         sheet.set_paper(9)
         wide = {name: math.ceil(len(periods) / _PERIODS_ON_A_PAGE) for name, (periods, _) in book.series.items()}
         sheet.fit_to_pages({RETURNS: max(1, len(book.formulas.flows)), **wide}.get(title, 1), 0)
