@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..case.differences import Difference, Differences
+from ..case.differences import Difference, Differences, same_inputs
 from ..case.whole_case import Case
 from ..core.operations import Value
 from ..core.units import to_base
@@ -16,6 +16,9 @@ from .table import Table
 NO_ROUNDS = "The case has no rounds: its folder rounds/ holds no file."
 
 
+OTHER_DRAFT = " The draft in deal.yaml has other terms: plan, risk and rank take it unless --round names a round."
+
+
 def version(case: Case, day: str = "") -> str:
     """Which version the terms are: of which round, day and validity, and whether it holds on a day.
 
@@ -25,14 +28,17 @@ def version(case: Case, day: str = "") -> str:
     'Terms: the draft in deal.yaml of 2026-11-25, which is no offer.'
     >>> version(open_case("inputs_demo/facade", terms="3_offer"))
     'Terms: round 3 of 2026-11-02, “second offer” by the licensor, valid until 2026-12-31.'
+    >>> version(open_case("inputs_demo/facade", terms="1_offer")).endswith(OTHER_DRAFT)
+    True
     """
     if case.version is None:
         return f"Terms: the draft in deal.yaml of {case.evidence['licence'].date}, which is no offer."
     found = case.version.round
     stands = "" if not day or found.holds_on(day) else f" It {_state(found, day)} on {day}."
+    other = "" if same_inputs(case.version.draft, case) else OTHER_DRAFT
     return (
         f"Terms: round {case.version.number} of {found.date}, “{found.title}” by the {found.by}, "
-        f"valid until {found.valid_until}.{stands}"
+        f"valid until {found.valid_until}.{stands}{other}"
     )
 
 
