@@ -19,8 +19,9 @@ LONGEST = 60  # characters of a value that are shown
 )
 @click.option("--by", "who", metavar="NAME", help="Who widens it; stands in the release.")
 @click.option("--why", metavar="TEXT", help="Why it may be handed out; stands in the release.")
+@click.option("--fold", is_flag=True, help="Close what gives away what is closed: as few figures as do it, for this release.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the release to this new file, a name in .yaml.")
-def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None, why: str | None, out: Path | None) -> None:
+def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None, why: str | None, fold: bool, out: Path | None) -> None:
     """Show what an external edition states, for review; with --out write it.
 
     What confidential.csv closes is held back. Documents are made of it by: costmodel report --release FILE
@@ -29,7 +30,7 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
 
     from ..core.whole_files import write_whole
     from ..documents.editions.build import build
-    from ..documents.editions.leak_check import refuse_leaks
+    from ..documents.editions.leak_check import folded, refuse_leaks
     from ..documents.editions.record import Widening, as_text
     from ..present.table import Table
     from .screen import show_lines, show_table
@@ -47,6 +48,9 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
             refuse(f"--out: found '{out}'; allowed: a place outside of the folder of the case")
     case, today = asked.case, date.today().isoformat()
     with refusing():
+        if fold:
+            build(case, edition, today)  # a mark that names nothing is refused first
+            case = folded(case, edition, widen)
         found = build(case, edition, today, [Widening(name, None, "", who or "", today, why or "") for name in widen])
         made = found.release
         rows = [[each.name, _short(each.value), each.unit] for each in made.figures]
@@ -59,7 +63,7 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
             )
         held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
         show_lines(["Held back:", *held] if held else ["Nothing of it is marked as confidential, so nothing was held back."])
-        for each in refuse_leaks(case, edition):
+        for each in refuse_leaks(case, edition, widen):
             click.echo(f"Look at this: {each}.", err=True)
         if out is not None:
             write_whole(out, as_text(made).encode())

@@ -19,7 +19,7 @@ from .. import __version__
 from ..case.deal_rounds import read_round, round_names
 from ..case.fingerprint import fingerprint
 from ..case.whole_case import Case
-from ..core.faults import InputFaults
+from ..core.faults import Fault, InputFaults
 from ..model.scenarios import open_case, scenario_names
 
 if TYPE_CHECKING:
@@ -83,7 +83,6 @@ def make(job: Job) -> Done:
 
 def _make(job: Job) -> tuple[list[Path], bool, str]:
     from .editions.documents import mark as mark_of_release
-    from .editions.leak_check import refuse_leaks
     from .editions.make import make_apart
     from .pdf import NoChromium, write_pdf, write_pictures
 
@@ -99,8 +98,9 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
     html = job.out / f"{'_'.join(filter(None, parts))}.html"
     pdf, folder = html.with_suffix(".pdf"), html.with_name(f"{html.stem}_pictures")
     made = job.again or mark_of(html) != key
+    if external:
+        _refuse_what_gives_away(case, external, [path for path in (html, pdf, folder) if path.exists()])
     if made and external:
-        refuse_leaks(case, external.edition)
         make_apart(external, html.parent, html.stem)
     elif made:
         _write(job, case, cases, html, key)
@@ -129,6 +129,21 @@ def _release(job: Job, case: Case) -> Release | None:
 
     edition = next((edition for edition, kind in KIND_OF.items() if kind == job.kind), None)
     return build(case, edition, job.made_on).release if edition else None
+
+
+def _refuse_what_gives_away(case: Case, external: Release, there: Sequence[Path]) -> None:
+    """Refuse an edition that gives away what is closed, whether or not it is made already; what is there is named.
+
+    Raises InputFaults.
+    """
+    from .editions.leak_check import refuse_leaks
+
+    try:
+        refuse_leaks(case, external.edition)
+    except InputFaults as refused:
+        allowed = "no copy of it handed out: it gives away what is closed now"
+        earlier = [Fault(str(path), None, None, "a document that was made earlier", allowed) for path in there]
+        raise InputFaults([*earlier, *refused.faults]) from None
 
 
 def _scenarios(job: Job, case: Case) -> dict[str, Case | str]:

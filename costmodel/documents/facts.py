@@ -26,7 +26,7 @@ from ..model.ledger.ledger_figures import CATEGORIES, PLANT, Cost
 from ..present.cost_report import not_in_it
 from ..present.inputs_report import evidence_counts, input_name, input_tables
 from ..present.market_report import binding
-from ..present.numbers import exact, label
+from ..present.numbers import as_float, exact, label
 from ..present.plain_plan import plain_worth
 from .deal_facts import licence, licensor, negotiation
 from .plan_facts import deal_moves, licensee_moves, licensor_moved_by, npv_moved_by, npv_spread, plan
@@ -63,7 +63,7 @@ def identity(case: Case, made_on: str) -> Facts:
     """What the document is about, in which money, and when and by what it was made."""
     return {
         "title": case.title,
-        "story": [" ".join(part.split()) for part in case.story.strip().split("\n\n")],
+        "story": [" ".join(part.split()) for part in case.story.strip().split("\n\n") if part],
         "currency": case.currency,
         "price_years": price_years(case),
         "made_on": made_on,
@@ -92,8 +92,8 @@ def product(case: Case, results: Results) -> Facts:
     """The module and what the plant makes of it."""
     output = results.line.output
     return {
-        "length": float(case.product.length),
-        "width": float(case.product.width),
+        "length": as_float(case.product.length),
+        "width": as_float(case.product.width),
         **{name: getattr(output, name) for name in ("stabilised_power", "initial_power", "line_yield")},
         "modules": output.good_modules,
         "megawatts": output.stabilised_watts / to_base(MEGAWATT),

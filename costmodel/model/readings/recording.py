@@ -82,6 +82,11 @@ class Recording:
         """The wanted figures with other values of the varied inputs, unchecked; those that nothing moves are plain numbers."""
         return self._figures_of(self._run(values))
 
+    @property
+    def places(self) -> Mapping[str, int]:
+        """Where each wanted figure stands after a run."""
+        return self._figures
+
     def figures(self) -> dict[str, Value]:
         """The wanted figures of a settled recording, with the values that it was settled at."""
         return self._figures_of(self.registers)
