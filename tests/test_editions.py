@@ -15,7 +15,6 @@ import sys
 import zipfile
 from html import unescape
 
-import numpy as np
 import pytest
 from click.testing import CliRunner
 
@@ -124,7 +123,7 @@ def test_planted_figures_stand_in_the_workbook_of_the_model(planted, tmp_path):
 
 
 def test_what_is_told_is_the_same_with_all_inputs_at_hand():
-    """The view leaves out nothing that what is told depends on, but for the belief in each fee: its figures are those of the case."""
+    """The view leaves out nothing that what is told depends on, but for the belief in each fee: its figures are the case's."""
     case = replaced(demo(), {f"fees.{name}.probability": 1.0 for name in demo().fees})
     case = dataclasses.replace(case, title=case.public_title, story=case.public_story)
     parts = [part for part in facts.PARTS if part in {*allowed.parts_of("licensee"), "cost", "markets"}]
@@ -418,20 +417,21 @@ def test_an_edition_that_gives_a_marked_figure_away_is_not_made(folder, tmp_path
 
 
 @pytest.mark.slow
-def test_closing_one_figure_after_the_other_ends_in_an_edition_that_says_what_it_lacks(folder, tmp_path):
-    """The cost of a watt is closed: as itself, then as a price less the margin, until nothing gives it away."""
+def test_closing_what_a_refusal_names_ends_in_an_edition_that_says_what_it_lacks(folder, tmp_path):
+    """A part of the cost is closed by its name in a release: what gives it away is named at once, and the document lacks it."""
     path, end = folder / "confidential.csv", "invented,invented for this test,2026-11-02,test author\n"
     command = ["report", str(folder), "--kind", "investor", "--out", str(tmp_path / "made")]
-    said = []
-    for name, address in enumerate(("ledger.total.cost_per_stabilised_watt", "cost", "markets")):
-        row = f"m{name},{address},investor,ours,{end}"
-        path.write_text(path.read_text(encoding="utf-8") + row, encoding="utf-8")
-        ran = CliRunner().invoke(main, command)
-        assert ran.exit_code == 2, ran.output
-        said.append(ran.stderr)
-    assert "cost.per_watt gives ledger.total.cost_per_stabilised_watt" in said[0]
-    assert " less markets.00.margin gives ledger.total.cost_per_stabilised_watt" in said[1]
-    assert "the release lacks 'cost', which the document needs; it was held back by a mark" in said[2]
+    path.write_text(path.read_text(encoding="utf-8") + f"cost,cost,investor,ours,{end}", encoding="utf-8")
+    ran = CliRunner().invoke(main, command)
+    assert ran.exit_code == 2, ran.output
+    assert "together give cost.per_watt" in ran.stderr
+    named = [f"market.by_market.{name}.margin" for name in demo().markets]
+    assert all(name in ran.stderr for name in named)  # a price less its margin is the cost
+    marks = "".join(f"m{k},{name},investor,ours,{end}" for k, name in enumerate(named))
+    path.write_text(path.read_text(encoding="utf-8") + marks, encoding="utf-8")
+    ran = CliRunner().invoke(main, command)
+    assert ran.exit_code == 2, ran.output
+    assert "the release lacks 'cost', which the document needs; it was held back by a mark" in ran.stderr
     assert not list(tmp_path.glob("made/*"))
 
 
@@ -486,7 +486,8 @@ def test_every_number_that_is_told_is_looked_through(told, edition):
     """But for those that no input moves: they are counts, or 0 whatever the inputs are."""
     ground = leak_check.ground_of(demo())
     stated = statements.stated_numbers(ground, leak_check.outside_of(demo(), edition), ground.points[0])
-    bars = {bar["row"]: k for k, bar in enumerate(statements.facts_without_marks(ground.view, edition).get("npv_moved_by", {}).get("bars", []))}
+    moved = statements.facts_without_marks(ground.view, edition).get("npv_moved_by", {})
+    bars = {bar["row"]: k for k, bar in enumerate(moved.get("bars", []))}
     looked_at = set()
     for each in stated:
         name = each.name.partition(" [")[0]

@@ -10,6 +10,7 @@ import click
 
 from ..core.whole_files import write_whole
 from .opening import Asked, as_record, for_a_case, refuse
+from .screen import show_line, show_lines
 
 if TYPE_CHECKING:
     from ..present.explain.tree import Explanation
@@ -92,7 +93,6 @@ def _show_list(explanation: Explanation, listed: list[str], as_json: bool) -> No
     import json
 
     from ..present.explain import explanation_page
-    from .screen import show_lines
 
     nodes = [explanation.tree(name, 0) for name in listed]
     if as_json:
@@ -121,4 +121,4 @@ def _show_tree(explanation: Explanation, figure: str | None, targets: list[str] 
         except OSError as problem:
             place = f"'{options.html}', where nothing can be written ({problem.strerror})"
             refuse(f"--html: found {place}; allowed: a file to write")
-        click.echo(f"Page: {options.html}", err=options.as_json)
+        show_line(f"Page: {options.html}", err=options.as_json)

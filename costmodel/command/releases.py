@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import click
 
-from .opening import Asked, for_a_case, refuse, refusing
+from .offers import as_offered, with_day
+from .opening import Asked, as_record, for_a_case, refuse, refusing
+from .screen import show_line, show_lines, show_table
 
 LONGEST = 60  # characters of a value that are shown
+
+
+@dataclass(frozen=True)
+class Widened:
+    """What is stated beyond the allow-list, who widens it and why."""
+
+    widen: tuple[str, ...]
+    who: str | None
+    why: str | None
 
 
 @click.command()
@@ -21,7 +33,9 @@ LONGEST = 60  # characters of a value that are shown
 @click.option("--why", metavar="TEXT", help="Why it may be handed out; stands in the release.")
 @click.option("--fold", is_flag=True, help="Close what gives away what is closed: as few figures as do it, for this release.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the release to this new file, a name in .yaml.")
-def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None, why: str | None, fold: bool, out: Path | None) -> None:
+@with_day
+@as_record(Widened)
+def release(asked: Asked, edition: str, fold: bool, out: Path | None, day: str | None, options: Widened) -> None:
     """Show what an external edition states, for review; with --out write it.
 
     What confidential.csv closes is held back. Documents are made of it by: costmodel report --release FILE
@@ -33,8 +47,8 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
     from ..documents.editions.leak_check import folded, refuse_leaks
     from ..documents.editions.record import Widening, as_text
     from ..present.table import Table
-    from .screen import show_lines, show_table
 
+    widen, who, why = options.widen, options.who, options.why
     if widen and not (who and why):
         refuse("--widen: found it without --by and --why; allowed: with both, since they stand in the release")
     if out is not None:
@@ -46,7 +60,7 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
             )
         if out.parent.resolve() == asked.folder.resolve():
             refuse(f"--out: found '{out}'; allowed: a place outside of the folder of the case")
-    case, today = asked.case, date.today().isoformat()
+    case, today = as_offered(asked, day).case, date.today().isoformat()
     with refusing():
         if fold:
             build(case, edition, today)  # a mark that names nothing is refused first
@@ -64,10 +78,10 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
         held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
         show_lines(["Held back:", *held] if held else ["Nothing of it is marked as confidential, so nothing was held back."])
         for each in refuse_leaks(case, edition, widen):
-            click.echo(f"Look at this: {each}.", err=True)
+            show_line(f"Look at this: {each}.", err=True)
         if out is not None:
             write_whole(out, as_text(made).encode())
-            click.echo(f"Release {made.fingerprint}: {out}. Look through it, then: costmodel report --release {out}")
+            show_line(f"Release {made.fingerprint}: {out}. Look through it, then: costmodel report --release {out}")
 
 
 def _short(value: object) -> str:

@@ -7,6 +7,7 @@ import hashlib
 import math
 import re
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import Any
 
 from ... import __version__
@@ -76,7 +77,7 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
 
 
 def shared_view(case: Case) -> Case:
-    """What external editions of a case are computed from; one for all cases of which it is the same, so that nothing is made anew."""
+    """What external editions of a case are computed from; one for all cases that share it, so that nothing is made anew."""
 
     def known(view: Case) -> Case:
         """The view of the same content that was made before, or this one."""
@@ -116,7 +117,9 @@ def check_marks(case: Case, results: Results) -> None:
 def _addresses(case: Case, table: str) -> Iterator[str]:
     """The addresses of every field of a table."""
     for identity_ in rows_of(case, table):
-        yield from (f"{table}.{identity_}.{field}" if identity_ else f"{table}.{field}" for field in declared(tables()[table].record))
+        yield from (
+            f"{table}.{identity_}.{field}" if identity_ else f"{table}.{field}" for field in declared(tables()[table].record)
+        )
 
 
 def collect(view: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str]) -> Facts:
@@ -125,7 +128,7 @@ def collect(view: Case, results: Results, edition: str, marks: Sequence[str], he
            "identity": lambda: identity(view, ""), "npv_moved_by": lambda: moved_by(view, results, edition, marks, held),
            LIST[edition]: lambda: inputs(view, edition, marks, held)}  # fmt: skip
     return {
-        part: own[part]() if part in own else kept(view, f"part {part}", lambda part=part: PARTS[part](view, results))
+        part: own[part]() if part in own else kept(view, f"part {part}", partial(PARTS[part], view, results))
         for part in parts_of(edition)
     }
 

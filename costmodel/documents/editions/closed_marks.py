@@ -76,7 +76,9 @@ def marks_of(case: Case, edition: str) -> list[str]:
 
 def secrets_of(case: Case, edition: str) -> list[str]:
     """Those of the marks that close something for its own sake, and not to protect another: these must not follow from the rest."""
-    return _addresses(case, [row for row in case.confidential.values() if row.closed_to in (edition, "outside") and not row.protects])
+    return _addresses(
+        case, [row for row in case.confidential.values() if row.closed_to in (edition, "outside") and not row.protects]
+    )
 
 
 def _addresses(case: Case, rows: Sequence[Confidential]) -> list[str]:
@@ -142,4 +144,6 @@ def _emptied(table: str, identity: str, row: Any) -> Any:
     """A record with nothing in the fields that are the licensor's own, but with certainty in place of its beliefs."""
     place = f"{table}.{identity}" if identity else table
     fields = (field for field, kind in declared(tables()[table].record).items() if isinstance(kind, Number))
-    return dataclasses.replace(row, **{field: 1.0 if field == "probability" else 0.0 for field in fields if is_closed(f"{place}.{field}", LICENSOR)})
+    return dataclasses.replace(
+        row, **{field: 1.0 if field == "probability" else 0.0 for field in fields if is_closed(f"{place}.{field}", LICENSOR)}
+    )

@@ -20,8 +20,8 @@ from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...model.as_bought import as_bought
 from ...model.evaluate import Results, evaluate
-from ...model.readings.recording import Recording
 from ...model.readings.cells import read_as_cells
+from ...model.readings.recording import Recording
 from ...model.readings.slopes import Slopes
 from ...studies.draws import Draws
 from ...studies.negotiation.probabilities import NPV, SEED
@@ -114,11 +114,11 @@ class Ground:
         return slopes
 
     def rows(self, edition: str, point: Mapping[str, float], times: Mapping[str, float] | None = None) -> dict[str, Row]:
-        """Every number that an edition can disclose at a point; with `times`, of an earlier case whose inputs were so many times it.
+        """Every number that an edition can disclose at a point; with `times`, of an earlier case of so many times its inputs.
 
         Slopes are in the inputs of the point. Numbers of a bar bear the address of their input in place of their rank.
         """
-        key = (edition, self.points.index(point) if point in self.points else -1, tuple(sorted((times or {}).items())))
+        key = (edition, next((k for k, each in enumerate(self.points) if each is point), -1), tuple(sorted((times or {}).items())))
         if key not in self._rows or key[1] < 0:
             self._rows[key] = self._made(edition, point, times or {})
         return self._rows[key]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -79,7 +79,7 @@ class Check:
             slopes = self._scaled(rows, k, free)
             sizes = np.linalg.norm(slopes, axis=1)
             fixed = span.fixed(slopes) | (sizes == 0)  # what only inputs that are shown move is known
-            left = {}
+            left: dict[str, tuple[Combination, list[Stated]]] = {}
             for name, row, slope, size in [x for x, is_fixed in zip(zip(names, rows, slopes, sizes), fixed) if is_fixed]:
                 if row.value == 0 or not np.isfinite(row.value):
                     continue
@@ -141,7 +141,9 @@ def gives_away(case: Case, edition: str, widened: Sequence[str] = (), earlier: S
     return _FOUND[key]
 
 
-def to_close(case: Case, edition: str, found: Sequence[Found], widened: Sequence[str] = (), earlier: Sequence[Any] = ()) -> list[str]:
+def to_close(
+    case: Case, edition: str, found: Sequence[Found], widened: Sequence[str] = (), earlier: Sequence[Any] = ()
+) -> list[str]:
     """Names to close so that nothing is given away, none of which can be left out; those the document can do without first."""
     check = Check(ground_of(case), outside_of(case, edition, widened, earlier))
     secrets, taken = secrets_of(case, edition), list[str]()
@@ -213,8 +215,8 @@ def refuse_leaks(case: Case, edition: str, widened: Sequence[str] = (), earlier:
     if leaks:
         names = to_close(case, edition, leaks, widened, earlier)
         allowed = (
-            f"with {', '.join(names)} left out (none of them is too many): rows of confidential.csv whose `protects` names what they "
-            "protect, or `costmodel release --fold`; or with what is given away disclosed openly in widened.csv"
+            f"with {', '.join(names)} left out (none of them is too many): rows of confidential.csv whose `protects` names what "
+            "they protect, or `costmodel release --fold`; or with what is given away disclosed openly in widened.csv"
         )
         raise InputFaults([Fault(f"the {edition} edition", None, None, f"{each}", allowed) for each in leaks])
     return [each for each in found if each not in leaks]

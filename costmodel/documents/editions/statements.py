@@ -102,10 +102,10 @@ def _widest_folded(facts: Facts, edition: str, marks: Sequence[str]) -> str:
 
 
 def shown_exactly(ground: Ground, outside: Outside) -> set[str]:
-    """The inputs that an outsider knows: those that this edition, earlier ones and bars show, those widened, and what anyone knows."""
+    """The inputs that an outsider knows: those that editions and bars show, those widened, and what anyone knows."""
     found = {address for address in ground.inputs if ground.is_known(address) and not is_closed(address, outside.marks)}
     found |= {address for address in outside.widened if address in ground.place}
-    for edition, marks, times in ((outside.edition, outside.marks, ()), *outside.earlier):
+    for edition, marks, _ in ((outside.edition, outside.marks, ()), *outside.earlier):
         bars = (facts_without_marks(ground.view, edition).get("npv_moved_by") or {}).get("bars", [])
         shown = [
             *shown_inputs(ground.view, edition, marks),

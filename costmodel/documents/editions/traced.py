@@ -75,7 +75,7 @@ def plain(value: Any) -> Any:
 
 
 def _made(name: str, *arguments: Any) -> Any:
-    """An operation on traced and plain numbers, with the slopes of what it gives; rows and other kinds of value do it themselves."""
+    """An operation on traced and plain numbers, with the slopes of what it gives; other kinds of value do it themselves."""
     if not all(isinstance(each, (int, float)) for each in arguments):
         return NotImplemented
     return _perform(name, arguments)

@@ -135,7 +135,7 @@ class Slopes:
         registers, steps = self._begin(values), self._needed(wanted)
         last = {place: k for k, (_, _, takes, _) in enumerate(steps) for place in takes}
         kept = {self.recording.places[address] for address in wanted}
-        tangents: dict[int, np.ndarray] = {place: row for place, row in zip(self.recording.inputs.values(), np.eye(len(self.inputs)))}
+        tangents: dict[int, np.ndarray] = dict(zip(self.recording.inputs.values(), np.eye(len(self.inputs))))
         with np.errstate(all="ignore"):
             for k, (name, function, takes, gives) in enumerate(steps):
                 arguments = [registers[place] for place in takes]
