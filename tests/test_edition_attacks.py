@@ -16,7 +16,7 @@ from costmodel.case.release_records import Confidential
 from costmodel.case.whole_case import Evidence
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
-from costmodel.documents.editions import allowed, build, documents, leak_check, statements
+from costmodel.documents.editions import allowed, build, documents, leak_check, stated_numbers
 from costmodel.documents.editions.closed_marks import external_view
 from costmodel.documents.editions.record import as_text
 from costmodel.documents.editions.span import Span, least_and_greatest
@@ -152,7 +152,7 @@ def test_slopes_of_what_goes_out_are_those_of_cases_changed_a_little(edition):
     checked = 0
     for name, row in ground.rows(edition, point).items():
         base, _, place = name.partition(" [")
-        if base not in made[0] or base.startswith(statements.BARS) or base.startswith(("npv_spread", "npv_moved_by")):
+        if base not in made[0] or base.startswith(stated_numbers.BARS) or base.startswith(("npv_spread", "npv_moved_by")):
             continue
         if allowed.unit_for(edition, base) is None:
             continue

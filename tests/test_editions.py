@@ -27,7 +27,7 @@ from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.core.units import to_base
 from costmodel.documents import facts, page, pdf
-from costmodel.documents.editions import allowed, build, closed_marks, documents, leak_check, statements
+from costmodel.documents.editions import allowed, build, closed_marks, documents, leak_check, stated_numbers
 from costmodel.documents.editions.leak_check import gives_away
 from costmodel.documents.editions.make import make_apart
 from costmodel.documents.editions.record import Widening, as_text, read_release
@@ -485,15 +485,15 @@ def test_a_group_of_one_step_gives_the_cost_of_the_step_away():
 def test_every_number_that_is_told_is_looked_through(told, edition):
     """But for those that no input moves: they are counts, or 0 whatever the inputs are."""
     ground = leak_check.ground_of(demo())
-    stated = statements.stated_numbers(ground, leak_check.outside_of(demo(), edition), ground.points[0])
-    moved = statements.facts_without_marks(ground.view, edition).get("npv_moved_by", {})
+    stated = stated_numbers.stated_numbers(ground, leak_check.outside_of(demo(), edition), ground.points[0])
+    moved = stated_numbers.facts_without_marks(ground.view, edition).get("npv_moved_by", {})
     bars = {bar["row"]: k for k, bar in enumerate(moved.get("bars", []))}
     looked_at = set()
     for each in stated:
         name = each.name.partition(" [")[0]
-        if name.startswith(statements.BARS):
-            address, _, end = name.removeprefix(statements.BARS).rpartition(".")
-            name = f"{statements.BARS}{bars[address]:02d}.{end}"
+        if name.startswith(stated_numbers.BARS):
+            address, _, end = name.removeprefix(stated_numbers.BARS).rpartition(".")
+            name = f"{stated_numbers.BARS}{bars[address]:02d}.{end}"
         looked_at.add(name)
     numbers = {
         each.name for each in told[edition].figures

@@ -61,7 +61,8 @@ def plain(record: Any, fields: Mapping[str, str]) -> Facts:
     for name, unit in fields.items():
         shown, _, field = name.partition("=")
         value = getattr(record, field or shown)
-        found[shown] = value if not unit else value / year if unit == "year" else value * year if unit == "1/year" else as_float(value)
+        in_unit = {"year": lambda x: x / year, "1/year": lambda x: x * year, "": lambda x: x}.get(unit, as_float)
+        found[shown] = in_unit(value)
     return found
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import hashlib
 import math
 import re
 from collections.abc import Iterator, Sequence
@@ -13,7 +12,6 @@ from typing import Any
 from ... import __version__
 from ...case.addresses import BadAddress, allowed_units, input_at
 from ...case.checks.marks_checks import BOTH
-from ...case.fingerprint import fingerprint
 from ...case.whole_case import Case, kept, rows_of, tables
 from ...core.faults import Fault, InputFaults, nearest
 from ...core.fields import STATUS, Number, declared
@@ -23,7 +21,7 @@ from ...model.ledger.ledger_figures import Cost
 from ...present.numbers import exact, label
 from ..facts import PARTS, identity, stages
 from .allowed import FIGURES, INPUTS, MONEY, STATED_DIGITS, begins_an_allowed, is_stated, may_show_input, parts_of, unit_for
-from .closed_marks import LICENSOR, LICENSOR_FIGURES, MARGINS, PILOT, RECIPE, external_view, is_below, is_closed, marks_of
+from .closed_marks import LICENSOR, LICENSOR_FIGURES, MARGINS, PILOT, RECIPE, is_below, is_closed, marks_of, shared_view
 from .record import Disclosed, Release, Widening, flat
 
 Facts = dict[str, Any]
@@ -74,24 +72,6 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     ]
     widened = _widen(case, results, edition, marks, [*stated, *widen])
     return Reviewed(Release(case.public_title, edition, case.currency, __version__, made_on, figures_, widened), held)
-
-
-def shared_view(case: Case) -> Case:
-    """What external editions of a case are computed from; one for all cases that share it, so that nothing is made anew."""
-
-    def known(view: Case) -> Case:
-        """The view of the same content that was made before, or this one."""
-        words = f"{view.name} {sorted(view.entry_units.items())} {sorted(view.use.items())} {fingerprint(view)}"
-        key = hashlib.sha256(words.encode()).hexdigest()
-        while len(_VIEWS) >= VIEWS and key not in _VIEWS:
-            _VIEWS.pop(next(iter(_VIEWS)))
-        return _VIEWS.setdefault(key, view)
-
-    return kept(case, "external view", lambda: known(external_view(case)))
-
-
-VIEWS = 4  # views that are kept at a time
-_VIEWS: dict[str, Case] = {}
 
 
 def check_marks(case: Case, results: Results) -> None:

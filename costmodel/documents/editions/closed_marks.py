@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
+import hashlib
 from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
+from ...case.fingerprint import fingerprint
 from ...case.release_records import Confidential
-from ...case.whole_case import Case, rows_of, tables, with_held
+from ...case.whole_case import Case, kept, rows_of, tables, with_held
 from ...core.fields import Number, declared
 from ..deal_facts import ROWS
 
@@ -147,3 +149,21 @@ def _emptied(table: str, identity: str, row: Any) -> Any:
     return dataclasses.replace(
         row, **{field: 1.0 if field == "probability" else 0.0 for field in fields if is_closed(f"{place}.{field}", LICENSOR)}
     )
+
+
+def shared_view(case: Case) -> Case:
+    """What external editions of a case are computed from; one for all cases that share it, so that nothing is made anew."""
+
+    def known(view: Case) -> Case:
+        """The view of the same content that was made before, or this one."""
+        words = f"{view.name} {sorted(view.entry_units.items())} {sorted(view.use.items())} {fingerprint(view)}"
+        key = hashlib.sha256(words.encode()).hexdigest()
+        while len(_VIEWS) >= VIEWS and key not in _VIEWS:
+            _VIEWS.pop(next(iter(_VIEWS)))
+        return _VIEWS.setdefault(key, view)
+
+    return kept(case, "external view", lambda: known(external_view(case)))
+
+
+VIEWS = 4  # views that are kept at a time
+_VIEWS: dict[str, Case] = {}

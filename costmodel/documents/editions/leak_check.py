@@ -17,11 +17,10 @@ import numpy as np
 from ...case.release_records import Confidential
 from ...case.whole_case import Case
 from ...core.faults import Fault, InputFaults
-from .build import shared_view
-from .closed_marks import FOLDED, is_closed, marks_of, secrets_of
+from .closed_marks import FOLDED, is_closed, marks_of, secrets_of, shared_view
 from .disclosed_slopes import Ground, Row, shape_of
 from .span import Combination, Span
-from .statements import Outside, Stated, closed_addresses, closed_names, shown_exactly, stated_numbers
+from .stated_numbers import Outside, Stated, closed_addresses, closed_names, shown_exactly, stated_numbers
 
 SHARE = 0.1  # of its value: what is known to half a width of less is given away
 MOST = 25  # leaks that are explained; more of them are named

@@ -34,10 +34,10 @@ def meanings(*names: str) -> Block:
 def input_blocks(found: Sequence[Facts], first: str) -> list[Block]:
     """Inputs with kind and source, a table for each file."""
     columns = ["", "entered", "kind", "source", "date", "by"]
-    tables = [
-        table(each["title"], columns[: len(each["rows"][0])], each["rows"], texts=tuple(range(len(each["rows"][0]))), style="inputs")
-        for each in found
-    ]
+    tables = []
+    for each in found:
+        count = len(each["rows"][0])  # an external edition says neither date nor person
+        tables.append(table(each["title"], columns[:count], each["rows"], texts=tuple(range(count)), style="inputs"))
     return [heading("Inputs, each with its kind and source"), words(first), *tables]
 
 
