@@ -229,5 +229,6 @@ def _note_source(case: Case, addresses: Iterable[str], origin: str) -> Case:
             source=f"{old.source}; {name}{SET_BY}{origin}",
             date=old.date,
             by=old.by,
+            public_source=old.public_source,
         )
     return dataclasses.replace(case, evidence=evidence)

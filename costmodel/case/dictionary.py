@@ -43,7 +43,8 @@ def _entry(file: str, name: str, declaration: Number | Text) -> Entry:
             allowed = f"an id of {tables()[declaration.refers_to].file}{or_else(declaration)}"
         elif declaration.is_unit and not allowed:
             allowed = "a unit, or the three capitals of a currency"
-        return Entry(file, name, "", allowed or "a text", declaration.meaning, declaration.example)
+        allowed = (allowed or "a text") + (", or left out" if declaration.optional else "")
+        return Entry(file, name, "", allowed, declaration.meaning, declaration.example)
     usual = declaration.example.partition(" ")[2] or declaration.entry
     shown = allowed_range(declaration, "1" if "{" in usual else usual)
     allowed = shown.removeprefix("a number").rpartition(" [")[0].strip() or "any number"

@@ -18,6 +18,7 @@ def fingerprint(case: Case) -> str:
     content: dict[str, object] = {
         "title": case.title,
         "story": case.story,
+        "public": [case.public_title, case.public_story],
         "currency": case.currency,
         "constants": _plain(case.constants),
     }

@@ -44,6 +44,8 @@ class _CaseDocument(BaseModel):
     model_config = ConfigDict(strict=True, extra="forbid")
     title: str
     story: str
+    public_title: str = ""
+    public_story: str = ""
     currency: str
     use: dict[str, str] = {}
     product: dict[str, Any]
@@ -275,6 +277,8 @@ def _assemble(folder: Path, document: Mapping[str, Any], read: Mapping[str, Rows
         name=folder.resolve().name,
         title=document.get("title", ""),
         story=document.get("story", ""),
+        public_title=document.get("public_title", ""),
+        public_story=document.get("public_story", ""),
         currency=document.get("currency", ""),
         use={choice.group: choice.title for choice in choices},
         constants=CONSTANTS,

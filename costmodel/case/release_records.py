@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..core.fields import choice, text
+from ..core.fields import choice, optional_text, text
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,6 +14,9 @@ class Confidential:
     address: str = text("an input, a row, a table or a figure; what is below it is closed too", example="prices.silane")
     closed_to: str = choice("to whom it is closed; outside: to both", "licensee", "investor", "outside")
     why: str = text("why", example="price of a contract that binds to silence")
+    protects: str = optional_text(
+        "the row that this one protects: it is left out as it would give that away, and is no secret itself", example="silane"
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,6 +40,8 @@ class Rows:
 
 def record_of(kind: type, values: Mapping[str, Any]) -> Any:
     """A record with these values; when some are missing, one whose other fields raise AttributeError."""
+    left_out = {name: "" for name, each in declared(kind).items() if isinstance(each, Text) and each.optional}
+    values = left_out | dict(values)
     if values.keys() == declared(kind).keys():
         return kind(**values)
     made: Any = object.__new__(kind)
@@ -66,7 +68,8 @@ def _header_faults(table: Table, found: TextTable) -> list[Fault]:
     ]
     for name, declaration in wanted.items():
         if name not in found.units:
-            if found.columns_read:  # else it may be the one that could not be read
+            may_lack = isinstance(declaration, Text) and declaration.optional
+            if found.columns_read and not may_lack:  # else it may be the one that could not be read
                 faults.append(Fault(found.file, at, name, "no such column", f"a column '{name}'"))
         elif isinstance(declaration, Number) and found.units[name] is None:
             faults.append(Fault(found.file, at, name, "a column without a unit", f"'{name} [{_header_example(declaration)}]'"))
@@ -193,8 +196,9 @@ def read_section(name: str, table: Table, content: Any) -> Rows:
     for key, declaration in sorted(wanted.items(), key=lambda item: isinstance(item[1], Number)):
         try:
             if key not in content:
-                if isinstance(declaration, Number) and declaration.optional:
-                    values[key] = None
+                if declaration.optional:
+                    if isinstance(declaration, Number):
+                        values[key] = None
                     continue
                 raise BadValue("nothing", declaration.meaning)
             if isinstance(declaration, Text):

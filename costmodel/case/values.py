@@ -141,6 +141,8 @@ def _hint(number: str, unit_text: str, allowed_units: tuple[str, ...]) -> str:
 def check_text(declared: Text, written: str) -> None:
     """Refuse a text that is empty, is none of the options, or is no unit or year where one is wanted. Raises BadValue."""
     if not written:
+        if declared.optional:
+            return
         raise BadValue("nothing", declared.meaning)
     if declared.options and written not in declared.options:
         raise BadValue(f"'{written}'", "one of " + ", ".join(declared.options) + nearest(written, declared.options))

@@ -15,7 +15,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..core.faults import Fault, InputFaults
-from ..core.fields import choice, text
+from ..core.fields import choice, optional_text, text
 from .cost_records import (
     Area,
     BookDepreciation,
@@ -118,6 +118,7 @@ class Evidence:
     source: str = text("where the figures come from", example="supplier offer 12/2026")
     date: str = text("date of the figures, as 2026-11-01", example="2026-11-01")
     by: str = text("who entered the figures", example="analyst")
+    public_source: str = optional_text("where they come from, as external editions may state it", example="supplier offer")
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,6 +280,8 @@ class Case:
     widened: dict[str, Widened] = _table(
         "widened.csv", Widened, "what is disclosed beyond the allow-list", in_model=False, optional=True
     )
+    public_title: str = ""  # what external editions are called, and what they say at first; no other words of the case do
+    public_story: str = ""
     measurements: dict[str, tuple[float, ...]] = dataclasses.field(default_factory=dict)
     design: Case | None = None  # what the plant was bought for, where the case is that plant as bought
     version: Version | None = None  # which round of the negotiation the terms are of; none: those of deal.yaml

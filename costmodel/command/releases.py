@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 import click
 
 from .offers import as_offered, with_day
-from .opening import Asked, for_a_case, refuse, refusing
+from .opening import Asked, as_record, for_a_case, refuse, refusing
 from .screen import show_line, show_lines, show_table
 
 LONGEST = 60  # characters of a value that are shown
+
+
+@dataclass(frozen=True)
+class Widened:
+    """What is stated beyond the allow-list, who widens it and why."""
+
+    widen: tuple[str, ...]
+    who: str | None
+    why: str | None
 
 
 @click.command()
@@ -21,11 +31,11 @@ LONGEST = 60  # characters of a value that are shown
 )
 @click.option("--by", "who", metavar="NAME", help="Who widens it; stands in the release.")
 @click.option("--why", metavar="TEXT", help="Why it may be handed out; stands in the release.")
+@click.option("--fold", is_flag=True, help="Close what gives away what is closed: as few figures as do it, for this release.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the release to this new file, a name in .yaml.")
 @with_day
-def release(
-    asked: Asked, edition: str, widen: tuple[str, ...], who: str | None, why: str | None, out: Path | None, day: str | None
-) -> None:
+@as_record(Widened)
+def release(asked: Asked, edition: str, fold: bool, out: Path | None, day: str | None, options: Widened) -> None:
     """Show what an external edition states, for review; with --out write it.
 
     What confidential.csv closes is held back. Documents are made of it by: costmodel report --release FILE
@@ -34,10 +44,11 @@ def release(
 
     from ..core.whole_files import write_whole
     from ..documents.editions.build import build
-    from ..documents.editions.leak_check import refuse_leaks
+    from ..documents.editions.leak_check import folded, refuse_leaks
     from ..documents.editions.record import Widening, as_text
     from ..present.table import Table
 
+    widen, who, why = options.widen, options.who, options.why
     if widen and not (who and why):
         refuse("--widen: found it without --by and --why; allowed: with both, since they stand in the release")
     if out is not None:
@@ -51,6 +62,9 @@ def release(
             refuse(f"--out: found '{out}'; allowed: a place outside of the folder of the case")
     case, today = as_offered(asked, day).case, date.today().isoformat()
     with refusing():
+        if fold:
+            build(case, edition, today)  # a mark that names nothing is refused first
+            case = folded(case, edition, widen)
         found = build(case, edition, today, [Widening(name, None, "", who or "", today, why or "") for name in widen])
         made = found.release
         rows = [[each.name, _short(each.value), each.unit] for each in made.figures]
@@ -63,7 +77,7 @@ def release(
             )
         held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
         show_lines(["Held back:", *held] if held else ["Nothing of it is marked as confidential, so nothing was held back."])
-        for each in refuse_leaks(case, edition):
+        for each in refuse_leaks(case, edition, widen):
             show_line(f"Look at this: {each}.", err=True)
         if out is not None:
             write_whole(out, as_text(made).encode())

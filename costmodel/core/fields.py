@@ -49,6 +49,7 @@ class Text:
     is_unit: bool = False
     is_year: bool = False
     is_count: bool = False
+    optional: bool = False  # a table or row may leave it out; then it is no text
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +85,11 @@ def share(meaning: str, *, example: str, unit: str = "1", above: float | None = 
 def text(meaning: str, *, example: str) -> Any:
     """Declare a free text."""
     return dataclasses.field(metadata={_DECLARED: Text(meaning, example)})
+
+
+def optional_text(meaning: str, *, example: str) -> Any:
+    """Declare a free text that a table or a row may leave out."""
+    return dataclasses.field(default="", metadata={_DECLARED: Text(meaning, example, optional=True)})
 
 
 def choice(meaning: str, *options: str, is_unit: bool = False) -> Any:

@@ -19,7 +19,7 @@ from .. import __version__
 from ..case.deal_rounds import DRAFT, read_round, round_names
 from ..case.fingerprint import fingerprint
 from ..case.whole_case import Case
-from ..core.faults import InputFaults
+from ..core.faults import Fault, InputFaults
 from ..model.scenarios import open_case, scenario_names
 from ..present.rounds_report import version_for_others
 
@@ -85,7 +85,6 @@ def make(job: Job) -> Done:
 
 def _make(job: Job) -> tuple[list[Path], bool, str]:
     from .editions.documents import mark as mark_of_release
-    from .editions.leak_check import refuse_leaks
     from .editions.make import make_apart
     from .kinds import ANNEX, has_annex
     from .pdf import NoChromium, write_pdf, write_pictures
@@ -103,8 +102,10 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
     folder = html.with_name(f"{html.stem}_pictures")
     pages = [html, html.with_stem(html.stem + ANNEX)] if has_annex(job.kind) else [html]
     made = job.again or any(mark_of(page) != key for page in pages)
+    if external:
+        there = [*pages, *(page.with_suffix(".pdf") for page in pages), folder]
+        _refuse_what_gives_away(case, external, [path for path in there if path.exists()])
     if made and external:
-        refuse_leaks(case, external.edition)
         make_apart(external, html.parent, html.stem, kind=job.kind)
     elif made:
         _write(job, case, cases, html, key)
@@ -134,6 +135,21 @@ def _release(job: Job, case: Case) -> Release | None:
 
     edition = EDITION_OF.get(job.kind)
     return build(case, edition, job.made_on).release if edition else None
+
+
+def _refuse_what_gives_away(case: Case, external: Release, there: Sequence[Path]) -> None:
+    """Refuse an edition that gives away what is closed, whether or not it is made already; what is there is named.
+
+    Raises InputFaults.
+    """
+    from .editions.leak_check import refuse_leaks
+
+    try:
+        refuse_leaks(case, external.edition)
+    except InputFaults as refused:
+        allowed = "no copy of it handed out: it gives away what is closed now"
+        earlier = [Fault(str(path), None, None, "a document that was made earlier", allowed) for path in there]
+        raise InputFaults([*earlier, *refused.faults]) from None
 
 
 def _scenarios(job: Job, case: Case) -> dict[str, Case | str]:

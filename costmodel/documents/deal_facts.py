@@ -18,6 +18,7 @@ from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
 from ..present import deal_report, guarantee_report, payments_report, rounds_report, terms_report, zone_report
 from ..present.cash_report import by_year
+from ..present.numbers import as_float
 from ..present.table import Table
 from ..studies.negotiation.overview import Overview, overview
 from ..studies.negotiation.probabilities import DRAWS, SEED, probabilities_of_minimums
@@ -60,7 +61,8 @@ def plain(record: Any, fields: Mapping[str, str]) -> Facts:
     for name, unit in fields.items():
         shown, _, field = name.partition("=")
         value = getattr(record, field or shown)
-        found[shown] = value if not unit else value / year if unit == "year" else value * year if unit == "1/year" else float(value)
+        in_unit = {"year": lambda x: x / year, "1/year": lambda x: x * year, "": lambda x: x}.get(unit, as_float)
+        found[shown] = in_unit(value)
     return found
 
 
@@ -73,7 +75,7 @@ def licence(case: Case, results: Results) -> Facts | None:
     if not results.has_deal:
         return None
     row, deal, horizon = case.deal.licence, results.deal, len(by_year(results))
-    start = float(results.plan.start) / QUARTERS
+    start = as_float(results.plan.start) / QUARTERS
     unpaid = deal.licensee.npv_free + deal.taken.licensee_free
     ends = [row.term, *(each.time for each in case.buy_outs.values())]
     lists = {
@@ -88,12 +90,12 @@ def licence(case: Case, results: Results) -> Facts | None:
         "territories": " and ".join(territories(row)),
         **lists,
         "start": start,
-        "full_swing": start + float(len(case.ramp) * case.plan.schedule.ramp_stretch) / QUARTERS,
-        "royalty_end": min(start + min(float(time) / to_base("year") for time in ends), float(horizon)),
+        "full_swing": start + as_float(len(case.ramp) * case.plan.schedule.ramp_stretch) / QUARTERS,
+        "royalty_end": min(start + min(as_float(time) / to_base("year") for time in ends), float(horizon)),
         "horizon": horizon,
         "by_year": payments_by_year(results),
         "by_heading": headings(case, results),
-        "paid": sum(float(x.paid) for x in deal.by_heading.values()),
+        "paid": sum(as_float(x.paid) for x in deal.by_heading.values()),
         "licensee_npv": deal.licensee.npv_undisturbed,
         "licensee_npv_without_payments": unpaid,
         "licensee_cost": unpaid - deal.licensee.npv_undisturbed,
@@ -116,8 +118,8 @@ def payments_by_year(results: Results) -> dict[str, list[float]]:
     found = {}
     for group, starts in GROUPS.items():
         rows = [list(x.quarters.values()) for name, x in results.plan.payments.items() if name.startswith(starts)]
-        quarters = [float(sum(amounts)) for amounts in zip(*rows)] or [0.0] * len(results.plan.quarters)
-        found[group] = [float(sum(year)) for year in timing.by_year(quarters)]
+        quarters = [as_float(sum(amounts)) for amounts in zip(*rows)] or [0.0] * len(results.plan.quarters)
+        found[group] = [as_float(sum(year)) for year in timing.by_year(quarters)]
     return found
 
 
@@ -128,8 +130,8 @@ def headings(case: Case, results: Results) -> list[Facts]:
         paid = [number for number, year in enumerate(timing.by_year(list(row.quarters.values())), 1) if any(year)]
         if paid:
             found.append(
-                {"name": payments_report.heading_name(case, name), "paid": float(results.deal.by_heading[name].paid),
-                 "first": paid[0], "last": paid[-1], "withheld": float(case.payment_kinds[row.paid_as].withholding)}
+                {"name": payments_report.heading_name(case, name), "paid": as_float(results.deal.by_heading[name].paid),
+                 "first": paid[0], "last": paid[-1], "withheld": as_float(case.payment_kinds[row.paid_as].withholding)}
             )  # fmt: skip
     return found
 

@@ -27,7 +27,7 @@ from ..present.cost_report import not_in_it
 from ..present.deal_report import money_of_terms
 from ..present.inputs_report import evidence_counts, input_name, input_tables
 from ..present.market_report import binding
-from ..present.numbers import exact, label
+from ..present.numbers import as_float, exact, label
 from ..present.plain_plan import plain_worth
 from ..present.rounds_report import version_for_others
 from .deal_facts import guaranteed, licence, licensor, negotiation
@@ -65,7 +65,7 @@ def identity(case: Case, made_on: str) -> Facts:
     """What the document is about, in which money, and when and by what it was made."""
     return {
         "title": case.title,
-        "story": [" ".join(part.split()) for part in case.story.strip().split("\n\n")],
+        "story": [" ".join(part.split()) for part in case.story.strip().split("\n\n") if part],
         "currency": case.currency,
         "price_years": price_years(case),
         "terms": version_for_others(case) if case.has_deal else "",
@@ -96,8 +96,8 @@ def product(case: Case, results: Results) -> Facts:
     """The module and what the plant makes of it."""
     output = results.line.output
     return {
-        "length": float(case.product.length),
-        "width": float(case.product.width),
+        "length": as_float(case.product.length),
+        "width": as_float(case.product.width),
         **{name: getattr(output, name) for name in ("stabilised_power", "initial_power", "line_yield")},
         "modules": output.good_modules,
         "megawatts": output.stabilised_watts / to_base(MEGAWATT),

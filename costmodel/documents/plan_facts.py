@@ -11,6 +11,7 @@ import numpy as np
 from ..case.addresses import value_at
 from ..case.uncertain import uncertain
 from ..case.whole_case import Case
+from ..core.operations import Value
 from ..core.units import to_base
 from ..model.as_bought import as_bought
 from ..model.evaluate import Results
@@ -51,16 +52,33 @@ def plan(case: Case, results: Results) -> Facts | None:
     """The plant as an investment, from the licensee's side."""
     if not results.has_plan:
         return None
-    quarters = results.plan.quarters.values()
-    least, now = least_price(case), price_of_a_watt(case, results)
+    least = least_price(case).times
+    return plan_with(case, results, least)
+
+
+def plan_with(case: Case, results: Results, least: float | None) -> Facts:
+    """The same with the least price given, as a multiple of the present one."""
+    quarters, now = results.plan.quarters.values(), price_of_a_watt(case, results)
     years = {name: [sum(map(take, year)) for year in by_year(results)] for name, take in YEARS.items()}
     return {
         **plain_plan(case, results),
         "price_now": now,
-        "least_price": None if least.times is None else now * least.times,
+        "least_price": None if least is None else now * least,
         "cumulative": [each.cumulative_free_cash for each in quarters],
         "cumulative_owners": [each.cumulative_owners_cash for each in quarters],
         "by_year": years | {"megawatts": [watts / to_base("MWp_stabilised") for watts in years["megawatts"]]},
+    }
+
+
+def deal_changes(case: Case) -> dict[str, dict[str, Value]]:
+    """The changes of terms or plan that are looked at one at a time: what each sets, by its name."""
+    row, year = case.deal.licence, to_base("year")
+    return {
+        "royalty one point higher": {"licence.royalty": min(1.0, row.royalty + 0.01)},
+        "fee a tenth higher": {"licence.upfront": row.upfront * 1.1},
+        "royalty for two years more": {"licence.term": row.term + 2 * year},
+        "modules sold a tenth cheaper": {f"sales.{name}.price": sale.price * 0.9 for name, sale in case.sales.items()},
+        "production a year later": {"schedule.delay": case.plan.schedule.delay + year},
     }
 
 
@@ -68,14 +86,7 @@ def _deal_moves(case: Case, results: Results, sides: Mapping[str, str]) -> list[
     """What one change at a time of terms or plan does to the figures of the deal that are named, by side."""
     if not results.has_deal:
         return None
-    row, year = case.deal.licence, to_base("year")
-    changes = {
-        "royalty one point higher": {"licence.royalty": min(1.0, row.royalty + 0.01)},
-        "fee a tenth higher": {"licence.upfront": row.upfront * 1.1},
-        "royalty for two years more": {"licence.term": row.term + 2 * year},
-        "modules sold a tenth cheaper": {f"sales.{name}.price": sale.price * 0.9 for name, sale in case.sales.items()},
-        "production a year later": {"schedule.delay": case.plan.schedule.delay + year},
-    }
+    changes = deal_changes(case)
     moved = {address: np.full(len(changes), value_at(case, address)) for change in changes.values() for address in change}
     for number, change in enumerate(changes.values()):
         for address, value in change.items():

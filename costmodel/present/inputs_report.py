@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import cast
@@ -56,7 +55,8 @@ def input_tables(case: Case, names: Sequence[str] | None = None) -> Iterator[Tab
                 if field != "title" and (value := getattr(record, field)) not in ("", None)
             ]
             title = getattr(record, "title", label(identity or name))
-            rows.append([title, "; ".join(entered), *dataclasses.astuple(case.evidence[place])])
+            shown = case.evidence[place]
+            rows.append([title, "; ".join(entered), shown.kind, shown.source, shown.date, shown.by])
         if rows:
             title = f"{table.file}{', ' + label(name) if table.section else ''}: {table.meaning}"
             yield Table(title, COLUMNS, rows, texts=tuple(range(len(COLUMNS))), style="inputs")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
+from typing import Any
 
 from ..core.rates_of_return import COST_OF_FINANCE, HALF_LOST, ONE, SEVERAL
 from ..core.units import to_base
@@ -161,6 +162,15 @@ def exact(value: float, unit: str) -> str:
     """
     shown = f"{value / to_base(unit):.9g}".replace("-", MINUS)
     return shown if unit == "1" else f"{shown} {typeset(unit)}"
+
+
+def as_float(value: Any) -> float:
+    """A number as a float; one that is a float of some kind already stays as it is.
+
+    >>> as_float(3), as_float(0.5)
+    (3.0, 0.5)
+    """
+    return value if isinstance(value, float) else float(value)
 
 
 def label(identity: str) -> str:

@@ -14,7 +14,7 @@ from ..core.rates_of_return import COST_OF_FINANCE, HALF_LOST, ONE, SEVERAL
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan.plan_figures import Valuation
-from .numbers import MILLION, amount, fixed, money, people, percent, short_return, stated, years
+from .numbers import MILLION, amount, as_float, fixed, money, people, percent, short_return, stated, years
 from .table import Table
 
 NOT_PAID_BACK = "not within the plan"
@@ -53,9 +53,9 @@ def plain_plan(case: Case, results: Results) -> dict[str, Any]:
             name: sum(x.cost for asset, x in found.assets.items() if asset.startswith(start))
             for name, start in KINDS_OF_ASSETS.items()
         },
-        "loan_part": float(loan.part),
+        "loan_part": as_float(loan.part),
         "minimum_dscr": found.minimum_dscr if found.minimum_dscr_status else None,
-        "required_dscr": float(loan.minimum_dscr),
+        "required_dscr": as_float(loan.minimum_dscr),
         "years_below_minimum_dscr": int(found.years_below_minimum_dscr),
         "others": [
             {"row": f"other_lines.{name}", "name": case.other_lines[name].title, "npv": each.worth.npv}

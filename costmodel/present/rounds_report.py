@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from ..case.differences import Difference, Differences, same_inputs
 from ..case.whole_case import Case
 from ..core.operations import Value
@@ -45,7 +47,9 @@ def version(case: Case, day: str = "") -> str:
 def version_for_others(case: Case) -> str:
     """The same as an external document states it: number, day and validity, and nothing of its story."""
     if case.version is None:
-        return f"Version of the terms: draft of {case.evidence['licence'].date}, not yet offered."
+        date = case.evidence["licence"].date
+        of = f" of {date}" if re.fullmatch(r"\d{4}-\d{2}(-\d{2})?", date) else ""  # it may be any words, which stay inside
+        return f"Version of the terms: draft{of}, not yet offered."
     found = case.version.round
     return f"Version of the terms: round {case.version.number} of {found.date}, valid until {found.valid_until}."
 

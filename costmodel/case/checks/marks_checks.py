@@ -8,18 +8,22 @@ from ..whole_case import Case, tables
 from .frame_checks import Found, Unread
 
 FIGURES = ("line", "ledger", "market", "plan", "deal")  # what addresses of figures begin with
-TOLD = ("cost", "process", "licensee_moves", "npv_moved_by", "npv_spread")  # and names of what a release tells, besides
+NAMES = ("cost", "process", "licensee_moves", "npv_moved_by", "npv_spread")  # and names in a release, besides
+BOTH = ("product", "licence", "markets")  # tables that names in a release begin with, too
 
 
 def marks_are_known(case: Case, unread: Unread) -> Found:
     """What is marked as confidential is there: a slip of the pen would leave it open.
 
-    Figures, and names of what is told, are looked up as a release is built, when they are known.
+    Figures, and names in a release, are looked up as a release is built, when they are known.
     """
-    begin = (*FIGURES, *TOLD, *tables())
+    begin = (*FIGURES, *NAMES, *tables())
     for identity, row in case.confidential.items():
+        if row.protects and row.protects not in case.confidential:
+            allowed = f"the id of a row of confidential.csv, or nothing{nearest(row.protects, case.confidential)}"
+            yield "confidential", identity, "protects", f"'{row.protects}'", allowed
         table, *rest = row.address.split(".")
-        if table in (*FIGURES, *TOLD):
+        if table in (*FIGURES, *NAMES, *BOTH):
             continue
         if table not in tables():
             allowed = f"an address that begins with {', '.join(begin)}{nearest(table, begin)}"

@@ -46,13 +46,13 @@ _PAID = ("fees", "royalty", "work", "yearly services", "supplies", "expansion, b
 PAYMENTS = {**{f"licence.by_year.{group}": MONEY for group in _PAID}, "licence.paid": MONEY}
 _OWN = "currency of the licence"
 _ROWS = {
-    "fees": {"title": "", "amount": "in its currency", "currency": "", "time": "year", "probability": "1", "credited": "1"},
+    "fees": {"title": "", "amount": "in its currency", "currency": "", "time": "year", "credited": "1"},
     "steps": {"time": "year", "factor": "1"},
     "minimums": {"title": "", "a_year": "in its currency", "currency": "", "begin": "year", "end": "year"},
     "buy_outs": {"title": "", "amount": "in its currency", "currency": "", "time": "year"},
     "deliveries": {"title": "", "price": "in its currency", "currency": "", "begin": "year", "end": "year"},
     "services": {"title": "", "a_year": "in its currency", "currency": "", "begin": "year", "end": "year", "change": "1/year"},
-    "supplies": {"title": "", "covers": "", "part": "1", "margin": "1"},
+    "supplies": {"title": "", "covers": "", "part": "1"},
     "withholding_tax": {"title": "", "rate": "1", "on_top": "1"},
     "by_heading": {"name": "", "paid": MONEY, "first": "", "last": "", "withheld": "1"},
 }

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import re
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import Any
 
 from ... import __version__
 from ...case.addresses import BadAddress, allowed_units, input_at
+from ...case.checks.marks_checks import BOTH
 from ...case.whole_case import Case, kept, rows_of, tables
 from ...core.faults import Fault, InputFaults, nearest
 from ...core.fields import STATUS, Number, declared
@@ -19,7 +22,7 @@ from ...present.numbers import exact, label
 from ..deal_facts import guaranteed
 from ..facts import PARTS, identity, stages
 from .allowed import FIGURES, INPUTS, MONEY, STATED_DIGITS, begins_an_allowed, is_stated, may_show_input, parts_of, unit_for
-from .closed_marks import LICENSOR, LICENSOR_FIGURES, PILOT, external_view, is_below, is_closed, marks_of
+from .closed_marks import LICENSOR, LICENSOR_FIGURES, MARGINS, PILOT, RECIPE, is_below, is_closed, marks_of, shared_view
 from .record import Disclosed, Release, Widening, flat
 
 Facts = dict[str, Any]
@@ -34,6 +37,7 @@ FIELDS = {
     "highest_price_per_m2": ("highest_price",),
 }  # what inputs are called that facts have another word for, and what is the same by watt and by area
 FIGURES_OF = {"markets": "market.by_market", "other_lines": "plan.others"}  # where the figures of a row stand
+DAY = re.compile(r"\d{4}-\d{2}(-\d{2})?")
 LIST = {"licensee": "term_inputs", "investor": "plan_inputs"}
 
 
@@ -53,19 +57,25 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     >>> [(each.value, each.unit) for each in release.figures if each.name == "licence.royalty"]
     [(0.022, '1')]
     """
-    view = kept(case, "external view", lambda: external_view(case))
+    if not case.public_title.strip():
+        allowed = "a title that may go out, as public_title: ...; title and story of the case stay inside"
+        raise InputFaults([Fault("case.yaml", None, "public_title", "nothing", allowed)])
+    view = shared_view(case)
     results = evaluate(view)
     check_marks(case, results)
     marks = marks_of(case, edition)
     held: dict[str, str] = {}
-    figures_ = disclosed_figures(view, edition, collect(case, results, edition, marks, held), marks, held)
+    facts = collect(view, results, edition, marks, held)
+    if "guaranteed" in facts:  # their terms are offered to the other side; the view has no row of them, so that no figure does
+        facts["guaranteed"] = guaranteed(case)
+    figures_ = disclosed_figures(view, edition, facts, marks, held)
     stated = [
         Widening(row.address, None, "", shown.by, shown.date, row.why)
         for name, row in case.widened.items()
         if row.edition == edition and (shown := case.evidence[f"widened.{name}"])
     ]
     widened = _widen(case, results, edition, marks, [*stated, *widen])
-    return Reviewed(Release(case.title, edition, case.currency, __version__, made_on, figures_, widened), held)
+    return Reviewed(Release(case.public_title, edition, case.currency, __version__, made_on, figures_, widened), held)
 
 
 def check_marks(case: Case, results: Results) -> None:
@@ -74,12 +84,13 @@ def check_marks(case: Case, results: Results) -> None:
     Marks of inputs are looked up as a case is read; `results` are those of the case, or of its view.
     """
     known = [address for address, *_ in figures(results, case.currency)]
+    known += [address for table in BOTH for address in _addresses(case, table)]
     names = [name for allowed in FIGURES.values() for name in allowed]
     faults = [
         Fault("confidential.csv", None, f"{identity_}.address", f"'{row.address}'",
               f"the address of an input or figure, or a name in a release{nearest(row.address, [*known, *names])}")
         for identity_, row in case.confidential.items()
-        if row.address.partition(".")[0] not in tables()
+        if row.address.partition(".")[0] not in tables().keys() - set(BOTH)
         and not any(is_below(address, row.address) for address in known)
         and not any(is_below(row.address, name) or is_below(name, row.address) for name in names)
     ]  # fmt: skip
@@ -87,16 +98,23 @@ def check_marks(case: Case, results: Results) -> None:
         raise InputFaults(faults)
 
 
-def collect(case: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str]) -> Facts:
-    """The facts that the allow-list picks from, folded to what may be disclosed; inputs that marks close are noted as held.
+def _addresses(case: Case, table: str) -> Iterator[str]:
+    """The addresses of every field of a table."""
+    for identity_ in rows_of(case, table):
+        yield from (
+            f"{table}.{identity_}.{field}" if identity_ else f"{table}.{field}" for field in declared(tables()[table].record)
+        )
 
-    The results are those of the external view, which all facts are of but guarantees: their terms are offered to the other side.
-    """
-    view = kept(case, "external view", lambda: external_view(case))
-    own = {"process": lambda: process(view, results), "evidence": lambda: evidence(view), "guaranteed": lambda: guaranteed(case),
+
+def collect(view: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str]) -> Facts:
+    """The facts that the allow-list picks from, folded to what may be disclosed; inputs that marks close are noted as held."""
+    own = {"process": lambda: process(view, results), "evidence": lambda: evidence(view), "guaranteed": lambda: guaranteed(view),
            "identity": lambda: identity(view, ""), "npv_moved_by": lambda: moved_by(view, results, edition, marks, held),
            LIST[edition]: lambda: inputs(view, edition, marks, held)}  # fmt: skip
-    return {part: own[part]() if part in own else PARTS[part](view, results) for part in parts_of(edition)}
+    return {
+        part: own[part]() if part in own else kept(view, f"part {part}", partial(PARTS[part], view, results))
+        for part in parts_of(edition)
+    }
 
 
 def process(view: Case, results: Results) -> Facts:
@@ -127,16 +145,18 @@ def process(view: Case, results: Results) -> Facts:
 
 
 def evidence(view: Case) -> Facts:
-    """How well the inputs are known that an external edition counts: not those of the licensor's own tables."""
+    """How well the inputs are known that an external edition counts: not those of the licensor's own tables, nor of the recipe."""
     rows: dict[str, int] = {}
     invented: dict[str, list[int]] = {}
     for place, shown in view.evidence.items():
+        if is_closed(place, RECIPE):
+            continue
         file = tables()[place.partition(".")[0]].file.replace(".", ":")
         rows[shown.kind] = rows.get(shown.kind, 0) + 1
         found = invented.setdefault(file, [0, 0])
         invented[file] = [found[0] + (shown.kind == "invented"), found[1] + 1]
-    dates = [shown.date for shown in view.evidence.values()]
-    return {"rows": rows, "invented": invented, "oldest": min(dates), "newest": max(dates)}
+    dates = [shown.date for shown in view.evidence.values() if DAY.fullmatch(shown.date)]  # a date may be any words
+    return {"rows": rows, "invented": invented, "oldest": min(dates, default=None), "newest": max(dates, default=None)}
 
 
 def inputs(view: Case, edition: str, marks: Sequence[str], held: dict[str, str]) -> list[Facts]:
@@ -150,7 +170,7 @@ def inputs(view: Case, edition: str, marks: Sequence[str], held: dict[str, str])
             if shown:
                 own = label(identity_ or name)
                 title = own if f"{place}.title" in held else getattr(record, "title", own)
-                rows.append([title, "; ".join(shown), *dataclasses.astuple(view.evidence[place])])
+                rows.append([title, "; ".join(shown), view.evidence[place].kind, view.evidence[place].public_source])
         if rows:
             found.append({"title": f"{table.file}{', ' + label(name) if table.section else ''}: {table.meaning}", "rows": rows})
     return found
@@ -166,6 +186,22 @@ def _shown_fields(
             yield f"{label(field)} {exact(value, view.entry_units[address]) if isinstance(kind, Number) else value}"
 
 
+def shown_inputs(view: Case, edition: str, marks: Sequence[str]) -> Iterator[str]:
+    """The addresses of numbers that an edition shows as inputs.
+
+    >>> from costmodel.case.load import load_case
+    >>> "tax.rate" in shown_inputs(load_case("inputs_demo/facade"), "licensee", ["tax"])
+    False
+    """
+    for name, allowed in INPUTS[edition].items():
+        for identity_, record in rows_of(view, name).items():
+            place = f"{name}.{identity_}" if identity_ else name
+            for field, kind in declared(tables()[name].record).items():
+                shown = field in allowed and isinstance(kind, Number) and getattr(record, field) is not None
+                if shown and not is_closed(f"{place}.{field}", marks):
+                    yield f"{place}.{field}"
+
+
 def _is_held(name: str, addresses: Sequence[str], marks: Sequence[str], held: dict[str, str]) -> bool:
     """Whether a mark closes any of the addresses; it is then noted under the name."""
     closed = next((mark for mark in marks for address in addresses if is_closed(address, [mark])), None)
@@ -176,19 +212,19 @@ def _is_held(name: str, addresses: Sequence[str], marks: Sequence[str], held: di
 
 def moved_by(view: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str]) -> Facts | None:
     """What uncertain inputs do to the net present value; inputs that may not be shown appear as one, the widest of them."""
-    found = PARTS["npv_moved_by"](view, results)
+    found = kept(view, "part npv_moved_by", lambda: PARTS["npv_moved_by"](view, results))
     if found is None:
         return None
-    kept: list[Facts] = []
+    shown: list[Facts] = []
     folded: list[Facts] = []
     for bar in found["bars"]:
         closed = _is_held(bar["row"], [bar["row"]], marks, held)
-        (kept if may_show_input(edition, bar["row"]) and not closed else folded).append(bar)
+        (shown if may_show_input(edition, bar["row"]) and not closed else folded).append(bar)
     if folded:
         words = {"now": "not disclosed", "low": "low", "high": "high", "unit": "end", "kind": "", "source": ""}
-        widest = folded[0] | words | {"input": f"process and equipment: widest of {len(folded)}"}
-        kept = sorted([*kept, widest], key=lambda bar: -abs(bar["at_high"] - bar["at_low"]))
-    return {"present": found["present"], "bars": kept}
+        widest = folded[0] | words | {"input": "process and equipment: the widest"}
+        shown = sorted([*shown, widest], key=lambda bar: -abs(bar["at_high"] - bar["at_low"]))
+    return {"present": found["present"], "bars": shown}
 
 
 def rounded(value: Any, unit: str, stated: bool = False) -> Any:
@@ -251,7 +287,7 @@ def _widen(case: Case, results: Results, edition: str, marks: Sequence[str], wan
     found, faults = [], []
     for each in wanted:
         allowed = ""
-        if is_closed(each.figure, [*LICENSOR, *LICENSOR_FIGURES, *PILOT]):
+        if is_closed(each.figure, [*LICENSOR, *LICENSOR_FIGURES, *MARGINS, *PILOT]):
             allowed = "nothing of the licensor's own figures or of pilot measurements"
         elif is_closed(each.figure, marks):
             allowed = f"what confidential.csv does not close to the {edition}; take its mark away first"

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import dataclasses
+import hashlib
 from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
-from ...case.changes import without_origins
-from ...case.whole_case import Case, rows_of, tables, with_held
+from ...case.fingerprint import fingerprint
+from ...case.release_records import Confidential
+from ...case.whole_case import Case, kept, rows_of, tables, with_held
 from ...core.fields import Number, declared
+from ..deal_facts import ROWS
 
 LICENSOR = (
     "licensor", "negotiation", "prospects", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
+    "fees.*.probability",
     *(f"guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "module_spread", "measurement")),
     *(f"deliveries.*.{field}" for field in ("days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost")),
 )  # fmt: skip
@@ -24,6 +28,12 @@ LICENSOR_FIGURES = (
 )  # fmt: skip
 RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
 FOLDED = tuple(f"ledger.by_step.*.{name}" for name in ("cost", "cost_per_m2", "cost_per_stabilised_watt"))
+MARGINS = ("supplies.*.margin",)  # what the licensee pays shows them in its plan; no edition states one
+LISTS: dict[str, tuple[str, tuple[str, ...]]] = {
+    **{f"licence.{name}": (table, tuple(fields)) for name, (table, fields) in ROWS.items() if name != "withholding_tax"},
+    "markets": ("markets", ("name=title", "megawatts=volume")),
+    "plan.others": ("other_lines", ("name=title",)),
+}  # lists of a release whose rows stand in a table, in its order
 PILOT = ("samples", "measurements")
 GONE = ("prospects", "guarantees", "other_ways", "samples", "confidential", "widened")  # rows no external edition has
 UNCOUNTED = (
@@ -64,14 +74,41 @@ def _by_first_word(marks: tuple[str, ...]) -> dict[str, list[str]]:
 
 def marks_of(case: Case, edition: str) -> list[str]:
     """The addresses that the case itself closes to an edition; `outside` in confidential.csv closes to both."""
-    return [row.address for row in case.confidential.values() if row.closed_to in (edition, "outside")]
+    return _addresses(case, [row for row in case.confidential.values() if row.closed_to in (edition, "outside")])
+
+
+def secrets_of(case: Case, edition: str) -> list[str]:
+    """Those of the marks that close something for its own sake, and not to protect another: these must not follow from the rest."""
+    return _addresses(
+        case, [row for row in case.confidential.values() if row.closed_to in (edition, "outside") and not row.protects]
+    )
+
+
+def _addresses(case: Case, rows: Sequence[Confidential]) -> list[str]:
+    """The addresses of marks; of one that names a row of a list in a release, that of its row in the tables too.
+
+    >>> from types import SimpleNamespace as Some
+    >>> _addresses(Some(fees={"test": None}), [Some(address="licence.fees.00.amount")])
+    ['licence.fees.00.amount', 'fees.test.amount']
+    """
+    found = []
+    for row in rows:
+        found.append(row.address)
+        for name, (table, fields) in LISTS.items():
+            place, *rest = row.address.removeprefix(f"{name}.").split(".")
+            known = list(getattr(case, table)) if place.isdigit() and row.address.startswith(f"{name}.") else []
+            if known and int(place) < len(known):
+                entered = {shown.partition("=")[0]: shown.rpartition("=")[2] for shown in fields}
+                found.append(".".join([table, known[int(place)], *(entered.get(each, each) for each in rest)]))
+    return found
 
 
 def external_view(case: Case) -> Case:
     """The case that external editions are computed from: without what only the licensor knows and without pilot measurements.
 
-    Its numbers there are 0 and its rows gone, so that nothing that follows can depend on them. A range that was drawn from
-    measurements has the triangle of its row instead.
+    Its numbers there are 0 and its rows gone, so that nothing that follows can depend on them; every fee counts in full, since
+    its probability is a belief. A range that was drawn from measurements has the triangle of its row instead. No row keeps the
+    words of its source: those that may go out stand in `public_source`.
 
     >>> from costmodel.case.load import load_case
     >>> view = external_view(load_case("inputs_demo/facade"))
@@ -79,7 +116,7 @@ def external_view(case: Case) -> Case:
     (0.0, 0, 130000.0)
     """
     changed: dict[str, Any] = {name: {} for name in (*GONE, "measurements")} | {"name": ""}
-    for name in ("licensor", "negotiation", "payment_kinds", "yearly_services", "deliveries"):
+    for name in ("licensor", "negotiation", "payment_kinds", "yearly_services", "deliveries", "fees"):
         rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(case, name).items()}
         if rows:
             changed[name] = rows[""] if tables()[name].section else rows
@@ -96,17 +133,38 @@ def external_view(case: Case) -> Case:
     changed["correlations"] = {n: row for n, row in case.correlations.items() if {row.group, row.other} <= groups}
     hidden = [*GONE, "licensor", "negotiation", *(f"ranges.{identity}" for identity in case.ranges.keys() - ranges.keys())]
     changed["evidence"] = {
-        place: dataclasses.replace(shown, source=without_origins(shown.source))
+        place: dataclasses.replace(shown, source=shown.public_source, by="")
         for place, shown in case.evidence.items()
         if place.partition(".")[0] not in UNCOUNTED and not is_closed(place, hidden)
     }
     closed = [*hidden, *LICENSOR]
+    changed |= {"title": case.public_title, "story": case.public_story}
     changed["entry_units"] = {address: unit for address, unit in case.entry_units.items() if not is_closed(address, closed)}
     return with_held(case, changed)
 
 
 def _emptied(table: str, identity: str, row: Any) -> Any:
-    """A record with nothing in the fields that are the licensor's own."""
+    """A record with nothing in the fields that are the licensor's own, but with certainty in place of its beliefs."""
     place = f"{table}.{identity}" if identity else table
     fields = (field for field, kind in declared(tables()[table].record).items() if isinstance(kind, Number))
-    return dataclasses.replace(row, **{field: 0.0 for field in fields if is_closed(f"{place}.{field}", LICENSOR)})
+    return dataclasses.replace(
+        row, **{field: 1.0 if field == "probability" else 0.0 for field in fields if is_closed(f"{place}.{field}", LICENSOR)}
+    )
+
+
+def shared_view(case: Case) -> Case:
+    """What external editions of a case are computed from; one for all cases that share it, so that nothing is made anew."""
+
+    def known(view: Case) -> Case:
+        """The view of the same content that was made before, or this one."""
+        words = f"{view.name} {sorted(view.entry_units.items())} {sorted(view.use.items())} {fingerprint(view)}"
+        key = hashlib.sha256(words.encode()).hexdigest()
+        while len(_VIEWS) >= VIEWS and key not in _VIEWS:
+            _VIEWS.pop(next(iter(_VIEWS)))
+        return _VIEWS.setdefault(key, view)
+
+    return kept(case, "external view", lambda: known(external_view(case)))
+
+
+VIEWS = 4  # views that are kept at a time
+_VIEWS: dict[str, Case] = {}

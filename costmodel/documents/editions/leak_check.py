@@ -1,180 +1,206 @@
-"""Back-calculation: whether figures that are disclosed, as they are rounded, determine one that is closed."""
+"""Back-calculation: whether numbers that are disclosed, as they are rounded, determine one that is closed.
+
+The structure decides, not the values of the case, since a refusal is seen: a closed number is given away where it follows from
+disclosed ones at every point that is drawn, to a tenth of its value or closer. See `span.py` for the method.
+"""
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import chain
 from typing import Any
 
 import numpy as np
 
-from ...case.addresses import map_inputs, numeric_inputs
-from ...case.fingerprint import fingerprint
-from ...case.whole_case import Case, kept
+from ...case.release_records import Confidential
+from ...case.whole_case import Case
 from ...core.faults import Fault, InputFaults
-from ...model.evaluate import evaluate, figures
-from ...model.ledger.ledger_figures import PLANT
-from .build import collect, disclosed_figures
-from .closed_marks import FOLDED, LICENSOR, LICENSOR_FIGURES, RECIPE, external_view, is_closed, marks_of
+from .closed_marks import FOLDED, is_closed, marks_of, secrets_of, shared_view
+from .disclosed_slopes import Ground, Row, shape_of
+from .span import Combination, Span
+from .stated_numbers import Outside, Stated, closed_addresses, closed_names, shown_exactly, stated_numbers
 
-TOLERANCE = 0.005  # half a step of three digits
-VARIANTS = (3, 0.55)  # other cases in which a relation has to hold as well, or it is coincidence, and the least part of each input
-NEAR = (4, 0.98)  # more of them, nearer to the case, for what holds in these: where plants close, what stands still is alike
-SIGNS = ("less", "plus", "over", "times")
+SHARE = 0.1  # of its value: what is known to half a width of less is given away
+MOST = 25  # leaks that are explained; more of them are named
+SHOWN = 6  # disclosed numbers that a message names
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A closed figure, and the one or two disclosed figures that give it away."""
+    """A closed number, the disclosed ones that give it away, what closes each of these, and how closely it is known."""
 
     closed: str
     disclosed: tuple[str, ...]
-    sign: str
+    closed_by: tuple[str, ...] = ()
+    half_width: float = 0.0
 
     def __str__(self) -> str:
-        return f"{f' {self.sign} '.join(self.disclosed)} gives {self.closed}"
+        if len(self.disclosed) == 1:
+            return f"{self.disclosed[0]} gives {self.closed}"
+        if not self.disclosed:
+            return f"inputs that are shown give {self.closed}"
+        more = len(self.disclosed) - SHOWN
+        names = " and ".join([", ".join(self.disclosed[: SHOWN - 1]), *self.disclosed[SHOWN - 1 : SHOWN]]) if more > 0 else \
+            " and ".join([", ".join(self.disclosed[:-1]), self.disclosed[-1]])  # fmt: skip
+        return f"{names}{f' and {more} more' if more > 0 else ''} together give {self.closed}"
 
 
-def gives_away(case: Case, edition: str, seed: int = 0) -> list[Found]:
-    """Closed figures that one disclosed figure equals, or that are the difference, sum, ratio or product of two, as rounded.
+class Check:
+    """The numbers of an edition at the points of a ground, and what they fix."""
 
-    A relation counts if it holds in other cases too, with every input changed at random; so coincidence is no cause. A figure
-    that is 0, or has no value, in one of them is not looked at. The relations are those of formulas, not of numbers: for another
-    case of the same rows and words, with the same inputs at 0 and 1, they are taken from the first.
+    def __init__(self, ground: Ground, outside: Outside):
+        self.ground, self.outside = ground, outside
+        self._exact = shown_exactly(ground, outside)
+        self._scales = [np.array([abs(point[address]) for address in ground.inputs]) for point in ground.points]
+        self.stated = [list(stated_numbers(ground, outside, point)) for point in ground.points]
+        self.closed: list[dict[str, Row]] = []
+        addresses = closed_addresses(ground, outside.secrets)
+        for point in ground.points:
+            self.closed.append(ground.closed_rows(addresses, point) | closed_names(ground, outside, point))
+
+    def _scaled(self, rows: Sequence[Row], k: int, free: np.ndarray) -> np.ndarray:
+        """Slopes of rows in parts of the inputs that nobody outside knows."""
+        return np.array([row.slopes[free] for row in rows]).reshape(len(rows), int(free.sum())) * self._scales[k][free]
+
+    def found(self, without: frozenset[str] = frozenset(), points: int | None = None) -> list[Found]:
+        """What is given away where numbers that some names close are left out, at the first points or all."""
+        names = [
+            n for n, row in self.closed[0].items() if np.any(row.slopes) and n not in without and not _is_shown(n, self.outside)
+        ]
+        free = np.array([address not in self._exact or address in without for address in self.ground.inputs])
+        first: dict[str, tuple[Combination, list[Stated]]] = {}
+        for k in range(len(self.ground.points) if points is None else points):
+            stated = [each for each in self.stated[k] if each.closed_by not in without]
+            span = Span(self._scaled([each.row for each in stated], k, free), np.array([each.half for each in stated]))
+            rows = [self.closed[k][name] for name in names]
+            slopes = self._scaled(rows, k, free)
+            sizes = np.linalg.norm(slopes, axis=1)
+            fixed = span.fixed(slopes) | (sizes == 0)  # what only inputs that are shown move is known
+            left: dict[str, tuple[Combination, list[Stated]]] = {}
+            for name, row, slope, size in [x for x, is_fixed in zip(zip(names, rows, slopes, sizes), fixed) if is_fixed]:
+                if row.value == 0 or not np.isfinite(row.value):
+                    continue
+                follows = Combination((), 0.0) if size == 0 or len(left) >= MOST else span.combination(slope, row.value)
+                if follows is not None and follows.half_width <= SHARE:
+                    left[name] = (follows, stated)
+            names = list(left)
+            first = first or left
+        return [self._as_found(name, *first[name], free) for name in names]
+
+    def _as_found(self, name: str, follows: Combination, stated: Sequence[Stated], free: np.ndarray) -> Found:
+        used = [stated[place] for place in follows.places]
+        if used:
+            closed_by = tuple(dict.fromkeys(each.closed_by for each in used))
+            return Found(name, tuple(each.name for each in used), closed_by, follows.half_width)
+        shown = [self.ground.inputs[k] for k in np.flatnonzero((self.closed[0][name].slopes != 0) & ~free)]
+        shown = [address for address in shown if not self.ground.is_known(address)]
+        return Found(name, tuple(shown), tuple(shown), 0.0)
+
+
+def _is_shown(name: str, outside: Outside) -> bool:
+    return is_closed(name, outside.widened) and not is_closed(name, outside.marks)
+
+
+def outside_of(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Any] = ()) -> Outside:
+    """What an outsider is told of a case by an edition: with its marks and what is widened for it."""
+    own = [row.address for row in case.widened.values() if row.edition == edition]
+    marks, secrets = tuple(marks_of(case, edition)), tuple(secrets_of(case, edition))
+    return Outside(edition, marks, secrets, tuple(dict.fromkeys([*own, *widened])), tuple(earlier))
+
+
+def ground_of(case: Case) -> Ground:
+    """The formulas of what editions are computed from, made once for all cases of the same rows and words."""
+    view = shared_view(case)
+    shape = shape_of(view)
+    if shape not in _GROUNDS:
+        while len(_GROUNDS) >= KEPT:
+            _GROUNDS.pop(next(iter(_GROUNDS)))
+        _GROUNDS[shape] = Ground(view)
+    return _GROUNDS[shape]
+
+
+KEPT = 3  # formulas of so many cases are kept at a time
+_GROUNDS: dict[str, Ground] = {}
+_FOUND: dict[tuple[int, Outside], list[Found]] = {}
+
+
+def gives_away(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Any] = ()) -> list[Found]:
+    """Closed numbers that disclosed ones determine, one by itself or many together, as they are rounded.
+
+    >>> from costmodel.case.load import load_case
+    >>> gives_away(load_case("inputs_demo/facade"), "licensee")
+    []
     """
-    sizes = map_inputs(case, lambda _address, value, _unit: value if value in (0.0, 1.0) else 0.5)
-    bare = dataclasses.replace(sizes, title="", story="", evidence={})
-    shape = f"{edition} {seed} {fingerprint(bare)}"
-    if shape not in _FOUND:
-        draws, marks = np.random.default_rng(seed), marks_of(case, edition)
-        names, cases = _closed(case, marks), [case]
-        disclosed_of, closed = list[Mapping[str, float]](), list[Mapping[str, float]]()
-        found: list[Found] = []
-        for count, least in (VARIANTS, NEAR):
-            cases += [_changed(case, draws, least) for _ in range(count)]
-            for each in cases[len(closed) :]:
-                numbers = _numbers(each)
-                disclosed_of.append(disclosed_numbers(each, edition, marks))
-                closed.append({name: float(numbers[name]) for name in names})
-            found = relations(disclosed_of, closed)
-            names = [each.closed for each in found]
-            closed = [{name: values[name] for name in names} for values in closed]
-            if not found:
-                break
-        _FOUND[shape] = found
-    return _FOUND[shape]
+    ground, outside = ground_of(case), outside_of(case, edition, widened, earlier)
+    key = (id(ground), outside)
+    if key not in _FOUND:
+        _FOUND[key] = Check(ground, outside).found()
+    return _FOUND[key]
 
 
-_FOUND: dict[str, list[Found]] = {}  # by edition and by what a case is but for its numbers
+def to_close(
+    case: Case, edition: str, found: Sequence[Found], widened: Sequence[str] = (), earlier: Sequence[Any] = ()
+) -> list[str]:
+    """Names to close so that nothing is given away, none of which can be left out; those the document can do without first."""
+    check = Check(ground_of(case), outside_of(case, edition, widened, earlier))
+    secrets, taken = secrets_of(case, edition), list[str]()
+    needed = _Needed(case, edition)
+    leaks = list(found)
+    while leaks:
+        counts = Counter(name for each in leaks for name in each.closed_by)
+        if not counts:
+            break
+        taken.append(min(counts, key=lambda name: (needed(name), -counts[name], name)))
+        leaks = _refused(check.found(frozenset(taken), 1), secrets)
+    for name in list(taken):
+        without = [each for each in taken if each != name]
+        if not _refused(check.found(frozenset(without), 1), secrets):
+            taken = without
+    return taken
 
 
-def relations(disclosed: Sequence[Mapping[str, float]], closed: Sequence[Mapping[str, float]]) -> list[Found]:
-    """The relations between disclosed and closed figures that hold in every one of several cases.
-
-    >>> shown = [{"all": 10.0, "others": 7.0}, {"all": 9.0, "others": 4.0}, {"all": 8.0, "others": 1.5}]
-    >>> [str(each) for each in relations(shown, [{"ours": 3.0}, {"ours": 5.0}, {"ours": 6.5}])]
-    ['all less others gives ours']
-    """
-    first = disclosed[0]
-    names = [n for n in first if first[n] and all(n in other and np.isfinite(other[n]) for other in disclosed)]
-    values = [np.array([each[name] for name in names]) for each in disclosed]
-    found = []
-    with np.errstate(all="ignore"):
-        tables = [[v[:, None] - v, v[:, None] + v, v[:, None] / v, v[:, None] * v] for v in values]
-        for name in closed[0]:
-            wanted = [each.get(name, np.nan) for each in closed]
-            if not all(wanted) or not np.all(np.isfinite(wanted)):
-                continue  # what is 0 is the product of any two figures of which one is 0
-            if len({round(value / wanted[0], 6) for value in wanted}) == 1 and len(wanted) > 1:
-                continue  # it did not change, so no relation shows
-            alone = np.flatnonzero(np.all([_near(v, w) for v, w in zip(values, wanted)], axis=0))
-            places, sign = ((alone[0],), "") if alone.size else _pair(tables, wanted)
-            found += [Found(name, tuple(names[k] for k in places), sign)] if places else []
-    return found
+def folded(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Any] = ()) -> Case:
+    """The case with numbers left out of an edition so that its closed ones stay closed, none of which is too many."""
+    leaks = _refused(gives_away(case, edition, widened, earlier), secrets_of(case, edition))
+    names = to_close(case, edition, leaks, widened, earlier) if leaks else []
+    protects = next((name for name, row in case.confidential.items() if not row.protects), "the recipe")
+    marks = {
+        f"folded_{number}": Confidential(name, edition, "gives away what is closed", protects)
+        for number, name in enumerate(names, 1)
+    }
+    return dataclasses.replace(case, confidential=case.confidential | marks)
 
 
-def _pair(tables: Sequence[Sequence[np.ndarray]], wanted: Sequence[float]) -> tuple[tuple[int, ...], str]:
-    """The first two figures of which the difference, sum, ratio or product is as wanted in every case, and which of these."""
-    for k, sign in enumerate(SIGNS):
-        hits = _near(tables[0][k], wanted[0])
-        for made, value in zip(tables[1:], wanted[1:]):
-            if not hits.any():
-                break
-            hits &= _near(made[k], value)
-        pairs = np.argwhere(np.triu(hits) if sign in ("plus", "times") else hits)
-        if len(pairs):
-            return tuple(pairs[0]), sign
-    return (), ""
+class _Needed:
+    """Whether the document of an edition can be made without a number; tried once for each."""
+
+    def __init__(self, case: Case, edition: str):
+        from .build import build
+
+        self._release, self._known = build(case, edition, "").release, dict[str, bool]()
+
+    def __call__(self, name: str) -> bool:
+        from .documents import blocks_of
+
+        if name not in self._known:
+            left = tuple(each for each in self._release.figures if not is_closed(each.name, [name]))
+            self._known[name] = False
+            try:
+                blocks_of(dataclasses.replace(self._release, figures=left))
+            except (LookupError, TypeError, AttributeError, ValueError):
+                self._known[name] = True
+        return self._known[name]
 
 
-def _near(values: np.ndarray, wanted: float) -> np.ndarray:
-    return np.abs(values - wanted) <= TOLERANCE * abs(wanted)
+def _refused(found: Sequence[Found], secrets: Sequence[str]) -> list[Found]:
+    """What is refused of what is given away: not the cost of a step that nobody marked."""
+    return [each for each in found if is_closed(each.closed, secrets) or not is_closed(each.closed, FOLDED)]
 
 
-def _changed(case: Case, draws: np.random.Generator, least: float) -> Case:
-    """The case with every input and its range smaller by a random part; times of plan and deal stay, as they have an order."""
-    ordered = (
-        "schedule", "licence", "loan", "fees", "deliveries", "yearly_services", "sublicences", "minimum_royalties", "royalty_steps",
-        "buy_outs", "ramp", "returns",
-    )  # fmt: skip
-    whole = ("constants", "money", "tax_rates", "payments", "correlations")
-    together = (
-        "output_share", "processed_share", "load_size", "carrier_size", "part_of_year", "lots_averaged", "probability",
-        "least_share", "most_share",
-    )  # fmt: skip
-    units = {address: unit for address, _, unit, *_ in numeric_inputs(case)}
-    parts: dict[str, float] = {}
-
-    def part(address: str) -> float:
-        """What is left of an input, drawn once; 1 for one that must hold together with others."""
-        table = address.partition(".")[0]
-        if table in whole or address.endswith(together) or (units[address] == "s" and table in ordered):
-            return 1.0
-        lowest = max(least, 0.95) if table == "steps" and units[address] == "1" else least
-        return parts.setdefault(address, draws.uniform(lowest, 1.0))
-
-    def change(address: str, value: Any, _unit: str) -> Any:
-        """Another value of an input; of an end of a range, or of an outcome, in step with the input that it is about."""
-        table, identity, *_ = address.split(".")
-        if table == "outcomes" and not address.endswith(together):
-            table, identity = "ranges", case.outcomes[identity].range
-        return value * part(case.ranges[identity].address if table == "ranges" else address)
-
-    return map_inputs(case, change)
-
-
-def disclosed_numbers(case: Case, edition: str, marks: list[str]) -> dict[str, float]:
-    """Every number that an edition discloses of a case, as rounded, by name and place in its list."""
-    view = kept(case, "external view", lambda: external_view(case))
-    found: dict[str, float] = {}
-    for each in disclosed_figures(view, edition, collect(case, evaluate(view), edition, marks, {}), marks, {}):
-        values = (
-            {f"{each.name} [{k}]": v for k, v in enumerate(each.value)} if isinstance(each.value, list) else {each.name: each.value}
-        )
-        found |= {name: value for name, value in values.items() if isinstance(value, float)}
-    return found
-
-
-def _closed(case: Case, marks: list[str]) -> list[str]:
-    """Closed figures and inputs, without what is widened and figures of the deal that nothing of the licensor moves."""
-    openly = [row.address for row in case.widened.values()]
-    closed = [*LICENSOR, *LICENSOR_FIGURES, *RECIPE, *FOLDED, *marks]
-    inside, outside = _numbers(case), _numbers(external_view(case))
-    alike = {address for address in inside if is_closed(address, LICENSOR_FIGURES) and inside[address] == outside.get(address)}
-    openly += [f"ledger.by_step.{PLANT}"]  # no step
-    found = [address for address in inside if is_closed(address, closed) and not is_closed(address, openly)]
-    return [address for address in found if address not in alike or is_closed(address, marks)]
-
-
-def _numbers(case: Case) -> dict[str, float]:
-    """Every figure and every input that is a number, by address."""
-    return {a: v for a, v, *_ in chain(figures(evaluate(case), case.currency), numeric_inputs(case))}
-
-
-def refuse_leaks(case: Case, edition: str) -> list[Found]:
-    """Refuse an edition of which one or two figures give away what is closed. Raises InputFaults naming all of them.
+def refuse_leaks(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Any] = ()) -> list[Found]:
+    """Refuse an edition that gives away what is closed. Raises InputFaults naming all of it, and what to close.
 
     The cost of a single step is let pass where nobody marked it, as the case itself states which steps go together: what gives one
     away, such as a group of one step, comes back as a warning.
@@ -183,12 +209,13 @@ def refuse_leaks(case: Case, edition: str) -> list[Found]:
     >>> refuse_leaks(load_case("inputs_demo/facade"), "licensee")
     []
     """
-    found, marks = gives_away(case, edition), marks_of(case, edition)
-    folded = [each for each in found if is_closed(each.closed, FOLDED) and not is_closed(each.closed, marks)]
-    leaks = [each for each in found if each not in folded]
+    found = gives_away(case, edition, widened, earlier)
+    leaks = _refused(found, secrets_of(case, edition))
     if leaks:
+        names = to_close(case, edition, leaks, widened, earlier)
         allowed = (
-            "an edition without one of these (close it in confidential.csv), or what they give away disclosed openly (widened.csv)"
+            f"with {', '.join(names)} left out (none of them is too many): rows of confidential.csv whose `protects` names what "
+            "they protect, or `costmodel release --fold`; or with what is given away disclosed openly in widened.csv"
         )
         raise InputFaults([Fault(f"the {edition} edition", None, None, f"{each}", allowed) for each in leaks])
-    return folded
+    return [each for each in found if each not in leaks]

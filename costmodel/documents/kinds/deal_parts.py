@@ -134,7 +134,8 @@ def work_table(licence: Facts) -> Block:
         for x in licence["services"]
     ]
     for x in licence["supplies"]:
-        covered = f"{share(x['part'])} of {x['covers']} by value, {share(x['margin'])} on what they cost the plant"
+        covered = f"{share(x['part'])} of {x['covers']} by value"
+        covered += f", {share(x['margin'])} on what they cost the plant" if "margin" in x else ""
         rows.append([x["title"], "as they are used" if x["covers"] == "materials" else "as they are paid", covered])
     return table("Work, yearly services and supplies", ["", "when", "price"], rows, texts=(0, 1, 2))
 
@@ -191,9 +192,14 @@ def year_payments_table(licence: Facts, currency: str) -> Block:
     parts = {name: licence["by_year"][name] for name in GROUPS if any(licence["by_year"][name])}
     rows = [[str(k + 1), *map(millions, year), millions(sum(year))] for k, year in enumerate(zip(*parts.values()))]
     rows.append(["all", *(millions(sum(part)) for part in parts.values()), millions(licence["paid"])])
-    note = "Expected amounts, with the inflation of the plan; uncertain payments are weighted by their probability. "
-    note += "Royalty includes what is paid on top to reach a minimum."
+    note = f"{_amounts(licence)}, with the inflation of the plan. Royalty includes what is paid on top to reach a minimum."
     return table(f"Payments, million {currency}", ["year", *parts, "all"], rows, note, total=True)
+
+
+def _amounts(licence: Facts) -> str:
+    """Whether uncertain payments are weighted by their probability: a document that does not know it counts each in full."""
+    weighted = any("probability" in fee for fee in licence.get("fees", ()))
+    return "Expected amounts, uncertain payments by their probability" if weighted else "Every payment in full"
 
 
 def heading_table(licence: Facts, currency: str) -> Block:
@@ -208,7 +214,7 @@ def heading_table(licence: Facts, currency: str) -> Block:
         for x in licence["by_heading"]
     ]
     rows.append(["all", "", "", people(licence["paid"])])
-    unsure = [f"“{fee['title']}” at {share(fee['probability'])}" for fee in licence["fees"] if fee["probability"] < 1]
-    note = "Expected amounts, not discounted." + (f" Weighted by their probability: {', '.join(unsure)}." if unsure else "")
+    unsure = [f"“{fee['title']}” at {share(fee['probability'])}" for fee in licence["fees"] if fee.get("probability", 1.0) < 1]
+    note = f"{_amounts(licence)}, not discounted." + (f" Weighted by their probability: {', '.join(unsure)}." if unsure else "")
     columns = ["", "years", "withholding tax", "paid in all"]
     return table(f"Payments by heading, {currency}", columns, rows, note, total=True, texts=(0, 1))

@@ -35,7 +35,10 @@ def meanings(*names: str) -> Block:
 def input_blocks(found: Sequence[Facts], first: str) -> list[Block]:
     """Inputs with kind and source, a table for each file."""
     columns = ["", "entered", "kind", "source", "date", "by"]
-    tables = [table(each["title"], columns, each["rows"], texts=tuple(range(6)), style="inputs") for each in found]
+    tables = []
+    for each in found:
+        count = len(each["rows"][0])  # an external edition says neither date nor person
+        tables.append(table(each["title"], columns[:count], each["rows"], texts=tuple(range(count)), style="inputs"))
     return [heading("Inputs, each with its kind and source"), words(first), *tables]
 
 
@@ -45,7 +48,8 @@ def evidence_blocks(facts: Facts) -> list[Block]:
     total = sum(known["rows"].values())
     kinds = sorted(known["rows"].items(), key=lambda x: -x[1])
     parts = ", ".join(f"{people(100 * count / total, 2)} % {kind}" for kind, count in kinds)
-    said = [f"The case has {total} rows of inputs: {parts}. Dates of figures run from {known['oldest']} to {known['newest']}."]
+    dates = f" Dates of figures run from {known['oldest']} to {known['newest']}." if known["oldest"] else ""
+    said = [f"The document counts {total} rows of inputs: {parts}.{dates}"]
     if known["rows"].get("invented") == total:
         said.append("Every figure is invented: this document shows a method, and describes no plant.")
     elif known["rows"].get("invented"):

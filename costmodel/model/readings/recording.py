@@ -99,6 +99,15 @@ class Recording:
         found = run_program(self.program, [*given, *self._settled.values()])
         return self._figures_of(dict(zip(self.program.wanted, found)))
 
+    def registers(self) -> list[Value | None]:
+        """A value for each place before a run: the plain numbers, and nothing where a step or an input gives one."""
+        return [self._numbers.get(place) for place in range(self._count)]
+
+    @property
+    def places(self) -> Mapping[str, int]:
+        """Where each wanted figure stands after a run."""
+        return self._figures
+
     def figures(self) -> dict[str, Value]:
         """The wanted figures of a settled recording, with the values that it was settled at."""
         return self._figures_of(self._at_settling)

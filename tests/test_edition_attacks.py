@@ -1,0 +1,202 @@
+"""Attacks on external editions: words that must stay inside, and closed numbers worked out from those that go out.
+
+To extend: a line in `ATTACKS` is a mark, to whom it is closed, and what a reader who does algebra would use; a line in `HOLDS` is a
+mark that nothing which goes out determines.
+"""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from costmodel.case.addresses import replaced
+from costmodel.case.load import load_case
+from costmodel.case.release_records import Confidential
+from costmodel.case.whole_case import Evidence
+from costmodel.command.main import main
+from costmodel.core.faults import InputFaults
+from costmodel.documents.editions import allowed, build, documents, leak_check, stated_numbers
+from costmodel.documents.editions.closed_marks import external_view
+from costmodel.documents.editions.record import as_text
+from costmodel.documents.editions.span import Span, least_and_greatest
+from costmodel.model.evaluate import evaluate
+
+from .cases import demo
+from .test_editions import DAY, with_marks
+
+OWN_WORDS = "boardminutes"
+
+
+def marked(*addresses, to="outside"):
+    return dataclasses.replace(demo(), confidential={f"m{k}": Confidential(a, to, "") for k, a in enumerate(addresses)})
+
+
+@pytest.mark.parametrize("edition", allowed.EDITIONS)
+def test_words_go_out_from_fields_that_are_meant_to_go_out_alone(edition):
+    """Source, date, person, title and story of every row and of the case hold words that stay inside; `public_source` goes out."""
+    words = Evidence("estimate", f"{OWN_WORDS}: we would settle at 9", f"{OWN_WORDS} of May", OWN_WORDS, "a published table")
+    case = dataclasses.replace(demo(), title=OWN_WORDS, story=OWN_WORDS, evidence=dict.fromkeys(demo().evidence, words))
+    release = build.build(case, edition, DAY).release
+    shown = as_text(release) + documents.document(release).decode() + documents.explanations(release).decode()
+    assert OWN_WORDS not in shown
+    assert "a published table" in shown
+    assert "describes no plant" in shown or edition == "licensee"  # public_story, with which a briefing begins
+
+
+def test_a_case_without_a_public_title_is_not_handed_out_under_its_own():
+    with pytest.raises(InputFaults, match=r"case\.yaml, 'public_title': found nothing; allowed: a title that may go out"):
+        build.build(dataclasses.replace(demo(), public_title=""), "licensee", DAY)
+
+
+@pytest.mark.parametrize("edition", allowed.EDITIONS)
+def test_the_belief_in_a_fee_moves_nothing_that_goes_out(edition):
+    """The probability of the acceptance test, 92 %, stays inside, and no amount is multiplied by it."""
+    other = replaced(demo(), {"fees.acceptance.probability": 0.31})
+    first, second = (build.build(case, edition, DAY).release for case in (demo(), other))
+    assert as_text(first) == as_text(second)
+    assert evaluate(other).deal.licensor.received < evaluate(demo()).deal.licensor.received  # inside, it does matter
+    if edition == "licensee":  # 300,000 EUR in month 33: the third year holds it in full
+        fees = next(each.value for each in first.figures if each.name == "licence.by_year.fees")
+        assert fees[2] == 300_000.0
+
+
+def test_no_edition_states_a_margin_or_counts_the_rows_of_the_recipe():
+    for edition in allowed.EDITIONS:
+        text = as_text(build.build(demo(), edition, DAY).release)
+        assert not [line for line in text.splitlines() if "supplies" in line and ".margin" in line]
+        assert not [file for file in ("layers", "gases:csv", "coatings", "phases", "heatings") if f"invented.{file}" in text]
+
+
+ATTACKS = {
+    "a figure itself": ("line.output.takt", "licensee", {"process.takt"}),
+    "a time behind a date": ("schedule.build_time", "licensee", {"licence.start"}),
+    "a part behind a total less its other parts": (
+        "plan.capital_by_kind.tools", "investor", {"plan.capital_by_kind.carriers", "plan.capital_by_kind.parts in store"},
+    ),
+    "a rate behind an amount over an output": ("licence.royalty", "licensee", {"product.megawatts"}),
+    "a price behind its mean": ("sales.facade.price", "licensee", {"plan.price_now"}),
+    "a row of a list in a release": ("licence.fees.00", "licensee", {"licence.by_year.fees [0]"}),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("attack", ATTACKS)
+def test_an_attack_by_algebra_is_found(attack):
+    mark, edition, used = ATTACKS[attack]
+    found = leak_check.gives_away(marked(mark, to=edition), edition)
+    assert found
+    assert any(used <= set(each.disclosed) for each in found), [str(each) for each in found]
+    assert all(each.half_width <= leak_check.SHARE for each in found)
+
+
+HOLDS = {"prices.silane.price": "investor", "tax.rate": "licensee"}
+
+
+@pytest.mark.parametrize("mark", HOLDS)
+def test_what_nothing_determines_is_let_pass(mark):
+    assert leak_check.gives_away(marked(mark, to=HOLDS[mark]), HOLDS[mark]) == []
+
+
+def test_a_widened_figure_is_held_against_marks_under_other_addresses():
+    """A selling price is marked by its address in the tables, and the mean of a watt, which gives it away, is stated on top."""
+    folded = leak_check.folded(marked("sales.facade.price", to="licensee"), "licensee")
+    assert leak_check.refuse_leaks(folded, "licensee") == []
+    found = leak_check.gives_away(folded, "licensee", ["plan.quarters.q016.revenue"])
+    assert any(each.closed == "sales.facade.price" and "plan.quarters.q016.revenue" in each.disclosed for each in found)
+
+
+def test_what_is_left_out_to_protect_is_enough_and_none_of_it_too_many():
+    case = marked("plan.capital_by_kind.tools", to="investor")
+    folded = leak_check.folded(case, "investor")
+    assert leak_check.refuse_leaks(folded, "investor") == []
+    documents.document(build.build(folded, "investor", DAY).release)  # it can be made
+    protecting = [name for name, row in folded.confidential.items() if row.protects]
+    assert protecting
+    for name in protecting:
+        rows = {each: row for each, row in folded.confidential.items() if each != name}
+        with pytest.raises(InputFaults, match="left out"):
+            leak_check.refuse_leaks(dataclasses.replace(folded, confidential=rows), "investor")
+
+
+@pytest.mark.slow
+def test_an_edition_that_may_no_longer_go_out_is_named_though_it_is_there(tmp_path):
+    folder, out = with_marks(tmp_path / "case"), tmp_path / "made"
+    command = ["report", str(folder), "--kind", "proposal", "--out", str(out)]
+    ran = CliRunner().invoke(main, command)
+    assert ran.exit_code == 0, ran.output
+    before = (out / "case_proposal.html").read_bytes()
+    path, end = folder / "confidential.csv", "invented,invented for this test,2026-11-02,test author\n"
+    path.write_text(path.read_text(encoding="utf-8") + f"takt,line.output.takt,licensee,ours,{end}", encoding="utf-8")
+    ran = CliRunner().invoke(main, command)
+    assert ran.exit_code == 2, ran.output
+    assert "case_proposal.html: found a document that was made earlier; allowed: no copy of it handed out" in ran.stderr
+    assert "process.takt gives line.output.takt" in ran.stderr
+    assert (out / "case_proposal.html").read_bytes() == before
+
+
+SMOOTH = ("prices.", "sales.", "licence.", "tax.", "crew.", "returns.", "fees.", "deliveries.", "working_capital.", "markets.")
+
+
+@pytest.mark.parametrize("edition", allowed.EDITIONS)
+def test_slopes_of_what_goes_out_are_those_of_cases_changed_a_little(edition):
+    """Facts of two cases, a millionth to either side along one direction in inputs that no count of tools depends on."""
+    view = external_view(demo())
+    ground = leak_check.ground_of(demo())
+    point, draws = ground.points[0], np.random.default_rng(5)
+    way = {a: draws.normal() * v for a, v in point.items() if a.startswith(SMOOTH) and not ground.is_known(a)}
+    direction = np.array([way.get(address, 0.0) for address in ground.inputs])
+    made = []
+    for side in (1e-6, -1e-6):
+        at = replaced(view, point | {address: point[address] + side * step for address, step in way.items()})
+        made.append(build.flat(build.collect(at, evaluate(at), edition, [], {})))
+    checked = 0
+    for name, row in ground.rows(edition, point).items():
+        base, _, place = name.partition(" [")
+        if base not in made[0] or base.startswith(stated_numbers.BARS) or base.startswith(("npv_spread", "npv_moved_by")):
+            continue
+        if allowed.unit_for(edition, base) is None:
+            continue
+        ends = [each[base][int(place[:-1])] if place else each[base] for each in made]
+        if None in ends:
+            continue
+        size = max(np.abs(row.slopes * direction).max(), 1e-9 * abs(row.value))
+        assert (ends[0] - ends[1]) / 2e-6 == pytest.approx(row.slopes @ direction, rel=1e-4, abs=1e-3 * size + 1e-12), name
+        checked += 1
+    assert checked > 150
+
+
+def test_a_sum_a_rest_a_share_and_a_product_follow_by_rank():
+    """At a = 4, b = 3, c = 2 with slopes by hand; what is free of all three, and the other of two shares, do not follow."""
+    a, b, c = 4.0, 3.0, 2.0
+    span = Span(np.array([[1.0, 1.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0], [0.0, 0.0, 1.0, 0.0]]), np.full(3, 0.0005))
+    for slopes, value in (([1, 0, 0, 0], a), ([0, 1, -1, 0], b - c), ([0, 1 / c, -b / c**2, 0], b / c), ([b, a, 0, 0], a * b)):
+        found = span.combination(np.array(slopes, dtype=float), value)
+        assert found is not None
+        assert found.half_width < 0.01
+    assert span.combination(np.array([1.0, 0.0, 0.0, 1.0]), 1.0) is None
+    (whole,) = [span.combination(np.array([1.0, 0.0, 0.0, 0.0]), a)]
+    assert whole.places == (0, 1)
+    assert whole.half_width == pytest.approx((0.0005 + 0.0005) / 4.0)  # a = (a + b) less b, each to half a step
+
+
+def test_the_interval_of_a_small_part_of_a_known_total_is_bounded_by_what_is_left():
+    """A total of 100 known to 1, the other part from 0 to 2 times its 30: the part is from 70 - 31 to 70 + 31."""
+    least, greatest = least_and_greatest(
+        np.array([[1.0, 1.0]]), np.array([1.0]), np.array([1.0, 0.0]), 70.0, np.array([70.0, 30.0])
+    )
+    assert (least, greatest) == (pytest.approx(39.0), pytest.approx(101.0))
+
+
+def test_a_mark_that_names_nothing_in_a_table_and_in_a_release_is_refused():
+    for address in ("product.stagess", "licence.feess.00", "markets.rof"):
+        with pytest.raises(InputFaults, match="did you mean"):
+            build.build(marked(address), "investor", DAY)
+
+
+def test_a_protecting_row_names_a_row_of_the_same_table(tmp_path):
+    folder = with_marks(tmp_path / "case")
+    path = folder / "confidential.csv"
+    lines = path.read_text(encoding="utf-8").splitlines()
+    path.write_text("\n".join([f"{lines[0]},protects", f"{lines[1]},gaz", f"{lines[2]},"]) + "\n", encoding="utf-8")
+    with pytest.raises(InputFaults, match=r"column 'protects': found 'gaz'; .* did you mean 'gas'"):
+        load_case(folder)
