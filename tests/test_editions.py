@@ -126,7 +126,8 @@ def test_what_is_told_is_the_same_with_all_inputs_at_hand():
     """The view leaves out nothing that what is told depends on, but for the belief in each fee: its figures are the case's."""
     case = replaced(demo(), {f"fees.{name}.probability": 1.0 for name in demo().fees})
     case = dataclasses.replace(case, title=case.public_title, story=case.public_story)
-    parts = [part for part in facts.PARTS if part in {*allowed.parts_of("licensee"), "cost", "markets"}]
+    told_of_the_view = {*allowed.parts_of("licensee"), "cost", "markets"} - {"guaranteed"}  # terms that `build` takes from the case
+    parts = [part for part in facts.PARTS if part in told_of_the_view]
     view = closed_marks.external_view(case)
     whole = facts.collect(case, evaluate(case), parts, DAY)
     assert facts.collect(view, evaluate(view), parts, DAY) == whole
@@ -414,7 +415,7 @@ def test_an_edition_that_gives_a_marked_figure_away_is_not_made(folder, tmp_path
                     ["release", str(folder), "--edition", "investor", "--out", str(tmp_path / "made" / "it.yaml")]):  # fmt: skip
         ran = CliRunner().invoke(main, command)
         assert ran.exit_code == 2, ran.output
-        assert "cost.per_watt gives ledger.total.cost_per_stabilised_watt" in ran.stderr
+        assert "gives ledger.total.cost_per_stabilised_watt" in ran.stderr
         assert not list(tmp_path.glob("made/*"))
 
 
@@ -449,7 +450,6 @@ def test_what_changed_a_row_stays_inside(tmp_path):
     assert "of scenario three_blows" in ran.stdout
     text = "".join(path.read_text(encoding="utf-8") for path in made)
     assert "three_blows" not in text
-    assert "delay as supposed here" in text
 
 
 def test_the_command_shows_what_goes_out_writes_it_and_documents_are_made_of_it(folder, tmp_path):
@@ -502,10 +502,11 @@ def test_every_number_that_is_told_is_looked_through(told, edition):
         if isinstance(each.value, float) or (isinstance(each.value, list) and any(isinstance(v, float) for v in each.value))
     }  # fmt: skip
     assert looked_at <= numbers
-    assert numbers - looked_at <= STANDING
+    left = {name for name in numbers - looked_at if not name.startswith("guaranteed.")}  # terms that move no figure of the view
+    assert left <= STANDING
 
 
-STANDING = {"npv_spread.above", "npv_spread.error"}  # shares of draws, which move in steps
+STANDING = {f"npv_spread.{name}" for name in ("above", "error", "owners_above", "owners_error")}  # shares of draws move in steps
 
 
 def test_the_notebook_runs_and_the_workbook_adds_up(told):

@@ -92,10 +92,16 @@ def check_marks(case: Case, results: Results) -> None:
         for identity_, row in case.confidential.items()
         if row.address.partition(".")[0] not in tables().keys() - set(BOTH)
         and not any(is_below(address, row.address) for address in known)
-        and not any(is_below(row.address, name) or is_below(name, row.address) for name in names)
+        and not any(_is_row_of(row.address, name) or is_below(name, row.address) for name in names)
     ]  # fmt: skip
     if faults:
         raise InputFaults(faults)
+
+
+def _is_row_of(address: str, name: str) -> bool:
+    """Whether an address is a name of a release or names a row of a list there, by its number."""
+    below = address.split(".")[len(name.split(".")) :]
+    return is_below(address, name) and (not below or below[0].isdigit() or below[0] == "*")
 
 
 def _addresses(case: Case, table: str) -> Iterator[str]:

@@ -32,7 +32,7 @@ from .build import process
 from .record import flat
 from .traced import Traced, plain, traced
 
-POINTS, LEAST = 2, 0.998  # points looked at, and the least part of an input at each of them
+POINTS, LEAST = 2, 0.9999  # points looked at, and the least part of an input at each of them
 SCAN = np.geomspace(1e-3, 50.0, 400)  # multiples of prices among which the least price is looked for
 LICENSEE = "deal.licensee.npv_undisturbed"
 QUANTILES = ("p10", "p50", "p90")
@@ -151,9 +151,11 @@ class Ground:
         if times is not None:
             found["least price"] = Scene(NPV, {f"sales.{name}.price": (times, 0.0) for name in self.view.sales})
         if "licensee_moves" in parts and self.view.has_deal:
-            here = replaced(self.view, {address: value for address, value in at.items() if address.split(".")[0] in TERMS})
-            for number, (_, change) in enumerate(deal_changes(here).items()):
-                changes = {address: _as_line(at[address], value) for address, value in change.items()}
+            terms = {address: value for address, value in at.items() if address.split(".")[0] in TERMS}
+            near = {address: value * ASIDE for address, value in terms.items()}
+            here, there = (deal_changes(replaced(self.view, each)).values() for each in (terms, near))
+            for number, (change, other) in enumerate(zip(here, there)):
+                changes = {a: _as_line(at[a], value, other[a]) for a, value in change.items()}
                 found[f"move {number:02d}"] = Scene(LICENSEE, changes)
         ranges = uncertain(self.view) if "npv_moved_by" in parts else {}
         for row in ranges.values():
@@ -237,9 +239,19 @@ class Ground:
 TERMS = ("licence", "sales", "schedule")
 
 
-def _as_line(now: float, changed: float) -> tuple[float, float]:
-    """A changed input as a multiple of what it was, or where it was 0 as something on top."""
-    return (changed / now, 0.0) if now else (1.0, changed)
+ASIDE = 0.999  # of a term, where its change is looked at a second time
+
+
+def _as_line(now: float, changed: float, changed_aside: float) -> tuple[float, float]:
+    """A changed input as a multiple of what it was and something on top, from its changes here and a little aside.
+
+    >>> [round(each, 9) for each in _as_line(0.02, 0.03, 0.02 * ASIDE + 0.01)], _as_line(0.0, 5.0, 5.0)
+    ([1.0, 0.01], (1.0, 5.0))
+    """
+    if not now:
+        return 1.0, changed
+    times = (changed - changed_aside) / (now * (1 - ASIDE))
+    return times, changed - times * now
 
 
 def _numbers(facts: Mapping[str, Any]) -> Iterator[tuple[str, Traced]]:

@@ -43,7 +43,7 @@ def _read_moving(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> tu
     def as_cell(address: str, value: Value, _unit: str) -> Value:
         """The cell of a varied input, kept under its address; any other value as it is."""
         if address not in moving:
-            return value
+            return value.item() if getattr(value, "shape", None) == () else value  # a plain number, as beside a cell
         cells[address] = Cell(value)
         return cells[address]
 
