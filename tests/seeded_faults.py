@@ -365,7 +365,7 @@ FAULTS = (
     Fault("a side that is short of its floor said to gain", "studies/negotiation/probabilities.py",
           "both = [present[side] >= 0 for", "both = [present[side] >= -1e6 for"),
     Fault("a zone where only the licensor has its floor", "studies/negotiation/probabilities.py",
-          " & (gains.licensee >= -CLOSEST * scale)", ""),
+          " & (found.licensee >= -CLOSEST * scale)", ""),
     Fault("idle draw taken for heat", "model/line/heating.py",
           "[each.when_processing for each", "[each.when_idle for each"),
     Fault("a jump past zero taken for a root", "core/roots.py",

@@ -149,9 +149,9 @@ def test_faults_come_as_a_frame_and_a_folder_that_is_there_is_left_alone(tmp_pat
 
 
 def test_a_report_of_a_changed_case_is_written(case, tmp_path):
-    (path,) = case.changed({"prices.silane.price": 90}).report(tmp_path, kind="investor")
-    assert path.exists()
-    assert path.suffix == ".html"
+    paths = case.changed({"prices.silane.price": 90}).report(tmp_path, kind="investor")
+    assert all(path.exists() for path in paths)
+    assert [path.suffix for path in paths] == [".html", ".html"]  # the briefing and its annex
 
 
 def test_import_is_light_and_help_reads_as_a_page():

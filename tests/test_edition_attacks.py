@@ -144,7 +144,8 @@ def test_slopes_of_what_goes_out_are_those_of_cases_changed_a_little(edition):
     view = external_view(demo())
     ground = leak_check.ground_of(demo())
     point, draws = ground.points[0], np.random.default_rng(5)
-    way = {a: draws.normal() * v for a, v in point.items() if a.startswith(SMOOTH) and not ground.is_known(a) and not a.endswith(TOGETHER)}
+    free = [a for a in point if a.startswith(SMOOTH) and not ground.is_known(a) and not a.endswith(TOGETHER)]
+    way = {address: draws.normal() * point[address] for address in free}
     direction = np.array([way.get(address, 0.0) for address in ground.inputs])
     made = []
     for side in (1e-6, -1e-6):

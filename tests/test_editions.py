@@ -450,6 +450,7 @@ def test_what_changed_a_row_stays_inside(tmp_path):
     assert "of scenario three_blows" in ran.stdout
     text = "".join(path.read_text(encoding="utf-8") for path in made)
     assert "three_blows" not in text
+    assert "delay as supposed here" in text
 
 
 def test_the_command_shows_what_goes_out_writes_it_and_documents_are_made_of_it(folder, tmp_path):

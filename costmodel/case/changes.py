@@ -208,14 +208,14 @@ def supposing(case: Case, written: Mapping[str, Any], origin: str, source: str) 
 SET_BY = " set by "
 
 
-def without_origins(source: str) -> str:
-    """A source that says that figures were changed, but not by what: names of scenarios and choices stay inside.
+def told_source(public_source: str, source: str) -> str:
+    """What an outsider is told of a row's source: the words that may go out, and what was changed since, not by whom or what.
 
-    >>> without_origins("offer of May; price set by scenario last_stand; life set by choice finish: best")
-    'offer of May; price as supposed here; life as supposed here'
+    >>> told_source("a published table", "offer of May; price set by scenario last_stand; life set by choice finish: best")
+    'a published table; price as supposed here; life as supposed here'
     """
-    first, *rest = source.split("; ")
-    return "; ".join([first, *(f"{part.partition(SET_BY)[0]} as supposed here" if SET_BY in part else part for part in rest)])
+    changed = [part.partition(SET_BY)[0] for part in source.split("; ") if SET_BY in part]
+    return "; ".join(filter(None, [public_source, *(f"{name} as supposed here" for name in changed)]))
 
 
 def _note_source(case: Case, addresses: Iterable[str], origin: str) -> Case:

@@ -15,11 +15,10 @@ _read: ContextVar[dict[Hashable, Any] | None] = ContextVar("read", default=None)
 def files_read_once() -> Iterator[None]:
     """Within it, what a file gave stands until the end, even where somebody writes to the file meanwhile.
 
-    >>> from costmodel.case.load import load_case
     >>> with files_read_once():
-    ...     plain, other = load_case("inputs_demo/facade"), load_case("inputs_demo/facade", {"back_contact": "aluminium"})
-    >>> plain.tools["laminator"] is other.tools["laminator"]
-    True
+    ...     first, second = once("a file", lambda: ["a row"]), once("a file", lambda: ["another row"])
+    >>> first is second, first
+    (True, ['a row'])
     """
     if _read.get() is not None:
         yield

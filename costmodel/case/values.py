@@ -17,7 +17,7 @@ from .dialects import without_digit_groups
 _YEAR = re.compile(r"(19[89]|20[0-9])[0-9]")
 _COUNT = re.compile(r"[1-9]|[1-5][0-9]|60")
 _PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
-_JOINED_UNIT = re.compile(r"([-+]?\d+(?:\.\d+)?)([A-Za-z]\w*(?:/\w+)*)")  # as 2MWp
+_JOINED_UNIT = re.compile(r"([-+]?\d+(?:\.\d+)?)((?![xX]\d)[A-Za-z]\w*(?:/\w+)*)")  # as 2MWp
 
 
 class BadValue(ValueError):

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import functools
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,7 +13,7 @@ from .opening import Asked, as_record, for_a_case, refuse, refusing
 from .study_options import COST, chart_option, figure_option, figures_option, plant, resize_option, scenario_cases
 
 if TYPE_CHECKING:
-    from ..present.drawing import Chart
+    pass
 
 
 @dataclass(frozen=True)
@@ -72,13 +70,10 @@ def sweep(asked: Asked, options: Swept) -> View:
         addresses = [axis.address for axis in axes]
         if options.chart and len(axes) not in (1, 2):
             refuse(f"--chart: found {len(axes)} inputs; allowed: one (a line) or two (a map)")
-        if len(axes) == 1:
-            drawn: Callable[[], Chart] = functools.partial(study_charts.sweep_line, first, frame, addresses[0], figure, thresholds)
-        else:
-            drawn = functools.partial(study_charts.sweep_map, first, frame, addresses[0], addresses[1], figure, thresholds)
+        draw = study_charts.sweep_line if len(axes) == 1 else study_charts.sweep_map
         over = " and ".join(input_name(first, address) for address in addresses)
         title, said = f"{study_report.figure_label(figure)} over {over}", [study_report.plant(first, addresses)]
-        save_chart(options.chart, first, title, lambda: (drawn(), said))
+        save_chart(options.chart, first, title, lambda: (draw(first, frame, *addresses, figure, thresholds), said))
     return View(
         study_report.titled(first),
         [study_report.plant(first, addresses)],

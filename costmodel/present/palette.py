@@ -56,9 +56,7 @@ STATES = ("productive", "standby", "engineering", "scheduled_down", "unscheduled
 LINES = ("materials", "yield_loss", "labour", "building", "facilities", "maintenance", "overheads")  # markets, cases, in a row
 PALE = "#9bbcd6"  # what was there before
 INK, GRID, FAINT = "#222222", "#dddddd", "#696969"
-LEGIBLE = (
-    4.5  # least contrast of words with white, by the Web Content Accessibility Guidelines 2.2 (1.4.3)
-)
+LEGIBLE = 4.5  # least contrast of words with white, by the Web Content Accessibility Guidelines 2.2 (1.4.3)
 FONT = "Source Sans 3, Segoe UI, Helvetica, Arial, sans-serif"
 
 

@@ -176,7 +176,7 @@ def inputs(view: Case, edition: str, marks: Sequence[str], held: dict[str, str])
             if shown:
                 own = label(identity_ or name)
                 title = own if f"{place}.title" in held else getattr(record, "title", own)
-                rows.append([title, "; ".join(shown), view.evidence[place].kind, view.evidence[place].public_source])
+                rows.append([title, "; ".join(shown), view.evidence[place].kind, view.evidence[place].source])
         if rows:
             found.append({"title": f"{table.file}{', ' + label(name) if table.section else ''}: {table.meaning}", "rows": rows})
     return found

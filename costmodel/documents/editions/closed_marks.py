@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
+from ...case.changes import told_source
 from ...case.fingerprint import fingerprint
 from ...case.release_records import Confidential
 from ...case.whole_case import Case, kept, rows_of, tables, with_held
@@ -133,7 +134,7 @@ def external_view(case: Case) -> Case:
     changed["correlations"] = {n: row for n, row in case.correlations.items() if {row.group, row.other} <= groups}
     hidden = [*GONE, "licensor", "negotiation", *(f"ranges.{identity}" for identity in case.ranges.keys() - ranges.keys())]
     changed["evidence"] = {
-        place: dataclasses.replace(shown, source=shown.public_source, by="")
+        place: dataclasses.replace(shown, source=told_source(shown.public_source, shown.source), by="")
         for place, shown in case.evidence.items()
         if place.partition(".")[0] not in UNCOUNTED and not is_closed(place, hidden)
     }
