@@ -70,7 +70,7 @@ def sweep(asked: Asked, options: Swept) -> View:
         addresses = [axis.address for axis in axes]
         if options.chart and len(axes) not in (1, 2):
             refuse(f"--chart: found {len(axes)} inputs; allowed: one (a line) or two (a map)")
-        draw = study_charts.sweep_line if len(axes) == 1 else study_charts.sweep_map
+        draw: Callable[..., Chart] = study_charts.sweep_line if len(axes) == 1 else study_charts.sweep_map
         over = " and ".join(input_name(first, address) for address in addresses)
         title, said = f"{study_report.figure_label(figure)} over {over}", [study_report.plant(first, addresses)]
         save_chart(options.chart, first, title, lambda: (draw(first, frame, *addresses, figure, thresholds), said))
