@@ -13,7 +13,9 @@ from .opening import Asked, as_record, for_a_case, refuse, refusing
 from .study_options import COST, chart_option, figure_option, figures_option, plant, resize_option, scenario_cases
 
 if TYPE_CHECKING:
-    pass
+    from collections.abc import Callable
+
+    from ..present.drawing import Chart
 
 
 @dataclass(frozen=True)
