@@ -285,7 +285,7 @@ class OtherLine:
     """Another line that the same money could buy, in a few figures, under the same taxes and required return."""
 
     title: str = text("what line it is", example="crystalline module line")
-    capital: Value = number("{currency}/Wp_stabilised", "capital for each watt that it makes in a year", example="0.12")
+    capital: Value = number("{currency}/Wp_stabilised", "capital for each watt that it makes in a year", example="0.12", above=0.0)
     cash_cost: Value = number("{currency}/Wp_stabilised", "what a watt costs in cash", example="0.11")
     price: Value = number("{currency}/Wp_stabilised", "price of a watt at the gate in money of the case", example="0.12")
     change: Value = number(

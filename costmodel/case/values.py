@@ -8,8 +8,8 @@ import re
 
 import numpy as np
 
-from ..core.faults import nearest
-from ..core.fields import Number, Text
+from ..core.faults import HIDDEN, nearest
+from ..core.fields import LEAST_SENSE, Number, Text, most_of_sense
 from ..core.operations import Value
 from ..core.units import UnitError, same_kind, to_base, unit
 from .dialects import without_digit_groups
@@ -17,6 +17,9 @@ from .dialects import without_digit_groups
 _YEAR = re.compile(r"(19[89]|20[0-9])[0-9]")
 _COUNT = re.compile(r"[1-9]|[1-5][0-9]|60")
 _PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
+
+
+LONGEST_TEXT = 4_000  # characters of a cell
 
 
 class BadValue(ValueError):
@@ -76,6 +79,8 @@ def check_number(declared: Number, value: Value, shown_in: str) -> None:
         fine = fine and (declared.above is None or edge > declared.above)
         if not fine:
             raise BadValue(f"{edge / to_base(shown_in):.6g} {shown_in}", allowed_range(declared, shown_in))
+        if abs(edge) > most_of_sense(declared.unit) or 0.0 < abs(edge) < LEAST_SENSE:
+            raise BadValue(f"{edge / to_base(shown_in):.6g} {shown_in}", _range_of_sense(declared, shown_in))
 
 
 def allowed_range(declared: Number, shown_in: str) -> str:
@@ -99,6 +104,12 @@ def allowed_range(declared: Number, shown_in: str) -> str:
     if declared.high is not None:
         words.append(f"to {show(declared.high)}")
     return f"a number {' '.join(words)} [{shown_in}]".replace("number  [", "number [")
+
+
+def _range_of_sense(declared: Number, shown_in: str) -> str:
+    """The amounts that an input may have in this trade at all, in words."""
+    least, most = (amount / to_base(shown_in) for amount in (LEAST_SENSE, most_of_sense(declared.unit)))
+    return f"nought, or an amount from {least:.3g} to {most:.3g} [{shown_in}]; any other is a slip"
 
 
 def parse_value(declared: Number, written: str, default_unit: str, allowed_units: tuple[str, ...]) -> float:
@@ -139,6 +150,10 @@ def check_text(declared: Text, written: str) -> None:
     """Refuse a text that is empty, is none of the options, or is no unit or year where one is wanted. Raises BadValue."""
     if not written:
         raise BadValue("nothing", declared.meaning)
+    if hidden := [each for each in HIDDEN.findall(written) if each not in "\x85\u2028\u2029"]:
+        raise BadValue(f"'{written}'", f"a text without characters that do not show, as {hidden[0]!a}")
+    if len(written) > LONGEST_TEXT:
+        raise BadValue(f"'{written}'", f"a text of at most {LONGEST_TEXT} characters")
     if declared.options and written not in declared.options:
         raise BadValue(f"'{written}'", "one of " + ", ".join(declared.options) + nearest(written, declared.options))
     if declared.is_year and not _YEAR.fullmatch(written):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -113,7 +112,9 @@ def _two_cases(asked: Asked, other: Path | None, from_scenario: str | None) -> V
 def _as_json(data: dict[str, Any], style: str) -> None:
     if style == "csv":
         refuse("--csv: found without --all-scenarios; allowed: --json")
-    click.echo(json.dumps(data, indent=1))
+    from .printing import show_json
+
+    show_json(data)
 
 
 def _scenarios(asked: Asked, options: Scenarios) -> View:

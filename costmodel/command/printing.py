@@ -6,7 +6,7 @@ import csv
 import json
 import math
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,24 +19,42 @@ from ..model.evaluate import Results, figures, reasons
 from ..present.explain.explanation_page import more_like_it, origin, shown_value
 from ..present.explain.tree import FIGURE, Node, alike
 from ..present.numbers import percent
+from .opening import writing
 
 if TYPE_CHECKING:
     from ..present.drawing import Chart
 
 
+NO_NUMBER = "beyond the numbers that a computer holds"
+
+
 def show_records(records: list[dict[str, Any]], style: str, about: dict[str, Any] | None = None) -> None:
     """Print records for programs: as JSON under `rows` beside what is stated of them, or as CSV; no number is null, or empty."""
-    plain = [_without_nan(record) for record in records]
+    plain = [finite(record) for record in records]
     if style == "json":
-        click.echo(json.dumps({**_without_nan(about or {}), "rows": plain}, indent=1, allow_nan=False))
+        show_json({**(about or {}), "rows": plain})
         return
     writer = csv.DictWriter(sys.stdout, list(plain[0]) if plain else [], lineterminator="\n")
     writer.writeheader()
     writer.writerows(plain)
 
 
-def _without_nan(record: dict[str, Any]) -> dict[str, Any]:
-    return {key: None if isinstance(v, float) and math.isnan(v) else v for key, v in record.items()}
+def show_json(data: Any) -> None:
+    """Print data as JSON that any reader takes: what is no finite number is null."""
+    click.echo(json.dumps(finite(data), indent=1, allow_nan=False))
+
+
+def finite(data: Any) -> Any:
+    """The data with None in place of each number that is not finite; the reason stands beside it where it is made.
+
+    >>> finite({"rows": [{"value": float("inf"), "reason": "never"}, (1.5, float("nan"))]})
+    {'rows': [{'value': None, 'reason': 'never'}, [1.5, None]]}
+    """
+    if isinstance(data, dict):
+        return {key: finite(each) for key, each in data.items()}
+    if isinstance(data, (list, tuple)):
+        return [finite(each) for each in data]
+    return None if isinstance(data, float) and not math.isfinite(data) else data
 
 
 def write_chart(chart: Chart, path: Path) -> None:
@@ -49,7 +67,8 @@ def write_chart(chart: Chart, path: Path) -> None:
 def save_chart(path: Path | None, make: Callable[[], Chart]) -> None:
     """Write a chart where a file is asked for, and say where it is."""
     if path:
-        write_chart(make(), path)
+        with writing("--chart"):
+            write_chart(make(), path)
         click.echo(f"Chart: {path}", err=True)
 
 
@@ -60,15 +79,21 @@ def show_figures(results: Results, currency: str, stage: str, style: str) -> Non
     found = []
     for address, (value, unit, meaning) in known.items():
         if address.startswith(f"{stage}."):
-            reason = why[address][float(known[address + STATUS][0])] if math.isnan(value) else ""
+            reason = "" if math.isfinite(value) else _why(address, known, why)
             found.append((address, None if reason else value / to_base(unit), unit, meaning, reason))
     if style == "json":
         shown = {a: {"value": value, "unit": unit} | ({"reason": reason} if reason else {}) for a, value, unit, _, reason in found}
-        click.echo(json.dumps(shown, indent=1, allow_nan=False))
+        show_json(shown)
         return
     writer = csv.writer(sys.stdout, lineterminator="\n")
     writer.writerow(["address", "value", "unit", "meaning", "reason"])
     writer.writerows(found)
+
+
+def _why(address: str, known: Mapping[str, tuple[Any, str, str]], why: Mapping[str, Mapping[float, str]]) -> str:
+    """Why a figure has no value: what its status says, else that it is beyond what numbers hold."""
+    status = known.get(address + STATUS)
+    return why.get(address, {}).get(float(status[0]), NO_NUMBER) if status else NO_NUMBER
 
 
 _SMALL = 0.01  # branches of less than this share of a sum are one line

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from .opening import Asked, for_a_case, refuse, refusing
+from .opening import Asked, OutFile, for_a_case, refuse, refusing
 
 LONGEST = 60  # characters of a value that are shown
 
@@ -19,7 +19,7 @@ LONGEST = 60  # characters of a value that are shown
 )
 @click.option("--by", "who", metavar="NAME", help="Who widens it; stands in the release.")
 @click.option("--why", metavar="TEXT", help="Why it may be handed out; stands in the release.")
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the release to this new file, a name in .yaml.")
+@click.option("--out", type=OutFile(), help="Write the release to this new file, a name in .yaml.")
 def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None, why: str | None, out: Path | None) -> None:
     """Show what an external edition states, for review; with --out write it.
 
@@ -36,15 +36,8 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
 
     if widen and not (who and why):
         refuse("--widen: found it without --by and --why; allowed: with both, since they stand in the release")
-    if out is not None:
-        if out.suffix != ".yaml":
-            refuse(f"--out: found '{out}'; allowed: a file whose name ends in .yaml")
-        if out.exists():
-            refuse(
-                f"--out: found '{out}', which is there already; allowed: a new file, so that what was handed out can be looked up"
-            )
-        if out.parent.resolve() == asked.folder.resolve():
-            refuse(f"--out: found '{out}'; allowed: a place outside of the folder of the case")
+    if out is not None and out.suffix != ".yaml":
+        refuse(f"--out: found '{out}'; allowed: a file whose name ends in .yaml")
     case, today = asked.case, date.today().isoformat()
     with refusing():
         found = build(case, edition, today, [Widening(name, None, "", who or "", today, why or "") for name in widen])

@@ -66,8 +66,11 @@ def report(asked: Asked, release_file: Path | None, options: Made) -> None:
 
     What is there already, made of the same inputs by the same version, is left as it is.
     """
-    from ..documents.batch import clear_old_parts
+    from ..core.whole_files import case_around, clear_old_parts
 
+    if (case := case_around(options.out / "any")) is not None:
+        place = f"'{options.out}', a place in the folder of the case {case.name}"
+        refuse(f"--out: found {place}; allowed: a folder outside of it, where each file is an input")
     if release_file is not None:
         if asked.folder is not None or asked.scenario or asked.changes or asked.use or options.kinds or options.all_scenarios:
             refuse("--release: found a case, a change or a kind beside it; allowed: --pdf, --pictures and --out")
