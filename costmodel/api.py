@@ -16,6 +16,7 @@ import pandas as pd
 
 from .case.addresses import BadAddress, input_at, value_at
 from .case.changes import supposing
+from .case.deal_rounds import DRAFT
 from .case.uncertain import uncertain
 from .case.whole_case import Case
 from .core.faults import Fault, InputFaults, nearest
@@ -369,16 +370,18 @@ def open_case(
     scenario: str | None = None,
     changes: Mapping[str, str | float] | None = None,
     choices: Mapping[str, str] | None = None,
+    round_name: str | None = None,
 ) -> OpenedCase:
     """Open a case: the folder of its tables, with a scenario, single changes and structural choices on top.
 
-    Raises InputFaults, which says every fault of every table with its file, row and column.
+    With `round_name`, the terms of the deal are those of a round of the negotiation, else those of deal.yaml. Raises InputFaults,
+    which says every fault of every table with its file, row and column.
 
     >>> open_case("inputs_demo/facade", choices={"back_contact": "aluminium"}).choices
     {'back_contact': 'aluminium'}
     """
     texts = {address: str(value) for address, value in (changes or {}).items()}
-    inputs = read_case(folder, scenario, texts, choices)
+    inputs = read_case(folder, scenario, texts, choices, terms=round_name or DRAFT)
     return OpenedCase(inputs, Path(folder), scenario, texts, choices or {})
 
 

@@ -25,6 +25,7 @@ from costmodel.present import (
     payments_report,
     plan_report,
     risk_report,
+    rounds_report,
     side_by_side,
     soaking_report,
     study_charts,
@@ -165,7 +166,9 @@ def _deal(said, case, results, folder):
         return
     found = overview(case, folder)
     said.say(
-        terms_report.grounds(case, results, found), terms_report.rounds(case, found, "2026-11-25"), deal_report.sides(case, results)
+        terms_report.grounds(case, results, found), rounds_report.rounds(case, found, "2026-11-25"),
+        rounds_report.version(case, "2026-11-25"), rounds_report.version_for_others(case), deal_report.money_of_terms(case),
+        deal_report.sides(case, results)
     )
     said.say(zone_report.where_they_meet(case, results, found, (found.royalty, found.upfront)))
     said.say(zone_report.openings(case, found.openings), zone_report.meeting(found.zone.outline, 1.0, -1.0))

@@ -36,7 +36,7 @@ NUMPY = {
     "studies/factory/market_prices.py",
     "studies/factory/plant_size.py",
     "studies/many.py",
-    "studies/negotiation/probabilities.py",
+    "studies/negotiation/rounds_compared.py", "studies/negotiation/probabilities.py",
     "studies/negotiation/concessions.py",
     "studies/negotiation/guarantees.py",
     "studies/negotiation/limits.py",
@@ -53,6 +53,8 @@ NUMPY = {
     "studies/spread.py",
     "studies/sweep.py",
     "studies/variance.py",
+    "studies/verification/of_a_case.py",  # numpy_financial
+    "studies/verification/published_finance.py",
     "studies/waterfall.py",
 }
 LIBRARIES = {"collections.abc", "dataclasses", "math.pi", "typing"}  # what the model takes from outside the package

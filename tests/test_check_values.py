@@ -1,4 +1,6 @@
-"""Published values and worked numbers from outside, each through a function that the model itself uses.
+"""Published values and worked numbers from outside that take a case, each through a function that the model itself uses.
+
+Values of single functions stand in `costmodel/studies/verification/`, where `costmodel verify` shows them.
 
 Where a source prints rounded figures, the assertion allows half a unit of the last printed digit.
 """
@@ -13,7 +15,6 @@ from costmodel.case.line_records import Coating, Layer, Step
 from costmodel.case.load import CONSTANTS
 from costmodel.case.whole_case import Case
 from costmodel.core.units import to_base
-from costmodel.model.ledger.depreciation import declining_balance_shares, straight_line, straight_line_shares, sum_of_years_shares
 from costmodel.model.ledger.films import coating_balance, film_balance, film_mass, silane_for_silicon
 from costmodel.model.line.capacity import available_time, tools_needed
 from costmodel.model.line.line import compute_line
@@ -269,91 +270,3 @@ def test_metal_not_on_plates_may_all_be_recovered():
     balance = coating_balance(Coating("film", "press", "metal", 100e-9, 1e-9, 1.0, 10_000.0, 0.5, 0.8, 1.0), 1.0)
     assert balance.bought / GRAM == pytest.approx(2.5, rel=1e-12)
     assert (balance.recovered / GRAM, balance.lost) == (pytest.approx(1.5, rel=1e-12), 0.0)
-
-
-# depreciation
-
-
-MACRS = {  # D01 to D05: IRS Publication 946, Table A-1, half-year convention, % of the basis
-    3: (2.0, (33.33, 44.45, 14.81, 7.41)),
-    5: (2.0, (20.00, 32.00, 19.20, 11.52, 11.52, 5.76)),
-    7: (2.0, (14.29, 24.49, 17.49, 12.49, 8.93, 8.92, 8.93, 4.46)),
-    10: (2.0, (10.00, 18.00, 14.40, 11.52, 9.22, 7.37, 6.55, 6.55, 6.56, 6.55, 3.28)),
-    15: (1.5, (5.00, 9.50, 8.55, 7.70, 6.93, 6.23, 5.90, 5.90, 5.91, 5.90, 5.91, 5.90, 5.91, 5.90, 5.91, 2.95)),
-}
-FIRST_QUARTER = {  # D08: IRS Publication 946, Table A-2, mid-quarter convention, first quarter
-    3: (58.33, 27.78, 12.35, 1.54),
-    5: (35, 26, 15.60, 11.01, 11.01, 1.38),
-    7: (25, 21.43, 15.31, 10.93, 8.75, 8.74, 8.75, 1.09),
-    10: (17.5, 16.5, 13.2, 10.56, 8.45, 6.76, 6.55, 6.55, 6.56, 6.55, 0.82),
-}
-THIRD_QUARTER = {  # D09: the same, Table A-4, third quarter
-    3: (25, 50, 16.67, 8.33),
-    5: (15, 34, 20.40, 12.24, 11.30, 7.06),
-    7: (10.71, 25.51, 18.22, 13.02, 9.30, 8.85, 8.86, 5.53),  # the copy read prints 5.83, and its row adds up to 100.30
-    10: (7.5, 18.5, 14.8, 11.84, 9.47, 7.58, 6.55, 6.55, 6.56, 6.55, 4.10),
-}
-ROUNDED = 0.0065  # the tables round so that their rows add up to 100.00
-
-
-def per_cent(shares) -> list[float]:
-    return [100 * share for share in shares]
-
-
-@pytest.mark.parametrize("life", MACRS)
-def test_half_year_tables_of_the_tax_office(life):
-    factor, row = MACRS[life]
-    found = per_cent(declining_balance_shares(float(life), life + 1, factor, 0.5))
-    assert found == pytest.approx(row, abs=ROUNDED)
-    assert sum(found) == pytest.approx(100.0, rel=1e-12)
-    assert sum(row) == pytest.approx(100.0, abs=1e-9)  # the printed row itself
-
-
-@pytest.mark.parametrize(("table", "part"), [(FIRST_QUARTER, 0.875), (THIRD_QUARTER, 0.375)], ids=["first", "third"])
-@pytest.mark.parametrize("life", FIRST_QUARTER)
-def test_mid_quarter_tables_of_the_tax_office(table, part, life):
-    assert per_cent(declining_balance_shares(float(life), life + 1, 2.0, part)) == pytest.approx(table[life], abs=ROUNDED)
-
-
-@pytest.mark.parametrize(("life", "first", "middle"), [(3, 16.67, 33.33), (5, 10, 20), (7, 7.14, 14.29), (10, 5, 10),
-                                                       (15, 3.33, 6.67), (20, 2.5, 5)])
-def test_straight_line_with_half_a_year_first(life, first, middle):
-    # D07, Cengage federal-tax text, Table 7.3
-    found = per_cent(straight_line_shares(float(life), life + 1, 0.5))
-    assert [found[0], found[1], found[-1]] == pytest.approx([first, middle, first], abs=ROUNDED)
-
-
-def test_second_year_by_three_methods():
-    # D11, Turton et al., Analysis, Synthesis and Design of Chemical Processes, 3rd ed., Ex. 9.21: 150, salvage 10, 7 years
-    salvage = 10 / 150
-    assert 150 * straight_line_shares(7.0, 7, salvage=salvage)[1] == pytest.approx(20)
-    assert [150 * share for share in sum_of_years_shares(7.0, 7, salvage=salvage)] == pytest.approx([35, 30, 25, 20, 15, 10, 5])
-    assert 150 * declining_balance_shares(7.0, 7, 2.0, salvage=salvage)[0] == printed(42.86, 0.01)
-    assert 150 * declining_balance_shares(7.0, 7, 2.0, salvage=salvage)[1] == printed(30.6, 0.1)
-
-
-def test_declining_balance_stops_at_the_salvage_value():
-    # D12, MathWorks documentation, depgendb: cost 10,000, salvage 1,000, 5 years, factor 2
-    assert [10_000 * x for x in declining_balance_shares(5.0, 5, 2.0, salvage=0.1)] == pytest.approx([4000, 2400, 1440, 864, 296])
-
-
-def test_declining_balance_of_spreadsheets():
-    # D19, D20, Microsoft support, DDB and VDB: cost 2,400, salvage 300; by days, months and years
-    salvage = 300 / 2400
-    assert 2400 * declining_balance_shares(3650.0, 1, 2.0, salvage=salvage)[0] == printed(1.315068, 1e-6)
-    assert 2400 * declining_balance_shares(10.0, 1, 2.0, salvage=salvage)[0] == pytest.approx(480)
-    assert 2400 * declining_balance_shares(120.0, 1, 2.0, salvage=salvage)[0] == pytest.approx(40)
-    assert 2400 * sum(declining_balance_shares(120.0, 18, 2.0, salvage=salvage)[6:]) == printed(396.3060533, 1e-7)
-    assert 2400 * declining_balance_shares(10.0, 1, 1.5, 0.875, salvage=salvage)[0] == pytest.approx(315)
-
-
-def test_straight_line_and_sum_of_years():
-    # D14, MathWorks, depstln; D17, Microsoft support, SLN and SYD; D23, accounting textbook problem (a truck)
-    assert 13_000 * straight_line_shares(10.0, 1, salvage=1 / 13)[0] == pytest.approx(1200)
-    assert straight_line(30_000.0, 7_500.0, 10.0, 1.0) == 2250
-    years = [30_000 * x for x in sum_of_years_shares(10.0, 10, salvage=0.25)]
-    assert [years[0], years[9]] == [printed(4090.909, 1e-3), printed(409.091, 1e-3)]
-    assert 10_000 * sum_of_years_shares(24.0, 12, salvage=0.05)[11] == printed(411.667, 1e-3)
-    assert 10_000 * sum_of_years_shares(3.0, 1, salvage=0.9)[0] == pytest.approx(500)
-    assert [90_000 * x for x in sum_of_years_shares(5.0, 5, salvage=1 / 9)] == pytest.approx(
-        [26_667, 21_333, 16_000, 10_667, 5_333], abs=0.5)

@@ -39,8 +39,12 @@ def test_every_command_answers_for_every_demo(command, subjects, case):
 def test_how_many_chambers_ovens_carriers_and_what_one_less_leaves():
     """Question 10."""
     text, line = run("line", DEMO), evaluate(demo()).line
-    for title, use in (("deposition chamber", line.tools["deposition"]), ("preheat oven position", line.tools["preheat_oven"]),
-                       ("cooling station", line.tools["cooling_station"]), ("batch carrier", line.carriers["batch_carrier"])):
+    for title, use in (
+        ("deposition chamber", line.tools["deposition"]),
+        ("preheat oven position", line.tools["preheat_oven"]),
+        ("cooling station", line.tools["cooling_station"]),
+        ("batch carrier", line.carriers["batch_carrier"]),
+    ):
         assert f"{title} {people(use.tools_needed)} {use.tools:.4g}" in text
 
 
@@ -119,20 +123,27 @@ def test_no_break_even_is_an_answer():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("words", "message"), [
-    (("cost", DEMO, "choices", "--group", "clening"), "did you mean 'cleaning'"),
-    (("cost", DEMO, "choices", "--break-even", "prices.silane.price"), "found no --group; allowed: with --group, one of"),
-    (("cost", DEMO, "choices", "--group", "cleaning", "--break-even", "prices.silane.prise"), "did you mean 'price'"),
-    (("line", DEMO, "cycle", "--step", "lamination"), "found 'lamination'; allowed: a step with phases or films: deposition"),
-    (("line", DEMO, "cycle", "--less", "100"), "6000 s off the overhead of 'deposition'; allowed: less than the 4320 s"),
-    (("cost", DEMO, "--use", "clening=exchange"), "did you mean 'cleaning'"),
-    (("cost", DEMO, "--use", "cleaning=exchang"), "did you mean 'exchange'"),
-    (("cost", DEMO, "--use", "cleaning"), "'cleaning'; allowed: GROUP=CHOICE"),
-    (("cost", DEMO, "--set", "product.length=1 m", "--set", "product.length=2 m"), "'product.length' twice; allowed: each once"),
-    (("line", DEMO, "--json", "--csv"), "found both; allowed: one of them"),
-    (("report", DEMO, "--out", "/proc/nowhere"), "where nothing can be written"),
-    (("cost", DEMO, "--scenario", "../scenarios/dear_silver"), "no such scenario"),
-], ids=itertools.count())
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("cost", DEMO, "choices", "--group", "clening"), "did you mean 'cleaning'"),
+        (("cost", DEMO, "choices", "--break-even", "prices.silane.price"), "found no --group; allowed: with --group, one of"),
+        (("cost", DEMO, "choices", "--group", "cleaning", "--break-even", "prices.silane.prise"), "did you mean 'price'"),
+        (("line", DEMO, "cycle", "--step", "lamination"), "found 'lamination'; allowed: a step with phases or films: deposition"),
+        (("line", DEMO, "cycle", "--less", "100"), "6000 s off the overhead of 'deposition'; allowed: less than the 4320 s"),
+        (("cost", DEMO, "--use", "clening=exchange"), "did you mean 'cleaning'"),
+        (("cost", DEMO, "--use", "cleaning=exchang"), "did you mean 'exchange'"),
+        (("cost", DEMO, "--use", "cleaning"), "'cleaning'; allowed: GROUP=CHOICE"),
+        (
+            ("cost", DEMO, "--set", "product.length=1 m", "--set", "product.length=2 m"),
+            "'product.length' twice; allowed: each once",
+        ),
+        (("line", DEMO, "--json", "--csv"), "--json and --csv: found together; allowed: one of them"),
+        (("report", DEMO, "--out", "/proc/nowhere"), "where nothing can be written"),
+        (("cost", DEMO, "--scenario", "../scenarios/dear_silver"), "no such scenario"),
+    ],
+    ids=itertools.count(),
+)
 def test_what_cannot_be_answered_ends_with_code_2_and_says_what_can(words, message):
     result = CliRunner().invoke(main, [str(word) for word in words])
     assert result.exit_code == 2
@@ -168,10 +179,19 @@ def test_a_case_without_the_optional_tables_is_answered_in_words(tmp_path):
     assert "The case has nothing of this kind." in (tmp_path / "bare_full.html").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("words", [
-    ("line", DEMO, "yield", "--set", "steps.seam.first_pass_yield=0.5"),
-    ("line", DEMO, "cycle", *itertools.chain(*(("--set", f"phases.{name}.loads_between=5") for name in ("pump", "heat", "vent")))),
-], ids=["hardly any yield", "hardly any overhead"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("line", DEMO, "yield", "--set", "steps.seam.first_pass_yield=0.5"),
+        (
+            "line",
+            DEMO,
+            "cycle",
+            *itertools.chain(*(("--set", f"phases.{name}.loads_between=5") for name in ("pump", "heat", "vent"))),
+        ),
+    ],
+    ids=["hardly any yield", "hardly any overhead"],
+)
 def test_extreme_inputs_are_answered(words):
     assert run(*words)
 

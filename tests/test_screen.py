@@ -1,6 +1,7 @@
 """What commands print on screens of any width: rows keep their names, no cell is cut, no number is broken."""
 
 import fcntl
+import json
 import os
 import pty
 import re
@@ -122,7 +123,7 @@ def test_a_number_keeps_its_unit_where_a_sentence_is_wrapped():
 
 @pytest.mark.parametrize("name", [command.name for command in WITH_SUBJECTS])
 def test_an_answer_is_at_most_five_sentences_and_one_table(name, monkeypatch):
-    monkeypatch.setattr(screen, "screen_width", lambda: None)
+    monkeypatch.setattr(screen, "screen_width", lambda err=False: None)
     shown = run(name, DEMO, *(["--points", "4"] if name == "rank" else ["--draws", "16"] if name in ("plan", "deal") else []))
     assert shown.exit_code == 0, shown.output
     said, _, table = shown.output.partition("\n\n")
@@ -174,7 +175,7 @@ def test_an_old_command_is_refused_with_the_new_one_which_is_there(name):
     (("rank", "tornado", "--points", "4"), "--points: found with the subject 'tornado'; allowed: with the answer"),
     (("line", "botlenecks"), "line: found the subject 'botlenecks'; allowed: flow, "),
     (("line", "botlenecks"), "did you mean 'bottlenecks'?"),
-    (("line", "bottlenecks", "--json"), "--json: found with the subject 'bottlenecks'; allowed: without a subject"),
+    (("line", "--json", "--plain"), "--json and --plain: found together; allowed: one of them"),
     (("plan", "--json", "--draws", "5"), "--draws: found with --json; allowed: without it"),
     (("compare", "--frozen"), "--frozen: found without --all-scenarios; allowed: with it"),
     (("compare", "--all-scenarios", "--from-scenario", "first_year"), "--all-scenarios: found OTHER or --from-scenario beside it"),
@@ -194,7 +195,7 @@ def test_an_unknown_command_is_refused_with_the_nearest():
     assert "did you mean 'line'?" in refused.output
 
 
-def on_a_terminal(width, *words):
+def on_a_terminal(width, *words, ends=0):
     """What a command prints on a pseudo-terminal of this width, as lines without colours."""
     ours, theirs = pty.openpty()
     fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 50, width, 0, 0))
@@ -211,7 +212,7 @@ def on_a_terminal(width, *words):
         if not part:
             break
     os.close(ours)
-    assert started.wait() == 0
+    assert started.wait() in ((ends,) if ends is not None else (0, 2))
     return re.sub(r"\x1b\[[0-9;]*m", "", read.decode()).splitlines()
 
 
@@ -223,3 +224,36 @@ def test_on_a_terminal_no_line_is_wider_than_it_and_the_table_is_laid_out_for_it
     laid_out = lay_out(table, width)
     start = lines.index(table.title) + 1
     assert lines[start : start + len(laid_out)] == laid_out
+
+
+def test_every_table_is_printed_for_programs_with_all_its_cells():
+    for made in views().values():
+        for view in made:
+            for table in view.tables:
+                heads = ["row", *(head or "value" for head in table.columns[1:])]
+                assert len(set(heads)) == len(heads), table.title  # so that no cell hides another in JSON
+
+
+def test_a_subject_prints_its_tables_as_json_csv_and_plain_lines():
+    (view,), (table,) = views()["line", "power"], views()["line", "power"][0].tables
+    shown = json.loads(run("line", DEMO, "power", "--json").output)
+    assert list(shown) == ["title", "sentences", "tables"]
+    assert [row["row"] for row in shown["tables"][0]["rows"]] == [row[0] for row in table.rows]
+    number, unit = table.rows[0][1].split()
+    assert shown["tables"][0]["rows"][0]["value"] == {"value": float(number), "unit": unit}
+    lines = run("line", DEMO, "power", "--csv").output.splitlines()
+    assert lines[0] == "table,row,column,value,unit"
+    assert len(lines) == 1 + len(table.rows)
+    plain = run("line", DEMO, "power", "--plain").output.splitlines()
+    assert plain[0] == view.title
+    assert plain[-len(table.rows) :] == ["\t".join(row) for row in table.rows]
+
+
+def test_plain_lines_are_the_same_on_any_terminal():
+    narrow, wide = (on_a_terminal(width, "line", DEMO, "--plain") for width in (60, 160))
+    assert narrow == wide == run("line", DEMO, "--plain").output.splitlines()
+
+
+@pytest.mark.parametrize("words", [("check", DEMO), ("guide",), ("explain", DEMO, "product.length"), ("line", DEMO, "botlenecks")])
+def test_sentences_lists_and_refusals_are_wrapped_at_the_terminal(words):
+    assert max(map(len, on_a_terminal(60, *words, ends=None))) <= 60

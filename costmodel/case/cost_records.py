@@ -202,8 +202,8 @@ DEPRECIATION = ("straight_line", "declining_balance", "sum_of_years", "rates")
 class BookDepreciation:
     """How the books write off equipment over its life; without a row, straight line to nothing.
 
-    Declining balance changes to straight line when that writes off more; by production, a year bears as much of the price as
-    the equipment is loaded.
+    Declining balance changes to straight line when that writes off more. By production, a year of the ledger is charged as much
+    of the price as the equipment is loaded; the plan writes off in straight line then.
     """
 
     covers: str = choice("the table whose equipment it covers", "tools", "carriers", "facilities", "spares")

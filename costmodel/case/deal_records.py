@@ -31,7 +31,9 @@ class Licence:
     )
     territories: str = text("territories that it is granted for, separated by semicolons", example="home country; next country")
     expansion_fee: Value = number(
-        "{currency}/Wp_stabilised", "fee for each watt a year that an expansion adds, paid as it starts", example="0.05"
+        "{currency}/Wp_stabilised",
+        "fee per watt of the yearly output of the case that an expansion adds, paid as it starts",
+        example="0.05",
     )
     sublicence_share: Value = share("part of what sublicences bring that goes to the licensor", example="30 %")
     equity_share: Value = share(
@@ -163,7 +165,8 @@ class YearlyService:
 class Supply:
     """Equipment or materials that come through the licensor, with a margin on top of what they cost the plant.
 
-    That is with freight, duty, installation and the reserve on capital; of materials, less what is sold of scrap and recovered.
+    That is with freight, duty, installation and the reserve on capital, for the first plant: replacements have no margin. Of
+    materials it is less what is sold of scrap and recovered.
     """
 
     title: str = text("what is supplied", example="deposition equipment")

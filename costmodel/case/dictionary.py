@@ -1,4 +1,4 @@
-"""The data dictionary: every file, column, unit, range, meaning and example, from the schema of the records."""
+"""The data dictionary: every file, column, unit, range, meaning and example, from the schema and docstrings of the records."""
 
 from __future__ import annotations
 
@@ -61,15 +61,16 @@ def as_markdown() -> str:
         "in `life [year]`; any unit that converts to the one shown will do. Names such as `[currency/unit]` stand for what other "
         "columns of the row say. Ranges are in the unit shown. Every row also says `kind`, `source`, `date` and `by`.",
     ]
-    meanings = {(f"{t.file}, {t.section}" if t.section else t.file): (t.meaning, t.optional) for t in tables().values()}
+    meanings = {(f"{t.file}, {t.section}" if t.section else t.file): t for t in tables().values()}
     file = ""
     for entry in entries():
         if entry.column in declared(Evidence):
             continue
         if entry.file != file:
             file = entry.file
-            meaning, optional = meanings[file]
-            lines += ["", f"## {file}", "", f"{meaning.capitalize()}.{' May be absent.' if optional else ''}", "",
+            table = meanings[file]
+            lines += ["", f"## {file}", "", f"{table.meaning.capitalize()}.{' May be absent.' if table.optional else ''}", "",
+                      " ".join((table.record.__doc__ or "").split()), "",
                       "| column | unit | allowed | meaning | example |", "|---|---|---|---|---|"]  # fmt: skip
         lines.append(f"| {entry.column} | {entry.unit} | {entry.allowed} | {entry.meaning} | {entry.example} |")
     lines += ["", "## Of every row", "", "| column | allowed | meaning | example |", "|---|---|---|---|"]

@@ -228,7 +228,7 @@ class _OnceLoader(yaml.SafeLoader):
         return super().construct_mapping(node, deep)
 
 
-_OnceLoader.add_implicit_resolver(_INT, re.compile(r"[-+]?(0|[1-9][0-9]{0,30})\Z"), list("-+0123456789"))
+_OnceLoader.add_implicit_resolver(_INT, re.compile(r"[-+]?(0|[1-9][0-9]*)\Z"), list("-+0123456789"))
 _OnceLoader.add_implicit_resolver(
     _FLOAT, re.compile(r"[-+]?([0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?=[eE]))([eE][-+]?[0-9]{1,3})?\Z"), list("-+.0123456789")
 )

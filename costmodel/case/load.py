@@ -232,7 +232,7 @@ def _or_delete(fault: Fault) -> Fault:
     return dataclasses.replace(fault, allowed=f"{fault.allowed}; or delete the file")
 
 
-_FOLDERS = ("alternatives", "scenarios", FOLDER)
+_FOLDERS = ("alternatives", "scenarios", "rounds", FOLDER)
 
 
 def _stray_files(folder: Path) -> list[Fault]:

@@ -71,7 +71,7 @@ class Outlay:
     """What comes on top of the prices of equipment, and what comes back."""
 
     contingency: Value = number("1", "reserve on all capital but land, on replacements and expansions too", example="8 %", high=2.0)
-    grant: Value = share("part of the capital of the first plant that a subsidy pays, as it is spent", example="0 %")
+    grant: Value = share("part of the capital of the first plant, land apart, that a subsidy pays, as it is spent", example="0 %")
     import_vat: Value = share("value added tax at the border on equipment and systems, paid back later", example="15 %")
     vat_return_time: Value = number("s", "time until it is paid back", example="6 month", entry="month")
     first_fill_time: Value = number(
@@ -131,7 +131,12 @@ class Closing:
     """
 
     rule: str = choice("runs to the end of the plan, or closes after quarters of negative operating cash", "never", "by_loss")
-    loss_quarters: Value = number("1", "quarters in a row with negative operating cash after which it closes", example="6", low=1.0)
+    loss_quarters: Value = number(
+        "1",
+        "quarters in a row with negative operating cash, replacements paid, after which it closes",
+        example="6",
+        low=1.0,
+    )
     not_before: Value = number(
         "s", "earliest time at which it closes, from the start of production; beyond the ramp", example="3 year", entry="year"
     )
@@ -217,7 +222,10 @@ class Capital:
     treated: str = choice("written off over its life (asset), or an expense when it is paid", "asset", "expense")
     life: Value = number("s", "years over which an asset is written off", example="25 year", entry="year", above=0.0)
     end_share: Value = number(
-        "1", "what an asset sells for at the end of use, over the amount paid; 0 for an expense", example="0 %", high=5.0
+        "1",
+        "what an asset sells for at the end of use, over its amount with the reserve; 0 for an expense",
+        example="0 %",
+        high=5.0,
     )
 
 

@@ -12,7 +12,7 @@ import dataclasses
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..core.faults import Fault, InputFaults
 from ..core.fields import choice, text
@@ -105,6 +105,9 @@ from .release_records import Confidential, Widened
 
 Sections = TypeVar("Sections")
 KINDS = ("measured", "quote", "handbook", "estimate", "invented")
+
+if TYPE_CHECKING:
+    from .deal_rounds import Version
 
 
 @dataclass(frozen=True, slots=True)
@@ -278,6 +281,7 @@ class Case:
     )
     measurements: dict[str, tuple[float, ...]] = dataclasses.field(default_factory=dict)
     design: Case | None = None  # what the plant was bought for, where the case is that plant as bought
+    version: Version | None = None  # which round of the negotiation the terms are of; none: those of deal.yaml
     held: frozenset[str] = frozenset()  # inputs that a scenario, another choice, a round or --set supposes: no study draws them
     memory: dict[str, Any] = dataclasses.field(init=False, default_factory=dict, compare=False, repr=False)  # see `kept`
 

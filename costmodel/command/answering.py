@@ -16,13 +16,18 @@ from .screen import sentences, show_line, show_table, show_title
 if TYPE_CHECKING:
     from ..present.table import Table
 
+PLAIN = "plain"
+
 SENTENCES = 5  # of an answer
 NOTHING = "The case has nothing of this kind."
 
 
 @dataclass(frozen=True)
 class View:
-    """Sentences and tables on one question, in the order in which they matter; `program` prints the same as JSON or CSV."""
+    """Sentences and tables on one question, in the order in which they matter.
+
+    `program` prints exact records as JSON or CSV; without it, the tables are printed so, with the digits that people see.
+    """
 
     title: str
     sentences: Sequence[str] = ()
@@ -38,27 +43,33 @@ def records(rows: list[dict[str, Any]], about: dict[str, Any] | None = None) -> 
     return lambda style: show_records(rows, style, about)
 
 
-def style_of(as_json: bool, as_csv: bool) -> str:
-    """The form of the output as a word, or an empty text for people."""
-    if as_json and as_csv:
-        refuse("--json and --csv: found both; allowed: one of them")
-    return "json" if as_json else "csv" if as_csv else ""
+def style_of(as_json: bool, as_csv: bool, as_plain: bool) -> str:
+    """The form of the output as a word, or an empty text for people at a screen."""
+    found = [name for name, given in (("json", as_json), ("csv", as_csv), (PLAIN, as_plain)) if given]
+    if len(found) > 1:
+        refuse(f"{' and '.join(f'--{name}' for name in found)}: found together; allowed: one of them")
+    return found[0] if found else ""
 
 
 STYLES = (
-    click.Option(["--json", "as_json"], is_flag=True, help="Print every figure as JSON: address, value, unit."),
-    click.Option(["--csv", "as_csv"], is_flag=True, help="Print every figure as CSV: address, value, unit, meaning."),
+    click.Option(["--json", "as_json"], is_flag=True, help="Print for programs, as JSON; its keys: costmodel guide commands."),
+    click.Option(["--csv", "as_csv"], is_flag=True, help="Print for programs, as CSV."),
+    click.Option(
+        ["--plain", "as_plain"],
+        is_flag=True,
+        help="Print for other text tools: a line per sentence and row, cells separated by tabs, whatever the screen.",
+    ),
 )
 EVERYTHING = click.Option(["--all", "everything"], is_flag=True, help="Print all sentences and tables, not the first ones alone.")
 
 
 def answers(command: Callable[..., View]) -> Callable[..., None]:
-    """Give a command --all, --json and --csv, and print the view that it returns."""
+    """Give a command --all, --json, --csv and --plain, and print the view that it returns."""
 
     @functools.wraps(command)
-    def answered(asked: Asked, as_json: bool, as_csv: bool, everything: bool, **rest: Any) -> None:
+    def answered(asked: Asked, as_json: bool, as_csv: bool, as_plain: bool, everything: bool, **rest: Any) -> None:
         """The command, with its answer printed."""
-        style = style_of(as_json, as_csv)
+        style = style_of(as_json, as_csv, as_plain)
         view = command(asked, **rest)
         show_views([view], style, everything)
         if view.exit_code:
@@ -69,12 +80,15 @@ def answers(command: Callable[..., View]) -> Callable[..., None]:
 
 
 def show_views(views: Sequence[View], style: str, everything: bool, subjects: Sequence[str] = ()) -> None:
-    """Print views: for programs the figures of the first, for people all of it or what comes first, and where the rest is."""
-    if style:
-        program = views[0].program
-        if program is None:
-            refuse(f"--{style}: found with a subject that prints no records; allowed: without it")
-        program(style)
+    """Print views: for programs their records, for people all of it or what comes first, and where the rest is."""
+    if style == PLAIN:
+        _show_plain(views, everything)
+    elif style and views[0].program is not None:
+        views[0].program(style)
+    elif style:
+        from .printing import show_tables
+
+        show_tables(views[0].title, [line for view in views for line in _lines(view)], _tables(views), style)
     elif everything:
         _show_all(views)
     else:
@@ -85,6 +99,25 @@ def _lines(view: View) -> list[str]:
     """The sentences of a view, one by one."""
     found = [each for text in view.sentences for each in sentences(text)]
     return found or ([] if any(table.rows for table in view.tables) else [NOTHING])
+
+
+def _tables(views: Sequence[View]) -> list[Table]:
+    """The tables of views that have rows, each once."""
+    found: list[Table] = []
+    for view in views:
+        found += [table for table in view.tables if table.rows and table not in found]
+    return found
+
+
+def _show_plain(views: Sequence[View], everything: bool) -> None:
+    """The same sentences and tables as on a screen, one line each, cells separated by tabs."""
+    lines, tables = [line for view in views for line in _lines(view)], _tables(views)
+    for line in [views[0].title, *(lines if everything else lines[:SENTENCES])]:
+        click.echo(line)
+    for table in tables if everything else tables[:1]:
+        click.echo()
+        for cells in ([table.title], table.columns, *table.rows):
+            click.echo("\t".join(cells))
 
 
 def _show_all(views: Sequence[View]) -> None:
@@ -106,7 +139,7 @@ def _show_all(views: Sequence[View]) -> None:
 def _show_first(views: Sequence[View], subjects: Sequence[str]) -> None:
     """The first sentences and the first table, and what else there is."""
     lines = [line for view in views for line in _lines(view)]
-    tables = [table for view in views for table in view.tables if table.rows]
+    tables = _tables(views)
     show_title(views[0].title)
     for line in lines[:SENTENCES]:
         show_line(line)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -106,15 +107,18 @@ def _two_cases(asked: Asked, other: Path | None, from_scenario: str | None) -> V
     said = [comparison_report.compared(found), *choices, *sides]
     shared = [] if differs.none else ["What moved together is shared out between the inputs by `costmodel waterfall`."]
     title = before.title if before.title == after.title else f"{before.title} → {after.title}"
-    return View(title, [*said, *shared], tables, program=lambda style: _as_json(comparison_report.as_data(found), style))
+    view = View(title, [*said, *shared], tables)
+    return dataclasses.replace(view, program=lambda style: _print_comparison(comparison_report.as_data(found), view, style))
 
 
-def _as_json(data: dict[str, Any], style: str) -> None:
+def _print_comparison(data: dict[str, Any], view: View, style: str) -> None:
+    """Every value as JSON; as CSV the tables."""
+    from .printing import show_json, show_tables
+
     if style == "csv":
-        refuse("--csv: found without --all-scenarios; allowed: --json")
-    from .printing import show_json
-
-    show_json(data)
+        show_tables(view.title, view.sentences, view.tables, style)
+    else:
+        show_json(data)
 
 
 def _scenarios(asked: Asked, options: Scenarios) -> View:

@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
-import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from .answering import View
+from .offers import ON, as_offered, day_of
 from .opening import Asked, OutFile, refuse, refusing
 from .subjects import SubjectCommand, option
 
 if TYPE_CHECKING:
     from ..studies.negotiation.overview import Overview
 
-deal = SubjectCommand("deal", stage="deal")
+
+class _DealCommand(SubjectCommand):
+    """The command, asked about our newest offer that holds where no round is named."""
+
+    def asked(self, given: dict[str, Any]) -> Asked:
+        """What is asked about, with the terms of that round."""
+        return as_offered(super().asked(given), given.pop("day"))
+
+
+deal = _DealCommand("deal", stage="deal")
+deal.params.append(ON)
 
 DRAWS = option("--draws", default=1_000, type=click.IntRange(0, 10_000_000), help="Draws for the probabilities.")
 SEED = option("--seed", default=0, type=click.IntRange(0), help="The seed of all draws, a whole number from 0.")
@@ -53,7 +63,7 @@ def _save_zone(asked: Asked, found: Overview, chart: Path | None) -> None:
 @deal.answer(DRAWS, SEED, CHART)
 def meeting(asked: Asked, draws: int, seed: int, chart: Path | None) -> View:
     """Whether licensor and licensee can meet, what the terms leave to each, how probable that is; by subject the rest."""
-    from ..present import deal_report, zone_report
+    from ..present import deal_report, rounds_report, zone_report
 
     case, results = asked.case, asked.results
     if none := _no_deal(asked):
@@ -61,7 +71,13 @@ def meeting(asked: Asked, draws: int, seed: int, chart: Path | None) -> View:
     found = _overview(asked, seed)
     claim = zone_report.of_the_claim(zone_report.found_or_why(case, draws, seed, deal=True))
     _save_zone(asked, found, chart)
-    said = [zone_report.verdict(case, found), claim, zone_report.corners(case, found), deal_report.CAUTIONS]
+    said = [
+        rounds_report.version(case),
+        zone_report.verdict(case, found),
+        claim,
+        zone_report.corners(case, found),
+        deal_report.CAUTIONS,
+    ]
     own, other = results.deal.licensor, results.deal.licensee
     licensor = (float(own.npv), float(own.contribution), float(own.gain))
     licensee = (float(other.npv), float(other.best_alternative), float(other.gain))
@@ -238,17 +254,29 @@ def yardsticks(asked: Asked) -> View:
 
 
 @deal.subject(
-    "rounds", option("--on", "day", metavar="DATE", help="The day on which offers must hold, as 2026-11-25.  [default: today]")
+    "rounds",
+    option("--from", "first", metavar="NAME", help="Compare this round, or `draft`, with another one, term by term."),
+    option("--to", "second", metavar="NAME", help="The other one; without it, that which the answer is about."),
 )
-def rounds(asked: Asked, day: str | None) -> View:
-    """Versions of the deal, round by round: what moved, and what is still open."""
-    from ..present import terms_report
+def rounds(asked: Asked, first: str | None, second: str | None) -> View:
+    """Versions of the deal, round by round: what moved, and what still holds; with --from two of them term by term."""
+    from ..present import rounds_report
+    from ..studies.negotiation.rounds_compared import compare_rounds
 
-    on = _day(day)
+    on = day_of(asked.day)
     if none := _no_deal(asked):
         return none
-    case, found = asked.case, _overview(asked)
-    return View(case.title, terms_report.rounds(case, found, on), [terms_report.rounds_table(case, found)] if found.turns else [])
+    case = asked.case
+    if second and not first:
+        refuse("--to: found without --from; allowed: with it")
+    if first:
+        with refusing():
+            draft = case.version.draft if case.version else case
+            compared = compare_rounds(asked.folder, draft, first, second or (case.version.name if case.version else "draft"))
+        return View(case.title, rounds_report.compared(compared), [rounds_report.compared_table(compared)])
+    found = _overview(asked)
+    said = [rounds_report.version(case, on), *(rounds_report.rounds(case, found, on) or [rounds_report.NO_ROUNDS])]
+    return View(case.title, said, [rounds_report.rounds_table(case, found)] if found.turns else [])
 
 
 @deal.subject("review")
@@ -257,12 +285,3 @@ def review(asked: Asked) -> View:
     from ..present import deal_report
 
     return _no_deal(asked) or View(f"{asked.case.title}: before anything is signed", deal_report.cautions())
-
-
-def _day(written: str | None) -> str:
-    if written is None:
-        return datetime.date.today().isoformat()
-    try:
-        return datetime.date.fromisoformat(written).isoformat()
-    except ValueError:
-        refuse(f"--on: found '{written}'; allowed: a day, as 2026-11-25")

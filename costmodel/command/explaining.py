@@ -10,6 +10,7 @@ import click
 
 from ..core.whole_files import write_whole
 from .opening import Asked, OutFile, as_record, for_a_case, refuse, writing
+from .screen import show_line, show_lines
 
 if TYPE_CHECKING:
     from ..present.explain.tree import Explanation
@@ -91,7 +92,6 @@ def _show_list(explanation: Explanation, listed: list[str], as_json: bool) -> No
     """Print inputs or figures, one a line."""
     from ..present.explain import explanation_page
     from .printing import show_json
-    from .screen import show_lines
 
     nodes = [explanation.tree(name, 0) for name in listed]
     if as_json:
@@ -115,4 +115,4 @@ def _show_tree(explanation: Explanation, figure: str | None, targets: list[str] 
     if options.html is not None:
         with writing("--html"):
             write_whole(options.html, explanation_page.page_html(explanation, node).encode())
-        click.echo(f"Page: {options.html}", err=options.as_json)
+        show_line(f"Page: {options.html}", err=options.as_json)

@@ -8,6 +8,7 @@ import click
 
 from ..documents.guide import PAGES, as_markdown
 from .opening import Asked, for_a_case, refuse
+from .screen import show_line
 
 
 @click.command()
@@ -77,11 +78,11 @@ def save(asked: Asked, name: str, title: str, story: str, plant: str | None) -> 
     except InputFaults as faults:
         refuse(str(faults))
     case = open_case(asked.folder, name)
-    click.echo(f"Saved: {path}")
+    show_line(f"Saved: {path}")
     kept = read_scenario(asked.folder, name).plant
-    click.echo(f"Plant: {kept} ({PLANTS[kept]}){'' if plant else ', as --plant was not given'}.")
-    click.echo(cost_report.headline(case, evaluate(case)))
-    click.echo(f"Use it with --scenario {name}, as in: costmodel compare {asked.folder} --scenario {name}")
+    show_line(f"Plant: {kept} ({PLANTS[kept]}){'' if plant else ', as --plant was not given'}.")
+    show_line(cost_report.headline(case, evaluate(case)))
+    show_line(f"Use it with --scenario {name}, as in: costmodel compare {asked.folder} --scenario {name}")
 
 
 @click.command()
@@ -97,12 +98,12 @@ def new(folder: Path, bare: bool) -> None:
         begin_case(folder, bare)
     except OSError as problem:
         refuse(f"{folder} cannot be made ({problem.strerror}); name a place that can be written to, outside of any case")
-    click.echo(
+    show_line(
         f"{folder} now holds {'a line of one step' if bare else 'a copy of the demo'}, all of it invented. Your own figures next:"
     )
     for number, (what, minutes, command) in enumerate(_FIRST_STEPS, start=1):
-        click.echo(f"{number}. {what} (about {minutes} minutes); then: costmodel {command.format(folder)}")
-    click.echo(
+        show_line(f"{number}. {what} (about {minutes} minutes); then: costmodel {command.format(folder)}")
+    show_line(
         "For every row that you make your own, also say kind, source, date and by: `check` counts what is still invented, and "
         "names each mistake with its file, row and column. What a column may hold: costmodel guide dictionary"
     )
@@ -125,7 +126,7 @@ def guide(page: str | None) -> None:
 
     if page is None:
         for name, says in PAGES.items():
-            click.echo(f"costmodel guide {name:<11} {says}")
+            show_line(f"costmodel guide {name:<11} {says}")
     elif page not in PAGES:
         refuse(f"guide: found '{page}'; allowed: {', '.join(PAGES)}{nearest(page, PAGES)}")
     else:

@@ -22,10 +22,11 @@ from .releases import release
 from .reports import report
 from .risk_commands import risk
 from .sweep_commands import solve, sweep
+from .verify_command import verify
 from .workbooks import workbook
 
 GROUPS = {
-    "The case": (new, guide, check, save, compare),
+    "The case": (new, guide, check, verify, save, compare),
     "The factory": (line,),
     "Money": (cost, market, plan),
     "The deal": (deal,),

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
+from .screen import show_line
+
 if TYPE_CHECKING:
     from ..api import OpenedCase
     from ..case.whole_case import Case
@@ -27,7 +29,8 @@ class _Refused(click.ClickException):
         """Print the message alone, without the usage that click adds."""
         from ..core.faults import visible
 
-        click.echo(visible(self.message), err=True)
+        for line in visible(self.message).split("\n"):
+            show_line(line, err=True)
 
 
 def refuse(message: str) -> NoReturn:
@@ -88,12 +91,14 @@ class OutFile(click.Path):
 
 @dataclass(frozen=True)
 class Asked:
-    """The case a command is asked about: its folder, a scenario, single changes and choices."""
+    """The case a command is asked about: its folder, a scenario, single changes, choices, a round of the deal; and on which day."""
 
     folder: Path
     scenario: str | None
     changes: Mapping[str, str]
     use: Mapping[str, str]
+    round_name: str | None = None
+    day: str | None = None
 
     @functools.cached_property
     def opened(self) -> OpenedCase:
@@ -101,11 +106,11 @@ class Asked:
         from ..api import open_case
 
         with refusing():
-            opened = open_case(self.folder, self.scenario, self.changes, self.use)
+            opened = open_case(self.folder, self.scenario, self.changes, self.use, self.round_name)
         sized = opened.inputs.target.mode == "sized"
         unread = [address for address in self.changes if address.endswith(".installed") and sized]
         if unread:
-            click.echo(
+            show_line(
                 f"Note: {', '.join(unread)} moves nothing, as tools are sized here. Add --set target.mode=frozen to count with "
                 "what is installed.",
                 err=True,
@@ -124,13 +129,14 @@ class Asked:
 
     def check(self) -> Case:
         """The case with its changes, after every choice and scenario of its folder has been read too; faults as for `open`."""
+        from ..case.deal_rounds import DRAFT
         from ..core.faults import InputFaults
         from ..model.checking import folder_faults
         from ..model.scenarios import open_case
 
         faults = folder_faults(self.folder, self.use)
         try:
-            case = open_case(self.folder, self.scenario, self.changes, self.use)
+            case = open_case(self.folder, self.scenario, self.changes, self.use, terms=self.round_name or DRAFT)
         except InputFaults as problem:
             refuse(str(InputFaults(dict.fromkeys([*faults, *problem.faults]))))
         if faults:
@@ -170,6 +176,12 @@ CASE_OPTIONS = (
         multiple=True,
         help="Change one input, as in --set 'prices.silane.price=80 USD/kg'. A number without a unit is in the unit of the table.",
     ),
+    click.Option(
+        ["--round", "round_name"],
+        metavar="NAME",
+        help="Take the terms of rounds/NAME.yaml; `draft`: those of deal.yaml. Without it, deal, report and release take our "
+        "newest offer that holds, other commands the draft.",
+    ),
 )
 
 
@@ -178,7 +190,7 @@ def asked_for(given: dict[str, Any]) -> Asked:
     changes, use = (
         _pairs(*words) for words in (("--set", "ADDRESS=VALUE", given.pop("changes")), ("--use", "GROUP=CHOICE", given.pop("use")))
     )
-    return Asked(given.pop("case"), given.pop("scenario"), changes, use)
+    return Asked(given.pop("case"), given.pop("scenario"), changes, use, given.pop("round_name"))
 
 
 def for_a_case(command: Callable[..., None], required: bool = True) -> Callable[..., None]:
@@ -190,6 +202,25 @@ def for_a_case(command: Callable[..., None], required: bool = True) -> Callable[
         command(asked_for(given), **given)
 
     case = CASE if required else click.Argument(["case"], type=click.Path(path_type=Path), required=False)
+    own = getattr(command, "__click_params__", [])
+    asked.__click_params__ = [*own, *reversed(CASE_OPTIONS), case]  # type: ignore[attr-defined]  # where click's decorators keep them
+    return asked
+
+
+def for_a_case_or_none(command: Callable[..., None]) -> Callable[..., None]:
+    """The same with CASE left to choice; the command receives None without it, and a change without a case is refused."""
+
+    @functools.wraps(command)
+    def asked(**given: Any) -> None:
+        """The command, with what was asked for as one record, or nothing."""
+        options = {"--scenario": given["scenario"], "--set": given["changes"], "--use": given["use"]}
+        words = [name for name, value in options.items() if value]
+        if given["case"] is None and words:
+            refuse(f"{words[0]}: found it without CASE; allowed: with a case")
+        found = asked_for(given)
+        command(found if found.folder else None, **given)
+
+    case = click.Argument(["case"], type=click.Path(path_type=Path), required=False)
     own = getattr(command, "__click_params__", [])
     asked.__click_params__ = [*own, *reversed(CASE_OPTIONS), case]  # type: ignore[attr-defined]  # where click's decorators keep them
     return asked

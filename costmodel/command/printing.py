@@ -18,11 +18,13 @@ from ..core.whole_files import write_whole
 from ..model.evaluate import Results, figures, reasons
 from ..present.explain.explanation_page import more_like_it, origin, shown_value
 from ..present.explain.tree import FIGURE, Node, alike
-from ..present.numbers import percent
+from ..present.numbers import percent, read_back
 from .opening import writing
+from .screen import PAPER, screen_width, show_line
 
 if TYPE_CHECKING:
     from ..present.drawing import Chart
+    from ..present.table import Table
 
 
 NO_NUMBER = "beyond the numbers that a computer holds"
@@ -57,6 +59,34 @@ def finite(data: Any) -> Any:
     return None if isinstance(data, float) and not math.isfinite(data) else data
 
 
+def show_tables(title: str, said: Sequence[str], tables: Sequence[Table], style: str) -> None:
+    """Print tables for programs, with the digits that people see: as JSON by heading, or as CSV with a row for each cell.
+
+    A cell that is a number is a number, one that does not apply is null, or empty. A unit that stands in the cell stands beside
+    it; others stand in titles and headings.
+    """
+    if style == "json":
+        shown = [
+            {"title": table.title, "rows": [_by_heading(table, row) for row in table.rows], "note": table.note} for table in tables
+        ]
+        click.echo(json.dumps(finite({"title": title, "sentences": list(said), "tables": shown}), indent=1, ensure_ascii=False))
+        return
+    writer = csv.writer(sys.stdout, lineterminator="\n")
+    writer.writerow(["table", "row", "column", "value", "unit"])
+    for table in tables:
+        for row in table.rows:
+            writer.writerows([table.title, row[0], head, *read_back(cell)] for head, cell in zip(table.columns[1:], row[1:]))
+
+
+def _by_heading(table: Table, row: Sequence[str]) -> dict[str, Any]:
+    """The cells of a row by heading; the first is its name."""
+    found: dict[str, Any] = {"row": row[0]}
+    for head, cell in zip(table.columns[1:], row[1:]):
+        value, unit = read_back(cell)
+        found[head or "value"] = {"value": value, "unit": unit} if unit else value
+    return found
+
+
 def write_chart(chart: Chart, path: Path) -> None:
     """Write a chart as one HTML file that opens offline; the file is put in its place whole."""
     import plotly.io
@@ -69,7 +99,7 @@ def save_chart(path: Path | None, make: Callable[[], Chart]) -> None:
     if path:
         with writing("--chart"):
             write_chart(make(), path)
-        click.echo(f"Chart: {path}", err=True)
+        show_line(f"Chart: {path}", err=True)
 
 
 def show_figures(results: Results, currency: str, stage: str, style: str) -> None:
@@ -107,7 +137,7 @@ def show_tree(node: Node) -> None:
 
     made = Tree(_label(node), guide_style="dim")
     _grow(made, node)
-    Console(highlight=False, width=None if sys.stdout.isatty() else 160).print(made)
+    Console(highlight=False, width=screen_width() or PAPER).print(made)
 
 
 def _label(node: Node) -> str:

@@ -6,7 +6,9 @@ from pathlib import Path
 
 import click
 
+from .offers import as_offered, with_day
 from .opening import Asked, OutFile, for_a_case, refuse, refusing
+from .screen import show_line, show_lines, show_table
 
 LONGEST = 60  # characters of a value that are shown
 
@@ -20,7 +22,10 @@ LONGEST = 60  # characters of a value that are shown
 @click.option("--by", "who", metavar="NAME", help="Who widens it; stands in the release.")
 @click.option("--why", metavar="TEXT", help="Why it may be handed out; stands in the release.")
 @click.option("--out", type=OutFile(), help="Write the release to this new file, a name in .yaml.")
-def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None, why: str | None, out: Path | None) -> None:
+@with_day
+def release(
+    asked: Asked, edition: str, widen: tuple[str, ...], who: str | None, why: str | None, out: Path | None, day: str | None
+) -> None:
     """Show what an external edition states, for review; with --out write it.
 
     What confidential.csv closes is held back. Documents are made of it by: costmodel report --release FILE
@@ -32,13 +37,12 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
     from ..documents.editions.leak_check import refuse_leaks
     from ..documents.editions.record import Widening, as_text
     from ..present.table import Table
-    from .screen import show_lines, show_table
 
     if widen and not (who and why):
         refuse("--widen: found it without --by and --why; allowed: with both, since they stand in the release")
     if out is not None and out.suffix != ".yaml":
         refuse(f"--out: found '{out}'; allowed: a file whose name ends in .yaml")
-    case, today = asked.case, date.today().isoformat()
+    case, today = as_offered(asked, day).case, date.today().isoformat()
     with refusing():
         found = build(case, edition, today, [Widening(name, None, "", who or "", today, why or "") for name in widen])
         made = found.release
@@ -53,10 +57,10 @@ def release(asked: Asked, edition: str, widen: tuple[str, ...], who: str | None,
         held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
         show_lines(["Held back:", *held] if held else ["Nothing of it is marked as confidential, so nothing was held back."])
         for each in refuse_leaks(case, edition):
-            click.echo(f"Look at this: {each}.", err=True)
+            show_line(f"Look at this: {each}.", err=True)
         if out is not None:
             write_whole(out, as_text(made).encode())
-            click.echo(f"Release {made.fingerprint}: {out}. Look through it, then: costmodel report --release {out}")
+            show_line(f"Release {made.fingerprint}: {out}. Look through it, then: costmodel report --release {out}")
 
 
 def _short(value: object) -> str:

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from .offers import as_offered, with_day
 from .opening import Asked, as_record, for_a_case, refuse, refusing
+from .screen import show_line
 
 if TYPE_CHECKING:
     from ..documents.batch import Done, Job
@@ -30,6 +32,7 @@ class Made:
     again: bool
     workers: int | None
     out: Path
+    day: str | None
 
 
 @click.command()
@@ -60,6 +63,7 @@ class Made:
     show_default=True,
     help="Folder for the documents.",
 )
+@with_day
 @as_record(Made)
 def report(asked: Asked, release_file: Path | None, options: Made) -> None:
     """Write documents of a case: HTML files that open offline.
@@ -72,13 +76,14 @@ def report(asked: Asked, release_file: Path | None, options: Made) -> None:
         place = f"'{options.out}', a place in the folder of the case {case.name}"
         refuse(f"--out: found {place}; allowed: a folder outside of it, where each file is an input")
     if release_file is not None:
-        if asked.folder is not None or asked.scenario or asked.changes or asked.use or options.kinds or options.all_scenarios:
+        beside = (asked.scenario, asked.changes, asked.use, asked.round_name, options.kinds, options.all_scenarios)
+        if asked.folder is not None or any(beside):
             refuse("--release: found a case, a change or a kind beside it; allowed: --pdf, --pictures and --out")
         from_release(release_file, options.out, options.pdf, options.pictures)
         return
     if asked.folder is None:
         refuse("CASE: found nothing; allowed: the folder of a case, or --release FILE")
-    jobs = _jobs(asked, options)
+    jobs = _jobs(as_offered(asked, options.day), options)
     clear_old_parts(options.out)
     if len(jobs) == 1:
         _make_one(jobs[0])
@@ -112,6 +117,7 @@ def _jobs(asked: Asked, options: Made) -> list[Job]:
             options.pdf,
             options.pictures and kind != "full",
             options.again,
+            asked.round_name,
         )
         for name in names
         for kind in wanted
@@ -146,13 +152,13 @@ def _make_many(jobs: list[Job], workers: int | None) -> None:
     try:
         found = make_all(jobs, workers or cores(), tell)
     except KeyboardInterrupt:
-        click.echo(f"Stopped; {count} of {len(jobs)} are done. The same command resumes with the rest.", err=True)
+        show_line(f"Stopped; {count} of {len(jobs)} are done. The same command resumes with the rest.", err=True)
         raise SystemExit(INTERRUPTED) from None
     wrong = [done for done in found if done.wrong]
     if wrong:
-        click.echo(f"{len(wrong)} of {len(jobs)} could not be made as asked:", err=True)
+        show_line(f"{len(wrong)} of {len(jobs)} could not be made as asked:", err=True)
         for done in wrong:
-            click.echo(f"  {done.job.name}: {done.wrong}", err=True)
+            show_line(f"  {done.job.name}: {done.wrong}", err=True)
         raise SystemExit(FAILED)
 
 
@@ -176,7 +182,7 @@ def from_release(path: Path, out: Path, pdf: bool, pictures: bool) -> None:
         except Lacking as problem:
             refuse(f"{path.name}: found {problem}; allowed: a release that holds it")
         except (NoChromium, OSError) as problem:
-            click.echo(str(problem), err=True)
+            show_line(str(problem), err=True)
             raise SystemExit(FAILED) from None
 
 
@@ -185,8 +191,8 @@ def _tell(done: Done, before: str) -> None:
     what = "made" if done.made else "already there"
     for path in done.files:
         of = f" (of scenario {done.job.scenario})" if done.job.scenario and done.job.scenario not in path.name else ""
-        click.echo(f"{before}{path}{of}: {what}{f' in {done.seconds:.1f} s' if done.made else ''}")
+        show_line(f"{before}{path}{of}: {what}{f' in {done.seconds:.1f} s' if done.made else ''}")
     if not done.files:
-        click.echo(f"{before}{done.job.name}: not made")
+        show_line(f"{before}{done.job.name}: not made")
     elif done.wrong and not before:
-        click.echo(done.wrong, err=True)
+        show_line(done.wrong, err=True)

@@ -13,6 +13,7 @@ import click
 
 from .answering import View, answers, records
 from .opening import Asked, OutFile, as_record, for_a_case, refuse, refusing
+from .screen import show_line
 from .study_options import COST, INTERRUPTED, chart_option, figures_option, plant, resize_option, seed_option
 
 if TYPE_CHECKING:
@@ -66,7 +67,7 @@ def risk(asked: Asked, options: Drawn) -> View:
         limits = [parse_figure(known[each.figure], each.value, "--target") for each in targets]
         run = _run(case, options, known)
     if not run.done:
-        click.echo("Stopped before any draw was finished; nothing is kept.", err=True)
+        show_line("Stopped before any draw was finished; nothing is kept.", err=True)
         sys.exit(INTERRUPTED)
     if not run.finished:
         _tell_stopped(case, options, run)
@@ -95,7 +96,7 @@ def _tell_stopped(case: Case, options: Drawn, run: Run) -> None:
     keep = options.keep
     if keep is None:
         keep = _kept_somewhere(run, f"{case.name}_{run.about['fingerprint']}_seed_{options.seed}")
-    click.echo(
+    show_line(
         f"Stopped after {run.done:,} of {options.draws:,} draws, kept in {keep}. To resume: the same command with --keep {keep}",
         err=True,
     )

@@ -12,6 +12,7 @@ import click
 from ..present.table import Table
 
 GAP = "  "
+HANGING = "  "  # before the further lines of a message
 PAPER = 160  # columns of a table that is piped or written to a file
 SHORT = 14  # a heading up to this length stays on one line where there is room
 NARROW = 16  # a column of texts is not narrower, unless its texts are
@@ -20,9 +21,9 @@ _SENTENCE_ENDS = re.compile(r"(?<=[.!?])(?<!\b[A-Z]\.)\s+(?=[A-Z“])")
 _GLUED = re.compile(r"(?<=\d) (?=%|°|million\b|EUR\b)|(?<=[±→]) (?=\d)|(?<=\b[A-Z]{3}) (?=[\d−-])")
 
 
-def screen_width() -> int | None:
-    """The columns of the terminal, or nothing where output goes to a file or a pipe."""
-    return shutil.get_terminal_size().columns if sys.stdout.isatty() else None
+def screen_width(err: bool = False) -> int | None:
+    """The columns of the terminal, or nothing where output, or with `err` what is said beside it, goes to a file or a pipe."""
+    return shutil.get_terminal_size().columns if (sys.stderr if err else sys.stdout).isatty() else None
 
 
 def sentences(text: str) -> list[str]:
@@ -177,9 +178,9 @@ def show_title(text: str) -> None:
     click.secho("\n".join(wrapped(text, screen_width())), bold=True)
 
 
-def show_line(text: str, dim: bool = False) -> None:
-    """Print a sentence, or several of one thought, wrapped at the width of the terminal."""
-    click.secho("\n".join(wrapped(text, screen_width())), dim=dim)
+def show_line(text: str, dim: bool = False, err: bool = False) -> None:
+    """Print a sentence, or several of one thought, wrapped at the width of the terminal; with `err`, beside the output."""
+    click.secho("\n".join(wrapped(text, screen_width(err), HANGING if err else "")), dim=dim, err=err)
 
 
 def show_lines(lines: list[str]) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 import click
 from click.core import ParameterSource
 
-from .answering import EVERYTHING, STYLES, View, show_views, style_of
+from .answering import EVERYTHING, PLAIN, STYLES, View, show_views, style_of
 from .opening import CASE, CASE_OPTIONS, Asked, asked_for, refuse
 
 Maker = Callable[..., View | list[View]]
@@ -39,7 +39,7 @@ class Subject:
 
 
 class SubjectCommand(click.Command):
-    """A command with an answer and subjects; `stage` names the figures that --json and --csv print of it."""
+    """A command with an answer and subjects; `stage` names the figures that --json and --csv print of it without a subject."""
 
     def __init__(self, name: str, stage: str = ""):
         self.stage, self.subjects = stage, dict[str, Subject]()
@@ -92,16 +92,21 @@ class SubjectCommand(click.Command):
         """Print the answer, or the subject that is asked for."""
         given = dict(ctx.params)
         name, everything = given.pop("subject") or "", given.pop("everything")
-        style = style_of(given.pop("as_json"), given.pop("as_csv"))
+        style = style_of(given.pop("as_json"), given.pop("as_csv"), given.pop("as_plain"))
         self._check_subject(name)
-        shown = list(self.subjects) if everything and not name and not style else [name]
+        exact = style not in ("", PLAIN) and not name and bool(self.stage)  # every figure of the stage
+        shown = list(self.subjects) if everything and not name and style in ("", PLAIN) else [name]
         self._check_options(ctx, shown)
-        asked = asked_for(given)
-        if style and self.stage:
-            self._show_stage(ctx, asked, name, style)
+        asked = self.asked(given)
+        if exact:
+            self._show_stage(ctx, asked, style)
             return
         views = [view for each in shown for view in self.subjects[each].views(asked, given)]
         show_views(views, style, everything, [] if name else self.names)
+
+    def asked(self, given: dict[str, Any]) -> Asked:
+        """What is asked about, from what stands on the command line; its parts are taken out of `given`."""
+        return asked_for(given)
 
     def _with(self, param: click.Parameter) -> list[str]:
         """The subjects that an option belongs to; none where it belongs to all."""
@@ -122,12 +127,10 @@ class SubjectCommand(click.Command):
                 found = f"with the subject '{shown[0]}'" if shown[0] else "without a subject"
                 refuse(f"{param.opts[0]}: found {found}; allowed: with {', '.join(_shown(own))}")
 
-    def _show_stage(self, ctx: click.Context, asked: Asked, name: str, style: str) -> None:
+    def _show_stage(self, ctx: click.Context, asked: Asked, style: str) -> None:
         """Print all figures of the stage for programs."""
         from .printing import show_figures
 
-        if name:
-            refuse(f"--{style}: found with the subject '{name}'; allowed: without a subject, which prints all figures")
         for param in self.params:
             if self._with(param) and ctx.get_parameter_source(str(param.name)) is not ParameterSource.DEFAULT:
                 refuse(f"{param.opts[0]}: found with --{style}; allowed: without it, as --{style} prints all figures")

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import click
-
 from ..case.changes import apply_written
 from ..case.fingerprint import fingerprint
 from ..core.faults import InputFaults
@@ -17,7 +15,7 @@ from ..model.scenario_saving import Words, save_scenario
 from ..present import cost_report
 from ..present.table import Table
 from .opening import Asked, refuse, writing
-from .screen import show_lines, show_table
+from .screen import show_line, show_lines, show_table
 
 
 def write_out(asked: Asked, out: Path | None) -> None:
@@ -30,8 +28,8 @@ def write_out(asked: Asked, out: Path | None) -> None:
         refuse(f"--out: found '{place}'; allowed: a file whose name ends in .xlsx")
     with writing("--out"):
         write_whole(place, workbook_bytes(case))
-    click.echo(cost_report.headline(case, evaluate(case)))
-    click.echo(f"Workbook: {place}. Change its yellow cells, then: costmodel workbook {asked.folder} --read {place}")
+    show_line(cost_report.headline(case, evaluate(case)))
+    show_line(f"Workbook: {place}. Change its yellow cells, then: costmodel workbook {asked.folder} --read {place}")
 
 
 def read_back(asked: Asked, edited: Path, saved: tuple[str, str, str] | None) -> None:
@@ -47,12 +45,12 @@ def read_back(asked: Asked, edited: Path, saved: tuple[str, str, str] | None) ->
             show_lines([case.title, f"No input was changed in {edited}."])
             return
         show_lines([case.title, f"Before: {cost_report.headline(case, evaluate(case))}"])
-        click.echo(f"After: {cost_report.headline(after, evaluate(after))}")
+        show_line(f"After: {cost_report.headline(after, evaluate(after))}")
         rows = [[change.address, f"{change.old:.9g}", f"{change.new:.9g}", change.unit] for change in changes]
         show_table(Table(f"Changed in {edited.name}", ["input", "before", "after", "unit"], rows, texts=(0, 3)))
         if saved:
             name, title, story = saved
             path = save_scenario(asked.folder, Words(name, title, story), {**asked.changes, **written}, asked.use, asked.scenario)
-            click.echo(f"Saved: {path}. Use it with --scenario {name}")
+            show_line(f"Saved: {path}. Use it with --scenario {name}")
     except InputFaults as faults:
         refuse(str(faults))

@@ -185,8 +185,7 @@ def log(x: Value) -> Value:
 
 
 def irr_with_count(flows: Sequence[Value]) -> tuple[Value, Value]:
-    """The internal rate of return of quarterly flows, for a quarter, and its status; see `rates_of_return.py`.
-
+    """The internal rate of return of quarterly flows, for a quarter, and its status.
     Status 1: one rate between -90 and +1,000 % a year, through which the present value falls: the return. 0: none there;
     2: several; 3: one through which the value rises, a cost of finance; 4: less than half of the outlay comes back. The rate is
     NaN unless the status is 1.

@@ -8,6 +8,7 @@ comes first. Of several roots none is called the return. Flows that bring back l
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 
 import numpy as np
 
@@ -18,6 +19,9 @@ LEAST_RECOVERED = 0.5  # of what is paid out, without interest; chosen by us
 POINTS = 600  # of the grid over the interval, even in log(1 + rate)
 TOUCHES = 1e-6  # of the flows' absolute present value: a least value that near 0 counts as a double root
 BLOCK = 512  # rows that are looked at together, so that they stay in cache
+ROUNDING = 1e-12  # of the flows' absolute present value: what rounding may make of one
+NEAR = 1e-12  # of a discount factor: a step of Newton's that is as short is the last, as the next would be far shorter
+STEPS = 200  # at most: halving alone takes some 60
 
 
 def rates_of_return(
@@ -25,10 +29,12 @@ def rates_of_return(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Rate for one period, and status, of flows of shape (times, rows), `periods` to a year; NaN unless the status is ONE.
 
-    The present value is a polynomial of the discount factor. By the rule of signs it has no more roots with positive rates than
-    the running sums of the flows change sign, and with rates below 0 no more than the sums from the end do, and fewer only by an
-    even number (Descartes; Norstrom 1972 for the running sums, from memory). Where that leaves a doubt, the present value is
-    looked at over a grid: its changes of sign, and where it turns between two points, whether it passes 0 there.
+    The present value is a polynomial of the discount factor. Its root between factors where its sign differs is the only one
+    above 0 if, at that factor, what is still to come is worth more than nothing at each time (an investment that is never paid
+    back before its end: Soper 1959, from memory). Else the rule of signs: no more roots with positive rates than the running
+    sums of the flows change sign, and with rates below 0 no more than the sums from the end do, and fewer only by an even number
+    (Descartes; Norstrom 1972 for the running sums, from memory). Where that leaves a doubt, the present value is looked at over a
+    grid: its changes of sign, and where it turns between two points, whether it passes 0 there.
 
     >>> rate, status = rates_of_return(np.array([[-100.0], [39.0], [59.0], [55.0], [20.0]]))
     >>> round(float(rate[0]), 5), float(status[0])
@@ -50,7 +56,7 @@ def rates_inside(flows: Sequence[float], periods: float = PERIODS) -> list[float
     if not ends:
         return []
     low, high = np.array(ends).T
-    return [float(rate) for rate in np.expm1(_root(np.repeat(row, len(ends), axis=1), low, high))]
+    return sorted(float(rate) for rate in 1 / _root(np.repeat(row, len(ends), axis=1), np.exp(-high), np.exp(-low)) - 1)
 
 
 def grid_of_rates(periods: float = PERIODS) -> np.ndarray:
@@ -59,26 +65,42 @@ def grid_of_rates(periods: float = PERIODS) -> np.ndarray:
 
 
 def _rates(flows: np.ndarray, grid: np.ndarray, least_recovered: float) -> tuple[np.ndarray, np.ndarray]:
-    if flows.shape[1] == 1:  # one column would be summed in another order than many
-        rate, status = _rates(np.repeat(flows, 2, axis=1), grid, least_recovered)
-        return rate[:1], status[:1]
-    count = flows.shape[1]
-    changes = _sign_changes(np.cumsum(flows, axis=0)) + _sign_changes(np.cumsum(flows[::-1], axis=0))
-    low, high = np.full(count, grid[0]), np.full(count, grid[-1])
-    at_low = _value(flows, np.exp(-low)) >= 0
-    roots = ((changes == 1) & (at_low != (_value(flows, np.exp(-high)) >= 0))).astype(float)
-    doubtful = np.flatnonzero((changes > 1) | (flows.sum(axis=0) == 0))
-    if doubtful.size:
-        roots[doubtful], cell = _counted(flows[:, doubtful], grid)
-        low[doubtful], high[doubtful] = grid[cell], grid[cell + 1]
-        at_low[doubtful] = _value(flows[:, doubtful], np.exp(-low[doubtful])) >= 0
-    status = np.where(roots == 0, NONE, np.where(roots > 1, SEVERAL, np.where(at_low, ONE, COST_OF_FINANCE)))
+    count, factors = flows.shape[1], np.exp(-grid[::-1])
+    low, high = np.full(count, factors[0]), np.full(count, factors[-1])
+    falls = _value(flows, high) >= 0  # as the rate rises
+    roots, found = np.zeros(count), np.full(count, np.nan)
+    passes = np.flatnonzero(falls != (_value(flows, low) >= 0))
+    if passes.size:
+        found[passes] = _root(flows[:, passes], low[passes], high[passes])
+        roots[passes] = _alone(flows[:, passes], found[passes], falls[passes])
+    unsure = np.flatnonzero(roots == 0)
+    if unsure.size:
+        changes = sign_changes(flows[:, unsure])
+        roots[unsure] = (changes == 1) & ~np.isnan(found[unsure])
+        doubtful = unsure[(changes > 1) | (flows[:, unsure].sum(axis=0) == 0)]
+        if doubtful.size:
+            roots[doubtful], cell = _counted(flows[:, doubtful], grid)
+            ends = np.exp(-grid[cell + 1]), np.exp(-grid[cell])
+            falls[doubtful] = _value(flows[:, doubtful], ends[1]) >= 0
+            found[doubtful] = _root(flows[:, doubtful], *ends)
+    status = np.where(roots == 0, NONE, np.where(roots > 1, SEVERAL, np.where(falls, ONE, COST_OF_FINANCE)))
     status[_recovered(flows) < least_recovered] = HALF_LOST
-    rate = np.full(count, np.nan)
-    one = np.flatnonzero(status == ONE)
-    if one.size:
-        rate[one] = np.expm1(_root(flows[:, one], low[one], high[one]))
-    return rate, status
+    return np.where(status == ONE, 1 / found - 1, np.nan), status
+
+
+def _alone(flows: np.ndarray, factor: np.ndarray, falls: np.ndarray) -> np.ndarray:
+    """Where what is still to come is, at the factors of roots and at each time, worth more than nothing beyond rounding.
+
+    Less than nothing where the present value rises with the rate. Such a root is the only one above 0: the present value over its
+    distance from the root has coefficients of one sign (synthetic division).
+    """
+    sign = np.where(falls, 1.0, -1.0)
+    worth, size = np.zeros_like(factor), np.zeros_like(factor)
+    sure = np.ones(len(factor), dtype=bool)
+    for flow in flows[:0:-1]:
+        worth, size = flow + worth * factor, np.abs(flow) + size * factor
+        sure &= sign * worth >= ROUNDING * size
+    return sure
 
 
 def _recovered(flows: np.ndarray) -> np.ndarray:
@@ -87,8 +109,12 @@ def _recovered(flows: np.ndarray) -> np.ndarray:
     return np.divide(np.maximum(flows, 0.0).sum(axis=0), spent, out=np.ones(flows.shape[1]), where=spent > 0)
 
 
-def _sign_changes(values: np.ndarray) -> np.ndarray:
-    """How often each column changes sign, zeros left out."""
+def sign_changes(flows: np.ndarray) -> np.ndarray:
+    """How often the running sums of each column change sign, from the first on and from the last on together; zeros left out."""
+    return _changes(np.cumsum(flows, axis=0)) + _changes(np.cumsum(flows[::-1], axis=0))
+
+
+def _changes(values: np.ndarray) -> np.ndarray:
     signs = np.sign(values)
     last = np.where(signs != 0, np.arange(len(signs))[:, None], 0)  # the row of the last sign so far
     signs = np.take_along_axis(signs, np.maximum.accumulate(last, axis=0), axis=0)
@@ -96,19 +122,28 @@ def _sign_changes(values: np.ndarray) -> np.ndarray:
 
 
 def _value(flows: np.ndarray, factor: np.ndarray) -> np.ndarray:
-    """Present value at discount factors above 0."""
-    return (flows * _powers(factor, len(flows))).sum(axis=0)
+    """Present value at discount factors above 0 (Horner)."""
+    value = np.zeros_like(factor)
+    for flow in flows[::-1]:
+        value = flow + value * factor
+    return value
 
 
-def _powers(factor: np.ndarray, count: int) -> np.ndarray:
-    """Powers of factors from 0 on, one row each: each turn doubles the rows."""
-    powers = np.ones((count, len(factor)))
-    done, next_power = 1, factor
-    while done < count:
-        more = min(done, count - done)
-        np.multiply(powers[:more], next_power, out=powers[done : done + more])
-        done, next_power = done + more, next_power * next_power
-    return powers
+def _value_and_slope(flows: np.ndarray, factor: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Present value at discount factors, and its derivative by them (Horner)."""
+    value, slope = np.zeros_like(factor), np.zeros_like(factor)
+    for flow in flows[::-1]:
+        slope *= factor
+        slope += value
+        value *= factor
+        value += flow
+    return value, slope
+
+
+@cache
+def _powers_on(ends: tuple[float, float], count: int) -> np.ndarray:
+    """The powers of the discount factors of a grid with these ends: a row for each point, a column for each time."""
+    return np.exp(-np.outer(np.linspace(*ends, POINTS), np.arange(count, dtype=float)))
 
 
 def roots_by_cell(flows: np.ndarray, grid: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -118,7 +153,7 @@ def roots_by_cell(flows: np.ndarray, grid: np.ndarray) -> tuple[np.ndarray, np.n
     beyond 0 in between.
     """
     number = np.arange(len(flows), dtype=float)
-    powers = np.exp(-np.outer(grid, number))
+    powers = _powers_on((float(grid[0]), float(grid[-1])), len(flows))
     value, slope = powers @ flows, -(powers * number) @ flows * (grid[1] - grid[0])
     near = TOUCHES * (powers[:-1] @ np.abs(flows))
     sign = np.where(value >= 0, 1.0, -1.0)
@@ -144,28 +179,31 @@ def _brackets(flows: np.ndarray, grid: np.ndarray) -> list[tuple[float, float]]:
     for k in np.flatnonzero(roots[:, 0]):
         low, high = float(grid[k]), float(grid[k + 1])
         turn = low + float(at[k, 0]) * (high - low)
-        positive = _value(flows, np.exp(-np.array([low, turn]))) >= 0
+        positive = _value(np.repeat(flows, 2, axis=1), np.exp(-np.array([low, turn]))) >= 0
         passes = bool(positive[0] != positive[1])
         found += [(low, high)] if roots[k, 0] == 1 else [(low, turn), (turn, high)] if passes else [(turn, turn)] * 2
     return found
 
 
 def _root(flows: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
-    """The log(1 + rate) between two bounds at which the present value is 0: halving, then Newton's steps.
+    """The discount factor between two bounds at which the present value is 0: Newton's steps from 1, halving where one leads out.
 
-    Not by `roots.narrow`: that stops when all rows are narrow enough, so that a row's last digits would depend on its neighbours
-    and an array would not give the figures of a number. It also takes 1.6 times as long at best (512 rows of 61 quarters).
+    A row that is found moves no more, so that its last digits do not depend on its neighbours and an array gives the figures of
+    a number; `compiled_rates.py` does the same operations in the same order. Not by `roots.narrow` for that reason.
     """
-    at_low = _value(flows, np.exp(-low)) >= 0
-    for _ in range(24):
-        middle = (low + high) / 2
-        same = (_value(flows, np.exp(-middle)) >= 0) == at_low
-        low, high = np.where(same, middle, low), np.where(same, high, middle)
-    found = (low + high) / 2
-    number = np.arange(len(flows))[:, None]
-    for _ in range(4):
-        parts = flows * _powers(np.exp(-found), len(flows))
-        slope = -(parts * number).sum(axis=0)
-        step = np.divide(parts.sum(axis=0), slope, out=np.zeros_like(found), where=slope != 0)
-        found = np.clip(found - step, low, high)
+    at_low = _value(flows, low) >= 0
+    found = np.where((low < 1) & (high > 1), 1.0, (low + high) / 2)
+    moving = np.ones(len(found), dtype=bool)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        for _ in range(STEPS):
+            value, slope = _value_and_slope(flows, found)
+            same = (value >= 0) == at_low
+            low, high = np.where(same, found, low), np.where(same, high, found)
+            further = found - value / slope
+            further = np.where((further >= low) & (further <= high), further, (low + high) / 2)
+            near = np.abs(further - found) <= NEAR * found
+            found = np.where(moving, further, found)
+            moving &= ~near
+            if not moving.any():
+                break
     return found

@@ -16,12 +16,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from .. import __version__
-from ..case.deal_rounds import read_round, round_names
+from ..case.deal_rounds import DRAFT, read_round, round_names
 from ..case.fingerprint import fingerprint
 from ..case.whole_case import Case
 from ..core.faults import InputFaults
 from ..core.whole_files import WrongPlace, check_place
 from ..model.scenarios import open_case, scenario_names
+from ..present.rounds_report import version_for_others
 
 if TYPE_CHECKING:
     from .editions.record import Release
@@ -46,6 +47,7 @@ class Job:
     pdf: bool = False
     pictures: bool = False
     again: bool = False
+    round_name: str | None = None  # whose terms it states; none: those of deal.yaml
 
     @property
     def name(self) -> str:
@@ -89,7 +91,7 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
     from .editions.make import make_apart
     from .pdf import NoChromium, write_pdf, write_pictures
 
-    case = open_case(job.folder, job.scenario, job.changes, job.use)
+    case = open_case(job.folder, job.scenario, job.changes, job.use, terms=job.round_name or DRAFT)
     cases = _scenarios(job, case) if job.kind == SCENARIOS else {}
     external = _release(job, case)
     key = mark_of_release(external) if external else made_of(job, case, cases)
@@ -141,7 +143,7 @@ def _scenarios(job: Job, case: Case) -> dict[str, Case | str]:
     for name in scenario_names(job.folder):
         if name != job.scenario:
             try:
-                found[name] = open_case(job.folder, name, job.changes, job.use)
+                found[name] = open_case(job.folder, name, job.changes, job.use, terms=job.round_name or DRAFT)
             except InputFaults as faults:
                 found[name] = str(faults)
     return found
@@ -168,7 +170,9 @@ def made_of(job: Job, case: Case, cases: Mapping[str, Case | str]) -> str:
     """What a document is made of, in short: inputs, version and kind; the same gives the same document, but for its date."""
     rounds = round_names(job.folder) if job.kind in WITH_ROUNDS else []
     turns = [read_round(job.folder, name).model_dump_json() for name in rounds]
-    inputs = [fingerprint(case), *turns, *(f"{name}: {c if isinstance(c, str) else fingerprint(c)}" for name, c in cases.items())]
+    terms = version_for_others(case) if case.has_deal else ""
+    inputs = [fingerprint(case), terms, *turns]
+    inputs += [f"{name}: {c if isinstance(c, str) else fingerprint(c)}" for name, c in cases.items()]
     return sha256("\n".join([*inputs, __version__, job.kind]).encode()).hexdigest()[:16]
 
 

@@ -16,7 +16,7 @@ from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
-from ..present import deal_report, guarantee_report, payments_report, terms_report, zone_report
+from ..present import deal_report, guarantee_report, payments_report, rounds_report, terms_report, zone_report
 from ..present.cash_report import by_year
 from ..present.table import Table
 from ..studies.negotiation.overview import Overview, overview
@@ -163,7 +163,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "exchange": deal_report.rates_used(case),
         "exclusive": terms_report.exclusive(case, results, found),
         "yardsticks": terms_report.yardsticks(results),
-        "rounds": terms_report.rounds(case, found, day),
+        "rounds": rounds_report.rounds(case, found, day),
         "draws": {"draws": DRAWS, "seed": SEED} if uncertain(case) else None,
         "zone": zone(case, found),
         "tables": {name: table.as_block() if table else None for name, table in _tables(case, results, found).items()},
@@ -194,7 +194,7 @@ def _tables(case: Case, results: Results, found: Overview) -> dict[str, Table | 
         "years": payments_report.years_table(case, results, probabilities),
         "exclusivity": terms_report.exclusivity_table(case, found) if found.exclusivity.lost else None,
         "guarantees": guarantee_report.guarantees_table(case, found) if case.guarantees else None,
-        "rounds": terms_report.rounds_table(case, found) if found.turns else None,
+        "rounds": rounds_report.rounds_table(case, found) if found.turns else None,
     }
 
 

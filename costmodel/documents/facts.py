@@ -24,10 +24,12 @@ from ..model.as_bought import on_one_plant
 from ..model.evaluate import Results, evaluate
 from ..model.ledger.ledger_figures import CATEGORIES, PLANT, Cost
 from ..present.cost_report import not_in_it
+from ..present.deal_report import money_of_terms
 from ..present.inputs_report import evidence_counts, input_name, input_tables
 from ..present.market_report import binding
 from ..present.numbers import exact, label
 from ..present.plain_plan import plain_worth
+from ..present.rounds_report import version_for_others
 from .deal_facts import licence, licensor, negotiation
 from .plan_facts import deal_moves, licensee_moves, licensor_moved_by, npv_moved_by, npv_spread, plan
 
@@ -66,6 +68,8 @@ def identity(case: Case, made_on: str) -> Facts:
         "story": [" ".join(part.split()) for part in case.story.strip().split("\n\n")],
         "currency": case.currency,
         "price_years": price_years(case),
+        "terms": version_for_others(case) if case.has_deal else "",
+        "money": money_of_terms(case) if case.has_deal else "",
         "made_on": made_on,
         "version": __version__,
     }

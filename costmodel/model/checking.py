@@ -8,7 +8,7 @@ from pathlib import Path
 
 from ..case.alternatives import FOLDER, groups, use_in
 from ..case.changes import changes_at_fault
-from ..case.deal_rounds import cases_by_round, read_round, round_names
+from ..case.deal_rounds import round_faults
 from ..case.load import load_case, read_case
 from ..core.faults import Fault, InputFaults
 from .scenarios import AS_BOUGHT, open_case, read_scenario, scenario_names, stray_scenarios, text_changes
@@ -49,10 +49,8 @@ def folder_faults(folder: str | Path, use: Mapping[str, str] | None = None) -> l
     found.extend(stray_scenarios(folder))
     for name in scenario_names(folder):
         add(f"scenarios/{name}.yaml", _scenario_faults(folder, name, use))
-    unreadable = [fault for name in round_names(folder) for fault in _faults_of(lambda name=name: read_round(folder, name))]
-    found.extend(unreadable)
-    if not found:  # rounds build on each other, and on the case
-        found.extend(_faults_of(lambda: list(cases_by_round(folder, load_case(folder, use)))))
+    for place, faults in round_faults(folder, base.case, base.unread, whole=not base.faults):
+        add(place, faults)
     return found
 
 

@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from ..case.addresses import BadAddress, input_at
 from ..case.alternatives import use_in
 from ..case.changes import supposing
+from ..case.deal_rounds import DRAFT, at_round
 from ..case.files import document_faults, is_like_a_table, read_yaml
 from ..case.load import load_case
 from ..case.whole_case import Case
@@ -125,8 +126,11 @@ def open_case(
     changes: Mapping[str, str] | None = None,
     use: Mapping[str, str] | None = None,
     plant: str | None = None,
+    terms: str = DRAFT,
 ) -> Case:
     """Read a case with the choices of a scenario, apply its changes, then single changes; each is checked like any input.
+
+    `terms` names a round of the negotiation whose terms are taken, before single changes; `draft` are those of deal.yaml.
 
     `use` overrides choices of the case and the scenario, group by group. `plant`, one of `PLANTS`, overrides what the scenario
     says of it; as bought, the tools are sized before any change. Raises InputFaults.
@@ -135,10 +139,23 @@ def open_case(
     0.8
     """
     chosen = read_scenario(folder, scenario) if scenario else None
-    case = opened(folder, scenario or "", chosen, use or {}, plant)
+    case = at_round(folder, opened(folder, scenario or "", chosen, use or {}, plant), terms)
     if changes:
         case = supposing(case, changes, "--set", "--set")
+    if changes and case.version:
+        draft = case.version.draft
+        known = {a: value for a, value in changes.items() if _is_known(draft, a)}
+        case = dataclasses.replace(case, version=dataclasses.replace(case.version, draft=supposing(draft, known, "--set", "--set")))
     return case
+
+
+def _is_known(case: Case, address: str) -> bool:
+    """Whether a case has an input at an address; rows that a round adds are not in the draft."""
+    try:
+        input_at(case, address)
+    except BadAddress:
+        return False
+    return True
 
 
 def opened(folder: str | Path, name: str, scenario: Scenario | None, use: Mapping[str, str], plant: str | None = None) -> Case:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from ..case.whole_case import Case
 from ..model.evaluate import Results
 from ..model.ledger.landed_prices import in_reporting_currency
@@ -63,11 +65,27 @@ def own_columns(case: Case, title: str) -> list[str]:
     return [] if own == case.currency else [f"{title}, {own}".removeprefix(", ")]
 
 
+def money_of_terms(case: Case) -> str:
+    """In which currencies the terms are, and at which rates they are converted; of what both sides know."""
+    terms = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services)
+    met = list(dict.fromkeys([case.deal.licence.currency, *(row.currency for table in terms for row in table.values())]))
+    if met == [case.currency]:
+        return ""
+    rates = _rates(case, [*met, *(row.currency for row in case.sales.values())])
+    return f"Terms are in {' and '.join(met)}, as it stands beside each. {rates}"
+
+
 def rates_of_exchange(case: Case) -> str:
     """The exchange rates of all currencies that meet in the deal and the sales, on day one and year by year."""
     rows = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services, case.guarantees,
             case.sublicences, case.prospects, case.other_ways, case.sales)  # fmt: skip
-    met = [case.deal.licence.currency, case.deal.licensor.currency, *(row.currency for table in rows for row in table.values())]
+    return _rates(
+        case, [case.deal.licence.currency, case.deal.licensor.currency, *(row.currency for table in rows for row in table.values())]
+    )
+
+
+def _rates(case: Case, met: Iterable[str]) -> str:
+    """The exchange rates of currencies that are met."""
     found = []
     for currency in dict.fromkeys(met):
         if currency != case.currency:
@@ -114,7 +132,8 @@ def sides_table(case: Case, licensor: tuple[float, float, float], licensee: tupl
         f"Value to both sides, {case.currency}",
         ["", "by these terms", "floor, or best alternative", "above it"],
         rows,
-        note=f"{EACH_AT_ITS_RATE} The licensor requires its contribution, the licensee its best alternative.",
+        note=f"{EACH_AT_ITS_RATE} The licensor requires its contribution, the licensee its best alternative. "
+        f"{rates_of_exchange(case)}".strip(),
     )
 
 

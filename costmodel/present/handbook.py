@@ -112,8 +112,20 @@ def computes(function: Callable) -> bool:
 
 
 def rule_functions() -> dict[str, Callable]:
-    """The functions that are rules, by address."""
-    return {address: f for address, f in model_functions() if computes(f) and address not in ASSEMBLY}
+    """The functions that are rules, by address: those that compute, and those that only call rules but state an equation."""
+    rules = {address: f for address, f in model_functions() if computes(f) or "    Source: " in (f.__doc__ or "")}
+    return {address: f for address, f in rules.items() if address not in ASSEMBLY}
+
+
+def operations_as_markdown() -> list[str]:
+    """The closed operations that equations use: each with its arguments and what it gives."""
+    found = [(name, getattr(operations, name)) for name in vars(operations) if name in OPERATIONS]
+    return [f"- `{name}({', '.join(inspect.signature(f).parameters)})`: {first_line(f)}" for name, f in found]
+
+
+def first_line(documented: object) -> str:
+    """The first sentences of a docstring, up to its first empty line, on one line."""
+    return " ".join((inspect.getdoc(documented) or "").split("\n\n")[0].split())
 
 
 def rule(address: str, function: Callable) -> Rule:
@@ -170,23 +182,68 @@ def as_markdown() -> str:
         "evaluates each equation against the code. A unit in brackets follows each result; `money` stands for the reporting "
         "currency, `any` for a unit that the row states. A row holds a value for each quarter, day one first: "
         "`gains()` is what each has above the one before, `running_sum()` what all up to it add up to, `earlier(x)` and "
-        "`later(x)` are the row moved by one.",
+        "`later(x)` are the row moved by one. `by_year(row)` splits a row by years of the plan, the first day being in the first; "
+        "`year_begin(column)` and `year_end(column)` are the columns with which the year of a column begins and ends. `use` says "
+        "how long the plant is in use: `while_open(row)` is nothing afterwards, `early(row)` has the column of an early end alone. "
+        "A year has 8,760 hours, 365 days and 12 months.",
+        "",
+        "## Operations",
+        "",
+        *operations_as_markdown(),
     ]  # fmt: skip
     room = ""
     for address, function in rule_functions().items():
         if address.split(".")[0] != room:
             room = address.split(".")[0]
-            lines += ["", f"## {ROOMS[room]}"]
-        lines += _part(rule(address, function))
+            lines += ["", f"## {ROOMS[room]}", "", *introduction(room)]
+        entry = rule(address, function)
+        lines += _part(entry, constants(entry, function), helpers(entry, function))
     return "\n".join(lines) + "\n"
 
 
-def _part(entry: Rule) -> list[str]:
+def introduction(room: str) -> list[str]:
+    """What holds for all rules of a room: its docstring, a paragraph a line."""
+    text = inspect.getdoc(importlib.import_module(f"{model.__name__}.{room}")) or ""
+    paragraphs = [" ".join(part.split()) for part in text.split("\n\n")]
+    return "\n\n".join(paragraphs).splitlines()
+
+
+def constants(entry: Rule, function: Callable) -> list[str]:
+    """What the names in capitals of the equations of a rule stand for.
+
+    >>> from costmodel.model.plan.timing import in_quarters
+    >>> constants(rule("plan.timing.in_quarters", in_quarters), in_quarters)
+    ['QUARTERS = 4']
+    """
+    used = " ".join(equation.expression for equation in entry.equations)
+    names = dict.fromkeys(re.findall(r"\b[A-Z][A-Z_]+\b", used))
+    known = inspect.getmodule(function).__dict__
+    return [f"{name} = {known[name]!r}" for name in names if name in known]
+
+
+def helpers(entry: Rule, function: Callable) -> list[str]:
+    """What functions do that the equations of a rule call and that have no entry: they pick and gather, and compute nothing.
+
+    >>> from costmodel.model.ledger.equipment import carrier_entries
+    >>> helpers(rule("ledger.equipment.carrier_entries", carrier_entries), carrier_entries)[0].split(":")[0]
+    '`carrier_shares`'
+    """
+    used = " ".join(equation.expression for equation in entry.equations)
+    known, rules = inspect.getmodule(function).__dict__, rule_functions().values()
+    called = [known[name] for name in dict.fromkeys(re.findall(r"\b([a-z]\w+)\(", used)) if inspect.isfunction(known.get(name))]
+    return [f"`{f.__name__}`: {first_line(f)}" for f in called if f.__name__ not in OPERATIONS and f not in rules]
+
+
+def _part(entry: Rule, where: list[str], calls: list[str]) -> list[str]:
     lines = ["", f"### {entry.address}", "", entry.sentence, "", "```"]
     for e in entry.equations:
         shown = f"{e.name} = {e.expression}" + (f" [{e.unit}]" if e.unit else "")
         lines += textwrap.wrap(shown, WIDTH, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False)
     lines += ["```", ""]
+    if where:
+        lines += [f"Where {'; '.join(f'`{each}`' for each in where)}.", ""]
+    for call in calls:
+        lines += [call, ""]
     if entry.takes:
         lines += [f"Takes {', '.join(f'{name} [{unit}]' for name, unit in entry.takes.items())}.", ""]
     for note in entry.notes:

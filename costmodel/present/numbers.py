@@ -11,6 +11,7 @@ from ..core.units import to_base
 
 MINUS, NOT_APPLICABLE = "−", "–"
 MILLION = 1e6
+_A_NUMBER = re.compile(r"-?(\d+|\d{1,3}(,\d{3})+)(\.\d+)?")
 _QUARTERS = ("", "¼", "½", "¾")
 
 
@@ -57,6 +58,20 @@ def signed(value: float, digits: int = 3) -> str:
     ('+0.0123', '−12.0', '0')
     """
     return f"{'+' if value > 0 else ''}{people(value, digits)}"
+
+
+def read_back(cell: str) -> tuple[float | str | None, str]:
+    """What a cell of a table holds, with its unit if that stands there: a number, a text, or nothing where it does not apply.
+
+    >>> read_back("−1,234.5"), read_back("3.2 %"), read_back("3 machines more"), read_back("–")
+    ((-1234.5, ''), (3.2, '%'), ('3 machines more', ''), (None, ''))
+    """
+    if cell in ("", NOT_APPLICABLE):
+        return None, ""
+    number, _, unit = cell.replace(MINUS, "-").removeprefix("+").partition(" ")
+    if _A_NUMBER.fullmatch(number) and " " not in unit:
+        return float(number.replace(",", "")), unit
+    return cell, ""
 
 
 def money(value: float, currency: str, per: str = "", digits: int = 3) -> str:

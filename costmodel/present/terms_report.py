@@ -1,4 +1,4 @@
-"""What single terms of a licence do to both sides: units of a term, prices, guarantees, exclusivity, minimums, rounds."""
+"""What single terms of a licence do to both sides: units of a term, prices, guarantees, exclusivity, minimums."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from ..studies.negotiation.concessions import TIME, Concession
 from ..studies.negotiation.overview import Overview
 from ..studies.negotiation.price_paths import FORMS, MINIMUM_PART
 from ..studies.negotiation.sides import LICENSEE, LICENSOR
-from . import deal_report, guarantee_report, payments_report
+from . import deal_report, guarantee_report, payments_report, rounds_report
 from .deal_report import EACH_AT_ITS_RATE, in_money, in_own_money, ours, own_columns, own_rate
-from .inputs_report import input_name, input_unit
-from .numbers import exact, money, people, percent, signed, spoken, years
+from .inputs_report import input_name
+from .numbers import money, people, percent, signed, years
 from .table import Table
 
 YARDSTICKS = (
@@ -229,42 +229,6 @@ def buy_out(case: Case, found: Overview) -> str:
     )
 
 
-# rounds
-
-
-def rounds(case: Case, found: Overview, day: str) -> list[str]:
-    """What each round moved and cost, and whether the last offer still holds on a day."""
-    return [
-        f"{turn.round.date}, {turn.round.title} ({turn.round.by}): gains of the licensor {ours(case, turn.gains.licensor)}, of the "
-        f"licensee {in_money(case, turn.gains.licensee)}. It {'holds' if turn.round.holds_on(day) else 'no longer holds'} on {day} "
-        f"(until {turn.round.valid_until})."
-        for turn in found.turns
-    ]
-
-
-def rounds_table(case: Case, found: Overview) -> Table:
-    """What was moved from round to round, and what it cost."""
-    rows, before = [], None
-    for turn in found.turns:
-        moved = []
-        for address, (was, now) in turn.moved.items():
-            unit = input_unit(turn.case, address)
-            moved.append(f"{input_name(case, address)} {exact(was, unit)} → {exact(now, unit)}")
-        own, other = turn.gains.licensor, turn.gains.licensee
-        change = ["", ""] if before is None else [signed(own - before.licensor), signed(other - before.licensee)]
-        rows.append([f"{turn.round.date} {turn.round.by}", spoken("; ".join(moved)), people(own), *in_own_money(case, own),
-                     change[0], people(other), change[1], turn.round.valid_until])  # fmt: skip
-        before = turn.gains
-    own_money = own_columns(case, "licensor")
-    return Table(
-        f"Rounds, {case.currency}",
-        ["round", "moved", "licensor", *own_money, "licensor's change", "licensee", "licensee's change", "valid until"],
-        rows,
-        note="Gains above floor and best alternative, each side at its own rate.",
-        texts=(0, 1),
-    )
-
-
 # all together
 
 
@@ -297,5 +261,5 @@ def all_tables(case: Case, results: Results, found: Overview, probabilities: Map
     tables += [payments_report.years_table(case, results, probabilities), concessions_table(case, found.concessions)]
     tables.append(price_paths_table(case, found))
     more = ((found.exclusivity.lost, exclusivity_table), (case.guarantees, guarantee_report.guarantees_table),
-            (found.turns, rounds_table))  # fmt: skip
+            (found.turns, rounds_report.rounds_table))  # fmt: skip
     return tables + [make(case, found) for there, make in more if there]

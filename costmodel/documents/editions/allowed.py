@@ -93,9 +93,11 @@ MOVED = {
 }  # fmt: skip
 EVIDENCE = {"evidence.rows.*": "", "evidence.invented.*": "", "evidence.oldest": "", "evidence.newest": ""}
 IDENTITY = {"identity.price_years": ""}
+VERSION = {"identity.terms": "", "identity.money": ""}
 
 FIGURES = {
-    "licensee": IDENTITY | PRODUCT | ROUTE | PLAN | LICENCE | PROCESS | {"term_inputs.*.title": "", "term_inputs.*.rows": ""},
+    "licensee": IDENTITY | VERSION | PRODUCT | ROUTE | PLAN | LICENCE | PROCESS
+    | {"term_inputs.*.title": "", "term_inputs.*.rows": ""},
     "investor": IDENTITY | {"identity.story": ""} | PRODUCT | COST | MARKETS | PLAN | INVESTMENT | PAYMENTS | MOVED | EVIDENCE
     | {"plan_inputs.*.title": "", "plan_inputs.*.rows": ""},
 }  # fmt: skip

@@ -18,10 +18,12 @@ NO_DRAWS = "No random draws are used, so there is no seed."
 
 
 def about_money(facts: Facts, plan: bool = True) -> Block:
-    """Currency and price year, on the first page."""
+    """The version of the terms, currencies and price year, on the first page."""
     shown = facts["identity"]
     later = " Figures of the plan are with inflation from there." if plan else ""
-    return words(f"All money is in {shown['currency']}. Costs are at prices of {shown['price_years']}.{later}", "note")
+    money = f"Figures are in {shown['currency']}, inputs in the currency beside them."
+    prices = f"Costs are at prices of {shown['price_years']}.{later}"
+    return words(" ".join(filter(None, (shown.get("terms", ""), money, shown.get("money", ""), prices))), "note")
 
 
 def meanings(*names: str) -> Block:

@@ -40,9 +40,9 @@ class NoFormula(ValueError):
     """An operation of the model that has no spreadsheet formula yet; the message names the place for one."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Text:
-    """A formula without its sign `=`, how strongly it binds, and how many functions stand in one another."""
+    """A formula without its sign `=`, how strongly it binds, and how many functions stand in one another; never changed."""
 
     text: str
     binds: int = _WHOLE
@@ -106,7 +106,7 @@ class Formulas:
             return _Text(f"-{_bracketed(inner, _WHOLE)}", 1, inner.depth)
         if cell.operation in _SIGNS:
             sign, binds = _SIGNS[cell.operation]
-            left, right = (self._operand(value) for value in cell.arguments)
+            left, right = map(self._operand, cell.arguments)
             left_text = _bracketed(left, binds + (sign == "^"))
             return self._short(_Text(f"{left_text}{sign}{_bracketed(right, binds + 1)}", binds, max(left.depth, right.depth)), cell)
         if cell.operation in RATES:
@@ -116,7 +116,7 @@ class Formulas:
                 f"operation '{cell.operation}' has no spreadsheet formula; allowed: {', '.join((*FUNCTIONS, *RATES))}; "
                 "add one to FUNCTIONS of costmodel/documents/workbook/formulas.py"
             )
-        parts = [self._operand(value) for value in cell.arguments]
+        parts = list(map(self._operand, cell.arguments))
         if cell.operation == "sum_of":
             return self._sum(parts, cell.arguments)
         if cell.operation == "safe_divide":
@@ -154,16 +154,19 @@ class Formulas:
     def _operand(self, value: Any) -> _Text:
         if not isinstance(value, Cell):
             return _Text(_literal(value), _WHOLE if value >= 0 else 1)
+        made = self._made.get(id(value))
+        if made is None:
+            made = self._made[id(value)] = self._first_made(value)
+        return made
+
+    def _first_made(self, value: Cell) -> _Text:
+        """What stands for a cell in the formulas that use it: its name, its own formula, or the helper cell that holds this."""
         if id(value) in self.sheet.names:
             return _Text(self.names[self.sheet.names[id(value)]])
         if is_nothing(value):
             return _Text("0")
-        if id(value) not in self._made:
-            made = self._operation(value)
-            if self._uses[id(value)] > 1 and len(made.text) > _SHARED:
-                made = self._helper(made, value.value)
-            self._made[id(value)] = made
-        return self._made[id(value)]
+        made = self._operation(value)
+        return self._helper(made, value.value) if self._uses[id(value)] > 1 and len(made.text) > _SHARED else made
 
     def _short(self, made: _Text, cell: Cell) -> _Text:
         """The formula itself, or the name of a helper cell that holds it, where it would not fit into another."""
@@ -199,10 +202,11 @@ def _literal(value: float | bool) -> str:
 def _uses(sheet: Sheet) -> dict[int, int]:
     """How many operations and figures use each cell."""
     uses: dict[int, int] = {}
-    waiting = [cell for cell in sheet.figures.values() if isinstance(cell, Cell)]
+    waiting: list[Any] = list(sheet.figures.values())
     while waiting:
-        cell = waiting.pop()
-        uses[id(cell)] = uses.get(id(cell), 0) + 1
-        if uses[id(cell)] == 1:
-            waiting += [value for value in cell.arguments if isinstance(value, Cell)]
+        value = waiting.pop()
+        if isinstance(value, Cell):
+            uses[id(value)] = count = uses.get(id(value), 0) + 1
+            if count == 1:
+                waiting += value.arguments
     return uses

@@ -40,7 +40,7 @@ def write_inputs(book: Book, sheet: Any) -> None:
     sentence = "Yellow cells may be changed, in the unit beside them. The column `value in base unit` is what formulas use."
     book.begin(sheet, "Inputs", sentence, _INPUT_COLUMNS, VALUE + 1)
     sheet.outline_settings(symbols_below=False)
-    used = book.explanation.below(*book.sheet.figures)
+    used = book.sheet.used_inputs()
     table = ""
     for address, (row, is_open) in book.rows.items():
         if address.split(".")[0] != table:

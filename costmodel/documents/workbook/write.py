@@ -12,6 +12,7 @@ from xlsxwriter.worksheet import Worksheet
 from ... import __version__
 from ...case.fingerprint import fingerprint
 from ...case.whole_case import Case
+from ...model.readings.cells import no_collecting
 from .book import Book
 from .checks_sheet import write_checks
 from .cover_sheet import write_cover
@@ -41,8 +42,9 @@ def workbook_bytes(case: Case) -> bytes:
     content = io.BytesIO()
     file = xlsxwriter.Workbook(content, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
     file.set_properties({"title": case.title, "comments": f"costmodel {__version__}, case {fingerprint(case)}", "created": CREATED})
-    _write_sheets(Book(case, file))
-    file.close()
+    with no_collecting():
+        _write_sheets(Book(case, file))
+        file.close()
     return content.getvalue()
 
 

@@ -7,7 +7,7 @@ the quote less refining.
 
 The ledger takes the average year of a life, so how fast the books write off does not move the cost of a module; only
 depreciation by production does, by the loading. Cost of ownership (SEMI E35) counts the accounting life; a technical life acts
-only when the plan spends. Schedules year by year are for books and tax (`studies/factory/depreciation_years.py`, and the plan).
+only when the plan spends. Schedules year by year, for books and tax, are computed beside the ledger and in the plan.
 
 Yield loss is an average share of cost, less the scrap revenue of lost plates: what a line of the ledger spends on plates that
 do not end as good modules. Costs of no step, and what is bought for good modules only, carry none. A perfect yield would save

@@ -65,7 +65,8 @@ def entry(
 
     Unless stated, costs of no step, and what is bought for good modules only, carry no yield loss. `idle_share` is the share of
     the cost that is for capacity not used, `variable_share` the share of the amount that follows the output: all of materials
-    and none of the rest unless stated.
+    and none of the rest unless stated. `loss` says what of a line is lost with bad plates: `share`, what it spends on plates that
+    do not end as good modules; `none`, nothing; `all`, all of it, as the scrap revenue of lost plates.
 
     >>> from types import SimpleNamespace as Some
     >>> line = Some(steps={"cut": Some(good_end_share=0.75)})
@@ -105,7 +106,7 @@ def step_shares(case: Case, line: Line, tool: str) -> dict[str, Value]:
 
 
 def carrier_shares(case: Case, line: Line, carrier: str) -> dict[str, Value]:
-    """How the cost of carriers is shared by the steps they go through: by the time that these take."""
+    """How the cost of carriers, their upkeep included, is shared by the steps they go through: by the busy time of their tools."""
     return shares_by_busy_time(line, steps_of_round(case, case.carriers[carrier]))
 
 

@@ -55,7 +55,7 @@ def year_costs(ledger: Ledger) -> dict[str, YearCost]:
     Source: common practice.
 
     Facility systems are written off in the plan, and stock is in its working capital. So the depreciation of those and the interest
-    imputed on waiting modules are left out.
+    imputed on waiting modules are left out. Depreciation of other equipment is no category of cash.
 
     >>> from types import SimpleNamespace as Some
     >>> line = Some(category="labour", driver="person", loss="", variable=30.0, cost=100.0)

@@ -10,7 +10,7 @@ from ..ledger.depreciation import straight_line_shares
 from ..ledger.landed_prices import in_reporting_currency
 from .plan_depreciation import by_quarter
 from .plan_figures import Other, OtherQuarter
-from .tax import in_holiday, taxes
+from .tax import holiday_to_date, in_holiday, taxes
 from .timing import QUARTERS, quarter_names, risen, running
 from .worth import discounted, worth
 
@@ -28,7 +28,8 @@ def other_line(case: Case, row: OtherLine, money: Value, quarters: int, rate: Va
         shares = straight_line_shares(row.life / year, quarters // QUARTERS)    [1]
         written_off = by_quarter([money * share for share in shares], use)    [money]
         built = Row([smaller(1.0, number / (row.build_time / (year / QUARTERS))) for number in range(quarters)])    [1]
-        taxed = taxes(case, operating - written_off, in_holiday(case, use, row.build_time / (year / QUARTERS)))    [any]
+        holiday = holiday_to_date(in_holiday(case, use, row.build_time / (year / QUARTERS)), use)    [1]
+        taxed = taxes(case, operating - written_off, holiday)    [any]
         free = operating - taxed.paid - money * built.gains()    [money]
         so_far = discounted(free, rate)    [money]
         worth = worth(free, free.running_sum(), so_far, rate, year / QUARTERS)
@@ -61,7 +62,7 @@ def other_line(case: Case, row: OtherLine, money: Value, quarters: int, rate: Va
     full = running(quarters, build + ramp)
     made = watts * (0.5 * larger(use - full, 0.0) + full)
     operating = made * margin * Row(risen(row.change * year, number) for number in range(quarters))
-    taxed = taxes(case, operating - written_off, in_holiday(case, use, build))
+    taxed = taxes(case, operating - written_off, holiday_to_date(in_holiday(case, use, build), use))
     free = operating - taxed.paid - money * built.gains()
     so_far, discounted_so_far = free.running_sum(), discounted(free, rate)
     return Other(

@@ -47,8 +47,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     found, paid = by_rule.quarters(), by_rule.payments
     money, count, quarter = sum_of([asset.cost for asset in assets]), len(found), year / QUARTERS
     years = [finance.debt_year(case, columns) for columns in by_year(found)]
-    repaying = [sum_of([each.repaid for each in columns]) for columns in by_year(found)]
-    least = least_of([choose(repaid > 0, each.dscr, NO_SERVICE) for repaid, each in zip(repaying, years)])
+    least = least_of([choose(each.dscr_status > 0, each.dscr, NO_SERVICE) for each in years])
     return Plan(
         costs=year_costs,
         assets=plans,

@@ -191,7 +191,7 @@ def fee_written_off(paid: Row, shares: Row, use: Use) -> tuple[Row, Row]:
     """What is written off in each quarter, and what is left: evenly over what remains of the term, whenever it was paid.
 
         rest = [sum_of(shares[number:]) for number in range(len(shares) + 1)]    [1]
-        stays = [1.0 if use.to_the_end else still for still in use.open.later(0.0)]    [1]
+        stays = use.open.later(0.0)    [1]
         parts = [[choose(rest[begin] > 0, safe_divide(rest[number + 1], rest[begin]), 1.0) for begin in range(number + 1)] for
             number in range(len(paid))]    [1]
         left = [still * sum_of([paid[begin] * part for begin, part in enumerate(each)]) for still, each in zip(stays, parts)]
@@ -203,9 +203,10 @@ def fee_written_off(paid: Row, shares: Row, use: Use) -> tuple[Row, Row]:
     Takes: paid [money], shares [1].
     Source: common practice.
 
-    What is left when use ends is not carried on.
+    What is left when use ends is not carried on: it is lost in the books then, and written off for tax. So is what was paid after
+    the term.
 
-    >>> fee_written_off(Row([12.0, 0.0, 0.0, 2.0, 0.0]), Row([0.0, 1.0, 1.0, 1.0, 0.0]), Use(Row([1.0] * 5), True, Row([])))
+    >>> fee_written_off(Row([12.0, 0.0, 0.0, 2.0, 3.0]), Row([0.0, 1.0, 1.0, 1.0, 0.0]), Use(Row([1.0] * 5), True, Row([])))
     ([0.0, 4.0, 4.0, 6.0, 0.0], [12.0, 8.0, 4.0, 0.0, 0.0])
     >>> closed = Use(Row([1.0, 1.0, 0.0, 0.0]), False, Row([]))
     >>> fee_written_off(Row([12.0, 0.0, 0.0, 0.0]), Row([0.0, 1.0, 1.0, 1.0]), closed)
@@ -217,5 +218,5 @@ def fee_written_off(paid: Row, shares: Row, use: Use) -> tuple[Row, Row]:
     for amount, share, rest, stays in zip(paid, shares, remaining, use.open.later(0.0)):
         value = (left[-1] if left else 0.0 * amount) + amount
         gone.append(value * safe_divide(share, rest))
-        left.append(value - gone[-1] if use.to_the_end else (value - gone[-1]) * stays)
+        left.append((value - gone[-1]) * stays)
     return Row(gone), Row(left)

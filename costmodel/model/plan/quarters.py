@@ -11,7 +11,7 @@ from ...core.series import Row, constant
 from ..ledger.ledger_figures import Ledger
 from ..line.line_figures import Line
 from . import capital, closing, finance, licence, operation, royalty, sales, statements, tax
-from .closing_time import Use, by_loss, to_the_end
+from .closing_time import Use, by_loss, quarters_lost, to_the_end
 from .plan_depreciation import by_quarter, fee_written_off
 from .plan_figures import AssetPlan, MarketSales, Quarter, UseYear, YearCost
 from .timing import QUARTERS, column_count, in_term, quarter_names, running
@@ -73,9 +73,10 @@ def filled(case: Case, line: Line, ledger: Ledger, grounds: Grounds) -> tuple[Fi
     """The plan by the rule of closing, and as if it never closed; the rule looks at the second, and cuts it off."""
     run = running(column_count(case), grounds.start)
     never = _Plan(case, line, ledger, grounds, run, to_the_end(len(run))).filled()
+    cash = never.columns["operating"] - never.columns["replacement"]
+    never.columns["lost_quarters"] = quarters_lost(cash, run)
     if case.plan.closing.rule == "never":
         return never, never
-    cash = never.columns["operating"] - never.columns["replacement"]
     return _Plan(case, line, ledger, grounds, run, by_loss(case, cash, run, grounds.start)).filled(), never
 
 
@@ -247,7 +248,7 @@ class _Plan:
         income = (found[name] for name in ("operating", "closing_cost", "tax_depreciation", "end_value"))
         without_loan = statements.taxable_income(*income)
         taxable = without_loan - found["interest"]
-        holiday = tax.holiday_to_date(tax.in_holiday(self.case, self.run, self.grounds.start))
+        holiday = tax.holiday_to_date(tax.in_holiday(self.case, self.run, self.grounds.start), self.run)
         with_loan = tax.taxes(self.case, taxable, holiday)
         alone = tax.taxes(self.case, without_loan, holiday)
         lines = ("operating", "closing_cost", "depreciation", "interest", "disposal", "forgiven")
@@ -279,7 +280,7 @@ class _Plan:
                 taxable=found["taxable_without_loan"],
                 paid=found["tax_without_loan"],
                 pools=tax.Pools(*(list(found[f"{name}_without_loan"]) for name in POOLS)),
-                holidays=tax.holiday_to_date(tax.in_holiday(self.case, self.run, self.grounds.start)),
+                holidays=tax.holiday_to_date(tax.in_holiday(self.case, self.run, self.grounds.start), self.run),
             ),
             unwritten=unwritten,
             due=due,

@@ -31,25 +31,27 @@ def in_holiday(case: Case, run: Row, start: Value) -> Row:
     return safe_divide(run - over, run)
 
 
-def holiday_to_date(holidays: Row) -> Row:
-    """The part of the year to date that is in the tax holiday, by column: each quarter counts alike. From memory.
+def holiday_to_date(holidays: Row, run: Row) -> Row:
+    """The part of the year to date that is in the tax holiday, by column: of its time after the start of production. From memory.
 
-        first = [year_begin(number) if number > QUARTERS else 1 for number in range(len(holidays))]    [1]
-        part = [sum_of(holidays[begin : number + 1]) / (number + 1 - begin) if number else holidays[0] for number, begin in
+        first = [year_begin(number) for number in range(len(run))]    [1]
+        inside = holidays * run    [1]
+        part = [safe_divide(sum_of(inside[begin : number + 1]), sum_of(run[begin : number + 1])) for number, begin in
             enumerate(first)]    [1]
 
-    Takes: holidays [1].
+    Takes: holidays [1], run [1].
     Source: from memory.
 
-    >>> holiday_to_date(Row([0.0, 1.0, 1.0, 0.0, 0.0, 0.5]))
-    [0.0, 1.0, 1.0, 0.6666666666666666, 0.5, 0.5]
+    Time before the start of production earns nothing and counts for neither. A year is settled as a whole: its profit counts as
+    earned evenly over its time of production. Production starts after the third quarter, the holiday ends three quarters later:
+
+    >>> holiday_to_date(Row([0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 0.0, 0.0]), Row([0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 1.0, 1.0]))
+    [0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 0.6666666666666666, 0.5]
     """
-    found = []
-    for number in range(len(holidays)):
-        first = max(1, year_begin(number))
-        past = holidays[first : number + 1]
-        found.append(sum_of(past) / len(past) if past else holidays[number])
-    return Row(found)
+    inside, begins = holidays * run, [year_begin(number) for number in range(len(run))]
+    return Row(
+        safe_divide(sum_of(inside[begin : number + 1]), sum_of(run[begin : number + 1])) for number, begin in enumerate(begins)
+    )
 
 
 BACK = {"carried_back_one_year": 1, "carried_back_two_years": 2, "carried_back_three_years": 3}  # years

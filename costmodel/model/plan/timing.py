@@ -86,7 +86,14 @@ def running(count: int, time: Value) -> Row:
 
 
 def due_by(count: int, time: Value) -> Row:
-    """The share of a payment due at a time that has fallen due by the end of each column.
+    """The share of a payment due at a time, in quarters, that has fallen due by the end of each column.
+
+        share = [after(column, time) for column in range(count)]    [1]
+
+    Takes: time [1].
+    Source: common practice.
+
+    Between two columns a part falls on each, the greater on the nearer one.
 
     >>> due_by(4, 0.0), due_by(4, 1.25)
     ([1.0, 1.0, 1.0, 1.0], [0.0, 0.75, 1.0, 1.0])
@@ -95,7 +102,12 @@ def due_by(count: int, time: Value) -> Row:
 
 
 def due(count: int, time: Value) -> Row:
-    """The share of a payment due at a time that falls on each column.
+    """The share of a payment due at a time, in quarters, that falls on each column.
+
+        share = due_by(count, time).gains()    [1]
+
+    Takes: time [1].
+    Source: common practice.
 
     >>> due(4, 1.25)
     [0.0, 0.75, 0.25, 0.0]

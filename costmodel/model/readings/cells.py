@@ -146,7 +146,10 @@ def is_nothing(value: Any) -> bool:
     """
     if not isinstance(value, Cell) or value.operation != "*":
         return False
-    return any(is_nothing(each) if isinstance(each, Cell) else each == 0 for each in value.arguments)
+    for each in value.arguments:  # noqa: SIM110  (a loop, as every part of every formula is asked)
+        if is_nothing(each) if isinstance(each, Cell) else each == 0:
+            return True
+    return False
 
 
 def perform(name: str, arguments: tuple) -> Cell:
@@ -238,6 +241,24 @@ class Sheet:
                 yield self.names[id(cell)]
             else:
                 yield from dict.fromkeys(self._named_below(cell))
+
+    def used_inputs(self) -> set[str]:
+        """The inputs on which any figure depends; each cell is met once.
+
+        >>> from costmodel.case.load import load_case
+        >>> sheet = read_as_cells(load_case("inputs_demo/facade"))
+        >>> "prices.silane.price" in sheet.used_inputs(), sheet.used_inputs() <= set(sheet.inputs)
+        (True, True)
+        """
+        waiting = [cell for cell in self.figures.values() if isinstance(cell, Cell)]
+        seen = set(map(id, waiting))
+        while waiting:
+            for value in waiting.pop().arguments:
+                if isinstance(value, Cell) and id(value) not in seen:
+                    seen.add(id(value))
+                    if not is_nothing(value):
+                        waiting.append(value)
+        return {address for address, cell in self.inputs.items() if id(cell) in seen}
 
     def terms(self, address: str) -> list[Term]:
         """The parts that a figure is the sum of, those to subtract as negative values; none where it is no sum.

@@ -84,40 +84,49 @@ class _Common:
     def __init__(self, sheet: Sheet):
         self._names = sheet.names
         self._numbers: dict[Any, int] = {}
-        self._cells: dict[int, Cell] = {}
+        self._cells: list[Cell] = []  # by number
         self._of: dict[int, int] = {}
         self._alive: list[Cell] = []  # what is known by its id must not be thrown away
+        cells, names = self._cells, self._names
         for cell in sheet.figures.values():
             for each in self._below(cell):
-                self._enter(each)
+                number = self._number(each)
+                if number == len(cells):
+                    cells.append(each)
+                elif id(each) in names and id(cells[number]) not in names:
+                    cells[number] = each
 
     def shared(self, cell: Cell) -> Cell:
         """The cell made of the cells of the sheet as far as these go."""
+        of, cells = self._of, self._cells
         for each in self._below(cell):
-            arguments = tuple(self._cells[self._of[id(a)]] if isinstance(a, Cell) else a for a in each.arguments)
-            self._enter(each, Cell(each.value, each.operation, arguments) if arguments else each)
-        return self._cells[self._of[id(cell)]]
+            self._alive.append(each)
+            if self._number(each) == len(cells):
+                arguments = tuple([cells[of[id(a)]] if isinstance(a, Cell) else a for a in each.arguments])
+                cells.append(Cell(each.value, each.operation, arguments) if arguments else each)
+        return cells[of[id(cell)]]
 
     def met(self, cell: Value) -> Cell | None:
         """The cell that stands for one which what was shared so far is made of."""
-        return self._cells.get(self._of.get(id(cell), -1))
+        number = self._of.get(id(cell))
+        return None if number is None else self._cells[number]
 
-    def _enter(self, cell: Cell, stands: Cell | None = None) -> None:
-        parts = tuple(self._of[id(a)] if isinstance(a, Cell) else repr(a) for a in cell.arguments)
-        key = (cell.operation, *parts) if parts else id(cell)
-        self._alive.append(cell)
-        number = self._of[id(cell)] = self._numbers.setdefault(key, len(self._numbers))
-        if number not in self._cells or (stands is None and id(cell) in self._names and id(self._cells[number]) not in self._names):
-            self._cells[number] = cell if stands is None else stands
+    def _number(self, cell: Cell) -> int:
+        """The number of a cell whose parts have theirs; a new one is that of the next place among the cells."""
+        of = self._of
+        parts = [of[id(a)] if isinstance(a, Cell) else repr(a) for a in cell.arguments]
+        number = of[id(cell)] = self._numbers.setdefault((cell.operation, *parts) if parts else id(cell), len(self._cells))
+        return number
 
-    def _below(self, cell: Cell) -> Iterator[Cell]:
+    def _below(self, cell: Value) -> Iterator[Cell]:
         """A cell and all that it is made of, those not met yet, each behind its parts; without recursion, as formulas are deep."""
-        stack = [cell]
+        stack, met = [cell] if isinstance(cell, Cell) and id(cell) not in self._of else [], self._of
         while stack:
-            top = stack[-1]
-            missing = [a for a in top.arguments if isinstance(a, Cell) and id(a) not in self._of] if isinstance(top, Cell) else []
-            stack += missing
-            if not missing:
+            top, height = stack[-1], len(stack)
+            for value in top.arguments:
+                if isinstance(value, Cell) and id(value) not in met:
+                    stack.append(value)
+            if len(stack) == height:
                 stack.pop()
-                if isinstance(top, Cell) and id(top) not in self._of:
+                if id(top) not in met:
                     yield top

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,7 +15,7 @@ from ...case.whole_case import Case, Evidence, kept
 from ...core.faults import nearest
 from ...core.fields import STATUS, declared
 from ...model.evaluate import Results, evaluate, figures, reasons
-from ...model.readings.cells import Sheet, Term, read_as_cells
+from ...model.readings.cells import Sheet, Term, no_collecting, read_as_cells
 from .solved import in_plan, is_solved, with_roots
 
 COST_OF_A_WATT = "ledger.total.cost_per_stabilised_watt"
@@ -90,17 +90,23 @@ class Explanation:
 
     def needs(self, address: str) -> tuple[str, ...]:
         """The figures and inputs that the formula of a figure names; of an input, none."""
-        return self._uses[0][address]
+        if address not in self._needs:
+            self._needs[address] = () if self.is_input(address) else tuple(self.sheet.needs(address))
+        return self._needs[address]
 
     @cached_property
-    def _uses(self) -> tuple[dict[str, tuple[str, ...]], dict[str, list[str]]]:
-        """What each formula names, and by which formulas each figure and input is named."""
-        needs = {name: () if self.is_input(name) else tuple(self.sheet.needs(name)) for name in self.declared}
-        users: dict[str, list[str]] = {name: [] for name in needs}
-        for name, named in needs.items():
-            for each in named:
+    def _needs(self) -> dict[str, tuple[str, ...]]:
+        """What each formula names, as far as it was asked for."""
+        return {}
+
+    @cached_property
+    def _users(self) -> dict[str, list[str]]:
+        """By which formulas each figure and input is named."""
+        users: dict[str, list[str]] = {name: [] for name in self.declared}
+        for name in self.declared:
+            for each in self.needs(name):
                 users[each].append(name)
-        return needs, users
+        return users
 
     def inputs_of(self, address: str) -> list[str]:
         """Every input and convention that a figure depends on, in the order of the tables.
@@ -120,12 +126,12 @@ class Explanation:
         >>> "ledger.total.cost" in explained(load_case("inputs_demo/facade")).users_of("prices.silane.price")
         True
         """
-        above = _reached([self.check(address)], self._uses[1])
+        above = _reached([self.check(address)], self._users.__getitem__)
         return [name for name in self.sheet.figures if name != address and name in above]
 
     def below(self, *addresses: str) -> set[str]:
         """Addresses and every address that they depend on."""
-        return _reached(addresses, self._uses[0])
+        return _reached(addresses, self.needs)
 
     def find(self, text: str) -> list[str]:
         """Every figure and input whose address or meaning has the text in it, whatever the case of its letters.
@@ -143,7 +149,7 @@ class Explanation:
         What stands in several places is opened once, where it is met first, and referred to afterwards. Raises ValueError for
         an unknown address.
         """
-        kept = self.declared if leading_to is None else _reached([self.check(name) for name in leading_to], self._uses[1])
+        kept = self.declared if leading_to is None else _reached([self.check(name) for name in leading_to], self._users.__getitem__)
         return self._node(self.check(address), depth, None, kept, set())
 
     def _node(self, address: str, depth: int | None, share: float | None, kept: Container[str], seen: set[str]) -> Node:
@@ -178,11 +184,11 @@ class Explanation:
         return getattr(record, "title", place[-2].replace("_", " "))
 
 
-def _reached(addresses: Iterable[str], ways: Mapping[str, Sequence[str]]) -> set[str]:
+def _reached(addresses: Iterable[str], ways: Callable[[str], Sequence[str]]) -> set[str]:
     """Addresses and all that can be reached from them."""
     found, waiting = set(addresses), list(addresses)
     while waiting:
-        for name in ways[waiting.pop()]:
+        for name in ways(waiting.pop()):
             if name not in found:
                 found.add(name)
                 waiting.append(name)
@@ -237,7 +243,8 @@ def _explained(case: Case, solved: bool) -> Explanation:
     known = {address: (unit, meaning) for address, _, unit, meaning in figures(results, case.currency)}
     sheet, why = read_as_cells(case), reasons(results)
     if solved:
-        sheet, roots, why_no_root = with_roots(case, results, sheet)
+        with no_collecting():
+            sheet, roots, why_no_root = with_roots(case, results, sheet)
         known |= roots
         why |= why_no_root | {name: why[in_plan(name)] for name in roots if in_plan(name) in why}
     for address in sheet.inputs:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from ...case.addresses import value_at
 from ...case.deal_rounds import Round, cases_by_round
+from ...case.differences import Differences, differences
 from ...case.whole_case import Case
 from ...model.evaluate import evaluate
 from .concessions import concessions, exclusivity
@@ -25,28 +25,31 @@ BUY_OUT_YEARS = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """A round: the inputs that it moves, from and to (base units), and the gains of both sides after it."""
+    """A round: the case before and after it, what differs between the two, and the gains of both sides after it."""
 
     name: str
     round: Round
-    moved: dict[str, tuple[float, float]]
-    gains: Gains
+    before: Case
     case: Case
+    moved: Differences
+    gains: Gains
 
 
 def turns(folder: str | Path, case: Case) -> list[Turn]:
-    """All rounds of a case, each against the one before, the first against deal.yaml. Raises InputFaults.
+    """All rounds of a case, each against the one before, the first against deal.yaml, whatever round the case stands at.
+
+    Raises InputFaults.
 
     >>> from costmodel.case.load import load_case
     >>> [turn.round.by for turn in turns("inputs_demo/facade", load_case("inputs_demo/facade"))]
     ['licensor', 'licensee', 'licensor']
     """
-    found, before = [], case
-    for name, each, after in cases_by_round(folder, case):
+    before = case.version.draft if case.version else case
+    found = []
+    for name, each, after in cases_by_round(folder, before):
         deal = evaluate(after).deal
-        moved = {address: (value_at(before, address), value_at(after, address)) for address in each.changes}
         gains = Gains(float(deal.licensor.gain), float(deal.licensee.gain))
-        found.append(Turn(name, each, {a: m for a, m in moved.items() if m[0] != m[1]}, gains, after))
+        found.append(Turn(name, each, before, after, differences(before, after), gains))
         before = after
     return found
 

@@ -1,0 +1,33 @@
+"""Which version of a deal a command is asked about: a named round, else our newest offer that holds on a day."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime
+
+import click
+
+from .opening import Asked, refuse, refusing
+
+_HELP = "The day on which an offer must hold, as 2026-11-25.  [default: today]"
+ON = click.Option(["--on", "day"], metavar="DATE", help=_HELP)
+with_day = click.option("--on", "day", metavar="DATE", help=_HELP)
+
+
+def as_offered(asked: Asked, day: str | None) -> Asked:
+    """The same, about our newest round that holds on a day where no round is named; the draft in deal.yaml where none does."""
+    from ..case.deal_rounds import offer_on
+
+    on = day_of(day)
+    with refusing():
+        return dataclasses.replace(asked, round_name=asked.round_name or offer_on(asked.folder, on), day=on)
+
+
+def day_of(written: str | None) -> str:
+    """A day as it is written, or today; anything else is refused."""
+    if written is None:
+        return datetime.date.today().isoformat()
+    try:
+        return datetime.date.fromisoformat(written).isoformat()
+    except ValueError:
+        refuse(f"--on: found '{written}'; allowed: a day, as 2026-11-25")

@@ -1,0 +1,299 @@
+"""The deal in the second model: what the licence costs the licensor, what it leaves to both sides."""
+
+from math import erf, exp, pi, sqrt
+from types import SimpleNamespace
+
+from . import second_licence
+from .second_case import in_money
+from .second_plan import plan as plan_of
+from .second_time import added, due, evenly, exchange, less, mid, nothing, part_after, present, times, within, year_of
+
+OWN_MONEY = ("received", "withheld", "inventors", "net", "rivals", "own_tax", "credit", "floor", "floor_paid", "npv", "gain")
+
+
+def own_present(case, flows, currency=None):
+    """Present value to the licensor of flows at first-day rates: each in its currency at the rate of its quarter."""
+    own = case.licensor.currency
+    moved = [exchange(case, currency or case.currency, k) / exchange(case, own, k) for k in range(len(flows))]
+    if (currency or case.currency) == own:
+        moved = [1.0] * len(flows)
+    return present(times(flows, moved), case.licensor.discount_rate)
+
+
+def tax_and_inventors(case, kind):
+    """Of a unit paid: what is withheld, and what goes to the inventors."""
+    row = case.payment_kinds[kind]
+    return row.withholding, (1 - row.withholding) * row.inventors_share
+
+
+def left_of(case, amounts, kind):
+    """What is left to the licensor of payments before its own tax."""
+    return own_present(case, amounts) * (1 - sum(tax_and_inventors(case, kind)))
+
+
+def shortfall(error, spare):
+    """The mean by which a normal variable falls short of a limit; its mean lies so much above it."""
+    limit = spare / error
+    return error * exp(-(limit**2) / 2) / sqrt(2 * pi) - spare * (1 - erf(limit / sqrt(2))) / 2
+
+
+def falls_short(error, spare):
+    """The probability of it."""
+    return (1 - erf(spare / error / sqrt(2))) / 2
+
+
+def guarantees(base):
+    """Damages to be expected by each guarantee."""
+    found = {}
+    for name, row in base.case.guarantees.items():
+        made = base.given["line.output.stabilised_power"] * (1 - row.transfer_loss)
+        spread = made * sqrt(row.transfer_spread**2 + row.module_spread**2 / row.sample + row.measurement**2)
+        mean = made * (1 - row.coverage * row.measurement)
+        error, spare, most = spread / row.power, mean / row.power - 1, row.cap / row.damages
+        found[name] = {
+            "measured_power": mean,
+            "spread": spread,
+            "probability": falls_short(error, spare),
+            "cap_probability": falls_short(error, spare + most),
+            "damages": in_money(base.case, row.damages, row.currency) * (shortfall(error, spare) - shortfall(error, spare + most)),
+        }
+    return found
+
+
+def damages_due(base, found):
+    """Expected damages: amount, time, currency."""
+    row = base.case.licensor
+    yield in_money(base.case, row.damages, row.currency), row.damages_time, row.currency
+    for name, each in found.items():
+        yield each["damages"], base.case.guarantees[name].time, base.case.guarantees[name].currency
+
+
+def costs_of_licensor(base, open_, damages):
+    """Deliveries and services one by one, and the parts of the floor."""
+    case, count, row = base.case, base.count, base.case.licensor
+    deliveries, services = {}, {}
+    for name, each in case.deliveries.items():
+        part = own_present(case, times(evenly(count, each.begin, each.end), open_), each.currency)
+        deliveries[name] = {
+            "days": part * in_money(case, each.days * (1 + each.overrun) * each.day_cost, each.currency),
+            "travel": part * in_money(case, each.travel, each.currency),
+            "pilot_time": part * in_money(case, each.pilot_time * each.pilot_cost, each.currency),
+        }
+    for name, each in case.yearly_services.items():
+        amounts = times(second_licence.yearly(each, each.cost, count), open_, case.rates[each.currency])
+        services[name] = {"cost": own_present(case, amounts, each.currency)}
+    kept = less([0.0] + [1.0] * (count - 1), part_after(count, 4 * row.upkeep_time))
+    upkeep = [part * mid(case.returns.inflation, k) * in_money(case, row.upkeep, row.currency) / 4 for k, part in enumerate(kept)]
+    claims = [
+        own_present(case, times(due(count, 4 * time), open_, amount), currency)
+        for amount, time, currency in damages_due(base, damages)
+    ]
+    floor = {
+        "work": sum(each["days"] for each in deliveries.values()),
+        "travel": sum(each["travel"] for each in deliveries.values()),
+        "pilot_time": sum(each["pilot_time"] for each in deliveries.values()),
+        "services": sum(each["cost"] for each in services.values()),
+        "upkeep": present(upkeep, row.discount_rate),
+        "damages": sum(claims),
+    }
+    return deliveries, services, floor
+
+
+def forgone(case):
+    """What exclusivity costs with each prospect, inside the territory."""
+    found = {}
+    for name, row in case.prospects.items():
+        value = in_money(case, row.value * row.probability, row.currency)
+        time = 0.0 if row.territory == "outside" else min(case.licence.exclusive_time, row.window)
+        lost = value * row.lost * time / row.window / (1 + case.licensor.discount_rate) ** (time / 2)
+        found[name] = {"value": value, "lost": lost}
+    return found
+
+
+def rivals(case):
+    """Prospects in the territory."""
+    return {name: row for name, row in case.prospects.items() if row.territory != "outside"}
+
+
+def selling(row, exclusive, count):
+    """The probability that a prospect sells, averaged over each quarter."""
+    window, entry, closed = 4 * row.window, 4 * row.entry_time, 4 * exclusive
+
+    def signed(time):
+        inside = within(time, 0.0, window)
+        return inside**2 / (2 * window) + max(time - window, 0.0)
+
+    found = []
+    for end in range(count):
+        begin = max(end - 1.0, min(1.0 * end, entry + closed))
+        elsewhere = row.lost * min(closed, window) / window
+        found.append(row.probability * (signed(end - entry) - signed(begin - entry) - elsewhere * (end - begin)))
+    return found
+
+
+def taken(base, plan, chances):
+    """What second licensees take from both sides."""
+    case, q, count = base.case, plan.q, base.count
+    price, volume = [1.0] * count, [1.0] * count
+    for name, row in rivals(case).items():
+        both = row.price_effect + row.volume_effect - row.price_effect * row.volume_effect
+        price = times(price, [1 - chance * both for chance in chances[name]])
+        volume = times(volume, [1 - chance * row.volume_effect for chance in chances[name]])
+
+    def royalty(sales, watts):
+        earned = second_licence.royalty_earned(case, base.start, sales, watts)
+        owed = second_licence.minimum(case, base.start, count, q["open_share"])
+        return times(added(earned, second_licence.missing(owed, earned, plan.end)), second_licence.gross(case, "licence"))
+
+    now = royalty(q["revenue"], q["stabilised_watts"])
+    lost = less(now, royalty(times(q["revenue"], price), times(q["stabilised_watts"], volume)))
+    margin = [sales * (1 - a) - cost * (1 - b) for sales, cost, a, b in zip(q["revenue"], q["variable_cost"], price, volume)]
+    kept = 1 - case.tax.rate
+    cash = times(less(margin, lost), kept)
+    return {
+        "licensee_cash": cash,
+        "royalty": lost,
+        "licensee": present(cash, base.rate),
+        "licensee_free": present(times(margin, kept), base.rate),
+        "licensor_gross": own_present(case, lost),
+        "licensor": left_of(case, lost, "licence"),
+    }
+
+
+def by_kind(base, streams, dividends):
+    """Payments by kind."""
+    found = {}
+    for kind in base.case.payment_kinds:
+        rows = [each.amounts for each in streams if each.kind == kind] + ([dividends] if kind == "dividends" else [])
+        amounts = added(nothing(base.count), *rows)
+        now = own_present(base.case, amounts)
+        withheld, inventors = (now * part for part in tax_and_inventors(base.case, kind))
+        found[kind] = {"paid": sum(amounts), "paid_now": now, "withheld": withheld, "inventors": inventors}
+        found[kind]["net"] = now - withheld - inventors
+    return found
+
+
+def licensor_of(base, kinds, floor, territory, lost):
+    """The licensor: payments, floor, own tax, what is left."""
+    case, row = base.case, base.case.licensor
+    received, withheld, inventors = (sum(each[key] for each in kinds.values()) for key in ("paid_now", "withheld", "inventors"))
+    contribution = in_money(case, row.contribution, row.currency)
+    tax_part, inventors_part = tax_and_inventors(case, "licence")
+    gross = received - lost["licensor_gross"]
+    tax_there = withheld - lost["licensor_gross"] * tax_part
+    theirs = inventors - lost["licensor_gross"] * inventors_part
+    costs = sum(floor.values())
+    taxable = gross - theirs - costs
+    own_tax = 0.0 if row.tax_relief == "exempt" else row.tax_rate * max(taxable, 0.0)
+    credit = min(tax_there, own_tax) if row.tax_relief == "credit" else 0.0
+    wanted = costs + territory + contribution
+    arrives = gross - theirs - tax_there
+    needed = wanted * gross / arrives if arrives else 0.0
+    if row.tax_relief != "exempt":
+        kept = (gross - theirs) * (1 - row.tax_rate) - (tax_there if row.tax_relief == "none" else 0.0)
+        needed = max(needed, (wanted - row.tax_rate * costs) * gross / kept if kept else 0.0)
+    net = received - withheld - inventors
+    npv = net - lost["licensor"] - own_tax + credit - costs - territory
+    return floor | {
+        "received": received, "withheld": withheld, "inventors": inventors, "net": net, "rivals": lost["licensor"],
+        "taxable": taxable, "own_tax": own_tax, "credit": credit, "territory": territory, "contribution": contribution,
+        "floor": wanted,
+        "floor_paid": needed * received / gross if gross else 0.0,
+        "policy": in_money(case, row.sunk_research, row.currency) * row.recovered_share, "npv": npv, "gain": npv - contribution,
+    }  # fmt: skip
+
+
+def alternatives(base, free, sales):
+    """Net present values of what the licensee could do instead."""
+    case, rate = base.case, base.rate
+    found = {"nothing": 0.0} | {f"line_{name}": value for name, value in base.others.items()}
+    for name, row in case.other_ways.items():
+        cost = in_money(case, row.cost, row.currency) / (1 + rate) ** (row.delay / 2)
+        brings = row.value_share * free - row.royalty * sales * (1 - case.tax.rate)
+        found[f"way_{name}"] = row.probability * brings / (1 + rate) ** row.delay - cost
+    return found
+
+
+def licensee_of(base, q, free, lost, dividends, damages):
+    """The licensee: with the payments, and if nothing were paid."""
+    case = base.case
+    sales, shares = present(q["revenue"], base.rate), present(dividends, base.rate)
+    back = 0.0
+    for amount, time, currency in damages_due(base, damages):
+        rates = [exchange(case, currency, k) for k in range(base.count)]
+        back += present(times(due(base.count, 4 * time), q["open_share"], rates, amount), base.rate) * (1 - case.tax.rate)
+    ways = alternatives(base, free, sales)
+    best, undisturbed = max(ways.values()), present(q["free_cash"], base.rate) - shares
+    npv, npv_free = undisturbed - lost["licensee"] + back, free - lost["licensee_free"]
+    return ways, {
+        "npv": npv, "npv_undisturbed": undisturbed, "npv_free": npv_free, "best_alternative": best, "ceiling": npv_free - best,
+        "cost": npv_free - npv, "gain": npv - best, "sales_now": sales, "dividends": shares, "damages": back,
+    }  # fmt: skip
+
+
+def yardsticks(base, q, paid, sales):
+    """Shares of profit in the licence."""
+    profit = added(q["profit"], q["tax"])
+    found = {}
+    now, later = (sum(paid), sum(profit)), (present(paid, base.rate), present(profit, base.rate))
+    for name, (payments, kept) in {"": now, "discounted_": later}.items():
+        found[f"{name}profit"] = kept
+        share = payments / (payments + kept) if payments + kept > 0 else None
+        factor = kept / payments if payments > 0 else None
+        found |= {f"{name}profit_share": share, f"{name}profit_share_status": float(share is not None)}
+        found |= {f"{name}turnover_factor": factor, f"{name}turnover_factor_status": float(factor is not None)}
+    rate = present(paid, base.rate) / sales if sales > 0 else None
+    return found | {"royalty_equivalent": rate, "royalty_equivalent_status": float(rate is not None)}
+
+
+def years_of_payments(base, plan, paid):
+    """Royalty, its minimum and all payments by year."""
+    case, q, found = base.case, plan.q, {}
+    earned = second_licence.royalty_earned(case, base.start, q["revenue"], q["stabilised_watts"])
+    owed = second_licence.minimum(case, base.start, base.count, q["open_share"])
+    missing = second_licence.missing(owed, earned, plan.end)
+    closing = added(nothing(base.count), *[each.amounts for each in plan.streams if each.name == "minimum_due"])
+    rows = {"earned": earned, "minimum": owed, "missing": missing, "due_at_closing": closing, "paid": paid}
+    for year in range(int(case.schedule.horizon)):
+        for name, row in rows.items():
+            found[f"deal.years.y{year + 1:02d}.{name}"] = sum(row[k] for k in range(base.count) if year_of(k) == year)
+        binds = found[f"deal.years.y{year + 1:02d}.missing"] + found[f"deal.years.y{year + 1:02d}.due_at_closing"] > 0
+        found[f"deal.years.y{year + 1:02d}.minimum_binds"] = float(binds)
+    return found
+
+
+def deal(base, plan):
+    """Every part of the deal by name."""
+    case, q, open_ = base.case, plan.found.q, plan.found.q["open_share"]
+    free = plan_of(base, paying=False)
+    chances = {name: selling(row, case.licence.exclusive_time, base.count) for name, row in rivals(case).items()}
+    chances_open = {name: selling(row, 0.0, base.count) for name, row in rivals(case).items()}
+    lost, lost_open = taken(base, plan.found, chances), taken(base, plan.found, chances_open)
+    dividends = [case.licence.equity_share * max(a - b, 0.0) for a, b in zip(q["free_cash"], lost["licensee_cash"])]
+    promised = guarantees(base)
+    deliveries, services, floor = costs_of_licensor(base, open_, promised)
+    prospects = forgone(case)
+    territory = sum(each["lost"] for each in prospects.values())
+    kinds = by_kind(base, plan.found.streams, dividends)
+    licensor = licensor_of(base, kinds, floor, territory, lost)
+    ways, licensee = licensee_of(base, q, present(free.found.q["free_cash"], base.rate), lost, dividends, promised)
+    paid = added(q["licence_fee"], q["royalty"], q["licence_services"])
+    headings = {
+        each.name: {
+            "paid": sum(each.amounts),
+            "licensor_net": left_of(case, each.amounts, each.kind),
+            "licensee_paid": present(each.amounts, base.rate),
+        }
+        for each in plan.found.streams
+    }
+    gain, kept = licensor["gain"] + licensee["gain"], lost_open["licensor"] - lost["licensor"]
+    return SimpleNamespace(
+        dividends=dividends, free=free, kinds=kinds, headings=headings, deliveries=deliveries, services=services,
+        prospects=prospects, chances=chances, chances_open=chances_open, lost=lost, lost_open=lost_open, guarantees=promised,
+        licensor=licensor,
+        own_money={key: licensor[key] / case.rates[case.licensor.currency] for key in OWN_MONEY}, ways=ways, licensee=licensee,
+        exclusivity={"licences_lost": territory, "royalty_kept": kept, "licensor_cost": territory - kept,
+                     "licensee_value": lost_open["licensee"] - lost["licensee"]},
+        yardsticks=yardsticks(base, q, paid, licensee["sales_now"]), years=years_of_payments(base, plan.found, paid),
+        gain=gain, share=licensor["gain"] / gain if gain > 0 else None,
+    )  # fmt: skip

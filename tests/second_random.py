@@ -1,0 +1,109 @@
+"""Random changes of the invented case with every table, in which the second model is compared with the package."""
+
+import random
+import re
+
+from .cases import Inputs, column_name, table
+from .second_cases import BUY_OUT, rich
+
+CHOICES = {
+    "basis": ("real", "nominal"),
+    "form": ("linear", "annuity"),
+    "rule": ("never", "by_loss", "by_loss"),
+    "shortfall": ("owners", "creditors"),
+    "convention": ("unit", "cumulative_average"),
+    "holiday_losses": ("used", "kept"),
+    "tax_relief": ("exempt", "credit", "none"),
+    "loss_relief": (
+        *("carried_forward", "carried_back_one_year", "carried_back_two_years", "carried_back_three_years", "other_income"),
+    ),
+    "loss_years": ('"1"', '"2"', '"3"', '"60"'),
+}
+BETWEEN = {
+    "loss_use": (30, 100, "%"),
+    "loss_quarters": (1, 4, "1"),
+    "upfront_time": (0.3, 3, "month"),
+    "reference_volume": (0.2, 3, "MWp_stabilised"),
+    "grace": (20.5, 40, "month"),
+    "ramp_stretch": (0.6, 2.5, "1"),
+    "volume_share": (50, 100, "%"),
+    "delay": (0, 14, "month"),
+    "holiday": (0, 4, "year"),
+}
+KEPT = ("kind", "source", "date", "by", "currency", "territories")  # lines of sections that stay
+SCALED = {
+    "sales": ("price",),
+    "capital": ("amount", "life", "end_share"),
+    "land": ("amount", "end_share"),
+    "fees": ("amount", "time"),
+    "royalty_steps": ("factor",),
+    "minimum_royalties": ("amount",),
+    "deliveries": ("days", "day_cost", "overrun", "travel", "pilot_time", "price"),
+    "yearly_services": ("price", "cost", "change"),
+    "supplies": ("part", "margin"),
+    "guarantees": ("transfer_loss", "module_spread", "measurement", "coverage", "cap", "time"),
+    "sublicences": ("income",),
+    "prospects": ("value", "probability", "lost", "entry_time", "price_effect", "volume_effect"),
+    "other_ways": ("delay", "cost", "probability", "royalty"),
+    "expansions": ("time", "capital_share", "fixed_share", "life"),
+    "other_lines": ("capital", "price", "ramp_time", "life"),
+    "escalations": ("change",),
+    "facilities": ("price", "life", "technical_life"),
+    "spares": ("price", "life", "technical_life"),
+    "carriers": ("price", "life", "technical_life"),
+    "book_depreciation": ("salvage",),
+}
+MAY_BE_ABSENT = (
+    *("land", "fees", "royalty_steps", "minimum_royalties", "deliveries", "yearly_services", "supplies", "guarantees"),
+    *("sublicences", "prospects", "other_ways", "expansions", "other_lines", "escalations", "book_depreciation", "refurbishments"),
+)
+
+
+def moved(dice: random.Random, value: float, most: float) -> float:
+    """A number moved at random, not above a limit."""
+    return round(min(value * dice.uniform(0.4, 1.7), most), 4)
+
+
+def section_line(dice: random.Random, line: str) -> str:
+    """A line of a section with another value."""
+    found = re.match(r"  (\w+): (\S+) ?(.*)$", line)
+    if not found or found[1] in KEPT:
+        return line
+    name, value, unit = found.groups()
+    if name in CHOICES:
+        return f"  {name}: {dice.choice(CHOICES[name])}"
+    if name == "horizon":
+        return f'  horizon: "{dice.randint(6, 13)}"'
+    if name in BETWEEN:
+        low, high, unit = BETWEEN[name]
+        number = dice.randint(low, high) if name == "loss_quarters" else round(dice.uniform(low, high), 3)
+        return f"  {name}: {dice.choice((0, number)) if low == 0 else number} {unit}"
+    if name == "term" and float(value) == 3.6:  # of the loan, which ends within the plan
+        return f"  term: {round(dice.uniform(0.5, 2.4), 3)} year"
+    return f"  {name}: {moved(dice, float(value), 99 if '%' in unit else 1e9)} {unit}"
+
+
+def random_inputs(seed: int) -> Inputs:
+    """The case with every table, other numbers and choices in it, some tables left out."""
+    dice, inputs = random.Random(seed), rich()
+    for file in ("plan.yaml", "deal.yaml"):
+        inputs.documents[file] = "\n".join(section_line(dice, line) for line in inputs.documents[file].splitlines()) + "\n"
+    for name, columns in SCALED.items():
+        head, *rows = inputs.tables[f"{name}.csv"]
+        for column, header in enumerate(head):
+            if column_name(header) in columns:
+                for row in rows:
+                    low = 1.0 if column_name(header) == "technical_life" else 0.0
+                    row[column] = str(max(moved(dice, float(row[column]), 100 if "[%]" in header else 1e9), low))
+        if name in MAY_BE_ABSENT and dice.random() < 0.12:
+            del inputs.tables[f"{name}.csv"]
+    for name in ("coater", "saw"):
+        inputs.cell("tools.csv", name, "technical_life", str(round(dice.uniform(1, 7), 2)))
+    for name in ("near", "walls", "rest"):
+        inputs.cell("sales.csv", name, "change", str(round(dice.uniform(-20, 6), 2)))
+    inputs.cell("money.csv", "usd", "change", str(round(dice.uniform(-5, 5), 2)))
+    if "fees.csv" in inputs.tables:
+        inputs.cell("fees.csv", "look", "time", "0")
+    if dice.random() < 0.4:
+        inputs.tables["buy_outs.csv"] = table(BUY_OUT.replace("3.4", str(round(dice.uniform(0.5, 6), 2))))
+    return inputs

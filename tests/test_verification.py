@@ -1,0 +1,115 @@
+"""The command that holds the model against the outside: what it says agrees, what it says where something does not."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from costmodel.case.changes import with_values
+from costmodel.command.main import main
+from costmodel.model.evaluate import evaluate
+from costmodel.present import verification_report
+from costmodel.studies.verification import of_a_case, published
+from costmodel.studies.verification.agreement import DIFF, NOTE, PASS, Agreement, Published
+
+from .cases import DEMO, demo
+from .plans import planned
+from .terms import terms
+
+
+def running(*words):
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+OUTSIDE = published.agreements()
+
+
+@pytest.mark.parametrize("found", OUTSIDE, ids=lambda found: f"{found.subject}: {found.what}")
+def test_published_values(found):
+    assert found.agrees, (found.expected, found.found)
+
+
+def test_each_value_has_a_source_and_stands_once():
+    assert all(found.source and found.what for found in OUTSIDE)
+    named = [(found.subject, found.what, found.source) for found in OUTSIDE]
+    assert len(set(named)) == len(named)
+
+
+def value(printed, found, note=""):
+    return Published("subject", "what", "source", printed, lambda: found, note, digit=0.5).agreement()
+
+
+def test_a_value_agrees_within_half_a_unit_of_its_last_printed_digit():
+    assert [value("1.25", [x]).verdict for x in (1.2549, 1.2551, 1.2451, 1.2449, float("nan"))] == [PASS, DIFF, PASS, DIFF, DIFF]
+    assert value("26667 21333", [26_666.6, 21_333.4]).verdict == PASS
+    assert value("26667 21333", [26_666.6]).verdict == DIFF  # a value is missing
+    assert value("1.25", [1.25], "from memory").verdict == NOTE
+    assert value("1.25", [1.3], "from memory").verdict == DIFF
+
+
+@pytest.mark.parametrize(("found", "digits"), [(1000.0, 15), (1000.4, 3), (1001.0, 3), (1010.0, 2), (1900.0, 0), (float("nan"), 0)])
+def test_digits_agreed(found, digits):
+    assert Agreement("", "", "", (1000.0,), (found,), (1.0,)).digits == digits
+
+
+@pytest.mark.parametrize("make", [planned, terms, demo], ids=lambda make: make.__name__)
+def test_identities_and_the_library_agree(make):
+    case = make()
+    found = of_a_case.agreements(case, evaluate(case))
+    assert [each.what for each in found if not each.agrees] == []
+    assert {each.source for each in found} == {"identity", "numpy-financial"} if make is not terms else {"identity"}
+
+
+def test_a_loan_of_equal_payments_is_checked_by_the_library():
+    quarter = planned().constants.year / 4
+    case = with_values(planned(), {"loan.form": "annuity", "loan.part": 0.5, "loan.grace": 6 * quarter, "loan.term": 5 * quarter})
+    found = list(of_a_case.loan_by_library(case, evaluate(case)))
+    assert [each.verdict for each in found] == [PASS] * 3
+    dearer = with_values(case, {"loan.interest": 2 * case.plan.loan.interest})
+    assert {each.verdict for each in of_a_case.loan_by_library(case, evaluate(dearer))} == {DIFF}
+    part_of_a_quarter = with_values(case, {"loan.term": 5.5 * quarter})
+    assert list(of_a_case.loan_by_library(part_of_a_quarter, evaluate(part_of_a_quarter))) == []
+
+
+def spoiled(results, part, **changes):
+    field = "plan_figures" if part == "plan" else part
+    return dataclasses.replace(results, **{field: dataclasses.replace(getattr(results, part), **changes)})
+
+
+def test_what_does_not_add_up_is_found():
+    case = planned()
+    results = evaluate(case)
+    quarters = dict(results.plan.quarters)
+    name = list(quarters)[3]
+    quarters[name] = dataclasses.replace(quarters[name], free_cash=quarters[name].free_cash * 1.001 + 1.0, balance=10.0)
+    wrong = {each.what for each in of_a_case.agreements(case, spoiled(results, "plan", quarters=quarters)) if not each.agrees}
+    assert {"assets less debts and equity, in each quarter", "sum of free cash", "project: net present value"} <= wrong
+    first = next(iter(results.ledger.by_category.values()))
+    fewer = {key: part for key, part in results.ledger.by_category.items() if part is not first}
+    wrong = [x.what for x in of_a_case.agreements(case, spoiled(results, "ledger", by_category=fewer)) if not x.agrees]
+    assert wrong == ["cost of the year as a sum over categories"]
+
+
+def test_the_command_tells_agreement_by_subject_and_ends_with_1_where_there_is_none(monkeypatch):
+    shown = running("verify", DEMO)
+    assert shown.exit_code == 0
+    assert "checks of this case agree" in shown.output
+    rows = json.loads(running("verify", "--json").stdout)["rows"]
+    assert {row["verdict"] for row in rows} == {PASS, NOTE}
+    assert {"subject", "what", "source", "expected", "found", "within", "digits", "verdict", "note"} == set(rows[0])
+    monkeypatch.setattr(published, "agreements", lambda: [value("1.25", [1.3])])
+    refused = running("verify")
+    assert refused.exit_code == 1
+    assert "0 of 1 checks against published values agree; one does not." in refused.output
+    assert "found it without CASE" in running("verify", "--set", "target.output=1").output
+
+
+def test_every_check_is_shown_with_what_is_expected_and_found():
+    table = verification_report.each_check([value("1.25", [1.3]), value("26667 21333", [26_666.6, 21_333.4], "from memory")])
+    assert table.rows == [
+        ["what", "source", "1.25", "1.3", "1", "DIFF", ""],
+        ["what", "source", "26,667, 21,333", "26,666.6, 21,333.4", "4", "NOTE", "from memory"],
+    ]
