@@ -239,7 +239,7 @@ def test_nested_aliases_of_a_document_are_refused(tmp_path):
     folder = Inputs().write(tmp_path)
     lines = ["a0: &a0 [x, x]", *(f"a{n}: &a{n} [*a{n - 1}, *a{n - 1}]" for n in range(1, 40))]
     (folder / "case.yaml").write_text("\n".join(lines))
-    assert faults(lambda: load_case(folder))[0] == "case.yaml: found an anchor or alias; allowed: plain values"
+    assert faults(lambda: load_case(folder))[0] == "case.yaml, row 1: found an anchor or alias; allowed: plain values"
 
 
 # workbooks

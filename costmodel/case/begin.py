@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import errno
 import shutil
 import uuid
 from datetime import date
@@ -10,6 +11,7 @@ from pathlib import Path
 
 import yaml
 
+from ..core.whole_files import WrongPlace, case_around
 from .demo import demo_folder
 from .dictionary import Entry, entries
 from .whole_case import tables
@@ -38,6 +40,8 @@ def begin_case(folder: Path, bare: bool = False) -> None:
     """
     if folder.exists():
         raise FileExistsError(f"{folder} is there already")
+    if (case := case_around(folder)) is not None:
+        raise WrongPlace(errno.EACCES, f"it would be in the folder of the case {case.name}", str(folder))
     folder.parent.mkdir(parents=True, exist_ok=True)
     draft = folder.parent / f".{folder.name}_{uuid.uuid4().hex}.part"
     try:

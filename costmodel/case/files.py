@@ -200,11 +200,18 @@ def _parse_header(file: str, row: int, header: list[str]) -> tuple[list[str], di
     return names, units, faults
 
 
+_NULL = "tag:yaml.org,2002:null"
+_INT, _FLOAT = "tag:yaml.org,2002:int", "tag:yaml.org,2002:float"
+
+
 class _OnceLoader(yaml.SafeLoader):
-    """PyYAML's safe loader, which leaves dates as texts and refuses a key that stands twice in a mapping."""
+    """PyYAML's safe loader, which refuses a key that stands twice in a mapping, and knows plain decimal numbers and `null` only.
+
+    Dates, `yes`, `010`, `0x1f`, `1_000`, `1:30` and `.inf` are texts, so that none is read as something else in silence.
+    """
 
     yaml_implicit_resolvers = {
-        first: [(tag, pattern) for tag, pattern in resolvers if tag != "tag:yaml.org,2002:timestamp"]
+        first: [(tag, pattern) for tag, pattern in resolvers if tag == _NULL]
         for first, resolvers in yaml.SafeLoader.yaml_implicit_resolvers.items()
     }
 
@@ -221,6 +228,20 @@ class _OnceLoader(yaml.SafeLoader):
         return super().construct_mapping(node, deep)
 
 
+_OnceLoader.add_implicit_resolver(_INT, re.compile(r"[-+]?(0|[1-9][0-9]*)\Z"), list("-+0123456789"))
+_OnceLoader.add_implicit_resolver(
+    _FLOAT, re.compile(r"[-+]?([0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?=[eE]))([eE][-+]?[0-9]{1,3})?\Z"), list("-+.0123456789")
+)
+
+
+def _refused_token(file: str, content: str) -> None:
+    """Refuse a document with a tag, an anchor or an alias, none of which is a plain value. Raises InputFaults."""
+    for token in yaml.scan(content, yaml.SafeLoader):
+        if isinstance(token, (yaml.AliasToken, yaml.AnchorToken, yaml.TagToken)):
+            what = "a tag" if isinstance(token, yaml.TagToken) else "an anchor or alias"
+            raise InputFaults([Fault(file, token.start_mark.line + 1, None, what, "plain values")])
+
+
 def read_yaml(path: Path, shown: str = "") -> Any:
     """Read a YAML document with plain values only; anchors and aliases are refused. `shown` is the name that faults bear.
 
@@ -232,9 +253,7 @@ def read_yaml(path: Path, shown: str = "") -> Any:
         brackets = content.count("[") + content.count("{")
         if brackets > _MOST_BRACKETS:
             raise InputFaults([Fault(file, None, None, f"{brackets} brackets", f"at most {_MOST_BRACKETS}")])
-        signs = "&" in content or "*" in content  # without which there is neither
-        if signs and any(isinstance(token, (yaml.AliasToken, yaml.AnchorToken)) for token in yaml.scan(content, yaml.SafeLoader)):
-            raise InputFaults([Fault(file, None, None, "an anchor or alias", "plain values")])
+        _refused_token(file, content)
         return yaml.load(content, _OnceLoader)
     except InputFaults as problem:
         raise InputFaults([dataclasses.replace(fault, file=file) for fault in problem.faults]) from None

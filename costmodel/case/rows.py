@@ -17,6 +17,8 @@ from .whole_case import Evidence, Table
 
 IDENTIFIER = re.compile(r"[a-z][a-z0-9_]*")
 
+LONGEST_ID = 100
+
 
 @dataclass
 class Rows:
@@ -121,6 +123,8 @@ def read_rows(name: str, table: Table, found: TextTable) -> Rows:
 def _identity_problem(identity: str, taken: Mapping[str, tuple[int, Any]]) -> tuple[str, str] | None:
     if not IDENTIFIER.fullmatch(identity) or keyword.iskeyword(identity):
         return f"'{identity}'", "a name of small letters, digits and _ that begins with a letter and is no word of Python"
+    if len(identity) > LONGEST_ID:
+        return f"'{identity}'", f"a name of at most {LONGEST_ID} characters"
     if identity.lower() in taken:
         return f"'{identity}', which row {taken[identity.lower()][0]} has too", "an id that no other row has"
     return None
@@ -191,7 +195,7 @@ def read_section(name: str, table: Table, content: Any) -> Rows:
             rows.faults.append(
                 Fault(table.file, None, f"{name}.{key}", "an unknown name", f"{', '.join(wanted)}{nearest(key, wanted)}")
             )
-    texts = {key: str(value) for key, value in content.items()}
+    texts = {key: "" if value is None else str(value) for key, value in content.items()}
     values: dict[str, Any] = {}
     for key, declaration in sorted(wanted.items(), key=lambda item: isinstance(item[1], Number)):
         try:

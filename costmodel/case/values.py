@@ -8,8 +8,8 @@ import re
 
 import numpy as np
 
-from ..core.faults import nearest
-from ..core.fields import Number, Text
+from ..core.faults import HIDDEN, nearest
+from ..core.fields import LEAST_SENSE, Number, Text, most_of_sense
 from ..core.operations import Value
 from ..core.units import UnitError, same_kind, to_base, unit
 from .dialects import without_digit_groups
@@ -18,6 +18,9 @@ _YEAR = re.compile(r"(19[89]|20[0-9])[0-9]")
 _COUNT = re.compile(r"[1-9]|[1-5][0-9]|60")
 _PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
 _JOINED_UNIT = re.compile(r"([-+]?\d+(?:\.\d+)?)((?![xX]\d)[A-Za-z]\w*(?:/\w+)*)")  # as 2MWp
+
+
+LONGEST_TEXT = 4_000  # characters of a cell
 
 
 class BadValue(ValueError):
@@ -79,6 +82,8 @@ def check_number(declared: Number, value: Value, shown_in: str) -> None:
         fine = fine and (declared.above is None or edge > declared.above)
         if not fine:
             raise BadValue(f"{edge / to_base(shown_in):.6g} {shown_in}", allowed_range(declared, shown_in))
+        if abs(edge) > most_of_sense(declared.unit) or 0.0 < abs(edge) < LEAST_SENSE:
+            raise BadValue(f"{edge / to_base(shown_in):.6g} {shown_in}", _range_of_sense(declared, shown_in))
 
 
 def allowed_range(declared: Number, shown_in: str) -> str:
@@ -102,6 +107,12 @@ def allowed_range(declared: Number, shown_in: str) -> str:
     if declared.high is not None:
         words.append(f"to {show(declared.high)}")
     return f"a number {' '.join(words)} [{shown_in}]".replace("number  [", "number [")
+
+
+def _range_of_sense(declared: Number, shown_in: str) -> str:
+    """The amounts that an input may have in this trade at all, in words."""
+    least, most = (amount / to_base(shown_in) for amount in (LEAST_SENSE, most_of_sense(declared.unit)))
+    return f"nought, or an amount from {least:.3g} to {most:.3g} [{shown_in}]; any other is a slip"
 
 
 def parse_value(declared: Number, written: str, default_unit: str, allowed_units: tuple[str, ...]) -> float:
@@ -144,6 +155,10 @@ def check_text(declared: Text, written: str) -> None:
         if declared.optional:
             return
         raise BadValue("nothing", declared.meaning)
+    if hidden := [each for each in HIDDEN.findall(written) if each not in "\x85\u2028\u2029"]:
+        raise BadValue(f"'{written}'", f"a text without characters that do not show, as {hidden[0]!a}")
+    if len(written) > LONGEST_TEXT:
+        raise BadValue(f"'{written}'", f"a text of at most {LONGEST_TEXT} characters")
     if declared.options and written not in declared.options:
         raise BadValue(f"'{written}'", "one of " + ", ".join(declared.options) + nearest(written, declared.options))
     if declared.is_year and not _YEAR.fullmatch(written):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import json
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -114,12 +113,12 @@ def _two_cases(asked: Asked, other: Path | None, from_scenario: str | None) -> V
 
 def _print_comparison(data: dict[str, Any], view: View, style: str) -> None:
     """Every value as JSON; as CSV the tables."""
-    from .printing import show_tables
+    from .printing import show_json, show_tables
 
     if style == "csv":
         show_tables(view.title, view.sentences, view.tables, style)
     else:
-        click.echo(json.dumps(data, indent=1))
+        show_json(data)
 
 
 def _scenarios(asked: Asked, options: Scenarios) -> View:

@@ -9,7 +9,7 @@ import click
 
 from .answering import View
 from .offers import ON, as_offered, day_of
-from .opening import Asked, refuse, refusing
+from .opening import Asked, OutFile, refuse, refusing
 from .subjects import SubjectCommand, option
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ DRAWS = option("--draws", default=1_000, type=click.IntRange(0, 10_000_000), hel
 SEED = option("--seed", default=0, type=click.IntRange(0), help="The seed of all draws, a whole number from 0.")
 CHART = option(
     "--chart",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=OutFile(),
     help="Write the picture of the zone to this HTML file, which opens offline.",
 )
 

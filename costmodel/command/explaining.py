@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ..core.whole_files import write_whole
-from .opening import Asked, as_record, for_a_case, refuse
+from .opening import Asked, OutFile, as_record, for_a_case, refuse, writing
 from .screen import show_line, show_lines
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ class Wanted:
 @click.option("--uses", metavar="INPUT", help="Only what leads to this input; without FIGURE, list all figures that depend on it.")
 @click.option("--inputs", is_flag=True, help="List every input that the figure depends on, with where it comes from.")
 @click.option("--json", "as_json", is_flag=True, help="Print the tree, or the list, as JSON.")
-@click.option("--html", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE", help="Write the whole tree as a page.")
+@click.option("--html", type=OutFile(), metavar="FILE", help="Write the whole tree as a page.")
 @as_record(Wanted)
 def explain(asked: Asked, figure: str | None, options: Wanted) -> None:
     """Why a figure is what it is: its formula down to the inputs and their sources.
@@ -93,35 +93,29 @@ def _listed(explanation: Explanation, figure: str | None, targets: list[str] | N
 
 def _show_list(explanation: Explanation, listed: list[str], as_json: bool) -> None:
     """Print inputs or figures, one a line."""
-    import json
-
     from ..present.explain import explanation_page
+    from .printing import show_json
 
     nodes = [explanation.tree(name, 0) for name in listed]
     if as_json:
-        click.echo(json.dumps([explanation_page.tree_data(node) for node in nodes], indent=1))
+        show_json([explanation_page.tree_data(node) for node in nodes])
     else:
         show_lines([f"{explanation.case.title}: {len(nodes)} found", *map(explanation_page.line_of, nodes)])
 
 
 def _show_tree(explanation: Explanation, figure: str | None, targets: list[str] | None, options: Wanted) -> None:
     """Print the tree of a figure, and write its page where a file is named."""
-    import json
-
     from ..present.explain import explanation_page
     from ..present.explain.tree import COST_OF_A_WATT
-    from .printing import show_tree
+    from .printing import show_json, show_tree
 
     short = options.depth is None and targets is None and options.html is None and not options.as_json
     node = explanation.tree(figure or COST_OF_A_WATT, 3 if short else options.depth, targets)
     if options.as_json:
-        click.echo(json.dumps(explanation_page.tree_data(node), indent=1))
+        show_json(explanation_page.tree_data(node))
     elif options.html is None:
         show_tree(node)
     if options.html is not None:
-        try:
+        with writing("--html"):
             write_whole(options.html, explanation_page.page_html(explanation, node).encode())
-        except OSError as problem:
-            place = f"'{options.html}', where nothing can be written ({problem.strerror})"
-            refuse(f"--html: found {place}; allowed: a file to write")
         show_line(f"Page: {options.html}", err=options.as_json)

@@ -97,7 +97,7 @@ def new(folder: Path, bare: bool) -> None:
     try:
         begin_case(folder, bare)
     except OSError as problem:
-        refuse(f"{folder} cannot be made ({problem.strerror}); name a folder in a place that can be written to")
+        refuse(f"{folder} cannot be made ({problem.strerror}); name a place that can be written to, outside of any case")
     show_line(
         f"{folder} now holds {'a line of one step' if bare else 'a copy of the demo'}, all of it invented. Your own figures next:"
     )

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import sys
+from typing import Any
+
 import click
 
 from .. import __version__
@@ -12,7 +15,7 @@ from .explaining import explain
 from .folder_commands import check, guide, new, save
 from .line_commands import line
 from .old_names import RENAMED
-from .opening import refuse
+from .opening import of_file, refuse
 from .plan_commands import market, plan
 from .rank_commands import rank
 from .releases import release
@@ -44,6 +47,21 @@ class Commands(click.Group):
         if cmd_name not in self.commands:
             refuse(f"costmodel: found '{cmd_name}'; allowed: {', '.join(self.commands)}{nearest(cmd_name, self.commands)}")
         return self.commands[cmd_name]
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """The command; a file that cannot be read, and an output that takes nothing, end it with a message."""
+        if sys.stdout is None:
+            refuse("found a closed output; allowed: one that can be written to")
+        try:
+            found = super().invoke(ctx)
+            sys.stdout.flush()
+            return found
+        except ArithmeticError as problem:  # a plant that needs less than a billionth of a tool has none, and nothing per plate
+            refuse(f"found inputs for which the model has no value ({problem}); allowed: figures that are not next to nought")
+        except BrokenPipeError:
+            raise  # the reader of a pipe has gone, which click ends in silence
+        except OSError as problem:
+            refuse(of_file(problem) if problem.filename else f"found an output or a file that takes nothing more ({problem})")
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """The names, in the order of the groups."""

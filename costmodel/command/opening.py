@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import functools
+import os
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -25,7 +26,9 @@ class _Refused(click.ClickException):
 
     def show(self, file=None) -> None:
         """Print the message alone, without the usage that click adds."""
-        for line in self.message.split("\n"):
+        from ..core.faults import visible
+
+        for line in visible(self.message).split("\n"):
             show_line(line, err=True)
 
 
@@ -44,7 +47,45 @@ def refusing() -> Iterator[None]:
     except InputFaults as faults:
         refuse(str(faults))
     except OSError as problem:
-        refuse(f"'{problem.filename}' cannot be written or read ({problem.strerror})")
+        refuse(of_file(problem))
+
+
+def of_file(problem: OSError, option: str = "") -> str:
+    """Which file cannot be written or read, and why."""
+    from ..core.whole_files import WrongPlace
+
+    before = f"{option}: " if option else ""
+    if isinstance(problem, WrongPlace):
+        return f"{before}found '{problem.filename}', {problem.strerror}"
+    if problem.filename is None:
+        return f"{before}found a file that cannot be written or read ({problem}); allowed: a file that can"
+    return f"{before}found '{problem.filename}', which cannot be written or read ({problem.strerror}); allowed: a file that can"
+
+
+@contextlib.contextmanager
+def writing(option: str) -> Iterator[None]:
+    """An output file that cannot be written is named with its option and the cause, and ends the command with exit code 2."""
+    try:
+        yield
+    except OSError as problem:
+        refuse(of_file(problem, option))
+
+
+class OutFile(click.Path):
+    """A file to be written: a place where none may be is refused before anything is computed."""
+
+    def __init__(self, kept: bool = False):
+        super().__init__(path_type=Path, dir_okay=False)
+        self.kept = kept  # draws, which their reader checks
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The path, if a file of ours may be there."""
+        from ..core.whole_files import check_place
+
+        path = Path(os.fsdecode(super().convert(value, param, ctx)))
+        with writing(param.opts[0] if param else "a file"):
+            check_place(path, own=self.kept)
+        return path
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import csv
 import json
 import math
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +19,7 @@ from ..model.evaluate import Results, figures, reasons
 from ..present.explain.explanation_page import more_like_it, origin, shown_value
 from ..present.explain.tree import FIGURE, Node, alike
 from ..present.numbers import percent, read_back
+from .opening import writing
 from .screen import PAPER, screen_width, show_line
 
 if TYPE_CHECKING:
@@ -27,15 +28,36 @@ if TYPE_CHECKING:
     from ..present.table import Table
 
 
+NO_NUMBER = "beyond the numbers that a computer holds"
+
+
 def show_records(records: list[dict[str, Any]], style: str, about: dict[str, Any] | None = None) -> None:
     """Print records for programs: as JSON under `rows` beside what is stated of them, or as CSV; no number is null, or empty."""
-    plain = [_without_nan(record) for record in records]
+    plain = [finite(record) for record in records]
     if style == "json":
-        click.echo(json.dumps({**_without_nan(about or {}), "rows": plain}, indent=1, allow_nan=False))
+        show_json({**(about or {}), "rows": plain})
         return
     writer = csv.DictWriter(sys.stdout, list(plain[0]) if plain else [], lineterminator="\n")
     writer.writeheader()
     writer.writerows(plain)
+
+
+def show_json(data: Any) -> None:
+    """Print data as JSON that any reader takes: what is no finite number is null."""
+    click.echo(json.dumps(finite(data), indent=1, allow_nan=False))
+
+
+def finite(data: Any) -> Any:
+    """The data with None in place of each number that is not finite; the reason stands beside it where it is made.
+
+    >>> finite({"rows": [{"value": float("inf"), "reason": "never"}, (1.5, float("nan"))]})
+    {'rows': [{'value': None, 'reason': 'never'}, [1.5, None]]}
+    """
+    if isinstance(data, dict):
+        return {key: finite(each) for key, each in data.items()}
+    if isinstance(data, (list, tuple)):
+        return [finite(each) for each in data]
+    return None if isinstance(data, float) and not math.isfinite(data) else data
 
 
 def show_tables(title: str, said: Sequence[str], tables: Sequence[Table], style: str) -> None:
@@ -48,7 +70,7 @@ def show_tables(title: str, said: Sequence[str], tables: Sequence[Table], style:
         shown = [
             {"title": table.title, "rows": [_by_heading(table, row) for row in table.rows], "note": table.note} for table in tables
         ]
-        click.echo(json.dumps({"title": title, "sentences": list(said), "tables": shown}, indent=1, ensure_ascii=False))
+        click.echo(json.dumps(finite({"title": title, "sentences": list(said), "tables": shown}), indent=1, ensure_ascii=False))
         return
     writer = csv.writer(sys.stdout, lineterminator="\n")
     writer.writerow(["table", "row", "column", "value", "unit"])
@@ -66,10 +88,6 @@ def _by_heading(table: Table, row: Sequence[str]) -> dict[str, Any]:
     return found
 
 
-def _without_nan(record: dict[str, Any]) -> dict[str, Any]:
-    return {key: None if isinstance(v, float) and math.isnan(v) else v for key, v in record.items()}
-
-
 def save_chart(path: Path | None, case: Case, title: str, make: Callable[[], tuple[Chart, list[str]]]) -> None:
     """Write a chart, with the sentences that go with it, as a page where a file is asked for, and say where it is."""
     if path:
@@ -78,7 +96,8 @@ def save_chart(path: Path | None, case: Case, title: str, make: Callable[[], tup
         from ..documents.chart_page import chart_page
 
         chart, said = make()
-        write_whole(path, chart_page(case, chart, title, said, date.today().isoformat()))
+        with writing("--chart"):
+            write_whole(path, chart_page(case, chart, title, said, date.today().isoformat()))
         show_line(f"Chart: {path}", err=True)
 
 
@@ -89,15 +108,21 @@ def show_figures(results: Results, currency: str, stage: str, style: str) -> Non
     found = []
     for address, (value, unit, meaning) in known.items():
         if address.startswith(f"{stage}."):
-            reason = why[address][float(known[address + STATUS][0])] if math.isnan(value) else ""
+            reason = "" if math.isfinite(value) else _why(address, known, why)
             found.append((address, None if reason else value / to_base(unit), unit, meaning, reason))
     if style == "json":
         shown = {a: {"value": value, "unit": unit} | ({"reason": reason} if reason else {}) for a, value, unit, _, reason in found}
-        click.echo(json.dumps(shown, indent=1, allow_nan=False))
+        show_json(shown)
         return
     writer = csv.writer(sys.stdout, lineterminator="\n")
     writer.writerow(["address", "value", "unit", "meaning", "reason"])
     writer.writerows(found)
+
+
+def _why(address: str, known: Mapping[str, tuple[Any, str, str]], why: Mapping[str, Mapping[float, str]]) -> str:
+    """Why a figure has no value: what its status says, else that it is beyond what numbers hold."""
+    status = known.get(address + STATUS)
+    return why.get(address, {}).get(float(status[0]), NO_NUMBER) if status else NO_NUMBER
 
 
 _SMALL = 0.01  # branches of less than this share of a sum are one line

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import click
-
 from .answering import View, records
-from .opening import Asked, refusing
+from .opening import Asked, OutFile, refusing
 from .study_options import COST, plant, whole
 from .subjects import SubjectCommand, option
 
@@ -15,9 +13,7 @@ rank = SubjectCommand("rank")
 
 FIGURE = option("--figure", default=COST, metavar="ADDRESS", help="The figure to ask about, by its address.")
 RESIZE = option("--resize", is_flag=True, help="Size tools anew for every value; without it the plant stays as bought.")
-CHART = option(
-    "--chart", type=click.Path(path_type=Path, dir_okay=False), help="Write the chart to this HTML file, which opens offline."
-)
+CHART = option("--chart", type=OutFile(), help="Write the chart to this HTML file, which opens offline.")
 
 
 @rank.answer(

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from .offers import as_offered, with_day
-from .opening import Asked, as_record, for_a_case, refuse, refusing
+from .opening import Asked, OutFile, as_record, for_a_case, refuse, refusing
 from .screen import show_line, show_lines, show_table
 
 LONGEST = 60  # characters of a value that are shown
@@ -32,7 +32,7 @@ class Widened:
 @click.option("--by", "who", metavar="NAME", help="Who widens it; stands in the release.")
 @click.option("--why", metavar="TEXT", help="Why it may be handed out; stands in the release.")
 @click.option("--fold", is_flag=True, help="Close what gives away what is closed: as few figures as do it, for this release.")
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write the release to this new file, a name in .yaml.")
+@click.option("--out", type=OutFile(), help="Write the release to this new file, a name in .yaml.")
 @with_day
 @as_record(Widened)
 def release(asked: Asked, edition: str, fold: bool, out: Path | None, day: str | None, options: Widened) -> None:
@@ -51,15 +51,8 @@ def release(asked: Asked, edition: str, fold: bool, out: Path | None, day: str |
     widen, who, why = options.widen, options.who, options.why
     if widen and not (who and why):
         refuse("--widen: found it without --by and --why; allowed: with both, since they stand in the release")
-    if out is not None:
-        if out.suffix != ".yaml":
-            refuse(f"--out: found '{out}'; allowed: a file whose name ends in .yaml")
-        if out.exists():
-            refuse(
-                f"--out: found '{out}', which is there already; allowed: a new file, so that what was handed out can be looked up"
-            )
-        if out.parent.resolve() == asked.folder.resolve():
-            refuse(f"--out: found '{out}'; allowed: a place outside of the folder of the case")
+    if out is not None and out.suffix != ".yaml":
+        refuse(f"--out: found '{out}'; allowed: a file whose name ends in .yaml")
     case, today = as_offered(asked, day).case, date.today().isoformat()
     with refusing():
         if fold:

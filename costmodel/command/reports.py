@@ -70,8 +70,11 @@ def report(asked: Asked, release_file: Path | None, options: Made) -> None:
 
     What is there already, made of the same inputs by the same version, is left as it is.
     """
-    from ..documents.batch import clear_old_parts
+    from ..core.whole_files import case_around, clear_old_parts
 
+    if (case := case_around(options.out / "any")) is not None:
+        place = f"'{options.out}', a place in the folder of the case {case.name}"
+        refuse(f"--out: found {place}; allowed: a folder outside of it, where each file is an input")
     if release_file is not None:
         beside = (asked.scenario, asked.changes, asked.use, asked.round_name, options.kinds, options.all_scenarios)
         if asked.folder is not None or any(beside):

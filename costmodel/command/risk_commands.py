@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from .answering import View, answers, records
-from .opening import Asked, as_record, for_a_case, refusing
+from .opening import Asked, OutFile, as_record, for_a_case, refuse, refusing
 from .screen import show_line
 from .study_options import COST, INTERRUPTED, chart_option, figures_option, plant, resize_option, seed_option
 
@@ -48,7 +49,7 @@ class Drawn:
 @resize_option
 @click.option(
     "--keep",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=OutFile(kept=True),
     help="Keep finished draws in this file, and resume from it where it is there. Without it, Ctrl-C keeps draws too.",
 )
 @chart_option
@@ -93,13 +94,9 @@ def _run(case: Case, options: Drawn, known: Mapping[str, Wanted]) -> Run:
 
 def _tell_stopped(case: Case, options: Drawn, run: Run) -> None:
     """Keep what is drawn of a run that was stopped, and show how it is resumed."""
-    from ..studies.risk import keep_run
-
     keep = options.keep
     if keep is None:
-        keep = _unused(f"{case.name}_{run.about['fingerprint']}_seed_{options.seed}")
-        with refusing():
-            keep_run(keep, run)
+        keep = _kept_somewhere(run, f"{case.name}_{run.about['fingerprint']}_seed_{options.seed}")
     show_line(
         f"Stopped after {run.done:,} of {options.draws:,} draws, kept in {keep}. To resume: the same command with --keep {keep}",
         err=True,
@@ -145,10 +142,28 @@ def _view(case: Case, options: Drawn, known: Mapping[str, Wanted], run: Run, fou
     )
 
 
-def _unused(name: str) -> Path:
+def _kept_somewhere(run: Run, name: str) -> Path:
+    """Keep draws in the folder at hand; where that takes no file, or is of a case, in the one for passing files."""
+    from ..core.whole_files import case_around
+    from ..studies.risk import keep_run
+
+    for folder in (Path(), Path(tempfile.gettempdir())):
+        path = _unused(folder, name)
+        if folder == Path() and case_around(path) is not None:
+            continue
+        try:
+            keep_run(path, run)
+        except OSError as problem:
+            cause = problem.strerror
+        else:
+            return path
+    refuse(f"risk: found no place for the draws that are done ({cause}); allowed: --keep with a file that can be written")
+
+
+def _unused(folder: Path, name: str) -> Path:
     """A file of draws of this name that is not there yet."""
-    path, number = Path(f"{name}.draws"), 1
+    path, number = folder / f"{name}.draws", 1
     while path.exists():
         number += 1
-        path = Path(f"{name}_{number}.draws")
+        path = folder / f"{name}_{number}.draws"
     return path

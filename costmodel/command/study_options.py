@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import product
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from .opening import Asked, refuse
+from .opening import Asked, OutFile, refuse
 
 if TYPE_CHECKING:
     from ..case.whole_case import Case
@@ -21,9 +20,7 @@ INTERRUPTED = 130  # as shells have it for Ctrl-C
 figure_option = click.option(
     "--figure", default=COST, show_default=True, metavar="ADDRESS", help="The figure to ask about, by its address."
 )
-chart_option = click.option(
-    "--chart", type=click.Path(path_type=Path, dir_okay=False), help="Write the chart to this HTML file, which opens offline."
-)
+chart_option = click.option("--chart", type=OutFile(), help="Write the chart to this HTML file, which opens offline.")
 resize_option = click.option(
     "--resize", is_flag=True, help="Size tools anew for every value; without it the plant stays as bought."
 )

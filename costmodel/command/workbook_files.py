@@ -14,7 +14,7 @@ from ..model.evaluate import evaluate
 from ..model.scenario_saving import Words, save_scenario
 from ..present import cost_report
 from ..present.table import Table
-from .opening import Asked, refuse
+from .opening import Asked, refuse, writing
 from .screen import show_line, show_lines, show_table
 
 
@@ -26,15 +26,8 @@ def write_out(asked: Asked, out: Path | None) -> None:
     place = out or Path("reports") / f"{name}.xlsx"
     if place.suffix != ".xlsx":
         refuse(f"--out: found '{place}'; allowed: a file whose name ends in .xlsx")
-    if place.parent.resolve() == asked.folder.resolve():
-        refuse(f"--out: found '{place}'; allowed: a place outside of the folder of the case, where each file is a table")
-    content = workbook_bytes(case)
-    try:
-        if place.exists() and place.read_bytes() != content:
-            refuse(f"--out: found '{place}', which holds something else, perhaps edited; allowed: a file that is not there yet")
-        write_whole(place, content)
-    except OSError as problem:
-        refuse(f"--out: found '{place}', where nothing can be written ({problem.strerror}); allowed: a file to write")
+    with writing("--out"):
+        write_whole(place, workbook_bytes(case))
     show_line(cost_report.headline(case, evaluate(case)))
     show_line(f"Workbook: {place}. Change its yellow cells, then: costmodel workbook {asked.folder} --read {place}")
 

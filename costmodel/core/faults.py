@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from .renamed import new_name
+
+# control characters but for the end of a line and a tab; marks of direction; halves of characters; what shows as nothing
+HIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ud800-\udfff\ufeff]")
+LONGEST = 400  # characters of what was found that a message shows
 
 
 def nearest(name: str, valid: Iterable[str]) -> str:
@@ -22,6 +27,26 @@ def nearest(name: str, valid: Iterable[str]) -> str:
     return f"; did you mean '{found[0]}'?" if found else ""
 
 
+def visible(text: str) -> str:
+    """A text whose control characters, and marks that turn the direction of writing, are shown and do nothing.
+
+    >>> print(visible("a \x1b[2J\u202e b"))
+    a \\x1b[2J\\u202e b
+    """
+    return HIDDEN.sub(lambda found: ascii(found.group())[1:-1], text)
+
+
+def shortened(text: str) -> str:
+    """A text of which no more than its beginning and its end is shown.
+
+    >>> shortened("'" + 40_000 * "x" + "'")[-32:]
+    "xxxxxx' (40002 characters in all)"
+    """
+    if len(text) <= LONGEST:
+        return text
+    return f"{text[: LONGEST // 2]} ... {text[-LONGEST // 4 :]} ({len(text)} characters in all)"
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One mistake in the inputs: its place, what was found there and what is allowed."""
@@ -33,12 +58,13 @@ class Fault:
     allowed: str
 
     def __str__(self) -> str:
-        place = self.file
+        place = shortened(self.file)
         if self.row is not None:
             place += f", row {self.row}"
         if self.column is not None:
-            place += f", {'column ' if self.file.endswith('.csv') or '.xlsx, sheet ' in self.file else ''}'{self.column}'"
-        return f"{place}: found {self.found}; allowed: {self.allowed}"
+            of_table = self.file.endswith(".csv") or ".xlsx, sheet " in self.file
+            place += f", {'column ' if of_table else ''}'{shortened(self.column)}'"
+        return f"{visible(place)}: found {visible(shortened(self.found))}; allowed: {visible(self.allowed)}"
 
 
 class InputFaults(Exception):

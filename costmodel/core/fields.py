@@ -23,6 +23,26 @@ STATUS = "_status"  # ends the address of the figure that says whether the figur
 YEAR = 31_536_000.0  # s, the year of core/units.txt, in which ranges of yearly rates are stated
 
 
+# What no input of this trade comes near, in base units, by the unit or the first unit of a quotient; from memory
+SENSE = {
+    "1": 1e9, "s": 1e11, "1/s": 1e3, "m": 1e5, "m2": 1e9, "K": 1e5, "crew": 1e6, "person": 1e9, "tool": 1e6, "plate": 1e9,
+    "load": 1e9, "kg": 1e9, "mol": 1e9, "W": 1e9, "money": 1e9,
+    "{unit}": 1e20, "{basis}": 1e20, "{per}": 1e20,  # may be joules
+}  # fmt: skip
+OTHER_SENSE = 1e15  # money, power and energy
+LEAST_SENSE = 1e-25  # nearer to nought than that is a slip of the exponent
+
+
+@cache
+def most_of_sense(unit: str) -> float:
+    """The amount in base units above which, or below the same with a minus sign, an input in this unit makes no sense.
+
+    >>> most_of_sense("s"), most_of_sense("plate/load"), most_of_sense("{currency}/tool")
+    (100000000000.0, 1000000000.0, 1000000000000000.0)
+    """
+    return SENSE.get(unit, SENSE.get(re.split(r"[*/]", unit)[0], OTHER_SENSE))
+
+
 @dataclass(frozen=True, slots=True)
 class Number:
     """A numeric input: `unit` inside the model, `entry` as tables state it, range in base units."""

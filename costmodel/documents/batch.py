@@ -20,6 +20,7 @@ from ..case.deal_rounds import DRAFT, read_round, round_names
 from ..case.fingerprint import fingerprint
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
+from ..core.whole_files import WrongPlace, check_place
 from ..model.scenarios import open_case, scenario_names
 from ..present.rounds_report import version_for_others
 
@@ -30,7 +31,6 @@ FULL, SCENARIOS = "full", "scenarios"
 WITH_ROUNDS = (FULL, "memo")  # kinds that show the rounds of a negotiation
 MARK = '<meta name="made-of" content="'
 HEAD = 4_000  # bytes of a page within which its mark stands
-OLD_PART = 3_600.0  # s; parts of files left by a run that was killed are cleared away when they are older
 
 
 @dataclass(frozen=True)
@@ -75,8 +75,10 @@ def make(job: Job) -> Done:
         files, made, wrong = _make(job)
     except InputFaults as faults:
         wrong = str(faults)
+    except WrongPlace as problem:
+        wrong = f"--out: found '{problem.filename}', {problem.strerror}"
     except OSError as problem:
-        where = f"'{job.out}', where nothing can be written or read ({problem.strerror or problem})"
+        where = f"'{problem.filename or job.out}', where nothing can be written or read ({problem.strerror or problem})"
         wrong = f"--out: found {where}; allowed: a folder to write into"
     except Exception as problem:  # one that fails must not stop the others
         wrong = f"{type(problem).__name__}: {problem}"
@@ -105,6 +107,8 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
     if external:
         there = [*pages, *(page.with_suffix(".pdf") for page in pages), folder]
         _refuse_what_gives_away(case, external, [path for path in there if path.exists()])
+    for page in pages if made else ():
+        check_place(page)
     if made and external:
         make_apart(external, html.parent, html.stem, kind=job.kind)
     elif made:
@@ -203,16 +207,6 @@ def mark_of(html: Path) -> str:
 def is_newer(made: Path, source: Path) -> bool:
     """Whether a file that is made from another is there and not older than it."""
     return made.exists() and made.stat().st_mtime_ns >= source.stat().st_mtime_ns
-
-
-def clear_old_parts(out: Path) -> None:
-    """Clear away parts of files that a killed run left; young ones may be those of a run that goes on."""
-    for part in out.glob(".part-*"):
-        try:
-            if time.time() - part.stat().st_mtime > OLD_PART:
-                part.unlink()
-        except FileNotFoundError:
-            pass  # another run was quicker
 
 
 def cores() -> int:

@@ -18,6 +18,7 @@ from ..case.load import load_case
 from ..case.rows import IDENTIFIER
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
+from ..core.whole_files import put_new
 from .scenarios import AS_BOUGHT, DESIGNED, Scenario, open_case, opened, other_choices, read_document, read_scenario, text_changes
 
 
@@ -141,13 +142,7 @@ def _draft_beside(place: Path, content: str) -> Iterator[Path]:
 def _put_in_place(draft: Path, place: Path) -> None:
     """Give the written draft its name in one go, and only where no file has it, even if two save at once. Raises InputFaults."""
     try:
-        try:
-            os.link(draft, place)
-        except FileExistsError:
-            raise
-        except OSError:  # a file system without links: the name is taken first, then the draft put there
-            open(place, "x").close()
-            draft.replace(place)
+        put_new(draft, place)
     except FileExistsError:
         raise InputFaults([_taken(place)]) from None
 

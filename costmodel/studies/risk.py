@@ -147,7 +147,7 @@ def keep_run(path: Path, run: Run) -> None:
     content = io.BytesIO()
     columns = {f"figure_{number}": values for number, values in enumerate(run.figures.values())}
     np.savez(content, allow_pickle=False, about=np.array(json.dumps(run.about)), **columns)
-    write_whole(path, content.getvalue())
+    write_whole(path, content.getvalue(), own=True)
 
 
 def read_kept(path: Path, known: Mapping[str, object]) -> dict[str, np.ndarray]:

@@ -10,7 +10,7 @@ import tempfile
 from pathlib import Path
 
 from ...core.faults import InputFaults
-from ...core.whole_files import write_whole
+from ...core.whole_files import write_all_whole, write_whole
 from .allowed import EDITION_OF, KIND_OF
 from .documents import documents, write_all
 from .record import Release, as_text, read_release
@@ -40,11 +40,7 @@ def make_apart(release: Release, out: Path, name: str, *, kind: str = "", all_fi
             raise Lacking(done.stderr.strip())
         if done.returncode:
             raise OSError(f"the process that makes it ended with {done.returncode}: {done.stderr.strip()[-300:]}")
-        found = []
-        for path in sorted(made.iterdir()):
-            write_whole(out / path.name, path.read_bytes())
-            found.append(out / path.name)
-    return found
+        return write_all_whole({out / path.name: path.read_bytes() for path in sorted(made.iterdir())})
 
 
 class Lacking(Exception):

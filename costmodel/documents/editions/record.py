@@ -122,7 +122,7 @@ def _content(path: Path) -> Mapping[str, Any]:
         content = yaml.safe_load(path.read_text(encoding="utf-8"))
     except OSError as problem:
         raise InputFaults([Fault(str(path), None, None, f"nothing to read ({problem.strerror})", "a release")]) from None
-    except (yaml.YAMLError, UnicodeDecodeError):
+    except (yaml.YAMLError, ValueError, LookupError, AttributeError, RecursionError):  # of odd scalars, its reader raises anything
         raise InputFaults([Fault(path.name, None, None, "no YAML", "a release as `costmodel release` writes it")]) from None
     if not isinstance(content, Mapping) or set(content) != set(wanted):
         raise InputFaults([Fault(path.name, None, None, "another document", f"a release, with {', '.join(wanted)}")])

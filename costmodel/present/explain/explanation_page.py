@@ -10,7 +10,7 @@ from typing import Any
 
 from ...core.units import to_base
 from ..numbers import exact, people, percent, typeset
-from .tree import CONVENTION, FIGURE, Explanation, Node, alike
+from .tree import CONVENTION, FIGURE, Explanation, Node, Term, alike
 
 STYLE = """
 body { font: 15px/1.45 system-ui, sans-serif; color: #1d2733; max-width: 75em; margin: 2em auto; padding: 0 1em }
@@ -24,6 +24,7 @@ h1 { font-size: 1.35em; overflow-wrap: anywhere }
 LONG = 400  # a formula of more letters is folded
 MOST_TERMS = 8  # of a sum; more are folded
 LONGEST = 3000  # and one of more than these is cut
+PART_WITHOUT = "a figure in it has no value"
 POLICY = "default-src 'none'; style-src 'unsafe-inline'"
 
 
@@ -70,16 +71,23 @@ def tree_data(node: Node) -> dict[str, Any]:
     always = {"address": node.address, "kind": node.kind, "meaning": node.meaning,
               "value": value if math.isfinite(value) else None, "unit": node.unit}  # fmt: skip
     where_there = {
-        "reason": node.reason,
+        "reason": "" if math.isfinite(value) else node.reason or PART_WITHOUT,
         "title": node.title,
         "formula": node.formula,
         "share": node.share,
         "evidence": node.evidence and dataclasses.asdict(node.evidence),
         "shown": node.shown,
-        "terms": [{"text": term.text, "value": term.value / to_base(node.unit)} for term in node.terms],
+        "terms": [_term_data(term, node) for term in node.terms],
         "children": [tree_data(child) for child in node.children],
     }
     return always | {name: each for name, each in where_there.items() if each not in ("", None, [])}
+
+
+def _term_data(term: Term, node: Node) -> dict[str, Any]:
+    """A term of a sum as plain data; one without a value with the reason why."""
+    if math.isfinite(term.value):
+        return {"text": term.text, "value": term.value / to_base(node.unit)}
+    return {"text": term.text, "value": None, "reason": node.reason or PART_WITHOUT}
 
 
 def tree_html(node: Node, open_levels: int = 2) -> str:
