@@ -263,7 +263,7 @@ def test_the_page_is_written_where_it_is_asked_for(tmp_path):
         (["--find", "unobtainium"], "found 'unobtainium'"),
         (["--inputs", "--find", "silane"], "allowed: with --json only"),
         (["--uses", "prices.silane.price", "--find", "x"], "allowed: one of them"),
-        (["ledger.total.cost", "--html", "/dev/null/x.html"], "nothing can be written"),
+        (["ledger.total.cost", "--html", "/dev/null/x.html"], "which is no folder; allowed: a file in a folder"),
     ],
 )
 def test_what_cannot_be_answered_ends_with_code_2(words, told):

@@ -91,11 +91,12 @@ def test_the_report_draws_its_charts_in_a_browser_with_the_network_off(report, b
 
 def test_a_report_is_there_whole_or_not_at_all(tmp_path, monkeypatch):
     target = tmp_path / "report.html"
-    target.write_text("the old one")
+    whole_files.write_whole(target, b"the old one")
+    old = target.read_bytes()
     monkeypatch.setattr(whole_files.os, "replace", lambda *_: (_ for _ in ()).throw(OSError("disk full")))
     with pytest.raises(OSError, match="disk full"):
         whole_files.write_whole(target, b"the new one")
-    assert target.read_text() == "the old one"
+    assert target.read_bytes() == old
     assert [path.name for path in tmp_path.iterdir()] == ["report.html"]
 
 
