@@ -44,7 +44,7 @@ class Returns:
         "yearly rise of all costs that escalations.csv does not name",
         example="2 %/year",
         entry="1/year",
-        low=None,
+        low=-0.9 / YEAR,
         high=1.0 / YEAR,
     )
 
