@@ -1,5 +1,6 @@
 """What the test command runs: everything this machine has the tools for, and a plain word on what it left out."""
 
+import ctypes.util
 import functools
 import shutil
 from pathlib import Path
@@ -42,7 +43,9 @@ load.read_case = demos_read_once(load.read_case)
 
 
 def tool_path(tool):
-    """The path of a tool on this machine, or None."""
+    """The path of a tool on this machine, or None; of Pango, which is a library, its name."""
+    if tool == "pango":
+        return ctypes.util.find_library("pangoft2-1.0")
     return next((found for name in TOOLS[tool] if (found := shutil.which(name))), None)
 
 

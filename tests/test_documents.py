@@ -471,6 +471,7 @@ def pdf_text(path):
 
 
 @pytest.mark.needs("pdftotext")
+@pytest.mark.needs("pango")
 def test_a_pdf_has_the_same_figures_page_numbers_and_bookmarks(documents, read):
     path = pdf.write_pdf(documents["investor"], documents["investor"].with_suffix(".pdf"))
     pages = pdf_text(path).split("\f")[:-1]
@@ -495,6 +496,7 @@ def test_a_pdf_has_the_same_figures_page_numbers_and_bookmarks(documents, read):
 
 
 @pytest.mark.needs("pdftotext")
+@pytest.mark.needs("pango")
 @pytest.mark.parametrize("name", MOST_PAGES)
 def test_a_document_is_short_and_each_page_says_what_it_is(documents, tmp_path, name):
     """Pages are counted; kind, title, version, date and standing stand on the first page and in the head of each other one."""
@@ -518,6 +520,7 @@ def test_a_document_is_short_and_each_page_says_what_it_is(documents, tmp_path, 
 
 
 @pytest.mark.needs("pdftotext")
+@pytest.mark.needs("pango")
 def test_an_annex_lists_its_parts_with_their_pages(documents, tmp_path):
     pages = pdf_text(pdf.write_pdf(annex_of(documents["investor"]), tmp_path / "made.pdf")).split("\f")[:-1]
     entries = re.findall(r"^ *(\S.*?) *\.{4,} *(\d+)$", pages[0], re.M)
@@ -529,6 +532,7 @@ def test_an_annex_lists_its_parts_with_their_pages(documents, tmp_path):
 
 
 @pytest.mark.needs("pdftotext")
+@pytest.mark.needs("pango")
 def test_no_word_is_broken_inside_a_table(documents, tmp_path):
     """Every word of the inputs stands whole in a line of the PDF."""
     path = annex_of(documents["investor"])

@@ -192,6 +192,7 @@ def hits(shown, texts):
 @pytest.mark.slow
 @pytest.mark.needs("chromium")
 @pytest.mark.needs("pdftotext")
+@pytest.mark.needs("pango")
 def test_planted_figures_stand_inside_and_not_outside(planted, tmp_path):
     case, shown = planted
     inside = page.write_report(case, tmp_path / "inside.html", DAY)
@@ -213,6 +214,7 @@ def test_planted_figures_stand_inside_and_not_outside(planted, tmp_path):
 @pytest.mark.slow
 @pytest.mark.needs("chromium")
 @pytest.mark.needs("pdftotext")
+@pytest.mark.needs("pango")
 def test_the_command_makes_the_same_files_and_leaves_nothing_of_the_case_anywhere(tmp_path, monkeypatch):
     """From the folder of a case to HTML and PDF: two cases that differ in what is closed alone give the same bytes and names."""
     import tempfile
