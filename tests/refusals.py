@@ -10,7 +10,7 @@ from costmodel.core.faults import InputFaults
 NUMBER = "a number, as 12.5"
 IDENTITY = "a name of small letters, digits and _ that begins with a letter and is no word of Python"
 STEP_COLUMNS = ("id, title, stage, tool, process_time, rate_efficiency, first_pass_yield, rework_share, rework_success, load_loss, "
-                "processed_share, kind, source, date, by")
+                "processed_share, kind, source, date, by, public_source")
 TOOL_FIELDS = ("title, price, currency, price_year, freight_and_duty, installation, life, technical_life, load_size, "
                "planned_downtime, unplanned_downtime, engineering_time, maintenance, operators, role, installed, footprint, area, "
                "in_all_tools")

@@ -410,10 +410,10 @@ YAML = {
     "missing name": ("currency: EUR\n", "", "case.yaml, 'currency': found nothing; allowed: a value for 'currency'"),
     "unknown key": ("  length: 1 m\n", "  length: 1 m\n  lenght: 1 m\n",
                     "case.yaml, 'product.lenght': found an unknown name; allowed: length, width, active_area_share, "
-                    "initial_efficiency, stabilisation_ratio, kind, source, date, by; did you mean 'length'?"),
+                    "initial_efficiency, stabilisation_ratio, kind, source, date, by, public_source; did you mean 'length'?"),
     "unknown name": ("currency: EUR\n", "currency: EUR\ncurency: EUR\n",
                      "case.yaml, 'curency': found an unknown name; allowed: "
-                     "title, story, currency, use, product, site, target; "
+                     "title, story, public_title, public_story, currency, use, product, site, target; "
                      "did you mean 'currency'?"),
     "key twice": ("  length: 1 m\n", "  length: 1 m\n  length: 2 m\n",
                   "case.yaml, row 7: found key 'length' twice; allowed: a YAML mapping"),
