@@ -2,6 +2,7 @@
 
 import ctypes.util
 import functools
+import importlib.util
 import shutil
 from pathlib import Path
 
@@ -9,6 +10,8 @@ import hypothesis
 import pytest
 
 from costmodel.case import load
+
+from .cases import Inputs
 
 hypothesis.settings.register_profile("no deadline", deadline=None)  # no test asserts a time
 hypothesis.settings.load_profile("no deadline")
@@ -43,9 +46,11 @@ load.read_case = demos_read_once(load.read_case)
 
 
 def tool_path(tool):
-    """The path of a tool on this machine, or None; of Pango, which is a library, its name."""
+    """The path of a tool on this machine, or None; of a library its name."""
     if tool == "pango":
         return ctypes.util.find_library("pangoft2-1.0")
+    if tool == "numba":  # the extra `fast`, without which there is no second evaluator to test
+        return importlib.util.find_spec("numba") and tool
     return next((found for name in TOOLS[tool] if (found := shutil.which(name))), None)
 
 
@@ -84,6 +89,14 @@ def pytest_terminal_summary(terminalreporter, config):
         terminalreporter.write_line(f"NOT RUN ({why}):")
         for name in names:
             terminalreporter.write_line(f"  {name}")
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """A small case in a folder of its own."""
+    made = tmp_path / "tiny"
+    made.mkdir()
+    return Inputs().write(made)
 
 
 @pytest.fixture(scope="session")

@@ -21,7 +21,7 @@ from costmodel.studies.draws import Draws
 from .cases import ROOT, demo, tiny
 from .test_readings import CASES, drawn
 
-pytest.importorskip("numba", reason="the extra `fast` is not installed: no second form to test")
+pytestmark = pytest.mark.needs("numba")
 ODD = [0.0, -0.0, 1.0, -1.0, 2.0, 0.5, 3.0000000001, 3.001, -2.5, 1e9, 1e-9, math.inf, math.nan, 7.25]
 TAKES = {"negative": 1, "whole_up": 1, "exp": 1, "log": 1, "normal_cdf": 1, "normal_quantile": 1, "choose": 3, "sum_of": 4}
 

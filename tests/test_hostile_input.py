@@ -11,29 +11,17 @@ import sys
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 
 from costmodel.case.files import read_yaml
-from costmodel.command.main import main
 from costmodel.core.faults import LONGEST, InputFaults
 from costmodel.documents.editions.record import read_release
 
 from .cases import Inputs, tiny
 from .plans import plan_inputs
 from .refusals import faults
+from .running import run
 
 ROOT = Path(__file__).resolve().parents[1]
-
-
-def run(*words):
-    return CliRunner().invoke(main, [str(word) for word in words])
-
-
-@pytest.fixture
-def folder(tmp_path):
-    made = tmp_path / "tiny"
-    made.mkdir()
-    return Inputs().write(made)
 
 
 @pytest.fixture(scope="module")

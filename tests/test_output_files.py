@@ -14,29 +14,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from click.testing import CliRunner
 
 from costmodel.case.begin import begin_case
-from costmodel.command.main import main
 from costmodel.core import whole_files
 from costmodel.core.whole_files import WrongPlace, is_ours, sealed, write_all_whole, write_whole
 
-from .cases import DEMO, Inputs
+from .cases import DEMO
 from .plans import plan_inputs
+from .running import run
 from .test_saving import hashes
 
 ROOT = Path(__file__).resolve().parents[1]
-
-
-def run(*words):
-    return CliRunner().invoke(main, [str(word) for word in words])
-
-
-@pytest.fixture
-def folder(tmp_path):
-    made = tmp_path / "tiny"
-    made.mkdir()
-    return Inputs().write(made)
 
 
 @pytest.fixture(scope="module")

@@ -6,10 +6,8 @@ import dataclasses
 import json
 
 import pytest
-from click.testing import CliRunner
 
 from costmodel.case.changes import with_values
-from costmodel.command.main import main
 from costmodel.model.evaluate import evaluate
 from costmodel.present import verification_report
 from costmodel.studies.verification import of_a_case, published
@@ -17,12 +15,8 @@ from costmodel.studies.verification.agreement import DIFF, NOTE, PASS, Agreement
 
 from .cases import DEMO, demo
 from .plans import planned
+from .running import run
 from .terms import terms
-
-
-def running(*words):
-    return CliRunner().invoke(main, [str(word) for word in words])
-
 
 OUTSIDE = published.agreements()
 
@@ -94,17 +88,17 @@ def test_what_does_not_add_up_is_found():
 
 
 def test_the_command_tells_agreement_by_subject_and_ends_with_1_where_there_is_none(monkeypatch):
-    shown = running("verify", DEMO)
+    shown = run("verify", DEMO)
     assert shown.exit_code == 0
     assert "checks of this case agree" in shown.output
-    rows = json.loads(running("verify", "--json").stdout)["rows"]
+    rows = json.loads(run("verify", "--json").stdout)["rows"]
     assert {row["verdict"] for row in rows} == {PASS, NOTE}
     assert {"subject", "what", "source", "expected", "found", "within", "digits", "verdict", "note"} == set(rows[0])
     monkeypatch.setattr(published, "agreements", lambda: [value("1.25", [1.3])])
-    refused = running("verify")
+    refused = run("verify")
     assert refused.exit_code == 1
     assert "0 of 1 checks against published values agree; one does not." in refused.output
-    assert "found it without CASE" in running("verify", "--set", "target.output=1").output
+    assert "found it without CASE" in run("verify", "--set", "target.output=1").output
 
 
 def test_every_check_is_shown_with_what_is_expected_and_found():
