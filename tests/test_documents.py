@@ -643,7 +643,9 @@ def test_without_a_chromium_the_page_is_made_and_the_way_to_a_pdf_is_said(tmp_pa
 def folder(tmp_path):
     """The tiny case with scenarios, of which one has a fault."""
     (tmp_path / "tiny").mkdir()
-    folder = Inputs().write(tmp_path / "tiny")
+    inputs = Inputs()
+    inputs.document += "public_title: a line\n"
+    folder = inputs.write(tmp_path / "tiny")
     (folder / "scenarios").mkdir()
     for name, address in {"dear_saw": "tools.saw.price", "dear_glass": "prices.glass.price", "broken": "tools.saw.prize"}.items():
         text = f"title: {name.replace('_', ' ')}\nstory: Another price.\nplant: designed\nset:\n  {address}: 123456\n"
@@ -709,7 +711,8 @@ def test_a_batch_that_is_stopped_leaves_whole_files_only_and_can_be_resumed(fold
     pages = sorted(out.glob("*.html"))
     assert 0 < len(pages) < 18  # nine documents, each with its annex
     assert all(whole(path) for path in pages)
-    before = {path.name: path.stat().st_mtime_ns for path in pages}
+    pairs = [path for path in pages if path.with_stem(path.stem + ANNEX) in pages]  # a document without its annex is made again
+    before = {path.name: path.stat().st_mtime_ns for page in pairs for path in (page, page.with_stem(page.stem + ANNEX))}
     jobs = [Job(folder, "memo", out, DAY, name) for name in (None, *scenario_names(folder))]
     done = make_all(jobs, 2, lambda _: None)
     assert [one.wrong for one in done] == [""] * 3

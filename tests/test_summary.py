@@ -25,7 +25,9 @@ def test_the_dictionary_names_the_columns_of_the_demo_and_no_others():
     for path in DEMO.glob("*.csv"):
         table, faults = read_table(path)
         assert faults == []
-        assert {entry.column for entry in entries() if entry.file == path.name} == set(table.units)
+        said = {entry.column for entry in entries() if entry.file == path.name}
+        assert said - {"public_source"} == set(table.units) - {"public_source"}  # a column for rows that go out; others leave it away
+        assert "public_source" in said or "public_source" not in table.units
 
 
 def test_every_entry_says_what_it_means_what_is_allowed_and_an_example():

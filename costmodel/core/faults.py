@@ -40,7 +40,7 @@ def shortened(text: str) -> str:
     """A text of which no more than its beginning and its end is shown.
 
     >>> shortened("'" + 40_000 * "x" + "'")[-32:]
-    "xxxxxx' (40002 characters in all)"
+    "xxxxx' (40002 characters in all)"
     """
     if len(text) <= LONGEST:
         return text
