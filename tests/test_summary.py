@@ -26,7 +26,7 @@ def test_the_dictionary_names_the_columns_of_the_demo_and_no_others():
         table, faults = read_table(path)
         assert faults == []
         said = {entry.column for entry in entries() if entry.file == path.name}
-        assert said - {"public_source"} == set(table.units) - {"public_source"}  # a column for rows that go out; others leave it away
+        assert said - {"public_source"} == set(table.units) - {"public_source"}
         assert "public_source" in said or "public_source" not in table.units
 
 
