@@ -17,6 +17,7 @@ NUMPY = {
     "case/checks/films_checks.py",
     "case/checks/line_checks.py",
     "case/checks/plan_checks.py",
+    "case/checks/power_class_checks.py",
     "case/checks/soaking_checks.py",
     "case/uncertain.py",
     "case/values.py",

@@ -90,14 +90,15 @@ def scale_of(address: str, case_numbers: dict[str, float]) -> float:
 def drawn(case: Case) -> dict[str, np.ndarray]:
     """Draws within 4 % of every numeric input, cut to its range.
 
-    The reporting currency keeps its rate of 1, and shares that add up to 100 % stay.
+    The reporting currency keeps its rate of 1, shares that add up to 100 % stay, and power classes their order.
     On a carrier, loads have one size and all plates go through each step.
     """
     random = np.random.default_rng(20261102)
     whole = {f"steps.{step}.processed_share" for step in steps_on_carriers(case)} | {f"money.{case.currency.lower()}.exchange_rate"}
     draws, adding_up = {}, ("constants.", "tax_rates.", "payments.")
+    bound = (".output_share", ".part_of_year", ".least_power")
     for address, value, _, _ in numeric_inputs(case):
-        if address.startswith(adding_up) or address.endswith((".output_share", ".part_of_year")) or address in whole:
+        if address.startswith(adding_up) or address.endswith(bound) or address in whole:
             continue
         declaration, _ = input_at(case, address)
         low = -math.inf if declaration.low is None else declaration.low
