@@ -117,6 +117,7 @@ def test_tolerance_is_half_a_unit_of_the_last_digit():
 def test_few_draws_leave_it_open_and_draws_without_value_differ():
     found, values = summed((1.0, 1.0), NORMAL, 20_000)
     assert checked(found, values, digits=2).verdict == OPEN
+    assert checked(*summed((1.0, 1.0), NORMAL, 999)).verdict == OPEN
     assert checked(found, spread(np.array([1.0, np.nan]), ENDS)).verdict == DIFFERS
     nothing = linear_budget(lambda x: np.full(len(x), np.nan), ["a"], np.zeros(1), np.eye(1))
     assert checked(nothing, values).verdict == DIFFERS
@@ -171,9 +172,7 @@ def test_the_command_states_the_verdict(tmp_path):
     record = json.loads(run("rank", folder, "budget", "--figure", MODULE, "--json").stdout)
     assert record["verdict"] == AGREES
     assert sum(row["share"] for row in record["rows"]) == pytest.approx(100)
-    assert faults(lambda: budget_of(two_prices().load(), MODULE, 10, 0)) == [
-        "--draws: found 10; allowed: a whole number from 1,000, for ends of a 95 % interval"
-    ]
+    assert faults(lambda: budget_of(two_prices().load(), MODULE, 0, 0)) == ["--draws: found 0; allowed: a whole number from 1"]
 
 
 def test_sentences_of_each_verdict():

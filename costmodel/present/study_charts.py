@@ -122,7 +122,10 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
 
 
 def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequence[float] = ()) -> Chart:
-    """The probability that a figure is greater than a value, with P10, median, P90 and half of the 95 % interval that sampling leaves them; targets (base units) as dashed lines."""
+    """The probability that a figure is greater than a value, with P10, median and P90; targets (base units) as dashed lines.
+
+    Behind ±: half of the 95 % interval that sampling leaves a quantile.
+    """
     at, share = exceedance(values)
     marked = {
         f"P{100 * x.share:g}": (float(figure.shown(x.value)), float(figure.shown(x.high - x.low)) / 2)
