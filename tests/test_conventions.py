@@ -9,6 +9,7 @@ import pytest
 
 from costmodel.case.changes import with_values
 from costmodel.core.fields import YEAR
+from costmodel.documents.guide import as_markdown
 from costmodel.model.evaluate import evaluate
 from costmodel.present import conventions_report
 from costmodel.studies.conventions import Convention, conventions, declining_to_the_rest, time_to_recover, value_of
@@ -105,6 +106,16 @@ def test_time_to_recover_and_values():
     assert time_to_recover(10.0, [-5.0, 20.0]) == 1.75
     assert math.isnan(time_to_recover(10.0, [-5.0, 14.0]))
     assert value_of([-100.0, 110.0, 121.0], 0.1) == pytest.approx(100.0)
+
+
+def test_the_guide_names_every_convention():
+    lines = as_markdown("verification").splitlines()
+    case = planned()
+    every = [*conventions(case, evaluate(case)), *conventions(worn(), evaluate(worn()))]
+    for row in every:
+        assert [line for line in lines if line.startswith("|") and row.other in line], row.other
+        words = [line.split("|")[1].strip() for line in lines if line.startswith("|") and row.other in line]
+        assert any(word in row.figure for word in words), row.figure
 
 
 def test_the_command_states_both_and_where_the_sign_depends_on_them():

@@ -50,7 +50,7 @@ def shares(asked: Asked, figure: str, points: int, seed: int, resize: bool, char
 
 @rank.subject("budget", FIGURE, option("--draws", default=20_000, help="Draws beside the budget."), SEED, RESIZE)
 def budget(asked: Asked, figure: str, draws: int, seed: int, resize: bool) -> View:
-    """The linear uncertainty budget of a figure, input by input, and whether draws bear it out."""
+    """The linear uncertainty budget of a figure, input by input, and whether draws agree with it."""
     from ..present import budget_report, study_report
     from ..studies.budget import budget_of
     from ..studies.many import wanted_figures

@@ -1,4 +1,4 @@
-"""The uncertainty budget of a figure, and whether draws bear it out: sentences, a table, records."""
+"""The uncertainty budget of a figure, and whether draws agree with it: sentences, a table, records."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ NOTE = (
 
 
 def said(figure: Wanted, found: Budget, check: Check, draws: int, seed: int) -> list[str]:
-    """The figure with its standard uncertainty, and whether draws bear out the interval, in sentences."""
+    """The figure with its standard uncertainty, and whether draws agree with the interval, in sentences."""
     if not math.isfinite(found.uncertainty):
         return [f"{begins(figure)} has no value near the means of all inputs, so it has no linear budget. The draws stand."]
     sentences = [

@@ -1,4 +1,4 @@
-"""The uncertainty of a figure by the law of propagation, input by input, and whether draws bear it out.
+"""The uncertainty of a figure by the law of propagation, input by input, and whether draws agree with it.
 
 Sources: JCGM 100:2008 (GUM), clause 5 and annex H; JCGM 101:2008, clause 8. Both from memory.
 """
@@ -114,7 +114,7 @@ def tolerance(uncertainty: float, digits: int = DIGITS) -> float:
 
 
 def checked(budget: Budget, drawn: Spread, digits: int = DIGITS) -> Check:
-    """Whether draws bear a budget out, by JCGM 101, clause 8; open where sampling leaves too much to tell.
+    """Whether draws agree with a budget, by JCGM 101, clause 8; open where sampling leaves too much to tell.
 
     Draws without a value, or none at the means, differ. `drawn` has the quantiles of ENDS.
     """
