@@ -37,6 +37,7 @@ NUMPY = {
     "model/readings/slopes.py",
     "present/deal_charts.py",
     "studies/axes.py",
+    "studies/budget.py",
     "studies/distributions.py",
     "studies/draws.py",
     "studies/factory/choices.py",
