@@ -16,7 +16,7 @@ from costmodel.case.files import read_yaml
 from costmodel.core.faults import LONGEST, InputFaults
 from costmodel.documents.editions.record import read_release
 
-from .cases import Inputs, tiny
+from .cases import Inputs
 from .plans import plan_inputs
 from .refusals import faults
 from .running import run
