@@ -229,7 +229,8 @@ def _comparison(said, case, results, folder):
     said.table(study_report.scenarios_table(values, list(next(iter(found.values())).values())))
     for other in list(cases.values())[1:3]:
         shown = compare(case, other)
-        said.say(comparison_report.compared(shown), comparison_report.choices_that_differ(shown.found and shown))
+        said.say(*comparison_report.compared(shown), comparison_report.choices_that_differ(shown))
+        said.say(*comparison_report.sources_that_stayed(shown))
         said.table(
             comparison_report.results_table(shown), comparison_report.inputs_table(shown), comparison_report.origins_table(shown)
         )
