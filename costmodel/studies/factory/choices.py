@@ -14,6 +14,7 @@ from ...case.alternatives import EXCLUDES, groups
 from ...case.changes import with_values
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
+from ...core.at_work import at
 from ...core.faults import Fault, InputFaults, nearest
 from ...core.operations import Value
 from ...model.as_bought import as_bought
@@ -98,6 +99,7 @@ def side_by_side(
     Raises InputFaults as `outcomes` does.
     """
     found, left_out = [], {}
+    at(f"choices of {group.replace('_', ' ')}")
     for choice in choice_names(folder, group):
         try:
             case = open_case(folder, scenario, changes, {**(use or {}), group: choice})
