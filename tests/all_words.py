@@ -34,7 +34,7 @@ from costmodel.present import (
     zone_report,
 )
 from costmodel.studies.axes import parse_axis
-from costmodel.studies.factory.choices import break_even, differences
+from costmodel.studies.factory.choices import break_even, differences, probabilities_higher
 from costmodel.studies.factory.choices import side_by_side as choices_side_by_side
 from costmodel.studies.factory.comparison import compare
 from costmodel.studies.factory.full_use import ladder
@@ -141,6 +141,14 @@ def _choices(said, case, results, folder):
             said.say(
                 choice_report.break_even(case, (first.title, second.title), break_even(first.case, second.case, "target.output"))
             )
+        if name == "back_contact":
+            asked = FIGURES[-1] if case.has_plan else FIGURES[0]
+            figure = wanted_figures(case, [asked])[asked]
+            higher = probabilities_higher(found, figure.address, 20, 0)
+            said.say(*choice_report.likely_higher(higher, figure, case.use[name]))
+            said.table(choice_report.higher_table(higher, figure))
+            said.say(choice_report.saving({name: found}, case.use))
+            said.table(choice_report.all_choices_table({name: found}, case.use))
         if name == "soaking":
             said.say(soaking_report.plans(found))
             said.table(soaking_report.plans_table(found))
@@ -229,7 +237,8 @@ def _comparison(said, case, results, folder):
     said.table(study_report.scenarios_table(values, list(next(iter(found.values())).values())))
     for other in list(cases.values())[1:3]:
         shown = compare(case, other)
-        said.say(comparison_report.compared(shown), comparison_report.choices_that_differ(shown.found and shown))
+        said.say(*comparison_report.compared(shown), comparison_report.choices_that_differ(shown))
+        said.say(*comparison_report.sources_that_stayed(shown))
         said.table(
             comparison_report.results_table(shown), comparison_report.inputs_table(shown), comparison_report.origins_table(shown)
         )

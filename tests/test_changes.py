@@ -48,6 +48,12 @@ CHANGES = {
     "unknown field": ({"tools.laminator.prize": "5"}, [
         f"--set, 'tools.laminator.prize': found an unknown address; allowed: one field: {TOOL_FIELDS}; "
         "did you mean 'price'?"]),
+    "address of a figure": ({"plan.returns.required_return": "12"}, [
+        "--set, 'plan.returns.required_return': found an unknown address; allowed: an address that begins with a table; "
+        "did you mean 'returns.required_return'?"]),
+    "space left out": ({"target.output": "2MWp_stabilised"}, [
+        "--set, 'target.output': found '2MWp_stabilised'; allowed: a number, as 12.5; a space is missing: "
+        "'2 MWp_stabilised'"]),
     "unknown table": ({"tool.laminator.price": "5"}, [
         f"--set, 'tool.laminator.price': found an unknown address; allowed: an address that begins with {', '.join(tables())}; "
         "did you mean 'tools'?"]),

@@ -15,9 +15,20 @@ from costmodel.core.faults import InputFaults
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
+from costmodel.present import choice_report
+from costmodel.present.numbers import percent, signed
 from costmodel.present.zone_report import likely
 from costmodel.studies.draws import Draws
-from costmodel.studies.factory.choices import break_even, differences, outcomes, probabilities_of_least, shared_ranges, side_by_side
+from costmodel.studies.factory.choices import (
+    break_even,
+    differences,
+    outcomes,
+    probabilities_higher,
+    probabilities_of_least,
+    shared_ranges,
+    side_by_side,
+)
+from costmodel.studies.many import wanted_figures
 from costmodel.studies.risk import run_risk
 
 from .cases import DEMO, FIELD
@@ -104,6 +115,67 @@ def test_the_command_gives_the_probability_that_a_choice_costs_the_least():
         assert f"The probability that “{title}” makes the cheapest stabilised watt is {likely(each)}." in told
     assert "Not drawn, as a choice or change states it: product.initial_efficiency." in told
     assert "probability" not in CliRunner().invoke(main, [*words, "--draws", "0"]).output
+
+
+def test_a_figure_is_higher_with_one_choice_than_with_another_on_the_same_draws():
+    """Of two choices: where the cost of one is higher it is not the least, so the two roads give shares that add up to 1."""
+    found, cost = outcomes(DEMO, "back_contact"), "ledger.total.cost_per_stabilised_watt"
+    higher = {each.one.choice: each.probability for each in probabilities_higher(found, cost, 200, 3)}
+    least = probabilities_of_least(found, 200, 3)
+    assert {name: 1 - each.share for name, each in higher.items()} == pytest.approx({n: each.share for n, each in least.items()})
+    assert 0 < higher["silver"].share < 1
+    runs = []
+    for each in found:
+        plant = as_bought(each.case)
+        held = dataclasses.replace(plant, held=plant.held | {"product.initial_efficiency"})
+        runs.append(run_risk(held, ["plan.project.npv"], 100, 3).figures["plan.project.npv"])
+    by_value = {each.one.choice: each.probability.share for each in probabilities_higher(found, "plan.project.npv", 100, 3)}
+    assert by_value == {"aluminium": np.mean(runs[0] > runs[1]), "silver": np.mean(runs[1] > runs[0])}
+
+
+def test_draws_without_a_value_are_counted_and_left_out():
+    found = outcomes(DEMO, "back_contact")
+    payback = probabilities_higher(found, "plan.project.payback", 100, 3)
+    assert 0 < payback[0].without < 1
+    assert payback[0].probability.draws == round(100 * (1 - payback[0].without))
+    wanted = wanted_figures(found[0].case, ["plan.project.payback"])["plan.project.payback"]
+    said = choice_report.likely_higher(payback, wanted, "silver")
+    assert said[1] == f"{percent(payback[1].without, 2)} of the draws are left out, as it has no value in them."
+    nowhere = [dataclasses.replace(each, probability=None, without=1.0) for each in payback]
+    said = choice_report.likely_higher(nowhere, wanted, "silver")
+    assert said == ["No draw has a value of plan.project.payback with both “silver” and “aluminium”."]
+    assert {cell for row in choice_report.higher_table(nowhere, wanted).rows for cell in row[1:]} == {"–"}
+
+
+def test_the_command_gives_the_probability_that_one_choice_beats_another():
+    words = ["cost", str(DEMO), "choices", "--group", "back_contact", "--figure", "plan.project.npv", "--draws", "50"]
+    lines = " ".join(CliRunner().invoke(main, words).output.split())
+    pair = probabilities_higher(outcomes(DEMO, "back_contact"), "plan.project.npv", 50, 0)[1]
+    said = f"The probability that plan.project.npv is higher with “silver” than with “aluminium” is {likely(pair.probability)}."
+    assert said in lines
+    assert "Probability that plan.project.npv is higher, on the same draws" in lines
+    for wrong in (["cost", str(DEMO), "choices", "--figure", "plan.project.npv"], [*words[:-1], "0"]):
+        assert CliRunner().invoke(main, wrong).exit_code == 2
+    assert "did you mean 'plan.project.npv'" in CliRunner().invoke(main, [*words[:6], "plan.project.np"]).output
+
+
+def test_all_choices_stand_in_one_table():
+    by_group = {name: outcomes(DEMO, name) for name in groups(DEMO)}
+    case = open_case(DEMO)
+    table = choice_report.all_choices_table(by_group, case.use)
+    assert len(table.rows) == sum(map(len, by_group.values()))
+    assert sum(row[2] == "in use" for row in table.rows) == len(by_group)
+    cost = {each.choice: each.results.ledger.total.cost_per_stabilised_watt for each in by_group["back_contact"]}
+    row = next(row for row in table.rows if row[0] == "back contact: aluminium")
+    assert row[2] == signed(cost["aluminium"] - cost["silver"])
+    first = CliRunner().invoke(main, ["cost", str(DEMO), "choices"]).output.split("With --all")[0]
+    assert "All choices side by side, EUR" in first
+    assert "Choices of back contact side by side" not in first
+    saving = choice_report.saving(by_group, case.use)
+    assert "The largest saving is “microcrystalline second junction” of second junction: " in saving
+    cheapest = {name: min(found, key=lambda o: o.results.ledger.total.cost_per_stabilised_watt) for name, found in by_group.items()}
+    settled = {name: [each] for name, each in cheapest.items()}
+    assert choice_report.saving(settled, {name: each.title for name, each in cheapest.items()}).startswith("No single change")
 
 
 def test_the_command_says_why_and_what_is_left_out():

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from costmodel.case.fingerprint import fingerprint
 from costmodel.case.load import load_case
 from costmodel.command.main import main
 from costmodel.core.units import to_base
@@ -154,3 +155,13 @@ def test_a_plant_that_closes_says_so_in_the_answer_and_beside_falling_prices():
     assert f"{closes}: operating cash" in run("plan", FIELD, "--draws", 0).output
     assert f"{closes}: what prices do later changes no royalty." in run("deal", FIELD, "prices").output
     assert "The plant closes" not in run("plan", DEMO, "--draws", 0).output
+
+
+def test_check_prints_what_it_found_for_programs_too():
+    data = json.loads(run("check", DEMO, "--json").output)
+    counted = {row["what"]: row["found"] for row in data["rows"]}
+    assert counted["rows of steps"] == str(len(demo().steps))
+    assert data["fingerprint"] == fingerprint(demo())
+    without = [row["found"] for row in data["rows"] if row["what"] == "without a range"]
+    assert f"Numbers without a range in ranges.csv: {len(without)}." in run("check", DEMO, "--all").output
+    assert run("check", DEMO, "--csv").output.splitlines()[0] == "what,found"

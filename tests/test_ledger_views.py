@@ -4,9 +4,11 @@ import dataclasses
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
+from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate, evaluate_costs
@@ -14,7 +16,7 @@ from costmodel.present import choice_report
 from costmodel.present.numbers import money
 from costmodel.studies.factory.choices import differences, outcomes
 from costmodel.studies.factory.full_use import frozen
-from costmodel.studies.factory.plant_size import fill_sizes, sizes
+from costmodel.studies.factory.plant_size import fill_sizes, parse_size, sizes
 from costmodel.studies.sensitivities import elasticities, share_by_kind
 
 from .cases import DEMO, Inputs, demo, table, tiny
@@ -174,6 +176,26 @@ def test_each_size_of_the_curve_is_the_plant_sized_for_it():
         alone = evaluate(with_values(case, {"target.output": size.output}))
         assert size.cost_per_stabilised_watt == pytest.approx(alone.ledger.total.cost_per_stabilised_watt, rel=1e-12)
         assert size.tools == sum(use.tools for use in alone.line.tools.values())
+
+
+def test_a_size_may_be_stated_as_an_output_a_year():
+    """The growing line makes 36,000 modules of 0.5 m2 and 30 W stabilised in a year: 18,000 m2 and 1.08 MW."""
+    for written in ("0.54 MWp_stabilised", "0.54 MWp_stabilised/year", "0.54 MW", "540 kW", "9000 m2", "18000 module", "0.5"):
+        assert parse_size(growing(), written, "--low") == pytest.approx(0.5, rel=1e-12)
+    hints = {"9MW": "a space is missing: '9 MW'", "9 kg": "as '9 MW'", "-1": "a multiple", "9 MWx": "did you mean"}
+    for wrong, hint in hints.items():
+        with pytest.raises(InputFaults, match=hint):
+            parse_size(growing(), wrong, "--low")
+
+
+def test_sizes_that_are_asked_for_stand_in_a_table_of_their_own():
+    said = " ".join(CliRunner().invoke(main, ["cost", str(DEMO), "size", "--at", "5 MW", "--at", "50 MW"]).output.split())
+    for size in (5e6, 50e6):
+        cost = evaluate_costs(with_values(demo(), {"target.output": size})).ledger.total.cost_per_stabilised_watt
+        assert f"{money(cost, 'EUR')} at {size / 1e6:.3g}" in said
+    assert "Cost by size, EUR" in said
+    refused = CliRunner().invoke(main, ["cost", str(DEMO), "size", "--low", "20 MW", "--high", "9 MW"])
+    assert "found 20 MW and 9 MW; allowed: low below high" in refused.output
 
 
 def test_a_size_marked_cheapest_costs_less_than_its_neighbours_with_full_tools():

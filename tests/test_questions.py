@@ -86,6 +86,9 @@ def test_soaking_all_or_a_sample_lamps_or_outdoors():
     sample, outdoors = cases["sample_lamps"], cases["all_outdoor"]
     assert f"“all outdoors” costs {amount(outdoors.cost_and_risk - sample.cost_and_risk, 'EUR')} a year more" in text
     assert f"with {amount(sample.claims, 'EUR')} of expected claims" in text
+    first = run("line", DEMO, "soaking").split("With --all")[0]  # all plans side by side come first
+    for plan in cases.values():
+        assert people(plan.cost_and_risk) in first.split("Soaking plans, EUR a year")[1]
     assert "within the required" in text
     assert "53.7 to 145" in text  # 301 kWh/m2 at 5.6 kWh/m2 a day in summer and at 1.6 in winter
 

@@ -4,7 +4,7 @@ import shutil
 
 import pytest
 
-from costmodel.case.deal_rounds import DRAFT, cases_by_round, offer_on
+from costmodel.case.deal_rounds import DRAFT, cases_by_round, offer_on, read_round
 from costmodel.case.load import load_case
 from costmodel.core.faults import InputFaults
 from costmodel.model.checking import folder_faults
@@ -140,3 +140,15 @@ def test_the_command_answers_about_the_offer_unless_another_round_is_named():
 def test_an_unknown_round_is_refused():
     with pytest.raises(InputFaults, match="allowed: one of draft, 1_offer, 2_answer, 3_offer"):
         open_case(DEMO, terms="4_offer")
+
+
+def test_a_row_may_stand_below_the_name_of_its_table(folder):
+    written = (folder / "rounds" / "3_offer.yaml").read_text(encoding="utf-8")
+    row = "{title: second part, amount: 10 EUR, currency: EUR, time: 24 month, probability: 90 %, credited: 0 %, paid_as: licence}"
+    both = f"add:\n  fees.second: {row}\n", f"add:\n  fees:\n    second: {row}\n"
+    found = []
+    for added in both:
+        (folder / "rounds" / "4_offer.yaml").write_text(f"{written}{added}", encoding="utf-8")
+        found.append(read_round(folder, "4_offer"))
+    assert found[0] == found[1]
+    assert found[0].add["fees.second"]["amount"] == "10 EUR"

@@ -213,7 +213,8 @@ def on_a_terminal(width, *words, ends=0):
             break
     os.close(ours)
     assert started.wait() in ((ends,) if ends is not None else (0, 2))
-    return re.sub(r"\x1b\[[0-9;]*m", "", read.decode()).splitlines()
+    plain = re.sub(r"\x1b\[[0-9;]*m", "", read.decode())
+    return re.sub(r"\r\x1b\[K(Working, [^\r\n]*)?", "", plain).splitlines()  # what goes again before the answer
 
 
 @pytest.mark.parametrize("width", WIDTHS)

@@ -2,6 +2,7 @@
 
 import dataclasses
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -339,6 +340,27 @@ def test_a_panel_is_saved_as_a_scenario_with_exactly_its_values(demo_copy):
     assert (set_there[YIELD], set_there[SILVER]) == ("96.3 %", "1234.5 EUR/kg")
     panel.controls[SILVER].slider.value = 1300.0
     assert panel.saved.value == ""
+
+
+def test_a_panel_says_beforehand_what_saving_needs(demo_copy):
+    panel = Panel(open_case(demo_copy), views.cost, folder=demo_copy)
+    said = re.sub(r"<[^>]*>", "", panel.needed.value)
+    words = "a name in small letters, as dear_gases, a title, its assumptions."
+    assert said == f"To save, still needed: a control that is moved, {words}"
+    panel.controls[SILVER].typed.value = "1300"
+    panel.title.value = "dear silver"
+    assert "a control that is moved" not in panel.needed.value
+    assert "a title" not in panel.needed.value
+    panel.name.value, panel.story.value = "kept", "Silver is dearer."
+    assert panel.needed.value == ""
+    panel.reset.click()
+    assert "a control that is moved" in panel.needed.value
+
+
+def test_what_a_slider_and_a_field_are_called_is_heard_too():
+    panel = Panel(demo(), views.cost)
+    for control in (each for each in panel.controls.values() if hasattr(each, "slider")):
+        assert control.slider.tooltip == control.typed.tooltip == control.label
 
 
 @pytest.mark.parametrize(("name", "moved", "opened_with", "words"), [

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 
 from ..core.faults import Fault, InputFaults, nearest
 from ..core.fields import Number, declared, unit_of
@@ -49,6 +49,20 @@ class Round(BaseModel):
     changes: dict[str, str | int | float] = Field(alias="set", default={})
     add: dict[str, dict[str, str | int | float]] = {}
     drop: list[str] = []
+
+    @field_validator("add", mode="before")
+    @classmethod
+    def _rows_by_table(cls, stated: Any) -> Any:
+        """Rows that stand below the name of their table, by their address: `fees: {second: {...}}` is `fees.second: {...}`."""
+        if not isinstance(stated, dict):
+            return stated
+        found: dict[Any, Any] = {}
+        for name, rows in stated.items():
+            nested = (
+                isinstance(rows, dict) and rows and "." not in str(name) and all(isinstance(row, dict) for row in rows.values())
+            )
+            found |= {f"{name}.{row}": columns for row, columns in rows.items()} if nested else {name: rows}
+        return found
 
     def holds_on(self, day: str) -> bool:
         """Whether the offer stands on a day, as 2026-11-25: it is made, and neither withdrawn, rejected nor expired."""

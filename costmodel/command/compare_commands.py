@@ -44,7 +44,7 @@ PLAN_FIGURES = (
     "plan.minimum_dscr",
     "plan.years_below_minimum_dscr",
 )
-ONE_CASE = "found one case only; allowed: another case folder, or a change by --scenario, --set or --use"
+ONE_CASE = "found one case only; allowed: another case folder, or a change by --scenario, --set, --use or --round"
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,9 @@ class Scenarios:
 def compare(asked: Asked, other: Path | None, from_scenario: str | None, options: Scenarios) -> View:
     """What changed between two cases, or what scenarios do, side by side.
 
-    CASE is the case before; after is OTHER, or CASE itself. --scenario, --set and --use change the case after.
+    CASE is the case before; after is OTHER, or CASE itself. --scenario, --set, --use and --round change the case after.
+    It states what moved --figure. Without it, that is the first that moved: the cost of a watt, the value of the plant, or
+    where terms differ what each side gains by the deal.
 
     With --all-scenarios: key figures, or those of --figure, of the case and of each scenario. Each scenario states its plant:
     designed, with tools sized for it, or as bought, where it hits the plant of the case.
@@ -77,24 +79,26 @@ def compare(asked: Asked, other: Path | None, from_scenario: str | None, options
         if other or from_scenario:
             refuse("--all-scenarios: found OTHER or --from-scenario beside it; allowed: one case with its scenarios")
         return _scenarios(asked, options)
-    for name, given in (("--figure", options.figures), ("--frozen", options.frozen)):
-        if given:
-            refuse(f"{name}: found without --all-scenarios; allowed: with it")
-    if other is None and not (asked.scenario or asked.changes or asked.use or from_scenario):
+    if options.frozen:
+        refuse("--frozen: found without --all-scenarios; allowed: with it")
+    if len(options.figures) > 1:
+        refuse("--figure: found several without --all-scenarios; allowed: one, or several with it")
+    if other is None and not (asked.scenario or asked.changes or asked.use or asked.round_name or from_scenario):
         refuse(f"compare: {ONE_CASE}")
-    return _two_cases(asked, other, from_scenario)
+    return _two_cases(asked, other, from_scenario, next(iter(options.figures), None))
 
 
-def _two_cases(asked: Asked, other: Path | None, from_scenario: str | None) -> View:
+def _two_cases(asked: Asked, other: Path | None, from_scenario: str | None, figure: str | None) -> View:
     """What differs between two cases, and what that moves."""
     from ..case.fingerprint import fingerprint
-    from ..present import comparison_report
+    from ..present import comparison_records, comparison_report
     from ..studies.factory.comparison import compare as side_by_side
 
     before = Asked(asked.folder, from_scenario, {}, {}).case
-    after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use).case
+    after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use, asked.round_name).case
     try:
-        found = side_by_side(before, after)
+        with refusing():
+            found = side_by_side(before, after, figure)
     except ValueError as problem:
         refuse(f"compare: {problem}")
     sides = [f"{when}: {case.title} ({case.name}, {fingerprint(case)})" for when, case in (("Before", before), ("After", after))]
@@ -104,11 +108,12 @@ def _two_cases(asked: Asked, other: Path | None, from_scenario: str | None) -> V
     tables.append(comparison_report.results_table(found))
     if differs.inputs or differs.added or differs.dropped or differs.evidence:
         tables.append(comparison_report.origins_table(found))
-    said = [comparison_report.compared(found), *choices, *sides]
+    stayed = comparison_report.sources_that_stayed(found, asked.changes)
+    said = [*comparison_report.compared(found), *choices, *stayed, *sides]
     shared = [] if differs.none else ["What moved together is shared out between the inputs by `costmodel waterfall`."]
     title = before.title if before.title == after.title else f"{before.title} → {after.title}"
     view = View(title, [*said, *shared], tables)
-    return dataclasses.replace(view, program=lambda style: _print_comparison(comparison_report.as_data(found), view, style))
+    return dataclasses.replace(view, program=lambda style: _print_comparison(comparison_records.as_data(found), view, style))
 
 
 def _print_comparison(data: dict[str, Any], view: View, style: str) -> None:
@@ -177,7 +182,7 @@ def waterfall(asked: Asked, other: Path | None, from_scenario: str | None, optio
     from ..studies.waterfall import waterfall as parts_of
     from .printing import save_chart
 
-    if other is None and not (asked.scenario or asked.changes or asked.use or from_scenario):
+    if other is None and not (asked.scenario or asked.changes or asked.use or asked.round_name or from_scenario):
         refuse(f"waterfall: {ONE_CASE}")
     before, after = _both(asked, other, from_scenario, options.resize)
     with refusing():
@@ -204,10 +209,10 @@ def _both(asked: Asked, other: Path | None, from_scenario: str | None, resize: b
     from ..model.scenarios import AS_BOUGHT, open_case, text_changes
 
     before = Asked(asked.folder, from_scenario, {}, {}).case
-    after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use).case
+    after = Asked(other or asked.folder, asked.scenario, asked.changes, asked.use, asked.round_name).case
     if resize:
         return plant(before, True), plant(after, True)
-    if other or asked.use or asked.scenario or from_scenario or text_changes(before, asked.changes, "--set"):
+    if other or asked.use or asked.scenario or asked.round_name or from_scenario or text_changes(before, asked.changes, "--set"):
         return on_one_plant(before, after)
     with refusing():
         return as_bought(before), open_case(asked.folder, None, asked.changes, plant=AS_BOUGHT)

@@ -7,14 +7,15 @@ from pathlib import Path
 import click
 
 from ..documents.guide import PAGES, as_markdown
+from .answering import View, answers, records
 from .opening import Asked, for_a_case, refuse
 from .screen import show_line
 
 
 @click.command()
 @for_a_case
-@click.option("--all", "everything", is_flag=True, help="Print all that the case holds, not the first sentences alone.")
-def check(asked: Asked, everything: bool) -> None:
+@answers
+def check(asked: Asked) -> View:
     """What is wrong with the tables of a case, or what they hold."""
     from datetime import date
 
@@ -27,7 +28,6 @@ def check(asked: Asked, everything: bool) -> None:
     from ..present import choice_report, inputs_report
     from ..studies.factory.market_prices import large_plans, odd_prices
     from ..studies.factory.odd_figures import odd_figures
-    from .answering import View, show_views
 
     case = asked.check()
     counts = [f"{len(getattr(case, name))} {name.replace('_', ' ')}" for name, t in tables().items() if not t.section]
@@ -48,7 +48,11 @@ def check(asked: Asked, everything: bool) -> None:
         inputs_report.still_invented(case),
         f"Fingerprint: {fingerprint(case)}",
     ]
-    show_views([View(f"{case.title}: no faults found.", said)], "", everything)
+    listed = {"odd": odd, "without a range": bare, "older than a year": old}
+    rows = [{"what": what, "found": each} for what, found in listed.items() for each in found]
+    rows += [{"what": f"rows of {name}", "found": str(len(getattr(case, name)))} for name, t in tables().items() if not t.section]
+    program = records(rows, {"fingerprint": fingerprint(case), "use": dict(case.use)})
+    return View(f"{case.title}: no faults found.", said, program=program)
 
 
 @click.command()

@@ -156,7 +156,7 @@ def yield_points(asked: Asked) -> View:
 
 @line.subject("soaking")
 def soaking(asked: Asked) -> list[View]:
-    """Light soaking: sample, measurement error, days, cost and claims; all or a sample, lamps or outdoors."""
+    """Light soaking: all plans side by side in money a year; sample, measurement error, days, cost and claims of the one in use."""
     from ..case.alternatives import groups
     from ..present import choice_report, soaking_report
     from ..studies.factory.averaging import running_means
@@ -164,17 +164,17 @@ def soaking(asked: Asked) -> list[View]:
 
     case, results = asked.case, asked.results
     said = [soaking_report.precision(case, results), soaking_report.days(case, results)]
+    views = []
+    if "soaking" in groups(asked.folder):
+        found = outcomes(asked.folder, "soaking", asked.scenario, asked.changes, asked.use)
+        plans = [soaking_report.plans_table(found), choice_report.choices_table(found, "soaking")]
+        views.append(View(case.title, [soaking_report.plans(found)], plans))
     if not case.soaking:
-        return [View(case.title, said)]
+        return [*views, View(case.title, said)]
     tables = [
         soaking_report.rating_table(case, results),
         soaking_report.averages_table(case, {name: running_means(case, name) for name in case.soaking}),
         soaking_report.days_table(case, results),
         soaking_report.soaking_cost_table(case, results),
     ]
-    views = [View(case.title, said, tables)]
-    if "soaking" in groups(asked.folder):
-        found = outcomes(asked.folder, "soaking", asked.scenario, asked.changes, asked.use)
-        plans = [soaking_report.plans_table(found), choice_report.choices_table(found, "soaking")]
-        views.append(View(case.title, [soaking_report.plans(found)], plans))
-    return views
+    return [*views, View(case.title, said, tables)]

@@ -24,6 +24,7 @@ from .risk_commands import risk
 from .sweep_commands import solve, sweep
 from .verify_command import verify
 from .workbooks import workbook
+from .working import working
 
 GROUPS = {
     "The case": (new, guide, check, verify, save, compare),
@@ -53,7 +54,8 @@ class Commands(click.Group):
         if sys.stdout is None:
             refuse("found a closed output; allowed: one that can be written to")
         try:
-            found = super().invoke(ctx)
+            with working(shown=not {"--json", "--csv", "--plain"} & set(ctx.args)):
+                found = super().invoke(ctx)
             sys.stdout.flush()
             return found
         except ArithmeticError as problem:  # a plant that needs less than a billionth of a tool has none, and nothing per plate

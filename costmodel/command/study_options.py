@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ..core.at_work import at
 from .opening import Asked, OutFile, refuse
 
 if TYPE_CHECKING:
@@ -57,11 +58,12 @@ def scenario_cases(asked: Asked, over_scenarios: bool, over_choices: str | None,
 
     scenarios = [asked.scenario, *(name for name in scenario_names(asked.folder) if name != asked.scenario)]
     choices = choice_names(asked.folder, over_choices) if over_choices else [""]
-    found = {}
+    found: dict[str, Case] = {}
     with files_read_once():
         for scenario, choice in product(scenarios if over_scenarios else [asked.scenario], choices):
             use = {**asked.use, over_choices: choice} if over_choices else asked.use
             name = ", ".join(part for part in (scenario or "as it is" if over_scenarios or not choice else "", choice) if part)
+            at("cases opened", len(found) + 1, len(scenarios if over_scenarios else [1]) * len(choices))
             found[name] = open_case(asked.folder, scenario, asked.changes, use, AS_BOUGHT if stays else None)
     return found
 

@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 from ..case.whole_case import Case
+from ..core.at_work import at
 from .case_blocks import Block, block_of, blocks_of
 
 NOTHING = "The case has nothing of this kind."
@@ -49,7 +50,11 @@ def build_bundle(case: Case, made_on: str, folder: Path | None = None) -> dict[s
     What the case has nothing of has no block.
     """
     known, named = blocks_of(case, made_on, folder), " ".join(SECTIONS.values()).split()
-    made = {name: block_of(known[name]) for name in named if name in known}
+    there = [name for name in named if name in known]
+    made = {}
+    for number, name in enumerate(there, start=1):
+        at("blocks of the report", number, len(there))
+        made[name] = block_of(known[name])
     return {name: block for name, block in made.items() if block}
 
 

@@ -13,6 +13,7 @@ from ..studies.factory.choices import (
     SHORT,
     BreakEven,
     Difference,
+    Higher,
     Outcome,
     cost_on_basis,
     probabilities_of_least,
@@ -20,8 +21,9 @@ from ..studies.factory.choices import (
 )
 from ..studies.factory.full_use import title_of
 from ..studies.factory.plant_size import Size
+from ..studies.many import Wanted
 from .line_report import equipment, growing
-from .numbers import MINUS, exact, fixed, in_unit, label, many, money, people, typeset
+from .numbers import MINUS, NOT_APPLICABLE, exact, fixed, in_unit, label, many, money, people, percent, signed, typeset
 from .table import Table, table_of
 from .zone_report import likely, refused
 
@@ -70,6 +72,74 @@ def likely_cheapest(outcomes: Sequence[Outcome], in_use: str, draws: int, seed: 
     words.append(f"It is from {many(draws, 'draw')} of {many(len(drawn), 'input')}, begun from seed {seed}.")
     words.append("Each choice has the plant bought for it, which then stays.")
     return [*words, f"Not drawn, as a choice or change states it: {', '.join(apart)}."] if apart else words
+
+
+def likely_higher(found: Sequence[Higher], figure: Wanted, in_use: str) -> list[str]:
+    """How likely a figure is higher with the choice in use than with each other one, and in how many draws it has no value."""
+    said = []
+    for each in found:
+        if each.one.title == in_use:
+            with_both = f"higher with “{each.one.title}” than with “{each.other.title}”"
+            if each.probability is None:
+                said.append(f"No draw has a value of {figure.address} with both “{each.one.title}” and “{each.other.title}”.")
+                continue
+            said.append(f"The probability that {figure.address} is {with_both} is {likely(each.probability)}.")
+            said += [f"{percent(each.without, 2)} of the draws are left out, as it has no value in them."] if each.without else []
+    return said
+
+
+def higher_table(found: Sequence[Higher], figure: Wanted) -> Table:
+    """How likely a figure is higher with the choice of a row than with that of a column, on the same draws."""
+    by_pair = {(each.one.title, each.other.title): each.probability for each in found}
+    titles = list(dict.fromkeys(each.one.title for each in found))
+
+    def cell(one: str, other: str) -> str:
+        """A probability; nothing of a choice against itself."""
+        known = by_pair.get((one, other))
+        return NOT_APPLICABLE if known is None else percent(known.share, 2)
+
+    return Table(
+        f"Probability that {figure.address} is higher, on the same draws",
+        ["", *(f"than with {title}" for title in titles)],
+        [[one, *(cell(one, other) for other in titles)] for one in titles],
+        note="Each choice has the plant bought for it, which then stays. Whether higher is better depends on the figure.",
+    )
+
+
+def saving(by_group: Mapping[str, Sequence[Outcome]], in_use: Mapping[str, str]) -> str:
+    """Which single change of a choice makes the cost lower, and which most."""
+    unit = typeset(NAMES[next(iter(by_group.values()))[0].case.target.basis])
+    less = []
+    for group, found in by_group.items():
+        cost = {each.title: cost_on_basis(each.case, each.results.ledger.total) for each in found}
+        if in_use[group] in cost:
+            less += [(cost[in_use[group]] - each, title, group) for title, each in cost.items() if each < cost[in_use[group]]]
+    if not less:
+        return f"No single change of a choice makes a {unit} cheaper than the choices in use."
+    most, title, group = max(less)
+    currency = next(iter(by_group.values()))[0].case.currency
+    count = "1 single change makes" if len(less) == 1 else f"{len(less)} single changes make"
+    return f"{count} a {unit} cheaper. The largest saving is “{title}” of {label(group)}: {money(most, currency)} per {unit}."
+
+
+def all_choices_table(by_group: Mapping[str, Sequence[Outcome]], in_use: Mapping[str, str]) -> Table:
+    """Every choice of every group, each with the other groups as in use: its cost, and the difference to the choice in use."""
+    first = next(iter(by_group.values()))[0].case
+    basis, rows = first.target.basis, []
+    for group, found in by_group.items():
+        costs = [cost_on_basis(each.case, each.results.ledger.total) for each in found]
+        now = next((cost for each, cost in zip(found, costs) if each.title == in_use[group]), None)
+        for each, cost in sorted(zip(found, costs), key=lambda pair: pair[1]):
+            more = "in use" if each.title == in_use[group] else NOT_APPLICABLE if now is None else signed(cost - now)
+            total, output = each.results.ledger.total, each.results.line.output
+            rows.append([f"{label(group)}: {each.title}", people(cost, 4), more, people(total.cost_per_m2, 4),
+                         people(output.stabilised_power), people(output.good_modules)])  # fmt: skip
+    return Table(
+        f"All choices side by side, {first.currency}",
+        ["", f"per {typeset(SHORT[basis])}", "against in use", "per m²", "W per module", "modules a year"],
+        rows,
+        note=f"Each row changes one choice; {PLANTS[first.target.mode]}. One group in full: --group.",
+    )
 
 
 def choices_table(outcomes: list[Outcome], group: str) -> Table:
@@ -150,14 +220,28 @@ def break_even(case: Case, titles: tuple[str, str], found: BreakEven) -> str:
     return f"{both} at {many(len(found.values), 'value')} of {found.address}: {values}.{jump} {now}"
 
 
-def size(case: Case, found: list[Size]) -> str:
-    """Where savings of scale stop."""
-    marked = [next((s for s in found if s.times == times), None) for times in (1.0, 2.0)]
+def size(case: Case, found: list[Size], marks: Sequence[float] = ()) -> str:
+    """Where savings of scale stop; with `marks`, the cost at these sizes and at that of the case."""
+    wanted = sorted({*marks, 1.0}) if marks else [1.0, 2.0, found[-1].times]
     shown = [
         f"{money(s.cost, case.currency)} at {people(s.stabilised_watts / to_base('MWp_stabilised'))} MW"
-        for s in {s.times: s for s in (*filter(None, marked), found[-1])}.values()
+        for s in found
+        if s.times in wanted
     ]
     return f"A {typeset(NAMES[case.target.basis])} costs {', '.join(shown)} a year."
+
+
+def stated_sizes_table(case: Case, found: list[Size], marks: Sequence[float]) -> Table:
+    """The cost at sizes that were asked for, beside that of the case."""
+    columns = {
+        "MW a year": _megawatts,
+        "times the case": lambda s: people(s.times),
+        "tools in all": lambda s: f"{s.tools:.4g}",
+        f"per {typeset(SHORT[case.target.basis])}": lambda s: people(s.cost, 4),
+        "per module": lambda s: people(s.cost_per_module, 4),
+    }
+    rows = ((s,) for s in found if s.times in {*marks, 1.0})
+    return table_of(f"Cost by size, {case.currency}", rows, columns, note="Tools are sized anew for each size.")
 
 
 def _megawatts(found: Size) -> str:

@@ -12,7 +12,7 @@ from ..studies.negotiation.overview import Overview
 from ..studies.negotiation.rounds_compared import Change, Compared
 from .deal_report import EACH_AT_ITS_RATE, in_money, in_own_money, ours, own_columns
 from .inputs_report import input_name, input_unit
-from .numbers import label, people, signed, spoken, stated, typeset
+from .numbers import amount, label, people, signed, spoken, stated, typeset
 from .table import Table
 
 NO_ROUNDS = "The case has no rounds: its folder rounds/ holds no file."
@@ -122,6 +122,15 @@ def rounds_table(case: Case, found: Overview) -> Table:
 # two versions term by term
 
 
+def _won(value: float, currency: str) -> str:
+    """What a side has more or less, as a verb.
+
+    >>> _won(-174000.0, "EUR"), _won(263000.0, "EUR")
+    ('loses EUR 174,000', 'gains EUR 263,000')
+    """
+    return f"{'loses' if value < 0 else 'gains'} {amount(abs(value), currency)}"
+
+
 def compared(found: Compared) -> list[str]:
     """What moved between two versions, in all."""
     first, second = found.names
@@ -130,8 +139,8 @@ def compared(found: Compared) -> list[str]:
     own, other = sum(change.licensor for change in found.changes), sum(change.licensee for change in found.changes)
     currency = found.before.currency
     said = [
-        f"From {first} to {second} {len(found.changes)} terms differ. The licensor has {currency} {signed(own)}, the licensee "
-        f"{currency} {signed(other)}."
+        f"From {first} to {second} {len(found.changes)} terms differ. The licensor {_won(own, currency)}, the licensee "
+        f"{_won(other, currency)}."
     ]
     if any(change.error for change in found.changes):
         said.append(

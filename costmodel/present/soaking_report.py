@@ -171,6 +171,7 @@ def plans_table(outcomes: list[Outcome]) -> Table:
             rows.append((plan.cost_and_risk, [outcome.title, span, *map(people, costs)]))
     return Table(
         f"Soaking plans, {currency} a year",
-        ["", "exposure time, calendar days", "soak and rate", "interest", "claims", "together", "per stabilised W"],
+        ["", "calendar days", "soak and rate", "interest", "claims", "together", "per stabilised W"],
         [row for _, row in sorted(rows)],
+        note="Interest is on modules that wait for their rating. Claims are those to be expected for lots rated too high.",
     )

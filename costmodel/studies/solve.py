@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..case.whole_case import Case
+from ..core import at_work
 from ..core.faults import Fault, InputFaults
 from ..core.roots import JUMP, narrow
 from .axes import number_at, range_of
@@ -108,6 +109,7 @@ def solve(
     low, high = least if low is None else low, greatest if high is None else high
     if not low < high:
         raise InputFaults([Fault("--from and --to", None, address, f"{low:.6g} and {high:.6g}", "a low end below the high end")])
+    at_work.at("values of the input")
     grid = np.linspace(low, high, points)
     fine = sound(case, address, grid)
     if not fine.any():

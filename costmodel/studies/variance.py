@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..case.whole_case import Case
+from ..core import at_work
 from ..core.faults import Fault, InputFaults
 from .draws import Draws
 from .many import figures_of, wanted_figures
@@ -164,6 +165,7 @@ def rank(case: Case, figure: str, points: int, seed: int) -> tuple[Shares, dict[
     """
     wanted_figures(case, [figure])
     draws = Draws(case, seed)
+    at_work.at("shares of what is uncertain")
     shares = variance_shares(lambda at: figures_of(case, draws.values_of(at), [figure])[figure], draws.blocks, points, seed)
     held = {name: tuple(row for k in block for row in draws.drivers[k].ranges) for name, block in draws.blocks.items()}
     return shares, held

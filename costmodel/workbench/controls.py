@@ -141,7 +141,7 @@ class NumberControl(Control):
         self._given = True  # whether the slider was put where it stands, and no browser has answered
         wide = {"flex": "1 1 auto", "width": "auto", "min_width": "8em"}
         least, most = self._ends
-        self.slider = _Slider(self._put_at, min=least, max=most, step=self._step, readout=False, tooltip=span.address, layout=wide)
+        self.slider = _Slider(self._put_at, min=least, max=most, step=self._step, readout=False, tooltip=self.label, layout=wide)
         self.typed = ipywidgets.Text(self._base_text(), continuous_update=False, tooltip=self.label, layout={"width": "8em"})
         self.slider.observe(self._slid, "value")
         self.typed.observe(self._type, "value")

@@ -54,6 +54,9 @@ _STYLE = """<style>
 </style>"""
 
 
+_WORDS = ("a name in small letters, as dear_gases", "a title", "its assumptions")
+
+
 class Panel:
     """Controls for some inputs of a case, and a view that follows them.
 
@@ -90,7 +93,9 @@ class Panel:
         )
         self.save = ipywidgets.Button(description="Save as scenario", icon="save", layout={"width": "auto"})
         self.save.on_click(self._save)
-        self.saved = ipywidgets.HTML()
+        self.needed, self.saved = ipywidgets.HTML(), ipywidgets.HTML()
+        for field in (self.name, self.title, self.story):
+            field.observe(self._say_needed, "value")
         self._write()
 
     @property
@@ -145,11 +150,18 @@ class Panel:
         else:
             self._say(f"Saved: {path}", saved=True)
 
+    def _say_needed(self, _event: object = None) -> None:
+        """Say before anything is saved what that still needs; nothing once it is all there."""
+        lacking = [] if self.values else ["a control that is moved"]
+        lacking += [what for what, field in zip(_WORDS, (self.name, self.title, self.story)) if not field.value.strip()]
+        self.needed.value = f"<span class='needed'>To save, still needed: {', '.join(lacking)}.</span>" if lacking else ""
+
     def _say(self, words: str, saved: bool) -> None:
         style = "color:#060;white-space:pre-wrap" if saved else ""
         self.saved.value = f"<span class='{'saved' if saved else 'refused'}' style='{style}'>{escape(words)}</span>"
 
     def _write(self) -> None:
+        self._say_needed()
         first, *rest = self.shown.words
         was = f"<p class='before'>By the tables: {escape(self.base.words[0])}</p>" if self.base.words[0] != first else ""
         self.words.value = f"<p class='headline'>{escape(first)}</p>{was}" + "".join(f"<p>{escape(each)}</p>" for each in rest)
@@ -158,7 +170,7 @@ class Panel:
 
     def show(self) -> None:
         """Show the panel."""
-        keep = [self.name, self.title, self.story, self.save, self.saved] if self.folder is not None else []
+        keep = [self.name, self.title, self.story, self.needed, self.save, self.saved] if self.folder is not None else []
         inputs = [control.box for control in self.controls.values()]
         left = ipywidgets.VBox([*inputs, self.reset, *keep], layout={"flex": "1 1 280px", "padding": "0 16px 0 0"})
         right = ipywidgets.VBox([self.pictures, self.tables], layout={"flex": "2 1 560px", "min_width": "0"})

@@ -16,6 +16,7 @@ import numpy as np
 
 from ...case.release_records import Confidential
 from ...case.whole_case import Case
+from ...core.at_work import at
 from ...core.faults import Fault, InputFaults
 from .closed_marks import FOLDED, is_closed, marks_of, secrets_of, shared_view
 from .disclosed_slopes import Ground, Row, shape_of
@@ -136,6 +137,7 @@ def gives_away(case: Case, edition: str, widened: Sequence[str] = (), earlier: S
     ground, outside = ground_of(case), outside_of(case, edition, widened, earlier)
     key = (id(ground), outside)
     if key not in _FOUND:
+        at("what the stated figures give away together")
         _FOUND[key] = Check(ground, outside).found()
     return _FOUND[key]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import math
 from datetime import datetime
 
@@ -12,6 +13,7 @@ from xlsxwriter.worksheet import Worksheet
 from ... import __version__
 from ...case.fingerprint import fingerprint
 from ...case.whole_case import Case
+from ...core.at_work import at
 from ...model.readings.cells import no_collecting
 from .book import Book
 from .checks_sheet import write_checks
@@ -56,13 +58,16 @@ def _write_sheets(book: Book) -> None:
         titles += [title, *(name for name in book.series if name.startswith(f"{title} "))]
     titles += [CHECKS, RETURNS, HELPERS]
     sheets = {title: book.file.add_worksheet(title, _Page) for title in titles}
+    written = itertools.count(1)
     for address, place in book.places.items():
         if book.file.define_name(book.names[address], f"={place.cell}"):
             raise ValueError(f"'{book.names[address]}' is no name for a cell")
     write_inputs(book, sheets[INPUTS])
     for stage in book.stages:
+        at("sheets", next(written), len(titles))
         write_figures(book, sheets[title_of(stage)], stage)
     for title in book.series:
+        at("sheets", next(written), len(titles))
         write_series(book, sheets[title], title)
     left = write_returns(book, sheets[RETURNS])
     write_helpers(book, sheets[HELPERS])

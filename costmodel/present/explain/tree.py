@@ -12,6 +12,7 @@ from functools import cached_property
 from ...case.addresses import input_at
 from ...case.line_records import Constants
 from ...case.whole_case import Case, Evidence, kept
+from ...core.at_work import at
 from ...core.faults import nearest
 from ...core.fields import STATUS, declared
 from ...model.evaluate import Results, evaluate, figures, reasons, results_of_costs
@@ -249,6 +250,7 @@ def explained_for(case: Case, figure: str) -> Explanation:
 
 
 def _explained(case: Case, solved: bool = False, plan: bool = True) -> Explanation:
+    at("formulas of all figures")
     results = evaluate(case) if plan else results_of_costs(case)
     known = {address: (unit, meaning) for address, _, unit, meaning in figures(results, case.currency)}
     sheet, why = read_as_cells(case, plan), reasons(results)

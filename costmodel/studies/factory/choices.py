@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import permutations
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from ...case.alternatives import EXCLUDES, groups
 from ...case.changes import with_values
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
+from ...core.at_work import at
 from ...core.faults import Fault, InputFaults, nearest
 from ...core.operations import Value
 from ...model.as_bought import as_bought
@@ -20,7 +22,7 @@ from ...model.evaluate import Results, evaluate, evaluate_costs
 from ...model.ledger.ledger_figures import KINDS_OF_COST, Cost
 from ...model.scenarios import open_case
 from ..draws import Draws
-from ..many import figures_of, sound
+from ..many import figures_of, sound, wanted_figures
 from ..risk import check_together
 from ..solve import answers_of
 from ..spread import Probability
@@ -97,6 +99,7 @@ def side_by_side(
     Raises InputFaults as `outcomes` does.
     """
     found, left_out = [], {}
+    at(f"choices of {group.replace('_', ' ')}")
     for choice in choice_names(folder, group):
         try:
             case = open_case(folder, scenario, changes, {**(use or {}), group: choice})
@@ -157,19 +160,59 @@ def probabilities_of_least(found: Sequence[Outcome], draws: int, seed: int) -> d
     >>> probabilities_of_least(outcomes(Path("inputs_demo/facade"), "back_contact"), 16, 0)["silver"].share
     0.0
     """
+    costs = _drawn(found, f"ledger.total.{COSTS[found[0].case.target.basis]}", draws, seed)
+    least = np.min(costs, axis=0) if costs else ()
+    return {each.choice: Probability(float(np.mean(cost <= least)), draws) for each, cost in zip(found, costs)}
+
+
+@dataclass(frozen=True, slots=True)
+class Higher:
+    """How likely a figure is higher with one choice than with another, over the draws in which it has a value with both.
+
+    `without` is the share of the other draws; `probability` is none where they are all.
+    """
+
+    one: Outcome
+    other: Outcome
+    probability: Probability | None
+    without: float
+
+
+def probabilities_higher(found: Sequence[Outcome], figure: str, draws: int, seed: int) -> list[Higher]:
+    """How likely a figure is higher with each choice than with each other one; none where nothing is uncertain alike with all.
+
+    Each choice meets the same draws, with the plant bought for it. Raises InputFaults, also for an unknown figure.
+
+    >>> found = outcomes(Path("inputs_demo/facade"), "back_contact")
+    >>> [(h.one.choice, h.probability.share) for h in probabilities_higher(found, "ledger.total.cost_per_m2", 16, 0)]
+    [('aluminium', 0.0), ('silver', 1.0)]
+    """
+    for each in found:
+        wanted_figures(each.case, [figure])
+    made = dict(zip((each.choice for each in found), _drawn(found, figure, draws, seed)))
+    pairs = []
+    for one, other in permutations(found, 2) if made else ():
+        mine, theirs = made[one.choice], made[other.choice]
+        both = ~(np.isnan(mine) | np.isnan(theirs))
+        share = Probability(float(np.mean(mine[both] > theirs[both])), int(both.sum())) if both.any() else None
+        pairs.append(Higher(one, other, share, 1.0 - float(np.mean(both))))
+    return pairs
+
+
+def _drawn(found: Sequence[Outcome], figure: str, draws: int, seed: int) -> list[np.ndarray]:
+    """A figure of each choice over the same draws of what is uncertain alike with all; none where nothing is."""
     shared = set(shared_ranges(found))
     if not shared or not draws:
-        return {}
+        return []
     first = found[0].case
     own = {row.address for row in first.ranges.values()} - shared
     values = Draws(replace(first, held=first.held | own), seed).values(0, draws)
-    costs = []
+    made = []
     for each in found:
-        plant, figure = as_bought(each.case), f"ledger.total.{COSTS[first.target.basis]}"
+        plant = as_bought(each.case)
         check_together(plant, values)
-        costs.append(figures_of(plant, values, [figure])[figure])
-    least = np.min(costs, axis=0)
-    return {each.choice: Probability(float(np.mean(cost <= least)), draws) for each, cost in zip(found, costs)}
+        made.append(figures_of(plant, values, [figure])[figure])
+    return made
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from ...case.changes import with_values
+from ...case.values import BadValue, parse_number
 from ...case.whole_case import Case
+from ...core.faults import Fault, InputFaults
+from ...core.units import UnitError, same_kind, to_base
 from ...model.evaluate import evaluate_costs
 from .choices import cost_on_basis
 from .full_use import sized
@@ -69,8 +72,36 @@ def fill_sizes(case: Case, low: float, high: float) -> dict[float, tuple[str, ..
     return dict(sorted(found.items()))
 
 
-def sizes(case: Case, low: float = 0.2, high: float = 3.0, points: int = 141) -> list[Size]:
-    """Plants from `low` to `high` times the output of the case, itself and its double among them; tools are sized for each.
+def parse_size(case: Case, written: str, origin: str) -> float:
+    """A size as a multiple of the output of the case, from a text: a multiple, or an output a year with its unit.
+
+    A watt without a further word is a stabilised one, as people say it. Raises InputFaults.
+
+    >>> from costmodel.case.load import load_case
+    >>> case = load_case("inputs_demo/facade")
+    >>> parse_size(case, "1.5", "--low"), parse_size(case, "18 MW", "--low"), parse_size(case, "18 MWp_stabilised/year", "--low")
+    (1.5, 2.0, 2.0)
+    """
+    number, _, unit = written.strip().partition(" ")
+    output = evaluate_costs(sized(case)).line.output
+    own = {"Wp_stabilised": output.stabilised_watts, "m2": output.good_area, "module": output.good_modules}
+    allowed = "a multiple of the output, as 1.5, or an output a year with a unit: MW, Wp_stabilised, m2 or module, as '9 MW'"
+    try:
+        count = parse_number(number)
+        unit = unit.strip().removesuffix("/year")
+        unit = f"{unit}p_stabilised" if unit in ("W", "kW", "MW") else unit
+        basis = next((each for each in own if unit and same_kind(unit, each)), None)
+        if count <= 0 or (unit and basis is None):
+            raise BadValue(f"'{written}'", allowed)
+    except BadValue as problem:
+        raise InputFaults([Fault(origin, None, None, problem.found, problem.allowed)]) from None
+    except UnitError as problem:
+        raise InputFaults([Fault(origin, None, None, f"'{written}' ({problem})", allowed)]) from None
+    return count if basis is None else round(float(count * to_base(unit) / own[basis]), 12)
+
+
+def sizes(case: Case, low: float = 0.2, high: float = 3.0, points: int = 141, marks: Sequence[float] = ()) -> list[Size]:
+    """Plants from `low` to `high` times the output of the case, itself, its double and `marks` among them; each has its tools.
 
     The sizes at which something is full stand among the others, so that no spacing of points moves them. Of a frozen plant, the
     output that it has now is scaled.
@@ -82,7 +113,7 @@ def sizes(case: Case, low: float = 0.2, high: float = 3.0, points: int = 141) ->
     """
     twin = sized(case)
     full = fill_sizes(twin, low, high)
-    marks = [mark for mark in (1.0, 2.0) if low <= mark <= high]
+    marks = [*marks, *(mark for mark in (1.0, 2.0) if low <= mark <= high)]
     curve = sorted({*(float(x) for x in np.round(np.geomspace(low, high, points), 9)), *marks, *full})
     before, after = list(fill_sizes(twin, low / BEYOND, low))[-2:], list(fill_sizes(twin, high, high * BEYOND))[:2]
     beyond = [times for times in (*before, *after) if times not in full]

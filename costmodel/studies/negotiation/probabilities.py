@@ -16,6 +16,7 @@ import numpy as np
 from ...case.addresses import value_at
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
+from ...core import at_work
 from ...core.operations import Value
 from ...core.roots import CLOSEST, rising_zero
 from ...model.as_bought import as_bought
@@ -78,6 +79,7 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
     """
     if not case.has_plan or not uncertain(case):
         return None
+    at_work.at(f"probabilities over {draws:,} draws")
     plant, deal = as_bought(case), deal and case.has_deal
     values = Draws(plant, seed).values(0, draws)
     check_together(plant, values)

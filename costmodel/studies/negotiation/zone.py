@@ -9,6 +9,7 @@ import numpy as np
 
 from ...case.addresses import value_at
 from ...case.whole_case import Case
+from ...core import at_work
 from ...core.operations import Value
 from ...core.roots import Profile, Stretches, common, profiles, scan_of
 from .outline import CAP, Outline
@@ -124,6 +125,7 @@ def trace_zone(case: Case, sides: Sides | None = None) -> Zone:
     >>> zone.empty, bool(np.nanmax(np.abs(zone.floor.residual)) < 1e-6 * abs(zone.offer_gains.licensor))
     (False, True)
     """
+    at_work.at("the zone of fee and royalty")
     sides = sides or sides_of(case)
     offer = float(sides.present[UPFRONT]), float(sides.present[ROYALTY])
     cap = float(sides.present[CAP] if CAP in sides.present else value_at(case, CAP))
