@@ -134,16 +134,16 @@ def main():
     case = uncertain_case()
     addresses = [row.address for row in case.ranges.values()]
     recording, draws = Recording(case, addresses, FIVE), Draws(case, 0)
-    number = fastest(lambda: evaluate(dataclasses.replace(case)), 100)  # a copy, as figures stay with the case
+    number = fastest(lambda: evaluate(dataclasses.replace(case)), 30)  # a copy, as figures stay with the case
     making = fastest(lambda: Recording(case, addresses, FIVE), 3)
     block = draws.values(0, BLOCK)
     chunks = [{a: v[start : start + CHUNK] for a, v in block.items()} for start in range(0, BLOCK, CHUNK)]
     sampling = fastest(lambda: draws.values(0, BLOCK), 3) / BLOCK
     checking = fastest(lambda: with_values(case, block), 5) / BLOCK
-    whole = fastest(lambda: evaluate(with_values(case, chunks[0])), 5) / CHUNK
-    replayed = fastest(lambda: [recording.run(chunk) for chunk in chunks], 5) / BLOCK
+    whole = fastest(lambda: evaluate(with_values(case, chunks[0])), 2) / CHUNK
+    replayed = fastest(lambda: [recording.run(chunk) for chunk in chunks], 3) / BLOCK
     with ThreadPoolExecutor(2) as pool:
-        threads = fastest(lambda: list(pool.map(recording.run, chunks)), 5) / BLOCK
+        threads = fastest(lambda: list(pool.map(recording.run, chunks)), 3) / BLOCK
     least, operations = floor(recording, block)
     begun = time.perf_counter()
     run_risk(case, FIVE, TIMED, 0)
@@ -160,7 +160,7 @@ def main():
     print(f"a move of a slider, median: {', '.join(f'{name} {took:.0f} ms' for name, took in redraws().items())}")
     print(f"most memory: {small:.0f} MB for {DRAWS // 10:,} draws, {large:.0f} MB for {DRAWS:,}; {large / small:.2f} times")
     book = workbook_bytes(case)
-    print(f"workbook: {len(book) / 1e6:.2f} MB, written in {fastest(lambda: workbook_bytes(dataclasses.replace(case)), 3):.2f} s")
+    print(f"workbook: {len(book) / 1e6:.2f} MB, written in {fastest(lambda: workbook_bytes(dataclasses.replace(case)), 1):.2f} s")
     if tool_path("soffice"):
         one, four = (fastest(lambda: recalculated([poisoned(book)] * count), 2) for count in (1, 4))  # noqa: B023
         each = (four - one) / 3

@@ -48,11 +48,10 @@ def _read_moving(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> tu
         return cells[address]
 
     stages = {address.partition(".")[0] for address in wanted}
-    with no_collecting():
-        moved = map_inputs(case, as_cell)
-        results = evaluate(moved) if stages & {"plan", "deal"} else results_of_costs(moved)
-        kept = [(stage, record) for stage, record in results.stages().items() if stage in stages]
-        return cells, {a: value for stage, record in kept for a, value, *_ in walk(record, stage, Figure, case.currency)}
+    moved = map_inputs(case, as_cell)
+    results = evaluate(moved) if stages & {"plan", "deal"} else results_of_costs(moved)
+    kept = [(stage, record) for stage, record in results.stages().items() if stage in stages]
+    return cells, {a: value for stage, record in kept for a, value, *_ in walk(record, stage, Figure, case.currency)}
 
 
 class Recording:
@@ -68,7 +67,6 @@ class Recording:
     """
 
     def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str]):
-        cells, found = _read_moving(case, varied, wanted)
         self.steps: list[Step] = []
         self._numbers: dict[int, float] = {}  # what no varied input moves, by place
         self._count = 0  # of places
@@ -79,11 +77,8 @@ class Recording:
         self._at_settling: dict[int, Value] = {}
         self._settled: dict[int, Value] = {}  # values that stand since a run that settled them, by place
         self.inputs = {address: self._new() for address in varied}
-        self._places |= {id(cells[address]): place for address, place in self.inputs.items()}
-        with no_collecting():
-            self._figures = {address: self._place(found[address]) for address in wanted}
-        self._places.clear()  # holds for as long as the cells are there
-        self._done.clear()
+        with no_collecting():  # until the cells are gone: the collector would look through all of them
+            self._figures = self._record_all(case, varied, wanted)
         self.program = self._program(self.steps, tuple(self.inputs.values()), tuple(dict.fromkeys(self._figures.values())))
 
     def __len__(self) -> int:
@@ -125,7 +120,8 @@ class Recording:
         >>> long.figures()[area], long.run({"product.width": 0.75})[area]
         (1.0, 1.5)
         """
-        before, after = self._parted(tuple(moving))
+        with no_collecting():
+            before, after = self._parted(tuple(moving))
         given = [values[address] for address in self.inputs]
         found = dict(zip(before.wanted, run_program(before, [*given, *self._settled.values()])))
         made = copy.copy(self)
@@ -163,6 +159,15 @@ class Recording:
             self._numbers[place] = value
         return self._constants[repr(value)]
 
+    def _record_all(self, case: Case, varied: Sequence[str], wanted: Sequence[str]) -> dict[str, int]:
+        """Record what the wanted figures need, and where each stands. The cells are gone when it returns."""
+        cells, found = _read_moving(case, varied, wanted)
+        self._places = {id(cells[address]): place for address, place in self.inputs.items()}
+        figures = {address: self._place(found[address]) for address in wanted}
+        self._places.clear()  # holds for as long as the cells are there
+        self._done.clear()
+        return figures
+
     def _place(self, wanted: Value) -> int:
         """Where a value stands after a run; records all that it takes, without recursion since formulas are deep."""
         stack, places = [wanted], self._places
@@ -180,19 +185,25 @@ class Recording:
         return self._standing(wanted)
 
     def _standing(self, value: Any) -> int:
-        place = self._places.get(id(value)) if type(value) is Cell else None
-        return self._constant(value.value if type(value) is Cell else value) if place is None else place
+        if type(value) is not Cell:
+            return self._constant(value)
+        place = self._places.get(id(value))
+        return self._constant(value.value) if place is None else place
 
     def _record(self, cell: Cell) -> int | None:
         """Record one operation; nothing where none of its arguments moves, and the place of an equal one where there is one."""
-        if all(type(a) is not Cell or self._places[id(a)] is None for a in cell.arguments):
+        places = self._places
+        found = [places[id(a)] if type(a) is Cell else None for a in cell.arguments]
+        if found.count(None) == len(found):
             return None
-        takes = tuple(self._standing(a) for a in cell.arguments)
+        takes = tuple([self._standing(a) if place is None else place for place, a in zip(found, cell.arguments)])
         name, behind = (RATES, _RATE[cell.operation]) if cell.operation in _RATE else (cell.operation, 0)
-        if (name, takes) not in self._done:
-            self._done[name, takes] = gives = self._new(2 if name == RATES else 1)
+        key = (name, takes)
+        gives = self._done.get(key)
+        if gives is None:
+            self._done[key] = gives = self._new(2 if name == RATES else 1)
             self.steps.append((name, takes, gives))
-        return self._done[name, takes] + behind
+        return gives + behind
 
 
 def run_program(program: Program, given: Sequence[Value]) -> list[Value]:
