@@ -100,13 +100,17 @@ class Ground:
         """Whether anyone can know an input: exchange rates, and what is 0 or 1, which says that something is not there."""
         return address.startswith("money.") or self.values[address] in (0.0, 1.0)
 
-    def closed_rows(self, addresses: Sequence[str], point: Mapping[str, float]) -> dict[str, Row]:
-        """Figures and inputs by their addresses, in base units."""
+    def closed_rows(
+        self, addresses: Sequence[str], point: Mapping[str, float], times: Mapping[str, float] | None = None
+    ) -> dict[str, Row]:
+        """Figures and inputs by their addresses, in base units; with `times`, of an earlier case of so many times its inputs."""
         known = [address for address in addresses if address in self.figures]
-        made = self.slopes.forward(point, known) if known else {}
-        values = self.slopes.values(point, known) if known else {}
-        found = {address: Row(float(values[address]), made[address]) for address in known}
-        return found | {a: Row(point[a], self._of_input(a)) for a in addresses if a in self.place}
+        at = {address: value * times.get(address, 1.0) for address, value in point.items()} if times else point
+        scale = np.array([times.get(address, 1.0) for address in self.inputs]) if times else 1.0
+        made = self.slopes.forward(at, known) if known else {}
+        values = self.slopes.values(at, known) if known else {}
+        found = {address: Row(float(values[address]), made[address] * scale) for address in known}
+        return found | {a: Row(at[a], self._of_input(a) * scale) for a in addresses if a in self.place}
 
     def _of_input(self, address: str) -> np.ndarray:
         slopes = np.zeros(len(self.inputs))
