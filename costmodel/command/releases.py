@@ -16,6 +16,7 @@ from .screen import show_line, show_lines, show_table
 
 if TYPE_CHECKING:
     from ..documents.editions.build import Reviewed
+    from ..documents.editions.leak_check import Check
 
 LONGEST = 60  # characters of a value that are shown
 
@@ -28,6 +29,7 @@ class Wanted:
     who: str | None
     why: str | None
     fold: bool
+    narrow: float | None
     recipient: str | None
     sent: Path | None
 
@@ -41,6 +43,12 @@ class Wanted:
 @click.option("--by", "who", metavar="NAME", help="Who widens it; stands in the release.")
 @click.option("--why", metavar="TEXT", help="Why it may be handed out; stands in the release.")
 @click.option("--fold", is_flag=True, help="Close what gives away what is closed: as few figures as do it, for this release.")
+@click.option(
+    "--narrow",
+    type=click.FloatRange(0.0, 100.0, min_open=True),
+    metavar="PERCENT",
+    help="Inside only: within which interval a reader can find what is marked, and all else closed that is known to so many percent.",
+)
 @click.option("--out", type=OutFile(), help="Write the release to this new file, a name in .yaml.")
 @with_recipient
 @with_day
@@ -54,7 +62,7 @@ def release(asked: Asked, edition: str, out: Path | None, day: str | None, optio
 
     from ..core.whole_files import write_whole
     from ..documents.editions.build import build
-    from ..documents.editions.leak_check import folded, refuse_leaks
+    from ..documents.editions.leak_check import check_of, folded, refuse_leaks
     from ..documents.editions.record import Widening, as_text
 
     widen, who, why = options.widen, options.who, options.why
@@ -74,6 +82,8 @@ def release(asked: Asked, edition: str, out: Path | None, day: str | None, optio
         found = build(case, edition, today, [Widening(name, None, "", who or "", today, why or "") for name in widen])
         made = found.release
         _show(found)
+        if options.narrow:
+            _show_intervals(check_of(case, edition, widen, earlier), options.narrow)
         for each in refuse_leaks(case, edition, widen, earlier):
             show_line(f"Look at this: {each}.", err=True)
         if out is not None:
@@ -95,6 +105,24 @@ def _show(found: Reviewed) -> None:
         show_table(Table("Handed out besides", ["figure", "value", "unit", "by", "date", "why"], told, texts=(0, 1, 2, 3, 4, 5)))
     held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
     show_lines(["Held back:", *held] if held else ["Nothing of it is marked as confidential, so nothing was held back."])
+
+
+def _show_intervals(check: Check, percent: float) -> None:
+    """Show how closely a reader can find each closed number; on the inside alone."""
+    from ..documents.editions.intervals import intervals
+    from ..present.numbers import people
+    from ..present.table import Table
+
+    found = intervals(check, percent / 100)
+    rows = [
+        [each.name, people(each.value), people(each.least), people(each.greatest), each.unit, f"{people(100 * each.width)} %",
+         f"below {percent:g} %" if each.narrow else ""]
+        for each in found
+    ]  # fmt: skip
+    columns = ["closed number", "value", "least", "greatest", "unit", "half width", "narrow"]
+    show_table(Table("Inside only: what a reader can find out", columns, rows, texts=(0, 4, 6)))
+    if not rows:
+        show_line(f"No marked number, and none that a reader can find to within {percent:g} % of its value.")
 
 
 def _short(value: object) -> str:

@@ -60,9 +60,14 @@ class Check:
         for point in ground.points:
             self.closed.append(ground.closed_rows(addresses, point) | closed_names(ground, outside, point))
 
-    def _scaled(self, rows: Sequence[Row], k: int, free: np.ndarray) -> np.ndarray:
+    def scaled(self, rows: Sequence[Row], k: int, free: np.ndarray) -> np.ndarray:
         """Slopes of rows in parts of the inputs that nobody outside knows."""
         return np.array([row.slopes[free] for row in rows]).reshape(len(rows), int(free.sum())) * self._scales[k][free]
+
+    def unknown(self, exact: Set[str] | None = None) -> np.ndarray:
+        """Which inputs are not known exactly to an outsider: those besides the ones named, or besides all that are shown."""
+        known = self._exact if exact is None else exact
+        return np.array([address not in known for address in self.ground.inputs])
 
     def found(self, without: frozenset[str] = frozenset(), points: int | None = None) -> list[Found]:
         """What is given away where numbers that some names close are left out, at the first points or all."""
@@ -88,13 +93,13 @@ class Check:
         names = [
             n for n, row in self.closed[0].items() if np.any(row.slopes) and n not in without and not _is_shown(n, self.outside)
         ]
-        free = np.array([address not in exact for address in self.ground.inputs])
+        free = self.unknown(exact)
         first: dict[str, tuple[Combination, list[Stated]]] = {}
         for k in range(len(self.ground.points) if points is None else points):
             stated = [each for each in all_stated[k] if not each.closed_by or each.closed_by not in without]
-            span = Span(self._scaled([each.row for each in stated], k, free), np.array([each.half for each in stated]))
+            span = Span(self.scaled([each.row for each in stated], k, free), np.array([each.half for each in stated]))
             rows = [self.closed[k][name] for name in names]
-            slopes = self._scaled(rows, k, free)
+            slopes = self.scaled(rows, k, free)
             sizes = np.linalg.norm(slopes, axis=1)
             fixed = span.fixed(slopes) | (sizes == 0)  # what only inputs that are shown move is known
             left: dict[str, tuple[Combination, list[Stated]]] = {}
