@@ -153,3 +153,29 @@ def test_no_record_is_kept_in_the_folder_of_a_case(folder, tmp_path):
     assert "a place in the folder of the case" in result.output
     assert not (folder / "sent").exists()
     assert not (tmp_path / "it.yaml").exists()
+
+
+def test_a_clean_check_is_kept_as_an_empty_file_and_any_change_is_checked_anew(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    done = []
+    check_of = leak_check.check_of
+    monkeypatch.setattr(leak_check, "check_of", lambda *of: done.append(of) or check_of(*of))
+    dear = replaced(marked(USED), {PRICE: 90.0})
+    for expected in (1, 1):  # checked, then known
+        assert leak_check.refuse_leaks(demo(), "licensee", keep=True) == []
+        assert len(done) == expected
+    for number, (case, widened) in enumerate([(dear, ()), (dear, WIDENED), (replaced(dear, {PRICE: 91.0}), WIDENED)], start=2):
+        assert leak_check.refuse_leaks(case, "licensee", widened, keep=True) == []
+        assert len(done) == number
+    kept = list((tmp_path / "costmodel" / "checked").iterdir())
+    assert len(kept) == 4
+    assert {path.stat().st_size for path in kept} == {0}
+
+
+def test_an_edition_that_was_refused_is_checked_and_refused_again(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    case = marked("line.output.takt", to="licensee")
+    for _ in range(2):
+        with pytest.raises(InputFaults, match=r"process\.takt gives line\.output\.takt"):
+            leak_check.refuse_leaks(case, "licensee", keep=True)
+    assert not (tmp_path / "costmodel").exists()

@@ -47,7 +47,7 @@ class Wanted:
     "--narrow",
     type=click.FloatRange(0.0, 100.0, min_open=True),
     metavar="PERCENT",
-    help="Inside only: within which interval a reader can find what is marked, and all else closed that is known to so many percent.",
+    help="Inside only: within which interval a reader can find what is marked, and what else is known to so many percent.",
 )
 @click.option("--out", type=OutFile(), help="Write the release to this new file, a name in .yaml.")
 @with_recipient
@@ -84,7 +84,7 @@ def release(asked: Asked, edition: str, out: Path | None, day: str | None, optio
         _show(found)
         if options.narrow:
             _show_intervals(check_of(case, edition, widen, earlier), options.narrow)
-        for each in refuse_leaks(case, edition, widen, earlier):
+        for each in refuse_leaks(case, edition, widen, earlier, keep=True):
             show_line(f"Look at this: {each}.", err=True)
         if out is not None:
             with recipient.recorded(case, made, widen) if recipient else nullcontext():

@@ -155,7 +155,7 @@ def _refuse_what_gives_away(job: Job, case: Case, external: Release, there: Sequ
     from .editions.leak_check import refuse_leaks
 
     try:
-        refuse_leaks(case, external.edition, earlier=job.recipient.earlier(case)[0] if job.recipient else ())
+        refuse_leaks(case, external.edition, earlier=job.recipient.earlier(case)[0] if job.recipient else (), keep=True)
     except InputFaults as refused:
         allowed = "no copy of it handed out: it gives away what is closed now"
         earlier = [Fault(str(path), None, None, "a document that was made earlier", allowed) for path in there]

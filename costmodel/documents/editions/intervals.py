@@ -1,7 +1,7 @@
 """Within which interval a reader of an edition can find each closed number: advice for inside, in no document that goes out.
 
-A number that does not follow from the rest may still be known closely, where what it depends on besides hardly moves it. Each stated
-number may be anywhere within its rounding, each input that nobody states anywhere from 0 to twice its value. Source: bounds of
+A number that does not follow from the rest may still be known closely, where what it depends on besides hardly moves it. Each
+stated number may be anywhere within its rounding, each other input anywhere from 0 to twice its value. Source: bounds of
 suppressed cells by linear programs, as in statistical disclosure control (Willenborg and de Waal), from memory; the range of the
 inputs is ours, and advice holds near the case only, as slopes are taken there.
 """
@@ -40,7 +40,7 @@ class Interval:
 def intervals(check: Check, share: float) -> list[Interval]:
     """Closed numbers that the case itself marks, and any other whose half width is less than a share of its value; narrowest first.
 
-    A number whose interval is surely wider has no linear program: what it moves with and no stated number does bounds it from below.
+    A number whose interval is surely wider has no linear program: inputs that move it and no stated number bound it from below.
     """
     free = check.unknown()
     stated, closed = check.stated[0], check.closed[0]

@@ -17,6 +17,7 @@ import numpy as np
 from ...case.release_records import Confidential
 from ...case.whole_case import Case
 from ...core.faults import Fault, InputFaults
+from .checked_before import clean_before, keep_clean
 from .closed_marks import FOLDED, is_closed, marks_of, secrets_of, shared_view
 from .disclosed_slopes import Ground, Row, shape_of
 from .span import Combination, Span
@@ -238,16 +239,22 @@ def _refused(found: Sequence[Found], secrets: Sequence[str], gone: Set[str]) -> 
     ]
 
 
-def refuse_leaks(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Earlier] = ()) -> list[Found]:
+def refuse_leaks(
+    case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Earlier] = (), keep: bool = False
+) -> list[Found]:
     """Refuse an edition that gives away what is closed. Raises InputFaults naming all of it, and what to close.
 
     The cost of a single step is let pass where nobody marked it, as the case itself states which steps go together: what gives one
-    away, such as a group of one step, comes back as a warning. So does what earlier editions gave away by themselves.
+    away, such as a group of one step, comes back as a warning. So does what earlier editions gave away by themselves. With `keep`,
+    an edition that gives nothing away is checked once (`checked_before.py`).
 
     >>> from costmodel.case.load import load_case
     >>> refuse_leaks(load_case("inputs_demo/facade"), "licensee")
     []
     """
+    known = (shared_view(case), outside_of(case, edition, widened, earlier))
+    if keep and clean_before(*known):
+        return []
     check = check_of(case, edition, widened, earlier)
     found = check.leaks
     leaks = _refused(found, secrets_of(case, edition), check.gone)
@@ -258,4 +265,6 @@ def refuse_leaks(case: Case, edition: str, widened: Sequence[str] = (), earlier:
             "they protect, or `costmodel release --fold`; or with what is given away disclosed openly in widened.csv"
         )
         raise InputFaults([Fault(f"the {edition} edition", None, None, f"{each}", allowed) for each in leaks])
+    if keep and not found:
+        keep_clean(*known)
     return [each for each in found if each not in leaks]
