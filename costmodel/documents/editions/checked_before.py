@@ -12,10 +12,8 @@ import hashlib
 import os
 from contextlib import suppress
 from functools import cache
+from importlib.metadata import version
 from pathlib import Path
-
-import numpy
-import scipy
 
 from ...case.fingerprint import exact_content
 from ...case.whole_case import Case
@@ -48,7 +46,7 @@ def _place(view: Case, outside: Outside) -> Path:
 @cache
 def _code() -> str:
     """What the check is made of: every file of the package that is code or units, and the libraries that it computes with."""
-    found = hashlib.sha256(f"{numpy.__version__} {scipy.__version__}".encode())
+    found = hashlib.sha256(f"{version('numpy')} {version('scipy')}".encode())
     for path in sorted([*PACKAGE.rglob("*.py"), *PACKAGE.rglob("*.txt")]):
         found.update(f"{path.relative_to(PACKAGE)}\0".encode() + path.read_bytes())
     return found.hexdigest()

@@ -19,8 +19,7 @@ from ...case.fingerprint import fingerprint
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...model.as_bought import as_bought
-from ...model.evaluate import Results, evaluate
-from ...model.readings.cells import read_as_cells
+from ...model.evaluate import Results, evaluate, known_figures
 from ...model.readings.recording import Recording
 from ...model.readings.slopes import Slopes
 from ...studies.draws import Draws
@@ -71,17 +70,15 @@ class Ground:
     """
 
     def __init__(self, view: Case, points: int = POINTS, seed: int = 0):
-        sheet = read_as_cells(view)
+        figures = list(known_figures(view))
         self.view = view
         self.values: dict[str, float] = {
-            address: float(value)
-            for address, value, *_ in numeric_inputs(view)
-            if address in sheet.inputs and not address.startswith("constants.")
+            address: float(value) for address, value, *_ in numeric_inputs(view) if not address.startswith("constants.")
         }
         self.inputs = list(self.values)
         self.place = {address: k for k, address in enumerate(self.inputs)}
-        self.slopes = Slopes(Recording(view, self.inputs, list(sheet.figures)))
-        self.figures = frozenset(sheet.figures)
+        self.slopes = Slopes(Recording(view, self.inputs, figures))
+        self.figures = frozenset(figures)
         draws = np.random.default_rng(seed)
         self.points = [self._near(draws) for _ in range(points)]
         self._rows: dict[tuple[str, int, tuple], dict[str, Row]] = {}

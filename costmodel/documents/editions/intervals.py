@@ -43,7 +43,7 @@ def intervals(check: Check, share: float) -> list[Interval]:
     A number whose interval is surely wider has no linear program: inputs that move it and no stated number bound it from below.
     """
     free = check.unknown()
-    stated, closed = check.stated[0], check.closed[0]
+    stated, closed = check.stated(0), check.closed(0)
     rows, halves = check.scaled([each.row for each in stated], 0, free), np.array([each.half for each in stated])
     finite = np.isfinite(rows).all(axis=1)
     span = Span(rows, halves)

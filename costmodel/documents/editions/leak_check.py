@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections import Counter
-from collections.abc import Sequence, Set
+from collections.abc import Callable, Sequence, Set
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -55,11 +55,22 @@ class Check:
         self.ground, self.outside = ground, outside
         self._exact, self._gone = shown_exactly(ground, outside.editions()), shown_exactly(ground, outside.earlier)
         self._scales = [np.array([abs(point[address]) for address in ground.inputs]) for point in ground.points]
-        self.stated = [list(stated_numbers(ground, outside.editions(), point)) for point in ground.points]
-        self.closed: list[dict[str, Row]] = []
-        addresses = closed_addresses(ground, outside.secrets)
-        for point in ground.points:
-            self.closed.append(ground.closed_rows(addresses, point) | closed_names(ground, outside, point))
+        self._addresses = closed_addresses(ground, outside.secrets)
+        self._stated: dict[int, list[Stated]] = {}
+        self._closed: dict[int, dict[str, Row]] = {}
+
+    def stated(self, k: int) -> list[Stated]:
+        """What is stated, at one of the points; a point after the first is looked at only where the first gives something away."""
+        if k not in self._stated:
+            self._stated[k] = list(stated_numbers(self.ground, self.outside.editions(), self.ground.points[k]))
+        return self._stated[k]
+
+    def closed(self, k: int) -> dict[str, Row]:
+        """What is closed, at one of the points."""
+        if k not in self._closed:
+            point = self.ground.points[k]
+            self._closed[k] = self.ground.closed_rows(self._addresses, point) | closed_names(self.ground, self.outside, point)
+        return self._closed[k]
 
     def scaled(self, rows: Sequence[Row], k: int, free: np.ndarray) -> np.ndarray:
         """Slopes of rows in parts of the inputs that nobody outside knows."""
@@ -72,7 +83,12 @@ class Check:
 
     def found(self, without: frozenset[str] = frozenset(), points: int | None = None) -> list[Found]:
         """What is given away where numbers that some names close are left out, at the first points or all."""
-        return self._found(self.stated, without, self._exact - (without - self._gone), points)
+
+        def left(k: int) -> list[Stated]:
+            """What is stated still, at one of the points."""
+            return [each for each in self.stated(k) if not each.closed_by or each.closed_by not in without]
+
+        return self._found(left, without, self._exact - (without - self._gone), points)
 
     @cached_property
     def leaks(self) -> list[Found]:
@@ -84,22 +100,28 @@ class Check:
         """What earlier editions gave away by themselves: no edition of today can close it again."""
         if not self.outside.earlier:
             return set()
-        before = [[each for each in stated if not each.closed_by] for stated in self.stated]
+
+        def before(k: int) -> list[Stated]:
+            """What had been stated, at one of the points."""
+            return [each for each in self.stated(k) if not each.closed_by]
+
         return {each.closed for each in self._found(before, frozenset(), self._gone, None)}
 
     def _found(
-        self, all_stated: Sequence[Sequence[Stated]], without: frozenset[str], exact: Set[str], points: int | None
+        self, stated_at: Callable[[int], list[Stated]], without: frozenset[str], exact: Set[str], points: int | None
     ) -> list[Found]:
         """What numbers give away to those who know some inputs exactly."""
         names = [
-            n for n, row in self.closed[0].items() if np.any(row.slopes) and n not in without and not _is_shown(n, self.outside)
+            n for n, row in self.closed(0).items() if np.any(row.slopes) and n not in without and not _is_shown(n, self.outside)
         ]
         free = self.unknown(exact)
         first: dict[str, tuple[Combination, list[Stated]]] = {}
         for k in range(len(self.ground.points) if points is None else points):
-            stated = [each for each in all_stated[k] if not each.closed_by or each.closed_by not in without]
+            if not names:
+                break
+            stated = stated_at(k)
             span = Span(self.scaled([each.row for each in stated], k, free), np.array([each.half for each in stated]))
-            rows = [self.closed[k][name] for name in names]
+            rows = [self.closed(k)[name] for name in names]
             slopes = self.scaled(rows, k, free)
             sizes = np.linalg.norm(slopes, axis=1)
             fixed = span.fixed(slopes) | (sizes == 0)  # what only inputs that are shown move is known
@@ -119,7 +141,7 @@ class Check:
         if used:
             closed_by = tuple(dict.fromkeys(each.closed_by for each in used if each.closed_by))
             return Found(name, tuple(each.name for each in used), closed_by, follows.half_width)
-        shown = [self.ground.inputs[k] for k in np.flatnonzero((self.closed[0][name].slopes != 0) & ~free)]
+        shown = [self.ground.inputs[k] for k in np.flatnonzero((self.closed(0)[name].slopes != 0) & ~free)]
         shown = [address for address in shown if not self.ground.is_known(address)]
         return Found(name, tuple(shown), tuple(address for address in shown if address not in self._gone), 0.0)
 
