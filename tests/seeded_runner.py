@@ -47,6 +47,7 @@ def run(asked: list[tuple[Path, str]], processes: int) -> None:
 if __name__ == "__main__":
     sys.path = [path for path in sys.path if Path(path or ".").resolve() not in (ROOT, ROOT / "tests")]
     sys.dont_write_bytecode = True
+    os.environ["COSTMODEL_EVALUATOR"] = "numpy"  # the other one would be compiled anew for each copy
     for name in NEEDED:
         __import__(name)
     pairs = [each.rpartition("=")[::2] for each in sys.argv[1:]]
