@@ -62,7 +62,9 @@ def far_from_usual(case: Case) -> Iterator[str]:
             continue
         declaration, record = input_at(case, address)
         unit = case.entry_units.get(address, "")
-        known = _range(address, declaration, getattr(record, "unit", "") or getattr(record, "per", "")) if unit else None
+        if not unit or not isinstance(declaration, Number):
+            continue
+        known = _range(address, declaration, getattr(record, "unit", "") or getattr(record, "per", ""))
         if known and not known[0] <= abs(value) <= known[1]:
             size = to_base(unit)
             yield f"{address} is {value / size:.4g} {unit}, and usual is {known[0] / size:.3g} to {known[1] / size:.3g}"
