@@ -75,6 +75,16 @@ old_lamps,old lamps,rating,50,0.75,scheduled
 """,
     "markets.csv": MARKETS,
     "coverings.csv": COVERINGS,
+    "power_classes.csv": """
+id,title,least_power [Wp_stabilised/module],label [Wp_stabilised/module],price_share [%]
+second,second grade,28,27,60
+first,29.5 W,29.5,29.5,100
+best,31 W,31,31,104
+""",
+    "power_spread.csv": """
+id,title,module_spread [%],repeatability [%]
+pilot,modules of a pilot line,4,1
+""",
 }
 
 STEPS = {

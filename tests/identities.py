@@ -24,6 +24,7 @@ from .batch_laws import BATCH_LAWS
 from .film_laws import FILM_LAWS
 from .growth_laws import GROWTH_LAWS
 from .market_laws import MARKET_LAWS_OF_CHANGES, MARKET_LAWS_OF_ONE_CASE
+from .power_class_laws import POWER_LAWS_OF_CHANGES, POWER_LAWS_OF_ONE_CASE
 from .scaling_laws import SCALING_LAWS, broken, downtime_factor, share_of, steps_of, with_target
 from .terms_laws import TERMS_LAWS_OF_CHANGES, TERMS_LAWS_OF_ONE_CASE, without_terms
 
@@ -444,10 +445,10 @@ LAWS_OF_ONE_CASE = (
     people_at_tools_are_whole_in_each_crew, costs_agree_on_every_basis, lines_are_quantity_times_price,
     output_volumes_agree, sized_output_meets_the_target_on_every_basis, frozen_plant_runs_at_its_tightest_tool_or_carrier,
     plant_as_bought_makes_what_was_planned_as_far_as_it_can, tools_follow_what_is_known_before_purchase,
-    *TERMS_LAWS_OF_ONE_CASE, *MARKET_LAWS_OF_ONE_CASE, *GROWTH_LAWS,
+    *TERMS_LAWS_OF_ONE_CASE, *MARKET_LAWS_OF_ONE_CASE, *GROWTH_LAWS, *POWER_LAWS_OF_ONE_CASE,
 )
 LAWS_WITHOUT_TERMS = (*SCALING_LAWS, *BATCH_LAWS, *FILM_LAWS)
-LAWS_OF_CHANGES = (*LAWS_WITHOUT_TERMS, *TERMS_LAWS_OF_CHANGES, *MARKET_LAWS_OF_CHANGES)
+LAWS_OF_CHANGES = (*LAWS_WITHOUT_TERMS, *TERMS_LAWS_OF_CHANGES, *MARKET_LAWS_OF_CHANGES, *POWER_LAWS_OF_CHANGES)
 
 
 def messages(law: Callable, case: Case) -> list[str]:

@@ -82,6 +82,13 @@ def outputs(given):
     }
 
 
+def paid(given):
+    """What customers pay for at the full price, by unit: labels of the power classes."""
+    made = outputs(given)
+    power, modules = given["line.power.paid_share_of_power"], given["line.power.paid_share_of_modules"]
+    return {"Wp_stabilised": made["Wp_stabilised"] * power, "m2": made["m2"] * modules, "module": made["module"] * modules}
+
+
 def markets(case, given, good, run):
     """Planned and sold in each market, and the share of it that the market takes."""
     found = {}
@@ -146,7 +153,7 @@ def operation(base, open_):
     q["learning_factor"] = learnt(case, q["stabilised_watts"])
     q["revenue"] = nothing(count)
     for name, row in case.sales.items():
-        full = row.output_share * outputs(base.given)[row.per] * in_money(case, row.price, row.currency) / 4
+        full = row.output_share * paid(base.given)[row.per] * in_money(case, row.price, row.currency) / 4
         prices = [mid(row.change, k) * exchange(case, row.currency, k) for k in range(count)]
         q["revenue"] = added(q["revenue"], times(good, shares[name], prices, full))
     q["variable_cost"] = q["fixed_cost"] = nothing(count)

@@ -32,6 +32,15 @@ class Fault:
 
 
 FAULTS = (
+    Fault("a class holds all above its limit, those of better classes too", "model/line/power_classes.py",
+          "share, power = here.share - next_one.share, here.power - next_one.power",
+          "share, power = here.share, here.power - next_one.power"),
+    Fault("labels of a class paid at the full price", "model/line/power_classes.py",
+          "power = sum_of([rows[name].price_share * each.labelled_power", "power = sum_of([each.labelled_power"),
+    Fault("what is not sold counted as given away", "model/line/power_classes.py",
+          "give_away=sold.power - labelled", "give_away=mean - labelled"),
+    Fault("modules below the limit taken for those above", "model/line/power_classes.py",
+          "share = 1 - normal_cdf(reach)", "share = normal_cdf(reach)"),
     Fault("availabilities multiplied instead of shares added", "model/line/capacity.py",
           "return 1 - tool.planned_downtime - tool.unplanned_downtime - tool.engineering_time",
           "return (1 - tool.planned_downtime) * (1 - tool.unplanned_downtime) * (1 - tool.engineering_time)"),

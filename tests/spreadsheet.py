@@ -103,7 +103,7 @@ def recalculated(contents: Iterable[bytes]) -> list[bytes]:
         subprocess.run(
             [tool_path("soffice"), f"-env:UserInstallation=file://{profile}", "--headless", "--norestore", "--convert-to",
              "xlsx:Calc MS Excel 2007 XML", "--outdir", str(out), *map(str, files)],
-            check=True, capture_output=True, timeout=240,
+            check=True, capture_output=True, timeout=900,
         )
         missing = [file.name for file in files if not (out / file.name).exists()]
         if missing:

@@ -70,6 +70,18 @@ first,systems,50
 second,systems,30
 third,systems,20
 """,
+    "power_classes.csv": """
+id,title,least_power [Wp_stabilised/module],label [Wp_stabilised/module],price_share [%]
+low,low,28.2,28,90
+high,high,30.3,30.3,100
+""",
+    "measured_powers.csv": """
+id,title,power [Wp_stabilised/module]
+one,module 1,26.9
+two,module 2,28.3
+three,module 3,29.2
+four,module 4,30.1
+""",
 }
 
 

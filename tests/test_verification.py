@@ -8,9 +8,10 @@ import json
 import pytest
 
 from costmodel.case.changes import with_values
+from costmodel.core.fields import YEAR
 from costmodel.model.evaluate import evaluate
 from costmodel.present import verification_report
-from costmodel.studies.verification import of_a_case, published
+from costmodel.studies.verification import of_a_case, published, whole_cases
 from costmodel.studies.verification.agreement import DIFF, NOTE, PASS, Agreement, Published
 
 from .cases import DEMO, demo
@@ -66,6 +67,35 @@ def test_a_loan_of_equal_payments_is_checked_by_the_library():
     assert {each.verdict for each in of_a_case.loan_by_library(case, evaluate(dearer))} == {DIFF}
     part_of_a_quarter = with_values(case, {"loan.term": 5.5 * quarter})
     assert list(of_a_case.loan_by_library(part_of_a_quarter, evaluate(part_of_a_quarter))) == []
+
+
+PUBLISHED = sorted(folder.name for folder in whole_cases.FOLDER.iterdir())
+
+
+@pytest.mark.parametrize("name", PUBLISHED)
+def test_identities_of_published_cases(name):
+    case, results = whole_cases.ran(name)
+    assert [each.what for each in of_a_case.agreements(case, results) if not each.agrees] == []
+    assert case.evidence["target"].source.split(",")[0] in " ".join(each.source for each in whole_cases.VALUES)
+
+
+def test_a_published_case_of_other_inputs_does_not_agree(monkeypatch):
+    changes = {
+        "chemical_plant": {"tax.rate": 0.44},
+        "machine": {"sales.all.price": 35.01},
+        "three_years": {"overheads.fixed.amount": 5001.0},
+        "placement_machine": {"outlay.resale_share": 0.26},
+        "loan": {"loan.interest": 0.03 / YEAR},
+        "lump_sum": {"licence.royalty": 0.051},
+        "fifteen_years": {"licence.royalty": 0.36},
+        "thin_film": {"prices.glass.price": 5.5},
+    }
+    assert sorted(changes) == PUBLISHED
+    cases = {name: with_values(whole_cases.ran(name)[0], values) for name, values in changes.items()}
+    monkeypatch.setattr(whole_cases, "ran", lambda name: (cases[name], evaluate(cases[name])))
+    wrong = [each.agreement().verdict == DIFF for each in whole_cases.VALUES]
+    begins = [each.what.split(":")[0] for each, differs in zip(whole_cases.VALUES, wrong) if differs]
+    assert set(begins) == {each.what.split(":")[0] for each in whole_cases.VALUES}
 
 
 def spoiled(results, part, **changes):

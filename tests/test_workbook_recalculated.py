@@ -135,8 +135,8 @@ DELIBERATE: Mapping[str, list[dict[str, float]]] = {
     "demo_frozen": [{"tools.deposition.installed": 7.0, "site.crews": 3.0}],
     "tiny_frozen": [{"tools.coater.installed": 9.0}],
 }
-RANDOM = {"tiny": 20, "tiny_frozen": 20, "batch": 40, "terms": 40, "demo": 60, "demo_frozen": 20}
-TOGETHER = 20  # random changes in a workbook
+RANDOM = {"tiny": 40, "tiny_frozen": 40, "batch": 40, "terms": 40, "demo": 40, "demo_frozen": 40}
+TOGETHER = 40  # random changes in a workbook
 
 
 def random_changes(case: Case, count: int, random: np.random.Generator) -> Iterator[dict[str, float]]:
@@ -171,7 +171,7 @@ def changed_books() -> list[tuple[str, Case, Case, bytes, bytes]]:
         book = written(case)
         for changes in (*DELIBERATE.get(name, []), *random_changes(base, RANDOM.get(name, 0), random)):
             books.append((name, base, with_values(base, changes), book, with_inputs(base, poisoned(book), changes)))
-    saved = [after for start in range(0, len(books), 20) for after in recalculated(book[4] for book in books[start:start + 20])]
+    saved = [after for start in range(0, len(books), 6) for after in recalculated(book[4] for book in books[start:start + 6])]
     return [(*book[:4], after) for book, after in zip(books, saved)]
 
 

@@ -191,7 +191,13 @@ class Sale:
     output_share: Value = share("share of the output that is planned for it", example="80 %")
     price: Value = number("{currency}/{per}", "price at the gate in money of the case", example="1.75", entry="{currency}/{per}")
     currency: str = unit_text("currency of the price", example="EUR")
-    per: str = choice("what the price is for", "Wp_stabilised", "m2", "module", is_unit=True)
+    per: str = choice(
+        "what the price is for; a watt is one on the label, where power_classes.csv has labels",
+        "Wp_stabilised",
+        "m2",
+        "module",
+        is_unit=True,
+    )
     change: Value = number(
         "1/s",
         "yearly change of the price, inflation included",

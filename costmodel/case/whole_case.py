@@ -100,6 +100,7 @@ from .plan_records import (
     Tax,
     WorkingCapital,
 )
+from .power_class_records import MeasuredPower, PowerClass, PowerSpread
 from .range_records import Correlation, Outcome, Range, Sample
 from .release_records import Confidential, Widened
 
@@ -200,6 +201,13 @@ class Case:
     soaking: dict[str, Soaking] = _table("soaking.csv", Soaking, "sampling of lots by light soaking", optional=True)
     soaking_light: dict[str, SoakingLight] = _table(
         "soaking_light.csv", SoakingLight, "the light that soaks: lamps, or the sun by season", optional=True
+    )
+    power_classes: dict[str, PowerClass] = _table(
+        "power_classes.csv", PowerClass, "labels that modules are sold under", optional=True
+    )
+    power_spread: dict[str, PowerSpread] = _table("power_spread.csv", PowerSpread, "how power differs, one row", optional=True)
+    measured_powers: dict[str, MeasuredPower] = _table(
+        "measured_powers.csv", MeasuredPower, "measured modules that classes count", optional=True
     )
     prices: dict[str, Price] = _table("prices.csv", Price, "the price book")
     metals: dict[str, Metal] = _table("metals.csv", Metal, "metals in bought items, at their quote", optional=True)

@@ -126,7 +126,7 @@ def guide(page: str | None) -> None:
 
     if page is None:
         for name, says in PAGES.items():
-            show_line(f"costmodel guide {name:<11} {says}")
+            show_line(f"costmodel guide {name:<12} {says}")
     elif page not in PAGES:
         refuse(f"guide: found '{page}'; allowed: {', '.join(PAGES)}{nearest(page, PAGES)}")
     else:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from .answering import View
-from .opening import Asked, refuse
+from .opening import Asked, OutFile, refuse
 from .subjects import SubjectCommand, option
 
 line = SubjectCommand("line", stage="line")
@@ -35,6 +37,21 @@ def power(asked: Asked) -> View:
     from ..present import line_report
 
     return View(asked.case.title, [], [line_report.power_table(asked.case, asked.results)])
+
+
+@line.subject("classes", option("--chart", type=OutFile(), help="Write the chart to this HTML file, which opens offline."))
+def classes(asked: Asked, chart: Path | None) -> View:
+    """Power classes: labels, what is given away above them, what is not sold."""
+    from ..present import charts, power_report
+    from ..studies.factory.power_bins import power_bins
+    from .printing import save_chart
+
+    case, results = asked.case, asked.results
+    said = [power_report.classes(case, results)]
+    if not case.power_classes:
+        return View(case.title, said)
+    save_chart(chart, case, "Good modules by rated power", lambda: (charts.class_bars(case, power_bins(case, results)), said))
+    return View(case.title, said, [power_report.classes_table(case, results)])
 
 
 @line.subject("bottlenecks", option("--rungs", default=6, type=click.IntRange(1, 50), help="How many bottlenecks to relieve."))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from .answering import View
+from .answering import View, records
 from .opening import Asked
 from .screen import sentences
 from .subjects import SubjectCommand, option
@@ -121,6 +121,19 @@ def others(asked: Asked) -> View:
 
     case, results = asked.case, asked.results
     return _no_plan(asked) or View(case.title, [plan_report.others(case, results)], [plan_report.others_table(case, results)])
+
+
+@plan.subject("conventions")
+def plan_conventions(asked: Asked) -> View:
+    """Figures that books define differently: by our convention, and what another would give."""
+    from ..present import conventions_report
+    from ..studies.conventions import conventions
+
+    if found := _no_plan(asked):
+        return found
+    rows = conventions(asked.case, asked.results)
+    tables = [conventions_report.conventions_table(rows)]
+    return View(asked.case.title, conventions_report.summary(rows), tables, records(conventions_report.records(rows)))
 
 
 @market.answer()

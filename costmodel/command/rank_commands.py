@@ -12,14 +12,16 @@ from .subjects import SubjectCommand, option
 rank = SubjectCommand("rank")
 
 FIGURE = option("--figure", default=COST, metavar="ADDRESS", help="The figure to ask about, by its address.")
+POINTS = option("--points", default=1024, help="Sobol points, a power of two; each takes a run for every group and two.")
+SEED = option("--seed", default=0, help="The seed of the draws, a whole number from 0.")
 RESIZE = option("--resize", is_flag=True, help="Size tools anew for every value; without it the plant stays as bought.")
 CHART = option("--chart", type=OutFile(), help="Write the chart to this HTML file, which opens offline.")
 
 
 @rank.answer(
     FIGURE,
-    option("--points", default=1024, help="Sobol points, a power of two; each takes a run for every group and two."),
-    option("--seed", default=0, help="The seed of the draws, a whole number from 0."),
+    POINTS,
+    SEED,
     RESIZE,
     CHART,
 )
@@ -43,6 +45,47 @@ def shares(asked: Asked, figure: str, points: int, seed: int, resize: bool, char
         [*said, study_report.plant(case)],
         [risk_report.rank_table(case, found, held)],
         records(study_records.of_shares(case, found, held), about),
+    )
+
+
+@rank.subject("budget", FIGURE, option("--draws", default=20_000, help="Draws beside the budget."), SEED, RESIZE)
+def budget(asked: Asked, figure: str, draws: int, seed: int, resize: bool) -> View:
+    """The linear uncertainty budget of a figure, input by input, and whether draws agree with it."""
+    from ..present import budget_report, study_report
+    from ..studies.budget import budget_of
+    from ..studies.many import wanted_figures
+
+    case = plant(asked.case, resize)
+    with refusing():
+        wanted = wanted_figures(case, [figure])[figure]
+        found, check = budget_of(case, figure, draws, whole(seed))
+    return View(
+        study_report.titled(case),
+        [*budget_report.said(wanted, found, check, draws, seed), study_report.plant(case)],
+        [budget_report.budget_table(case, wanted, found)],
+        records(
+            budget_report.records(case, wanted, found), {**budget_report.about(wanted, found, check), "draws": draws, "seed": seed}
+        ),
+    )
+
+
+@rank.subject("pairs", FIGURE, POINTS, SEED, RESIZE)
+def pairs(asked: Asked, figure: str, points: int, seed: int, resize: bool) -> View:
+    """Which pairs of groups carry uncertainty of a figure together: second-order shares of the variance."""
+    from ..present import risk_report, study_records, study_report
+    from ..studies.many import wanted_figures
+    from ..studies.variance import rank_pairs
+
+    case = plant(asked.case, resize)
+    with refusing():
+        wanted = wanted_figures(case, [figure])[figure]
+        found = rank_pairs(case, figure, points, whole(seed))
+    about = {"figure": figure, "seed": seed, "points": points, "without_value": 100 * found.without, "share_unit": "%"}
+    return View(
+        study_report.titled(case),
+        [*risk_report.together(found, wanted, seed), study_report.plant(case)],
+        [risk_report.pairs_table(found)],
+        records(study_records.of_pairs(found), about),
     )
 
 

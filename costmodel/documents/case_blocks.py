@@ -27,6 +27,7 @@ from ..present import (
     market_report,
     payments_report,
     plan_report,
+    power_report,
     risk_report,
     rounds_report,
     soaking_report,
@@ -46,6 +47,7 @@ from ..studies.factory.least_price import least_price, least_volume
 from ..studies.factory.market_prices import price_curve
 from ..studies.factory.minutes import batch_steps, cycle_parts, gains
 from ..studies.factory.plant_size import sizes
+from ..studies.factory.power_bins import power_bins
 from ..studies.many import wanted_figures
 from ..studies.negotiation import probabilities
 from ..studies.negotiation.overview import overview
@@ -92,6 +94,7 @@ def blocks_of(
         **_first_page(case, results),
         **_costs(case, results),
         **_soaking(case, results),
+        **_classes(case, results),
         **_line(case, results),
         **_batch(case, results),
         **_market(case, results),
@@ -199,6 +202,17 @@ def _line(case: Case, results: Results) -> Blocks:
         "flow": lambda: line_report.flow_table(case, results.line),
         "zones": lambda: line_report.zones_table(case, results),
         "power": lambda: line_report.power_table(case, results),
+    }
+
+
+def _classes(case: Case, results: Results) -> Blocks:
+    if not case.power_classes:
+        return {}
+    words = power_report.classes(case, results)
+    return {
+        "classes": lambda: words,
+        "classes_table": lambda: power_report.classes_table(case, results),
+        "class_bars": lambda: _chart(charts.class_bars(case, power_bins(case, results)), "Good modules by rated power."),
     }
 
 

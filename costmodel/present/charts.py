@@ -15,6 +15,7 @@ from ..studies.factory.full_use import title_of
 from ..studies.factory.market_prices import PriceCurve
 from ..studies.factory.minutes import Part
 from ..studies.factory.plant_size import Size
+from ..studies.factory.power_bins import PowerBin
 from .cash_report import by_year
 from .cost_report import step_title
 from .drawing import (
@@ -137,6 +138,30 @@ def cycle_bars(parts: list[Part]) -> Chart:
     minutes = [part.time / to_base("min") for part in parts]
     names = [part.title for part in parts]
     return ranked_bars(names, minutes, [people(each, 2) for each in minutes], COLOURS["level"], "minutes per load")
+
+
+def class_bars(case: Case, bins: list[PowerBin]) -> Chart:
+    """Good modules by rated power, those not sold in the other colour, with a line at the least power of each class."""
+    rows = list(case.power_classes.values())
+    traces = []
+    for sold, name, colour in ((True, "sold", "covers"), (False, "below the first class, not sold", "falls_short")):
+        some = [each for each in bins if (each.low >= rows[0].least_power * (1 - 1e-9)) is sold]
+        middles, shares = [(each.low + each.high) / 2 for each in some], [100 * each.share for each in some]
+        shown = "%{x:.1f} W: %{y:.2f} % of the modules<extra></extra>"
+        traces.append(
+            {"type": "bar", "x": middles, "y": shares, "name": name, "marker": filled(COLOURS[colour]), "hovertemplate": shown}
+        )
+    ends = (bins[0].low, bins[-1].high)
+    limits = [row for row in rows if ends[0] <= row.least_power <= ends[1]]
+    return chart_of_family(
+        420,
+        traces,
+        bargap=0,
+        shapes=[upright(row.least_power, dash="dash") for row in limits],
+        annotations=[at_top(row.least_power, row.title, xanchor="left", yanchor="top") for row in limits],
+        xaxis=axis("W rated after light soaking", ticksuffix=""),
+        yaxis=axis("% of the good modules"),
+    )
 
 
 def size_curve(case: Case, found: list[Size]) -> Chart:

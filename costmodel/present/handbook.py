@@ -37,6 +37,7 @@ _TAKEN = re.compile(r"(\w+) \[([^\]]*)\]")
 # Functions that do arithmetic and are no rules: they put a whole together, and each has the reason beside it.
 ASSEMBLY = {
     "line.line.compute_line": "puts the line together from its rules, and fills the records of steps, tools and output",
+    "line.power_classes.power_sold": "puts the classes together from their rules",
     "line.loads.steps_of_round": "picks names of steps by their place in the route; computes no value",
     "ledger.ledger.compute_ledger": "puts the ledger together from its rules, and adds up its lines",
     "ledger.cost_views.checks": "differences of figures that are computed elsewhere; each must be zero",

@@ -128,7 +128,10 @@ def worth_table(plan: Plain, currency: str, rates: Sequence[str] = ()) -> Table:
         ["Peak funding need", *(money(-each["low_point"] or 0.0, currency) for each in both)],
         ["Reached after", *(in_years(each["low_point_time"]) for each in both)],
     ]
-    note = "After tax, with inflation, at day one; flows over a quarter count at its end, payments when they are due."
+    note = (
+        "After tax, with inflation, at day one; flows over a quarter count at its end, payments when they are due. "
+        "Payback runs from day one."
+    )
     return Table("Net present value and returns", ["", "project, no loan", "owners, with loan"], rows, note)
 
 

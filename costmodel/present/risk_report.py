@@ -8,9 +8,9 @@ from ..case.whole_case import Case
 from ..studies.many import Wanted
 from ..studies.risk import Run
 from ..studies.spread import Probability, Spread, reasons_of
-from ..studies.variance import Shares
+from ..studies.variance import Pairs, Shares
 from .inputs_report import input_name
-from .numbers import people, percent
+from .numbers import many, people, percent
 from .study_report import as_it_is, begins, figure_label, name_of, quantity, shown
 from .table import Table, table_of
 
@@ -58,12 +58,15 @@ def risky(run: Run, figure: Wanted, found: Spread) -> str:
     why = "".join(f"; {reason}: {percent(share, 2)}" for reason, share in reasons_of(run, figure).items())
     if found.without == 1.0:
         return f"{figure.address} has no value in any of {run.done:,} draws{why}."
-    by = {quantile.share: quantile.value for quantile in found.quantiles}
+    quantiles = {quantile.share: quantile for quantile in found.quantiles}
+    by = {share: quantile.value for share, quantile in quantiles.items()}
     words = (
         f"{begins(figure)} is {quantity(by[0.1], figure, 3)} to {quantity(by[0.9], figure, 3)} in 80 % of the draws"
         f"{' that have a value' if found.without else ''} (P10 to P90), with a median of {quantity(by[0.5], figure, 3)}. "
         f"With all inputs as they are it is {as_it_is(figure, 3)}."
     )
+    ends = {share: f"{shown(x.low, figure.unit)} to {shown(x.high, figure.unit)}" for share, x in quantiles.items()}
+    words += f" Sampling leaves P10 at {ends[0.1]}, the median at {ends[0.5]}, P90 at {ends[0.9]} (95 %)."
     if found.without:
         words += f" It has no value in {percent(found.without, 2)} of the draws, which are in no quantile{why}."
     return words
@@ -89,6 +92,36 @@ def rank_table(case: Case, found: Shares, held: Mapping[str, tuple[str, ...]]) -
         "interval, by bootstrap. Groups that correlations.csv ties are one."
     )
     return table_of("What carries the uncertainty", ((x,) for x in found.found), columns, note=note, texts=(0, 3, 4))
+
+
+def together(found: Pairs, figure: Wanted, seed: int) -> list[str]:
+    """What pairs of groups carry together, in sentences."""
+    if not found.variance:
+        return [f"No uncertain input moves {figure.address}."]
+    sure = [pair for pair in found.found if pair.share > pair.error]
+    whole = sum(pair.share for pair in sure)
+    named = "; ".join(f"{pair.one} with {pair.two}, {percent(pair.share, 2)}" for pair in sure[:3])
+    words = (
+        f"{many(len(sure), 'pair')} of {len(found.found)} carry a share above its sampling error. In all it is "
+        f"{percent(whole, 2)} of the variance of {name_of(figure)}: {named}."
+        if sure
+        else f"No pair of {len(found.found)} carries a share of the variance of {name_of(figure)} above its sampling error."
+    )
+    left = [f"{percent(found.without, 2)} of the points are left out, as the figure has no value there."] if found.without else []
+    return [words, f"{found.runs:,} evaluations, seed {seed}.", *left]
+
+
+def pairs_table(found: Pairs, most: int = 15) -> Table:
+    """The pairs with the largest shares, with their intervals."""
+    columns = {
+        "group": lambda x: x.one,
+        "with": lambda x: x.two,
+        "together": lambda x: f"{percent(x.share)} ± {people(100 * x.error, 2)}",
+    }
+    note = "Share of the variance beyond what each carries alone. Behind ±: half the 95 % interval, by bootstrap."
+    if len(found.found) > most:
+        note += f" The {most} largest of {len(found.found)} pairs."
+    return table_of("What pairs carry together", ((x,) for x in found.found[:most]), columns, note=note, texts=(0, 1))
 
 
 def risk_table(figures: Mapping[str, Wanted], spreads: Mapping[str, Spread]) -> Table:

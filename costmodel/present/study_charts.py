@@ -122,25 +122,29 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
 
 
 def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequence[float] = ()) -> Chart:
-    """The probability that a figure is greater than a value, with its P10 and P90; targets (base units) as dashed lines."""
+    """The probability that a figure is greater than a value, with P10, median and P90; targets (base units) as dashed lines.
+
+    Behind ±: half of the 95 % interval that sampling leaves a quantile.
+    """
     at, share = exceedance(values)
     marked = {
-        f"P{100 * quantile.share:g}": float(figure.shown(quantile.value))
-        for quantile in found.quantiles
-        if quantile.share in (0.1, 0.5, 0.9) and not math.isnan(quantile.value)
+        f"P{100 * x.share:g}": (float(figure.shown(x.value)), float(figure.shown(x.high - x.low)) / 2)
+        for x in found.quantiles
+        if x.share in (0.1, 0.5, 0.9) and not math.isnan(x.value)
     }
     return chart_of_family(
         420,
         [curve(figure.shown(at).tolist(), (100 * share).tolist(), COLOURS["level"], 2.5)],
         showlegend=False,
-        margin={"t": 36},
+        margin={"t": 52},
         shapes=[
-            *(upright(value, FAINT, dash="dot") for value in marked.values()),
+            *(upright(value, FAINT, dash="dot") for value, _ in marked.values()),
             *([] if figure.reason else [upright(float(figure.shown(figure.present)), width=1.5)]),
             *(upright(float(figure.shown(target)), COLOURS["mark"], 2, "dash") for target in targets),
         ],
         annotations=[
-            at_top(value, f"{name} {people(value)}", xanchor="center", yanchor="bottom") for name, value in marked.items()
+            at_top(value, f"{name} {people(value)}<br>± {people(half, 1)}", xanchor="center", yanchor="bottom")
+            for name, (value, half) in marked.items()
         ],
         xaxis=axis(f"{figure_label(figure)} ({figure.reason or 'line: all inputs as they are'})", ticksuffix=""),
         yaxis=axis(f"probability that it is greater{' and has a value' if found.without else ''}, %", range=[0, 102]),

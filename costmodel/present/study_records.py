@@ -13,7 +13,7 @@ from ..studies.many import Wanted
 from ..studies.sensitivities import Bar, Elasticity
 from ..studies.solve import Solution
 from ..studies.spread import TWO_SIDED, Probability, Spread
-from ..studies.variance import Shares
+from ..studies.variance import Pairs, Shares
 from ..studies.waterfall import Waterfall
 from .risk_report import kinds_of
 
@@ -81,6 +81,13 @@ def of_shares(case: Case, found: Shares, held: Mapping[str, Sequence[str]]) -> l
            "inputs": " ".join(case.ranges[row].address for row in held[share.name])}
         for share in found.found
     ]  # fmt: skip
+
+
+def of_pairs(found: Pairs) -> list[Record]:
+    """Shares of the variance by pair of blocks."""
+    return [
+        {"one": x.one, "two": x.two, "together": 100 * x.share, "together_error": 100 * x.error, "unit": "%"} for x in found.found
+    ]
 
 
 def of_spread(figure: Wanted, found: Spread, reasons: Mapping[str, float]) -> list[Record]:

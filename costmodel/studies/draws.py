@@ -19,7 +19,7 @@ from ..case.values import BadValue, check_number
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
 from .axes import declared
-from .distributions import of_range
+from .distributions import Quantile, of_range
 
 METHODS = ("random", "sobol")
 _LEAST, _GREATEST = 2.0**-54, 1.0 - 2.0**-53  # shares of probability stay inside 0 and 1, where quantiles are finite
@@ -61,6 +61,10 @@ class Draws:
             members = sorted(block)
             found[" + ".join(dict.fromkeys(self.drivers[k].group for k in members))] = members
         return found
+
+    def quantile(self, identity: str) -> Quantile:
+        """The quantile function of a row of ranges.csv, in base units."""
+        return self._quantiles[identity]
 
     @cached_property
     def _factor(self) -> np.ndarray | None:

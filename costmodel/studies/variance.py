@@ -50,6 +50,26 @@ class Shares:
         return found
 
 
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """What two blocks carry together of the variance, beyond what each carries alone, with the half-width of its 95 % interval."""
+
+    one: str
+    two: str
+    share: float
+    error: float
+
+
+@dataclass(frozen=True)
+class Pairs:
+    """The shares of all pairs, the largest first; `without` is the share of points left out as they have no value."""
+
+    found: tuple[Pair, ...]
+    variance: float
+    without: float
+    runs: int
+
+
 def variance_shares(
     function: Callable[[np.ndarray], np.ndarray], blocks: Mapping[str, Sequence[int]], points: int, seed: int
 ) -> Shares:
@@ -63,7 +83,59 @@ def variance_shares(
     >>> [(share.name, round(share.total, 1)) for share in twice.found]
     [('a', 0.8), ('b', 0.2)]
     """
-    from SALib.analyze import sobol as analysis
+    sampled, names = _sampled(function, blocks, points, seed, second=False)
+    variance, without, runs = sampled.variance, sampled.without, sampled.runs
+    if not variance:
+        return Shares(tuple(Share(name, 0.0, 0.0, 0.0, 0.0) for name in names), 0.0, without, runs)
+    found = sampled.analysed(seed)
+    shares = [Share(*each) for each in zip(names, *(map(float, found[key]) for key in ("S1", "S1_conf", "ST", "ST_conf")))]
+    return Shares(tuple(sorted(shares, key=lambda s: -s.total)), variance, without, runs)
+
+
+def pair_shares(function: Callable[[np.ndarray], np.ndarray], blocks: Mapping[str, Sequence[int]], points: int, seed: int) -> Pairs:
+    """Second-order indices, as `variance_shares` has its own; the function is called with `points * (2 * blocks + 2)` rows.
+
+    Source: Saltelli 2002, as SALib has it.
+
+    >>> product = pair_shares(lambda x: (x[:, 0] - 0.5) * (x[:, 1] - 0.5), {"a": [0], "b": [1]}, points=1024, seed=0)
+    >>> [(pair.one, pair.two, round(pair.share, 1)) for pair in product.found]
+    [('a', 'b', 1.0)]
+    """
+    sampled, names = _sampled(function, blocks, points, seed, second=True)
+    places = [(one, two) for one in range(len(names)) for two in range(one + 1, len(names))]
+    if not sampled.variance:
+        found = [Pair(names[one], names[two], 0.0, 0.0) for one, two in places]
+    else:
+        made = sampled.analysed(seed)
+        found = [Pair(names[i], names[j], float(made["S2"][i, j]), float(made["S2_conf"][i, j])) for i, j in places]
+    return Pairs(tuple(sorted(found, key=lambda pair: -pair.share)), sampled.variance, sampled.without, sampled.runs)
+
+
+@dataclass(frozen=True)
+class _Sampled:
+    """The values of a function at the points of an estimator: a row for each base point that has all of them."""
+
+    problem: dict
+    left: np.ndarray
+    variance: float
+    without: float
+    runs: int
+    second: bool
+
+    def analysed(self, seed: int) -> Mapping[str, np.ndarray]:
+        """The indices; SALib takes a seed of 0 for none."""
+        from SALib.analyze import sobol as analysis
+
+        return analysis.analyze(
+            self.problem, self.left.ravel(), calc_second_order=self.second, num_resamples=RESAMPLES, conf_level=COVERAGE,
+            seed=seed + 1,
+        )  # fmt: skip
+
+
+def _sampled(
+    function: Callable[[np.ndarray], np.ndarray], blocks: Mapping[str, Sequence[int]], points: int, seed: int, second: bool
+) -> tuple[_Sampled, list[str]]:
+    """The values of a function at all points, and the names of the blocks. Raises InputFaults."""
     from SALib.sample import sobol as sample
 
     if points < 2 or points & (points - 1):
@@ -73,18 +145,14 @@ def variance_shares(
     names = list(dict.fromkeys(groups))
     problem = {"num_vars": len(columns), "names": [f"x{column}" for column, _ in columns], "groups": groups}
     problem["bounds"] = [[0.0, 1.0]] * len(columns)
-    values = function(sample.sample(problem, points, calc_second_order=False, seed=seed))
-    sets = values.reshape(points, len(names) + 2)
+    values = function(sample.sample(problem, points, calc_second_order=second, seed=seed))
+    sets = values.reshape(points, (2 * len(names) if second else len(names)) + 2)
     there = ~np.isnan(sets).any(axis=1)
     left = sets[there]
     variance = float(np.var(left[:, [0, -1]])) if len(left) > 1 else 0.0
     if variance <= 1e-24 * (float(np.max(np.abs(left))) if len(left) else 0.0) ** 2 or len(left) < 2:
-        return Shares(tuple(Share(name, 0.0, 0.0, 0.0, 0.0) for name in names), 0.0, float(np.mean(~there)), len(values))
-    found = analysis.analyze(  # which takes a seed of 0 for none
-        problem, left.ravel(), calc_second_order=False, num_resamples=RESAMPLES, conf_level=COVERAGE, seed=seed + 1
-    )
-    shares = [Share(*each) for each in zip(names, *(map(float, found[key]) for key in ("S1", "S1_conf", "ST", "ST_conf")))]
-    return Shares(tuple(sorted(shares, key=lambda s: -s.total)), variance, float(np.mean(~there)), len(values))
+        variance = 0.0
+    return _Sampled(problem, left, variance, float(np.mean(~there)), len(values), second), names
 
 
 def rank(case: Case, figure: str, points: int, seed: int) -> tuple[Shares, dict[str, tuple[str, ...]]]:
@@ -99,3 +167,10 @@ def rank(case: Case, figure: str, points: int, seed: int) -> tuple[Shares, dict[
     shares = variance_shares(lambda at: figures_of(case, draws.values_of(at), [figure])[figure], draws.blocks, points, seed)
     held = {name: tuple(row for k in block for row in draws.drivers[k].ranges) for name, block in draws.blocks.items()}
     return shares, held
+
+
+def rank_pairs(case: Case, figure: str, points: int, seed: int) -> Pairs:
+    """The shares of pairs of blocks of what is uncertain in a case; blocks as in `rank`. Raises InputFaults."""
+    wanted_figures(case, [figure])
+    draws = Draws(case, seed)
+    return pair_shares(lambda at: figures_of(case, draws.values_of(at), [figure])[figure], draws.blocks, points, seed)

@@ -10,6 +10,7 @@ PAGES = {
     "dictionary": "What every column may hold: unit, range, meaning, example.",
     "commands": "All commands with their subjects, options and examples.",
     "documents": "Documents, external editions, notebooks.",
+    "verification": "What the model was checked against, and what is left to trust.",
     "glossary": "Every input and figure with its unit and meaning.",
     "handbook": "How each figure is computed: rule, equation, units, source, example.",
 }

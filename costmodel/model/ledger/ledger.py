@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ...case.whole_case import Case
-from ...core.operations import Value, sum_of
+from ...core.operations import Value, choose, safe_divide, sum_of, valid_if
 from ..line.line_figures import Line
 from .buying import Use, bought_line, container_entries, landed_prices, not_used_entries
 from .cost_views import (
@@ -70,6 +70,7 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     groups = grouped(lines, lambda x: x.group, dict.fromkeys(x.group for x in lines.values()))
     loss, idle = sum_of([x.lost for x in lines.values()]), sum_of([x.idle for x in lines.values()])
     spent, lost = by_step_and_category(case, lines), by_step_and_category(case, lines, lambda x: x.lost)
+    labelled = line.output.good_modules * line.power.labelled_power
     return Ledger(
         landed=landed,
         lines=lines,
@@ -89,6 +90,8 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
         ownership={name: ownership(case, line, name, lines, route) for name in case.tools},
         checks=checks(line, lines, views, films, coatings),
         equipment_value=value,
+        cost_per_labelled_watt=valid_if(labelled > 0.0, safe_divide(views.total, labelled)),
+        cost_per_labelled_watt_status=choose(labelled > 0.0, 1.0, 0.0),
         stock=sum_of([0.0 * views.total, *[item.stock for item in landed.values()]]),  # of no stock at all, money still
         scrap_revenue=sum_of([value.scrap_revenue for value in route.values()]),
         idle=idle,

@@ -224,6 +224,8 @@ class Ledger:
     equipment_value: Value = figure(
         "money", "what tools, carriers, facility systems and parts in store have cost, standing in the plant"
     )
+    cost_per_labelled_watt: Value = figure("money/Wp_stabilised", "cost for each watt on the labels of modules sold")
+    cost_per_labelled_watt_status: Value = status({1: "modules are sold"}, {0: "no module is sold"})
     stock: Value = figure("money", "money in stock of bought items")
     scrap_revenue: Value = figure("money", "scrap revenue of lost plates in the year, as scrap or second grade")
     idle: Value = figure("money", "cost of the year for capacity not used: depreciation and floor of tools and carriers")

@@ -12,6 +12,7 @@ from .heating import heat_balance
 from .line_figures import Cycle, Line, Output, PhaseUse, StepFlow, TimeStates, ToolUse
 from .loads import carrier_time_per_good, loads_per_good
 from .plant_growth import growth_of_plant
+from .power_classes import power_sold
 from .soaking import route, stabilisation
 from .states import effectiveness, time_states, times_of_phases
 from .yields import good_share, passes_per_start, starts_per_good
@@ -57,6 +58,7 @@ def compute_line(case: Case) -> Line:
     output = output_of_year(case, good, (plate_area, shares, uniform), powers, steps, [*tools.values(), *carriers.values()])
     return Line(
         output=output,
+        power=power_sold(case, output),
         steps=steps,
         phases=phases,
         heatings={name: heat_balance(case, row, plate_area, steps[row.step]) for name, row in case.heatings.items()},

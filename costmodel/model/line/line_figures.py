@@ -169,6 +169,33 @@ class Output:
 
 
 @dataclass(frozen=True, slots=True)
+class ClassUse:
+    """The modules that are sold in one power class."""
+
+    module_share: Value = figure("%", "part of the good modules that is rated in this class")
+    modules: Value = figure("module", "good modules of this class")
+    mean_power: Value = figure("Wp_stabilised/module", "mean power of the modules of this class")
+    mean_power_status: Value = status({1: "modules in the class"}, {0: "no module in the class"})
+    power: Value = figure("Wp_stabilised/module", "power of the modules of this class, over all good modules")
+    labelled_power: Value = figure("Wp_stabilised/module", "power on their labels, over all good modules")
+    give_away: Value = figure("Wp_stabilised/module", "power that they have above their labels, over all good modules")
+
+
+@dataclass(frozen=True, slots=True)
+class PowerSold:
+    """What customers pay for of the power made; without classes all of it."""
+
+    classes: dict[str, ClassUse]
+    unsold_share: Value = figure("%", "part of the good modules that is rated below the first class and not sold")
+    unsold_power: Value = figure("Wp_stabilised/module", "power of modules not sold, over all good modules")
+    labelled_power: Value = figure("Wp_stabilised/module", "power on all labels, over all good modules")
+    give_away: Value = figure("Wp_stabilised/module", "power of sold modules above their labels, over all good modules")
+    paid_power: Value = figure("Wp_stabilised/module", "labelled power, each class by its price, over all good modules")
+    paid_share_of_power: Value = figure("%", "paid power over power made")
+    paid_share_of_modules: Value = figure("%", "modules sold, each class by its price, over good modules")
+
+
+@dataclass(frozen=True, slots=True)
 class Growth:
     """How much of a row of facility systems, people, overheads or parts in store the plant has."""
 
@@ -182,6 +209,7 @@ class Line:
     """All figures of the line."""
 
     output: Output
+    power: PowerSold
     steps: dict[str, StepFlow]
     phases: dict[str, PhaseUse]
     heatings: dict[str, HeatBalance]
@@ -193,3 +221,12 @@ class Line:
     states: dict[str, TimeStates]
     effectiveness: dict[str, Effectiveness]
     growth: dict[str, dict[str, Growth]]
+
+    def paid_by_unit(self) -> dict[str, Value]:
+        """What customers pay for at the full price, in each unit in which modules are sold."""
+        output, power = self.output, self.power
+        return {
+            "Wp_stabilised": output.stabilised_watts * power.paid_share_of_power,
+            "m2": output.good_area * power.paid_share_of_modules,
+            "module": output.good_modules * power.paid_share_of_modules,
+        }

@@ -147,7 +147,7 @@ def price_rises(case: Case, sale: Sale, count: int) -> Row:
 def revenue(case: Case, line: Line, good: Row, sold: Mapping[str, Row]) -> Row:
     """Revenue of each quarter at the prices of that time; `good` is planned, `sold` the share of it that each row sells.
 
-        full = {name: row.output_share * line.output.by_unit()[row.per] * in_reporting_currency(row.price, row.currency,
+        full = {name: row.output_share * line.paid_by_unit()[row.per] * in_reporting_currency(row.price, row.currency,
             case.money) / QUARTERS for name, row in case.sales.items()}    [money]
         revenue = sum_of([full[name] * good * sold[name] * price_rises(case, row, len(good)) for name, row in
             case.sales.items()])    [money]
@@ -158,11 +158,11 @@ def revenue(case: Case, line: Line, good: Row, sold: Mapping[str, Row]) -> Row:
     >>> from types import SimpleNamespace as Some
     >>> row = Some(output_share=1.0, per="m2", price=8.0, currency="EUR", change=0.0)
     >>> case = Some(sales={"all": row}, currency="EUR", money={"eur": Some(exchange_rate=1.0)}, constants=Some(year=4.0))
-    >>> line = Some(output=Some(by_unit=lambda: {"m2": 100.0}))
+    >>> line = Some(paid_by_unit=lambda: {"m2": 100.0})
     >>> revenue(case, line, Row([0.0, 1.0]), {"all": Row([1.0, 0.5])})
     [0.0, 100.0]
     """
-    amounts = line.output.by_unit()
+    amounts = line.paid_by_unit()
     full = {
         name: row.output_share * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money) / QUARTERS
         for name, row in case.sales.items()

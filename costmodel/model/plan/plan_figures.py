@@ -124,8 +124,8 @@ class Year:
 class Valuation:
     """What a row of cash flows is worth; present values are at the first day of the plan."""
 
-    npv: Value = figure("money", "net present value at the required return")
-    irr: Value = figure("%", "internal rate of return a year")
+    npv: Value = figure("money", "net present value at the required return, flows at quarter ends")
+    irr: Value = figure("%", "internal rate of return a year, compounded from quarters")
     irr_status: Value = status(
         {ONE: "one rate of return from -90 to +1,000 % a year"},
         {
@@ -139,9 +139,9 @@ class Valuation:
     recovered_status: Value = status({1: "something is paid out"}, {0: "nothing is paid out"})
     quarters_below: Value = figure("1", "day one and quarters up to the last that ends with a negative running sum; 0 if none does")
     discounted_quarters_below: Value = figure("1", "the same of the discounted flows")
-    mirr: Value = figure("%", "modified internal rate of return a year, both rates the required return")
+    mirr: Value = figure("%", "modified internal rate of return a year over the whole plan, both rates the required return")
     mirr_status: Value = status({1: "money goes out and comes in"}, {0: "nothing is paid out, or nothing comes in"})
-    payback: Value = figure("year", "time until the flows are paid back for good")
+    payback: Value = figure("year", "time from day one until the flows are paid back for good")
     payback_status: Value = status(*PAID_BACK)
     discounted_payback: Value = figure("year", "the same with flows discounted at the required return")
     discounted_payback_status: Value = status(*PAID_BACK)

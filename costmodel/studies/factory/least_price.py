@@ -44,7 +44,7 @@ class Least:
 def price_of_a_watt(case: Case, results: Results) -> Value:
     """Average price of a stabilised watt that the plan sells, in money of the case before any change of prices."""
     output = results.line.output
-    amounts, cut = output.by_unit(), _cut(case, results)
+    amounts, cut = results.line.paid_by_unit(), _cut(case, results)
     sold = [
         (row.output_share - cut[name]) * amounts[row.per] * in_reporting_currency(row.price, row.currency, case.money)
         for name, row in case.sales.items()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from . import published_depreciation, published_factory, published_finance
+from . import published_depreciation, published_factory, published_finance, whole_cases
 from .agreement import Agreement
 
 
@@ -12,5 +12,5 @@ def agreements() -> list[Agreement]:
     >>> {each.verdict for each in agreements()} == {"PASS", "NOTE"}
     True
     """
-    sources = (published_factory, published_depreciation, published_finance)
+    sources = (published_factory, published_depreciation, published_finance, whole_cases)
     return [value.agreement() for source in sources for value in source.VALUES]

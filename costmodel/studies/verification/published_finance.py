@@ -26,7 +26,7 @@ SHARED = [-50, -50, 50, 150, 240, 260, 280, 300, 300, 269, 243, 219, 164, 123, 9
 LICENSED = [0, 0, 30, 60, 90, 97, 105, 112, 112, 101, 91, 83, 61, 46, 35]  # under licence
 
 
-def _rate(*flows: float) -> list[float]:
+def rate_of(*flows: float) -> list[float]:
     """The one rate for a period; the published flows are of years, and some bring back less than half."""
     import numpy as np
 
@@ -67,7 +67,7 @@ VALUES: tuple[Published, ...] = (
         "rates of return of three rows of flows",
         LIBRARY,
         "0.28095 -0.0955 0.06206",
-        lambda: [*_rate(-100, 39, 59, 55, 20), *_rate(-100, 0, 0, 74), *_rate(-100, 100, 0, 7)],
+        lambda: [*rate_of(-100, 39, 59, 55, 20), *rate_of(-100, 0, 0, 74), *rate_of(-100, 100, 0, 7)],
         digit=0.51,
     ),
     Published(
@@ -75,7 +75,7 @@ VALUES: tuple[Published, ...] = (
         "rate of return of five payments on 250,000",
         "numpy-financial, documentation",
         "0.5672303344",
-        lambda: _rate(-250_000, 100_000, 150_000, 200_000, 250_000, 300_000),
+        lambda: rate_of(-250_000, 100_000, 150_000, 200_000, 250_000, 300_000),
         digit=0.51,
     ),
     Published(
@@ -83,7 +83,7 @@ VALUES: tuple[Published, ...] = (
         "rates of return, one below zero",
         "Microsoft support, function IRR",
         "0.086630948 -0.443506941",
-        lambda: [*_rate(-70_000, 12_000, 15_000, 18_000, 21_000, 26_000), *_rate(-70_000, 12_000, 15_000)],
+        lambda: [*rate_of(-70_000, 12_000, 15_000, 18_000, 21_000, 26_000), *rate_of(-70_000, 12_000, 15_000)],
         digit=0.51,
     ),
     Published(
@@ -91,7 +91,7 @@ VALUES: tuple[Published, ...] = (
         "rate of return with an outlay within",
         "MathWorks documentation, irr",
         "0.1172",
-        lambda: _rate(-20_000, 2_000, 2_500, 3_500, -5_000, 6_500, 9_500, 9_500, 9_500),
+        lambda: rate_of(-20_000, 2_000, 2_500, 3_500, -5_000, 6_500, 9_500, 9_500, 9_500),
         digit=0.51,
     ),
     Published(
@@ -100,10 +100,10 @@ VALUES: tuple[Published, ...] = (
         "Park, Fundamentals of Engineering Economics, 3rd ed., chapter 7",
         "0.12 0.067648 0.109807 0.593224",
         lambda: [
-            *_rate(-43_233, 18_000, 18_000, 18_000),
-            *_rate(-15_000, 0, 8_200, 9_500),
-            *_rate(-6_500, -4_500, 13_000),
-            *_rate(-25_000, 12_000, 23_000, 34_000),
+            *rate_of(-43_233, 18_000, 18_000, 18_000),
+            *rate_of(-15_000, 0, 8_200, 9_500),
+            *rate_of(-6_500, -4_500, 13_000),
+            *rate_of(-25_000, 12_000, 23_000, 34_000),
         ],
         digit=0.51,
     ),
@@ -112,7 +112,7 @@ VALUES: tuple[Published, ...] = (
         "rate of return of 10, then nine times 12, on 60",
         "Turton et al., Example 10.4",
         "0.143",
-        lambda: _rate(-60.0, 10.0, *[12.0] * 9),
+        lambda: rate_of(-60.0, 10.0, *[12.0] * 9),
         digit=0.51,
     ),
     Published(
