@@ -56,6 +56,7 @@ def tool_path(tool):
 
 def pytest_addoption(parser):
     parser.addoption("--full", action="store_true", help="run every test; a missing tool is an error")
+    parser.addoption("--fuzz", type=int, default=300, metavar="N", help="so many wild cases in full mode; each names its seed")
 
 
 def pytest_collection_modifyitems(config, items):

@@ -26,6 +26,7 @@ NUMPY = {
     "core/roots.py",
     "documents/editions/disclosed_slopes.py",
     "documents/editions/leak_check.py",
+    "documents/editions/intervals.py",
     "documents/editions/span.py",
     "documents/plan_facts.py",
     "documents/workbook/rates.py",

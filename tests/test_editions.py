@@ -491,7 +491,7 @@ def test_a_group_of_one_step_gives_the_cost_of_the_step_away():
 def test_every_number_that_is_told_is_looked_through(told, edition):
     """But for those that no input moves: they are counts, or 0 whatever the inputs are."""
     ground = leak_check.ground_of(demo())
-    stated = stated_numbers.stated_numbers(ground, leak_check.outside_of(demo(), edition), ground.points[0])
+    stated = stated_numbers.stated_numbers(ground, leak_check.outside_of(demo(), edition).editions(), ground.points[0])
     moved = stated_numbers.facts_without_marks(ground.view, edition).get("npv_moved_by", {})
     bars = {bar["row"]: k for k, bar in enumerate(moved.get("bars", []))}
     looked_at = set()

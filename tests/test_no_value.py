@@ -17,6 +17,8 @@ from costmodel.command.main import main
 from costmodel.core.fields import STATUS, Figure, declared
 from costmodel.core.operations import valid_if
 from costmodel.core.units import unit as unit_of
+from costmodel.documents.bundle import write_bundle
+from costmodel.documents.svg_pictures import spans
 from costmodel.documents.workbook.write import workbook_bytes
 from costmodel.model.deal.yardsticks import profit_share, turnover_factor
 from costmodel.model.evaluate import STAGES, evaluate, figures, reasons
@@ -411,3 +413,16 @@ def test_an_efficiency_may_be_given_in_percent():
 def test_a_sample_that_no_size_reaches_has_no_size():
     plan = dataclasses.replace(batch().soaking["rating"], precision=1e-6)
     assert math.isnan(sample_size(plan, 0.01))
+
+
+def test_the_blocks_of_a_report_are_json_that_any_reader_takes(tmp_path):
+    """A block with a number that is none: `NaN` and `Infinity` are no JSON."""
+    file = tmp_path / "blocks.json"
+    write_bundle({"title": {"kind": "figures", "rows": [math.nan, (1.5, math.inf)]}}, file)
+    read = json.loads(file.read_text(encoding="utf-8"), parse_constant=lambda word: pytest.fail(f"{word} is no JSON"))
+    assert read[0] == {"kind": "figures", "rows": [None, [1.5, None]]}
+
+
+def test_bars_that_are_all_of_no_length_have_an_axis():
+    """An axis of one mark once ended the memo of a plan without ranges that move it, with an IndexError."""
+    assert "</svg>" in spans(["a price"], [(0.0, 0.0)], [("1", "2")], "EUR", "one bar of no length")

@@ -3,12 +3,14 @@
 import dataclasses
 from datetime import date
 
+import pytest
 from click.testing import CliRunner
 
 from costmodel.case.changes import with_values
 from costmodel.case.dictionary import as_markdown, entries
 from costmodel.case.files import read_table
 from costmodel.case.summary import oddities, old_rows, without_range
+from costmodel.case.usual_ranges import far_from_usual
 from costmodel.command.main import main
 from costmodel.core.units import unit
 
@@ -69,3 +71,22 @@ def test_what_is_allowed_but_seldom_meant_is_said():
     }
     text = CliRunner().invoke(main, ["check", str(DEMO), "--set", "prices.label.price=0"]).output
     assert "Looks odd: prices.label.price is 0" in text
+
+
+@pytest.mark.parametrize(
+    ("address", "value", "says"),
+    [
+        ("prices.silane.price", 1e9, "prices.silane.price is 1e+09 USD/kg, and usual is 0.001 to 1e+06"),
+        ("prices.silane.price", 1e-5, "prices.silane.price is 1e-05 USD/kg, and usual is 0.001 to 1e+06"),
+        ("product.length", 40.0, "product.length is 40 m, and usual is 0.05 to 10"),
+    ],
+)
+def test_an_amount_far_outside_what_the_trade_knows_is_odd_and_allowed(address, value, says):
+    assert list(far_from_usual(with_values(demo(), {address: value}))) == [says]
+    assert list(far_from_usual(demo())) == []
+
+
+def test_the_mark_of_an_odd_amount_stands_in_the_check():
+    shown = CliRunner().invoke(main, ["check", str(DEMO), "--set", "prices.silane.price=1e9 USD/kg"])
+    assert shown.exit_code == 0, shown.output
+    assert "prices.silane.price is 1e+09 USD/kg, and usual is" in " ".join(shown.output.split())

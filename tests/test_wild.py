@@ -39,6 +39,15 @@ def test_a_hundred_wild_cases_are_refused_or_computed():
     assert {"refused", "computed"} <= {what for _, what, _ in found}
 
 
+@pytest.mark.slow
+def test_as_many_wild_cases_as_are_asked_for_are_refused_or_computed(request):
+    """`--full --fuzz 5000`; what a seed finds goes into FOUND, so that it is tried ever after."""
+    count = request.config.getoption("--fuzz")
+    found = list(wild(count, seed=100_000))
+    assert len(found) == count
+    assert [each for each in found if each[1] not in FINE] == []
+
+
 def test_a_number_beyond_sense_is_refused_with_its_row_and_what_is_allowed():
     # 1e11 s is some 3,000 years, and no step takes as long
     assert faults(Inputs().cell("steps.csv", "cut", "process_time", "1e104").load) == [

@@ -15,6 +15,11 @@ def fingerprint(case: Case) -> str:
 
     Numbers enter with 12 significant digits in base units, so that a column stated in another unit changes nothing.
     """
+    return hashlib.sha256(exact_content(case).encode()).hexdigest()[:12]
+
+
+def exact_content(case: Case) -> str:
+    """What a fingerprint is over, as text: every input, text and evidence, in one order."""
     content: dict[str, object] = {
         "title": case.title,
         "story": case.story,
@@ -30,7 +35,7 @@ def fingerprint(case: Case) -> str:
         content["supposed"] = sorted(supposed(case))
     if case.measurements:
         content["measurements"] = {row: [f"{value:.12g}" for value in values] for row, values in sorted(case.measurements.items())}
-    return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()[:12]
+    return json.dumps(content, sort_keys=True)
 
 
 def _plain(record: object) -> dict[str, object]:

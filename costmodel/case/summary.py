@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from .addresses import numeric_inputs
 from .geometry import share_of_cells
+from .usual_ranges import far_from_usual
 from .whole_case import Case, tables
 
 OLD = timedelta(days=365)
@@ -59,8 +60,10 @@ def oddities(case: Case) -> Iterator[str]:
     """What is allowed but seldom meant.
 
     A yield of exactly 100 %, a price of nothing, a price year far from the others, an area that is left as it is and costs
-    something or is covered for nothing, an active area that contradicts cells.csv, a large share of a market.
+    something or is covered for nothing, an active area that contradicts cells.csv, a large share of a market, an amount far outside
+    what the trade knows.
     """
+    yield from far_from_usual(case)
     yield from _odd_areas(case)
     if case.has_plan and case.plan.closing.rule == "by_loss":
         ramp = len(case.ramp) * case.plan.schedule.ramp_stretch * case.constants.year / 4

@@ -18,7 +18,7 @@ from ..core.whole_files import write_whole
 from ..model.evaluate import Results, figures, reasons
 from ..present.explain.explanation_page import more_like_it, origin, shown_value
 from ..present.explain.tree import FIGURE, Node, alike
-from ..present.numbers import percent, read_back
+from ..present.numbers import finite, percent, read_back
 from .opening import writing
 from .screen import PAPER, screen_width, show_line
 
@@ -45,19 +45,6 @@ def show_records(records: list[dict[str, Any]], style: str, about: dict[str, Any
 def show_json(data: Any) -> None:
     """Print data as JSON that any reader takes: what is no finite number is null."""
     click.echo(json.dumps(finite(data), indent=1, allow_nan=False))
-
-
-def finite(data: Any) -> Any:
-    """The data with None in place of each number that is not finite; the reason stands beside it where it is made.
-
-    >>> finite({"rows": [{"value": float("inf"), "reason": "never"}, (1.5, float("nan"))]})
-    {'rows': [{'value': None, 'reason': 'never'}, [1.5, None]]}
-    """
-    if isinstance(data, dict):
-        return {key: finite(each) for key, each in data.items()}
-    if isinstance(data, (list, tuple)):
-        return [finite(each) for each in data]
-    return None if isinstance(data, float) and not math.isfinite(data) else data
 
 
 def show_tables(title: str, said: Sequence[str], tables: Sequence[Table], style: str) -> None:

@@ -2,25 +2,36 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from .offers import as_offered, with_day
 from .opening import Asked, OutFile, as_record, for_a_case, refuse, refusing
+from .recipients import recipient_of, show_earlier, with_recipient
 from .screen import show_line, show_lines, show_table
+
+if TYPE_CHECKING:
+    from ..documents.editions.build import Reviewed
+    from ..documents.editions.leak_check import Check
 
 LONGEST = 60  # characters of a value that are shown
 
 
 @dataclass(frozen=True)
-class Widened:
-    """What is stated beyond the allow-list, who widens it and why."""
+class Wanted:
+    """What is stated beyond the allow-list, who widens it and why; what is folded; to whom it goes, and where that is kept."""
 
     widen: tuple[str, ...]
     who: str | None
     why: str | None
+    fold: bool
+    narrow: float | None
+    recipient: str | None
+    sent: Path | None
 
 
 @click.command()
@@ -32,10 +43,17 @@ class Widened:
 @click.option("--by", "who", metavar="NAME", help="Who widens it; stands in the release.")
 @click.option("--why", metavar="TEXT", help="Why it may be handed out; stands in the release.")
 @click.option("--fold", is_flag=True, help="Close what gives away what is closed: as few figures as do it, for this release.")
+@click.option(
+    "--narrow",
+    type=click.FloatRange(0.0, 100.0, min_open=True),
+    metavar="PERCENT",
+    help="Inside only: within which interval a reader can find what is marked, and what else is known to so many percent.",
+)
 @click.option("--out", type=OutFile(), help="Write the release to this new file, a name in .yaml.")
+@with_recipient
 @with_day
-@as_record(Widened)
-def release(asked: Asked, edition: str, fold: bool, out: Path | None, day: str | None, options: Widened) -> None:
+@as_record(Wanted)
+def release(asked: Asked, edition: str, out: Path | None, day: str | None, options: Wanted) -> None:
     """Show what an external edition states, for review; with --out write it.
 
     What confidential.csv closes is held back. Documents are made of it by: costmodel report --release FILE
@@ -44,37 +62,67 @@ def release(asked: Asked, edition: str, fold: bool, out: Path | None, day: str |
 
     from ..core.whole_files import write_whole
     from ..documents.editions.build import build
-    from ..documents.editions.leak_check import folded, refuse_leaks
+    from ..documents.editions.leak_check import check_of, folded, refuse_leaks
     from ..documents.editions.record import Widening, as_text
-    from ..present.table import Table
 
     widen, who, why = options.widen, options.who, options.why
     if widen and not (who and why):
         refuse("--widen: found it without --by and --why; allowed: with both, since they stand in the release")
     if out is not None and out.suffix != ".yaml":
         refuse(f"--out: found '{out}'; allowed: a file whose name ends in .yaml")
+    recipient = recipient_of(options.recipient, options.sent)
     case, today = as_offered(asked, day).case, date.today().isoformat()
     with refusing():
-        if fold:
+        earlier, notes = recipient.earlier(case) if recipient else ((), [])
+        if recipient:
+            show_earlier(recipient, len(earlier), notes, recorded=out is not None)
+        if options.fold:
             build(case, edition, today)  # a mark that names nothing is refused first
-            case = folded(case, edition, widen)
+            case = folded(case, edition, widen, earlier)
         found = build(case, edition, today, [Widening(name, None, "", who or "", today, why or "") for name in widen])
         made = found.release
-        rows = [[each.name, _short(each.value), each.unit] for each in made.figures]
-        show_lines([f"{made.title}: what the {edition} edition states."])
-        show_table(Table("Handed out", ["figure", "value", "unit"], rows, texts=(0, 1, 2)))
-        if made.widened:
-            told = [[each.figure, _short(each.value), each.unit, each.by, each.date, each.why] for each in made.widened]
-            show_table(
-                Table("Handed out besides", ["figure", "value", "unit", "by", "date", "why"], told, texts=(0, 1, 2, 3, 4, 5))
-            )
-        held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
-        show_lines(["Held back:", *held] if held else ["Nothing of it is marked as confidential, so nothing was held back."])
-        for each in refuse_leaks(case, edition, widen):
+        _show(found)
+        if options.narrow:
+            _show_intervals(check_of(case, edition, widen, earlier), options.narrow)
+        for each in refuse_leaks(case, edition, widen, earlier, keep=True):
             show_line(f"Look at this: {each}.", err=True)
         if out is not None:
-            write_whole(out, as_text(made).encode())
+            with recipient.recorded(case, made, widen) if recipient else nullcontext():
+                write_whole(out, as_text(made).encode())
             show_line(f"Release {made.fingerprint}: {out}. Look through it, then: costmodel report --release {out}")
+
+
+def _show(found: Reviewed) -> None:
+    """Show what is handed out, what besides, and what is held back."""
+    from ..present.table import Table
+
+    made = found.release
+    rows = [[each.name, _short(each.value), each.unit] for each in made.figures]
+    show_lines([f"{made.title}: what the {made.edition} edition states."])
+    show_table(Table("Handed out", ["figure", "value", "unit"], rows, texts=(0, 1, 2)))
+    if made.widened:
+        told = [[each.figure, _short(each.value), each.unit, each.by, each.date, each.why] for each in made.widened]
+        show_table(Table("Handed out besides", ["figure", "value", "unit", "by", "date", "why"], told, texts=(0, 1, 2, 3, 4, 5)))
+    held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
+    show_lines(["Held back:", *held] if held else ["Nothing of it is marked as confidential, so nothing was held back."])
+
+
+def _show_intervals(check: Check, percent: float) -> None:
+    """Show how closely a reader can find each closed number; on the inside alone."""
+    from ..documents.editions.intervals import intervals
+    from ..present.numbers import people
+    from ..present.table import Table
+
+    found = intervals(check, percent / 100)
+    rows = [
+        [each.name, people(each.value), people(each.least), people(each.greatest), each.unit, f"{people(100 * each.width)} %",
+         f"below {percent:g} %" if each.narrow else ""]
+        for each in found
+    ]  # fmt: skip
+    columns = ["closed number", "value", "least", "greatest", "unit", "half width", "narrow"]
+    show_table(Table("Inside only: what a reader can find out", columns, rows, texts=(0, 4, 6)))
+    if not rows:
+        show_line(f"No marked number, and none that a reader can find to within {percent:g} % of its value.")
 
 
 def _short(value: object) -> str:

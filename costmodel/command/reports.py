@@ -11,10 +11,12 @@ import click
 
 from .offers import as_offered, with_day
 from .opening import Asked, as_record, for_a_case, refuse, refusing
+from .recipients import recipient_of, show_earlier, with_recipient
 from .screen import show_line
 
 if TYPE_CHECKING:
     from ..documents.batch import Done, Job
+    from ..documents.editions.sent_before import Recipient
 
 KINDS = ("full", "investor", "proposal", "term_sheet", "memo", "scenarios")
 FAILED = 1
@@ -33,6 +35,8 @@ class Made:
     workers: int | None
     out: Path
     day: str | None
+    recipient: str | None
+    sent: Path | None
 
 
 @click.command()
@@ -63,6 +67,7 @@ class Made:
     show_default=True,
     help="Folder for the documents.",
 )
+@with_recipient
 @with_day
 @as_record(Made)
 def report(asked: Asked, release_file: Path | None, options: Made) -> None:
@@ -77,21 +82,42 @@ def report(asked: Asked, release_file: Path | None, options: Made) -> None:
         refuse(f"--out: found {place}; allowed: a folder outside of it, where each file is an input")
     if release_file is not None:
         beside = (asked.scenario, asked.changes, asked.use, asked.round_name, options.kinds, options.all_scenarios)
+        if options.recipient or options.sent:
+            refuse("--release: found --recipient or --sent beside it; allowed: both where the release is made, which records it")
         if asked.folder is not None or any(beside):
             refuse("--release: found a case, a change or a kind beside it; allowed: --pdf, --pictures and --out")
         from_release(release_file, options.out, options.pdf, options.pictures)
         return
     if asked.folder is None:
         refuse("CASE: found nothing; allowed: the folder of a case, or --release FILE")
-    jobs = _jobs(as_offered(asked, options.day), options)
+    asked = as_offered(asked, options.day)
+    recipient = _recipient(asked, options)
+    jobs = _jobs(asked, options, recipient)
     clear_old_parts(options.out)
     if len(jobs) == 1:
         _make_one(jobs[0])
     else:
-        _make_many(jobs, options.workers)
+        _make_many(jobs, 1 if recipient else options.workers)  # each edition counts those before it
 
 
-def _jobs(asked: Asked, options: Made) -> list[Job]:
+def _recipient(asked: Asked, options: Made) -> Recipient | None:
+    """The recipient of external documents, after saying what went out to it before."""
+    from ..documents.editions.allowed import EDITION_OF
+
+    recipient = recipient_of(options.recipient, options.sent)
+    if recipient is None:
+        return None
+    inside = [kind for kind in options.kinds or ("full",) if kind not in EDITION_OF]
+    if inside or options.all_scenarios:
+        found = f"--kind {inside[0]}" if inside else "--all-scenarios"
+        refuse(f"--recipient: found {found} beside it; allowed: with --kind {' or '.join(EDITION_OF)}, of one case")
+    with refusing():
+        earlier, notes = recipient.earlier(asked.case)
+    show_earlier(recipient, len(earlier), notes, recorded=True)
+    return recipient
+
+
+def _jobs(asked: Asked, options: Made, recipient: Recipient | None) -> list[Job]:
     """One job per document: each kind of each scenario, but all scenarios side by side once."""
     from datetime import date
 
@@ -118,6 +144,7 @@ def _jobs(asked: Asked, options: Made) -> list[Job]:
             options.pictures and kind != "full",
             options.again,
             asked.round_name,
+            recipient,
         )
         for name in names
         for kind in wanted

@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from hashlib import sha256
 from multiprocessing import active_children, get_context, parent_process
@@ -26,6 +27,7 @@ from ..present.rounds_report import version_for_others
 
 if TYPE_CHECKING:
     from .editions.record import Release
+    from .editions.sent_before import Recipient
 
 FULL, SCENARIOS = "full", "scenarios"
 WITH_ROUNDS = (FULL, "memo")  # kinds that show the rounds of a negotiation
@@ -48,6 +50,7 @@ class Job:
     pictures: bool = False
     again: bool = False
     round_name: str | None = None  # whose terms it states; none: those of deal.yaml
+    recipient: Recipient | None = None  # of an external document, where what went out is kept
 
     @property
     def name(self) -> str:
@@ -106,13 +109,14 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
     made = job.again or any(mark_of(page) != key for page in pages)
     if external:
         there = [*pages, *(page.with_suffix(".pdf") for page in pages), folder]
-        _refuse_what_gives_away(case, external, [path for path in there if path.exists()])
+        _refuse_what_gives_away(job, case, external, [path for path in there if path.exists()])
     for page in pages if made else ():
         check_place(page)
-    if made and external:
-        make_apart(external, html.parent, html.stem, kind=job.kind)
-    elif made:
-        _write(job, case, cases, html, key)
+    with job.recipient.recorded(case, external) if external and job.recipient else nullcontext():
+        if made and external:
+            make_apart(external, html.parent, html.stem, kind=job.kind)
+        elif made:
+            _write(job, case, cases, html, key)
     files = list(pages)
     try:
         for page in pages if job.pdf else ():
@@ -141,15 +145,17 @@ def _release(job: Job, case: Case) -> Release | None:
     return build(case, edition, job.made_on).release if edition else None
 
 
-def _refuse_what_gives_away(case: Case, external: Release, there: Sequence[Path]) -> None:
+def _refuse_what_gives_away(job: Job, case: Case, external: Release, there: Sequence[Path]) -> None:
     """Refuse an edition that gives away what is closed, whether or not it is made already; what is there is named.
+
+    What went out to its recipient before is counted.
 
     Raises InputFaults.
     """
     from .editions.leak_check import refuse_leaks
 
     try:
-        refuse_leaks(case, external.edition)
+        refuse_leaks(case, external.edition, earlier=job.recipient.earlier(case)[0] if job.recipient else (), keep=True)
     except InputFaults as refused:
         allowed = "no copy of it handed out: it gives away what is closed now"
         earlier = [Fault(str(path), None, None, "a document that was made earlier", allowed) for path in there]

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from ..case.whole_case import Case
 from ..core.at_work import at
+from ..present.numbers import finite
 from .case_blocks import Block, block_of, blocks_of
 
 NOTHING = "The case has nothing of this kind."
@@ -59,8 +60,8 @@ def build_bundle(case: Case, made_on: str, folder: Path | None = None) -> dict[s
 
 
 def write_bundle(bundle: dict[str, Block], path: Path) -> None:
-    """Keep the blocks, section by section, as a JSON file for the notebook."""
-    path.write_text(json.dumps(in_sections(bundle)), encoding="utf-8")
+    """Keep the blocks, section by section, as a JSON file for the notebook; a number that is none is null."""
+    path.write_text(json.dumps(finite(in_sections(bundle)), allow_nan=False), encoding="utf-8")
 
 
 def in_sections(bundle: dict[str, Block]) -> list[Block]:

@@ -116,8 +116,13 @@ def whole(height: float, parts: Iterable[str], says: str) -> str:
 
 
 def scale(low: float, high: float, start: float, end: float) -> tuple[list[float], Callable[[float], float]]:
-    """Round numbers that span a range, and where a value stands between a start and an end."""
-    marks = ticks(low, high)
+    """Round numbers that span a range, and where a value stands between a start and an end; of one number, the range above it.
+
+    >>> marks, at = scale(0.0, 0.0, 10.0, 20.0)
+    >>> marks[0], marks[-1], at(0.0)
+    (0.0, 1.0, 10.0)
+    """
+    marks = ticks(low, high if high > low else low + 1.0)
     low, high = marks[0], marks[-1]
     return marks, lambda value: start + (value - low) / (high - low) * (end - start)
 

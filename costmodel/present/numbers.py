@@ -211,3 +211,16 @@ def short_return(rate: float | None, status: float, recovered: float) -> str:
     if status == HALF_LOST:
         return f"recovers {percent(recovered)} of the outlay"
     return {SEVERAL: "several rates", COST_OF_FINANCE: "a cost of finance"}.get(status, "none")
+
+
+def finite(data: Any) -> Any:
+    """The data with None in place of each number that is not finite; the reason stands beside it where it is made.
+
+    >>> finite({"rows": [{"value": float("inf"), "reason": "never"}, (1.5, float("nan"))]})
+    {'rows': [{'value': None, 'reason': 'never'}, [1.5, None]]}
+    """
+    if isinstance(data, dict):
+        return {key: finite(each) for key, each in data.items()}
+    if isinstance(data, (list, tuple)):
+        return [finite(each) for each in data]
+    return None if isinstance(data, float) and not math.isfinite(data) else data

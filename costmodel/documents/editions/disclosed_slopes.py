@@ -19,8 +19,7 @@ from ...case.fingerprint import fingerprint
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...model.as_bought import as_bought
-from ...model.evaluate import Results, evaluate
-from ...model.readings.cells import read_as_cells
+from ...model.evaluate import Results, evaluate, known_figures
 from ...model.readings.recording import Recording
 from ...model.readings.slopes import Slopes
 from ...studies.draws import Draws
@@ -71,17 +70,15 @@ class Ground:
     """
 
     def __init__(self, view: Case, points: int = POINTS, seed: int = 0):
-        sheet = read_as_cells(view)
+        figures = list(known_figures(view))
         self.view = view
         self.values: dict[str, float] = {
-            address: float(value)
-            for address, value, *_ in numeric_inputs(view)
-            if address in sheet.inputs and not address.startswith("constants.")
+            address: float(value) for address, value, *_ in numeric_inputs(view) if not address.startswith("constants.")
         }
         self.inputs = list(self.values)
         self.place = {address: k for k, address in enumerate(self.inputs)}
-        self.slopes = Slopes(Recording(view, self.inputs, list(sheet.figures)))
-        self.figures = frozenset(sheet.figures)
+        self.slopes = Slopes(Recording(view, self.inputs, figures))
+        self.figures = frozenset(figures)
         draws = np.random.default_rng(seed)
         self.points = [self._near(draws) for _ in range(points)]
         self._rows: dict[tuple[str, int, tuple], dict[str, Row]] = {}
@@ -100,13 +97,17 @@ class Ground:
         """Whether anyone can know an input: exchange rates, and what is 0 or 1, which says that something is not there."""
         return address.startswith("money.") or self.values[address] in (0.0, 1.0)
 
-    def closed_rows(self, addresses: Sequence[str], point: Mapping[str, float]) -> dict[str, Row]:
-        """Figures and inputs by their addresses, in base units."""
+    def closed_rows(
+        self, addresses: Sequence[str], point: Mapping[str, float], times: Mapping[str, float] | None = None
+    ) -> dict[str, Row]:
+        """Figures and inputs by their addresses, in base units; with `times`, of an earlier case of so many times its inputs."""
         known = [address for address in addresses if address in self.figures]
-        made = self.slopes.forward(point, known) if known else {}
-        values = self.slopes.values(point, known) if known else {}
-        found = {address: Row(float(values[address]), made[address]) for address in known}
-        return found | {a: Row(point[a], self._of_input(a)) for a in addresses if a in self.place}
+        at = {address: value * times.get(address, 1.0) for address, value in point.items()} if times else point
+        scale = np.array([times.get(address, 1.0) for address in self.inputs]) if times else 1.0
+        made = self.slopes.forward(at, known) if known else {}
+        values = self.slopes.values(at, known) if known else {}
+        found = {address: Row(float(values[address]), made[address] * scale) for address in known}
+        return found | {a: Row(at[a], self._of_input(a) * scale) for a in addresses if a in self.place}
 
     def _of_input(self, address: str) -> np.ndarray:
         slopes = np.zeros(len(self.inputs))

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import dataclasses
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence, Set
 from dataclasses import dataclass
-from typing import Any
+from functools import cached_property
 
 import numpy as np
 
@@ -18,10 +18,11 @@ from ...case.release_records import Confidential
 from ...case.whole_case import Case
 from ...core.at_work import at
 from ...core.faults import Fault, InputFaults
+from .checked_before import clean_before, keep_clean
 from .closed_marks import FOLDED, is_closed, marks_of, secrets_of, shared_view
 from .disclosed_slopes import Ground, Row, shape_of
 from .span import Combination, Span
-from .stated_numbers import Outside, Stated, closed_addresses, closed_names, shown_exactly, stated_numbers
+from .stated_numbers import Earlier, Outside, Stated, closed_addresses, closed_names, shown_exactly, stated_numbers
 
 SHARE = 0.1  # of its value: what is known to half a width of less is given away
 MOST = 25  # leaks that are explained; more of them are named
@@ -53,30 +54,76 @@ class Check:
 
     def __init__(self, ground: Ground, outside: Outside):
         self.ground, self.outside = ground, outside
-        self._exact = shown_exactly(ground, outside)
+        self._exact, self._gone = shown_exactly(ground, outside.editions()), shown_exactly(ground, outside.earlier)
         self._scales = [np.array([abs(point[address]) for address in ground.inputs]) for point in ground.points]
-        self.stated = [list(stated_numbers(ground, outside, point)) for point in ground.points]
-        self.closed: list[dict[str, Row]] = []
-        addresses = closed_addresses(ground, outside.secrets)
-        for point in ground.points:
-            self.closed.append(ground.closed_rows(addresses, point) | closed_names(ground, outside, point))
+        self._addresses = closed_addresses(ground, outside.secrets)
+        self._stated: dict[int, list[Stated]] = {}
+        self._closed: dict[int, dict[str, Row]] = {}
 
-    def _scaled(self, rows: Sequence[Row], k: int, free: np.ndarray) -> np.ndarray:
+    def stated(self, k: int) -> list[Stated]:
+        """What is stated, at one of the points; a point after the first is looked at only where the first gives something away."""
+        if k not in self._stated:
+            self._stated[k] = list(stated_numbers(self.ground, self.outside.editions(), self.ground.points[k]))
+        return self._stated[k]
+
+    def closed(self, k: int) -> dict[str, Row]:
+        """What is closed, at one of the points."""
+        if k not in self._closed:
+            point = self.ground.points[k]
+            self._closed[k] = self.ground.closed_rows(self._addresses, point) | closed_names(self.ground, self.outside, point)
+        return self._closed[k]
+
+    def scaled(self, rows: Sequence[Row], k: int, free: np.ndarray) -> np.ndarray:
         """Slopes of rows in parts of the inputs that nobody outside knows."""
         return np.array([row.slopes[free] for row in rows]).reshape(len(rows), int(free.sum())) * self._scales[k][free]
 
+    def unknown(self, exact: Set[str] | None = None) -> np.ndarray:
+        """Which inputs are not known exactly to an outsider: those besides the ones named, or besides all that are shown."""
+        known = self._exact if exact is None else exact
+        return np.array([address not in known for address in self.ground.inputs])
+
     def found(self, without: frozenset[str] = frozenset(), points: int | None = None) -> list[Found]:
         """What is given away where numbers that some names close are left out, at the first points or all."""
+
+        def left(k: int) -> list[Stated]:
+            """What is stated still, at one of the points."""
+            return [each for each in self.stated(k) if not each.closed_by or each.closed_by not in without]
+
+        return self._found(left, without, self._exact - (without - self._gone), points)
+
+    @cached_property
+    def leaks(self) -> list[Found]:
+        """What is given away, looked for once."""
+        return self.found()
+
+    @cached_property
+    def gone(self) -> set[str]:
+        """What earlier editions gave away by themselves: no edition of today can close it again."""
+        if not self.outside.earlier:
+            return set()
+
+        def before(k: int) -> list[Stated]:
+            """What had been stated, at one of the points."""
+            return [each for each in self.stated(k) if not each.closed_by]
+
+        return {each.closed for each in self._found(before, frozenset(), self._gone, None)}
+
+    def _found(
+        self, stated_at: Callable[[int], list[Stated]], without: frozenset[str], exact: Set[str], points: int | None
+    ) -> list[Found]:
+        """What numbers give away to those who know some inputs exactly."""
         names = [
-            n for n, row in self.closed[0].items() if np.any(row.slopes) and n not in without and not _is_shown(n, self.outside)
+            n for n, row in self.closed(0).items() if np.any(row.slopes) and n not in without and not _is_shown(n, self.outside)
         ]
-        free = np.array([address not in self._exact or address in without for address in self.ground.inputs])
+        free = self.unknown(exact)
         first: dict[str, tuple[Combination, list[Stated]]] = {}
         for k in range(len(self.ground.points) if points is None else points):
-            stated = [each for each in self.stated[k] if each.closed_by not in without]
-            span = Span(self._scaled([each.row for each in stated], k, free), np.array([each.half for each in stated]))
-            rows = [self.closed[k][name] for name in names]
-            slopes = self._scaled(rows, k, free)
+            if not names:
+                break
+            stated = stated_at(k)
+            span = Span(self.scaled([each.row for each in stated], k, free), np.array([each.half for each in stated]))
+            rows = [self.closed(k)[name] for name in names]
+            slopes = self.scaled(rows, k, free)
             sizes = np.linalg.norm(slopes, axis=1)
             fixed = span.fixed(slopes) | (sizes == 0)  # what only inputs that are shown move is known
             left: dict[str, tuple[Combination, list[Stated]]] = {}
@@ -91,20 +138,20 @@ class Check:
         return [self._as_found(name, *first[name], free) for name in names]
 
     def _as_found(self, name: str, follows: Combination, stated: Sequence[Stated], free: np.ndarray) -> Found:
-        used = [stated[place] for place in follows.places]
+        used = sorted((stated[place] for place in follows.places), key=lambda each: bool(each.closed_by))  # what went out first
         if used:
-            closed_by = tuple(dict.fromkeys(each.closed_by for each in used))
+            closed_by = tuple(dict.fromkeys(each.closed_by for each in used if each.closed_by))
             return Found(name, tuple(each.name for each in used), closed_by, follows.half_width)
-        shown = [self.ground.inputs[k] for k in np.flatnonzero((self.closed[0][name].slopes != 0) & ~free)]
+        shown = [self.ground.inputs[k] for k in np.flatnonzero((self.closed(0)[name].slopes != 0) & ~free)]
         shown = [address for address in shown if not self.ground.is_known(address)]
-        return Found(name, tuple(shown), tuple(shown), 0.0)
+        return Found(name, tuple(shown), tuple(address for address in shown if address not in self._gone), 0.0)
 
 
 def _is_shown(name: str, outside: Outside) -> bool:
     return is_closed(name, outside.widened) and not is_closed(name, outside.marks)
 
 
-def outside_of(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Any] = ()) -> Outside:
+def outside_of(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Earlier] = ()) -> Outside:
     """What an outsider is told of a case by an edition: with its marks and what is widened for it."""
     own = [row.address for row in case.widened.values() if row.edition == edition]
     marks, secrets = tuple(marks_of(case, edition)), tuple(secrets_of(case, edition))
@@ -122,50 +169,61 @@ def ground_of(case: Case) -> Ground:
     return _GROUNDS[shape]
 
 
-KEPT = 3  # formulas of so many cases are kept at a time
+KEPT = 3  # formulas of so many cases are kept at a time, and as many checks
 _GROUNDS: dict[str, Ground] = {}
-_FOUND: dict[tuple[int, Outside], list[Found]] = {}
+_CHECKS: dict[tuple[str, Outside], Check] = {}
 
 
-def gives_away(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Any] = ()) -> list[Found]:
+def check_of(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Earlier] = ()) -> Check:
+    """The numbers of an edition of a case, made once for all cases of the same rows and words."""
+    key = (shape_of(shared_view(case)), outside_of(case, edition, widened, earlier))
+    if key not in _CHECKS:
+        while len(_CHECKS) >= KEPT:
+            _CHECKS.pop(next(iter(_CHECKS)))
+        _CHECKS[key] = Check(ground_of(case), key[1])
+    return _CHECKS[key]
+
+
+def gives_away(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Earlier] = ()) -> list[Found]:
     """Closed numbers that disclosed ones determine, one by itself or many together, as they are rounded.
 
     >>> from costmodel.case.load import load_case
     >>> gives_away(load_case("inputs_demo/facade"), "licensee")
     []
     """
-    ground, outside = ground_of(case), outside_of(case, edition, widened, earlier)
-    key = (id(ground), outside)
-    if key not in _FOUND:
-        at("what the stated figures give away together")
-        _FOUND[key] = Check(ground, outside).found()
-    return _FOUND[key]
+    at("what the stated figures give away together")
+    return check_of(case, edition, widened, earlier).leaks
 
 
 def to_close(
-    case: Case, edition: str, found: Sequence[Found], widened: Sequence[str] = (), earlier: Sequence[Any] = ()
+    case: Case, edition: str, found: Sequence[Found], widened: Sequence[str] = (), earlier: Sequence[Earlier] = ()
 ) -> list[str]:
     """Names to close so that nothing is given away, none of which can be left out; those the document can do without first."""
-    check = Check(ground_of(case), outside_of(case, edition, widened, earlier))
-    secrets, taken = secrets_of(case, edition), list[str]()
+    check, secrets, taken = check_of(case, edition, widened, earlier), secrets_of(case, edition), list[str]()
     needed = _Needed(case, edition)
+
+    def left(without: Sequence[str]) -> list[Found]:
+        """What is refused where some names are left out."""
+        return _refused(check.found(frozenset(without), 1), secrets, check.gone)
+
     leaks = list(found)
     while leaks:
         counts = Counter(name for each in leaks for name in each.closed_by)
         if not counts:
             break
         taken.append(min(counts, key=lambda name: (needed(name), -counts[name], name)))
-        leaks = _refused(check.found(frozenset(taken), 1), secrets)
+        leaks = left(taken)
     for name in list(taken):
         without = [each for each in taken if each != name]
-        if not _refused(check.found(frozenset(without), 1), secrets):
+        if not left(without):
             taken = without
     return taken
 
 
-def folded(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Any] = ()) -> Case:
+def folded(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Earlier] = ()) -> Case:
     """The case with numbers left out of an edition so that its closed ones stay closed, none of which is too many."""
-    leaks = _refused(gives_away(case, edition, widened, earlier), secrets_of(case, edition))
+    check = check_of(case, edition, widened, earlier)
+    leaks = _refused(check.leaks, secrets_of(case, edition), check.gone)
     names = to_close(case, edition, leaks, widened, earlier) if leaks else []
     protects = next((name for name, row in case.confidential.items() if not row.protects), "the recipe")
     marks = {
@@ -196,23 +254,34 @@ class _Needed:
         return self._known[name]
 
 
-def _refused(found: Sequence[Found], secrets: Sequence[str]) -> list[Found]:
-    """What is refused of what is given away: not the cost of a step that nobody marked."""
-    return [each for each in found if is_closed(each.closed, secrets) or not is_closed(each.closed, FOLDED)]
+def _refused(found: Sequence[Found], secrets: Sequence[str], gone: Set[str]) -> list[Found]:
+    """What is refused of what is given away: not the cost of a step that nobody marked, nor what had gone out before."""
+    return [
+        each
+        for each in found
+        if (is_closed(each.closed, secrets) or not is_closed(each.closed, FOLDED)) and each.closed not in gone
+    ]
 
 
-def refuse_leaks(case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Any] = ()) -> list[Found]:
+def refuse_leaks(
+    case: Case, edition: str, widened: Sequence[str] = (), earlier: Sequence[Earlier] = (), keep: bool = False
+) -> list[Found]:
     """Refuse an edition that gives away what is closed. Raises InputFaults naming all of it, and what to close.
 
     The cost of a single step is let pass where nobody marked it, as the case itself states which steps go together: what gives one
-    away, such as a group of one step, comes back as a warning.
+    away, such as a group of one step, comes back as a warning. So does what earlier editions gave away by themselves. With `keep`,
+    an edition that gives nothing away is checked once (`checked_before.py`).
 
     >>> from costmodel.case.load import load_case
     >>> refuse_leaks(load_case("inputs_demo/facade"), "licensee")
     []
     """
-    found = gives_away(case, edition, widened, earlier)
-    leaks = _refused(found, secrets_of(case, edition))
+    known = (shared_view(case), outside_of(case, edition, widened, earlier))
+    if keep and clean_before(*known):
+        return []
+    check = check_of(case, edition, widened, earlier)
+    found = check.leaks
+    leaks = _refused(found, secrets_of(case, edition), check.gone)
     if leaks:
         names = to_close(case, edition, leaks, widened, earlier)
         allowed = (
@@ -220,4 +289,6 @@ def refuse_leaks(case: Case, edition: str, widened: Sequence[str] = (), earlier:
             "they protect, or `costmodel release --fold`; or with what is given away disclosed openly in widened.csv"
         )
         raise InputFaults([Fault(f"the {edition} edition", None, None, f"{each}", allowed) for each in leaks])
+    if keep and not found:
+        keep_clean(*known)
     return [each for each in found if each not in leaks]

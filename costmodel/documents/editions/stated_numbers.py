@@ -20,22 +20,37 @@ EXACT = 1e-9  # half a step of what is stated in nine digits, as a part of it
 
 
 @dataclass(frozen=True, slots=True)
-class Outside:
-    """What an outsider has: the edition, what is left out of it, what of that is secret, what is widened, and earlier editions.
+class Earlier:
+    """An edition that its reader has already: what a message calls it, what it stated, and where the case has moved since.
 
-    Each earlier edition is its kind, its marks, and how many times an input of today each of its inputs was, by address.
+    `times` holds how many times an input of today each of its inputs was, by address; an input that is not there is as it was.
     """
+
+    name: str
+    edition: str
+    marks: tuple[str, ...] = ()
+    widened: tuple[str, ...] = ()
+    times: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Outside:
+    """What an outsider has: the edition, what is left out of it, what of that is secret, what is widened, and earlier editions."""
 
     edition: str
     marks: tuple[str, ...]
     secrets: tuple[str, ...]
     widened: tuple[str, ...] = ()
-    earlier: tuple[tuple[str, tuple[str, ...], tuple[tuple[str, float], ...]], ...] = ()
+    earlier: tuple[Earlier, ...] = ()
+
+    def editions(self) -> tuple[Earlier, ...]:
+        """The edition itself, under no name, and those before it."""
+        return (Earlier("", self.edition, self.marks, self.widened), *self.earlier)
 
 
 @dataclass(frozen=True, slots=True)
 class Stated:
-    """A number that is stated: what closes it, its row, and half a step of its rounding."""
+    """A number that is stated: what closes it (no text: it has gone out already), its row, and half a step of its rounding."""
 
     name: str
     closed_by: str
@@ -61,38 +76,41 @@ def half_step(value: float, unit: str, stated: bool) -> float:
     return 0.5 * 10.0 ** (math.floor(math.log10(abs(value))) - DIGITS + 1)
 
 
-def stated_numbers(ground: Ground, outside: Outside, point: Mapping[str, float]) -> Iterator[Stated]:
-    """Every number that an outsider has, of this edition and of earlier ones, but for inputs that are shown."""
-    yield from _of_edition(ground, outside.edition, outside.marks, point, {}, "")
-    for number, (edition, marks, times) in enumerate(outside.earlier, start=1):
-        yield from _of_edition(ground, edition, marks, point, dict(times), f"earlier edition {number}: ")
-    units = {address: known.unit for address, known in known_figures(ground.view).items()}
-    for address, row in ground.closed_rows([a for a in outside.widened if a in units], point).items():
+def stated_numbers(ground: Ground, editions: Sequence[Earlier], point: Mapping[str, float]) -> Iterator[Stated]:
+    """Every number that an outsider has of some editions, but for inputs that are shown."""
+    for edition in editions:
+        after = f" in {edition.name}" if edition.name else ""
+        for name, closed_by, row, half in (*_of_edition(ground, edition, point), *_widened(ground, edition, point)):
+            yield Stated(name + after, "" if edition.name else closed_by, row, half)
+
+
+def _widened(ground: Ground, edition: Earlier, point: Mapping[str, float]) -> Iterator[tuple[str, str, Row, float]]:
+    """Figures that an edition states beyond the allow-list."""
+    units = {address: known.unit for address, known in known_figures(ground.view).items()} if edition.widened else {}
+    for address, row in ground.closed_rows([a for a in edition.widened if a in units], point, dict(edition.times)).items():
         size = to_base(units[address])
-        yield Stated(address, address, row, half_step(row.value / size, units[address], False) * size)
+        yield address, address, row, half_step(row.value / size, units[address], False) * size
 
 
-def _of_edition(
-    ground: Ground, edition: str, marks: Sequence[str], point: Mapping[str, float], times: Mapping[str, float], before: str
-) -> Iterator[Stated]:
-    facts = facts_without_marks(ground.view, edition)
-    folded_one = _widest_folded(facts, edition, marks)
-    for name, row in ground.rows(edition, point, times).items():
+def _of_edition(ground: Ground, edition: Earlier, point: Mapping[str, float]) -> Iterator[tuple[str, str, Row, float]]:
+    """Figures that an edition states of the allow-list: name, what closes it, row, half a step."""
+    kind, marks = edition.edition, edition.marks
+    facts = facts_without_marks(ground.view, kind)
+    folded_one = _widest_folded(facts, kind, marks)
+    for name, row in ground.rows(kind, point, dict(edition.times)).items():
+        base = name.partition(" [")[0]
         if name.startswith(BARS):
             address = name.removeprefix(BARS).rpartition(".")[0]
-            shown = may_show_input(edition, address) and not is_closed(address, marks)
+            shown = may_show_input(kind, address) and not is_closed(address, marks)
             if is_closed(name, marks) or not (shown or address == folded_one):
                 continue
-            money, closed_by = True, address if shown else "npv_moved_by"
+            unit, closed_by = "{currency}", address if shown else "npv_moved_by"
         else:
-            base = name.partition(" [")[0]
-            unit = unit_for(edition, base)
-            addresses = shown_by(facts, base)
-            if unit is None or any(is_closed(each, marks) for each in addresses):
+            allowed, addresses = unit_for(kind, base), shown_by(facts, base)
+            if allowed is None or any(is_closed(each, marks) for each in addresses):
                 continue
-            money, closed_by = unit.startswith("{currency}"), addresses[-1]
-        unit_text = "{currency}" if money and name.startswith(BARS) else unit_for(edition, name.partition(" [")[0]) or ""
-        yield Stated(before + name, before + closed_by, row, half_step(row.value, unit_text, is_stated(name.partition(" [")[0])))
+            unit, closed_by = allowed, addresses[-1]
+        yield name, closed_by, row, half_step(row.value, unit, is_stated(base))
 
 
 def _widest_folded(facts: Facts, edition: str, marks: Sequence[str]) -> str:
@@ -101,13 +119,15 @@ def _widest_folded(facts: Facts, edition: str, marks: Sequence[str]) -> str:
     return next((bar["row"] for bar in bars if not may_show_input(edition, bar["row"]) or is_closed(bar["row"], marks)), "")
 
 
-def shown_exactly(ground: Ground, outside: Outside) -> set[str]:
+def shown_exactly(ground: Ground, editions: Sequence[Earlier]) -> set[str]:
     """The inputs that an outsider knows: those that editions and bars show, those widened, and what anyone knows."""
-    found = {address for address in ground.inputs if ground.is_known(address) and not is_closed(address, outside.marks)}
-    found |= {address for address in outside.widened if address in ground.place}
-    for edition, marks, _ in ((outside.edition, outside.marks, ()), *outside.earlier):
+    found: set[str] = set()
+    for each in editions:
+        edition, marks = each.edition, each.marks
+        found |= {address for address in ground.inputs if ground.is_known(address) and not is_closed(address, marks)}
         bars = (facts_without_marks(ground.view, edition).get("npv_moved_by") or {}).get("bars", [])
         shown = [
+            *each.widened,
             *shown_inputs(ground.view, edition, marks),
             *(bar["row"] for bar in bars if may_show_input(edition, bar["row"]) and not is_closed(bar["row"], marks)),
         ]
