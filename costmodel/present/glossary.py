@@ -21,7 +21,7 @@ SUBJECTS = {
     "deal": "The deal",
     "range": "Uncertainty",
 }
-_SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line"}  # where the name of the records is not that of the stage that reads them
+_SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line"}  # records of another name than their stage
 
 
 @dataclass(frozen=True, slots=True)
