@@ -102,7 +102,7 @@ def test_every_status_stands_beside_its_figure_and_is_met_without_a_value_or_wor
         "least_over_drawn", "operational", "rate", "quality", "sample_needed", "sample_for_random", "efficiency_at_asked_price",
         "efficiency_at_cost", "dscr", "minimum_dscr", "irr", "recovered", "mirr", "payback", "discounted_payback",
         "profit_share", "turnover_factor", "discounted_profit_share", "discounted_turnover_factor", "royalty_equivalent",
-        "licensor_share"}  # fmt: skip
+        "licensor_share", "mean_power", "cost_per_labelled_watt"}  # fmt: skip
 
 
 def test_a_value_stands_where_its_condition_holds_in_numbers_and_arrays():
