@@ -22,6 +22,7 @@ from costmodel.case.whole_case import Case
 from costmodel.core.faults import InputFaults
 from costmodel.core.fields import STATUS, most_of_sense
 from costmodel.model.evaluate import evaluate, figures, reasons
+from costmodel.model.readings.noughts import nought_faults
 
 from .cases import Inputs, column_name, tiny
 from .plans import plan_inputs, planned
@@ -32,7 +33,7 @@ TEXTS = [
 ]  # fmt: skip
 
 
-NOUGHT = "divides by nought"  # which commands refuse as a whole, without a place
+NOUGHT = "divides by nought"  # which commands refuse, with the inputs behind the divisor
 
 
 def without_a_word(case: Case) -> list[str]:
@@ -75,7 +76,10 @@ def wild_numbers(seed: int) -> tuple[str, str]:
 
 def _said(case: Case) -> str:
     bad = without_a_word(case)
-    return NOUGHT if bad == [NOUGHT] else f"no value, no word: {bad[:3]}" if bad else "computed"
+    if bad == [NOUGHT]:
+        faults = nought_faults(case)
+        return NOUGHT if faults and all(fault.file and fault.column for fault in faults) else "divides by nought without a place"
+    return f"no value, no word: {bad[:3]}" if bad else "computed"
 
 
 @lru_cache(maxsize=4)

@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from .. import __version__
+from ..core.faults import DividesByNought, InputFaults
 from .compare_commands import compare, waterfall
 from .cost_commands import cost
 from .deals import deal
@@ -58,7 +59,11 @@ class Commands(click.Group):
                 found = super().invoke(ctx)
             sys.stdout.flush()
             return found
-        except ArithmeticError as problem:  # a plant that needs less than a billionth of a tool has none, and nothing per plate
+        except DividesByNought as problem:
+            from ..model.readings.noughts import nought_faults
+
+            refuse(str(InputFaults(nought_faults(problem.case))))
+        except ArithmeticError as problem:
             refuse(f"found inputs for which the model has no value ({problem}); allowed: figures that are not next to nought")
         except BrokenPipeError:
             raise  # the reader of a pipe has gone, which click ends in silence

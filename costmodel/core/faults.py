@@ -6,6 +6,7 @@ import difflib
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from .renamed import new_name
 
@@ -74,3 +75,14 @@ class InputFaults(Exception):
         self.faults = tuple(faults)
         many = len(self.faults)
         super().__init__(f"{many} fault{'s' if many != 1 else ''} in the inputs\n" + "\n".join(str(f) for f in self.faults))
+
+
+class DividesByNought(ZeroDivisionError):
+    """Inputs that leave a divisor of nought: a plant that needs less than a billionth of a tool has none, and nothing for each.
+
+    `case` is the case; `model.readings.noughts` names the inputs behind the divisor.
+    """
+
+    def __init__(self, case: Any) -> None:
+        super().__init__("inputs for which the model divides by nought")
+        self.case = case

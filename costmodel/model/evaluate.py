@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import TypeVar
 
 from ..case.whole_case import Case, kept, there
+from ..core.faults import DividesByNought
 from ..core.fields import STATUS, Figure, walk, walk_declared
 from ..core.operations import Value
 from .deal.deal import compute_deal
@@ -19,6 +21,7 @@ from .market.market_figures import Markets
 from .plan.plan import compute_plan
 from .plan.plan_figures import Plan
 
+Made = TypeVar("Made")
 STAGES = ("line", "ledger", "market", "plan", "deal")
 
 
@@ -58,6 +61,16 @@ class Results:
         return {stage: figures for stage, figures in zip(STAGES, found) if figures is not None}
 
 
+def _divided(case: Case, make: Callable[[Case], Made]) -> Made:
+    """What is made of a case; where that divides by nought, the error knows the case."""
+    try:
+        return make(case)
+    except DividesByNought:
+        raise
+    except ZeroDivisionError as problem:
+        raise DividesByNought(case) from problem
+
+
 @dataclass(frozen=True, slots=True)
 class Costs:
     """The figures of a case without its plan and deal, which take most of the time."""
@@ -75,7 +88,7 @@ def evaluate_costs(case: Case) -> Costs:
     >>> evaluate_costs(case).ledger.total.cost == evaluate(case).ledger.total.cost
     True
     """
-    return kept(case, "costs", lambda: _costs(case))
+    return kept(case, "costs", lambda: _divided(case, _costs))
 
 
 def _costs(case: Case) -> Costs:
@@ -103,7 +116,7 @@ def evaluate(case: Case) -> Results:
     >>> results.ledger.total.cost > 0
     True
     """
-    return kept(case, "results", lambda: _results(case))
+    return kept(case, "results", lambda: _divided(case, _results))
 
 
 def _results(case: Case) -> Results:

@@ -60,9 +60,24 @@ class NotAnOperation(TypeError):
     """Something outside the closed list of operations touched a cell."""
 
 
+class NoughtDivisor(ZeroDivisionError):
+    """A division by a cell that is nought, or by a number that is; `divisor` is what was divided by."""
+
+    def __init__(self, divisor: Any) -> None:
+        super().__init__("division by nought")
+        self.divisor = divisor
+
+
 def _between(symbol: str) -> tuple[Callable, Callable]:
     """An operator between a cell and another cell or a plain number, and the same with the cell on the right."""
-    apply = INFIX[symbol]
+    operation = INFIX[symbol]
+
+    def apply(left: Any, right: Any, cells: tuple[Any, Any]) -> Any:
+        """The number that the operation gives."""
+        try:
+            return operation(left, right)
+        except ZeroDivisionError:
+            raise NoughtDivisor(cells[symbol == "/"]) from None  # of a power, its base
 
     def ask(a: Any, b: Any) -> Any:
         """What NumPy makes of both, unless one wants to do the operation itself, as a row does."""
@@ -72,12 +87,12 @@ def _between(symbol: str) -> tuple[Callable, Callable]:
     def forward(self: Cell, other: Any) -> Cell:
         """The operation with the cell on the left."""
         if isinstance(other, Cell):
-            return Cell(apply(self.value, other.value), symbol, (self, other))
-        return Cell(apply(self.value, other), symbol, (self, other)) if type(other) in _PLAIN else ask(self, other)
+            return Cell(apply(self.value, other.value, (self, other)), symbol, (self, other))
+        return Cell(apply(self.value, other, (self, other)), symbol, (self, other)) if type(other) in _PLAIN else ask(self, other)
 
     def backward(self: Cell, other: Any) -> Cell:
         """The operation with the cell on the right."""
-        return Cell(apply(other, self.value), symbol, (other, self)) if type(other) in _PLAIN else ask(other, self)
+        return Cell(apply(other, self.value, (other, self)), symbol, (other, self)) if type(other) in _PLAIN else ask(other, self)
 
     return forward, backward
 
