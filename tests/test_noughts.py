@@ -36,6 +36,14 @@ def test_the_command_says_file_row_and_column_and_exits_with_2(folder):
     )
 
 
+def test_a_document_that_cannot_be_made_for_it_says_the_same(folder, tmp_path):
+    command = ["report", str(folder), "--kind", "memo", "--set", "steps.cut.processed_share=1e-23", "--out", str(tmp_path / "out")]
+    ran = CliRunner().invoke(main, command)
+    assert ran.exit_code == 2, ran.output
+    assert "steps.csv, column 'cut.processed_share'" in " ".join(ran.output.split())
+    assert list(tmp_path.glob("out/*")) == []
+
+
 @pytest.mark.parametrize("seed", [677, 736, 1245, 1390, 2333])  # wild cases that divide by nought, of 2,400 seeds looked at
 def test_wild_cases_that_divide_by_nought_name_their_inputs(seed):
     assert wild_numbers(seed)[0] == NOUGHT

@@ -20,7 +20,7 @@ from .. import __version__
 from ..case.deal_rounds import DRAFT, read_round, round_names
 from ..case.fingerprint import fingerprint
 from ..case.whole_case import Case
-from ..core.faults import Fault, InputFaults
+from ..core.faults import DividesByNought, Fault, InputFaults
 from ..core.whole_files import WrongPlace, check_place
 from ..model.scenarios import open_case, scenario_names
 from ..present.rounds_report import version_for_others
@@ -78,6 +78,10 @@ def make(job: Job) -> Done:
         files, made, wrong = _make(job)
     except InputFaults as faults:
         wrong = str(faults)
+    except DividesByNought as problem:
+        from ..model.readings.noughts import nought_faults
+
+        wrong = str(InputFaults(nought_faults(problem.case)))
     except WrongPlace as problem:
         wrong = f"--out: found '{problem.filename}', {problem.strerror}"
     except OSError as problem:

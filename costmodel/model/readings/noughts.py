@@ -14,6 +14,7 @@ from ..evaluate import evaluate
 from .cells import Cell, NoughtDivisor, is_nothing, no_collecting
 
 MOST = 5
+TINY = 1e-6  # in the unit of the table: next to nought, and so the more likely slip
 ALLOWED = "figures that leave nothing to divide by nought; these stand behind the divisor"
 
 
@@ -43,7 +44,8 @@ def nought_faults(case: Case) -> list[Fault]:
     names = {id(cell): address for address, cell in cells.items()}
     behind = [names[id(cell)] for cell in inputs_below(divisor) if id(cell) in names] if isinstance(divisor, Cell) else []
     own = [address for address in behind if not address.startswith("constants.")]
-    return [_fault(case, address, cells[address].value) for address in own[:MOST]]
+    tiny = [address for address in own if 0 < abs(cells[address].value / to_base(case.entry_units[address])) < TINY]
+    return [_fault(case, address, cells[address].value) for address in (tiny or own)[:MOST]]
 
 
 def inputs_below(cell: Cell) -> Iterator[Cell]:
