@@ -20,6 +20,7 @@ from costmodel.studies.axes import parse_axis
 from costmodel.studies.factory.market_prices import price_curve
 from costmodel.studies.factory.minutes import cycle_parts
 from costmodel.studies.factory.plant_size import sizes
+from costmodel.studies.factory.power_bins import power_bins
 from costmodel.studies.many import wanted_figures
 from costmodel.studies.negotiation.overview import overview
 from costmodel.studies.risk import run_risk
@@ -49,6 +50,7 @@ def all_charts():
         **{name: getattr(charts, name)(case, results) for name in PLAIN},
         "cycle_bars": charts.cycle_bars(cycle_parts(case, batch)),
         "size_curve": charts.size_curve(case, sizes(case)),
+        "class_bars": charts.class_bars(case, power_bins(case, results)),
         "efficiency_curves": charts.efficiency_curves(case, results, price_curve(case)),
         "zone_chart": deal_charts.zone_chart(case, deal.zone.outline, deal.turns),
         "guarantee_curve": deal_charts.guarantee_curve(case, deal.guarantees[0]),

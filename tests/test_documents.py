@@ -551,7 +551,7 @@ def test_no_word_is_broken_inside_a_table(documents, tmp_path):
 def test_each_claim_of_the_headline_of_the_briefing_is_that_of_the_draws_of_the_case():
     case = demo()
     found, plan = given("investor", case), evaluate(case).plan
-    drawn = run_risk(as_bought(case), ["plan.project.npv", "plan.owners.npv"], 1000, 0).figures
+    drawn = run_risk(as_bought(external_view(case)), ["plan.project.npv", "plan.owners.npv"], 1000, 0).figures
     said = kind("investor").answer(found)
     for address, begins in (
         ("plan.project.npv", "The probability that the net present value is above 0, at the required 11 % a year, is"),

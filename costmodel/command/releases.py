@@ -84,7 +84,7 @@ def release(asked: Asked, edition: str, out: Path | None, day: str | None, optio
         _show(found)
         if options.narrow:
             _show_intervals(check_of(case, edition, widen, earlier), options.narrow)
-        for each in refuse_leaks(case, edition, widen, earlier, keep=True):
+        for each in sorted(refuse_leaks(case, edition, widen, earlier, keep=True), key=str):
             show_line(f"Look at this: {each}.", err=True)
         if out is not None:
             with recipient.recorded(case, made, widen) if recipient else nullcontext():

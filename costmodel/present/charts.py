@@ -146,6 +146,8 @@ def class_bars(case: Case, bins: list[PowerBin]) -> Chart:
     traces = []
     for sold, name, colour in ((True, "sold", "covers"), (False, "below the first class, not sold", "falls_short")):
         some = [each for each in bins if (each.low >= rows[0].least_power * (1 - 1e-9)) is sold]
+        if not some:
+            continue
         middles, shares = [(each.low + each.high) / 2 for each in some], [100 * each.share for each in some]
         shown = "%{x:.1f} W: %{y:.2f} % of the modules<extra></extra>"
         traces.append(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..line_records import SoakingLight
 from ..whole_case import Case
 from .frame_checks import Found, Unread, where_read
 
@@ -23,7 +24,11 @@ def each_plan_has_its_light(case: Case, unread: Unread) -> Found:
 def each_plan_has_one_clock(case: Case, unread: Unread) -> Found:
     """The light of a plan is either lamps, or the sun through the seasons: a stay does not change from one into the other."""
     for identity in case.soaking if "soaking_light" not in unread else ():
-        rows = {name: row for name, row in case.soaking_light.items() if row.plan == identity}
+        rows: dict[str, SoakingLight] = {}
+        for name, row in case.soaking_light.items():
+            with where_read():
+                if row.plan == identity:
+                    rows[name] = row
         for name, row in rows.items():
             first = next(iter(rows.values()))
             with where_read():
