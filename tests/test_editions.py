@@ -464,7 +464,11 @@ def test_the_command_shows_what_goes_out_writes_it_and_documents_are_made_of_it(
     assert ran.exit_code == 0, ran.output
     assert "tax.rate, closed by tax.rate" in ran.stdout
     assert 'by: "head of sales"' in out.read_text(encoding="utf-8")
-    assert CliRunner().invoke(main, command).exit_code == 2  # what went out is not written over
+    refused = CliRunner().invoke(main, command)  # another release of the same day: what went out is not written over
+    assert refused.exit_code == 2
+    assert "--out: found" in refused.stderr
+    same = [*command, "--widen", "line.output.takt", "--by", "head of sales", "--why", "asked for"]
+    assert CliRunner().invoke(main, same).exit_code == 0  # the very same may be made again
     os.rename(folder, tmp_path / "gone")
     ran = CliRunner().invoke(main, ["report", "--release", str(out), "--out", str(tmp_path / "made")])
     assert ran.exit_code == 0, ran.output

@@ -74,9 +74,10 @@ def writing(option: str) -> Iterator[None]:
 class OutFile(click.Path):
     """A file to be written: a place where none may be is refused before anything is computed."""
 
-    def __init__(self, kept: bool = False):
+    def __init__(self, kept: bool = False, begins: bytes = b""):
         super().__init__(path_type=Path, dir_okay=False)
         self.kept = kept  # draws, which their reader checks
+        self.begins = begins  # how a file begins that may be the very same: it is compared when it would be written
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         """The path, if a file of ours may be there."""
@@ -84,7 +85,8 @@ class OutFile(click.Path):
 
         path = Path(os.fsdecode(super().convert(value, param, ctx)))
         with writing(param.opts[0] if param else "a file"):
-            check_place(path, own=self.kept)
+            known = bool(self.begins) and path.is_file() and path.read_bytes().startswith(self.begins)
+            check_place(path, own=self.kept or known)
         return path
 
 

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from ..case.release_records import RELEASE_BEGINS
 from .offers import as_offered, with_day
-from .opening import Asked, OutFile, as_record, for_a_case, refuse, refusing
+from .opening import Asked, OutFile, as_record, for_a_case, refuse, refusing, writing
 from .recipients import recipient_of, show_earlier, with_recipient
 from .screen import show_line, show_lines, show_table
 
@@ -49,7 +50,7 @@ class Wanted:
     metavar="PERCENT",
     help="Inside only: within which interval a reader can find what is marked, and what else is known to so many percent.",
 )
-@click.option("--out", type=OutFile(), help="Write the release to this new file, a name in .yaml.")
+@click.option("--out", type=OutFile(begins=RELEASE_BEGINS.encode()), help="Write the release to this new file, a name in .yaml.")
 @with_recipient
 @with_day
 @as_record(Wanted)
@@ -87,7 +88,7 @@ def release(asked: Asked, edition: str, out: Path | None, day: str | None, optio
         for each in sorted(refuse_leaks(case, edition, widen, earlier, keep=True), key=str):
             show_line(f"Look at this: {each}.", err=True)
         if out is not None:
-            with recipient.recorded(case, made, widen) if recipient else nullcontext():
+            with writing("--out"), recipient.recorded(case, made, widen) if recipient else nullcontext():
                 write_whole(out, as_text(made).encode())
             show_line(f"Release {made.fingerprint}: {out}. Look through it, then: costmodel report --release {out}")
 

@@ -1,6 +1,6 @@
 """Files that are written whole or not at all, in no folder of a case, and over no file but one of our own.
 
-Pages, pictures, PDF files and releases bear a seal: a comment with the hash of the rest. A file whose seal holds is ours and
+Pages, pictures and PDF files bear a seal: a comment with the hash of the rest. A file whose seal holds is ours and
 unchanged, so a newer one may take its place. Any other file stays as it is: one of a person, or one of ours that a person changed.
 """
 
@@ -23,7 +23,7 @@ OLD_PART = 3_600.0  # s; what a run that was killed left is cleared away when it
 _SAYS = b"made by costmodel, sha256 of the rest: "
 _SEAL = re.compile(re.escape(_SAYS) + rb"([0-9a-f]{64})")
 _END = {  # before which the seal stands
-    ".html": b"</html>", ".svg": b"</svg>", ".pdf": b"", ".yaml": b"", ".yml": b"", ".png": b"\0\0\0\0IEND\xaeB`\x82",
+    ".html": b"</html>", ".svg": b"</svg>", ".pdf": b"", ".png": b"\0\0\0\0IEND\xaeB`\x82",
 }  # fmt: skip
 
 
@@ -112,9 +112,8 @@ def _seal(figures: bytes) -> dict[str, bytes]:
     words = _SAYS + figures
     chunk = b"tEXtComment\0" + words
     comment = b"<!-- " + words + b" -->"
-    line = b"# " + words + b"\n"
     png = struct.pack(">I", len(chunk) - 4) + chunk + struct.pack(">I", zlib.crc32(chunk))
-    return {".html": comment, ".svg": comment, ".pdf": b"\n%" + words + b"\n", ".yaml": line, ".yml": line, ".png": png}
+    return {".html": comment, ".svg": comment, ".pdf": b"\n%" + words + b"\n", ".png": png}
 
 
 def is_ours(content: bytes) -> bool:

@@ -11,6 +11,7 @@ from typing import Any
 
 import yaml
 
+from ...case.release_records import RELEASE_BEGINS
 from ...core.faults import Fault, InputFaults, nearest
 from .allowed import EDITIONS, begins_an_allowed, unit_for
 
@@ -80,7 +81,7 @@ def as_text(release: Release) -> str:
     figures, widened = _lines(release)
     head = [f"{name}: {json.dumps(getattr(release, name), ensure_ascii=False)}" for name in HEAD]
     return "\n".join(
-        ["# What is handed out, and all of it. Its documents are made from this file alone.", *head,
+        [RELEASE_BEGINS, *head,
          "widened:" if widened else "widened: []", *widened, "figures:", *figures, ""]
     )  # fmt: skip
 
