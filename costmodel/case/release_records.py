@@ -6,8 +6,6 @@ from dataclasses import dataclass
 
 from ..core.fields import choice, optional_text, text
 
-RELEASE_BEGINS = "# What is handed out, and all of it. Its documents are made from this file alone."
-
 
 @dataclass(frozen=True, slots=True)
 class Confidential:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from ..case.release_records import RELEASE_BEGINS
+from ..core.whole_files import RELEASE_BEGINS
 from .offers import as_offered, with_day
 from .opening import Asked, OutFile, as_record, for_a_case, refuse, refusing, writing
 from .recipients import recipient_of, show_earlier, with_recipient

@@ -19,6 +19,7 @@ from hashlib import sha256
 from pathlib import Path
 
 PART = ".costmodel-part-"  # begins the passing name of a file that is being written
+RELEASE_BEGINS = "# What is handed out, and all of it. Its documents are made from this file alone."
 OLD_PART = 3_600.0  # s; what a run that was killed left is cleared away when it is older
 _SAYS = b"made by costmodel, sha256 of the rest: "
 _SEAL = re.compile(re.escape(_SAYS) + rb"([0-9a-f]{64})")

@@ -11,8 +11,8 @@ from typing import Any
 
 import yaml
 
-from ...case.release_records import RELEASE_BEGINS
 from ...core.faults import Fault, InputFaults, nearest
+from ...core.whole_files import RELEASE_BEGINS
 from .allowed import EDITIONS, begins_an_allowed, unit_for
 
 HEAD = ("title", "edition", "currency", "version", "made_on", "fingerprint")
