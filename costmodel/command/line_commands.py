@@ -7,8 +7,8 @@ from pathlib import Path
 import click
 
 from .answering import View
-from .opening import Asked, OutFile, refuse
-from .subjects import SubjectCommand, option
+from .opening import Asked, refuse
+from .subjects import CHART, SubjectCommand, option
 
 line = SubjectCommand("line", stage="line")
 
@@ -39,7 +39,7 @@ def power(asked: Asked) -> View:
     return View(asked.case.title, [], [line_report.power_table(asked.case, asked.results)])
 
 
-@line.subject("classes", option("--chart", type=OutFile(), help="Write the chart to this HTML file, which opens offline."))
+@line.subject("classes", CHART)
 def classes(asked: Asked, chart: Path | None) -> View:
     """Power classes: labels, what is given away above them, what is not sold."""
     from ..present import charts, power_report

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from .. import __version__
-from ..core.faults import DividesByNought, InputFaults
+from ..core.faults import DividesByNought
 from .compare_commands import compare, waterfall
 from .cost_commands import cost
 from .deals import deal
@@ -60,9 +60,9 @@ class Commands(click.Group):
             sys.stdout.flush()
             return found
         except DividesByNought as problem:
-            from ..model.readings.noughts import nought_faults
+            from ..model.readings.noughts import refusal
 
-            refuse(str(InputFaults(nought_faults(problem.case))))
+            refuse(str(refusal(problem)))
         except ArithmeticError as problem:
             refuse(f"found inputs for which the model has no value ({problem}); allowed: figures that are not next to nought")
         except BrokenPipeError:

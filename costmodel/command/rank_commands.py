@@ -5,9 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from .answering import View, records
-from .opening import Asked, OutFile, refusing
+from .opening import Asked, refusing
 from .study_options import COST, plant, whole
-from .subjects import SubjectCommand, option
+from .subjects import CHART, SubjectCommand, option
 
 rank = SubjectCommand("rank")
 
@@ -15,7 +15,6 @@ FIGURE = option("--figure", default=COST, metavar="ADDRESS", help="The figure to
 POINTS = option("--points", default=1024, help="Sobol points, a power of two; each takes a run for every group and two.")
 SEED = option("--seed", default=0, help="The seed of the draws, a whole number from 0.")
 RESIZE = option("--resize", is_flag=True, help="Size tools anew for every value; without it the plant stays as bought.")
-CHART = option("--chart", type=OutFile(), help="Write the chart to this HTML file, which opens offline.")
 
 
 @rank.answer(

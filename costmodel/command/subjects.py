@@ -10,7 +10,7 @@ import click
 from click.core import ParameterSource
 
 from .answering import EVERYTHING, PLAIN, STYLES, View, show_views, style_of
-from .opening import CASE, CASE_OPTIONS, Asked, asked_for, refuse
+from .opening import CASE, CASE_OPTIONS, Asked, OutFile, asked_for, refuse
 
 Maker = Callable[..., View | list[View]]
 
@@ -18,6 +18,9 @@ Maker = Callable[..., View | list[View]]
 def option(*names: str, **settings: Any) -> click.Option:
     """An option of a subject; its default is shown where it has one."""
     return click.Option(names, show_default="default" in settings, **settings)
+
+
+CHART = option("--chart", type=OutFile(), help="Write the chart to this HTML file, which opens offline.")
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,11 @@ _END = {  # before which the seal stands
 }  # fmt: skip
 
 
+def user_cache() -> Path:
+    """Where the package may keep what it can make again, in the user's cache. Raises RuntimeError where there is no home."""
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "costmodel"
+
+
 class WrongPlace(OSError):
     """A place where no file of ours may be written; `strerror` says why, and what is allowed."""
 

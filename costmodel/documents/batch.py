@@ -79,9 +79,9 @@ def make(job: Job) -> Done:
     except InputFaults as faults:
         wrong = str(faults)
     except DividesByNought as problem:
-        from ..model.readings.noughts import nought_faults
+        from ..model.readings.noughts import refusal
 
-        wrong = str(InputFaults(nought_faults(problem.case)))
+        wrong = str(refusal(problem))
     except WrongPlace as problem:
         wrong = f"--out: found '{problem.filename}', {problem.strerror}"
     except OSError as problem:

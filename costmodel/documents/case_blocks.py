@@ -208,9 +208,8 @@ def _line(case: Case, results: Results) -> Blocks:
 def _classes(case: Case, results: Results) -> Blocks:
     if not case.power_classes:
         return {}
-    words = power_report.classes(case, results)
     return {
-        "classes": lambda: words,
+        "classes": lambda: power_report.classes(case, results),
         "classes_table": lambda: power_report.classes_table(case, results),
         "class_bars": lambda: _chart(charts.class_bars(case, power_bins(case, results)), "Good modules by rated power."),
     }

@@ -9,7 +9,6 @@ too. A cache that cannot be written or read is done without.
 from __future__ import annotations
 
 import hashlib
-import os
 from contextlib import suppress
 from functools import cache
 from importlib.metadata import version
@@ -17,6 +16,7 @@ from pathlib import Path
 
 from ...case.fingerprint import exact_content
 from ...case.whole_case import Case
+from ...core.whole_files import user_cache
 from .stated_numbers import Outside
 
 PACKAGE = Path(__file__).parents[2]
@@ -39,8 +39,7 @@ def keep_clean(view: Case, outside: Outside) -> None:
 
 def _place(view: Case, outside: Outside) -> Path:
     words = "\n".join([_code(), exact_content(view), repr(sorted(view.entry_units.items())), repr(outside)])
-    folder = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "costmodel" / "checked"
-    return folder / hashlib.sha256(words.encode()).hexdigest()
+    return user_cache() / "checked" / hashlib.sha256(words.encode()).hexdigest()
 
 
 @cache

@@ -6,7 +6,6 @@ left to the loops of NumPy and SciPy themselves, so that the last bit is theirs.
 
 import hashlib
 import math
-import os
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -17,6 +16,7 @@ from numba.core import cgutils
 from numba.extending import intrinsic
 
 from ...core import rates_of_one, rates_of_return
+from ...core.whole_files import user_cache
 from . import programs
 from .programs import CODES, NAMES
 
@@ -36,7 +36,7 @@ def _place_to_keep() -> Path:
     sources = [Path(__file__), Path(rates_of_one.__file__), Path(rates_of_return.__file__)]
     sources += [Path(programs.__file__), Path(__file__).with_name("interpreter.py")]
     name = hashlib.sha256(b"".join(path.read_bytes() for path in sources)).hexdigest()[:16]
-    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "costmodel" / name
+    return user_cache() / name
 
 
 def compiled(function: Any) -> Any:

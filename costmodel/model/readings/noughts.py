@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from ...case.addresses import map_inputs
 from ...case.whole_case import Case, tables
-from ...core.faults import DividesByNought, Fault
+from ...core.faults import DividesByNought, Fault, InputFaults
 from ...core.operations import Value
 from ...core.units import to_base
 from ..evaluate import evaluate
@@ -16,6 +16,12 @@ from .cells import Cell, NoughtDivisor, is_nothing, no_collecting
 MOST = 5
 TINY = 1e-6  # in the unit of the table: next to nought, and so the more likely slip
 ALLOWED = "figures that leave nothing to divide by nought; these stand behind the divisor"
+
+
+def refusal(problem: DividesByNought) -> InputFaults:
+    """A division by nought as faults of the inputs behind its divisor; where none is found, of the case."""
+    whole = Fault("case.yaml", None, None, "inputs for which the model divides by nought", "figures that are not next to nought")
+    return InputFaults(nought_faults(problem.case) or [whole])
 
 
 def nought_faults(case: Case) -> list[Fault]:

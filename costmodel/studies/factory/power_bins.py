@@ -8,7 +8,7 @@ from ...case.whole_case import Case
 from ...model.evaluate import Results
 from ...model.line.power_classes import rated_above
 
-WIDTH = 40  # steps across all that is drawn
+STEPS = 40  # across all that is drawn
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,7 @@ def power_bins(case: Case, results: Results) -> list[PowerBin]:
         spread = next(iter(case.power_spread.values()))
         reach = 4 * mean * (spread.module_spread**2 + spread.repeatability**2) ** 0.5
         low, high = mean - reach, mean + reach
-    step = (high - low) / WIDTH or 1e-3 * mean
+    step = (high - low) / STEPS or 1e-3 * mean
     places = [limits[0] + number * step for number in range(int((low - limits[0]) // step), int((high - limits[0]) // step) + 2)]
     shares = [rated_above(case, mean, place).share for place in places]
     return [PowerBin(low, high, more - less) for low, high, more, less in zip(places, places[1:], shares, shares[1:])]
