@@ -150,12 +150,10 @@ DEAL_LAWS = (
 )  # fmt: skip
 
 
-def violated_by_deal(case: Case) -> list[str]:
+def violated_by_deal(case: Case) -> Iterator[str]:
     """What the laws find; a law that cannot be put is broken."""
-    found = []
     for law in DEAL_LAWS:
         try:
-            found += [f"{law.__name__}: {message}" for message in law(case)]
+            yield from (f"{law.__name__}: {message}" for message in law(case))
         except (ArithmeticError, LookupError, ValueError, AttributeError) as problem:
-            found.append(f"{law.__name__}: {type(problem).__name__}: {problem}")
-    return found
+            yield f"{law.__name__}: {type(problem).__name__}: {problem}"

@@ -160,7 +160,7 @@ DEAL_MONEY_LAWS = (
 )  # fmt: skip
 
 
-def violated_by_deal_money(case: Case) -> list[str]:
+def violated_by_deal_money(case: Case) -> Iterator[str]:
     """What the laws find in a deal with prospects whose times are whole quarters."""
     results = evaluate(case)
-    return [f"{law.__name__}: {message}" for law in DEAL_MONEY_LAWS for message in law(case, results)]
+    yield from (f"{law.__name__}: {message}" for law in DEAL_MONEY_LAWS for message in law(case, results))

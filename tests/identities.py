@@ -461,13 +461,11 @@ def messages(law: Callable, case: Case) -> list[str]:
     return list(law(without_terms(case) if law in LAWS_WITHOUT_TERMS else case))
 
 
-def violated(case: Case) -> list[str]:
+def violated(case: Case) -> Iterator[str]:
     """The names of the laws that a case breaks, each with what breaks it first; a law that cannot be put is broken."""
-    found = []
     for law in (*LAWS_OF_ONE_CASE, *LAWS_OF_CHANGES):
         try:
             problems = messages(law, case)
         except (ArithmeticError, InputFaults) as problem:
             problems = [f"{type(problem).__name__}: {problem}"]
-        found += [f"{law.__name__}: {problem}" for problem in problems[:1]]
-    return found
+        yield from (f"{law.__name__}: {problem}" for problem in problems[:1])

@@ -191,7 +191,7 @@ PLAN_LAWS = (
 )  # fmt: skip
 
 
-def violated_by_plan(case: Case) -> list[str]:
+def violated_by_plan(case: Case) -> Iterator[str]:
     """What the laws find in a plan whose lives and start of production are whole years."""
     results = evaluate(case)
-    return [f"{law.__name__}: {message}" for law in PLAN_LAWS for message in law(case, results)]
+    yield from (f"{law.__name__}: {message}" for law in PLAN_LAWS for message in law(case, results))

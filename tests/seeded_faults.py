@@ -3,13 +3,13 @@ from __future__ import annotations
 
 import ast
 import json
+import os
 import re
-import shutil
 import subprocess
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -488,14 +488,6 @@ FAULTS = (
 )
 
 
-def copy_with(fault: Fault | None, folder: Path) -> None:
-    """Copy the package into a folder, with the fault in it; what is compiled already stays valid for files as they were."""
-    shutil.copytree(PACKAGE, folder / "costmodel")
-    if fault:
-        path = folder / "costmodel" / fault.file
-        path.write_text(planted(fault, path.read_text(encoding="utf-8")), encoding="utf-8")
-
-
 def planted(fault: Fault, source: str) -> str:
     """The source with the slip in its code; a docstring may hold the same text, as an equation does."""
     lines = source.splitlines(keepends=True)
@@ -512,19 +504,18 @@ def planted(fault: Fault, source: str) -> str:
     return source[: places[0]] + fault.new + source[places[0] + len(fault.old) :]
 
 
-def findings(faults: Mapping[Path, Fault | None]) -> dict[Path, dict[str, list[str]]]:
-    """What the unit reading and the laws find in copies of the package, each in its folder with its fault, by how it was found.
+def findings(out: Path) -> dict[Fault | None, dict[str, list[str]]]:
+    """What the unit reading and the laws find without a slip, under None, and with each, by how it was found.
 
     A search ends at the first finding, and begins with the part of the model that holds the fault; without one it looks at all.
+    The compiled evaluator keeps what it compiled, so the one of NumPy runs.
     """
-    for folder, fault in faults.items():
-        copy_with(fault, folder)
-    asked = [f"{folder}={fault.file if fault else ''}" for folder, fault in faults.items()]
-    subprocess.run([sys.executable, str(ROOT / "tests" / "seeded_runner.py"), *asked], check=True, stdout=subprocess.DEVNULL)
-    failed = [file.read_text(encoding="utf-8") for folder in faults if (file := folder / "error.txt").exists()]
-    if failed:
+    own = {**os.environ, "COSTMODEL_EVALUATOR": "numpy", "PYTHONPATH": str(ROOT)}
+    subprocess.run([sys.executable, "-m", "tests.seeded_runner", str(out)], check=True, cwd=ROOT, env=own)
+    found = json.loads(out.read_text(encoding="utf-8"))
+    if failed := [each["failed"] for each in found if "failed" in each]:
         raise RuntimeError(f"{len(failed)} looks failed, the first with: {failed[0]}")
-    return {folder: json.loads((folder / "found.json").read_text(encoding="utf-8")) for folder in faults}
+    return dict(zip((None, *FAULTS), found, strict=True))
 
 
 def units_broken(case: Case) -> list[str]:
@@ -539,7 +530,7 @@ def units_broken(case: Case) -> list[str]:
         return [str(problem)]
 
 
-def looks(file: str) -> Iterator[tuple[str, Callable[[], list[str]]]]:
+def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     """All looks, with their way: units of the demo and the test cases, then the laws, those nearest to a file first."""
     from .batch import batch
     from .cases import demo_line, tiny
@@ -567,18 +558,14 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], list[str]]]]:
     yield "units", lambda: units_broken(demo_line())  # last, as it takes the longest
 
 
-def look(folder: Path, file: str = "") -> dict[str, list[str]]:
+def look(file: str = "") -> dict[str, list[str]]:
     """What is found in the package; with a fault in a file, up to the first finding."""
-    import costmodel
-
-    if not Path(costmodel.__file__).is_relative_to(folder):
-        raise RuntimeError(f"costmodel came from {costmodel.__file__}; allowed: below {folder}")
     found: dict[str, list[str]] = {"units": [], "laws": []}
     for way, law in looks(file):
         try:
-            found[way] += law()
+            found[way] += islice(law(), 1) if file else law()
         except Exception as problem:
-            if not file:  # nothing is wrong in this copy, so the law is
+            if not file:  # nothing is wrong then, so the law is
                 raise
             found[way].append(f"{type(problem).__name__}: {problem}")
         if file and found[way]:

@@ -1,54 +1,114 @@
-"""Looks for slips in copies of the package, each in a process of its own that has what all need imported already.
+"""Looks for each seeded slip in a fork of one process, in which the functions that hold the slip have its code instead of theirs.
 
-Run as `python tests/seeded_runner.py FOLDER=FILE ...`: each folder holds a copy of the package, FILE is where its slip stands, or
-nothing. What is found in a copy stands in `found.json` of its folder afterwards; a look that fails leaves its error in `error.txt`.
+Run as `python -m tests.seeded_runner FILE`: what is found, without a slip and then with each, is written to FILE as JSON.
 """
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import sys
+import tempfile
 import traceback
+import types
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[1]
-NEEDED = ("numpy", "pandas", "pint", "pydantic", "pytest", "scipy.optimize", "scipy.special", "scipy.stats", "hypothesis", "yaml")
+from .seeded_faults import FAULTS, PACKAGE, Fault, look, looks, planted
+
+Place = tuple[str, int]  # qualified name and first line of a function
 
 
-def look_in(folder: Path, file: str) -> None:
-    """Look in one copy and write what is found; the package of the folder is imported here for the first time."""
-    sys.path[:0] = [str(folder), str(ROOT)]
-    os.chdir(folder)
-    from tests.seeded_faults import look
+def codes(source: str, path: Path) -> tuple[types.CodeType, list[types.CodeType]]:
+    """The code of a module, and that of all its functions and classes in their order, what stands within functions apart."""
 
-    (folder / "found.json").write_text(json.dumps(look(folder, file)), encoding="utf-8")
+    def below(code: types.CodeType) -> Iterator[types.CodeType]:
+        for each in code.co_consts:
+            if isinstance(each, types.CodeType):
+                yield each
+                yield from below(each)
+
+    module = compile(source, str(path), "exec", dont_inherit=True)
+    return module, [each for each in below(module) if "<locals>" not in each.co_qualname]
 
 
-def run(asked: list[tuple[Path, str]], processes: int) -> None:
-    """Look in all of them, so many at a time."""
+def changed(fault: Fault) -> dict[Place, types.CodeType]:
+    """The code with the slip of each function that it changes; a slip outside of functions is refused."""
+    path = PACKAGE / fault.file
+    source = path.read_text(encoding="utf-8")
+    (module, old), (module_with, new) = codes(source, path), codes(planted(fault, source), path)
+    if (module.co_code, module.co_names, len(old)) != (module_with.co_code, module_with.co_names, len(new)):
+        raise ValueError(f"'{fault.slip}' changes what {fault.file} does on import; allowed: slips within functions")
+    places = Counter((each.co_qualname, each.co_firstlineno) for each in old)
+    found = {(was.co_qualname, was.co_firstlineno): now for was, now in zip(old, new, strict=True) if was != now}
+    if doubtful := [place for place in found if places[place] > 1]:
+        raise ValueError(f"'{fault.slip}' changes {doubtful}, of which there are several on one line of {fault.file}")
+    return found
+
+
+def functions_by_file() -> dict[str, list[types.FunctionType]]:
+    """All functions of the package in this process."""
+    found: dict[str, list[types.FunctionType]] = {}
+    for each in gc.get_objects():
+        if isinstance(each, types.FunctionType) and each.__code__.co_filename.startswith(str(PACKAGE)):
+            found.setdefault(each.__code__.co_filename, []).append(each)
+    return found
+
+
+def plant(fault: Fault, functions: Mapping[str, Sequence[types.FunctionType]]) -> None:
+    """Give the functions of this process the code with the slip."""
+    codes_with, planted_in = changed(fault), 0
+    for each in functions[str(PACKAGE / fault.file)]:
+        code = codes_with.get((each.__code__.co_qualname, each.__code__.co_firstlineno))
+        if code is not None:
+            each.__code__ = code
+            planted_in += 1
+    if not planted_in:
+        raise ValueError(f"'{fault.slip}' changes no function that {fault.file} holds")
+
+
+def look_in_fork(fault: Fault | None, functions: Mapping[str, Sequence[types.FunctionType]], out: Path) -> None:
+    """Look with a slip and write what is found, or the error under `failed`."""
+    try:
+        if fault:
+            plant(fault, functions)
+        found: dict[str, object] = dict(look(fault.file if fault else ""))
+    except BaseException:
+        found = {"failed": traceback.format_exc()}
+    out.write_text(json.dumps(found), encoding="utf-8")
+
+
+def run(folder: Path, processes: int) -> list[dict[str, list[str]]]:
+    """What is found without a slip and with each, in so many processes at a time."""
+    for _ in looks(""):  # imports what the looks need and reads their cases, but evaluates nothing
+        pass
+    functions = functions_by_file()
+    gc.collect()
+    gc.freeze()
     running: set[int] = set()
-    for folder, file in asked:
+    asked = (None, *FAULTS)
+    for number, fault in enumerate(asked):
         if len(running) == processes:
             running.discard(os.wait()[0])
         child = os.fork()
         if child:
             running.add(child)
             continue
-        try:
-            look_in(folder, file)
-        except BaseException:
-            (folder / "error.txt").write_text(traceback.format_exc(), encoding="utf-8")
+        look_in_fork(fault, functions, folder / f"{number}.json")
         os._exit(0)
     while running:
         running.discard(os.wait()[0])
+    return [json.loads((folder / f"{number}.json").read_text(encoding="utf-8")) for number in range(len(asked))]
+
+
+def main(out: Path) -> None:
+    """Look with all slips and write what is found."""
+    with tempfile.TemporaryDirectory() as folder:
+        found = run(Path(folder), processes=len(os.sched_getaffinity(0)))
+    out.write_text(json.dumps(found), encoding="utf-8")
 
 
 if __name__ == "__main__":
-    sys.path = [path for path in sys.path if Path(path or ".").resolve() not in (ROOT, ROOT / "tests")]
-    sys.dont_write_bytecode = True
-    os.environ["COSTMODEL_EVALUATOR"] = "numpy"  # the other one would be compiled anew for each copy
-    for name in NEEDED:
-        __import__(name)
-    pairs = [each.rpartition("=")[::2] for each in sys.argv[1:]]
-    run([(Path(folder), file) for folder, file in pairs], processes=len(os.sched_getaffinity(0)))
+    main(Path(sys.argv[1]))

@@ -559,7 +559,7 @@ def test_a_product_that_jumps_is_greatest_on_the_right_side_of_the_jump():
 
 
 def test_the_laws_of_the_negotiation_hold():
-    assert violated_by_deal(planned()) == []
+    assert list(violated_by_deal(planned())) == []
 
 
 CASES = {

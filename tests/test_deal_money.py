@@ -316,7 +316,7 @@ def test_the_licensors_figures_are_shown_in_its_own_currency_too():
 
 
 def test_the_laws_of_a_deal_hold():
-    assert violated_by_deal_money(dealt()) == []
+    assert list(violated_by_deal_money(dealt())) == []
 
 
 def test_an_exchange_rate_may_spread():

@@ -13,4 +13,4 @@ LOOKS = list(looks(""))
 @pytest.mark.laws
 @pytest.mark.parametrize("number", range(len(LOOKS)), ids=[f"{way} {number + 1}" for number, (way, _law) in enumerate(LOOKS)])
 def test_nothing_is_broken(number):
-    assert LOOKS[number][1]() == []
+    assert list(LOOKS[number][1]()) == []

@@ -141,7 +141,7 @@ def test_the_ledger_writes_off_over_the_accounting_life():
 
 @pytest.mark.parametrize("case", [worn, limited, planned], ids=lambda case: case.__name__)
 def test_plans_worked_again_piece_by_piece_agree(case):
-    assert violated_by_plan(case()) == []
+    assert list(violated_by_plan(case())) == []
 
 
 def test_draws_of_lives_give_what_each_life_gives():

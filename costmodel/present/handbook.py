@@ -21,6 +21,7 @@ import re
 import textwrap
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from .. import model
 from ..core import operations
@@ -112,6 +113,7 @@ def computes(function: Callable) -> bool:
     return False
 
 
+@cache  # the code of each function is read, and each entry asks for all
 def rule_functions() -> dict[str, Callable]:
     """The functions that are rules, by address: those that compute, and those that only call rules but state an equation."""
     rules = {address: f for address, f in model_functions() if computes(f) or "    Source: " in (f.__doc__ or "")}
