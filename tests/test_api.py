@@ -148,6 +148,7 @@ def test_faults_come_as_a_frame_and_a_folder_that_is_there_is_left_alone(tmp_pat
     assert found["found"].tolist() == ["'four'", "104 %"]
 
 
+@pytest.mark.slow
 def test_a_report_of_a_changed_case_is_written(case, tmp_path):
     paths = case.changed({"prices.silane.price": 90}).report(tmp_path, kind="investor")
     assert all(path.exists() for path in paths)

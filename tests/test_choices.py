@@ -147,6 +147,7 @@ def test_draws_without_a_value_are_counted_and_left_out():
     assert {cell for row in choice_report.higher_table(nowhere, wanted).rows for cell in row[1:]} == {"–"}
 
 
+@pytest.mark.slow
 def test_the_command_gives_the_probability_that_one_choice_beats_another():
     words = ["cost", str(DEMO), "choices", "--group", "back_contact", "--figure", "plan.project.npv", "--draws", "50"]
     lines = " ".join(CliRunner().invoke(main, words).output.split())

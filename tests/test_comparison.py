@@ -224,6 +224,7 @@ def test_terms_move_the_deal_and_the_answer_begins_with_it():
     assert back.moved == pytest.approx(-shown.moved, rel=1e-9)
 
 
+@pytest.mark.slow
 def test_a_round_of_the_negotiation_is_held_against_the_draft():
     lines = run("compare", DEMO, "--round", "2_answer").output.splitlines()
     assert lines[2].startswith("The licensor's gain above its floor is EUR ")

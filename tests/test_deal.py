@@ -850,6 +850,7 @@ def run(*words):
     return CliRunner().invoke(main, [str(word) for word in words])
 
 
+@pytest.mark.slow
 def test_the_command_answers_in_words_and_writes_the_picture(tmp_path):
     picture = tmp_path / "zone.html"
     result = run("deal", DEMO, "--on", "2026-11-25", "--chart", picture, "--all")
@@ -880,6 +881,7 @@ def test_unknown_terms_and_days_are_refused():
     assert "--on: found 'soon'; allowed: a day, as 2026-11-25" in run("deal", DEMO, "rounds", "--on", "soon").output
 
 
+@pytest.mark.slow
 def test_the_probability_that_a_minimum_binds():
     """Question 5: by draws of the inputs that are uncertain, year by year."""
     result = run("deal", DEMO, "minimums", "--draws", "200", "--set", "minimum_royalties.exclusive.amount=420000 EUR/year")

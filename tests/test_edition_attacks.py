@@ -108,6 +108,7 @@ def test_a_widened_figure_is_held_against_marks_under_other_addresses():
     assert any(each.closed == "sales.facade.price" and "plan.quarters.q016.revenue" in each.disclosed for each in found)
 
 
+@pytest.mark.slow
 def test_what_is_left_out_to_protect_is_enough_and_none_of_it_too_many():
     case = marked("plan.capital_by_kind.tools", to="investor")
     folded = leak_check.folded(case, "investor")
@@ -140,6 +141,7 @@ def test_an_edition_that_may_no_longer_go_out_is_named_though_it_is_there(tmp_pa
 SMOOTH = ("prices.", "sales.", "licence.", "tax.", "crew.", "returns.", "fees.", "deliveries.", "working_capital.", "markets.")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("edition", allowed.EDITIONS)
 def test_slopes_of_what_goes_out_are_those_of_cases_changed_a_little(edition):
     """Facts of two cases, a tenth of a millionth to either side along one direction in inputs that no count of tools depends on."""

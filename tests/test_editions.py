@@ -122,6 +122,7 @@ def test_planted_figures_stand_in_the_workbook_of_the_model(planted, tmp_path):
     assert hits(shown, [texts_in(path)]) == set(shown)
 
 
+@pytest.mark.slow
 def test_what_is_told_is_the_same_with_all_inputs_at_hand():
     """The view leaves out nothing that what is told depends on, but for the belief in each fee: its figures are the case's."""
     case = replaced(demo(), {f"fees.{name}.probability": 1.0 for name in demo().fees})
@@ -456,6 +457,7 @@ def test_what_changed_a_row_stays_inside(tmp_path):
     assert "delay as supposed here" in text
 
 
+@pytest.mark.slow
 def test_the_command_shows_what_goes_out_writes_it_and_documents_are_made_of_it(folder, tmp_path):
     out = tmp_path / "outside" / "licensee.yaml"
     command = ["release", str(folder), "--edition", "licensee", "--out", str(out)]
@@ -483,6 +485,7 @@ def test_the_demo_gives_nothing_away_and_a_marked_total_would_be_found():
     assert [str(each) for each in gives_away(marked, "licensee")] == ["process.takt gives line.output.takt"]
 
 
+@pytest.mark.slow
 def test_a_group_of_one_step_gives_the_cost_of_the_step_away():
     case = demo()
     alone = dataclasses.replace(case, steps=case.steps | {"pack": dataclasses.replace(case.steps["pack"], stage="packing")})

@@ -118,6 +118,7 @@ def test_a_discounted_flow_has_its_share_of_a_present_value():
     assert len(shares) == 61
 
 
+@pytest.mark.slow
 def test_one_quarter_stands_for_all_that_are_alike():
     told = run("deal.licensee.sales_now", "--depth", 1).output
     assert re.search(r"\d\d more like it, plan.quarters.q\d+.revenue to plan.quarters.q059.revenue", told)
@@ -237,6 +238,7 @@ def test_long_sums_tell_small_parts_together():
     assert float(together) == pytest.approx(100 * sum(small), rel=5e-3)
 
 
+@pytest.mark.slow
 def test_what_depends_on_an_input_and_on_what_a_figure_depends():
     users = json.loads(run("--uses", "prices.silane.price", "--json").output)
     assert {node["address"] for node in users} == set(explained(demo()).users_of("prices.silane.price"))

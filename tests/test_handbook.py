@@ -215,6 +215,7 @@ def test_the_equation_of_a_rule_is_what_it_computes(address, looked_at):
     assert times, f"no random input reaches {address}"
 
 
+@pytest.mark.slow
 @EACH
 def test_the_units_of_an_entry_are_those_of_the_quantities(address, units_found):
     assert not units_found.get(address), f"{address}: {'; '.join(dict.fromkeys(units_found[address]))}"

@@ -57,6 +57,7 @@ def changes() -> st.SearchStrategy[dict[str, float]]:
     return st.tuples(shares, others).map(lambda both: both[0] | both[1])
 
 
+@pytest.mark.slow
 @settings(max_examples=40, database=None)
 @given(changes=changes(), free=st.booleans())
 def test_checks_of_the_ledger_are_zero_whatever_the_inputs(changes, free):

@@ -167,6 +167,7 @@ def test_draws_are_limited_draw_by_draw():
     assert list(plans.markets["plain"].cut_by_year["y04"] > 0) == [True, True, True, False]
 
 
+@pytest.mark.slow
 def test_units_follow_that_of_the_volume():
     by_area = {"markets.building_skin.per": "m2", "markets.building_skin.volume": 100_000.0}
     case = with_values(demo(), by_area | {"markets.building_skin.most_share": 0.1})

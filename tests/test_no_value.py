@@ -253,6 +253,7 @@ def test_an_interval_is_printed_as_an_interval():
             assert (tools == 3) == inside
 
 
+@pytest.mark.slow
 def test_a_sweep_and_scenarios_give_the_reason_beside_an_empty_value():
     frame = sweep({"as it is": demo()}, [parse_axis(demo(), f"{DELAY}=0, 60 month")], [PAYBACK, "plan.project.npv"])
     assert frame[PAYBACK + "_reason"].tolist() == [None, NEVER]
@@ -282,6 +283,7 @@ def test_json_and_csv_give_the_reason_of_every_figure_without_a_value():
     assert (tree["value"], tree["reason"]) == (None, NEVER)
 
 
+@pytest.mark.slow
 def test_the_workbook_shows_no_value_as_not_available_and_follows_when_inputs_change():
     """What is paid back as written is not when all is given away; the checks agree as long as a status gives the reason."""
     case = with_values(limited(), DEAR)

@@ -278,5 +278,6 @@ def test_a_file_whose_writers_are_killed_or_write_at_once_is_always_whole(tmp_pa
     assert all(path == place or path.name.startswith(whole_files.PART) for path in tmp_path.iterdir())
 
 
+@pytest.mark.slow
 def test_the_demo_takes_no_file_either():
     assert "a place in the folder of the case facade" in run("workbook", DEMO, "--out", DEMO / "scenarios" / "a.xlsx").output

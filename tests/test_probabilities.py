@@ -214,8 +214,11 @@ def figures_of(command, folder, figures):
     return {figure: printed[figure]["value"] for figure in figures}
 
 
-CASES = pytest.mark.parametrize("make", [lambda _: DEMO, lambda _: FIELD, lambda path: priced("uniform").write(path)],
-                                ids=["facade", "field", "own"])  # fmt: skip
+CASES = pytest.mark.parametrize("make", [
+    pytest.param(lambda _: DEMO, id="facade", marks=pytest.mark.slow),
+    pytest.param(lambda _: FIELD, id="field", marks=pytest.mark.slow),
+    pytest.param(lambda path: priced("uniform").write(path), id="own"),
+])  # fmt: skip
 
 
 @CASES
@@ -263,6 +266,7 @@ def test_each_study_names_its_plant_in_the_first_line(words):
 # scenarios that state their plant
 
 
+@pytest.mark.slow
 def test_an_event_meets_the_plant_bought_without_knowing_of_it():
     """Three chambers were bought for 97.4 %; with 75 % they make 75/97.4 of what they can, and no fourth one is there."""
     output = evaluate(demo()).line.output

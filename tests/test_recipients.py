@@ -38,6 +38,7 @@ def recorded(recipient, case, day=DAY, widened=()):
         return path
 
 
+@pytest.mark.slow
 def test_two_rounds_at_two_prices_give_away_the_silane_and_either_alone_does_not(tmp_path):
     """Gases per m² and the landed price of silane go out twice: the difference of the sums over that of the prices is its amount.
 

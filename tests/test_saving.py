@@ -114,6 +114,7 @@ def test_the_changes_of_a_base_scenario_are_merged_and_a_later_change_wins(tiny_
 PRINTED = st.text(st.characters(codec="utf-8"), max_size=60)
 
 
+@pytest.mark.slow
 @settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(title=PRINTED, story=PRINTED, factor=st.floats(0.5, 0.999), number=st.integers(0, 10_000))
 @example(title="0", story="a\x85b\u2028\nc\u2029", factor=0.5, number=0)

@@ -15,6 +15,8 @@ from costmodel.model.line.line_figures import Line
 from .cases import demo, pooled_inputs, tiny
 from .simulation import HOUR, Run, half_width, simulate
 
+pytestmark = pytest.mark.slow
+
 CRITERION = 0.01  # of the capacity and of the loading; the half-width of the simulation must not be wider
 FAULT = 0.05
 CARRIER = "batch_carrier"
@@ -122,7 +124,6 @@ def test_the_tools_make_what_the_model_says():
     assert abs(off(run_of_the_tools(), capacity(loose(plant())), plant())) <= CRITERION
 
 
-@pytest.mark.slow
 def test_so_they_do_when_deposition_is_the_limit():
     line = evaluate(few_chambers()).line
     assert line.tools["deposition"].loading == pytest.approx(1)
@@ -145,7 +146,6 @@ def test_tools_are_down_for_their_share_of_the_scheduled_time():
         assert abs(down.mean() - share) <= max(CRITERION, half_width(down)), name
 
 
-@pytest.mark.slow
 def test_the_line_yield_is_that_of_the_model():
     for run, case in ((run_of_the_tools(), plant()), (run_of_few_chambers(), few_chambers())):
         found = run.line_yield()
@@ -179,7 +179,6 @@ def less_available(tool: str) -> dict[str, float]:
     return {f"tools.{tool}.planned_downtime": row.planned_downtime + FAULT * available}
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(("run", "case", "fault"), [
     (run_of_the_tools, lambda: loose(plant()), lambda: less_available("cooling_station")),
     (run_of_few_chambers, few_chambers, lambda: shorter("deposition")),
@@ -200,7 +199,6 @@ def test_a_cycle_wrong_by_one_part_in_twenty_is_found_in_the_loading(step, tool)
     assert any(fault.startswith(tool) for fault in loading_faults(run, evaluate(wrong).line))
 
 
-@pytest.mark.slow
 def test_carriers_in_an_easy_round_make_what_the_model_says():
     line = evaluate(easy_round()).line
     assert line.carriers[CARRIER].loading == pytest.approx(1)
@@ -209,21 +207,18 @@ def test_carriers_in_an_easy_round_make_what_the_model_says():
     assert in_use.mean() == pytest.approx(line.carriers[CARRIER].busy_time / plant().site.scheduled_time, rel=CRITERION)
 
 
-@pytest.mark.slow
 def test_carriers_to_spare_do_not_limit_the_tools():
     case = with_carriers(plant(), SPARE_CARRIERS)
     assert evaluate(case).line.carriers[CARRIER].loading < 0.5
     assert abs(off(run_with_spare_carriers(), capacity(case), plant())) <= CRITERION
 
 
-@pytest.mark.slow
 def test_carriers_are_in_the_workshop_for_their_share_of_the_scheduled_time():
     row = plant().carriers[CARRIER]
     for run, number in ((run_with_few_carriers(), row.installed), (run_with_spare_carriers(), SPARE_CARRIERS)):
         assert run.per_second(f"in workshop {CARRIER}").mean() / number == pytest.approx(row.out_of_service, rel=0.02)
 
 
-@pytest.mark.slow
 def test_the_model_s_carriers_are_an_upper_bound_that_queues_in_the_round_keep_the_line_below():
     """The waiting of the inputs is here all spent on the way, and queues come on top of it."""
     line, run = evaluate(plant()).line, run_with_few_carriers()
@@ -233,7 +228,6 @@ def test_the_model_s_carriers_are_an_upper_bound_that_queues_in_the_round_keep_t
     assert run.per_second("good").mean() * plant().site.scheduled_time <= line.output.capacity
 
 
-@pytest.mark.slow
 def test_carriers_in_use_at_the_takt_are_the_model_s_by_little_s_law():
     """The stay in the tools, failures under the load included, and the waiting of the inputs; queues left out."""
     run, line = run_at_the_takt(), evaluate(demo()).line
@@ -244,7 +238,6 @@ def test_carriers_in_use_at_the_takt_are_the_model_s_by_little_s_law():
     assert in_use - queued == pytest.approx(in_model, rel=CRITERION)
 
 
-@pytest.mark.slow
 def test_the_waiting_of_the_demo_leaves_room_for_queues_so_that_its_carriers_carry_the_target():
     """Of the waiting in the inputs a part is transport; what queues take of the rest comes out of the simulation."""
     wanted = evaluate(demo()).line.output.good_modules / demo().site.scheduled_time

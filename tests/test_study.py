@@ -241,6 +241,7 @@ def test_a_figure_without_value_is_no_root(monkeypatch):
 # tornado
 
 
+@pytest.mark.slow
 def test_a_tornado_moves_each_input_alone():
     case = as_bought(demo())
     present, bars = tornado(case, WATT)

@@ -19,17 +19,18 @@ from .plans import planned
 from .running import run
 from .terms import terms
 
-OUTSIDE = published.agreements()
+OUTSIDE = published.values()
 
 
-@pytest.mark.parametrize("found", OUTSIDE, ids=lambda found: f"{found.subject}: {found.what}")
-def test_published_values(found):
+@pytest.mark.parametrize("value", OUTSIDE, ids=lambda value: f"{value.subject}: {value.what}")
+def test_published_values(value):
+    found = value.agreement()
     assert found.agrees, (found.expected, found.found)
 
 
 def test_each_value_has_a_source_and_stands_once():
-    assert all(found.source and found.what for found in OUTSIDE)
-    named = [(found.subject, found.what, found.source) for found in OUTSIDE]
+    assert all(value.source and value.what for value in OUTSIDE)
+    named = [(value.subject, value.what, value.source) for value in OUTSIDE]
     assert len(set(named)) == len(named)
 
 

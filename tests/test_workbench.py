@@ -61,6 +61,7 @@ def test_moving_a_slider_gives_the_figures_of_the_package():
     assert panel.controls[YIELD].typed.value == "95.0"
 
 
+@pytest.mark.slow
 def test_there_is_a_slider_for_every_range_that_moves_what_is_shown_within_its_ends_and_on_whole_steps():
     case = demo()
     panel = Panel(case, views.cost)

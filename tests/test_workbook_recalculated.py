@@ -318,6 +318,7 @@ def book_of_operations(left_out: Collection[str] = ()) -> bytes:
     return content.getvalue()
 
 
+@pytest.mark.slow
 def test_every_operation_keeps_its_meaning_in_a_spreadsheet():
     book = book_of_operations()
     found = named_values(book, recalculated([book])[0])
@@ -368,6 +369,7 @@ def same(found: object, value: float, scale: float) -> bool:
 
 # what people see
 
+@pytest.mark.slow
 def test_an_input_out_of_range_and_a_missing_one_are_told_and_a_missing_one_is_never_zero():
     book, emptied = poisoned(written(tiny)), "steps.cut.first_pass_yield"
     fine, outside, missing = recalculated([book, *(with_inputs(tiny(), book, {emptied: value}) for value in (3.0, None))])
@@ -384,6 +386,7 @@ def test_an_input_out_of_range_and_a_missing_one_are_told_and_a_missing_one_is_n
     assert all(isinstance(values[address], float) for address in others)
 
 
+@pytest.mark.slow
 def test_a_check_turns_when_a_total_is_tampered_with():
     book = poisoned(written(tiny))
     parts = parts_of(book)
@@ -398,6 +401,7 @@ def test_a_check_turns_when_a_total_is_tampered_with():
     assert list(saved[0].values()).count("agrees") == len(checks) + 2 + len(stages)
 
 
+@pytest.mark.slow
 def test_a_workbook_that_another_program_saved_reads_back(tmp_path):
     changes = {"tools.saw.price": 123456.0, "steps.coat.first_pass_yield": 0.5}
     (saved,) = recalculated([with_inputs(tiny(), written(tiny), changes)])
@@ -406,6 +410,7 @@ def test_a_workbook_that_another_program_saved_reads_back(tmp_path):
     assert {change.address: change.new for change in found} == {"tools.saw.price": 123456.0, "steps.coat.first_pass_yield": 50.0}
 
 
+@pytest.mark.slow
 def test_ids_that_look_like_cells_and_numbers_of_many_digits_do_no_harm():
     inputs = Inputs().yaml("length: 1 m", "length: 1.01234567890123 m")
     for row in inputs.tables["steps.csv"]:

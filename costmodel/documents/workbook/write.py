@@ -38,7 +38,7 @@ def workbook_bytes(case: Case) -> bytes:
     """The workbook of a case as the content of an .xlsx file: the same bytes for the same case.
 
     >>> from costmodel.case.load import load_case
-    >>> workbook_bytes(load_case("inputs_demo/facade"))[:2]
+    >>> workbook_bytes(load_case("costmodel/studies/verification/published_cases/loan"))[:2]
     b'PK'
     """
     content = io.BytesIO()

@@ -83,7 +83,7 @@ def wrong_units(case: Case) -> list[str]:
     A figure that is exactly zero passes: the sum over no lines has no unit.
 
     >>> from costmodel.case.load import load_case
-    >>> wrong_units(load_case("inputs_demo/facade"))
+    >>> wrong_units(load_case("costmodel/studies/verification/published_cases/thin_film"))
     []
     """
     wrong = []
