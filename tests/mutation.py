@@ -1,11 +1,14 @@
 """Changes the rules of the model by machine, one place at a time, and looks which changes no test finds.
 
-    python -m tests.mutation [--seed N] [--each 40] [--part plan ...] [--jobs 2] [--out FILE]
+    python -m tests.mutation [--seed N] [--each 40] [--part plan ...] [--jobs 2] [--out FILE] [--again FILE]
 
 A mutant is one changed place in one function: another operator, a swapped factor, a dropped term, a place of a row off by one, a
 neighbouring field, a condition the other way round. The tests are collected once; for each mutant a process forks, in which the
 code of the function is exchanged, and runs the tests of the files that call it, quickest file first, up to the first failure. A
 fresh process with a fresh import for each mutant, as libraries for this have it, would take several times as long.
+
+Which functions each file of tests calls is kept in the folder for temporary files as long as package, tests and demos stay. Results
+are written after each mutant, so that a run may be looked at, and what was found so far is not lost when it is stopped.
 
 Printed are the mutants that no test finds, each with its line as it was and as it became, and for each part how many were found.
 `EQUIVALENT` names those that compute the same by another way, with the reason; they are counted apart.
@@ -15,12 +18,14 @@ from __future__ import annotations
 
 import argparse
 import gc
+import hashlib
 import json
 import math
 import os
 import random
 import resource
 import sys
+import tempfile
 import time
 import types
 from collections.abc import Iterator, Sequence
@@ -80,8 +85,8 @@ def exchange(mutant: CodeMutant) -> bool:
 class Loop:
     """Takes the place of pytest's own loop over the tests: first all tests as they are, then each mutant in a fork."""
 
-    def __init__(self, mutants: Sequence[CodeMutant], jobs: int) -> None:
-        self.mutants, self.jobs = mutants, jobs
+    def __init__(self, mutants: Sequence[CodeMutant], jobs: int, out: Path | None = None) -> None:
+        self.mutants, self.jobs, self.out = mutants, jobs, out
         self.failed = ""
         self.verdicts: list[Verdict] = []
 
@@ -95,9 +100,9 @@ class Loop:
         files: dict[str, list[pytest.Item]] = {}
         for item in session.items:
             files.setdefault(item.nodeid.partition("::")[0], []).append(item)
-        calls, seconds = self.unchanged(files)
+        calls, seconds = self.kept(files)
         order = sorted(files, key=seconds.__getitem__)
-        running: dict[int, tuple[CodeMutant, int, float]] = {}
+        running: dict[int, tuple[CodeMutant, int]] = {}
         for number, mutant in enumerate(self.mutants):
             if len(running) == self.jobs:
                 self.wait_for_one(running)
@@ -108,21 +113,24 @@ class Loop:
                 os.close(read)
                 self.in_fork(write, mutant, [item for file in asked for item in files[file]])
             os.close(write)
-            running[child] = (mutant, read, time.time())
+            running[child] = (mutant, read)
             print(f"{number + 1} of {len(self.mutants)}", end="\r", file=sys.stderr)
         while running:
             self.wait_for_one(running)
         return True
 
-    def wait_for_one(self, running: dict[int, tuple[CodeMutant, int, float]]) -> None:
+    def wait_for_one(self, running: dict[int, tuple[CodeMutant, int]]) -> None:
         """Take the verdict of the next process that ends."""
-        child, status = os.wait()
-        mutant, read, began = running.pop(child)
+        child, status, used = os.wait3(0)
+        mutant, read = running.pop(child)
         with os.fdopen(read, "rb") as told:
             text = told.read().decode()
         if status and not text:
             text = f"ends with {status}"
-        self.verdicts.append(Verdict(mutant, text, time.time() - began))
+        self.verdicts.append(Verdict(mutant, text, used.ru_utime + used.ru_stime))
+        if self.out:
+            rows = [{**asdict(each.mutant), "key": each.mutant.key, "by": each.by, "seconds": each.seconds} for each in self.verdicts]
+            self.out.write_text(json.dumps(rows, indent=1), encoding="utf-8")
 
     def in_fork(self, write: int, mutant: CodeMutant, items: Sequence[pytest.Item]) -> None:
         """Exchange the code and run the tests up to the first failure; ends the process."""
@@ -146,6 +154,16 @@ class Loop:
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
             if self.failed:
                 return
+
+    def kept(self, files: dict[str, list[pytest.Item]]) -> tuple[dict[str, set[str]], dict[str, float]]:
+        """What `unchanged` finds, kept in a file as long as what it depends on stays."""
+        path = Path(tempfile.gettempdir()) / f"mutation_{of_the_tree([item.nodeid for some in files.values() for item in some])}.json"
+        if path.exists():
+            calls, seconds = json.loads(path.read_text(encoding="utf-8"))
+            return {file: set(places) for file, places in calls.items()}, seconds
+        found, seconds = self.unchanged(files)
+        path.write_text(json.dumps([{file: sorted(places) for file, places in found.items()}, seconds]), encoding="utf-8")
+        return found, seconds
 
     def unchanged(self, files: dict[str, list[pytest.Item]]) -> tuple[dict[str, set[str]], dict[str, float]]:
         """Which functions each file of tests calls, and how long it takes; each file in a fork, so that nothing is kept here."""
@@ -189,6 +207,16 @@ class Loop:
         os._exit(0)
 
 
+def of_the_tree(tests: Sequence[str]) -> str:
+    """A short text that is another one when package, tests or demos change."""
+    seen = hashlib.sha256("\n".join(tests).encode())
+    for folder in (PACKAGE, ROOT / "tests", ROOT / "inputs_demo"):
+        for path in sorted(folder.rglob("*")):
+            if path.is_file() and path.suffix != ".pyc":
+                seen.update(str(path.relative_to(ROOT)).encode() + path.read_bytes())
+    return seen.hexdigest()[:16]
+
+
 def interval(missed: int, of: int) -> tuple[float, float]:
     """The 95 % interval of a share by Wilson's score (Wilson 1927): from 1 missed of 40, 0.4 to 12.9 %."""
     if not of:
@@ -229,14 +257,11 @@ def main() -> None:
     if asked.again:
         before = {each["key"] for each in json.loads(asked.again.read_text(encoding="utf-8")) if not each["by"]}
         mutants = [each for path in sorted(PACKAGE.rglob("*.py")) for each in mutants_of(path) if each.key in before]
-    loop = Loop(mutants, asked.jobs)
+    loop = Loop(mutants, asked.jobs, asked.out)
     files = [str(ROOT / "tests" / f"{name}.py") for name in QUICK]
     rooms = [str(PACKAGE / "model"), str(PACKAGE / "core"), str(PACKAGE / "studies" / "negotiation")]
     options = ["-n", "0", "-p", "no:cacheprovider", "--full", "-m", "not slow or laws"]
     pytest.main([*options, *files, *rooms], plugins=[loop])
-    if asked.out:
-        rows = [{**asdict(each.mutant), "key": each.mutant.key, "by": each.by, "seconds": each.seconds} for each in loop.verdicts]
-        asked.out.write_text(json.dumps(rows, indent=1), encoding="utf-8")
     print(*told(loop.verdicts), sep="\n")
 
 
