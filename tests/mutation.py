@@ -1,14 +1,13 @@
 """Changes the rules of the model by machine, one place at a time, and looks which changes no test finds.
 
-    python -m tests.mutation [--seed N] [--each 40] [--part plan ...] [--jobs 2] [--out FILE] [--again FILE]
+    python -m tests.mutation [--seed N] [--each 40] [--part plan ...] [--jobs 2] [--seconds S] [--out FILE] [--again FILE]
 
 A mutant is one changed place in one function: another operator, a swapped factor, a dropped term, a place of a row off by one, a
 neighbouring field, a condition the other way round. The tests are collected once; for each mutant a process forks, in which the
-code of the function is exchanged, and runs the tests of the files that call it, quickest file first, up to the first failure. A
-fresh process with a fresh import for each mutant, as libraries for this have it, would take several times as long.
-
-Which functions each file of tests calls is kept in the folder for temporary files as long as package, tests and demos stay. Results
-are written after each mutant, so that a run may be looked at, and what was found so far is not lost when it is stopped.
+code of the function is exchanged, and runs the examples of its own file, those of the others, then the tests of `QUICK` in that
+order, up to the first failure. A fresh process with a fresh import for each mutant, as libraries for this have it, would take several
+times as long. With `--seconds`, what the tests of so much processor time do not find counts as not found. The unchanged package is
+run too: no test may fail in it. Results are written after each mutant, so a long run may be looked at and stopped.
 
 Printed are the mutants that no test finds, each with its line as it was and as it became, and for each part how many were found.
 `EQUIVALENT` names those that compute the same by another way, with the reason; they are counted apart.
@@ -18,14 +17,12 @@ from __future__ import annotations
 
 import argparse
 import gc
-import hashlib
 import json
 import math
 import os
 import random
 import resource
 import sys
-import tempfile
 import time
 import types
 from collections.abc import Iterator, Sequence
@@ -42,11 +39,12 @@ PARTS = {
     "line": "model/line", "ledger": "model/ledger", "market": "model/market", "plan": "model/plan", "deal": "model/deal",
     "negotiation": "studies/negotiation",
 }  # fmt: skip
-QUICK = (
-    "test_hand_worked", "test_hand_worked_batch", "test_hand_worked_films", "test_hand_worked_terms", "test_laws", "test_handbook",
-    "test_plan", "test_deal", "test_deal_money", "test_closing", "test_ledger_views", "test_market", "test_market_limits",
-    "test_soaking", "test_technical_life", "test_growth", "test_check_values", "test_identities", "test_no_value",
-    "test_probabilities", "test_roots", "test_series", "test_risk", "test_choices", "test_simulation",
+QUICK = (  # those first that find most for their time
+    "test_hand_worked", "test_hand_worked_batch", "test_hand_worked_films", "test_hand_worked_terms", "test_second_model",
+    "test_laws", "test_plan_edges", "test_conventions", "test_market_limits", "test_market", "test_power_classes", "test_handbook",
+    "test_closing", "test_ledger_views", "test_soaking", "test_technical_life", "test_growth", "test_check_values",
+    "test_identities", "test_no_value", "test_roots", "test_series", "test_choices", "test_rounds", "test_comparison",
+    "test_probabilities", "test_plan", "test_deal_money", "test_deal", "test_simulation", "test_risk",
 )  # fmt: skip
 MOST_SECONDS = 240  # of processor time for one mutant; one that takes longer runs without end, and is found by that
 
@@ -85,8 +83,9 @@ def exchange(mutant: CodeMutant) -> bool:
 class Loop:
     """Takes the place of pytest's own loop over the tests: first all tests as they are, then each mutant in a fork."""
 
-    def __init__(self, mutants: Sequence[CodeMutant], jobs: int, out: Path | None = None) -> None:
-        self.mutants, self.jobs, self.out = mutants, jobs, out
+    def __init__(self, mutants: Sequence[CodeMutant], jobs: int, seconds: float, out: Path | None) -> None:
+        self.mutants, self.jobs, self.seconds, self.out = mutants, jobs, seconds, out
+        self.began = 0.0
         self.failed = ""
         self.verdicts: list[Verdict] = []
 
@@ -100,26 +99,23 @@ class Loop:
         files: dict[str, list[pytest.Item]] = {}
         for item in session.items:
             files.setdefault(item.nodeid.partition("::")[0], []).append(item)
-        calls, seconds = self.kept(files)
-        order = sorted(files, key=seconds.__getitem__)
-        running: dict[int, tuple[CodeMutant, int]] = {}
-        for number, mutant in enumerate(self.mutants):
+        running: dict[int, tuple[CodeMutant | None, int]] = {}
+        for number, mutant in enumerate([None, *self.mutants]):
             if len(running) == self.jobs:
                 self.wait_for_one(running)
-            asked = [file for file in order if mutant.place in calls[file]]
             read, write = os.pipe()
             child = os.fork()
             if not child:
                 os.close(read)
-                self.in_fork(write, mutant, [item for file in asked for item in files[file]])
+                self.in_fork(write, mutant, files)
             os.close(write)
             running[child] = (mutant, read)
-            print(f"{number + 1} of {len(self.mutants)}", end="\r", file=sys.stderr)
+            print(f"{number} of {len(self.mutants)}", end="\r", file=sys.stderr)
         while running:
             self.wait_for_one(running)
         return True
 
-    def wait_for_one(self, running: dict[int, tuple[CodeMutant, int]]) -> None:
+    def wait_for_one(self, running: dict[int, tuple[CodeMutant | None, int]]) -> None:
         """Take the verdict of the next process that ends."""
         child, status, used = os.wait3(0)
         mutant, read = running.pop(child)
@@ -127,94 +123,41 @@ class Loop:
             text = told.read().decode()
         if status and not text:
             text = f"ends with {status}"
+        if mutant is None:
+            if text:
+                raise pytest.UsageError(f"{text} fails in the unchanged package")
+            return
         self.verdicts.append(Verdict(mutant, text, used.ru_utime + used.ru_stime))
         if self.out:
             rows = [{**asdict(each.mutant), "key": each.mutant.key, "by": each.by, "seconds": each.seconds} for each in self.verdicts]
             self.out.write_text(json.dumps(rows, indent=1), encoding="utf-8")
 
-    def in_fork(self, write: int, mutant: CodeMutant, items: Sequence[pytest.Item]) -> None:
+    def in_fork(self, write: int, mutant: CodeMutant | None, files: dict[str, list[pytest.Item]]) -> None:
         """Exchange the code and run the tests up to the first failure; ends the process."""
         resource.setrlimit(resource.RLIMIT_CPU, (MOST_SECONDS, MOST_SECONDS))
+        self.began = time.process_time()
         silent = os.open(os.devnull, os.O_WRONLY)
         os.dup2(silent, 1)
         os.dup2(silent, 2)
         try:
-            if not exchange(mutant):
+            if mutant is None:
+                self.run([item for some in files.values() for item in some], math.inf)
+            elif not exchange(mutant):
                 self.failed = "NOT EXCHANGED"
             else:
-                self.run(items)
+                order = sorted(files, key=lambda file: (file != mutant.file, file.startswith("tests/")))
+                self.run([item for file in order for item in files[file]], self.seconds)
         except BaseException as fault:
             self.failed = self.failed or f"{type(fault).__name__}: {fault}"
         os.write(write, self.failed.encode()[:4000])
         os._exit(0)
 
-    def run(self, items: Sequence[pytest.Item]) -> None:
-        """Run tests up to the first failure."""
+    def run(self, items: Sequence[pytest.Item], seconds: float) -> None:
+        """Run tests up to the first failure, or until they took so much processor time."""
         for item, following in zip(items, [*items[1:], None]):
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
-            if self.failed:
+            if self.failed or time.process_time() - self.began > seconds:
                 return
-
-    def kept(self, files: dict[str, list[pytest.Item]]) -> tuple[dict[str, set[str]], dict[str, float]]:
-        """What `unchanged` finds, kept in a file as long as what it depends on stays."""
-        path = Path(tempfile.gettempdir()) / f"mutation_{of_the_tree([item.nodeid for some in files.values() for item in some])}.json"
-        if path.exists():
-            calls, seconds = json.loads(path.read_text(encoding="utf-8"))
-            return {file: set(places) for file, places in calls.items()}, seconds
-        found, seconds = self.unchanged(files)
-        path.write_text(json.dumps([{file: sorted(places) for file, places in found.items()}, seconds]), encoding="utf-8")
-        return found, seconds
-
-    def unchanged(self, files: dict[str, list[pytest.Item]]) -> tuple[dict[str, set[str]], dict[str, float]]:
-        """Which functions each file of tests calls, and how long it takes; each file in a fork, so that nothing is kept here."""
-        calls, seconds = {}, {}
-        for file, items in files.items():
-            read, write = os.pipe()
-            child = os.fork()
-            if not child:
-                os.close(read)
-                self.watched(write, items)
-            os.close(write)
-            with os.fdopen(read, "rb") as told:
-                found = json.loads(told.read())
-            os.waitpid(child, 0)
-            if found["failed"]:
-                raise pytest.UsageError(f"{found['failed']} fails in the unchanged package")
-            calls[file], seconds[file] = set(found["called"]), found["seconds"]
-            print(f"{file}: {len(calls[file])} functions, {seconds[file]:.1f} s", file=sys.stderr)
-        return calls, seconds
-
-    def watched(self, write: int, items: Sequence[pytest.Item]) -> None:
-        """Run the tests and tell which functions of the package they call; ends the process."""
-        called: set[types.CodeType] = set()
-
-        def note(frame: types.FrameType, event: str, _argument: object) -> None:
-            if event == "call":
-                called.add(frame.f_code)
-
-        silent = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(silent, 1)
-        began = time.process_time()
-        sys.setprofile(note)
-        self.run(items)
-        sys.setprofile(None)
-        inside = {code for code in called if code.co_filename.startswith(str(PACKAGE))}
-        names = {(Path(code.co_filename).relative_to(ROOT), code.co_qualname.partition(".<locals>")[0]) for code in inside}
-        places = sorted(f"{file}:{name}" for file, name in names)
-        told = {"called": places, "seconds": time.process_time() - began, "failed": self.failed}
-        with os.fdopen(write, "wb") as pipe:
-            pipe.write(json.dumps(told).encode())
-        os._exit(0)
-
-
-def of_the_tree(tests: Sequence[str]) -> str:
-    """A short text that is another one when package, tests or demos change."""
-    seen = hashlib.sha256("\n".join(tests).encode())
-    for folder in (PACKAGE, ROOT / "tests", ROOT / "inputs_demo"):
-        for path in sorted(folder.rglob("*")):
-            if path.is_file() and path.suffix != ".pyc":
-                seen.update(str(path.relative_to(ROOT)).encode() + path.read_bytes())
-    return seen.hexdigest()[:16]
 
 
 def interval(missed: int, of: int) -> tuple[float, float]:
@@ -250,6 +193,7 @@ def main() -> None:
     parser.add_argument("--each", type=int, default=40, help="mutants for each part")
     parser.add_argument("--part", choices=PARTS, nargs="*", default=list(PARTS))
     parser.add_argument("--jobs", type=int, default=len(os.sched_getaffinity(0)))
+    parser.add_argument("--seconds", type=float, default=math.inf, help="processor time of the tests for one mutant")
     parser.add_argument("--again", type=Path, help="take the mutants that were not found from this file of results")
     parser.add_argument("--out", type=Path, help="write all results here, as JSON")
     asked = parser.parse_args()
@@ -257,7 +201,7 @@ def main() -> None:
     if asked.again:
         before = {each["key"] for each in json.loads(asked.again.read_text(encoding="utf-8")) if not each["by"]}
         mutants = [each for path in sorted(PACKAGE.rglob("*.py")) for each in mutants_of(path) if each.key in before]
-    loop = Loop(mutants, asked.jobs, asked.out)
+    loop = Loop(mutants, asked.jobs, asked.seconds, asked.out)
     files = [str(ROOT / "tests" / f"{name}.py") for name in QUICK]
     rooms = [str(PACKAGE / "model"), str(PACKAGE / "core"), str(PACKAGE / "studies" / "negotiation")]
     options = ["-n", "0", "-p", "no:cacheprovider", "--full", "-m", "not slow or laws"]
