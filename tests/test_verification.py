@@ -86,6 +86,7 @@ def test_a_published_case_of_other_inputs_does_not_agree(monkeypatch):
         "machine": {"sales.all.price": 35.01},
         "three_years": {"overheads.fixed.amount": 5001.0},
         "placement_machine": {"outlay.resale_share": 0.26},
+        "equipment_bond": {"loan.interest": 0.16 / YEAR},
         "loan": {"loan.interest": 0.03 / YEAR},
         "lump_sum": {"licence.royalty": 0.051},
         "fifteen_years": {"licence.royalty": 0.36},

@@ -50,6 +50,16 @@ def worth(name: str, rate: float, unit: float = 1.0) -> list[float]:
     return [value_of(cash(name, unit), rate)]
 
 
+def owners_cash(name: str) -> list[float]:
+    """Cash of the owners on the first day and in each year."""
+    return at_year_ends([float(each.owners_cash) for each in quarters(name)])
+
+
+def tax_write_offs(name: str) -> list[float]:
+    """Depreciation for tax of each year before the last, in which what is left is written off too."""
+    return at_year_ends([float(each.tax_depreciation) for each in quarters(name)])[1:-1]
+
+
 def _rate(name: str) -> list[float]:
     """The rate in % at which the cash of the years, each at its end, is worth nothing."""
     return [100 * rate for rate in rate_of(*cash(name))]
@@ -106,8 +116,11 @@ FORUM = "capital budgeting problem with its solution, analystforum.com, thread 2
 HOMEWORK = "worked solution, wizedu.com, question 287892, part a"
 REGULATION = "26 CFR 1.482-4(f)(6)(iii), United States tax regulations"
 SHARING = "26 CFR 1.482-7(g)(4)(viii), example 1, United States tax regulations"
+BOND = "Energy Project Financing: Resources and Strategies for Success, table 2-6, copy at issuhub.com, 4299, page index 35"
+NO_BOND = BOND.replace("2-6", "2-3").replace("35", "29")
 ZWEIBEL = "Zweibel, Issues in thin film PV manufacturing cost reduction, 1999, table 3"
-PLANT, THIRD, LOAN = "chemical plant: ", "three years: ", "loan: "
+PLANT, THIRD, LOAN, BONDED = "chemical plant: ", "three years: ", "loan: ", "equipment paid by a bond: "
+SOLD = "the source prints the sale of equipment in a row of its own; here it is in the cash of the last year"
 
 
 def _value(
@@ -172,6 +185,41 @@ VALUES: tuple[Published, ...] = (
         "17.17 15.79 14.40 13.01 11.60 10.18 8.76 7.32 5.88 4.42 2.96 1.49",
         lambda: [float(each.interest) for each in quarters("loan")[1:13]],
         LENT,
+    ),
+    _value(
+        BONDED + "write-off for tax of four years",
+        BOND,
+        "357250 612250 437250 312250",
+        lambda: tax_write_offs("equipment_bond"),
+    ),
+    _value(
+        BONDED + "cash of the owners of five years",
+        BOND,
+        "500965 587665 528165 485665 -1062960",
+        lambda: owners_cash("equipment_bond")[1:],
+        SOLD,
+    ),
+    _value(
+        BONDED + "net present value for the owners at 18 %",
+        BOND,
+        "953927",
+        lambda: [value_of(owners_cash("equipment_bond"), 0.18)],
+        YEAR_ENDS,
+    ),
+    _value(
+        BONDED + "cash without it, of the first day and of five years",
+        NO_BOND,
+        "-2500000 748465 835165 775665 733165 1684541",
+        lambda: cash("equipment_bond"),
+        SOLD,
+        digit=1.0,
+    ),
+    _value(
+        BONDED + "net present value without it at 18 %",
+        NO_BOND,
+        "320675",
+        lambda: worth("equipment_bond", 0.18),
+        YEAR_ENDS,
     ),
     _value(
         "lump sum: royalties of five years at 5 %", REGULATION, "125000 130000 135000 135000 137500", lambda: _royalties("lump_sum")
