@@ -4,10 +4,11 @@
 
 A mutant is one changed place in one function: another operator, a swapped factor, a dropped term, a place of a row off by one, a
 neighbouring field, a condition the other way round. The tests are collected once; for each mutant a process forks, in which the
-code of the function is exchanged, and runs the examples of its own file, those of the others, then the tests of `QUICK` in that
-order, up to the first failure. A fresh process with a fresh import for each mutant, as libraries for this have it, would take several
-times as long. With `--seconds`, what the tests of so much processor time do not find counts as not found. The unchanged package is
-run too: no test may fail in it. Results are written after each mutant, so a long run may be looked at and stopped.
+code of the function is exchanged, and runs the examples of its own file, its equation on random numbers, then the tests of `QUICK`
+in that order, those of `FIRST` before the others, up to the first failure. A fresh process with a fresh import for each mutant, as
+libraries for this have it, would take several times as long. With `--seconds`, what the tests of so much processor time do not find
+counts as not found. The unchanged package is run too, unless `--only-mutants` says that it was: no test may fail in it. Results are
+written after each mutant, so a long run may be looked at and stopped.
 
 Printed are the mutants that no test finds, each with its line as it was and as it became, and for each part how many were found.
 `EQUIVALENT` names those that compute the same by another way, with the reason; they are counted apart.
@@ -40,12 +41,18 @@ PARTS = {
     "negotiation": "studies/negotiation",
 }  # fmt: skip
 QUICK = (  # those first that find most for their time
-    "test_hand_worked", "test_hand_worked_batch", "test_hand_worked_films", "test_hand_worked_terms", "test_second_model",
-    "test_laws", "test_plan_edges", "test_conventions", "test_market_limits", "test_market", "test_power_classes", "test_handbook",
-    "test_closing", "test_ledger_views", "test_soaking", "test_technical_life", "test_growth", "test_check_values",
-    "test_identities", "test_no_value", "test_roots", "test_series", "test_choices", "test_rounds", "test_comparison",
-    "test_probabilities", "test_plan", "test_deal_money", "test_deal", "test_simulation", "test_risk",
+    "test_hand_worked", "test_hand_worked_batch", "test_hand_worked_films", "test_second_model", "test_hand_worked_terms",
+    "test_laws", "test_plan_edges", "test_conventions", "test_market_limits", "test_market", "test_power_classes",
+    "test_handbook", "test_closing", "test_ledger_views", "test_soaking", "test_technical_life", "test_growth",
+    "test_check_values", "test_identities", "test_no_value", "test_roots", "test_series", "test_choices", "test_rounds",
+    "test_comparison", "test_probabilities", "test_plan", "test_deal_money", "test_deal", "test_simulation", "test_risk",
 )  # fmt: skip
+FIRST = {  # by part: tests that find most of its mutants
+    "model/market": ("test_market", "test_market_limits"),
+    "model/plan": ("test_second_model",),
+    "model/deal": ("test_second_model",),
+    "studies/negotiation": ("test_rounds", "test_deal", "test_deal_money", "test_probabilities"),
+}
 MOST_SECONDS = 240  # of processor time for one mutant; one that takes longer runs without end, and is found by that
 
 EQUIVALENT: dict[str, str] = json.loads((Path(__file__).parent / "equivalent_mutants.json").read_text(encoding="utf-8"))
@@ -80,11 +87,24 @@ def exchange(mutant: CodeMutant) -> bool:
     return changed
 
 
+def in_order(mutant: CodeMutant, items: Sequence[pytest.Item]) -> list[pytest.Item]:
+    """The examples of the file, its equation on random numbers, the tests that are first for its part, then all as they stand."""
+    file = Path(mutant.file)
+    rule = f"of_random_numbers[{'.'.join(file.with_suffix('').parts[2:])}.{mutant.function}]"
+    first = [f"tests/{name}.py" for name in FIRST.get("/".join(file.parts[1:3]), ())]
+
+    def place(item: pytest.Item) -> int:
+        of = item.nodeid.partition("::")[0]
+        return 0 if of == mutant.file else 1 if item.nodeid.endswith(rule) else 2 + first.index(of) if of in first else 9
+
+    return sorted(items, key=place)
+
+
 class Loop:
     """Takes the place of pytest's own loop over the tests: first all tests as they are, then each mutant in a fork."""
 
-    def __init__(self, mutants: Sequence[CodeMutant], jobs: int, seconds: float, out: Path | None) -> None:
-        self.mutants, self.jobs, self.seconds, self.out = mutants, jobs, seconds, out
+    def __init__(self, mutants: Sequence[CodeMutant], jobs: int, seconds: float, out: Path | None, unchanged: bool) -> None:
+        self.mutants, self.jobs, self.seconds, self.out, self.unchanged = mutants, jobs, seconds, out, unchanged
         self.began = 0.0
         self.failed = ""
         self.verdicts: list[Verdict] = []
@@ -100,7 +120,8 @@ class Loop:
         for item in session.items:
             files.setdefault(item.nodeid.partition("::")[0], []).append(item)
         running: dict[int, tuple[CodeMutant | None, int]] = {}
-        for number, mutant in enumerate([None, *self.mutants]):
+        first = [None] if self.unchanged else []
+        for number, mutant in enumerate([*first, *self.mutants]):
             if len(running) == self.jobs:
                 self.wait_for_one(running)
             read, write = os.pipe()
@@ -129,7 +150,7 @@ class Loop:
             return
         self.verdicts.append(Verdict(mutant, text, used.ru_utime + used.ru_stime))
         if self.out:
-            rows = [{**asdict(each.mutant), "key": each.mutant.key, "by": each.by, "seconds": each.seconds} for each in self.verdicts]
+            rows = [asdict(x.mutant) | {"key": x.mutant.key, "by": x.by, "seconds": x.seconds} for x in self.verdicts]
             self.out.write_text(json.dumps(rows, indent=1), encoding="utf-8")
 
     def in_fork(self, write: int, mutant: CodeMutant | None, files: dict[str, list[pytest.Item]]) -> None:
@@ -145,8 +166,7 @@ class Loop:
             elif not exchange(mutant):
                 self.failed = "NOT EXCHANGED"
             else:
-                order = sorted(files, key=lambda file: (file != mutant.file, file.startswith("tests/")))
-                self.run([item for file in order for item in files[file]], self.seconds)
+                self.run(in_order(mutant, [item for some in files.values() for item in some]), self.seconds)
         except BaseException as fault:
             self.failed = self.failed or f"{type(fault).__name__}: {fault}"
         os.write(write, self.failed.encode()[:4000])
@@ -194,6 +214,7 @@ def main() -> None:
     parser.add_argument("--part", choices=PARTS, nargs="*", default=list(PARTS))
     parser.add_argument("--jobs", type=int, default=len(os.sched_getaffinity(0)))
     parser.add_argument("--seconds", type=float, default=math.inf, help="processor time of the tests for one mutant")
+    parser.add_argument("--only-mutants", action="store_true", help="do not run the unchanged package too")
     parser.add_argument("--again", type=Path, help="take the mutants that were not found from this file of results")
     parser.add_argument("--out", type=Path, help="write all results here, as JSON")
     asked = parser.parse_args()
@@ -201,7 +222,7 @@ def main() -> None:
     if asked.again:
         before = {each["key"] for each in json.loads(asked.again.read_text(encoding="utf-8")) if not each["by"]}
         mutants = [each for path in sorted(PACKAGE.rglob("*.py")) for each in mutants_of(path) if each.key in before]
-    loop = Loop(mutants, asked.jobs, asked.seconds, asked.out)
+    loop = Loop(mutants, asked.jobs, asked.seconds, asked.out, not asked.only_mutants)
     files = [str(ROOT / "tests" / f"{name}.py") for name in QUICK]
     rooms = [str(PACKAGE / "model"), str(PACKAGE / "core"), str(PACKAGE / "studies" / "negotiation")]
     options = ["-n", "0", "-p", "no:cacheprovider", "--full", "-m", "not slow or laws"]
