@@ -479,6 +479,9 @@ FAULTS = (
           "owed = [converted(case, amounts, row.currency) for amounts, row in zip(left, rows)]",
           "owed = [still_to_come(converted(case, until_bought_out(case, trade, least_royalty(case, row, count)), row.currency))"
           " for row in rows]"),
+    Fault("a minimum due at closing although it was bought out", "model/plan/licence.py",
+          "still_to_come(until_bought_out(case, trade, least_royalty(case, row, count)))",
+          "still_to_come(least_royalty(case, row, count))"),
     Fault("damages do not reach the licensee", "model/deal/licensee.py",
           "undisturbed - rivals.licensee + damages", "undisturbed - rivals.licensee"),
     Fault("damages reach the licensee untaxed", "model/deal/licensee.py",
