@@ -59,7 +59,11 @@ class TransferResource:
     title: str = text("role, or pilot line", example="process engineers")
     resource_type: str = choice("people, or time of the pilot line", "staff", "pilot_line")
     available: Value = number(
-        "1", "working days in a month that are free for licensees, all its people added up", example="60", entry="day/month", above=0.0
+        "1",
+        "working days a month that are free for licensees, all its people added up",
+        example="60",
+        entry="day/month",
+        above=0.0,
     )
     day_cost: Value = number("{currency}/s", "full cost of a working day", example="720", entry="{currency}/day")
     currency: str = unit_text("currency of the cost", example="EUR")
@@ -80,8 +84,8 @@ class Commitment:
 def predecessors(row: TransferTask) -> tuple[str, ...]:
     """The tasks that a task waits for.
 
-    >>> predecessors(TransferTask("", "design", "design; shell", 1.0, 1.0, 1.0)), predecessors(TransferTask("", "", START, 1.0, 1.0, 1.0))
-    (('design', 'shell'), ())
+    >>> [predecessors(TransferTask("", "design", after, 1.0, 1.0, 1.0)) for after in ("design; shell", START)]
+    [('design', 'shell'), ()]
     """
     names = tuple(name.strip() for name in row.after.split(";") if name.strip())
     return () if names == (START,) else names

@@ -13,14 +13,19 @@ from .drawing import DOWNWARDS, Chart, Plain, axis, bars, chart_of_family, fille
 from .palette import COLOURS, INK, PALE
 from .transfer_report import calendar, months
 
-GROUPS = (("critical, licensor", "licensor"), ("licensor", "inventors"), ("critical, licensee", "licensee"), ("licensee", "low_end"))
+GROUPS = {
+    "critical, licensor": "licensor",
+    "licensor": "inventors",
+    "critical, licensee": "licensee",
+    "licensee": "low_end",
+}  # whose task it is, and its colour
 
 
 def tasks_chart(case: Case, found: Transfer, drawn: TransferSpread) -> Chart:
     """Each task from begin to finish at most likely durations, its float behind it in pale; gates as diamonds with P10 and P90."""
     rows, names = case.transfer_tasks, [row.title for row in case.transfer_tasks.values()]
     traces: list[Plain] = []
-    for group, colour in GROUPS:
+    for group, colour in GROUPS.items():
         own = [name for name in rows if _group(case, found, name) == group]
         if own:
             length = [(found.tasks[name].earliest_finish - found.tasks[name].earliest_begin) / MONTH for name in own]

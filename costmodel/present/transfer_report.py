@@ -172,7 +172,7 @@ def work_table(case: Case, found: Transfer) -> Table:
             people(each.pilot_days / DAY), amount(stated_cost, row.currency), in_money(case, each.staff_cost),
         ])  # fmt: skip
     columns = ["", "days stated", "days of tasks", "pilot line stated", "pilot line of tasks", "cost stated", "cost of tasks"]
-    note = "Stated: deliveries.csv, before overrun, which the deal counts. The tasks say when and by whom; they are not counted again."
+    note = "Stated: deliveries.csv, before overrun, which the deal counts. Tasks state when and by whom, and are not counted again."
     return Table("Work of each delivery, as stated and by its tasks", columns, rows, note)
 
 
@@ -208,7 +208,10 @@ def load_table(case: Case, found: Sequence[Load]) -> Table:
             f"{int((load.over(False) > SLACK).sum())}", f"{int((load.over(True) > SLACK).sum())}",
         ])  # fmt: skip
     columns = ["", "free a month", "this transfer", "fullest month", "which", "if all come", "which", "overloaded", "if all come"]
-    note = "Working days. The fullest month counts commitments by their probability, “if all come” each in full. Overloaded: months."
+    note = (
+        "Working days. The fullest month counts commitments by their probability, “if all come” each in full. Overloaded: number "
+        "of months."
+    )
     return Table("Load of people and pilot line", columns, rows, note, texts=(0, 4, 6))
 
 
@@ -284,9 +287,10 @@ def delay_words(case: Case, found: Delay) -> list[str]:
     """What the first delay costs each side."""
     both, shown = found.moves[ALL], many_months(found.months[0])
     licensor, licensee = float(both.licensor[0]), float(both.licensee[0])
+    moves = "moves" if found.months[0] == 1 else "move"
     return [
-        f"{shown[:1].upper()}{shown[1:]} of delay moves the licensor's gain by {_signed_money(case, licensor)}.",
-        f"It moves the licensee's gain by {_signed_money(case, licensee)}.",
+        f"{shown[:1].upper()}{shown[1:]} of delay {moves} the licensor's gain by {_signed_money(case, licensor)}.",
+        f"The licensee's gain moves by {_signed_money(case, licensee)}.",
         "Capital is paid as planned; production, fees of gates, work, tests and damages come later. Days of work stay as they are.",
     ]
 

@@ -14,7 +14,7 @@ MONTH = YEAR / 12
 
 
 def tasks_wait_for_known_tasks(case: Case, unread: Unread) -> Found:
-    """Each task waits for other tasks of the table, each named once, or for the start; none waits for itself, even by way of others."""
+    """Each task waits for other tasks of the table, each named once, or for the start; none waits for itself by way of others."""
     rows = case.transfer_tasks
     if not rows or "transfer_tasks" in unread:
         return
@@ -40,9 +40,11 @@ def durations_come_in_order(case: Case, unread: Unread) -> Found:
     for identity, row in case.transfer_tasks.items():
         with where_read():
             if np.any(row.optimistic > row.most_likely):
-                yield "transfer_tasks", identity, "optimistic", "a duration above the most likely one", "optimistic <= most_likely"
+                found = "a duration above the most likely one"
+                yield "transfer_tasks", identity, "optimistic", found, "optimistic <= most_likely"
             if np.any(row.pessimistic < row.most_likely):
-                yield "transfer_tasks", identity, "pessimistic", "a duration below the most likely one", "pessimistic >= most_likely"
+                found = "a duration below the most likely one"
+                yield "transfer_tasks", identity, "pessimistic", found, "pessimistic >= most_likely"
 
 
 def commitments_end_after_they_begin(case: Case, unread: Unread) -> Found:

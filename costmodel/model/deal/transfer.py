@@ -230,7 +230,7 @@ def work_of_delivery(case: Case, name: str, work: Sequence[TransferWork]) -> Wor
     Source: common practice.
 
     >>> from types import SimpleNamespace as Some
-    >>> people, line = Some(resource_type="staff", day_cost=5.0, currency="EUR"), Some(resource_type="pilot_line", day_cost=9.0, currency="EUR")
+    >>> people, line = Some(resource_type="staff", day_cost=5.0, currency="EUR"), Some(resource_type="pilot_line")
     >>> case = Some(transfer_resources={"people": people, "line": line}, money={"eur": Some(exchange_rate=1.0)})
     >>> case.deliveries, case.constants = {"design": Some(days=12.0, pilot_time=3.0)}, Some(person=1.0)
     >>> work_of_delivery(case, "design", [TransferWork("", "people", "home", 10.0), TransferWork("", "line", "home", 3.0)])

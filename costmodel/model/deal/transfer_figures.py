@@ -38,8 +38,8 @@ class WorkOfDelivery:
     staff_days: Value = figure("day", "working days of people in transfer_work.csv")
     pilot_days: Value = figure("day", "days of the pilot line there")
     staff_cost: Value = figure("money", "these working days at the cost of each resource")
-    staff_days_missing: Value = figure("day", "working days of deliveries.csv, without overrun, that no task has; below 0: too many")
-    pilot_days_missing: Value = figure("day", "days of the pilot line of deliveries.csv that no task has; below 0: too many")
+    staff_days_missing: Value = figure("day", "working days of deliveries.csv, before overrun, that no task has; minus: too many")
+    pilot_days_missing: Value = figure("day", "days of the pilot line of deliveries.csv that no task has; minus: too many")
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,7 +41,7 @@ def _odd_work(case: Case, found: Transfer) -> Iterator[str]:
             days = f"{row.days / DAY:.4g} days, the tasks of the delivery have {work.staff_days / DAY:.4g} in transfer_work.csv"
             yield f"deliveries.{name}.days is {days}"
         if abs(work.pilot_days_missing) > SMALL_PART * max(float(row.pilot_time), DAY):
-            days = f"{row.pilot_time / DAY:.4g} days, the tasks of the delivery have {work.pilot_days / DAY:.4g} in transfer_work.csv"
+            days = f"{row.pilot_time / DAY:.4g} days, the tasks have {work.pilot_days / DAY:.4g} in transfer_work.csv"
             yield f"deliveries.{name}.pilot_time is {days}"
         cost = float(in_reporting_currency(row.days * row.day_cost, row.currency, case.money))
         if abs(work.staff_cost - cost) > FAR_COST * cost:
