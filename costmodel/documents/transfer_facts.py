@@ -51,6 +51,7 @@ def project(case: Case, results: Results) -> Facts | None:
         return None
     drawn, load, late = transfer_spread(case), loads(case), delays(case)
     return {
+        "brief": transfer_report.in_brief(case, found, drawn, load, late),
         "finish": transfer_report.finish(case, found, drawn),
         "critical": transfer_report.critical_path(case, found),
         "how": transfer_report.how_drawn(drawn),

@@ -81,6 +81,15 @@ def finish(case: Case, found: Transfer, drawn: TransferSpread) -> str:
     )
 
 
+def in_brief(case: Case, found: Transfer, drawn: TransferSpread, load: Sequence[Load], late: Delay) -> str:
+    """Finish, overload and the first delay in a paragraph."""
+    _, middle, high = (months(each) for each in drawn.finish)
+    full = [case.transfer_resources[each.resource].title for each in load if (each.over(all_come=False) > SLACK).any()]
+    over = f"Overloaded in some month, commitments by their probability: {named(full)}." if full else "No resource is overloaded."
+    first = f"The transfer is planned to take {months(found.finish)} months; over draws of durations P50 is {middle}, P90 {high}."
+    return " ".join([first, over, *delay_words(case, late)[:2]])
+
+
 def critical_path(case: Case, found: Transfer) -> str:
     """The tasks without float."""
     path = [case.transfer_tasks[name].title for name, each in found.tasks.items() if each.total_float < CRITICAL]

@@ -36,15 +36,15 @@ def _colour(task: Facts) -> str:
 
 
 def inside_blocks(facts: Facts) -> list[Block]:
-    """Finish, gates, overload and delay, in sentences."""
+    """Finish, overload and delay, in a paragraph; the rest stands in the annex."""
     found = facts["project"]
-    if found is None:
-        return []
-    lines = [found["finish"], *found["gates"], *found["load"], *found["delay"]]
-    return [heading("The transfer as a project"), words(found["critical"]), items(lines), words(found["how"], "note")]
+    return [] if found is None else [words(found["brief"])]
 
 
 def inside_tables(facts: Facts) -> list[Block]:
-    """All tables of the project."""
+    """The project in full: sentences and all tables."""
     found = facts["project"]
-    return [] if found is None else [heading("The transfer, task by task"), *found["tables"].values()]
+    if found is None:
+        return []
+    lines = [found["finish"], found["critical"], *found["gates"], *found["load"], *found["delay"]]
+    return [heading("The transfer, task by task"), items(lines), words(found["how"], "note"), *found["tables"].values()]
