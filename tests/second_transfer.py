@@ -46,13 +46,16 @@ def transfer(case):
     expected = {name: longest(paths_to(rows, name), mean, width) for name in rows}
     end, last = max(done.values()), max(expected.values())
     found = {"finish": MONTHS * end, "expected_finish": MONTHS * last[0], "deviation": MONTHS * sqrt(last[1])}
+    found["variance"] = MONTHS**2 * last[1]
     for name in rows:
         latest = end - longest(paths_after(rows, name), likely, nothing)[0]
         times = {
             "earliest_begin": done[name] - likely[name], "earliest_finish": done[name],
             "latest_begin": latest - likely[name], "latest_finish": latest, "total_float": latest - done[name],
-            "expected_duration": mean[name], "expected_finish": expected[name][0], "deviation": sqrt(expected[name][1]),
+            "expected_duration": mean[name], "expected_begin": expected[name][0] - mean[name],
+            "expected_finish": expected[name][0], "deviation": sqrt(expected[name][1]),
         }  # fmt: skip
+        found[f"tasks.{name}.variance"] = MONTHS**2 * expected[name][1]
         found |= {f"tasks.{name}.{key}": MONTHS * value for key, value in times.items()}
     for name, row in case.transfer_gates.items():
         time, (middle, variance) = done[row.task], expected[row.task]

@@ -48,7 +48,7 @@ FAULTS = (
     Fault("the most likely duration taken for the expected one", "model/deal/transfer.py",
           "return (row.optimistic + 4 * row.most_likely + row.pessimistic) / 6", "return 6 * row.most_likely / 6"),
     Fault("the variance of the shorter path", "model/deal/transfer.py",
-          "choose(one.time > other.time, one.variance, last)", "choose(one.time < other.time, one.variance, last)"),
+          "choose(each.time >= begin, each.variance, nothing)", "choose(each.time < begin, each.variance, nothing)"),
     Fault("standard deviations added up along a path", "model/deal/transfer.py",
           "return ((row.pessimistic - row.optimistic) / 6) ** 2", "return (row.pessimistic - row.optimistic) ** 2 / 6"),
     Fault("days of the pilot line counted as working days", "model/deal/transfer.py",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ...case.transfer_records import TransferTask, TransferWork, in_order, predecessors
 from ...case.whole_case import Case
-from ...core.operations import Value, choose, larger, largest_of, least_of, sum_of
+from ...core.operations import Value, choose, largest_of, least_of, sum_of
 from ..ledger.landed_prices import in_reporting_currency
 from .transfer_figures import GateTimes, ResourceUse, TaskTimes, Transfer, WorkOfDelivery
 
@@ -18,6 +18,15 @@ class Reached:
 
     time: Value
     variance: Value
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """A task at expected durations, at the end of its longest path."""
+
+    begin: Value
+    duration: Value
+    end: Reached
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,36 +116,37 @@ def window(begin: Value, duration: Value, last: Value, latest_begins: Sequence[V
     return Window(begin, finish, latest - duration, latest, latest - finish)
 
 
-def later_of(one: Reached, other: Reached) -> Reached:
-    """The later of two paths, with its variance; where both are as long, the larger variance.
+def variance_before(begin: Value, before: Sequence[Reached], nothing: Value) -> Value:
+    """The variance along the longest path to the begin of a task: of the paths that end just then, the largest.
 
-        time = larger(one.time, other.time)    [s]
-        last = choose(other.time > one.time, other.variance, larger(one.variance, other.variance))    [s*s]
-        variance = choose(one.time > other.time, one.variance, last)    [s*s]
+        variance = largest_of([nothing, *[choose(each.time >= begin, each.variance, nothing) for each in before]])    [s*s]
 
+    Takes: begin [s], nothing [s*s].
     Source: as for the expected duration.
 
-    The shorter path is left out, so that the finish of paths of nearly one length comes out too early.
+    Shorter paths are left out, so that the finish of paths of nearly one length comes out too early.
 
-    >>> later_of(Reached(5.0, 1.0), Reached(7.0, 0.5)), later_of(Reached(5.0, 1.0), Reached(5.0, 0.5))
-    (Reached(time=7.0, variance=0.5), Reached(time=5.0, variance=1.0))
+    >>> variance_before(7.0, [Reached(5.0, 1.0), Reached(7.0, 0.5), Reached(7.0, 0.25)], 0.0)
+    0.5
     """
-    last = choose(other.time > one.time, other.variance, larger(one.variance, other.variance))
-    return Reached(larger(one.time, other.time), choose(one.time > other.time, one.variance, last))
+    return largest_of([nothing, *[choose(each.time >= begin, each.variance, nothing) for each in before]])
 
 
-def done_after(before: Reached, row: TransferTask) -> Reached:
-    """What is reached with a task that begins where its longest path ends: expected durations and variances add up.
+def path_through(row: TransferTask, start: Value, variance: Value) -> Path:
+    """A task at its expected duration, begun when its longest path ends: durations and variances add up.
 
-        time = before.time + expected_duration(row)    [s]
-        variance = before.variance + duration_variance(row)    [s*s]
+        begin = start    [s]
+        duration = expected_duration(row)    [s]
+        end = Reached(start + duration, variance + duration_variance(row))    [any]
 
+    Takes: start [s], variance [s*s].
     Source: as for the expected duration; durations are independent.
 
-    >>> done_after(Reached(5.0, 1.0), TransferTask("", "", "start", 2.0, 4.0, 12.0))
-    Reached(time=10.0, variance=3.777777777777778)
+    >>> path_through(TransferTask("", "", "start", 2.0, 4.0, 12.0), 5.0, 1.0)
+    Path(begin=5.0, duration=5.0, end=Reached(time=10.0, variance=3.777777777777778))
     """
-    return Reached(before.time + expected_duration(row), before.variance + duration_variance(row))
+    duration = expected_duration(row)
+    return Path(start, duration, Reached(start + duration, variance + duration_variance(row)))
 
 
 def windows(rows: Mapping[str, TransferTask], durations: Mapping[str, Value]) -> dict[str, Window]:
@@ -169,20 +179,28 @@ def nothing_of(value: Value) -> Value:
     return 0.0 * value
 
 
-def longest_paths(rows: Mapping[str, TransferTask]) -> dict[str, Reached]:
-    """What is reached with each task at expected durations, along the longest path to it."""
+def expected_paths(rows: Mapping[str, TransferTask]) -> dict[str, Path]:
+    """Each task at expected durations: when it begins and ends, and the variance of the longest path to its end."""
     order = in_order(rows)
-    origin = Reached(nothing_of(expected_duration(rows[order[0]])), nothing_of(duration_variance(rows[order[0]])))
-    found: dict[str, Reached] = {}
+    first_day, certain = nothing_of(expected_duration(rows[order[0]])), nothing_of(duration_variance(rows[order[0]]))
+    found: dict[str, Path] = {}
     for name in order:
-        before = origin
-        for each in predecessors(rows[name]):
-            before = later_of(before, found[each])
-        found[name] = done_after(before, rows[name])
+        before = [found[each].end for each in predecessors(rows[name])]
+        begin = begin_after(first_day, [each.time for each in before])
+        found[name] = path_through(rows[name], begin, variance_before(begin, before, certain))
     return {name: found[name] for name in rows}
 
 
-def task_times(row: TransferTask, here: Window, reached: Reached) -> TaskTimes:
+def last_of(rows: Mapping[str, TransferTask], paths: Mapping[str, Path]) -> Reached:
+    """The end of the last task at expected durations, of those that no other waits for."""
+    waited_for = {each for row in rows.values() for each in predecessors(row)}
+    ends = [path.end for name, path in paths.items() if name not in waited_for]
+    first_day, certain = nothing_of(ends[0].time), nothing_of(ends[0].variance)
+    time = begin_after(first_day, [each.time for each in ends])
+    return Reached(time, variance_before(time, ends, certain))
+
+
+def task_times(here: Window, path: Path) -> TaskTimes:
     """The figures of a task.
 
         earliest_begin = here.earliest_begin
@@ -190,14 +208,15 @@ def task_times(row: TransferTask, here: Window, reached: Reached) -> TaskTimes:
         latest_begin = here.latest_begin
         latest_finish = here.latest_finish
         total_float = here.total_float
-        expected_duration = expected_duration(row)
-        expected_finish = reached.time
-        deviation = reached.variance**0.5
+        expected_duration = path.duration
+        expected_begin = path.begin
+        expected_finish = path.end.time
+        variance = path.end.variance
+        deviation = path.end.variance**0.5
 
     Source: common practice.
 
-    >>> row, here = TransferTask("", "", "start", 2.0, 4.0, 12.0), Window(0.0, 4.0, 0.0, 4.0, 0.0)
-    >>> found = task_times(row, here, Reached(5.0, 9.0))
+    >>> found = task_times(Window(0.0, 4.0, 0.0, 4.0, 0.0), Path(0.0, 5.0, Reached(5.0, 9.0)))
     >>> found.expected_duration, found.expected_finish, found.deviation
     (5.0, 5.0, 3.0)
     """
@@ -207,9 +226,11 @@ def task_times(row: TransferTask, here: Window, reached: Reached) -> TaskTimes:
         latest_begin=here.latest_begin,
         latest_finish=here.latest_finish,
         total_float=here.total_float,
-        expected_duration=expected_duration(row),
-        expected_finish=reached.time,
-        deviation=reached.variance**0.5,
+        expected_duration=path.duration,
+        expected_begin=path.begin,
+        expected_finish=path.end.time,
+        variance=path.end.variance,
+        deviation=path.end.variance**0.5,
     )
 
 
@@ -271,14 +292,6 @@ def resource_use(available: Value, last: Value, work: Sequence[TransferWork]) ->
     return ResourceUse(home, site, (home + site) / (available * last))
 
 
-def latest_of(paths: Sequence[Reached]) -> Reached:
-    """The latest of several paths, with its variance."""
-    found = paths[0]
-    for each in paths[1:]:
-        found = later_of(found, each)
-    return found
-
-
 def compute_transfer(case: Case) -> Transfer | None:
     """The transfer of a case as a project; None for a case without transfer_tasks.csv.
 
@@ -290,9 +303,9 @@ def compute_transfer(case: Case) -> Transfer | None:
     rows = case.transfer_tasks
     if not rows:
         return None
-    planned, reached = windows(rows, {name: row.most_likely for name, row in rows.items()}), longest_paths(rows)
-    tasks = {name: task_times(row, planned[name], reached[name]) for name, row in rows.items()}
-    end = latest_of(list(reached.values()))
+    planned, paths = windows(rows, {name: row.most_likely for name, row in rows.items()}), expected_paths(rows)
+    tasks = {name: task_times(planned[name], paths[name]) for name in rows}
+    end = last_of(rows, paths)
     finish = largest_of([each.earliest_finish for each in planned.values()])
     work = list(case.transfer_work.values())
     return Transfer(
@@ -311,5 +324,6 @@ def compute_transfer(case: Case) -> Transfer | None:
         },
         finish=finish,
         expected_finish=end.time,
+        variance=end.variance,
         deviation=end.variance**0.5,
     )

@@ -18,8 +18,10 @@ class TaskTimes:
     latest_finish: Value = figure("month", "latest finish that does not delay the last task")
     total_float: Value = figure("month", "how much later it may be done without delaying the last task; 0 on the critical path")
     expected_duration: Value = figure("month", "expected duration of the three estimates, the most likely one weighted by four")
+    expected_begin: Value = figure("month", "earliest begin at expected durations")
     expected_finish: Value = figure("month", "earliest finish at expected durations")
-    deviation: Value = figure("month", "standard deviation of that, of the tasks along its longest path")
+    variance: Value = figure("month*month", "variance of that, of the tasks along its longest path")
+    deviation: Value = figure("month", "standard deviation of that: the root of the variance")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,4 +63,5 @@ class Transfer:
     resources: dict[str, ResourceUse]
     finish: Value = figure("month", "when the last task is done, from the first day, at most likely durations")
     expected_finish: Value = figure("month", "when the last task is done at expected durations, by the longest path")
-    deviation: Value = figure("month", "standard deviation of that, of the tasks along the longest path")
+    variance: Value = figure("month*month", "variance of that, of the tasks along the longest path")
+    deviation: Value = figure("month", "standard deviation of that: the root of the variance")

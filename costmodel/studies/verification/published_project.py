@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ...case.transfer_records import START, TransferTask
 from ...core.operations import normal_cdf
-from ...model.deal.transfer import expected_duration, latest_of, longest_paths, windows
+from ...model.deal.transfer import expected_duration, expected_paths, last_of, windows
 from .agreement import Published
 
 SUBJECT = "project"
@@ -29,7 +29,8 @@ def _rows() -> dict[str, TransferTask]:
 
 def _expected() -> list[float]:
     """Weeks of the project at expected durations, and the variance along its longest path."""
-    end = latest_of(list(longest_paths(_rows()).values()))
+    rows = _rows()
+    end = last_of(rows, expected_paths(rows))
     return [float(end.time), float(end.variance)]
 
 
