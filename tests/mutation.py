@@ -48,6 +48,7 @@ QUICK = (  # those first that find most for their time
     "test_probabilities", "test_plan", "test_deal_money", "test_deal", "test_simulation", "test_risk",
 )  # fmt: skip
 FIRST = {  # by part: tests that find most of its mutants
+    "model/ledger": ("test_hand_worked", "test_hand_worked_batch", "test_hand_worked_films", "test_ledger_views", "test_soaking"),
     "model/market": ("test_market", "test_market_limits"),
     "model/plan": ("test_second_model",),
     "model/deal": ("test_second_model",),

@@ -144,6 +144,7 @@ def test_a_minimum_due_at_closing_ends_with_a_buy_out():
 def test_quarters_that_lost_cash_are_counted_anew_after_one_that_earned():
     cash, run = Row([-5.0, -1.0, -1.0, 2.0, -1.0, -1.0]), Row([0.0, 0.5, 1.0, 1.0, 1.0, 1.0])
     assert quarters_lost(cash, run) == [0.0, 0.0, 1.0, 0.0, 1.0, 2.0]  # the first whole quarter of production is the third column
+    assert quarters_lost(Row([-5.0, -1.0]), Row([1.0, 1.0])) == [1.0, 2.0]  # a row that begins in production begins from nought
 
 
 def test_a_delay_of_production_delays_the_earliest_closing():
