@@ -130,7 +130,7 @@ def test_a_minimum_due_at_closing_is_paid_at_the_exchange_rate_of_that_day():
 
 
 def test_a_minimum_due_at_closing_ends_with_a_buy_out():
-    """Production begins after two years; a buy-out 1¼ years later ends the minimum. Closed after 2½ years, ¾ of a year is to come."""
+    """Production begins after two years; a buy-out 1¼ years later ends the minimum. Closed after 2½ years, ¾ of one is to come."""
     inputs = closing_inputs()
     inputs.tables["minimum_royalties.csv"] = table(
         "id,title,amount [currency/year],currency,begin [year],end [year],after_closing\nleast,least,40000,EUR,2,4,due"
