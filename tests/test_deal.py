@@ -104,10 +104,6 @@ def test_a_minimum_binds_by_less_than_a_unit_of_money_too(flat):
     assert [year.minimum_binds for year in found.years.values()] == [1.0, 1.0, 1.0, 0.0]
 
 
-def test_a_plan_without_a_licence_has_no_deal(flat):
-    assert evaluate(without_licence(flat)).deal is None
-
-
 def test_the_licensor_has_what_is_neither_withheld_nor_the_inventors(flat):
     own = evaluate(flat).deal.licensor
     gross = 50_000 + now(royalties(0.04), OWN)
