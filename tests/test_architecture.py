@@ -42,6 +42,7 @@ NUMPY = {
     "studies/budget.py",
     "studies/distributions.py",
     "studies/draws.py",
+    "studies/drawn_blocks.py",
     "studies/factory/choices.py",
     "studies/factory/least_price.py",
     "studies/factory/market_prices.py",
