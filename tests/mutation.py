@@ -89,14 +89,16 @@ def exchange(mutant: CodeMutant) -> bool:
 
 
 def in_order(mutant: CodeMutant, items: Sequence[pytest.Item]) -> list[pytest.Item]:
-    """The examples of the file, its equation on random numbers, the tests that are first for its part, then all as they stand."""
+    """The examples of the file, its equation on random numbers, tests that are first for its part, other examples, other tests."""
     file = Path(mutant.file)
     rule = f"of_random_numbers[{'.'.join(file.with_suffix('').parts[2:])}.{mutant.function}]"
     first = [f"tests/{name}.py" for name in FIRST.get("/".join(file.parts[1:3]), ())]
 
     def place(item: pytest.Item) -> int:
         of = item.nodeid.partition("::")[0]
-        return 0 if of == mutant.file else 1 if item.nodeid.endswith(rule) else 2 + first.index(of) if of in first else 9
+        if of == mutant.file or item.nodeid.endswith(rule):
+            return 0
+        return 1 + first.index(of) if of in first else 9 if of.startswith("tests/") else 8
 
     return sorted(items, key=place)
 
