@@ -224,12 +224,13 @@ def main() -> None:
     mutants = [mutant for part in asked.part for mutant in drawn(part, asked.each, asked.seed)]
     if asked.again:
         before = {each["key"] for each in json.loads(asked.again.read_text(encoding="utf-8")) if not each["by"]}
-        mutants = [each for path in sorted(PACKAGE.rglob("*.py")) for each in mutants_of(path) if each.key in before]
+        files = sorted({key.partition(":")[0] for key in before})
+        mutants = [each for file in files for each in mutants_of(ROOT / file) if each.key in before]
     loop = Loop(mutants, asked.jobs, asked.seconds, asked.out, not asked.only_mutants)
-    files = [str(ROOT / "tests" / f"{name}.py") for name in QUICK]
+    tests = [str(ROOT / "tests" / f"{name}.py") for name in QUICK]
     rooms = [str(PACKAGE / "model"), str(PACKAGE / "core"), str(PACKAGE / "studies" / "negotiation")]
     options = ["-n", "0", "-p", "no:cacheprovider", "--full", "-m", "not slow or laws"]
-    pytest.main([*options, *files, *rooms], plugins=[loop])
+    pytest.main([*options, *tests, *rooms], plugins=[loop])
     print(*told(loop.verdicts), sep="\n")
 
 
