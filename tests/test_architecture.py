@@ -20,6 +20,7 @@ NUMPY = {
     "case/checks/power_class_checks.py",
     "case/checks/soaking_checks.py",
     "case/checks/transfer_checks.py",
+    "case/checks/warranty_checks.py",
     "case/uncertain.py",
     "case/values.py",
     "core/operations.py",
