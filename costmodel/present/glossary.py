@@ -22,6 +22,7 @@ SUBJECTS = {
     "range": "Uncertainty",
 }
 _SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line", "transfer": "deal"}  # records of another name than their stage
+_SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line", "warranty": "line"}  # records of another name than their stage
 
 
 @dataclass(frozen=True, slots=True)
