@@ -88,7 +88,7 @@ def mean_in_year(constants: Constants, row: Warranty, year: int) -> Value:
     return larger(1 - (row.first_year_loss + row.degradation * constants.year * (year - 1.5)), 0.0)
 
 
-def year_of_age(constants: Constants, row: Warranty, year: int, in_service: Value, below_before: Value) -> YearOfAge:
+def year_of_age(constants: Constants, row: Warranty, year: int, working: Value, below_before: Value) -> YearOfAge:
     """One year of age of the modules sold: claims, and the energy of those in service.
 
         product_covered = part_in_term(constants, row.product_term, year)
@@ -96,14 +96,14 @@ def year_of_age(constants: Constants, row: Warranty, year: int, in_service: Valu
         promised_power = promised_power(constants, row, year)
         below_share = below_promise(constants, row, year, promised_power)
         below_so_far = larger(below_before, below_share)
-        in_service = in_service
-        failures = in_service * (row.early_failures if year == 1 else row.later_failures * constants.year)
+        in_service = working
+        failures = working * (row.early_failures if year == 1 else row.later_failures * constants.year)
         product_claims = failures * product_covered * row.claimed_share
-        power_claims = (below_so_far - below_before) * in_service * power_covered * row.claimed_share
+        power_claims = (below_so_far - below_before) * working * power_covered * row.claimed_share
         claims = product_claims + power_claims
-        energy = (in_service - 0.5 * (failures - product_claims)) * mean_in_year(constants, row, year)
+        energy = (working - 0.5 * (failures - product_claims)) * mean_in_year(constants, row, year)
 
-    Takes: in_service [1], below_before [1].
+    Takes: working [1], below_before [1].
     Source: common practice; a module is claimed for its power when it first falls below the promise.
 
     A tenth of 80 modules in 100 fails and half of the failures are claimed; no power is promised:
@@ -120,21 +120,21 @@ def year_of_age(constants: Constants, row: Warranty, year: int, in_service: Valu
     promised = promised_power(constants, row, year)
     below = below_promise(constants, row, year, promised)
     so_far = larger(below_before, below)
-    failures = in_service * (row.early_failures if year == 1 else row.later_failures * constants.year)
+    failures = working * (row.early_failures if year == 1 else row.later_failures * constants.year)
     replaced = failures * covered * row.claimed_share
-    weak = (so_far - below_before) * in_service * of_power * row.claimed_share
+    weak = (so_far - below_before) * working * of_power * row.claimed_share
     return YearOfAge(
         product_covered=covered,
         power_covered=of_power,
         promised_power=promised,
         below_share=below,
         below_so_far=so_far,
-        in_service=in_service,
+        in_service=working,
         failures=failures,
         product_claims=replaced,
         power_claims=weak,
         claims=replaced + weak,
-        energy=(in_service - 0.5 * (failures - replaced)) * mean_in_year(constants, row, year),
+        energy=(working - 0.5 * (failures - replaced)) * mean_in_year(constants, row, year),
     )
 
 

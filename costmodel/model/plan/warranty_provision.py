@@ -32,8 +32,8 @@ def claims_by_age(ageing: Mapping[str, YearOfAge], sold: Row) -> Row:
     """Claims that fall due in each quarter, in the unit of what was sold; `sold` is all sold so far.
 
         before = [*[0.0 * sold[0] for year in ageing for quarter in range(4)], 0.0 * sold[0], *sold]    [any]
-        last = len(before) - len(sold)    [1]
-        claims = [sum_of([age.claims * (before[last + column - 1 - 4 * year] - before[last + column - 5 - 4 * year]) for
+        head = len(before) - len(sold)    [1]
+        claims = [sum_of([age.claims * (before[head + column - 1 - 4 * year] - before[head + column - 5 - 4 * year]) for
             year, age in enumerate(ageing.values()) if 4 * year < column]) / 4 for column in range(len(sold))]    [any]
 
     Takes: sold [any].
