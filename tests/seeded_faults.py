@@ -622,6 +622,7 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     of_plan = file.startswith(("model/plan/", "core/rates", "core/series"))
     of_deal = file.startswith(("model/deal/", "studies/", "core/roots"))
     order = [*plan, *deal, *line] if of_plan else [*deal, *plan, *line] if of_deal else [*line, *plan, *deal]
+    order = [violated_by_warranty, *order] if "warranty" in file or "ageing" in file else [*order, violated_by_warranty]
     for law in order:
         yield "laws", law
     yield "units", lambda: units_broken(demo_line())  # last, as it takes the longest
