@@ -196,7 +196,8 @@ def streams(base, q, open_, end):
     """All headings while the plant is in use, with the licensee's part of withholding tax; claims if it closes."""
     case, count = base.case, base.count
     found = [*second_licence.fees(case, base.start, count, base.watts)]
-    earned = second_licence.royalty_earned(case, base.start, q["revenue"], q["stabilised_watts"])
+    labelled = base.given["line.power.labelled_power"] / base.given["line.output.stabilised_power"]
+    earned = second_licence.royalty_earned(case, base.start, q["revenue"], times(q["stabilised_watts"], labelled))
     owed = second_licence.minimum(case, base.start, count, open_)
     found.append(second_licence.stream("royalty", "licence", earned))
     found.append(second_licence.stream("minimum", "licence", second_licence.missing(owed, earned, end)))

@@ -32,6 +32,8 @@ class Fault:
 
 
 FAULTS = (
+    Fault("a royalty on watts that are on no label", "model/plan/quarters.py",
+          "labelled = sales.watts_labelled(self.line, trade[\"stabilised_watts\"])", "labelled = trade[\"stabilised_watts\"]"),
     Fault("a part of a year under warranty counted whole", "model/line/ageing.py",
           "    return smaller(1.0, larger(term / constants.year - (year - 1), 0.0))",
           "    return smaller(1.0, larger(term / constants.year - (year - 1), 0.0) * 9)"),

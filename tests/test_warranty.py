@@ -223,7 +223,8 @@ def test_words_and_other_promises():
     # five years more, in which all stay in service: 2 % each
     assert longer.cost_per_watt == pytest.approx(per_watt * 13 / 3)
     assert longer.npv_change < 0
-    assert cost_spread(case, 100, 0) is None  # no ranges
+    assert cost_spread(dataclasses.replace(case, ranges={}), 100, 0) is None
+    assert cost_spread(case, 100, 0).above.share == 0.0  # its ranges say nothing of the warranty
     assert warranty_report.claims(with_warranty(**NOTHING_FAILS, **NO_POWER_PROMISED), evaluate(
         with_warranty(**NOTHING_FAILS, **NO_POWER_PROMISED))) == "No module is claimed."  # fmt: skip
 

@@ -1,10 +1,10 @@
-"""The warranties of test_warranty.py that are worked by hand, as laws: each that no longer holds is named."""
+"""Warranties and a royalty on labels that are worked by hand, as laws: each that no longer holds is named."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from . import test_warranty
+from . import test_power_classes, test_warranty
 
 BY_HAND = (
     test_warranty.test_failures_are_claimed_within_the_term_by_hand,
@@ -16,6 +16,7 @@ BY_HAND = (
     test_warranty.test_tax_deducts_claims_as_they_are_paid_or_the_provision_as_it_is_made,
     test_warranty.test_a_plant_that_closes_pays_what_is_left_of_the_provision,
     test_warranty.test_energy_follows_age_failures_that_are_not_replaced_included,
+    test_power_classes.test_a_royalty_per_watt_is_paid_on_labels,
 )
 
 

@@ -49,7 +49,7 @@ def claim(case: Case, results: Costs | Results) -> str:
 def claims(case: Case, results: Costs | Results) -> str:
     """How many modules are claimed, for what, and at which age most."""
     found, ages = next(iter(results.ledger.warranty.values())), results.line.ageing
-    if found.claims <= 0:
+    if THOUSAND * found.claims < LEAST:
         return "No module is claimed."
     most = max(ages, key=lambda year: ages[year].claims)
     return (

@@ -97,7 +97,8 @@ class _Plan:
         markets = sales.market_sales(self.case, self.line, planned.good, self.run)
         trade, materials = self._trading(planned, markets)
         promised = self._promised(trade)
-        terms = royalty.Trade(self.grounds.start, trade["revenue"], trade["stabilised_watts"], materials, self.use)
+        labelled = sales.watts_labelled(self.line, trade["stabilised_watts"])
+        terms = royalty.Trade(self.grounds.start, trade["revenue"], labelled, materials, self.use)
         paid = licence.streams(self.case, self.line, self.grounds.assets, terms) if self.grounds.pays else []
         bought = self._investing(self._together([stream for stream in paid if stream.written_off]))
         held = operation.working_capital(self.case, self.ledger, trade, self.grounds.start)
