@@ -72,7 +72,7 @@ def limits_table(case: Case, results: Results, found: ClassLimits) -> Table:
         "best with all chosen, W": lambda each: people(each.together),
     }
     note = (
-        "Label and limit move together; prices of classes over that in sales.csv stay. Whether customers take other labels at "
-        "these prices is for you to ask."
+        "Label and limit move together; prices of classes over that in sales.csv stay. Customers must accept other labels at "
+        "these prices."
     )
     return table_of("Limits of classes tried", [(each,) for each in found.limits], columns, note=note)

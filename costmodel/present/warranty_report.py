@@ -15,8 +15,8 @@ from .zone_report import likely
 
 NO_WARRANTY = "The case has no warranty.csv: a flat reserve in overheads.csv, if any, stands for the warranty."
 CAUTION = (
-    "What a warranty may exclude, and what customers may claim beyond it, follows from local law: ask counsel. Work at the "
-    "building is for licensed people."
+    "What a warranty may exclude, and what customers may claim beyond it, follows from local law; counsel advises on it. "
+    "Work at the building is for licensed people."
 )
 THOUSAND = 1000
 LEAST = 0.0005  # of a thousand modules: fewer are shown as none

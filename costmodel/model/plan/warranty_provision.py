@@ -157,7 +157,7 @@ def not_deducted(case: Case, provided: Row, paid: Row, unwinding: Row) -> Row:
         amount = -unwinding if when_provided == [True] else provided - paid    [money]
 
     Takes: provided [money], paid [money], unwinding [money].
-    Source: common practice; many tax laws deduct such a provision only as claims are paid. Ask a tax adviser.
+    Source: common practice; many tax laws deduct such a provision only as claims are paid. A tax adviser decides.
 
     The operating result bears what is set aside. Tax deducts claims as they are paid, or the provision with its interest.
 
