@@ -15,6 +15,7 @@ from costmodel.case.warranty_records import LONGEST
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.core.fields import YEAR
+from costmodel.documents.editions.allowed import may_show_input
 from costmodel.model.evaluate import evaluate
 from costmodel.model.line.ageing import ageing
 from costmodel.present import warranty_report
@@ -256,3 +257,11 @@ def test_the_command_answers_with_and_without_a_warranty(tmp_path):
         ran = CliRunner().invoke(main, ["plan", str(folder), "warranty", "--all"])
         assert ran.exit_code == 0, ran.output
         assert said in ran.output.replace("\n", " ")
+
+
+def test_external_editions_may_show_promises_and_neither_rates_nor_costs():
+    for edition in ("licensee", "investor"):
+        for name in ("product_term", "power_term", "start_power", "end_power"):
+            assert may_show_input(edition, f"warranty.modules.{name}")
+        for name in ("degradation", "later_failures", "early_failures", "claimed_share", "labour", "module_cost", "discount_rate"):
+            assert not may_show_input(edition, f"warranty.modules.{name}")
