@@ -619,8 +619,6 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     plan = [violated_by_closing, *(lambda case=case: violated_by_plan(case()) for case in (worn, limited))]
     deal = [lambda: violated_by_deal_money(dealt()), lambda: violated_by_deal(planned())]
     deal.insert(0, lambda: violated_by_transfer(transferred()))
-    line, plan = ([violated_by_warranty, *found] if "warranty" in file or "ageing" in file else [*found] for found in (line, plan))
-    line.append(violated_by_warranty)
     of_plan = file.startswith(("model/plan/", "core/rates", "core/series"))
     of_deal = file.startswith(("model/deal/", "studies/", "core/roots"))
     order = [*plan, *deal, *line] if of_plan else [*deal, *plan, *line] if of_deal else [*line, *plan, *deal]

@@ -21,8 +21,7 @@ SUBJECTS = {
     "deal": "The deal",
     "range": "Uncertainty",
 }
-_SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line", "transfer": "deal"}  # records of another name than their stage
-_SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line", "warranty": "line"}  # records of another name than their stage
+_SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line", "warranty": "line", "transfer": "deal"}  # where names differ
 
 
 @dataclass(frozen=True, slots=True)
