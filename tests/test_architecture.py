@@ -46,6 +46,7 @@ NUMPY = {
     "studies/drawn_blocks.py",
     "studies/factory/choices.py",
     "studies/factory/least_price.py",
+    "studies/factory/class_limits.py",
     "studies/factory/market_prices.py",
     "studies/factory/plant_size.py",
     "studies/many.py",
