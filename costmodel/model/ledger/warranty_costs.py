@@ -24,7 +24,7 @@ def discounted_claims(constants: Constants, row: Warranty, ageing: Mapping[str, 
         claims = sum_of([age.claims * each ** (-QUARTERS * number) for number, age in enumerate(ageing.values())]) * in_year
             [1]
 
-    Source: IAS 37, paragraphs 36 (best estimate), 45 and 47 (present value, rate before tax); 39 (expected value), from memory.
+    Source: IAS 37, paragraphs 45 and 47 (present value, rate before tax); 36 and 39 (best estimate, expected value) from memory.
 
     Claims of a year fall due evenly, at the ends of its quarters. Two modules in a hundred are claimed in the second year:
 

@@ -119,7 +119,7 @@ def set_aside(case: Case, line: Line, cost: WarrantyCost, watts: Row) -> Row:
         amount = modules * cost.cost_per_module_sold * cost_rises(case, "overheads", len(watts))    [money]
 
     Takes: watts [Wp_stabilised].
-    Source: IAS 37, paragraphs 36 and 45: best estimate, present value.
+    Source: IAS 37, paragraph 45 (present value); 36 (best estimate) from memory.
 
     >>> from types import SimpleNamespace as Some
     >>> case = Some(escalations={}, plan=Some(returns=Some(inflation=0.0)), constants=Some(year=1.0))
