@@ -12,8 +12,8 @@ from .case_blocks import Block, block_of, blocks_of
 
 NOTHING = "The case has nothing of this kind."
 SECTIONS = {  # headings of the report, and the blocks below each
-    "": "title headline verdict volume dearest evidence internal cost_stack not_in_it story choices key_figures",
-    "What it costs, by kind": "by_category by_group",
+    "": "title headline verdict volume dearest evidence internal story choices key_figures",
+    "What it costs, by kind": "cost_stack not_in_it by_category by_group",
     "What buyers could pay": "where_it_sells market_volume market_bars market market_alternatives market_energy market_list",
     "Price and cost against the efficiency of the module": "curves_note market_curves market_details",
     "The plant as an investment": "cash_needed cash_curve price_needed volume_needed limits worth by_market",
