@@ -70,7 +70,7 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     facts = collect(view, results, edition, marks, held)
     if "guaranteed" in facts:  # their terms are offered to the other side; the view has no row of them, so that no figure does
         facts["guaranteed"] = guaranteed(case)
-        facts["identity"]["money"] = money_of_terms(case)
+        facts["identity"]["money"] = money_of_terms(case) if case.has_deal else ""
     if "transfer" in facts:  # so is the schedule, as long as no mark closes an order or a duration: dates would tell of it
         facts["transfer"] = open_schedule(case, marks, held)
     figures_ = disclosed_figures(view, edition, facts, marks, held)
