@@ -86,7 +86,7 @@ def held(case: Case) -> list[str]:
 
     >>> from costmodel.model.scenarios import open_case
     >>> held(open_case("inputs_demo/facade", changes={"sales.facade.price": "1.75"}))
-    ['All draws have the value supposed here of sales facade: price, not the range of ranges.csv.']
+    ['All draws have the value supposed here of facade builders: price, not the range of ranges.csv.']
     """
     names = [input_name(case, address) for address in supposed(case)]
     return [f"All draws have the value supposed here of {', '.join(names)}, not the range of ranges.csv."] if names else []
