@@ -213,14 +213,14 @@ def break_even(case: Case, titles: tuple[str, str], found: BreakEven) -> str:
     unit, per = case.entry_units[found.address], typeset(NAMES[case.target.basis])
     now, both = f"The case has {exact(found.present, unit)}.", f"“{titles[0]}” and “{titles[1]}” cost the same per {per}"
     if not found.values:
-        looked = f"Searched: {found.tried} values of {input_name(case, found.address)} up to {in_unit(found.looked_to, unit)}."
+        looked = f"Searched: {found.tried} values of “{input_name(case, found.address)}” up to {in_unit(found.looked_to, unit)}."
         return f"{both} at no value. {looked} {now}"
     values = ", ".join(in_unit(value, unit) for value in found.values)
     residual = max(abs(left) for left in found.residuals)
     jump = "" if residual < 1e-9 else (
         f" The cost jumps there, as a tool is added: the two stay {money(residual, case.currency)} per {per} apart."
     )  # fmt: skip
-    return f"{both} at {many(len(found.values), 'value')} of {input_name(case, found.address)}: {values}.{jump} {now}"
+    return f"{both} at {many(len(found.values), 'value')} of “{input_name(case, found.address)}”: {values}.{jump} {now}"
 
 
 def size(case: Case, found: list[Size], marks: Sequence[float] = ()) -> str:
