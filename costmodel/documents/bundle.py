@@ -47,13 +47,15 @@ SECTIONS = {  # headings of the report, and the blocks below each
     "Conventions": "conventions origin",
 }
 
-CAPTIONS = {  # what stands below each chart, with the number of the figure
+CAPTIONS = {  # what stands below each chart, with the number of the figure; else the heading of its section
     "cost_stack": "What a module costs, by kind of cost",
     "market_bars": "The most that buyers in each market could pay, and what a module costs",
     "market_curves": "Price and cost against the efficiency of the module",
     "cash_curve": "Cash of the project over the years",
     "year_bars": "Cash of the project in each year, by what it is for",
     "deal_zone": "Combinations of fee and royalty at which both sides gain",
+    "transfer_bars": "Tasks of the transfer over the months",
+    "transfer_load_bars": "Load of people and pilot line over the months",
     "route_curve": "Cost added along the route",
     "loss_bars": "What yield loss costs, by step",
     "loading_bars": "How full each kind of tool is",
@@ -78,8 +80,13 @@ def build_bundle(case: Case, made_on: str, folder: Path | None = None) -> dict[s
         at("blocks of the report", number, len(there))
         made[name] = block_of(known[name])
         if made[name].get("kind") == "chart":
-            made[name]["caption"] = CAPTIONS[name]
+            made[name]["caption"] = CAPTIONS.get(name) or _section_of(name)
     return {name: block for name, block in made.items() if block}
+
+
+def _section_of(name: str) -> str:
+    """The heading of the section in which a block stands."""
+    return next(heading for heading, names in SECTIONS.items() if name in names.split())
 
 
 def write_bundle(bundle: dict[str, Block], path: Path) -> None:
