@@ -213,8 +213,19 @@ def moved(found: Waterfall, figure: Wanted) -> str:
         return words
     top = found.parts[0]
     way = "each change in every order" if found.exact else "changes in sampled orders, with the standard error behind each part"
-    most = f"{top.player} moved it most, by {quantity(top.value, figure, 3)}."
+    most = f"{player_name(top.player)} moved it most, by {quantity(top.value, figure, 3)}."
     return f"{words} {most} Parts add up to the move. They are averages over {way}."
+
+
+def player_name(player: str) -> str:
+    """What moved together, at the beginning of a sentence: a group by its name, a row by its own name and that of its table.
+
+    >>> player_name("glass"), player_name("metals.silver"), player_name("steps.final_test")
+    ('Glass', 'Silver (metals)', 'Final test (steps)')
+    """
+    table, _, row = player.rpartition(".")
+    name = f"{label(row)} ({label(table)})" if table else label(row)
+    return name[0].upper() + name[1:]
 
 
 def sweep_table(frame: pd.DataFrame) -> Table:
