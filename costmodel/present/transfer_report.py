@@ -250,6 +250,8 @@ def start_words(case: Case, found: Start) -> list[str]:
         else f"{what} cannot begin in {wanted} without overload, even with commitments counted by their probability."
     )
     lines = [first]
+    if expected or every:
+        lines += [_first_start(case, found, 0, "by expectation"), _first_start(case, found, 1, "if all commitments come")]
     by_resource: dict[str, list[Conflict]] = {}
     for each in expected or every:
         by_resource.setdefault(each.resource, []).append(each)
@@ -262,8 +264,6 @@ def start_words(case: Case, found: Start) -> list[str]:
             f"“{case.transfer_resources[resource].title}” stands against it{condition}: {span}, by up to {people(worst.over)} days "
             f"a month. There are {named(case.commitments[name].title for name in worst.commitments) or 'no commitments then'}."
         )
-    if expected or every:
-        lines += [_first_start(case, found, 0, "by expectation"), _first_start(case, found, 1, "if all commitments come")]
     return lines
 
 
