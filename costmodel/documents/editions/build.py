@@ -19,7 +19,7 @@ from ...core.units import to_base
 from ...model.evaluate import Results, evaluate, figures, known_figures
 from ...model.ledger.ledger_figures import Cost
 from ...present.numbers import exact, label
-from ..deal_facts import guaranteed
+from ..deal_facts import OFFERED
 from ..facts import PARTS, identity, stages
 from .allowed import FIGURES, INPUTS, MONEY, STATED_DIGITS, begins_an_allowed, is_stated, may_show_input, parts_of, unit_for
 from .closed_marks import LICENSOR, LICENSOR_FIGURES, MARGINS, PILOT, RECIPE, is_below, is_closed, marks_of, shared_view
@@ -66,8 +66,9 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     marks = marks_of(case, edition)
     held: dict[str, str] = {}
     facts = collect(view, results, edition, marks, held)
-    if "guaranteed" in facts:  # their terms are offered to the other side; the view has no row of them, so that no figure does
-        facts["guaranteed"] = guaranteed(case)
+    for part in OFFERED:  # their terms are offered to the other side; the view has no row of them, so that no figure does
+        if part.__name__ in facts:
+            facts[part.__name__] = part(case)
     figures_ = disclosed_figures(view, edition, facts, marks, held)
     stated = [
         Widening(row.address, None, "", shown.by, shown.date, row.why)
@@ -114,7 +115,8 @@ def _addresses(case: Case, table: str) -> Iterator[str]:
 
 def collect(view: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str]) -> Facts:
     """The facts that the allow-list picks from, folded to what may be disclosed; inputs that marks close are noted as held."""
-    own = {"process": lambda: process(view, results), "evidence": lambda: evidence(view), "guaranteed": lambda: guaranteed(view),
+    own = {"process": lambda: process(view, results), "evidence": lambda: evidence(view),
+           **{part.__name__: partial(part, view) for part in OFFERED},
            "identity": lambda: identity(view, ""), "npv_moved_by": lambda: moved_by(view, results, edition, marks, held),
            LIST[edition]: lambda: inputs(view, edition, marks, held)}  # fmt: skip
     return {

@@ -57,9 +57,8 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     use = time_of_use(case, list(plan.quarters.values()))
     work, services = work_costs(case, use, own), service_costs(case, use, own)
     guarantees = {name: exposure(case, row, line.output.stabilised_power) for name, row in case.guarantees.items()}
-    rates = {
-        name: promise_exposure(case, row, planned_rate(case, row, line, ledger)) for name, row in case.performance_guarantees.items()
-    }
+    planned = {name: planned_rate(case, row, line, ledger) for name, row in case.performance_guarantees.items()}
+    rates = {name: promise_exposure(case, case.performance_guarantees[name], rate) for name, rate in planned.items()}
     dates = {name: date_exposure(case, row) for name, row in case.acceptance_dates.items()}
     owed = owed_under_guarantees(case, guarantees, rates, dates, licensor=True)
     seller = licensor(case, kinds, floor_of(case, use, work, services, prospects, owed), rivals)

@@ -192,7 +192,9 @@ class Licensee:
     gain: Value = figure("money", "what it has above its best alternative")
     sales_now: Value = figure("money", "net sales at its rate")
     dividends: Value = figure("money", "cash that goes to the licensor's shares, at the licensee's rate")
-    damages: Value = figure("money", "damages to be expected from the licensor, less its part of tests, after tax, at the licensee's rate")
+    damages: Value = figure(
+        "money", "damages to be expected from the licensor, less its part of tests, after tax, at the licensee's rate"
+    )
 
 
 @dataclass(frozen=True, slots=True)

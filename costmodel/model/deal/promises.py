@@ -81,7 +81,8 @@ def tested(row: PerformanceGuarantee, planned: Value) -> tuple[Value, Value]:
     normal distribution.
 
     >>> from types import SimpleNamespace as Some
-    >>> tested(Some(measure="uptime", transfer_loss=0.5, transfer_spread=0.3, day_spread=0.8, days=2.0, tests=2.0, measurement=0.0), 0.8)
+    >>> row = Some(measure="uptime", transfer_loss=0.5, transfer_spread=0.3, day_spread=0.8, days=2.0, tests=2.0, measurement=0.0)
+    >>> tested(row, 0.8)
     (0.4, 0.5)
     """
     worse = 1 + row.transfer_loss if row.measure == CONSUMPTION else 1 - row.transfer_loss
@@ -179,7 +180,8 @@ def date_exposure(case: Case, row: AcceptanceDate) -> DateExposure:
     Source: the normal distribution; for the rest common practice.
 
     >>> from types import SimpleNamespace as Some
-    >>> row = Some(time=10.0, grace=1.0, expected=11.0, spread=2.0, damages=3.0, cap=900.0, latest=90.0, rejection=0.0, currency="EUR")
+    >>> row = Some(time=10.0, grace=1.0, expected=11.0, spread=2.0, latest=90.0)
+    >>> row.damages, row.cap, row.rejection, row.currency = 3.0, 900.0, 0.0, "EUR"
     >>> found = date_exposure(Some(money={"eur": Some(exchange_rate=1.0)}), row)
     >>> found.probability, round(found.damages, 6)
     (0.5, 2.393654)
