@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from ..case.deal_records import territories
-from ..case.uncertain import uncertain
 from ..case.promise_records import ALONE, CONSUMPTION
+from ..case.uncertain import uncertain
 from ..case.whole_case import Case, rows_of
 from ..core.units import to_base
 from ..model.evaluate import Results
@@ -136,8 +136,11 @@ def promised(case: Case, _results: Results | None = None) -> list[Facts]:
 def promised_dates(case: Case, _results: Results | None = None) -> list[Facts]:
     """Guaranteed dates as the terms state them to the other side; damages are those of a week."""
     rows = case.acceptance_dates.items()
-    found = [{"row": f"acceptance_dates.{identity}"} | plain(row, PROMISED_DATES) for identity, row in rows]
-    return [each | {"damages": each["damages"] * to_base("week")} for each in found]
+    return [
+        {"row": f"acceptance_dates.{identity}"} | plain(row, PROMISED_DATES)
+        | {"damages": as_float(row.damages) * to_base("week")}
+        for identity, row in rows
+    ]  # fmt: skip
 
 
 def promised_cap(case: Case, _results: Results | None = None) -> list[Facts]:
@@ -148,7 +151,8 @@ def promised_cap(case: Case, _results: Results | None = None) -> list[Facts]:
     ]
 
 
-OFFERED = (guaranteed, promised, promised_dates, promised_cap)  # terms that editions take from the case itself
+# terms that editions take from the case itself
+OFFERED: tuple[Callable[..., list[Facts]], ...] = (guaranteed, promised, promised_dates, promised_cap)
 
 
 def payments_by_year(results: Results) -> dict[str, list[float]]:

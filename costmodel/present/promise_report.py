@@ -92,8 +92,9 @@ def shown(each: Promise, level: float) -> str:
 def promises_table(case: Case, found: PromiseSets) -> Table:
     """Each promise and all together: probabilities, damages, what a point is worth, what can be signed."""
     now, then = found.present, found.signable
-    columns = ["", "level", "as stated", "pays", f"expected, {case.currency}", f"a point eased: licensor saves, {case.currency}",
-               f"licensee loses, {case.currency}", "signable together", "pays there", f"expected there, {case.currency}"]  # fmt: skip
+    money = case.currency
+    columns = ["", "level", "as stated", "pays", f"expected, {money}", f"a point eased: licensor saves, {money}",
+               f"licensee loses, {money}", "signable together", "pays there", f"expected there, {money}"]  # fmt: skip
     rows = [
         [each.title, shown(each, at.level), probability(alone), probability(at.probability), people(at.expected),
          people(saves), people(loses), shown(each, best.level), probability(best.probability), people(best.expected)]

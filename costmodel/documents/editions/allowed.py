@@ -76,8 +76,8 @@ _OF_DAMAGES = {
     "damages": "in its currency", "cap": "in its currency", "rejection": "in its currency", "currency": "", "time": "year",
 }  # fmt: skip
 _PROMISED = {
-    "title": "", "level": "in its unit", "unit": "", "bound": "", "under": "", "days": "1", "tests": "1", "measured_by": "", "test_share": "1",
-    "minimum": "1", **_OF_DAMAGES,
+    "title": "", "level": "in its unit", "unit": "", "bound": "", "under": "", "days": "1", "tests": "1", "measured_by": "",
+    "test_share": "1", "minimum": "1", **_OF_DAMAGES,
 }  # fmt: skip
 _OFFERED = {
     "guaranteed": _GUARANTEED, "promised": _PROMISED,
@@ -85,7 +85,7 @@ _OFFERED = {
     "promised_cap": {"amount": "in its currency", "currency": ""},
 }  # fmt: skip
 GUARANTEED = {
-    **{part: "" for part in _OFFERED},
+    **dict.fromkeys(_OFFERED, ""),
     **{f"{part}.*.{name}": unit for part, fields in _OFFERED.items() for name, unit in fields.items()},
 }  # fmt: skip
 PROCESS = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import Any
 
@@ -115,7 +115,8 @@ def _addresses(case: Case, table: str) -> Iterator[str]:
 
 def collect(view: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str]) -> Facts:
     """The facts that the allow-list picks from, folded to what may be disclosed; inputs that marks close are noted as held."""
-    own = {"process": lambda: process(view, results), "evidence": lambda: evidence(view),
+    own: dict[str, Callable[[], Any]] = {
+           "process": lambda: process(view, results), "evidence": lambda: evidence(view),
            **{part.__name__: partial(part, view) for part in OFFERED},
            "identity": lambda: identity(view, ""), "npv_moved_by": lambda: moved_by(view, results, edition, marks, held),
            LIST[edition]: lambda: inputs(view, edition, marks, held)}  # fmt: skip

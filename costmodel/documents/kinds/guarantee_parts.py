@@ -43,8 +43,8 @@ def _rates(facts: Facts) -> list[Block]:
     if not facts.get("promised"):
         return []
     rows = [
-        [each["title"], f"{each['bound']} {stated(each['level'])}\xa0{typeset(each['unit'])}", _run(each),
-         _damages(each) + (f"; only beyond a shortfall under “{each['under']}”" if each["under"] else ""), f"below {share(each['minimum'])}: {amount(each['rejection'], each['currency'])}", when(each["time"])]
+        [each["title"], f"{each['bound']} {stated(each['level'])}\xa0{typeset(each['unit'])}", _run(each), _beyond(each),
+         f"below {share(each['minimum'])}: {amount(each['rejection'], each['currency'])}", when(each["time"])]
         for each in facts["promised"]
     ]  # fmt: skip
     columns = ["guaranteed", "level", "test", "where it is missed", "right to reject", "tested"]
@@ -53,6 +53,11 @@ def _rates(facts: Facts) -> list[Block]:
         "guaranteed, of a consumption the other way round. One shortfall pays once."
     )
     return [table("Guaranteed rates and damages", columns, rows, note, texts=(0, 1, 2, 3, 4, 5))]
+
+
+def _beyond(row: Facts) -> str:
+    """What is paid for a shortfall, or only for what another row does not pay for."""
+    return _damages(row) + (f"; only beyond a shortfall under “{row['under']}”" if row["under"] else "")
 
 
 def _run(row: Facts) -> str:
@@ -77,5 +82,5 @@ def _dates(facts: Facts) -> list[Block]:
 
 def _cap(facts: Facts) -> list[Block]:
     """The cap over all guarantees."""
-    rows = facts.get("promised_cap") or []
-    return [words(f"All damages under guarantees together are at most {amount(each['amount'], each['currency'])}.") for each in rows]
+    about = "All damages under guarantees together are at most"
+    return [words(f"{about} {amount(each['amount'], each['currency'])}.") for each in facts.get("promised_cap") or []]

@@ -154,7 +154,7 @@ def _changes(facts: Facts) -> list[Block]:
     blocks += [heading("Exclusivity, minimum royalties, buy-out"), words(found["exclusive"])]
     blocks += [items(found["minimums"])] if found["minimums"] else []
     blocks.append(words(found["buy_out"]))
-    blocks += [heading("All guarantees together"), items(found["promises"])] if found["promises"] else []
+    blocks += [heading("All guarantees together"), words(found["promises"][0])] if found["promises"] else []
     return blocks + ([heading("Guaranteed power"), items(found["guarantees"])] if found["guarantees"] else [])
 
 
@@ -167,7 +167,8 @@ def _more_changes(facts: Facts) -> list[Block]:
         *_tabled(facts, "price_paths"),
         *([heading("Exclusivity by years"), *_tabled(facts, "exclusivity")] if found["tables"]["exclusivity"] else []),
         *([heading("Guaranteed levels"), *_tabled(facts, "guarantees")] if found["guarantees"] else []),
-        *([heading("All guarantees"), *_tabled(facts, "promises", "promise_sets")] if found["promises"] else []),
+        *([heading("All guarantees"), items(found["promises"])] if found["promises"] else []),
+        *_tabled(facts, "promises", "promise_sets"),
         *([heading("What each round moved"), *_tabled(facts, "rounds")] if found["rounds"] else []),
     ]
 

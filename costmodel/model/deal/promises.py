@@ -67,7 +67,7 @@ def planned_rate(case: Case, row: PerformanceGuarantee, line: Line, ledger: Ledg
     return sum_of(used) / line.output.good_modules
 
 
-def tested(row: PerformanceGuarantee, planned: Value) -> tuple[Value, Value]:
+def of_tests(row: PerformanceGuarantee, planned: Value) -> tuple[Value, Value]:
     """Mean and standard deviation, over the mean, of what is held to the level.
 
         worse = 1 + row.transfer_loss if row.measure == "consumption" else 1 - row.transfer_loss    [1]
@@ -82,7 +82,7 @@ def tested(row: PerformanceGuarantee, planned: Value) -> tuple[Value, Value]:
 
     >>> from types import SimpleNamespace as Some
     >>> row = Some(measure="uptime", transfer_loss=0.5, transfer_spread=0.3, day_spread=0.8, days=2.0, tests=2.0, measurement=0.0)
-    >>> tested(row, 0.8)
+    >>> of_tests(row, 0.8)
     (0.4, 0.5)
     """
     worse = 1 + row.transfer_loss if row.measure == CONSUMPTION else 1 - row.transfer_loss
@@ -118,17 +118,17 @@ def expected_payment(error: Value, spare: Value, terms: tuple[Value, Value, Valu
     return each * short + (instead - each * most) * falls_short(error, spare + limit)
 
 
-def promise_exposure(case: Case, row: PerformanceGuarantee, planned: Value) -> PromiseExposure:
+def promise_exposure(case: Case, row: PerformanceGuarantee, rate: Value) -> PromiseExposure:
     """Probability and cost of one guaranteed rate, taken alone.
 
-        mean_and_spread = tested(row, planned)    [any]
-        tested_rate = mean_and_spread[0]
+        mean_and_spread = of_tests(row, rate)    [any]
+        tested = mean_and_spread[0]
         spread = mean_and_spread[1]
-        ratio = tested_rate / row.level    [1]
+        ratio = tested / row.level    [1]
         spare = 1 - ratio if row.measure == "consumption" else ratio - 1    [1]
         error = ratio * spread    [1]
         limit = 1 / row.minimum - 1 if row.measure == "consumption" else 1 - row.minimum    [1]
-        planned = planned
+        planned = rate
         probability = falls_short(error, spare)
         rejection_probability = falls_short(error, spare + limit)
         damages = in_reporting_currency(expected_payment(error, spare, (row.damages, row.cap, limit, row.rejection)),
@@ -136,7 +136,7 @@ def promise_exposure(case: Case, row: PerformanceGuarantee, planned: Value) -> P
         licensor_tests = in_reporting_currency(row.test_cost * row.tests * row.test_share, row.currency, case.money)
         licensee_tests = in_reporting_currency(row.test_cost * row.tests * (1 - row.test_share), row.currency, case.money)
 
-    Takes: planned [any].
+    Takes: rate [any].
     Source: the normal distribution; for the rest common practice.
 
     A yield of just its level: damages come at even odds.
@@ -149,7 +149,7 @@ def promise_exposure(case: Case, row: PerformanceGuarantee, planned: Value) -> P
     >>> found.probability, found.licensor_tests, found.licensee_tests
     (0.5, 5.0, 15.0)
     """
-    mean, spread = tested(row, planned)
+    mean, spread = of_tests(row, rate)
     ratio, less = mean / row.level, row.measure == CONSUMPTION
     spare, limit = (1 - ratio, 1 / row.minimum - 1) if less else (ratio - 1, 1 - row.minimum)
     error = ratio * spread
@@ -157,7 +157,7 @@ def promise_exposure(case: Case, row: PerformanceGuarantee, planned: Value) -> P
     tests = in_reporting_currency(row.test_cost * row.tests, row.currency, case.money)
     return PromiseExposure(
         unit=row.unit,
-        planned=planned,
+        planned=rate,
         tested=mean,
         spread=spread,
         probability=falls_short(error, spare),

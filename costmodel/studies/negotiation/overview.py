@@ -61,9 +61,9 @@ def turns(folder: str | Path, case: Case) -> list[Turn]:
 class Overview:
     """The zone of a case with a deal, what moves it, what terms are worth, and what was offered so far.
 
-    `openings` are what would open an empty zone, none where there is one;
-    `minimums` and `guarantees` have an entry for each row
-    of their table. `promises` are all guarantees together, None where only power is guaranteed; `buy_out` is what the rest of the royalty is worth some years after the start.
+    `openings` are what would open an empty zone, none where there is one; `minimums` and `guarantees` have an entry for each row
+    of their table. `promises` are all guarantees together, None where only power is guaranteed. `buy_out` is what the rest of
+    the royalty is worth some years after the start.
     """
 
     @property
