@@ -62,10 +62,7 @@ def guarantees(base):
 
 def paid_for(spread, spare, row, limit):
     """Damages of a normal shortfall: by its size up to the cap, and the sum for rejection from the limit on."""
-    if row.cap / row.damages < limit:
-        most = row.cap / row.damages
-    else:
-        most = limit
+    most = min(row.cap / row.damages, limit)
     grown = row.damages * (shortfall(spread, spare) - shortfall(spread, spare + most))
     return grown + (row.rejection - row.damages * most) * falls_short(spread, spare + limit)
 

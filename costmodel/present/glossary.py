@@ -21,7 +21,7 @@ SUBJECTS = {
     "deal": "The deal",
     "range": "Uncertainty",
 }
-_SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line"}  # records of another name than their stage
+_SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line", "promise": "deal"}  # records of another name than their stage
 
 
 @dataclass(frozen=True, slots=True)
