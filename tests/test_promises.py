@@ -1,4 +1,5 @@
 """Guarantees of throughput, yield, uptime, consumption and a date: by hand, by a million draws, and all of them together."""
+
 from __future__ import annotations
 
 import dataclasses
@@ -66,7 +67,11 @@ def test_draws_agree_with_the_closed_form_of_a_rate(terms):
     limit = 1 / row.minimum - 1 if less else 1 - row.minimum
     paid = np.where(short >= limit, row.rejection, np.minimum(row.damages * np.maximum(short, 0.0), row.cap))
     exposure = promise_exposure(ONE_MONEY, row, 0.87)
-    for shown, drawn in ((exposure.probability, short > 0), (exposure.rejection_probability, short >= limit), (exposure.damages, paid)):
+    for shown, drawn in (
+        (exposure.probability, short > 0),
+        (exposure.rejection_probability, short >= limit),
+        (exposure.damages, paid),
+    ):
         assert shown == pytest.approx(drawn.mean(), abs=4 * drawn.std() / 1000 + 1e-12)
 
 
@@ -83,7 +88,8 @@ def test_a_case_without_such_guarantees_computes_what_it_did(case):
     bare = dataclasses.replace(case, performance_guarantees={}, acceptance_dates={}, damages_caps={})
     deal, more = evaluate(bare).deal, evaluate(case).deal
     tests = sum(each.licensor_tests for each in more.performance_guarantees.values())
-    assert not deal.performance_guarantees and not deal.acceptance_dates
+    assert not deal.performance_guarantees
+    assert not deal.acceptance_dates
     assert more.licensor.damages > deal.licensor.damages
     # 6,000 twice by half for two rows, 2,000 and 1,000 twice by half, none of the uptime: 15,000
     assert tests == pytest.approx(6_000 + 6_000 + 0 + 2_000 + 1_000)
@@ -161,7 +167,8 @@ def test_a_set_is_better_for_both_where_both_gains_add_up_to_more(found):
     assert charge_from_which_better(found, dataclasses.replace(worse, deviation=found.present.deviation)) is None
     none = dataclasses.replace(found, signable=worse, others=())
     words = promise_report.together(load_case(DEMO), none)[3]
-    assert words.startswith("No set is better for both") and "charge of 0.300 per unit of spread" in words
+    assert words.startswith("No set is better for both")
+    assert "charge of 0.300 per unit of spread" in words
 
 
 def test_levels_of_equal_probability_by_counting():
@@ -194,6 +201,8 @@ def test_the_answer_stands_first(case, found):
     said = promise_report.together(case, found)
     assert said[0].startswith("All 7 guarantees together: the probability of paying anything is ")
     assert said[1].startswith("To pay anything with a probability of 10 %, each promise may fall short with ")
-    assert "“silane for a pane” at most " in said[1] and "“acceptance test of the line passed” by month " in said[1]
+    assert "“silane for a pane” at most " in said[1]
+    assert "“acceptance test of the line passed” by month " in said[1]
     table = promise_report.promises_table(case, found)
-    assert len(table.rows) == 8 and all(len(row) == len(table.columns) for row in table.rows)
+    assert len(table.rows) == 8
+    assert all(len(row) == len(table.columns) for row in table.rows)
