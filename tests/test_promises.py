@@ -30,9 +30,10 @@ from .second_cases import rich
 DEMO = ROOT / "inputs_demo" / "facade"
 ONE_MONEY = SimpleNamespace(money={"eur": SimpleNamespace(exchange_rate=1.0)})
 TERMS = {
-    "title": "it", "measure": "line_yield", "of": "line", "unit": "%", "level": 0.85, "transfer_loss": 0.02, "transfer_spread": 0.03,
-    "day_spread": 0.06, "measurement": 0.01, "days": 3.0, "tests": 3.0, "measured_by": "both", "test_cost": 900.0, "test_share": 0.5,
-    "damages": 10_000.0, "cap": 400.0, "minimum": 0.93, "rejection": 2_500.0, "counted_under": "alone", "currency": "EUR", "time": 0.0,
+    "title": "it", "measure": "line_yield", "of": "line", "unit": "%", "level": 0.85, "transfer_loss": 0.02,
+    "transfer_spread": 0.03, "day_spread": 0.06, "measurement": 0.01, "days": 3.0, "tests": 3.0, "measured_by": "both",
+    "test_cost": 900.0, "test_share": 0.5, "damages": 10_000.0, "cap": 400.0, "minimum": 0.93, "rejection": 2_500.0,
+    "counted_under": "alone", "currency": "EUR", "time": 0.0,
 }  # fmt: skip
 
 
