@@ -186,6 +186,10 @@ def guaranteed_rates_cost_what_the_normal_distribution_says(case: Case) -> Broke
         below = 0.15865525393145707  # of a normal distribution, farther than one standard deviation below the mean (any table)
         yield from off(f"{name}: rejection", found.rejection_probability, below, 1e-9)
         yield from off(f"{name}: paid at rejection", found.damages / 1e9, below, 1e-9)
+        row = dataclasses.replace(row, rejection=0.0, cap=1e12)  # nothing beyond one standard deviation: 0.398942 - 0.241971 of it
+        found = evaluate(dataclasses.replace(case, **bare, performance_guarantees={"it": row})).deal.performance_guarantees["it"]
+        wanted_then = 1e6 * spread * (1 - math.exp(-0.5)) / math.sqrt(2 * math.pi)
+        yield from off(f"{name}: nothing at rejection", found.damages, wanted_then, 1e-3)
         row = dataclasses.replace(known[name], level=rate * (1 - sign * spread), transfer_loss=0.0)
         found = evaluate(dataclasses.replace(case, **bare, performance_guarantees={"it": row})).deal.performance_guarantees["it"]
         if not found.probability < 0.2:
@@ -224,6 +228,8 @@ def one_shortfall_pays_once(case: Case) -> Broken:
     for what, cap, amounts in (("paid", 1e9, wanted), ("capped", 6.0, capped)):
         found = payments([first, second], [1.0, 1.0], cap)
         yield from off(what, float(np.abs(found - np.array(amounts)).max()), 0.0, 1e-9)
+    day = Promise("day", "", "month", -1.0, 10.0, 1.0, 100.0, 1e9, 1e9, 0.0, "", True, np.array([9.0, 13.0]))  # due by 11
+    yield from off("late", float(np.abs(payments([day], [10.0], 1e9) - np.array([[0.0, 200.0]])).max()), 0.0, 1e-9)
 
 
 def independent_promises_share_the_probability(case: Case) -> Broken:
