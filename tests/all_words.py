@@ -31,6 +31,7 @@ from costmodel.present import (
     study_charts,
     study_report,
     terms_report,
+    transfer_report,
     zone_report,
 )
 from costmodel.studies.axes import parse_axis
@@ -42,8 +43,11 @@ from costmodel.studies.factory.minutes import batch_steps, cycle_parts, gains
 from costmodel.studies.factory.plant_size import sizes
 from costmodel.studies.many import wanted_figures, with_statuses
 from costmodel.studies.negotiation.limits import interval
+from costmodel.studies.negotiation.organisation_load import loads, start_in
 from costmodel.studies.negotiation.overview import overview
 from costmodel.studies.negotiation.probabilities import probabilities_of_minimums
+from costmodel.studies.negotiation.transfer_delay import delays
+from costmodel.studies.negotiation.transfer_spread import transfer_spread
 from costmodel.studies.risk import run_risk
 from costmodel.studies.sensitivities import tornado
 from costmodel.studies.solve import solve
@@ -168,6 +172,21 @@ def _plan(said, case, results, folder):
         said.say(plan_report.NO_PLAN)
 
 
+def _transfer(said, case, results):
+    if results.deal.transfer is None:
+        said.say(transfer_report.NO_PROJECT)
+        return
+    said.say(transfer_report.CAUTIONS, transfer_report.pays_for_load(case, results))
+    said.table(transfer_report.months_table(case, loads(case)))
+    for found in (start_in(case, 0), start_in(case, 2), start_in(case, 2, beside=True), start_in(case, 30)):
+        said.say(transfer_report.start_words(case, found))
+        said.table(transfer_report.start_table(case, found))
+    late = delays(case, (2.0,))
+    said.say(transfer_report.delay_words(case, late))
+    drawn = transfer_spread(case, 1_000, shape="beta")
+    said.say(transfer_report.how_drawn(drawn), transfer_report.in_brief(case, results.deal.transfer, drawn, loads(case), late))
+
+
 def _deal(said, case, results, folder):
     if not case.has_deal:
         said.say(deal_report.NO_DEAL)
@@ -188,6 +207,7 @@ def _deal(said, case, results, folder):
         deal_report.sides_table(case, (own.npv, own.contribution, own.gain), (other.npv, other.best_alternative, other.gain))
     )
     said.table(payments_report.licensor_table(case, results))
+    _transfer(said, case, results)
     said.chart(deal_charts.deal_bars(case, results), *(deal_charts.guarantee_curve(case, each) for each in found.guarantees))
 
 

@@ -24,10 +24,11 @@ from costmodel.model.evaluate import evaluate
 from costmodel.model.readings import array_runs
 from costmodel.model.readings.programs import RATES, TRUTHS, results
 from costmodel.model.readings.recording import Recording, evaluator
+from costmodel.studies.drawn_blocks import BLOCK
 from costmodel.studies.draws import Draws
 from costmodel.studies.many import CHUNK
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR
-from costmodel.studies.risk import BLOCK, run_risk
+from costmodel.studies.risk import run_risk
 from costmodel.studies.sensitivities import elasticities
 
 from .cases import demo

@@ -18,6 +18,7 @@ BY_HAND = (
     test_closing.test_land_comes_back_with_a_gain_and_is_not_written_off,
     test_closing.test_an_asset_of_capital_csv_sells_for_its_share,
     test_closing.test_a_minimum_due_at_closing_is_paid_at_the_exchange_rate_of_that_day,
+    test_closing.test_a_minimum_due_at_closing_ends_with_a_buy_out,
     test_closing.test_a_delay_of_production_delays_the_earliest_closing,
     test_closing.test_where_never_closing_is_best_the_best_time_is_the_end_of_the_plan,
     test_closing.test_a_year_is_taxed_as_a_whole_with_instalments_by_quarter,

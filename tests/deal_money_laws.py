@@ -13,6 +13,7 @@ from costmodel.model.evaluate import Results, evaluate
 from .cases import table
 from .plans import limited_inputs
 from .scaling_laws import broken
+from .transfers import TABLES as TRANSFER
 
 Broken = Iterator[str]
 PROSPECTS = """
@@ -34,6 +35,7 @@ def dealt() -> Case:
     """The tiny plan in two markets, paid in two currencies whose rate moves; the licensor counts dollars and pays own tax."""
     inputs = limited_inputs().cell("money.csv", "usd", "change", "6").cell("sales.csv", "far", "currency", "USD")
     inputs.tables |= {"prospects.csv": table(PROSPECTS), "fees.csv": table(FEES)}
+    inputs.tables |= {file: table(text) for file, text in TRANSFER.items()}
     deal = inputs.documents["deal.yaml"]
     head, own = deal.split("licensor:\n")
     own = own.replace("EUR", "USD").replace("tax_rate: 0 %", "tax_rate: 10 %").replace("tax_relief: exempt", "tax_relief: credit")

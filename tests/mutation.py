@@ -41,13 +41,14 @@ PARTS = {
     "negotiation": "studies/negotiation",
 }  # fmt: skip
 QUICK = (  # those first that find most for their time
-    "test_hand_worked", "test_hand_worked_batch", "test_hand_worked_films", "test_second_model", "test_hand_worked_terms",
-    "test_laws", "test_plan_edges", "test_conventions", "test_market_limits", "test_market", "test_power_classes",
-    "test_handbook", "test_closing", "test_ledger_views", "test_soaking", "test_technical_life", "test_growth",
-    "test_check_values", "test_identities", "test_no_value", "test_roots", "test_series", "test_choices", "test_rounds",
-    "test_comparison", "test_probabilities", "test_plan", "test_deal_money", "test_deal", "test_simulation", "test_risk",
+    "test_hand_worked", "test_hand_worked_batch", "test_hand_worked_films", "test_power_classes", "test_plan_edges",
+    "test_conventions", "test_market_limits", "test_market", "test_second_model", "test_check_values", "test_hand_worked_terms",
+    "test_laws", "test_growth", "test_closing", "test_ledger_views", "test_soaking", "test_technical_life", "test_handbook",
+    "test_identities", "test_no_value", "test_roots", "test_series", "test_choices", "test_rounds", "test_comparison",
+    "test_probabilities", "test_plan", "test_deal_money", "test_deal", "test_simulation", "test_risk",
 )  # fmt: skip
 FIRST = {  # by part: tests that find most of its mutants
+    "model/ledger": ("test_hand_worked", "test_hand_worked_batch", "test_hand_worked_films", "test_ledger_views", "test_soaking"),
     "model/market": ("test_market", "test_market_limits"),
     "model/plan": ("test_second_model",),
     "model/deal": ("test_second_model",),

@@ -100,6 +100,37 @@ pilot_cost [currency/day],price [currency],currency,begin [month],end [month],pa
 design,design package,20,500,20,6000,2,1000,0,EUR,0,11,services
 start_up,start-up,30,400,10,9000,0,0,14000,USD,18,31,services
 """,
+    "transfer_tasks.csv": """
+id,title,delivery,after,optimistic [month],most_likely [month],pessimistic [month]
+drawings,drawings,design,start,2,3,5
+lists,lists,design,start,1,4,6
+hall,hall,licensee,start,5,9,20
+order,tools,licensee,drawings; lists,4,7,9
+runs,first runs,start_up,order; hall,2,2,2
+""",
+    "transfer_work.csv": """
+id,task,resource,place,days [day]
+drawings,drawings,engineers,home,14
+lists,lists,engineers,home,5
+trials,lists,line,home,2
+runs,runs,engineers,site,20
+tests,runs,testers,site,11
+""",
+    "transfer_gates.csv": """
+id,title,task,fee
+frozen,design frozen,lists,none
+passed,test passed,runs,proof
+""",
+    "transfer_resources.csv": """
+id,title,resource_type,available [day/month],day_cost [currency/day],currency
+engineers,engineers,staff,12,510,EUR
+testers,testers,staff,5,430,USD
+line,pilot line,pilot_line,4,1000,EUR
+""",
+    "commitments.csv": """
+id,title,resource,begin [month],end [month],load [day/month],probability [%]
+other,another licensee,engineers,1,9,6,50
+""",
     "yearly_services.csv": """
 id,title,price [currency/year],cost [currency/year],currency,begin [year],end [year],change [%/year],paid_as,after_closing
 tests,testing,12000,9000,USD,2,6.4,2,services,due

@@ -6,6 +6,7 @@ from .second_deal import deal
 from .second_plan import plan, set_up
 from .second_tax import holiday_parts, taxes
 from .second_time import added, less, mid, nothing, part_after, steps, sums, times, within, year_of
+from .second_transfer import transfer
 from .second_worth import worth
 
 INNER = ("settled", "tied")
@@ -155,4 +156,5 @@ def deal_figures(case, found):
     parts = {"exclusivity": found.exclusivity, "licensor": found.licensor, "own_money": found.own_money, "licensee": found.licensee}
     for name, row in (parts | {"yardsticks": found.yardsticks}).items():
         result |= {f"deal.{name}.{key}": value for key, value in row.items()}
+    result |= {f"deal.transfer.{name}": value for name, value in transfer(case).items()}
     return result | {f"deal.alternatives.{name}.npv": value for name, value in found.ways.items()}

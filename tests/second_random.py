@@ -54,7 +54,10 @@ SCALED = {
     "spares": ("price", "life", "technical_life"),
     "carriers": ("price", "life", "technical_life"),
     "book_depreciation": ("salvage",),
+    "transfer_work": ("days",),
+    "transfer_resources": ("available", "day_cost"),
 }
+TRANSFER = ("transfer_tasks.csv", "transfer_work.csv", "transfer_gates.csv", "transfer_resources.csv", "commitments.csv")
 MAY_BE_ABSENT = (
     *("land", "fees", "royalty_steps", "minimum_royalties", "deliveries", "yearly_services", "supplies", "guarantees"),
     *("performance_guarantees", "acceptance_dates"),
@@ -100,6 +103,11 @@ def random_inputs(seed: int) -> Inputs:
                     row[column] = str(max(moved(dice, float(row[column]), 100 if "[%]" in header else 1e9), low))
         if name in MAY_BE_ABSENT and dice.random() < 0.12:
             del inputs.tables[f"{name}.csv"]
+    for row in inputs.tables["transfer_tasks.csv"][1:]:
+        row[4:7] = [str(each) for each in sorted(moved(dice, float(value), 99) for value in row[4:7])]
+    if dice.random() < 0.1 or not {"deliveries.csv", "fees.csv"} <= inputs.tables.keys():  # which tasks and gates refer to
+        for file in TRANSFER:
+            del inputs.tables[file]
     for name in ("coater", "saw"):
         inputs.cell("tools.csv", name, "technical_life", str(round(dice.uniform(1, 7), 2)))
     for name in ("near", "walls", "rest"):

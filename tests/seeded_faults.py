@@ -41,6 +41,36 @@ FAULTS = (
           "give_away=sold.power - labelled", "give_away=mean - labelled"),
     Fault("modules below the limit taken for those above", "model/line/power_classes.py",
           "share = 1 - normal_cdf(reach)", "share = normal_cdf(reach)"),
+    Fault("a task begins when the first of those before it is finished", "model/deal/transfer.py",
+          "return largest_of([first_day, *ends])", "return largest_of([first_day, *ends[:1]])"),
+    Fault("the latest finish of a task by the last task after it", "model/deal/transfer.py",
+          "least_of([last, *latest_begins])", "least_of([last, *latest_begins[:1]])"),
+    Fault("the most likely duration taken for the expected one", "model/deal/transfer.py",
+          "return (row.optimistic + 4 * row.most_likely + row.pessimistic) / 6", "return 6 * row.most_likely / 6"),
+    Fault("the variance of the shorter path", "model/deal/transfer.py",
+          "choose(each.time >= begin, each.variance, nothing)", "choose(each.time < begin, each.variance, nothing)"),
+    Fault("standard deviations added up along a path", "model/deal/transfer.py",
+          "return ((row.pessimistic - row.optimistic) / 6) ** 2", "return (row.pessimistic - row.optimistic) ** 2 / 6"),
+    Fault("days of the pilot line counted as working days", "model/deal/transfer.py",
+          'staff = [each for each in work if of[each.resource].resource_type == "staff"]\n    pilot',
+          'staff = [each for each in work if of[each.resource].resource_type != ""]\n    pilot'),
+    Fault("cost of a resource in another currency not converted", "model/deal/transfer.py",
+          "in_reporting_currency(each.days * of[each.resource].day_cost, of[each.resource].currency, case.money) for each in staff",
+          "each.days * of[each.resource].day_cost for each in staff"),
+    Fault("work on site counted at home", "model/deal/transfer.py",
+          'site = sum_of([0.0 * last, *[each.days for each in work if each.place == "site"]])',
+          'site = sum_of([0.0 * last, *[each.days for each in work if each.place == "home"]])'),
+    Fault("durations of all tasks drawn as one", "studies/negotiation/transfer_spread.py",
+          'f"transfer_tasks.{name}".encode()', 'f"transfer_tasks.{0 * len(name)}".encode()'),
+    Fault("the mean of the tasks taken for the finish", "studies/negotiation/transfer_spread.py",
+          "np.max([each.earliest_finish for each in found.values()], axis=0)",
+          "np.mean([each.earliest_finish for each in found.values()], axis=0)"),
+    Fault("commitments counted in full by expectation", "studies/negotiation/organisation_load.py",
+          "others + each.probability * taken", "others + taken"),
+    Fault("a start with overload taken for free", "studies/negotiation/organisation_load.py",
+          "if not conflicts(case, starts(each), all_come)", "if conflicts(case, starts(each), all_come)"),
+    Fault("fees of gates paid as if there were no delay", "studies/negotiation/transfer_delay.py",
+          "if row.fee in case.fees", "if row.fee not in case.fees"),
     Fault("availabilities multiplied instead of shares added", "model/line/capacity.py",
           "return 1 - tool.planned_downtime - tool.unplanned_downtime - tool.engineering_time",
           "return (1 - tool.planned_downtime) * (1 - tool.unplanned_downtime) * (1 - tool.engineering_time)"),
@@ -499,6 +529,9 @@ FAULTS = (
           "owed = [converted(case, amounts, row.currency) for amounts, row in zip(left, rows)]",
           "owed = [still_to_come(converted(case, until_bought_out(case, trade, least_royalty(case, row, count)), row.currency))"
           " for row in rows]"),
+    Fault("a minimum due at closing although it was bought out", "model/plan/licence.py",
+          "still_to_come(until_bought_out(case, trade, least_royalty(case, row, count)))",
+          "still_to_come(least_royalty(case, row, count))"),
     Fault("damages do not reach the licensee", "model/deal/licensee.py",
           "undisturbed - rivals.licensee + damages", "undisturbed - rivals.licensee"),
     Fault("damages reach the licensee untaxed", "model/deal/licensee.py",
@@ -563,6 +596,8 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     from .plans import limited, planned, worn
     from .scaling_laws import with_target
     from .terms import terms
+    from .transfer_laws import violated_by_transfer
+    from .transfers import transferred
 
     sized = (lambda: with_target(tiny(), "m2", 9_000.0), lambda: with_target(tiny(), "module", 500.0))
     for case in (tiny, batch, *sized, terms, growing):
@@ -570,6 +605,7 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     line = [lambda case=case: violated(case()) for case in (tiny, batch, terms, growing)]
     plan = [violated_by_closing, *(lambda case=case: violated_by_plan(case()) for case in (worn, limited))]
     deal = [lambda: violated_by_deal_money(dealt()), lambda: violated_by_deal(planned())]
+    deal.insert(0, lambda: violated_by_transfer(transferred()))
     of_plan = file.startswith(("model/plan/", "core/rates", "core/series"))
     of_deal = file.startswith(("model/deal/", "studies/", "core/roots"))
     order = [*plan, *deal, *line] if of_plan else [*deal, *plan, *line] if of_deal else [*line, *plan, *deal]

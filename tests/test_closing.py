@@ -129,9 +129,22 @@ def test_a_minimum_due_at_closing_is_paid_at_the_exchange_rate_of_that_day():
     assert due == near(1.5 * 40_000 * case.money["usd"].exchange_rate * 1.06**2.5)  # closed after 2.5 years, 1.5 years to come
 
 
+def test_a_minimum_due_at_closing_ends_with_a_buy_out():
+    """Production begins after two years; a buy-out 1¼ years later ends the minimum. Closed after 2½ years, ¾ of one is to come."""
+    inputs = closing_inputs()
+    inputs.tables["minimum_royalties.csv"] = table(
+        "id,title,amount [currency/year],currency,begin [year],end [year],after_closing\nleast,least,40000,EUR,2,4,due"
+    )
+    inputs.tables["buy_outs.csv"] = table("id,title,amount [currency],currency,time [year]\nall,the royalty,70000,EUR,1.25")
+    payments = evaluate(with_values(poor(inputs=inputs), {"loan.part": 0.0, "outlay.resale_share": 0.5})).plan.payments
+    assert payments["minimum_due"].quarters["q010"] == near(30_000)
+    assert sum(payments["buy_out_all"].quarters.values()) == 0.0  # it falls due when the plant is no longer in use
+
+
 def test_quarters_that_lost_cash_are_counted_anew_after_one_that_earned():
     cash, run = Row([-5.0, -1.0, -1.0, 2.0, -1.0, -1.0]), Row([0.0, 0.5, 1.0, 1.0, 1.0, 1.0])
     assert quarters_lost(cash, run) == [0.0, 0.0, 1.0, 0.0, 1.0, 2.0]  # the first whole quarter of production is the third column
+    assert quarters_lost(Row([-5.0, -1.0]), Row([1.0, 1.0])) == [1.0, 2.0]  # a row that begins in production begins from nought
 
 
 def test_a_delay_of_production_delays_the_earliest_closing():

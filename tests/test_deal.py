@@ -97,6 +97,13 @@ def test_a_minimum_that_binds_in_the_first_three_years(flat):
     assert [year.minimum_binds for year in found.years.values()] == [1.0, 1.0, 1.0, 0.0]
 
 
+def test_a_minimum_binds_by_less_than_a_unit_of_money_too(flat):
+    """110,160 are earned in the third year, so that half a euro is missing."""
+    found = evaluate(with_values(flat, {"minimum_royalties.least.amount": 110_160.5 / YEAR})).deal
+    assert found.years["y03"].missing == near(0.5)
+    assert [year.minimum_binds for year in found.years.values()] == [1.0, 1.0, 1.0, 0.0]
+
+
 def test_the_licensor_has_what_is_neither_withheld_nor_the_inventors(flat):
     own = evaluate(flat).deal.licensor
     gross = 50_000 + now(royalties(0.04), OWN)

@@ -24,7 +24,8 @@ def name_of(requirement: str) -> str:
 
 
 RUN = {name_of(each) for each in PROJECT["dependencies"]}
-FAST = {name_of(each) for each in PROJECT["optional-dependencies"]["fast"]}  # asked whether it is there before it is imported
+EXTRA = PROJECT["optional-dependencies"]
+FAST = {name_of(each) for each in [*EXTRA["fast"], *EXTRA["cluster"]]}  # used where it is there, and not needed
 TEST = {name_of(each) for each in PROJECT["optional-dependencies"]["test"]}
 
 

@@ -101,6 +101,19 @@ def test_greenhouse_gas_is_use_times_factor_and_costs_what_its_price_says(ledger
     assert ledger.lines["emissions.vent_gas.coat"].lost > 0
 
 
+def test_greenhouse_gas_follows_the_output_as_far_as_what_emits_it_does():
+    """0.25 kg/kWh at 20 EUR/t are 0.005 EUR/kWh: a fortieth of the tariff of 0.2 EUR, of what follows the output and of all."""
+    inputs = Inputs()
+    inputs.tables |= {file: table(text) for file, text in TABLES.items()}
+    lines = evaluate(with_values(inputs.load(), {"emissions.power.price": 0.02})).ledger.lines
+    for step in ("coat", "plant"):
+        drawn = [x for x in lines.values() if x.item == "electricity" and x.step == step]
+        assert sum(x.variable for x in drawn) < sum(x.cost for x in drawn)
+        assert lines[f"emissions.power.{step}"].cost == near(sum(x.cost for x in drawn) / 40)
+        assert lines[f"emissions.power.{step}"].variable == near(sum(x.variable for x in drawn) / 40)
+    assert lines["emissions.power.coat"].variable > 0
+
+
 def test_what_no_step_causes_bears_no_yield_loss_and_counts_in_the_module(ledger):
     names = [name for name in ledger.lines if name.startswith(("facilit", "overheads", "levies"))]
     assert len(names) == 3 + 1 + 3 + 1

@@ -80,7 +80,7 @@ def test_the_report_draws_its_charts_in_a_browser_with_the_network_off(report, b
     tab.on("pageerror", lambda error: troubles.append(str(error)))
     tab.on("request", lambda request: troubles.append(request.url) if request.url.startswith("http") else None)
     tab.goto(report.as_uri())
-    tab.locator("html[data-ready='15']").wait_for(state="attached")
+    tab.locator("html[data-ready='17']").wait_for(state="attached")
     drawn = tab.evaluate("[...document.querySelectorAll('figure.chart')][0].data.map(t => Array.from(t.x))")
     expected = [list(values.values()) for values in stack_values(evaluate(demo())).values()]
     assert troubles == []

@@ -18,6 +18,7 @@ from .checks import (
     ranges_checks,
     references_checks,
     soaking_checks,
+    transfer_checks,
 )
 from .checks.frame_checks import Unread
 from .whole_case import Case, tables
@@ -54,12 +55,16 @@ CHECKS = (
     cost_checks.no_plate_is_sold_twice,
     cost_checks.depreciation_can_be_reckoned,
     plan_checks.plan_is_whole,
+    plan_checks.first_month_is_a_month,
     plan_checks.refurbishments_have_their_equipment,
     plan_checks.plan_ends_in_time,
     deal_checks.deal_is_whole,
     deal_checks.promises_name_what_they_measure,
     deal_checks.prospects_are_in_known_territories,
     deal_checks.shares_of_payments_can_add_up,
+    transfer_checks.tasks_wait_for_known_tasks,
+    transfer_checks.durations_come_in_order,
+    transfer_checks.commitments_end_after_they_begin,
     market_checks.markets_count_in_what_limits_them,
     market_checks.markets_have_their_coverings,
     market_checks.coverings_suit_their_market,

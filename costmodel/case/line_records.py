@@ -24,6 +24,7 @@ class Constants:
     loads_per_tool: Value = number("load/tool", "a tool holds one load at a time", example="1")
     modules_per_plate: Value = number("module/plate", "a module is made from one coated plate", example="1")
     watts_alike: Value = number("Wp_initial/Wp_stabilised", "a watt is a watt, before light soaking and after", example="1")
+    person: Value = number("person", "one person, whose working days a project counts", example="1")
 
 
 @dataclass(frozen=True, slots=True)

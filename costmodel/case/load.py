@@ -35,6 +35,7 @@ CONSTANTS = Constants(
     loads_per_tool=1.0,
     modules_per_plate=1.0,
     watts_alike=1.0,
+    person=1.0,
 )
 
 

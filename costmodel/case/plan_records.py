@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..core.fields import YEAR, choice, count_text, number, reference, share, text, unit_text
+from ..core.fields import YEAR, choice, count_text, number, optional_text, reference, share, text, unit_text
 from ..core.operations import Value
 
 UNLIMITED = "unlimited"  # stands in sales.csv for a buyer whom no row of markets.csv limits
@@ -26,6 +26,7 @@ class Schedule:
         example="2 year",
         entry="year",
     )
+    first_month: str = optional_text("calendar month of the first day, year and month", example="2027-01")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,9 @@
 """A case and its tables. The records are also the schema: each field says its unit, range and meaning.
 
 One record class is one table (or one section of a YAML file), one record one row; the classes stand by subject in
-`line_records.py`, `cost_records.py`, `market_records.py`, `plan_records.py`, `deal_records.py`, `range_records.py` and
-`release_records.py`. All numbers are in coherent base units; an amount is for one year of steady operation unless its name
-says otherwise. Money is in the currency of its row.
+`line_records.py`, `cost_records.py`, `market_records.py`, `plan_records.py`, `deal_records.py`, `transfer_records.py`,
+`range_records.py` and `release_records.py`. All numbers are in coherent base units; an amount is for one year of steady operation
+unless its name says otherwise. Money is in the currency of its row.
 """
 
 from __future__ import annotations
@@ -104,6 +104,7 @@ from .power_class_records import MeasuredPower, PowerClass, PowerSpread
 from .promise_records import AcceptanceDate, DamagesCap, PerformanceGuarantee
 from .range_records import Correlation, Outcome, Range, Sample
 from .release_records import Confidential, Widened
+from .transfer_records import Commitment, TransferGate, TransferResource, TransferTask, TransferWork
 
 Sections = TypeVar("Sections")
 KINDS = ("measured", "quote", "handbook", "estimate", "invented")
@@ -271,6 +272,21 @@ class Case:
     sublicences: dict[str, Sublicence] = _table("sublicences.csv", Sublicence, "what sublicences bring", optional=True)
     prospects: dict[str, Prospect] = _table("prospects.csv", Prospect, "other firms in the territory", optional=True)
     other_ways: dict[str, OtherWay] = _table("other_ways.csv", OtherWay, "what the licensee could do instead", optional=True)
+    transfer_tasks: dict[str, TransferTask] = _table(
+        "transfer_tasks.csv", TransferTask, "tasks of the transfer, their order and durations", optional=True
+    )
+    transfer_work: dict[str, TransferWork] = _table(
+        "transfer_work.csv", TransferWork, "who works on each task, where and how long", optional=True
+    )
+    transfer_gates: dict[str, TransferGate] = _table(
+        "transfer_gates.csv", TransferGate, "gates of the transfer, and the fees due with them", optional=True
+    )
+    transfer_resources: dict[str, TransferResource] = _table(
+        "transfer_resources.csv", TransferResource, "the licensor's roles and pilot line, as far as free", optional=True
+    )
+    commitments: dict[str, Commitment] = _table(
+        "commitments.csv", Commitment, "what other licences and offers take of them", in_model=False, optional=True
+    )
     ramp: dict[str, Ramp] = _table("ramp.csv", Ramp, "the ramp, quarter by quarter", optional=True)
     sales: dict[str, Sale] = _table("sales.csv", Sale, "sales prices of the output", optional=True)
     payments: dict[str, Payment] = _table("payments.csv", Payment, "when capital is paid", optional=True)

@@ -23,6 +23,7 @@ from .releases import release
 from .reports import report
 from .risk_commands import risk
 from .sweep_commands import solve, sweep
+from .transfers import transfer
 from .verify_command import verify
 from .workbooks import workbook
 from .working import working
@@ -31,7 +32,7 @@ GROUPS = {
     "The case": (new, guide, check, verify, save, compare),
     "The factory": (line,),
     "Money": (cost, market, plan),
-    "The deal": (deal,),
+    "The deal": (deal, transfer),
     "Studies": (sweep, solve, rank, risk, waterfall),
     "Documents": (explain, workbook, report, release),
 }

@@ -34,6 +34,8 @@ class Drawn:
     target: tuple[str, ...]
     resize: bool
     keep: Path | None
+    processes: int
+    cluster: str
     chart: Path | None
 
 
@@ -52,6 +54,8 @@ class Drawn:
     type=OutFile(kept=True),
     help="Keep finished draws in this file, and resume from it where it is there. Without it, Ctrl-C keeps draws too.",
 )
+@click.option("--processes", type=click.IntRange(1), default=1, show_default=True, help="Processes of this machine that draw.")
+@click.option("--cluster", metavar="ADDRESS", default="", help="A Dask scheduler, as tcp://10.0.0.5:8786, whose workers draw.")
 @chart_option
 @as_record(Drawn)
 @answers
@@ -60,6 +64,8 @@ def risk(asked: Asked, options: Drawn) -> View:
     from ..studies.many import parse_figure, wanted_figures
     from ..studies.spread import parse_target, probability
 
+    if options.cluster and options.processes > 1:
+        refuse("risk: --processes beside --cluster; allowed: one of them")
     case = plant(asked.case, options.resize)
     with refusing():
         targets = [parse_target(written) for written in options.target]
@@ -83,12 +89,14 @@ def risk(asked: Asked, options: Drawn) -> View:
 
 def _run(case: Case, options: Drawn, known: Mapping[str, Wanted]) -> Run:
     """The draws, with a bar of progress in a terminal. Raises InputFaults."""
+    from ..studies.drawn_blocks import pool_of
     from ..studies.risk import Watch, run_risk
 
     drawn = list(dict.fromkeys(each for a, wanted in known.items() for each in ([a, wanted.status] if wanted.reasons else [a])))
     hidden = not sys.stderr.isatty()
-    with click.progressbar(length=options.draws, label="Draws", file=sys.stderr, show_pos=True, hidden=hidden) as bar:
-        watch = Watch(options.keep, lambda done, _: bar.update(done - bar.pos), stoppable=True)
+    bar_of_draws = click.progressbar(length=options.draws, label="Draws", file=sys.stderr, show_pos=True, hidden=hidden)
+    with bar_of_draws as bar, pool_of(options.processes, options.cluster) as (pool, processes):
+        watch = Watch(options.keep, lambda done, _: bar.update(done - bar.pos), True, pool, processes)
         return run_risk(case, drawn, options.draws, options.seed, options.method, watch=watch)
 
 

@@ -76,6 +76,9 @@ class InputFaults(Exception):
         many = len(self.faults)
         super().__init__(f"{many} fault{'s' if many != 1 else ''} in the inputs\n" + "\n".join(str(f) for f in self.faults))
 
+    def __reduce__(self) -> tuple[type[InputFaults], tuple[tuple[Fault, ...]]]:
+        return InputFaults, (self.faults,)  # a process may raise it for another
+
 
 class DividesByNought(ZeroDivisionError):
     """Inputs that leave a divisor of nought: a plant that needs less than a billionth of a tool has none, and nothing for each.

@@ -36,6 +36,8 @@ from ..present import (
     study_report,
     terms_report,
     texts,
+    transfer_charts,
+    transfer_report,
     zone_report,
 )
 from ..present.drawing import Chart
@@ -51,7 +53,10 @@ from ..studies.factory.plant_size import sizes
 from ..studies.factory.power_bins import power_bins
 from ..studies.many import wanted_figures
 from ..studies.negotiation import probabilities
+from ..studies.negotiation.organisation_load import loads
 from ..studies.negotiation.overview import overview
+from ..studies.negotiation.transfer_delay import delays
+from ..studies.negotiation.transfer_spread import transfer_spread
 from ..studies.risk import run_risk
 from ..studies.sensitivities import elasticities, tornado
 from ..studies.spread import spread
@@ -101,6 +106,7 @@ def blocks_of(
         **_market(case, results),
         **_plan(case, results, likely),
         **_deal(case, results, likely, folder),
+        **_transfer(case, results),
         **_uncertain(case, figures, draws, seed),
         **_grounds(case, made_on),
     }
@@ -317,6 +323,37 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
         "deal_exchange": lambda: zone_report.exchange_rates(case, found()),
         "deal_exclusive": lambda: terms_report.exclusivity_table(case, found()) if found().exclusivity.lost else [],
         "deal_guarantee_curve": curve,
+    }
+
+
+def _transfer(case: Case, results: Results) -> Blocks:
+    """The transfer as a project, if the case has tasks."""
+    found = results.deal.transfer if results.has_deal else None
+    if found is None:
+        return {}
+    drawn, load, late = cache(lambda: transfer_spread(case)), cache(lambda: loads(case)), cache(lambda: delays(case))
+
+    def finish() -> list[str]:
+        """When it is finished."""
+        said = transfer_report.finish(case, found, drawn())
+        return [said, transfer_report.critical_path(case, found), transfer_report.how_drawn(drawn())]
+
+    return {
+        "transfer": finish,
+        "transfer_bars": lambda: _chart(
+            transfer_charts.tasks_chart(case, found, drawn()), transfer_report.critical_path(case, found)
+        ),
+        "transfer_tasks": lambda: transfer_report.schedule_table(case, found, drawn()),
+        "transfer_gates": lambda: transfer_report.gates(case, found, drawn()),
+        "transfer_pays": lambda: transfer_report.gates_table(case, results, found, drawn()),
+        "transfer_work": lambda: transfer_report.work_table(case, found),
+        "transfer_load": lambda: transfer_report.load_words(case, load()),
+        "transfer_load_bars": lambda: _chart(
+            transfer_charts.load_chart(case, load()), " ".join(transfer_report.load_words(case, load()))
+        ),
+        "transfer_load_table": lambda: transfer_report.load_table(case, load()),
+        "transfer_delay": lambda: transfer_report.delay_words(case, late()),
+        "transfer_delay_table": lambda: transfer_report.delay_table(case, late()),
     }
 
 

@@ -32,6 +32,7 @@ from ..present.plain_plan import plain_worth
 from ..present.rounds_report import version_for_others
 from .deal_facts import OFFERED, licence, licensor, negotiation
 from .plan_facts import deal_moves, licensee_moves, licensor_moved_by, npv_moved_by, npv_spread, plan
+from .transfer_facts import project, transfer
 
 Facts = dict[str, Any]
 MEGAWATT = "MWp_stabilised"
@@ -171,8 +172,8 @@ def inputs(case: Case, results: Results) -> list[Facts]:
 
 PARTS: Mapping[str, Callable[[Case, Results], Any]] = {
     made.__name__: made
-    for made in (origin, product, cost, markets, plan, licence, *OFFERED, licensor, deal_moves, licensee_moves, npv_moved_by,
-                 licensor_moved_by, npv_spread, evidence, inputs)
+    for made in (origin, product, cost, markets, plan, licence, *OFFERED, transfer, project, licensor, deal_moves,
+                 licensee_moves, npv_moved_by, licensor_moved_by, npv_spread, evidence, inputs)
 }  # fmt: skip
 
 

@@ -21,7 +21,8 @@ SUBJECTS = {
     "deal": "The deal",
     "range": "Uncertainty",
 }
-_SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line", "promise": "deal"}  # records of another name than their stage
+# records of another name than their stage
+_SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line", "promise": "deal", "transfer": "deal"}
 
 
 @dataclass(frozen=True, slots=True)

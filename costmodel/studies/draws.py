@@ -14,6 +14,7 @@ from functools import cached_property
 
 import numpy as np
 
+from ..case.changes import with_values
 from ..case.uncertain import Driver, drivers, normal_correlations, rank_correlations, uncertain
 from ..case.values import BadValue, check_number
 from ..case.whole_case import Case
@@ -134,3 +135,20 @@ class Draws:
                 faults.append(Fault("ranges.csv", None, f"{identity}.distribution", found, problem.allowed))
         if faults:
             raise InputFaults(faults)
+
+
+def check_together(case: Case, values: Mapping[str, np.ndarray]) -> None:
+    """Refuse draws which the case does not take together, naming the ranges that may be too wide."""
+    try:
+        with_values(case, values, "a draw of ranges.csv")
+    except InputFaults as problem:
+        where = ", in a draw of ranges.csv"
+        raise InputFaults(
+            [Fault(f"{f.file}{where}", f.row, f.column, f.found, f"{f.allowed}{_narrower(case, f)}") for f in problem.faults]
+        ) from None
+
+
+def _narrower(case: Case, fault: Fault) -> str:
+    place = f"{fault.file.removesuffix('.csv')}.{(fault.column or '').split('.')[0]}."
+    rows = [identity for identity, row in case.ranges.items() if row.address.startswith(place)]
+    return f", in every draw; ranges of this row: {', '.join(rows)}" if rows else ", in every draw"

@@ -7,21 +7,21 @@ import json
 import time
 import zipfile
 from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from .. import __version__
-from ..case.changes import with_values
 from ..case.fingerprint import fingerprint
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
 from ..core.whole_files import write_whole
-from .draws import METHODS, Draws
-from .many import CHUNK, in_chunks, recorded, wanted_figures
+from .drawn_blocks import BLOCK, Blocks, in_order
+from .draws import METHODS
+from .many import wanted_figures
 
-BLOCK = 8 * CHUNK  # draws made, checked and kept together
 MOST_DRAWS = 2**24
 KEEP_EVERY = 5.0  # s
 
@@ -49,11 +49,14 @@ class Watch:
     """How a run is followed. `keep`: a file in which finished blocks are kept every few seconds, and from which a run resumes.
 
     `progress` is called after each block with draws done and requested; `stoppable`: whether Ctrl-C returns what is finished.
+    `pool` makes blocks in so many `processes`, to the same figures; none: they are made here.
     """
 
     keep: Path | None = None
     progress: Callable[[int, int], None] | None = None
     stoppable: bool = False
+    pool: Executor | None = None
+    processes: int = 1
 
 
 UNWATCHED = Watch()
@@ -76,8 +79,7 @@ def run_risk(
     """
     _check_asked(draws, seed, method)
     wanted_figures(case, wanted)
-    source = Draws(case, seed, method)
-    recording = recorded(case, [row.address for row in source.rows.values()], wanted)
+    blocks = Blocks(case, seed, method, list(wanted))
     about = {"seed": seed, "method": method, "fingerprint": fingerprint(case), "version": __version__, "figures": list(wanted)}
     begun = read_kept(watch.keep, about) if watch.keep and watch.keep.exists() else {}
     done = min(draws, len(next(iter(begun.values())))) if begun else 0
@@ -89,12 +91,9 @@ def run_risk(
         return Run({address: made[:done] for address, made in found.items()}, done, draws, about)
 
     try:
-        while done < draws:
-            stop = min(done + block, draws)
-            values = source.values(done, stop)
-            check_together(case, values)
-            for address, made in in_chunks(recording, values, wanted).items():
-                found[address][done:stop] = made
+        for stop, made in in_order(blocks, done, draws, block, watch.pool, watch.processes):
+            for address, values in made.items():
+                found[address][done:stop] = values
             done = stop
             if watch.keep and time.monotonic() - last > KEEP_EVERY:
                 keep_run(watch.keep, so_far())
@@ -123,23 +122,6 @@ def _check_asked(draws: int, seed: int, method: str) -> None:
         faults.append(Fault("--seed", None, None, f"{seed}", "a whole number from 0"))
     if faults:
         raise InputFaults(faults)
-
-
-def check_together(case: Case, values: Mapping[str, np.ndarray]) -> None:
-    """Refuse draws which the case does not take together, naming the ranges that may be too wide."""
-    try:
-        with_values(case, values, "a draw of ranges.csv")
-    except InputFaults as problem:
-        where = ", in a draw of ranges.csv"
-        raise InputFaults(
-            [Fault(f"{f.file}{where}", f.row, f.column, f.found, f"{f.allowed}{_narrower(case, f)}") for f in problem.faults]
-        ) from None
-
-
-def _narrower(case: Case, fault: Fault) -> str:
-    place = f"{fault.file.removesuffix('.csv')}.{(fault.column or '').split('.')[0]}."
-    rows = [identity for identity, row in case.ranges.items() if row.address.startswith(place)]
-    return f", in every draw; ranges of this row: {', '.join(rows)}" if rows else ", in every draw"
 
 
 def keep_run(path: Path, run: Run) -> None:

@@ -51,6 +51,7 @@ LATER = (
     "negotiation", "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services",
     "supplies",
     "guarantees", "performance_guarantees", "acceptance_dates", "damages_caps", "sublicences", "prospects", "other_ways",
+    "transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources",
 )  # fmt: skip
 """Tables of the plan and the deal, which line, ledger and market do not look at."""
 

@@ -8,7 +8,7 @@ from ..whole_case import Case, tables
 from .frame_checks import Found, Unread
 
 FIGURES = ("line", "ledger", "market", "plan", "deal")  # what addresses of figures begin with
-NAMES = ("cost", "process", "licensee_moves", "npv_moved_by", "npv_spread")  # and names in a release, besides
+NAMES = ("cost", "process", "licensee_moves", "npv_moved_by", "npv_spread", "transfer")  # and names in a release, besides
 BOTH = ("product", "licence", "markets")  # tables that names in a release begin with, too
 
 

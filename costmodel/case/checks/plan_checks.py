@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import numpy as np
@@ -10,6 +11,8 @@ from ...core.faults import nearest
 from ...core.fields import YEAR
 from ..whole_case import Case
 from .frame_checks import Found, Unread, where_read
+
+MONTH = re.compile(r"\d{4}-(0[1-9]|1[0-2])")
 
 
 def plan_is_whole(case: Case, unread: Unread) -> Found:
@@ -31,6 +34,16 @@ def plan_is_whole(case: Case, unread: Unread) -> Found:
             if np.any(np.abs(total - 1.0) > 1e-9):
                 kind = f" for {next(iter(rows.values())).covers}" if name == "payments" and rows else ""
                 yield name, next(reversed(rows), name), column, f"{float(np.max(total)) * 100:.6g} % in all{kind}", "100 % in all"
+
+
+def first_month_is_a_month(case: Case, unread: Unread) -> Found:
+    """The calendar month of the first day, where it is stated, is a year and a month."""
+    if not case.has_plan:
+        return
+    with where_read():
+        stated = case.plan.schedule.first_month
+        if stated and not MONTH.fullmatch(stated):
+            yield "schedule", "schedule", "first_month", f"'{stated}'", "a year and a month, as 2027-01"
 
 
 def refurbishments_have_their_equipment(case: Case, unread: Unread) -> Found:

@@ -88,6 +88,12 @@ GUARANTEED = {
     **dict.fromkeys(_OFFERED, ""),
     **{f"{part}.*.{name}": unit for part, fields in _OFFERED.items() for name, unit in fields.items()},
 }  # fmt: skip
+_TASKS = {"name": "", "whose": "", "begin": "year", "finish": "year"}
+_GATES = {"name": "", "time": "year", "fee": ""}
+TRANSFER = {
+    "transfer.tasks": "", **{f"transfer.tasks.*.{name}": unit for name, unit in _TASKS.items()},
+    "transfer.gates": "", **{f"transfer.gates.*.{name}": unit for name, unit in _GATES.items()},
+}  # fmt: skip
 PROCESS = {
     "process.groups.*.name": "", "process.groups.*.per_watt": PER_WATT, "process.groups.*.per_m2": PER_M2,
     "process.gases_per_m2": PER_M2, "process.takt": "s/plate", "process.film_cycle": "min",
@@ -118,7 +124,7 @@ IDENTITY = {"identity.price_years": ""}
 VERSION = {"identity.terms": "", "identity.money": ""}
 
 FIGURES = {
-    "licensee": IDENTITY | VERSION | PRODUCT | ROUTE | PLAN | LICENCE | GUARANTEED | PROCESS
+    "licensee": IDENTITY | VERSION | PRODUCT | ROUTE | PLAN | LICENCE | GUARANTEED | TRANSFER | PROCESS
     | {"term_inputs.*.title": "", "term_inputs.*.rows": ""},
     "investor": IDENTITY | {"identity.story": ""} | PRODUCT | COST | MARKETS | PLAN | INVESTMENT | PAYMENTS | MOVED | EVIDENCE
     | {"plan_inputs.*.title": "", "plan_inputs.*.rows": ""},
@@ -130,7 +136,7 @@ STATED = {
     "licence.full_swing", "licence.royalty_end", "licence.per_watt_change", "licence.net_sales", "licence.royalty_cap",
     "licence.exclusive_time", "licence.expansion_fee", "licence.sublicence_share", "licence.equity_share",
     *(f"licence.{rows}.*.{name}" for rows, fields in _ROWS.items() for name, unit in fields.items() if unit and unit != MONEY),
-    *(name for name, unit in GUARANTEED.items() if unit), "guaranteed.*.sample",
+    *(name for name, unit in (GUARANTEED | TRANSFER).items() if unit), "guaranteed.*.sample",
 }  # fmt: skip
 
 _TERMS = {

@@ -21,6 +21,7 @@ from ...model.ledger.ledger_figures import Cost
 from ...present.numbers import exact, label
 from ..deal_facts import OFFERED
 from ..facts import PARTS, identity, stages
+from ..transfer_facts import transfer
 from .allowed import FIGURES, INPUTS, MONEY, STATED_DIGITS, begins_an_allowed, is_stated, may_show_input, parts_of, unit_for
 from .closed_marks import LICENSOR, LICENSOR_FIGURES, MARGINS, PILOT, RECIPE, is_below, is_closed, marks_of, shared_view
 from .record import Disclosed, Release, Widening, flat
@@ -69,6 +70,8 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     for part in OFFERED:  # their terms are offered to the other side; the view has no row of them, so that no figure does
         if part.__name__ in facts:
             facts[part.__name__] = part(case)
+    if "transfer" in facts:  # so is the schedule, as long as no mark closes an order or a duration: dates would tell of it
+        facts["transfer"] = open_schedule(case, marks, held)
     figures_ = disclosed_figures(view, edition, facts, marks, held)
     stated = [
         Widening(row.address, None, "", shown.by, shown.date, row.why)
@@ -77,6 +80,14 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     ]
     widened = _widen(case, results, edition, marks, [*stated, *widen])
     return Reviewed(Release(case.public_title, edition, case.currency, __version__, made_on, figures_, widened), held)
+
+
+def open_schedule(case: Case, marks: Sequence[str], held: dict[str, str]) -> Facts:
+    """The schedule of the transfer; none where a mark closes what its dates follow from."""
+    for name in case.transfer_tasks:
+        if _is_held("transfer.tasks", [f"transfer_tasks.{name}.{field}" for field in ("most_likely", "after")], marks, held):
+            return {"tasks": [], "gates": []}
+    return transfer(case)
 
 
 def check_marks(case: Case, results: Results) -> None:

@@ -21,6 +21,7 @@ LICENSOR = (
     *(f"performance_guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "day_spread", "measurement")),
     "acceptance_dates.*.expected", "acceptance_dates.*.spread",
     *(f"guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "module_spread", "measurement")),
+    *("transfer_tasks.*.optimistic", "transfer_tasks.*.pessimistic", "transfer_work", "transfer_resources", "commitments"),
     *(f"deliveries.*.{field}" for field in ("days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost")),
 )  # fmt: skip
 LICENSOR_FIGURES = (
@@ -28,7 +29,7 @@ LICENSOR_FIGURES = (
     "deal.performance_guarantees", "deal.acceptance_dates", "deal.by_heading.*.licensor_net",
     *(f"deal.by_kind.*.{name}" for name in ("paid_now", "inventors", "net")),
     "deal.licensee.gain", "deal.deliveries", "deal.yearly_services",
-    "deal.own_money", "deal.second_licensees", "deal.taken", "deal.taken_if_open", "deal.exclusivity",
+    "deal.own_money", "deal.second_licensees", "deal.taken", "deal.taken_if_open", "deal.exclusivity", "deal.transfer",
 )  # fmt: skip
 RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
 FOLDED = tuple(f"ledger.by_step.*.{name}" for name in ("cost", "cost_per_m2", "cost_per_stabilised_watt"))
@@ -40,7 +41,8 @@ LISTS: dict[str, tuple[str, tuple[str, ...]]] = {
 }  # lists of a release whose rows stand in a table, in its order
 PILOT = ("samples", "measurements")
 PROMISED = ("guarantees", "performance_guarantees", "acceptance_dates", "damages_caps")
-GONE = ("prospects", *PROMISED, "other_ways", "samples", "confidential", "widened")  # rows no external edition has
+PROJECT = ("transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources", "commitments")
+GONE = ("prospects", *PROMISED, "other_ways", *PROJECT, "samples", "confidential", "widened")  # rows no external edition has
 UNCOUNTED = (
     *GONE,
     "licensor",

@@ -24,25 +24,26 @@ from .end_matter import (
     without_deal,
 )
 from .plan_parts import moved_picture
+from .transfer_parts import inside_blocks, inside_tables
 
 TITLE = "Pricing memo, internal"
 STANDING = "Internal, no offer"
-PARTS = ("origin", "product", "cost", "plan", "licence", "licensor", "negotiation", "deal_moves", "licensor_moved_by", "evidence",
-         "inputs")  # fmt: skip
+PARTS = ("origin", "product", "cost", "plan", "licence", "licensor", "negotiation", "project", "deal_moves", "licensor_moved_by",
+         "evidence", "inputs")  # fmt: skip
 
 
 def page(facts: Facts) -> list[Block]:
     """The blocks of the memo."""
     if facts["licence"] is None:
         return without_deal(TITLE, facts)
-    return [block for part in (_first, _why, _changes, _rounds, _end) for block in part(facts)]
+    return [block for part in (_first, _why, _changes, inside_blocks, _rounds, _end) for block in part(facts)]
 
 
 def annex(facts: Facts) -> list[Block]:
     """What the memo rests on: floor, payments, splits, exclusivity, guarantees, all tables, all inputs."""
     if facts["licence"] is None:
         return annex_blocks(TITLE, facts, [], STANDING)
-    parts = [block for part in (_grounds, _more_changes, _tables) for block in part(facts)]
+    parts = [block for part in (_grounds, _more_changes, inside_tables, _tables) for block in part(facts)]
     given = input_blocks(facts["inputs"], "All inputs of the case, recipe and prices among them.")
     return annex_blocks(TITLE, facts, [*parts, *given, *evidence_blocks(facts)], STANDING)
 

@@ -22,6 +22,7 @@ from .deal_parts import (
 from .end_matter import about_money, annex_blocks, input_blocks, last_blocks, limit_blocks, meanings, signed_millions, without_deal
 from .guarantee_parts import guaranteed_blocks
 from .plan_parts import product_words
+from .transfer_parts import project_blocks
 
 TITLE = "Licence proposal"
 NO_PROMISE = (
@@ -127,6 +128,7 @@ def _scope(facts: Facts) -> list[Block]:
         table("Who answers for what", ["", "answers for"], answers, texts=(0, 1)),
         heading("Schedule"),
         schedule_picture(licence),
+        *project_blocks(facts),
     ]
 
 

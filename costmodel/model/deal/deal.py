@@ -27,6 +27,7 @@ from .licensor_costs import floor_of, forgone_licences, service_costs, work_cost
 from .licensor_value import left_of
 from .promises import date_exposure, owed_under_guarantees, planned_rate, promise_exposure
 from .second_licensee import second_licensees, taken
+from .transfer import compute_transfer
 from .yardsticks import profit_share, turnover_factor
 
 
@@ -88,6 +89,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         licensee=buyer,
         yardsticks=_yardsticks(plan, theirs, sales),
         years=_years(case, plan, found),
+        transfer=compute_transfer(case),
         dividends=dict(zip(names, given)),
         gain=together,
         licensor_share=valid_if(together > 0, safe_divide(seller.gain, together)),

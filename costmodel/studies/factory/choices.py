@@ -21,9 +21,8 @@ from ...model.as_bought import as_bought
 from ...model.evaluate import Results, evaluate, evaluate_costs
 from ...model.ledger.ledger_figures import KINDS_OF_COST, Cost
 from ...model.scenarios import open_case
-from ..draws import Draws
+from ..draws import Draws, check_together
 from ..many import figures_of, sound, wanted_figures
-from ..risk import check_together
 from ..solve import answers_of
 from ..spread import Probability
 from .full_use import capacities_of_one

@@ -21,9 +21,9 @@ from ...core.operations import Value
 from ...core.roots import CLOSEST, rising_zero
 from ...model.as_bought import as_bought
 from ...model.readings.recording import Recording
-from ..draws import Draws
+from ..draws import Draws, check_together
 from ..many import bought_in
-from ..risk import check_together, run_risk
+from ..risk import run_risk
 from ..spread import Probability
 from .sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains, at_the_floor
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from . import published_depreciation, published_factory, published_finance, whole_cases
+from . import published_depreciation, published_factory, published_finance, published_project, whole_cases
 from .agreement import Agreement, Published
 
 
 def values() -> list[Published]:
     """Every published value, not yet computed."""
-    sources = (published_factory, published_depreciation, published_finance, whole_cases)
+    sources = (published_factory, published_depreciation, published_finance, published_project, whole_cases)
     return [value for source in sources for value in source.VALUES]
 
 

@@ -1,0 +1,71 @@
+"""What is odd in the transfer project: dates, days and costs of its tasks that differ from the terms and from deliveries.csv."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ...case.transfer_records import LICENSEE
+from ...case.whole_case import Case
+from ...core.units import to_base
+from ...model.deal.transfer_figures import Transfer
+from ...model.evaluate import Results
+from ...model.ledger.landed_prices import in_reporting_currency
+
+MONTH, DAY = to_base("month"), to_base("day")
+NEAR = 1.05  # months between a date of the terms and that of the schedule; common practice: terms are in whole months
+SMALL_PART = 0.005  # of the working days of a delivery
+FAR_COST = 0.1  # of the cost of a delivery
+
+
+def odd_transfer(case: Case, results: Results) -> Iterator[str]:
+    """Where tasks and terms do not say the same; nothing for a case without tasks.
+
+    >>> from costmodel.case.load import load_case
+    >>> from costmodel.case.changes import with_values
+    >>> from costmodel.model.evaluate import evaluate
+    >>> case = with_values(load_case("inputs_demo/facade"), {"transfer_work.basis_lead.days": 50 * DAY})
+    >>> next(odd_transfer(case, evaluate(case)))
+    'deliveries.design.days is 420 days, the tasks of the delivery have 450 in transfer_work.csv'
+    """
+    found = results.deal.transfer if results.has_deal else None
+    if found is None:
+        return
+    yield from _odd_work(case, found)
+    yield from _odd_dates(case, found)
+
+
+def _odd_work(case: Case, found: Transfer) -> Iterator[str]:
+    for name, work in found.deliveries.items():
+        row = case.deliveries[name]
+        if abs(work.staff_days_missing) > SMALL_PART * float(row.days):
+            days = f"{row.days / DAY:.4g} days, the tasks of the delivery have {work.staff_days / DAY:.4g} in transfer_work.csv"
+            yield f"deliveries.{name}.days is {days}"
+        if abs(work.pilot_days_missing) > SMALL_PART * max(float(row.pilot_time), DAY):
+            days = f"{row.pilot_time / DAY:.4g} days, the tasks have {work.pilot_days / DAY:.4g} in transfer_work.csv"
+            yield f"deliveries.{name}.pilot_time is {days}"
+        cost = float(in_reporting_currency(row.days * row.day_cost, row.currency, case.money))
+        if abs(work.staff_cost - cost) > FAR_COST * cost:
+            yield (
+                f"deliveries.{name}: working days cost {case.currency} {cost:,.0f} by their row, "
+                f"{work.staff_cost:,.0f} by the resources of its tasks"
+            )
+    for name, each in case.transfer_work.items():
+        if case.transfer_tasks[each.task].delivery == LICENSEE:
+            yield f"transfer_work.{name} is for '{each.task}', which no delivery pays for"
+
+
+def _odd_dates(case: Case, found: Transfer) -> Iterator[str]:
+    for name, row in case.transfer_gates.items():
+        fee = case.fees.get(row.fee)
+        time = float(found.gates[name].time)
+        if fee is not None and abs(time - fee.time) > NEAR * MONTH:
+            yield f"fees.{row.fee}.time is month {fee.time / MONTH:.4g}, its gate '{name}' is planned for month {time / MONTH:.4g}"
+    for name, delivery in case.deliveries.items():
+        own = [found.tasks[task] for task, row in case.transfer_tasks.items() if row.delivery == name]
+        if not own:
+            yield f"deliveries.{name} has no task in transfer_tasks.csv"
+            continue
+        begin, end = min(float(x.earliest_begin) for x in own), max(float(x.earliest_finish) for x in own)
+        if max(abs(begin - delivery.begin), abs(end - delivery.end)) > NEAR * MONTH:
+            planned = f"its tasks are planned for months {begin / MONTH:.3g} to {end / MONTH:.3g}"
+            yield f"deliveries.{name} runs in months {delivery.begin / MONTH:.3g} to {delivery.end / MONTH:.3g}, {planned}"

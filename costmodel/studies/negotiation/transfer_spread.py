@@ -1,0 +1,113 @@
+"""How the finish of the transfer spreads: durations are drawn between their estimates, each independent of the others.
+
+The draws keep every path, so that they count what the formula of the longest path leaves out: of two paths of nearly one length,
+the later one decides. Draw number k of a task is the same whatever other tasks there are.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from ...case.transfer_records import TransferTask
+from ...case.whole_case import Case, kept
+from ...core.operations import normal_cdf
+from ...model.deal.transfer import windows
+from ..distributions import Quantile, pert, triangular
+
+SHAPES: Mapping[str, Callable[[float, float, float], Quantile]] = {"triangular": triangular, "beta": pert}
+DRAWS, SEED, SHAPE = 20_000, 0, "triangular"
+CRITICAL = 1.0  # s: float below it is none; rounding of a sum of months leaves far less
+QUANTILES = (0.1, 0.5, 0.9)
+
+
+@dataclass(frozen=True, slots=True)
+class GateSpread:
+    """When a gate is passed over the draws, in s: P10, P50, P90; where a fee waits for it, the probability to pass in time.
+
+    `in_time` is by the draws, `in_time_by_formula` by the normal distribution along the longest path; None without a fee.
+    """
+
+    quantiles: tuple[float, float, float]
+    in_time: float | None
+    in_time_by_formula: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class TransferSpread:
+    """The finish over the draws, in s, and the part of the draws in which each task is on the critical path."""
+
+    draws: int
+    seed: int
+    shape: str
+    finish: tuple[float, float, float]
+    mean: float
+    deviation: float
+    gates: dict[str, GateSpread]
+    criticality: dict[str, float]
+
+
+def drawn_durations(rows: Mapping[str, TransferTask], draws: int, seed: int, shape: str) -> dict[str, np.ndarray]:
+    """Durations of each task, in s, from a stream of its own.
+
+    >>> rows = {"a": TransferTask("", "", "start", 2.0, 3.0, 6.0)}
+    >>> found = drawn_durations(rows, 1000, 0, "triangular")["a"]
+    >>> bool(found.min() > 2.0), bool(found.max() < 6.0)
+    (True, True)
+    """
+    found = {}
+    for name, row in rows.items():
+        own = [seed, *hashlib.sha256(f"transfer_tasks.{name}".encode()).digest()]
+        shares = np.random.Generator(np.random.PCG64(np.random.SeedSequence(own))).random(draws)
+        found[name] = SHAPES[shape](float(row.optimistic), float(row.most_likely), float(row.pessimistic))(shares)
+    return found
+
+
+def transfer_spread(case: Case, draws: int = DRAWS, seed: int = SEED, shape: str = SHAPE) -> TransferSpread:
+    """The spread of finish and gates of a case with transfer_tasks.csv, made once for each case.
+
+    >>> from costmodel.case.load import load_case
+    >>> found = transfer_spread(load_case("inputs_demo/facade"), 1000)
+    >>> found.finish[0] < found.finish[1] < found.finish[2], found.criticality["basis"]
+    (True, 1.0)
+    """
+    return kept(case, f"transfer spread {draws} {seed} {shape}", lambda: _spread(case, draws, seed, shape))
+
+
+def _spread(case: Case, draws: int, seed: int, shape: str) -> TransferSpread:
+    rows = case.transfer_tasks
+    found = windows(rows, drawn_durations(rows, draws, seed, shape))
+    finish = np.max([each.earliest_finish for each in found.values()], axis=0)
+    return TransferSpread(
+        draws=draws,
+        seed=seed,
+        shape=shape,
+        finish=_quantiles(finish),
+        mean=float(finish.mean()),
+        deviation=float(finish.std(ddof=1)) if draws > 1 else 0.0,
+        gates={name: _gate(case, name, found[row.task].earliest_finish) for name, row in case.transfer_gates.items()},
+        criticality={name: float((each.total_float < CRITICAL).mean()) for name, each in found.items()},
+    )
+
+
+def _quantiles(values: np.ndarray) -> tuple[float, float, float]:
+    low, middle, high = np.quantile(values, QUANTILES)
+    return float(low), float(middle), float(high)
+
+
+def _gate(case: Case, name: str, times: np.ndarray) -> GateSpread:
+    """A gate over the draws; that of the formula is normal about its expected time."""
+    from ...model.evaluate import evaluate
+
+    fee = case.fees.get(case.transfer_gates[name].fee)
+    if fee is None:
+        return GateSpread(_quantiles(times), None, None)
+    project = evaluate(case).deal.transfer
+    assert project is not None, "a gate of a case without tasks"
+    gate, due = project.gates[name], float(fee.time)
+    certain = float(gate.expected_time) <= due
+    by_formula = normal_cdf((due - gate.expected_time) / gate.deviation) if gate.deviation else float(certain)
+    return GateSpread(_quantiles(times), float((times <= due).mean()), float(by_formula))
