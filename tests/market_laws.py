@@ -42,11 +42,19 @@ def whole_years(life: float) -> range:
     return range(1, round(life / YEAR) + 1)
 
 
-def paid_for_energy(row: Market, life: float, spent: float, upkeep: float, first_year: float, degradation: float) -> float:
+def paid_for_energy(row: Market, life: float, spent: float, upkeep: float, first_year: float, kept: list[float]) -> float:
     """What a watt costs over what it yields, year by year: money now and upkeep at the end of each year."""
     worth = [(1 + row.discount_rate * YEAR) ** -year for year in whole_years(life)]
-    energy = [first_year * (1 - degradation * YEAR) ** (year - 1) for year in whole_years(life)]
+    energy = [first_year * part for part in kept]
     return (spent + sum(upkeep * v for v in worth)) / sum(e * v for e, v in zip(energy, worth))
+
+
+def kept_by_year(results: Results, life: float, degradation: float, ours: bool) -> list[float]:
+    """What each year of a life yields over the first: by a yearly loss, or of our module by the years of a warranty."""
+    ages = [age.energy for age in results.line.ageing.values()]
+    if ours and ages:
+        return ages[: len(whole_years(life))]
+    return [(1 - degradation * YEAR) ** (year - 1) for year in whole_years(life)]
 
 
 def first_years(row: Market) -> tuple[float, float]:
@@ -70,7 +78,8 @@ def buyers_cost(case: Case, results: Results, name: str, price: float) -> tuple[
         other = rate_of(case, covers) / rate
         by_area = other * (covers.area_cost + covers.delivery - covers.premium) / per_m2
         upkeep = YEAR * (row.power_upkeep + other * covers.area_upkeep / per_m2)
-        sides.append(rate * paid_for_energy(row, covers.life, bought + row.power_cost + by_area, upkeep, year, degradation))
+        kept = kept_by_year(results, covers.life, degradation, kind == "our_module")
+        sides.append(rate * paid_for_energy(row, covers.life, bought + row.power_cost + by_area, upkeep, year, kept))
     return sides[0], sides[1]
 
 
@@ -103,7 +112,7 @@ def flows_per_m2(case: Case, results: Results, name: str, row: Covering, price: 
     degradation = market.degradation if ours else market.reference_degradation
     first = -bought - power - other * (row.area_cost + row.delivery - row.premium)
     upkeep = YEAR * (rate * watts * market.power_upkeep + other * row.area_upkeep)
-    energy = [watts * first_years(market)[ours] * (1 - degradation * YEAR) ** (year - 1) for year in whole_years(row.life)]
+    energy = [watts * first_years(market)[ours] * part for part in kept_by_year(results, row.life, degradation, ours)]
     return [first, *(rate * market.energy_value * each - upkeep for each in energy)]
 
 

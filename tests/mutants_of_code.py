@@ -23,6 +23,7 @@ OTHER_FUNCTION = {
     "any": "all", "all": "any",
 }  # fmt: skip
 COUNTS = {"k", "n", "r", "number", "column", "quarter", "begin", "end", "first", "last", "place", "row", "run"}  # in a row
+EITHER_ORDER = {"larger", "smaller", "np.maximum", "np.minimum"}  # the same with arguments swapped, so no mutant
 ONLY_ARGUMENT = {"whole_up": 0, "valid_if": 1}  # functions that are left out, but for this argument
 
 
@@ -182,7 +183,7 @@ def calls(node: ast.expr) -> Changed:
         yield "operation", ast.Call(ast.Name(OTHER_FUNCTION[name]), node.args, node.keywords)
     if name in ONLY_ARGUMENT:
         yield "operation left out", node.args[ONLY_ARGUMENT[name]]
-    for k in range(len(node.args) - 1):
+    for k in range(len(node.args) - 1 if ast.unparse(node.func) not in EITHER_ORDER else 0):
         first, second = node.args[k], node.args[k + 1]
         if not isinstance(first, ast.Starred) and not isinstance(second, ast.Starred) and ast.dump(first) != ast.dump(second):
             yield "arguments swapped", ast.Call(node.func, [*node.args[:k], second, first, *node.args[k + 2 :]], node.keywords)

@@ -89,14 +89,16 @@ def exchange(mutant: CodeMutant) -> bool:
 
 
 def in_order(mutant: CodeMutant, items: Sequence[pytest.Item]) -> list[pytest.Item]:
-    """The examples of the file, its equation on random numbers, the tests that are first for its part, then all as they stand."""
+    """The examples of the file, its equation on random numbers, tests that are first for its part, other examples, other tests."""
     file = Path(mutant.file)
     rule = f"of_random_numbers[{'.'.join(file.with_suffix('').parts[2:])}.{mutant.function}]"
     first = [f"tests/{name}.py" for name in FIRST.get("/".join(file.parts[1:3]), ())]
 
     def place(item: pytest.Item) -> int:
         of = item.nodeid.partition("::")[0]
-        return 0 if of == mutant.file else 1 if item.nodeid.endswith(rule) else 2 + first.index(of) if of in first else 9
+        if of == mutant.file or item.nodeid.endswith(rule):
+            return 0
+        return 1 + first.index(of) if of in first else 9 if of.startswith("tests/") else 8
 
     return sorted(items, key=place)
 
@@ -222,12 +224,13 @@ def main() -> None:
     mutants = [mutant for part in asked.part for mutant in drawn(part, asked.each, asked.seed)]
     if asked.again:
         before = {each["key"] for each in json.loads(asked.again.read_text(encoding="utf-8")) if not each["by"]}
-        mutants = [each for path in sorted(PACKAGE.rglob("*.py")) for each in mutants_of(path) if each.key in before]
+        files = sorted({key.partition(":")[0] for key in before})
+        mutants = [each for file in files for each in mutants_of(ROOT / file) if each.key in before]
     loop = Loop(mutants, asked.jobs, asked.seconds, asked.out, not asked.only_mutants)
-    files = [str(ROOT / "tests" / f"{name}.py") for name in QUICK]
+    tests = [str(ROOT / "tests" / f"{name}.py") for name in QUICK]
     rooms = [str(PACKAGE / "model"), str(PACKAGE / "core"), str(PACKAGE / "studies" / "negotiation")]
     options = ["-n", "0", "-p", "no:cacheprovider", "--full", "-m", "not slow or laws"]
-    pytest.main([*options, *files, *rooms], plugins=[loop])
+    pytest.main([*options, *tests, *rooms], plugins=[loop])
     print(*told(loop.verdicts), sep="\n")
 
 

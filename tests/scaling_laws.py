@@ -158,6 +158,8 @@ def _currency_of(case: Case, line: LedgerLine) -> str:
     kind, _, name = line.driver.partition(" ")
     if line.category == "emissions":
         return case.emissions[line.item].currency
+    if line.category == "overheads" and line.item == "warranty":
+        return next(iter(case.warranty.values())).currency
     if line.category == "overheads":
         return (case.soaking if line.driver == "watts claimed" else case.overheads)[line.item].currency
     if line.category == "facilities":
@@ -422,6 +424,7 @@ def power_scales_with_area_efficiency_and_stabilisation(case: Case) -> Broken:
 def what_is_counted_by_area_follows_the_area_of_the_plates(case: Case) -> Broken:
     """Plates twice as wide, as many modules: twice the films, coatings, and what is counted by area or watt."""
     modules = with_target(stated_area(case), "module", evaluate(case).line.output.good_modules)
+    modules = dataclasses.replace(modules, power_classes={}, power_spread={}, measured_powers={})  # whose limits stay
     by_area = ("m2", "Wp_stabilised", "watts claimed")
     yield from scaled(modules, {"product.width": 2.0},
                       lambda name, x: x.driver in by_area or name.startswith(("layers.", "coatings.")), 2.0)

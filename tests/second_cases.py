@@ -3,6 +3,7 @@
 from .batch import COVERINGS, MARKETS
 from .cases import Inputs, table
 from .plans import plan_inputs
+from .warranties import warranted
 
 RICH = {
     "ramp.csv": """
@@ -294,9 +295,16 @@ def closed_unpaid() -> Inputs:
     return inputs.cell("payments.csv", "taken", "time", "49")
 
 
+def warranted_and_closed():
+    """A plant that closes early and settles the provision, whose tax has deducted it before."""
+    return warranted(closed_by_loss()).cell("warranty.csv", "modules", "deducted", "when_provided")
+
+
 CASES = {
     "plain": plan_inputs,
     "rich": rich,
+    "warranted": lambda: warranted(rich()),
+    "closed_warranted": warranted_and_closed,
     "without_debt": without_debt,
     "annuity_and_buy_out": annuity_and_buy_out,
     "closed_creditors_bear": closed_by_loss,

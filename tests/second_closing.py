@@ -58,6 +58,7 @@ def proceeds(base, q):
         dismantling=[price * rise for rise in up],
         cost=added(severance, times(q["stock"], 1 - row.stock_recovered), back),
         unpaid=unpaid,
+        deducted=q["warranty_to_settle"] if base.deducted_when_used else nothing(count),
     )
 
 
@@ -77,7 +78,7 @@ def close(base, q, streams, claims, gap, end):
     q["tied"] = less(added(q["receivables"], q["stock"]), q["payables"])
     owed = vat_owed(base)
     p.set_free = added(q["tied"], owed)
-    q["available_if_closed"] = less(added(p.sale, p.set_free), p.cost, p.dismantling, p.unpaid)
+    q["available_if_closed"] = less(added(p.sale, p.set_free), p.cost, p.dismantling, p.unpaid, q["warranty_to_settle"])
     q["resale"] = p.sale
     # what is drawn and owed if use never ended
     loan = case.loan
@@ -101,7 +102,10 @@ def close(base, q, streams, claims, gap, end):
     q["closing_cost"] = at(count, end, p.dismantling[end] + (p.cost[end] if early else 0.0))
     q["end_value"] = at(count, end, p.sale[end])
     outgo = added(q["variable_cost"], q["fixed_cost"], q["start_up"], q["royalty"], q["licence_services"])
-    q["operating"] = less(added(q["revenue"], q["sublicences"]), outgo)
+    q["operating"] = less(added(q["revenue"], q["sublicences"]), outgo, q["warranty_provided"])
+    q["warranty_paid"] = added(times(q["warranty_paid"], open_), at(count, end, q["warranty_to_settle"][end]))
+    q["warranty_unwinding"] = times(q["warranty_unwinding"], open_)
+    q["warranty_provision"] = before(q["warranty_to_settle"], end)
     term = less(part_after(count, base.start), part_after(count, base.start + 4 * case.licence.term))
     off, q["licence_value"] = fee_written_off(q["licence_fee"], term, end)
     outlay = added(q["capital"], q["licence_fee"], q["replacement"])
@@ -111,7 +115,10 @@ def close(base, q, streams, claims, gap, end):
     written = added(years["tax"], off)
     q["unwritten"] = sums(less(outlay, written, late))
     q["tax_depreciation"] = added(written, at(count, end, q["unwritten"][end] + late[end]))
-    q["taxable_without_loan"] = added(less(q["operating"], q["closing_cost"], q["tax_depreciation"]), q["end_value"])
+    later = less(q["warranty_provided"], q["warranty_paid"])
+    if not base.deducted_when_used:
+        later = times(q["warranty_unwinding"], -1.0)
+    q["taxable_without_loan"] = added(less(q["operating"], q["closing_cost"], q["tax_depreciation"]), q["end_value"], later)
     q["working_capital"], q["vat_receivable"] = before(q["tied"], end), before(owed, end)
     for name in ("receivables", "stock", "payables"):
         q[name] = before(q[name], end)
@@ -139,9 +146,10 @@ def with_loan(base, q, loan, end):
 
 def statements(base, q, outlay):
     """Profit, cash and balance sheet."""
-    losses = added(q["closing_cost"], q["depreciation"], q["interest"], q["disposal"], q["tax"])
+    losses = added(q["closing_cost"], q["depreciation"], q["interest"], q["warranty_unwinding"], q["disposal"], q["tax"])
     q["profit"] = less(added(q["operating"], q["forgiven"]), losses)
-    cash = less(added(q["operating"], q["end_value"]), q["closing_cost"], outlay, q["vat"], steps(q["working_capital"]))
+    earned = added(q["operating"], q["warranty_provided"], q["end_value"])
+    cash = less(earned, q["warranty_paid"], q["closing_cost"], outlay, q["vat"], steps(q["working_capital"]))
     q["free_cash"] = less(cash, q["tax_without_loan"])
     q["owners_cash"] = less(added(cash, q["drawn"]), q["tax"], q["repaid"], q["interest"])
     for name, rate in (("free", base.rate), ("owners", base.owners_rate)):
@@ -151,7 +159,7 @@ def statements(base, q, outlay):
     q["fixed_assets"] = sums(less(outlay, q["depreciation"], q["disposal"], q["end_value"]))
     q["equity"] = sums(less(q["profit"], q["owners_cash"]))
     owned = added(q["fixed_assets"], q["working_capital"], q["vat_receivable"])
-    q["balance"] = less(owned, q["debt"], q["equity"])
+    q["balance"] = less(owned, q["debt"], q["warranty_provision"], q["equity"])
 
 
 def lost_quarters(cash, run):
@@ -185,7 +193,7 @@ def ending(base, never, found):
     stays = q["discounted_free_cash"][-1]
     each = 1 + quarterly(base.rate)
     for k in range(count):
-        expenses = p.cost[k] + p.dismantling[k] + never.due[k]
+        expenses = p.cost[k] + p.dismantling[k] + never.due[k] + p.deducted[k]
         incomes.append(q["taxable_without_loan"][k] + p.sale[k] - q["unwritten"][k] - p.unpaid[k] - expenses)
         tax = tax_instead(base.case, q["settled"], k, incomes[k]) - q["settled"].paid[k]
         value = q["discounted_free_cash"][k] + (q["available_if_closed"][k] - never.due[k] - tax) / each**k

@@ -9,6 +9,7 @@ from .second_case import in_money
 from .second_closing import close, settle
 from .second_tax import holiday_parts
 from .second_time import added, by_year, due, exchange, less, mid, nothing, part_after, steps, sums, times
+from .second_warranty import warranty
 
 CATEGORIES = ("materials", "utilities", "labour", "maintenance", "building", "facilities", "overheads", "emissions")
 
@@ -20,7 +21,7 @@ def costs_of_year(ledger):
         rows = [row for row in ledger if row["category"] == category]
         if category == "facilities":
             rows = [row for row in rows if row["driver"] != "depreciation"]
-        rows = [row for row in rows if row["driver"] != "stock that waits"]
+        rows = [row for row in rows if row["driver"] not in ("stock that waits", "claims to come")]
         good = sum(row["variable"] for row in rows if row["loss"] == "none")
         started = sum(row["variable"] for row in rows if row["loss"] != "none")
         found[category] = SimpleNamespace(
@@ -169,6 +170,7 @@ def operation(base, open_):
     expense *= 1 + case.outlay.contingency
     once = times(due(count, base.start), rise(case, "materials", count), fill)
     q["start_up"] = times(added(once, times(steps(base.paid["other"]), expense)), open_)
+    warranty(base, q)
     return q
 
 
@@ -194,7 +196,8 @@ def streams(base, q, open_, end):
     """All headings while the plant is in use, with the licensee's part of withholding tax; claims if it closes."""
     case, count = base.case, base.count
     found = [*second_licence.fees(case, base.start, count, base.watts)]
-    earned = second_licence.royalty_earned(case, base.start, q["revenue"], q["stabilised_watts"])
+    labelled = base.given["line.power.labelled_power"] / base.given["line.output.stabilised_power"]
+    earned = second_licence.royalty_earned(case, base.start, q["revenue"], times(q["stabilised_watts"], labelled))
     owed = second_licence.minimum(case, base.start, count, open_)
     found.append(second_licence.stream("royalty", "licence", earned))
     found.append(second_licence.stream("minimum", "licence", second_licence.missing(owed, earned, end)))

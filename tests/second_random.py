@@ -5,6 +5,7 @@ import re
 
 from .cases import Inputs, column_name, table
 from .second_cases import BUY_OUT, rich
+from .warranties import warranted
 
 CHOICES = {
     "basis": ("real", "nominal"),
@@ -56,12 +57,14 @@ SCALED = {
     "book_depreciation": ("salvage",),
     "transfer_work": ("days",),
     "transfer_resources": ("available", "day_cost"),
+    "warranty": ("product_term", "power_term", "degradation", "degradation_spread", "later_failures", "labour", "discount_rate"),
 }
 TRANSFER = ("transfer_tasks.csv", "transfer_work.csv", "transfer_gates.csv", "transfer_resources.csv", "commitments.csv")
 MAY_BE_ABSENT = (
     *("land", "fees", "royalty_steps", "minimum_royalties", "deliveries", "yearly_services", "supplies", "guarantees"),
     *("performance_guarantees", "acceptance_dates"),
     *("sublicences", "prospects", "other_ways", "expansions", "other_lines", "escalations", "book_depreciation", "refurbishments"),
+    "warranty",
 )
 
 
@@ -91,7 +94,7 @@ def section_line(dice: random.Random, line: str) -> str:
 
 def random_inputs(seed: int) -> Inputs:
     """The case with every table, other numbers and choices in it, some tables left out."""
-    dice, inputs = random.Random(seed), rich()
+    dice, inputs = random.Random(seed), warranted(rich())
     for file in ("plan.yaml", "deal.yaml"):
         inputs.documents[file] = "\n".join(section_line(dice, line) for line in inputs.documents[file].splitlines()) + "\n"
     for name, columns in SCALED.items():

@@ -32,6 +32,38 @@ class Fault:
 
 
 FAULTS = (
+    Fault("a royalty on watts that are on no label", "model/plan/quarters.py",
+          "labelled = sales.watts_labelled(self.line, trade[\"stabilised_watts\"])", "labelled = trade[\"stabilised_watts\"]"),
+    Fault("a part of a year under warranty counted whole", "model/line/ageing.py",
+          "    return smaller(1.0, larger(term / constants.year - (year - 1), 0.0))",
+          "    return smaller(1.0, larger(term / constants.year - (year - 1), 0.0) * 9)"),
+    Fault("modules that fail after the term replaced", "model/line/ageing.py",
+          "replaced = failures * covered * row.claimed_share", "replaced = failures * row.claimed_share"),
+    Fault("a module below the promise claimed again each year", "model/line/ageing.py",
+          "weak = (so_far - below_before) * working", "weak = below * working"),
+    Fault("spread of the first year and of later years added", "model/line/ageing.py",
+          "    spread = (row.first_year_spread**2 + (row.degradation_spread * later) ** 2) ** 0.5",
+          "    spread = row.first_year_spread + row.degradation_spread * later"),
+    Fault("claims at the beginning of their quarters", "model/ledger/warranty_costs.py",
+          "    in_year = sum_of([each ** -(number + 1) for", "    in_year = sum_of([each ** -(number + 0) for"),
+    Fault("no labour in a claim", "model/ledger/warranty_costs.py",
+          "    each = in_reporting_currency(row.module_cost + row.freight + row.labour,",
+          "    each = in_reporting_currency(row.module_cost + row.freight,"),
+    Fault("claims a year late", "model/plan/warranty_provision.py",
+          "            newest = column - 1 - QUARTERS * year", "            newest = column - 1 - QUARTERS * (year + 1)"),
+    Fault("no interest on the provision", "model/plan/warranty_provision.py",
+          "found.append(set_aside - paid + (found[-1] * (1 + rate) if", "found.append(set_aside - paid + (found[-1] if"),
+    Fault("the provision kept when the plant closes", "model/plan/quarters.py",
+          "        paid = self.use.while_open(promised.claims) + self.use.at_end(promised.provision)",
+          "        paid = self.use.while_open(promised.claims)"),
+    Fault("a provision deducted from tax that deducts claims", "model/plan/warranty_provision.py",
+          "    return provided - paid", "    return -unwinding"),
+    Fault("failures forgotten in the energy of modules", "model/line/ageing.py",
+          "        energy=(working - 0.5 * (failures - replaced)) * mean_in_year(constants, row, year),",
+          "        energy=mean_in_year(constants, row, year),"),
+    Fault("closing at the best time without the provision", "model/plan/closing.py",
+          "    return parts.sale + parts.set_free - parts.cost - parts.dismantling - parts.unpaid - parts.warranty",
+          "    return parts.sale + parts.set_free - parts.cost - parts.dismantling - parts.unpaid"),
     Fault("a class holds all above its limit, those of better classes too", "model/line/power_classes.py",
           "share, power = here.share - next_one.share, here.power - next_one.power",
           "share, power = here.share, here.power - next_one.power"),
@@ -598,6 +630,7 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     from .terms import terms
     from .transfer_laws import violated_by_transfer
     from .transfers import transferred
+    from .warranty_laws import violated_by_warranty
 
     sized = (lambda: with_target(tiny(), "m2", 9_000.0), lambda: with_target(tiny(), "module", 500.0))
     for case in (tiny, batch, *sized, terms, growing):
@@ -609,6 +642,7 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     of_plan = file.startswith(("model/plan/", "core/rates", "core/series"))
     of_deal = file.startswith(("model/deal/", "studies/", "core/roots"))
     order = [*plan, *deal, *line] if of_plan else [*deal, *plan, *line] if of_deal else [*line, *plan, *deal]
+    order = [violated_by_warranty, *order] if "warranty" in file or "ageing" in file else [*order, violated_by_warranty]
     for law in order:
         yield "laws", law
     yield "units", lambda: units_broken(demo_line())  # last, as it takes the longest

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from statistics import NormalDist
 
 import numpy as np
 import pytest
@@ -12,9 +13,11 @@ from costmodel.case.changes import with_values
 from costmodel.case.power_class_records import MeasuredPower, PowerClass, PowerSpread
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
+from costmodel.core.fields import YEAR
 from costmodel.model.evaluate import evaluate
 from costmodel.model.line.power_classes import above_by_count, above_by_spread
 from costmodel.present import charts, power_report
+from costmodel.studies.factory.class_limits import class_limits
 from costmodel.studies.factory.power_bins import power_bins
 
 from .batch import batch, batch_inputs
@@ -96,6 +99,21 @@ def test_the_plan_earns_what_labels_say():
         assert (now.variable_cost, now.fixed_cost) == (was.variable_cost, was.fixed_cost)
     label = 28 * middle + 31 * PART_BELOW
     assert after.ledger.cost_per_labelled_watt == pytest.approx(before.ledger.total.cost_per_stabilised_watt * 30 / label, rel=1e-5)
+
+
+def test_a_royalty_per_watt_is_paid_on_labels():
+    """0.05 a watt, no other royalty and no cap: that on the labels of what is sold, second grade included."""
+    case = with_classes(plan_inputs()).load()
+    change = {"licence.royalty": 0.0, "licence.royalty_per_watt": 0.05, "licence.per_watt_change": 0.0, "licence.royalty_cap": 1.0}
+    change["licence.term"] = 10 * YEAR
+    plan = evaluate(with_values(case, change)).plan
+    label = 28 * (1 - 2 * PART_BELOW) + 31 * PART_BELOW
+    full = [q for q in plan.quarters.values() if q.running_share == 1.0][4]
+    rate = {row.code: row.exchange_rate for row in case.money.values()}[case.deal.licence.currency]
+    paid = sum(each.quarters[name] for key, each in plan.payments.items() if key == "royalty"
+               for name, quarter in plan.quarters.items() if quarter is full)  # fmt: skip
+    gross = 1 + case.payment_kinds["licence"].withholding * case.payment_kinds["licence"].gross_up if case.payment_kinds else 1.0
+    assert paid == pytest.approx(full.stabilised_watts / 30 * label * 0.05 * rate * gross, rel=1e-5)
 
 
 def test_modules_that_are_sold_by_area_are_paid_by_the_price_of_their_class():
@@ -181,3 +199,27 @@ def test_power_that_is_made_is_on_a_label_given_away_or_not_sold():
         assert sold.unsold_share + sum(each.module_share for each in sold.classes.values()) == pytest.approx(
             1.0 if sold.classes else 0.0, abs=1e-12
         )
+
+
+def test_limits_are_tried_between_their_neighbours_by_what_modules_sell_for():
+    """Two classes at one price: by a search on a fine grid of our own, the first label lies where fewest watts are lost."""
+    inputs = with_classes(plan_inputs())
+    for name in ("second", "first"):
+        inputs.cell("power_classes.csv", name, "price_share", "100")
+    inputs.cell("power_classes.csv", "second", "label", "28.5").cell("power_classes.csv", "first", "label", "31.5")
+    case = inputs.load()
+    found = class_limits(case, evaluate(case))
+    normal = NormalDist(30.0, 1.5)
+
+    def paid(low, high):
+        return low * (normal.cdf(high) - normal.cdf(low)) + high * (1 - normal.cdf(high))
+
+    second, first = found.limits
+    grid = [24 + 0.01 * k for k in range(1000)]
+    assert second.alone == pytest.approx(max((each for each in grid if each < 31.5), key=lambda x: paid(x, 31.5)), abs=0.15)
+    assert first.alone == pytest.approx(max((each for each in grid if each > 28.5), key=lambda x: paid(28.5, x)), abs=0.15)
+    best = max(paid(low, high) for low in grid[::10] for high in grid[::10] if low < high)
+    assert found.best / found.now == pytest.approx(best / paid(28.5, 31.5), rel=1e-3)
+    assert class_limits(planned(), evaluate(planned())) is None
+    said = power_report.limits(case, evaluate(case), found)
+    assert f"more, {100 * (best / paid(28.5, 31.5) - 1):.0f} %" in said

@@ -19,6 +19,7 @@ from .checks import (
     references_checks,
     soaking_checks,
     transfer_checks,
+    warranty_checks,
 )
 from .checks.frame_checks import Unread
 from .whole_case import Case, tables
@@ -84,6 +85,9 @@ CHECKS = (
     soaking_checks.a_spread_needs_a_sample,
     power_class_checks.classes_come_in_order,
     power_class_checks.classes_know_how_modules_differ,
+    warranty_checks.warranty_is_one_row,
+    warranty_checks.warranty_costs_once,
+    warranty_checks.modules_age_once,
     cost_checks.groups_of_prices_are_names,
     growth_checks.what_grows_is_known,
     growth_checks.drivers_are_known,

@@ -21,7 +21,9 @@ class Licence:
     upfront: Value = number("{currency}", "fee paid once for the know-how", example="2000000")
     upfront_time: Value = number("s", "when it is paid, from the first day", example="0 month", entry="month")
     royalty: Value = share("running royalty, share of net sales", example="3 %")
-    royalty_per_watt: Value = number("{currency}/Wp_stabilised", "running royalty for each watt sold", example="0")
+    royalty_per_watt: Value = number(
+        "{currency}/Wp_stabilised", "running royalty for each watt on the labels of modules sold", example="0"
+    )
     per_watt_change: Value = number("1/s", "yearly change of the royalty for a watt", example="0 %/year", **_CHANGE)
     net_sales: Value = share("part of the sales on which royalty is paid: less freight, returns, taxes", example="97 %")
     royalty_cap: Value = share("most that royalties of a quarter may take, share of net sales, a minimum apart", example="6 %")

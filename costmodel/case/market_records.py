@@ -81,7 +81,11 @@ class Market:
         "1/s", "yearly loss of power of the reference module", example="0.5 %/year", entry="1/year", high=0.2 / YEAR
     )
     degradation: Value = number(
-        "1/s", "yearly loss of power of our module, once stabilised", example="0.8 %/year", entry="1/year", high=0.2 / YEAR
+        "1/s",
+        "yearly loss of power of our module, once stabilised; 0 where warranty.csv states it",
+        example="0.8 %/year",
+        entry="1/year",
+        high=0.2 / YEAR,
     )
     discount_rate: Value = number(
         "1/s", "real discount rate of the buyer, inflation taken out", example="5 %/year", entry="1/year", high=1.0 / YEAR

@@ -24,12 +24,14 @@ USUAL: dict[str, tuple[float, float]] = {
     "Wp_initial/W": (0.01, 0.5), "Wp_stabilised/W": (0.01, 0.5), "Wp_stabilised/module": (0.5, 2e3),
     "{currency}": (1.0, 1e10), "{currency}/tool": (1.0, 1e9), "{currency}/m2": (1e-3, 1e5), "{currency}/kg": (1e-6, 1e6),
     "{currency}/person/s": (10.0 / YEAR, 1e7 / YEAR), "{currency}/plate": (1e-4, 1e4), "{currency}/s": (1.0 / YEAR, 1e10 / YEAR),
-    "{currency}/Wp_stabilised": (1e-5, 100.0), "money/{code}": (1e-6, 1e4),
+    "{currency}/module": (0.01, 1e4), "{currency}/Wp_stabilised": (1e-5, 100.0), "money/{code}": (1e-6, 1e4),
 }  # fmt: skip
 BY_FIELD: dict[str, tuple[float, float]] = {
     "product.length": (0.05, 10.0), "product.width": (0.05, 10.0), "layers.thickness": (1e-10, 1e-3),
     "steps.process_time": (0.1, 30 * DAY),
     "steps.first_pass_yield": (0.5, 1.0), "product.stabilisation_ratio": (0.5, 1.2), "licence.royalty": (1e-4, 0.3),
+    "warranty.degradation": (0.001 / YEAR, 0.03 / YEAR), "warranty.later_failures": (1e-6 / YEAR, 0.02 / YEAR),
+    "warranty.early_failures": (1e-5, 0.03), "warranty.end_power": (0.5, 0.95), "warranty.product_term": (YEAR, 30 * YEAR),
     "tax.rate": (0.01, 0.7), "loan.interest": (1e-4 / YEAR, 0.5 / YEAR), "returns.required_return": (0.005 / YEAR, 0.6 / YEAR),
 }  # fmt: skip
 PRICED: dict[str, tuple[float, float]] = {

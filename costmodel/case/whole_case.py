@@ -105,6 +105,7 @@ from .promise_records import AcceptanceDate, DamagesCap, PerformanceGuarantee
 from .range_records import Correlation, Outcome, Range, Sample
 from .release_records import Confidential, Widened
 from .transfer_records import Commitment, TransferGate, TransferResource, TransferTask, TransferWork
+from .warranty_records import Warranty
 
 Sections = TypeVar("Sections")
 KINDS = ("measured", "quote", "handbook", "estimate", "invented")
@@ -211,6 +212,7 @@ class Case:
     measured_powers: dict[str, MeasuredPower] = _table(
         "measured_powers.csv", MeasuredPower, "measured modules that classes count", optional=True
     )
+    warranty: dict[str, Warranty] = _table("warranty.csv", Warranty, "what is promised and how modules age, one row", optional=True)
     prices: dict[str, Price] = _table("prices.csv", Price, "the price book")
     metals: dict[str, Metal] = _table("metals.csv", Metal, "metals in bought items, at their quote", optional=True)
     price_breaks: dict[str, PriceBreak] = _table("price_breaks.csv", PriceBreak, "discounts from a quantity on", optional=True)

@@ -39,10 +39,11 @@ def power(asked: Asked) -> View:
     return View(asked.case.title, [], [line_report.power_table(asked.case, asked.results)])
 
 
-@line.subject("classes", CHART)
-def classes(asked: Asked, chart: Path | None) -> View:
-    """Power classes: labels, what is given away above them, what is not sold."""
+@line.subject("classes", CHART, option("--limits", is_flag=True, help="Try other limits of the classes, by what modules sell for."))
+def classes(asked: Asked, chart: Path | None, limits: bool) -> View:
+    """Power classes: labels, what is given away above them, what is not sold; where limits should lie."""
     from ..present import charts, power_report
+    from ..studies.factory.class_limits import class_limits
     from ..studies.factory.power_bins import power_bins
     from .printing import save_chart
 
@@ -51,7 +52,12 @@ def classes(asked: Asked, chart: Path | None) -> View:
     if not case.power_classes:
         return View(case.title, said)
     save_chart(chart, case, "Good modules by rated power", lambda: (charts.class_bars(case, power_bins(case, results)), said))
-    return View(case.title, said, [power_report.classes_table(case, results)])
+    tables = [power_report.classes_table(case, results)]
+    found = class_limits(case, results) if limits else None
+    if found:
+        said = [power_report.limits(case, results, found), *said]
+        tables = [power_report.limits_table(case, results, found), *tables]
+    return View(case.title, said, tables)
 
 
 @line.subject("bottlenecks", option("--rungs", default=6, type=click.IntRange(1, 50), help="How many bottlenecks to relieve."))

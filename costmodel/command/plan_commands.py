@@ -114,6 +114,31 @@ def planned_markets(asked: Asked) -> View:
     return View(case.title, said, [cash_report.markets_table(case, results)] if results.plan.markets else [])
 
 
+@plan.subject("warranty", DRAWS, SEED)
+def warranty(asked: Asked, draws: int, seed: int) -> View:
+    """What the warranty costs per watt, how many claims in which year, what a longer term or a stricter promise would cost."""
+    from ..present import warranty_report
+    from ..studies.factory.warranty_terms import cost_spread, dearer_terms
+
+    case, results = asked.case, asked.results
+    if not case.warranty:
+        return View(case.title, [warranty_report.NO_WARRANTY])
+    other = dearer_terms(case)
+    said = [
+        warranty_report.cost(case, results),
+        warranty_report.claims(case, results),
+        warranty_report.dearer(case, results, other),
+        warranty_report.spread_words(case, cost_spread(case, draws, seed)),
+        *([warranty_report.in_the_plan(case, results)] if results.has_plan else []),
+        warranty_report.claim(case, results),
+        warranty_report.promise(case),
+        warranty_report.CAUTION,
+    ]
+    tables = [warranty_report.dearer_table(case, results, other), warranty_report.ages_table(case, results)]
+    tables += [warranty_report.provision_table(case, results)] if results.has_plan else []
+    return View(case.title, [each for each in said if each], tables)
+
+
 @plan.subject("others")
 def others(asked: Asked) -> View:
     """Other lines that the same money could buy."""

@@ -33,6 +33,7 @@ SECTIONS = {  # headings of the report, and the blocks below each
     "How the year of the tools is spent": "state_bars effectiveness",
     "Light soaking": "soaking soaking_days soaking_rating soaking_averages soaking_light soaking_cost",
     "Power classes and labels": "classes class_bars classes_table",
+    "Warranty": "warranty warranty_promise warranty_dearer warranty_ages warranty_provision",
     "Cost by step and kind": "matrix_watt matrix_m2",
     "The route and the tools": "route flow tools films zones power",
     "What is bought": "stock landed",

@@ -38,6 +38,7 @@ from ..present import (
     texts,
     transfer_charts,
     transfer_report,
+    warranty_report,
     zone_report,
 )
 from ..present.drawing import Chart
@@ -51,6 +52,7 @@ from ..studies.factory.market_prices import price_curve
 from ..studies.factory.minutes import batch_steps, cycle_parts, gains
 from ..studies.factory.plant_size import sizes
 from ..studies.factory.power_bins import power_bins
+from ..studies.factory.warranty_terms import dearer_terms
 from ..studies.many import wanted_figures
 from ..studies.negotiation import probabilities
 from ..studies.negotiation.organisation_load import loads
@@ -101,6 +103,7 @@ def blocks_of(
         **_costs(case, results),
         **_soaking(case, results),
         **_classes(case, results),
+        **_warranty(case, results),
         **_line(case, results),
         **_batch(case, results),
         **_market(case, results),
@@ -219,6 +222,21 @@ def _classes(case: Case, results: Results) -> Blocks:
         "classes": lambda: power_report.classes(case, results),
         "classes_table": lambda: power_report.classes_table(case, results),
         "class_bars": lambda: _chart(charts.class_bars(case, power_bins(case, results)), "Good modules by rated power."),
+    }
+
+
+def _warranty(case: Case, results: Results) -> Blocks:
+    """What is promised and what it costs; the draws of the cost stand with the other draws."""
+    if not case.warranty:
+        return {}
+    other = cache(lambda: dearer_terms(case))
+    plan = {"warranty_provision": lambda: warranty_report.provision_table(case, results)} if results.has_plan else {}
+    return {
+        "warranty": lambda: f"{warranty_report.cost(case, results)} {warranty_report.claims(case, results)}",
+        "warranty_promise": lambda: f"{warranty_report.promise(case)} {warranty_report.CAUTION}",
+        "warranty_dearer": lambda: warranty_report.dearer_table(case, results, other()),
+        "warranty_ages": lambda: warranty_report.ages_table(case, results),
+        **plan,
     }
 
 

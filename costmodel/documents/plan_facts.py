@@ -34,7 +34,7 @@ OWNERS_NPV = "plan.owners.npv"
 YEARS: Mapping[str, Callable[[Quarter], float]] = {
     "megawatts": lambda q: q.stabilised_watts,
     "revenue": lambda q: q.revenue,
-    "running cost": lambda q: -q.variable_cost - q.fixed_cost - q.start_up,
+    "running cost": lambda q: -q.variable_cost - q.fixed_cost - q.start_up - q.warranty_paid,
     "royalty": lambda q: -q.royalty,
     "work and supplies": lambda q: -q.licence_services,
     "sublicences": lambda q: q.sublicences,

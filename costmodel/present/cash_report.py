@@ -22,16 +22,19 @@ FLOWS: Mapping[str, Take] = {
     "Sublicences": lambda q: q.sublicences,
     "Royalty": lambda q: -q.royalty,
     "Work and supplies of the licensor": lambda q: -q.licence_services,
+    "Set aside for warranty": lambda q: -q.warranty_provided,
     "Operating result": lambda q: q.operating,
     "Closing cost": lambda q: -q.closing_cost,
     "Depreciation and disposal": lambda q: -q.depreciation - q.disposal,
     "Interest": lambda q: -q.interest,
+    "Interest on the warranty provision": lambda q: -q.warranty_unwinding,
     "Debt forgiven": lambda q: q.forgiven,
     "Tax": lambda q: -q.tax,
     "Profit": lambda q: q.profit,
 }
 CASH: Mapping[str, Take] = {
     "Operating result": lambda q: q.operating,
+    "Warranty, set aside less paid": lambda q: q.warranty_provided - q.warranty_paid,
     "Closing cost": lambda q: -q.closing_cost,
     "Capital and licence fee": lambda q: -q.capital - q.licence_fee,
     "Replacement and expansion": lambda q: -q.replacement,
@@ -47,6 +50,7 @@ BALANCE: Mapping[str, Take] = {
     "Stock": lambda q: q.stock,
     "VAT recoverable": lambda q: q.vat_receivable,
     "Owed to suppliers": lambda q: -q.payables,
+    "Provision for warranty": lambda q: -q.warranty_provision,
     "Loan": lambda q: -q.debt,
     "Equity": lambda q: q.equity,
 }
@@ -64,7 +68,12 @@ def _by_year_table(case: Case, results: Results, title: str, rows: Mapping[str, 
 
 
 def _sums(results: Results, rows: Mapping[str, Take]) -> dict[str, list[float]]:
-    return {name: [sum(map(take, year)) for year in by_year(results)] for name, take in rows.items()}
+    return {name: [sum(map(take, year)) for year in by_year(results)] for name, take in _told(results, rows).items()}
+
+
+def _told(results: Results, rows: Mapping[str, Take]) -> Mapping[str, Take]:
+    """The rows of a table; those of the warranty only where the case has one."""
+    return {name: take for name, take in rows.items() if results.ledger.warranty or "arranty" not in name}
 
 
 def profit_table(case: Case, results: Results) -> Table:
@@ -85,7 +94,7 @@ def cash_table(case: Case, results: Results) -> Table:
 
 def balance_table(case: Case, results: Results) -> Table:
     """Balance at the end of each year."""
-    rows = {name: [take(year[-1]) for year in by_year(results)] for name, take in BALANCE.items()}
+    rows = {name: [take(year[-1]) for year in by_year(results)] for name, take in _told(results, BALANCE).items()}
     note = "Cash that is left is paid out, so none is held. Assets less debts are the equity in every quarter."
     return _by_year_table(case, results, "Balance at the end of each year", rows, note)
 

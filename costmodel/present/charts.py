@@ -272,7 +272,7 @@ def year_bars(case: Case, results: Results) -> Chart:
     """Cash of the project in each year, by what it is for."""
     years = by_year(results)
     parts = {
-        "operating result": ("operating", lambda q: q.operating),
+        "operating result": ("operating", lambda q: q.operating + q.warranty_provided - q.warranty_paid),
         "tax": ("tax", lambda q: -q.tax_without_loan),
         "capital and licence fee": ("capital", lambda q: -q.capital - q.licence_fee),
         "replacement and expansion": ("replacement", lambda q: -q.replacement),

@@ -22,7 +22,9 @@ SUBJECTS = {
     "range": "Uncertainty",
 }
 # records of another name than their stage
-_SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line", "promise": "deal", "transfer": "deal"}
+_SUBJECT_OF_RECORDS = {
+    "cost": "ledger", "power_class": "line", "warranty": "line", "promise": "deal", "transfer": "deal",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,6 +39,7 @@ _TAKEN = re.compile(r"(\w+) \[([^\]]*)\]")
 ASSEMBLY = {
     "line.line.compute_line": "puts the line together from its rules, and fills the records of steps, tools and output",
     "line.power_classes.power_sold": "puts the classes together from their rules",
+    "line.ageing.ageing": "follows the years of age, each by `year_of_age` from what the one before left",
     "line.loads.steps_of_round": "picks names of steps by their place in the route; computes no value",
     "ledger.ledger.compute_ledger": "puts the ledger together from its rules, and adds up its lines",
     "ledger.cost_views.checks": "differences of figures that are computed elsewhere; each must be zero",
@@ -51,6 +52,7 @@ ASSEMBLY = {
     "plan.tax.year_begin": "finds a column by its place; computes no value",
     "plan.tax.year_end": "finds a column by its place; computes no value",
     "plan.tax.taxes": "walks along the columns: each is settled by `tax_of_year` from those before it, less what was paid",
+    "plan.warranty_provision.promised": "puts the columns of the warranty together from their rules",
     "plan.licence.due_at_closing": "gathers the payments that fall due, each by its rule",
     "deal.deal.own_money": "the licensor's figures, each over one exchange rate",
     "deal.transfer.windows": "walks the tasks forth and back, each by its rule",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ..case.whole_case import Case
 from ..model.evaluate import Results
+from ..studies.factory.class_limits import ClassLimits
 from .numbers import money, people, percent, stated
 from .table import Table, table_of
 
@@ -44,3 +45,34 @@ def classes_table(case: Case, results: Results) -> Table:
     things = ((name, row, found[name]) for name, row in case.power_classes.items())
     note = "The class follows the power rated after light soaking. Customers pay for the label, at the price of the class."
     return table_of("Power classes", things, columns, note=note)
+
+
+def limits(case: Case, results: Results, found: ClassLimits) -> str:
+    """What the best limits would sell a year's modules for, against the present ones."""
+    unit = case.currency if case.sales else "watts paid for"
+    modules = results.line.output.good_modules
+    gain = (found.best - found.now) * modules
+    if gain <= 0:
+        return "No other limits that were tried sell the modules for more."
+    share = percent(found.best / found.now - 1, 2)
+    return (
+        f"With all limits at their best, the modules of a year sell for {unit} {people(gain)} more, {share}. Then "
+        f"{people(found.give_away)} W of a module are given away, and {percent(found.unsold_share, 2)} of the modules stay unsold."
+    )
+
+
+def limits_table(case: Case, results: Results, found: ClassLimits) -> Table:
+    """Each limit now, at its best by itself, and where all are chosen."""
+    modules, unit = results.line.output.good_modules, case.currency if case.sales else "W"
+    columns = {
+        "": lambda each: case.power_classes[each.name].title,
+        "limit now, W": lambda each: stated(each.now),
+        "best by itself, W": lambda each: people(each.alone),
+        f"sells for more, {unit} a year": lambda each: people(each.gain * modules),
+        "best with all chosen, W": lambda each: people(each.together),
+    }
+    note = (
+        "Label and limit move together; prices of classes over that in sales.csv stay. Customers must accept other labels at "
+        "these prices."
+    )
+    return table_of("Limits of classes tried", [(each,) for each in found.limits], columns, note=note)

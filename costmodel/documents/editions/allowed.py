@@ -153,6 +153,7 @@ _TERMS = {
     "buy_outs": ("title", "amount", "currency", "time"),
     "ramp": ("starts_share", "yield_share"),
     "sales": ("title", "market", "output_share", "price", "currency", "per", "change"),
+    "warranty": ("title", "product_term", "power_term", "start_power", "end_power"),  # promises, no rates and no costs
 }  # fmt: skip
 INPUTS = {
     "licensee": _TERMS,

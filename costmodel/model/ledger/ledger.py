@@ -35,6 +35,7 @@ from .ledger_figures import (
     SoakingPlan,
     StepValue,
     WaitingStock,
+    WarrantyCost,
 )
 from .materials import material_uses, phase_uses
 from .overheads import overhead_entries
@@ -42,6 +43,7 @@ from .ownership import ownership
 from .scrap import scrap_entries
 from .soaking_costs import rating, soaking_entries, soaking_plan, waiting_stock
 from .utilities import demand_entries, utility_entries
+from .warranty_costs import warranty_cost, warranty_entries
 
 
 def compute_ledger(case: Case, line: Line) -> Ledger:
@@ -61,7 +63,8 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
     coatings = {name: coating_balance(row, coated_area(line, row.step)) for name, row in case.coatings.items()}
     value, uses = equipment_value(case, line), _all_uses(case, line, films, coatings)
     landed = landed_prices(case, uses)
-    lines = _all_lines(case, line, uses, landed, value)
+    warranty = {name: warranty_cost(case, line, row) for name, row in case.warranty.items()}
+    lines = _all_lines(case, line, uses, landed, value, warranty)
     route = route_values(case, line, lines)
     ratings = {name: rating(case, plan) for name, plan in case.soaking.items()}
     stocks = {name: waiting_stock(case, line, plan, route, lines) for name, plan in case.soaking.items()}
@@ -87,6 +90,7 @@ def compute_ledger(case: Case, line: Line) -> Ledger:
         module=views.module,
         soaking=_soaking_plans(case, line, lines, ratings, stocks, views.step_costs),
         emissions={name: emission(name, lines, line) for name in case.emissions},
+        warranty=warranty,
         ownership={name: ownership(case, line, name, lines, route) for name in case.tools},
         checks=checks(line, lines, views, films, coatings),
         equipment_value=value,
@@ -140,7 +144,14 @@ def _all_uses(case: Case, line: Line, films: dict[str, FilmBalance], coatings: d
     )
 
 
-def _all_lines(case: Case, line: Line, uses: dict[str, Use], landed: dict[str, Landed], value: Value) -> dict[str, LedgerLine]:
+def _all_lines(
+    case: Case,
+    line: Line,
+    uses: dict[str, Use],
+    landed: dict[str, Landed],
+    value: Value,
+    warranty: Mapping[str, WarrantyCost],
+) -> dict[str, LedgerLine]:
     """Every line of the ledger by its address."""
     bought = {address: bought_line(case, line, landed, use) for address, use in uses.items()}
     drawn = dict([*utility_entries(case, line), *facility_utility_entries(case, line)])
@@ -160,6 +171,7 @@ def _all_lines(case: Case, line: Line, uses: dict[str, Use], landed: dict[str, L
             *carrier_entries(case, line),
             *facility_entries(case, line),
             *overhead_entries(case, line, value),
+            *warranty_entries(line, warranty),
             *emission_entries(case, line, used_up),
         ]
     )

@@ -14,6 +14,7 @@ KINDS_OF_COST = (*CATEGORIES, YIELD_LOSS)
 PLANT = "plant"  # stands where a step would, for costs that belong to no step
 WRITTEN_OFF = "depreciation"  # what drives the cost of a facility system that is no cash: the plan pays for it as it is built
 IMPUTED = "stock that waits"  # what drives a cost that is no cash either: interest on stock, which the plan has as working capital
+TO_COME = "claims to come"  # what drives the cost of the warranty: the plan sets it aside, and pays claims as they fall due
 SHARE_LOST, NO_LOSS, ALL_LOST = "share", "none", "all"  # how much of a line is lost with bad plates
 
 
@@ -195,6 +196,22 @@ class Checks:
 
 
 @dataclass(frozen=True, slots=True)
+class WarrantyCost:
+    """What claims cost, and what the modules sold in a year will bring of them, at the prices of the case."""
+
+    cost_per_claim: Value = figure("money/module", "what one claim costs: module, freight, work at the building")
+    claims: Value = figure("%", "claims over all years of the terms, over modules sold")
+    product_claims: Value = figure("%", "of these, for modules that fail")
+    power_claims: Value = figure("%", "of these, for power below the promise")
+    discounted_claims: Value = figure("%", "all claims, each discounted to the sale, over modules sold")
+    modules_sold: Value = figure("module", "modules sold")
+    claims_of_year: Value = figure("module", "discounted claims of the modules sold in a year")
+    cost: Value = figure("money", "what they cost")
+    cost_per_module_sold: Value = figure("money/module", "the same per module sold")
+    cost_per_stabilised_watt: Value = figure("money/Wp_stabilised", "the same per stabilised watt made")
+
+
+@dataclass(frozen=True, slots=True)
 class Ledger:
     """All costs of the year and their views."""
 
@@ -211,6 +228,7 @@ class Ledger:
     soaking: dict[str, SoakingPlan]
     ownership: dict[str, Ownership]
     emissions: dict[str, Emission]
+    warranty: dict[str, WarrantyCost]
     checks: Checks
     by_step_and_category: dict[str, dict[str, Value]] = figure("money", "cost of the year by step and category")
     matrix_per_m2: dict[str, dict[str, Value]] = figure(

@@ -6,6 +6,7 @@ from ...case.line_records import Step
 from ...case.whole_case import Case
 from ...core.operations import Value, least_of, safe_divide, sum_of
 from . import capacity
+from .ageing import ageing
 from .coating import coating_paces
 from .cycle import cycle, layer_growth, time_per_load
 from .heating import heat_balance
@@ -73,6 +74,7 @@ def compute_line(case: Case) -> Line:
             for name, tool in case.tools.items()
         },
         growth=growth_of_plant(case, tools, output),
+        ageing=ageing(case),
     )
 
 

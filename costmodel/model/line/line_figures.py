@@ -196,6 +196,23 @@ class PowerSold:
 
 
 @dataclass(frozen=True, slots=True)
+class YearOfAge:
+    """A year of the life of the modules sold, counted over their number at sale."""
+
+    product_covered: Value = figure("%", "part of the year in which a module that fails is replaced")
+    power_covered: Value = figure("%", "part of the year in which a module below the promised power is replaced")
+    promised_power: Value = figure("%", "power promised at the end of the year, over that on the label")
+    below_share: Value = figure("%", "modules whose power at the end of the year is below the promise")
+    below_so_far: Value = figure("%", "the largest such share up to then")
+    in_service: Value = figure("%", "modules in service at the start of the year")
+    failures: Value = figure("%", "modules that fail in the year")
+    product_claims: Value = figure("%", "of these, replaced under warranty")
+    power_claims: Value = figure("%", "modules replaced because their power first fell below the promise")
+    claims: Value = figure("%", "modules replaced in all")
+    energy: Value = figure("%", "energy of the year, over a year of all modules at their power at sale")
+
+
+@dataclass(frozen=True, slots=True)
 class Growth:
     """How much of a row of facility systems, people, overheads or parts in store the plant has."""
 
@@ -221,6 +238,7 @@ class Line:
     states: dict[str, TimeStates]
     effectiveness: dict[str, Effectiveness]
     growth: dict[str, dict[str, Growth]]
+    ageing: dict[str, YearOfAge]
 
     def paid_by_unit(self) -> dict[str, Value]:
         """What customers pay for at the full price, in each unit in which modules are sold."""

@@ -16,7 +16,7 @@ from ..line.line_figures import Line
 from .limited_by_area import left_per_m2, limited_by_area
 from .limited_by_energy import limited_by_energy
 from .market_figures import InMarket, Markets, ModuleUse, Prices, Rule
-from .uses import our_use, reference_use
+from .uses import aged, our_use, reference_use
 
 Row = TypeVar("Row", Market, Covering)
 
@@ -57,7 +57,8 @@ def module_in_market(case: Case, line: Line, ledger: Ledger, name: str) -> InMar
         coverings = {n: in_reporting_money(case, row) for n, row in case.coverings.items() if row.market == name}    [any]
         by kind = {row.covers_with: row for row in coverings.values()}    [any]
         reference = reference_use(case.constants, market, by_kind["reference"])
-        ours = our_use(case.constants, market, by_kind["our_module"], line.output)
+        as sold = our_use(case.constants, market, by_kind["our_module"], line.output)    [any]
+        ours = aged(case.constants, market, by_kind["our_module"].life, as_sold, line.ageing) if line.ageing else as_sold
         energy_value = market.energy_value
         asked_price = by_watt_and_area(market.asked_price, market.per, ours.watts_per_m2)[0]
         asked_price_per_m2 = by_watt_and_area(market.asked_price, market.per, ours.watts_per_m2)[1]
@@ -97,6 +98,8 @@ def module_in_market(case: Case, line: Line, ledger: Ledger, name: str) -> InMar
     by_kind = {row.covers_with: row for row in coverings.values()}
     reference = reference_use(case.constants, market, by_kind["reference"])
     ours = our_use(case.constants, market, by_kind["our_module"], line.output)
+    if line.ageing:
+        ours = aged(case.constants, market, by_kind["our_module"].life, ours, line.ageing)
     watts, cost = ours.watts_per_m2, ledger.total
     asked, asked_per_m2 = by_watt_and_area(market.asked_price, market.per, watts)
     prices = Prices(market.reference_price * (1 + market.reference_duty), asked, asked_per_m2, cost)

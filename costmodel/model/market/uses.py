@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from ...case.line_records import Constants
 from ...case.market_records import Covering, Market
-from ...core.operations import Value, choose, safe_divide
-from ..line.line_figures import Output
+from ...core.operations import Value, choose, larger, safe_divide, smaller, sum_of
+from ..line.line_figures import Output, YearOfAge
 from .market_figures import ModuleUse
 
 
@@ -26,6 +29,26 @@ def discounted_years(rate: Value, decline: Value, years: Value) -> Value:
     """
     ratio = (1 - decline) / (1 + rate)
     return choose(ratio == 1, years, safe_divide(1 - ratio**years, 1 - ratio)) / (1 + rate)
+
+
+def years_by_age(ageing: Mapping[str, YearOfAge], rate: Value, years: Value) -> Value:
+    """The same from the energy of each year of age, over a year at the power at sale; of the last year a part may count.
+
+        parts = [smaller(1.0, larger(years - number, 0.0)) for number in range(len(ageing))]    [1]
+        years discounted = sum_of([age.energy * part * (1 + rate) ** -(number + 1) for number, (age, part) in
+            enumerate(zip(ageing.values(), parts))])    [1]
+
+    Takes: rate [1], years [1].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> years_by_age({"y01": Some(energy=1.0), "y02": Some(energy=0.75)}, 0.0, 1.5)
+    1.375
+    """
+    parts = [smaller(1.0, larger(years - number, 0.0)) for number in range(len(ageing))]
+    return sum_of(
+        [age.energy * part * (1 + rate) ** -(number + 1) for number, (age, part) in enumerate(zip(ageing.values(), parts))]
+    )
 
 
 def temperature_factor(coefficient: Value, excess: Value) -> Value:
@@ -169,4 +192,39 @@ def our_use(constants: Constants, market: Market, covering: Covering, output: Ou
         power_cost=market.power_cost - market.power_premium,
         energy_yield=market.reference_yield * market.yield_ratio * warm / reference_warm,
         degradation=market.degradation,
+    )
+
+
+def aged(constants: Constants, market: Market, life: Value, use: ModuleUse, ageing: Mapping[str, YearOfAge]) -> ModuleUse:
+    """Our module where a warranty states how it ages: its energy follows the years of age, failures not replaced included.
+
+        efficiency = use.efficiency
+        watts_per_m2 = use.watts_per_m2
+        area_related = use.area_related
+        power_related = use.power_related
+        besides_module = use.besides_module
+        energy_yield = use.energy_yield
+        years = life / constants.year    [1]
+        lifetime_energy = use.energy_yield * constants.year * years_by_age(ageing, 0.0, years)
+        discounted_energy = use.energy_yield * constants.year * years_by_age(ageing, market.discount_rate * constants.year,
+            years)
+        discounted_life = use.discounted_life
+
+    Takes: life [s].
+    Source: common practice.
+
+    `energy_yield` is then that of a year at the power at sale.
+
+    >>> from types import SimpleNamespace as Some
+    >>> use = ModuleUse(0.1, 100.0, 60.0, 0.5, 1.1, 2.0, 25.0, 10.0, 14.0)
+    >>> found = aged(Some(year=1.0), Some(discount_rate=1.0), 1.0, use, {"y01": Some(energy=0.75)})
+    >>> found.lifetime_energy, found.discounted_energy
+    (1.5, 0.75)
+    """
+    years, first = life / constants.year, use.energy_yield * constants.year
+    rate = market.discount_rate * constants.year
+    return replace(
+        use,
+        lifetime_energy=first * years_by_age(ageing, 0.0, years),
+        discounted_energy=first * years_by_age(ageing, rate, years),
     )

@@ -45,9 +45,14 @@ below its cost and a grant paid back come with an early one only. Severance is o
 The grant that is paid back is that of all capital of the first plant. What is unpaid of that capital is paid then, without the
 loan, and lost. Creditors are paid in the order bank, licensor, where the case says that owners do not bear a shortfall. Debt
 that the bank loses counts as debt service that fell due; it is not taxed. Value added tax on what is unpaid is left out.
-Licence payments that fall due with closing are at the exchange rate of that day. Warranty is a reserve that overheads pay as
-modules are sold, so closing leaves none of it to settle; customers pay nothing in advance. The worth of closing at each quarter
-follows from the plan that never closes and what closing then would bring and cost.
+Licence payments that fall due with closing are at the exchange rate of that day. Customers pay nothing in advance. The worth of
+closing at each quarter follows from the plan that never closes and what closing then would bring and cost.
+
+Warranty. Without warranty.csv it is at most a reserve that overheads pay as modules are sold, so that closing leaves none of it
+to settle. With it, the present value of all claims of a module is set aside at its sale; that stands in the operating result, on
+which the rule of closing looks. Claims are paid as they fall due, and rise as overheads do. Interest on the provision is a cost
+of finance and no cash. As use of the plant ends, early or not, what is left of the provision is paid to whoever then bears the
+claims, before the bank. Modules that are sent instead are bought at their cost in warranty.csv, and take no capacity.
 
 Rates of return are looked for from -90 to +1,000 % a year. There is none of flows that recover less than half of the outlay,
 nor where there are several. A rate through which the present value rises is a cost of finance, and no return. The modified rate

@@ -25,19 +25,21 @@ class Proceeds:
     cost: Row
     dismantling: Row
     unpaid: Row
+    warranty: Row  # the provision that closing settles
+    deducted: Row  # what tax deducts of that then
 
 
 def available_if_closed(parts: Proceeds) -> Row:
     """What is there for the bank, then for what the licence leaves due.
 
-        amount = parts.sale + parts.set_free - parts.cost - parts.dismantling - parts.unpaid    [money]
+        amount = parts.sale + parts.set_free - parts.cost - parts.dismantling - parts.unpaid - parts.warranty    [money]
 
     Source: common practice.
 
-    >>> available_if_closed(Proceeds(*(Row([x]) for x in (100.0, 20.0, 30.0, 10.0, 5.0))))
-    [75.0]
+    >>> available_if_closed(Proceeds(*(Row([x]) for x in (100.0, 20.0, 30.0, 10.0, 5.0, 4.0, 4.0))))
+    [71.0]
     """
-    return parts.sale + parts.set_free - parts.cost - parts.dismantling - parts.unpaid
+    return parts.sale + parts.set_free - parts.cost - parts.dismantling - parts.unpaid - parts.warranty
 
 
 def due_at_closing(claims: Row, paid: Row, missing: Row) -> Row:
@@ -192,7 +194,7 @@ def if_closed(case: Case, plan: Ahead) -> tuple[Row, Row]:
     """Net present value of the project if it closes at the end of each column, and its taxable income of that column then.
 
         parts = plan.proceeds    [any]
-        expenses = parts.cost + parts.dismantling + plan.due    [money]
+        expenses = parts.cost + parts.dismantling + plan.due + parts.deducted    [money]
         incomes = plan.settled.taxable + (parts.sale - plan.unwritten - parts.unpaid - expenses)    [money]
         taxes = [tax_instead(case, plan.settled, k, income) - plan.settled.paid[k] for k, income in enumerate(incomes[:-1])]
             [money]
@@ -212,13 +214,13 @@ def if_closed(case: Case, plan: Ahead) -> tuple[Row, Row]:
     >>> case, none = Some(plan=Some(tax=row), constants=Some(year=4.0)), constant(0.0, 3)
     >>> from costmodel.model.plan.tax import Pools
     >>> settled = Settled(Row([0.0, 10.0, 10.0]), none, Pools([], [], [], []), none)
-    >>> parts = Proceeds(constant(50.0, 3), none, none, none, none)
+    >>> parts = Proceeds(constant(50.0, 3), *[none] * 6)
     >>> ahead = Ahead(Row([-100.0, -60.0, -30.0]), settled, none, none, parts, constant(50.0, 3), Row([0.0, 1.0, 1.0]), 0.0)
     >>> if_closed(case, ahead)
     ([-30.0, -10.0, -30.0], [50.0, 60.0, 60.0])
     """
     parts, never = plan.proceeds, plan.discounted[-1]
-    gain = parts.sale - plan.unwritten - parts.unpaid - (parts.cost + parts.dismantling + plan.due)
+    gain = parts.sale - plan.unwritten - parts.unpaid - (parts.cost + parts.dismantling + plan.due + parts.deducted)
     incomes = plan.settled.taxable + gain
     found = []
     for column, available in enumerate(plan.available[:-1]):
@@ -257,7 +259,7 @@ def ending(case: Case, use: Use, plan: Ahead, shortfall: Row) -> Ending:
     >>> case, none = Some(plan=Some(tax=row), constants=Some(year=4.0)), constant(0.0, 3)
     >>> from costmodel.model.plan.tax import Pools
     >>> settled = Settled(Row([0.0, 10.0, 10.0]), none, Pools([], [], [], []), none)
-    >>> parts = Proceeds(constant(50.0, 3), none, none, none, none)
+    >>> parts = Proceeds(constant(50.0, 3), *[none] * 6)
     >>> ahead = Ahead(Row([-100.0, -60.0, -30.0]), settled, none, none, parts, constant(50.0, 3), Row([0.0, 1.0, 1.0]), 0.0)
     >>> found = ending(case, Use(constant(1.0, 3), True, none), ahead, none)
     >>> found.npv_never, found.npv_best, found.best_time, found.time

@@ -9,7 +9,7 @@ from ...case.whole_case import Case
 from ...core.operations import Value, choose, sum_of
 from ...core.series import Row
 from ..ledger.landed_prices import in_reporting_currency
-from ..ledger.ledger_figures import ALL_LOST, CATEGORIES, IMPUTED, NO_LOSS, WRITTEN_OFF, Ledger
+from ..ledger.ledger_figures import ALL_LOST, CATEGORIES, IMPUTED, NO_LOSS, TO_COME, WRITTEN_OFF, Ledger
 from ..line.line_figures import Line
 from .exchange import moved
 from .plan_figures import YearCost
@@ -36,15 +36,19 @@ def cost_rise(case: Case, category: str, quarter: int) -> Value:
     >>> abs(cost_rise(case, "labour", 3) - 1.44**0.625) < 1e-12, abs(cost_rise(case, "materials", 3) - 1.21**0.625) < 1e-12
     (True, True)
     """
-    change = next((row.change for row in case.escalations.values() if row.covers == category), case.plan.returns.inflation)
-    return risen(change * case.constants.year, quarter)
+    return risen(change_of(case, category) * case.constants.year, quarter)
+
+
+def change_of(case: Case, category: str) -> Value:
+    """By how much a category of cost rises: as escalations.csv says, else with inflation."""
+    return next((row.change for row in case.escalations.values() if row.covers == category), case.plan.returns.inflation)
 
 
 def year_costs(ledger: Ledger) -> dict[str, YearCost]:
     """Cash cost of a year by category: what follows plates started, what follows good modules, and what stands with the plant.
 
         lines = [x for x in ledger.lines.values() if not (x.category in ("facilities", "overheads") and x.driver in
-            (WRITTEN_OFF, IMPUTED))]    [any]
+            (WRITTEN_OFF, IMPUTED, TO_COME))]    [any]
         for_started = [sum_of([x.variable for x in lines if x.category == category and x.loss != NO_LOSS]) for category in
             CASH_CATEGORIES]
         for_good = [sum_of([x.variable for x in lines if x.category == category and x.loss == NO_LOSS]) for category in
@@ -54,15 +58,16 @@ def year_costs(ledger: Ledger) -> dict[str, YearCost]:
 
     Source: common practice.
 
-    Facility systems are written off in the plan, and stock is in its working capital. So the depreciation of those and the interest
-    imputed on waiting modules are left out. Depreciation of other equipment is no category of cash.
+    Facility systems are written off in the plan, stock is in its working capital, and claims under warranty have columns of their
+    own. So the depreciation of those systems, the interest imputed on waiting modules and the warranty are left out. Depreciation
+    of other equipment is no category of cash.
 
     >>> from types import SimpleNamespace as Some
     >>> line = Some(category="labour", driver="person", loss="", variable=30.0, cost=100.0)
     >>> year_costs(Some(lines={"a": line}, total=Some(cost=100.0)))["labour"]
     YearCost(for_started=30.0, for_good=0.0, standing=70.0)
     """
-    no_cash = (WRITTEN_OFF, IMPUTED)
+    no_cash = (WRITTEN_OFF, IMPUTED, TO_COME)
     lines = [x for x in ledger.lines.values() if not (x.category in ("facilities", "overheads") and x.driver in no_cash)]
     nothing = 0.0 * ledger.total.cost  # in money, for a category without a line
     found = {}

@@ -10,7 +10,7 @@ from ...core.operations import Value, sum_of
 from ...core.series import Row, constant
 from ..ledger.ledger_figures import Ledger
 from ..line.line_figures import Line
-from . import capital, closing, finance, licence, operation, royalty, sales, statements, tax
+from . import capital, closing, finance, licence, operation, royalty, sales, statements, tax, warranty_provision
 from .closing_time import Use, by_loss, quarters_lost, to_the_end
 from .plan_depreciation import by_quarter, fee_written_off
 from .plan_figures import AssetPlan, MarketSales, Quarter, UseYear, YearCost
@@ -96,17 +96,20 @@ class _Plan:
         planned = self.grounds.planned.while_in(self.use)
         markets = sales.market_sales(self.case, self.line, planned.good, self.run)
         trade, materials = self._trading(planned, markets)
-        terms = royalty.Trade(self.grounds.start, trade["revenue"], trade["stabilised_watts"], materials, self.use)
+        promised = self._promised(trade)
+        labelled = sales.watts_labelled(self.line, trade["stabilised_watts"])
+        terms = royalty.Trade(self.grounds.start, trade["revenue"], labelled, materials, self.use)
         paid = licence.streams(self.case, self.line, self.grounds.assets, terms) if self.grounds.pays else []
         bought = self._investing(self._together([stream for stream in paid if stream.written_off]))
         held = operation.working_capital(self.case, self.ledger, trade, self.grounds.start)
-        proceeds = self._proceeds(trade, bought, held)
+        proceeds = self._proceeds(trade, bought, held, promised.provision)
         loan = self._loan(bought)
         claims = licence.due_at_closing(self.case, terms) if self.grounds.pays else []
         due, available = self._together(claims), closing.available_if_closed(proceeds)
         parts = closing.paid_of_claims(self.case, available, loan["debt"], due)
         paid += [licence.cut(stream, self.use.early(parts)) for stream in claims]
-        found = trade | self._paid(trade, paid) | bought.columns
+        found = trade | self._warranted(promised) | bought.columns
+        found |= self._paid(found, paid)
         found |= self._ended(found, proceeds) | {"available_if_closed": available}
         found |= self._held(held, bought)
         found |= self._settled(loan, closing.forgiven(self.case, available, loan["debt"]))
@@ -154,6 +157,23 @@ class _Plan:
             "sublicences": self.use.while_open(sum_of([0.0 * revenue, *incomes])),
         }, operation.materials(case, costs, made, learnt)
 
+    def _promised(self, trade: Columns) -> warranty_provision.Promised:
+        """The warranty of the modules sold, as if use never ended."""
+        sold = (trade["stabilised_watts"], trade["cumulative_watts"])
+        return warranty_provision.promised(self.case, self.line, self.ledger, *sold)
+
+    def _warranted(self, promised: warranty_provision.Promised) -> Columns:
+        """Warranty while the plant is in use; at its end, the provision is paid to whoever then bears the claims."""
+        unwinding = self.use.while_open(promised.unwinding)
+        paid = self.use.while_open(promised.claims) + self.use.at_end(promised.provision)
+        return {
+            "warranty_provided": promised.provided,
+            "warranty_paid": paid,
+            "warranty_unwinding": unwinding,
+            "warranty_to_settle": promised.provision,
+            "warranty_provision": self.use.held(promised.provision),
+        }
+
     def _paid(self, trade: Columns, paid: Sequence[licence.Stream]) -> Columns:
         """What is paid once, what runs with sales, what work costs; and the operating result."""
         running_royalty = [stream for stream in paid if stream.name in licence.ROYALTIES]
@@ -162,6 +182,7 @@ class _Plan:
         names = ("revenue", "sublicences", "variable_cost", "fixed_cost", "start_up")
         revenue, sublicences, variable, fixed, start_up = (trade[name] for name in names)
         operating = statements.operating_result(revenue, sublicences, variable, fixed, start_up, earned, services)
+        operating = statements.less_warranty(operating, trade["warranty_provided"])
         return {"royalty": earned, "licence_services": services, "operating": operating}
 
     def _investing(self, fee: Row) -> Bought:
@@ -191,7 +212,7 @@ class _Plan:
         }
         return Bought(columns, spent, unpaid, unwritten, capital.vat_owed(case, grounds.assets, paid))
 
-    def _proceeds(self, trade: Columns, bought: Bought, held: Columns) -> closing.Proceeds:
+    def _proceeds(self, trade: Columns, bought: Bought, held: Columns, provision: Row) -> closing.Proceeds:
         """What closing early at the end of each column would bring and cost, licence and loan apart."""
         case, grounds, count = self.case, self.grounds, len(self.run)
         working_capital = statements.tied_up(held["receivables"], held["stock"], held["payables"])
@@ -202,6 +223,8 @@ class _Plan:
             cost=closing.closing_cost(case, grounds.costs, trade["fixed_share"], held["stock"], grant, grounds.start),
             dismantling=closing.dismantling(case, count),
             unpaid=bought.unpaid,
+            warranty=provision,
+            deducted=warranty_provision.not_deducted(case, 0.0 * provision, -provision, 0.0 * provision),
         )
 
     def _loan(self, bought: Bought) -> Columns:
@@ -245,14 +268,17 @@ class _Plan:
 
     def _taxed(self, found: Columns) -> Columns:
         """Tax with the loan and as if there were none, and profit. Debt that the bank loses is not taxed."""
-        income = (found[name] for name in ("operating", "closing_cost", "tax_depreciation", "end_value"))
-        without_loan = statements.taxable_income(*income)
+        promised = (found[name] for name in ("warranty_provided", "warranty_paid", "warranty_unwinding"))
+        rows = found | {"not_deducted": warranty_provision.not_deducted(self.case, *promised)}
+        income = ("operating", "closing_cost", "tax_depreciation", "end_value", "not_deducted")
+        without_loan = statements.taxable_income(*(rows[name] for name in income))
         taxable = without_loan - found["interest"]
         holiday = tax.holiday_to_date(tax.in_holiday(self.case, self.run, self.grounds.start), self.run)
         with_loan = tax.taxes(self.case, taxable, holiday)
         alone = tax.taxes(self.case, without_loan, holiday)
         lines = ("operating", "closing_cost", "depreciation", "interest", "disposal", "forgiven")
         earned, closing_cost, depreciation, interest, disposal, forgiven = (found[name] for name in lines)
+        interest = interest + found["warranty_unwinding"]
         profit = statements.profit(earned, closing_cost, depreciation, interest, disposal, forgiven, with_loan.paid)
         columns = {"taxable": taxable, "taxable_without_loan": without_loan, "profit": profit}
         return columns | with_loan.columns() | alone.columns("_without_loan")
@@ -260,8 +286,9 @@ class _Plan:
     def _cash(self, found: Columns) -> Columns:
         """Cash of the project as if there were no loan, and of the owners; what is left is paid out at once."""
         bought = statements.outlays(found["capital"], found["licence_fee"], found["replacement"])
-        names = ("vat", "working_capital", "end_value")
-        before_tax = statements.cash_before_tax(found["operating"], found["closing_cost"], bought, *(found[n] for n in names))
+        rows = found | {"bought": bought, "not_yet_paid": found["warranty_provided"] - found["warranty_paid"]}
+        names = ("operating", "closing_cost", "bought", "vat", "working_capital", "end_value", "not_yet_paid")
+        before_tax = statements.cash_before_tax(*(rows[name] for name in names))
         free = statements.free_cash(before_tax, found["tax_without_loan"])
         owners = statements.owners_cash(before_tax, *(found[name] for name in ("tax", "drawn", "repaid", "interest")))
         return {
@@ -296,5 +323,5 @@ def _balance(found: Columns) -> Columns:
     bought = statements.outlays(found["capital"], found["licence_fee"], found["replacement"])
     fixed_assets = statements.fixed_assets(bought, found["depreciation"], found["disposal"], found["end_value"])
     equity = statements.equity(found["profit"], found["owners_cash"])
-    owed = (found["working_capital"], found["vat_receivable"], found["debt"])
+    owed = (found["working_capital"], found["vat_receivable"], found["debt"], found["warranty_provision"])
     return {"fixed_assets": fixed_assets, "equity": equity, "balance": statements.balance(fixed_assets, *owed, equity)}

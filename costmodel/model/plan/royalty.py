@@ -16,7 +16,7 @@ from .timing import QUARTERS, between, by_year, in_quarters, in_term, risen, run
 
 @dataclass(frozen=True, slots=True)
 class Trade:
-    """What payments go by: start of production; net sales, watts and materials used by column; how long the plant is in use."""
+    """What payments go by: start of production; net sales, watts on labels, materials used by column; how long use lasts."""
 
     start: Value
     sales: Row

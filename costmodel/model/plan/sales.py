@@ -90,6 +90,22 @@ def watts_made(line: Line, good: Row) -> Row:
     return line.output.stabilised_watts / QUARTERS * good
 
 
+def watts_labelled(line: Line, watts: Row) -> Row:
+    """Watts on the labels of the modules sold, on which a royalty per watt is paid, whatever their class sells for.
+
+        labelled = watts * (line.power.labelled_power / line.output.stabilised_power)    [Wp_stabilised]
+
+    Takes: watts [Wp_stabilised].
+    Source: common practice: a licence counts the rated power of what is sold.
+
+    >>> from types import SimpleNamespace as Some
+    >>> line = Some(power=Some(labelled_power=36.0), output=Some(stabilised_power=40.0))
+    >>> watts_labelled(line, Row([0.0, 100.0]))
+    [0.0, 90.0]
+    """
+    return watts * (line.power.labelled_power / line.output.stabilised_power)
+
+
 def sold_shares(case: Case, found: Mapping[str, MarketSales], quarters: int) -> dict[str, Row]:
     """What is sold of what each row of sales.csv plans, by quarter; all of it where no market limits it."""
     everything = constant(1.0, quarters)

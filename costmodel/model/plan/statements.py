@@ -25,6 +25,20 @@ def operating_result(
     return revenue + sublicences - variable_cost - fixed_cost - start_up - royalty - services
 
 
+def less_warranty(operating: Row, provided: Row) -> Row:
+    """The operating result after what is set aside for the warranty of the modules sold.
+
+        result = operating - provided    [money]
+
+    Takes: operating [money], provided [money].
+    Source: IAS 37: a provision is made when the module is sold.
+
+    >>> less_warranty(Row([39.0]), Row([4.0]))
+    [35.0]
+    """
+    return operating - provided
+
+
 def outlays(capital: Row, licence_fee: Row, replacement: Row) -> Row:
     """All that is bought and written off: the plant, the licence, replacement.
 
@@ -39,22 +53,22 @@ def outlays(capital: Row, licence_fee: Row, replacement: Row) -> Row:
     return capital + licence_fee + replacement
 
 
-def taxable_income(operating: Row, closing_cost: Row, written_off: Row, sold_for: Row) -> Row:
-    """Taxable income as if there were no loan.
+def taxable_income(operating: Row, closing_cost: Row, written_off: Row, sold_for: Row, not_deducted: Row) -> Row:
+    """Taxable income as if there were no loan; `not_deducted` is what is set aside for warranty and tax does not yet deduct.
 
-        income = operating - closing_cost - written_off + sold_for    [money]
+        income = operating - closing_cost - written_off + sold_for + not_deducted    [money]
 
-    Takes: operating [money], closing_cost [money], written_off [money], sold_for [money].
+    Takes: operating [money], closing_cost [money], written_off [money], sold_for [money], not_deducted [money].
     Source: common practice.
 
-    >>> taxable_income(Row([50.0]), Row([5.0]), Row([20.0]), Row([8.0]))
-    [33.0]
+    >>> taxable_income(Row([50.0]), Row([5.0]), Row([20.0]), Row([8.0]), Row([3.0]))
+    [36.0]
     """
-    return operating - closing_cost - written_off + sold_for
+    return operating - closing_cost - written_off + sold_for + not_deducted
 
 
 def profit(operating: Row, closing_cost: Row, depreciation: Row, interest: Row, disposal: Row, forgiven: Row, tax: Row) -> Row:
-    """Profit after tax.
+    """Profit after tax; interest is that on the loan and, as a borrowing cost, that on the provision for warranty.
 
         profit after tax = operating - closing_cost - depreciation - interest - disposal + forgiven - tax    [money]
 
@@ -68,21 +82,24 @@ def profit(operating: Row, closing_cost: Row, depreciation: Row, interest: Row, 
     return operating - closing_cost - depreciation - interest - disposal + forgiven - tax
 
 
-def cash_before_tax(operating: Row, closing_cost: Row, outlay: Row, vat: Row, working_capital: Row, sold_for: Row) -> Row:
-    """Cash of the project before tax.
+def cash_before_tax(
+    operating: Row, closing_cost: Row, outlay: Row, vat: Row, working_capital: Row, sold_for: Row, not_yet_paid: Row
+) -> Row:
+    """Cash of the project before tax; `not_yet_paid` is what is set aside for warranty, less the claims paid.
 
-        cash = operating - closing_cost - outlay - vat - working_capital.gains() + sold_for    [money]
+        cash = operating - closing_cost - outlay - vat - working_capital.gains() + sold_for + not_yet_paid    [money]
 
-    Takes: operating [money], closing_cost [money], outlay [money], vat [money], working_capital [money], sold_for [money].
+    Takes: operating [money], closing_cost [money], outlay [money], vat [money], working_capital [money], sold_for [money],
+    not_yet_paid [money].
     Source: common practice.
 
-    Working capital of 3, then of 5, takes 3 and 2:
+    Working capital of 3, then of 5, takes 3 and 2; of 2 set aside, 1 is paid a quarter later:
 
     >>> nothing = Row([0.0, 0.0])
-    >>> cash_before_tax(Row([10.0, 10.0]), nothing, Row([4.0, 0.0]), nothing, Row([3.0, 5.0]), nothing)
-    [3.0, 8.0]
+    >>> cash_before_tax(Row([10.0, 10.0]), nothing, Row([4.0, 0.0]), nothing, Row([3.0, 5.0]), nothing, Row([2.0, -1.0]))
+    [5.0, 7.0]
     """
-    return operating - closing_cost - outlay - vat - working_capital.gains() + sold_for
+    return operating - closing_cost - outlay - vat - working_capital.gains() + sold_for + not_yet_paid
 
 
 def free_cash(before_tax: Row, tax: Row) -> Row:
@@ -157,15 +174,15 @@ def equity(profit: Row, owners_cash: Row) -> Row:
     return (profit - owners_cash).running_sum()
 
 
-def balance(fixed_assets: Row, working_capital: Row, vat: Row, debt: Row, equity: Row) -> Row:
+def balance(fixed_assets: Row, working_capital: Row, vat: Row, debt: Row, provision: Row, equity: Row) -> Row:
     """The check of the balance sheet, which must be zero: assets less debts and equity.
 
-        check = fixed_assets + working_capital + vat - debt - equity    [money]
+        check = fixed_assets + working_capital + vat - debt - provision - equity    [money]
 
-    Takes: fixed_assets [money], working_capital [money], vat [money], debt [money], equity [money].
+    Takes: fixed_assets [money], working_capital [money], vat [money], debt [money], provision [money], equity [money].
     Source: common practice.
 
-    >>> balance(Row([60.0]), Row([12.0]), Row([3.0]), Row([40.0]), Row([35.0]))
+    >>> balance(Row([60.0]), Row([12.0]), Row([3.0]), Row([40.0]), Row([5.0]), Row([30.0]))
     [0.0]
     """
-    return fixed_assets + working_capital + vat - debt - equity
+    return fixed_assets + working_capital + vat - debt - provision - equity
