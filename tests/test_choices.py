@@ -113,7 +113,7 @@ def test_the_command_gives_the_probability_that_a_choice_costs_the_least():
     wins = probabilities_of_least(outcomes(DEMO, "back_contact"), 200, 0)
     for title, each in wins.items():
         assert f"The probability that “{title}” makes the cheapest stabilised watt is {likely(each)}." in told
-    assert "Not drawn, as a choice or change states it: product.initial_efficiency." in told
+    assert "Not drawn, as a choice or change states it: product: initial efficiency." in told
     assert "probability" not in CliRunner().invoke(main, [*words, "--draws", "0"]).output
 
 
@@ -143,7 +143,7 @@ def test_draws_without_a_value_are_counted_and_left_out():
     assert said[1] == f"{percent(payback[1].without, 2)} of the draws are left out, as it has no value in them."
     nowhere = [dataclasses.replace(each, probability=None, without=1.0) for each in payback]
     said = choice_report.likely_higher(nowhere, wanted, "silver")
-    assert said == ["No draw has a value of plan.project.payback with both “silver” and “aluminium”."]
+    assert said == ["No draw has a value of payback (project) with both “silver” and “aluminium”."]
     assert {cell for row in choice_report.higher_table(nowhere, wanted).rows for cell in row[1:]} == {"–"}
 
 
@@ -152,9 +152,9 @@ def test_the_command_gives_the_probability_that_one_choice_beats_another():
     words = ["cost", str(DEMO), "choices", "--group", "back_contact", "--figure", "plan.project.npv", "--draws", "50"]
     lines = " ".join(CliRunner().invoke(main, words).output.split())
     pair = probabilities_higher(outcomes(DEMO, "back_contact"), "plan.project.npv", 50, 0)[1]
-    said = f"The probability that plan.project.npv is higher with “silver” than with “aluminium” is {likely(pair.probability)}."
+    said = f"The probability that NPV (project) is higher with “silver” than with “aluminium” is {likely(pair.probability)}."
     assert said in lines
-    assert "Probability that plan.project.npv is higher, on the same draws" in lines
+    assert "Probability that NPV (project) is higher, on the same draws" in lines
     for wrong in (["cost", str(DEMO), "choices", "--figure", "plan.project.npv"], [*words[:-1], "0"]):
         assert CliRunner().invoke(main, wrong).exit_code == 2
     assert "did you mean 'plan.project.npv'" in CliRunner().invoke(main, [*words[:6], "plan.project.np"]).output

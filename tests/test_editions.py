@@ -2,8 +2,10 @@
 
 import base64
 import contextlib
+import csv
 import dataclasses
 import gzip
+import io
 import json
 import math
 import os
@@ -466,6 +468,15 @@ def test_the_command_shows_what_goes_out_writes_it_and_documents_are_made_of_it(
     ran = CliRunner().invoke(main, [*command, "--widen", "line.output.takt", "--by", "head of sales", "--why", "asked for"])
     assert ran.exit_code == 0, ran.output
     assert "tax.rate, closed by tax.rate" in ran.stdout
+    shown = [*command[:4], "--widen", "line.output.takt", "--by", "head of sales", "--why", "asked for"]
+    rows = list(csv.DictReader(io.StringIO(CliRunner().invoke(main, [*shown, "--csv"]).stdout)))
+    assert json.loads(CliRunner().invoke(main, [*shown, "--json"]).stdout)["edition"] == "licensee"
+    by_what = {what: [row for row in rows if row["what"] == what] for what in ("handed out", "handed out besides", "held back")}
+    assert sum(map(len, by_what.values())) == len(rows)
+    assert "licence.royalty" in [row["figure"] for row in by_what["handed out"]]
+    besides = [(row["figure"], row["by"], row["why"]) for row in by_what["handed out besides"]]
+    assert ("line.output.takt", "head of sales", "asked for") in besides
+    assert ("tax.rate", "tax.rate") in [(row["figure"], row["closed_by"]) for row in by_what["held back"]]
     assert 'by: "head of sales"' in out.read_text(encoding="utf-8")
     refused = CliRunner().invoke(main, command)  # another release of the same day: what went out is not written over
     assert refused.exit_code == 2

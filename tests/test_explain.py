@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import re
 
@@ -251,6 +253,17 @@ def test_what_depends_on_an_input_and_on_what_a_figure_depends():
     assert "prices.silane.price" in found
 
 
+def test_a_tree_as_csv_has_a_row_per_branch_with_its_level_and_source():
+    rows = list(csv.DictReader(io.StringIO(run("line.output.plate_area", "--csv").output)))
+    shown = [(row["level"], row["address"], row["value"], row["unit"], row["evidence_kind"]) for row in rows]
+    product = ("1", "product.length", "1.2", "m", "invented"), ("1", "product.width", "0.6", "m", "invented")
+    assert shown == [("0", "line.output.plate_area", "0.72", "m2/plate", ""), *product]  # 1.2 m x 0.6 m, as in the demo
+    assert rows[0]["formula"] == "product.length * product.width"
+    listed = csv.DictReader(io.StringIO(run("line.output.plate_area", "--inputs", "--csv").output))
+    assert [(row["level"], row["address"]) for row in listed] == [("0", "product.length"), ("0", "product.width")]
+    assert "allowed: one of them" in run("line.output.plate_area", "--csv", "--json").output
+
+
 def test_the_page_is_written_where_it_is_asked_for(tmp_path):
     result = run("ledger.total.cost_per_m2", "--html", tmp_path / "why.html")
     assert result.exit_code == 0
@@ -263,7 +276,7 @@ def test_the_page_is_written_where_it_is_asked_for(tmp_path):
         (["ledger.total.cots"], "did you mean 'ledger.total.cost'"),
         (["--uses", "prices.silan.price"], "did you mean 'prices.silane.price'"),
         (["--find", "unobtainium"], "found 'unobtainium'"),
-        (["--inputs", "--find", "silane"], "allowed: with --json only"),
+        (["--inputs", "--find", "silane"], "allowed: with --json or --csv only"),
         (["--uses", "prices.silane.price", "--find", "x"], "allowed: one of them"),
         (["ledger.total.cost", "--html", "/dev/null/x.html"], "which is no folder; allowed: a file in a folder"),
     ],

@@ -287,6 +287,10 @@ def test_in_jupyterlab_panels_stand_as_the_tables_say_until_moved(name, pictures
     notebook = opened(name, pictures)
     panel = notebook.tab.locator(".cost-panel")
     assert panel.locator(".before").count() == 0
+    named = [handle.get_attribute("aria-label") for handle in panel.get_by_role("slider").all()]  # for who hears the page
+    boxes = panel.locator(".widget-vbox", has=notebook.tab.locator(".noUi-handle")).locator("span[title]").all_text_contents()
+    assert named
+    assert set(named) <= set(boxes)
     field = panel.locator("input[type=text]").first
     was = field.input_value()
     handle = panel.get_by_role("slider").first

@@ -56,7 +56,7 @@ def test_the_report_says_the_headline_fingerprint_version_date_and_cautions(repo
 
 def test_every_row_of_inputs_stands_in_the_report_with_kind_and_source(report):
     text, case = report.read_text(encoding="utf-8"), demo()
-    body = text[text.index("Inputs, each with its kind and source") :]
+    body = text[text.rindex("Inputs, each with its kind and source") :]
     assert body.count('<td class="text">invented</td>') == len(case.evidence)
     for name, tool in case.tools.items():
         assert f'<td class="text">price {tool.price:.9g} {tool.currency}; currency {tool.currency};' in body, name
@@ -81,7 +81,7 @@ def test_the_report_draws_its_charts_in_a_browser_with_the_network_off(report, b
     tab.on("request", lambda request: troubles.append(request.url) if request.url.startswith("http") else None)
     tab.goto(report.as_uri())
     tab.locator("html[data-ready='17']").wait_for(state="attached")
-    drawn = tab.evaluate("[...document.querySelectorAll('figure.chart')][0].data.map(t => Array.from(t.x))")
+    drawn = tab.evaluate("[...document.querySelectorAll('.chart')][0].data.map(t => Array.from(t.x))")
     expected = [list(values.values()) for values in stack_values(evaluate(demo())).values()]
     assert troubles == []
     assert [row == pytest.approx(want, rel=1e-12) for row, want in zip(drawn, expected)] == [True] * len(expected)
@@ -119,7 +119,20 @@ def test_every_block_is_shown_in_one_section(made):
     assert set(blocks) <= set(shown)
     assert set(shown) - set(blocks) == {"deal_rounds"}  # no folder, so no rounds
     bare = in_sections({"title": {"kind": "title", "text": "bare"}})
-    assert [block["kind"] for block in bare[:3]] == ["title", "heading", "words"]
+    assert [block["kind"] for block in bare[:4]] == ["title", "contents", "heading", "words"]
+
+
+def test_charts_have_captions_and_contents_lead_to_each_section(made):
+    path, blocks = made
+    text, drawn = path.read_text(encoding="utf-8"), [block for block in blocks.values() if block["kind"] == "chart"]
+    assert len(drawn) >= 17
+    captions = re.findall(r"</div></div><figcaption>([^<]+)</figcaption></figure>", text)
+    assert sorted(captions) == sorted(block["caption"] for block in drawn)  # the style sheet numbers them
+    assert len(set(captions)) == len(captions)
+    assert set(bundle.CAPTIONS) <= set(blocks)
+    contents = re.search(r'<nav class="contents" aria-label="Contents">(.*?)</nav>', text)[1]
+    assert re.findall(r'<a href="#[^"]+">([^<]+)</a>', contents) == [heading for heading in SECTIONS if heading]
+    assert re.findall(r'href="#([^"]+)"', contents) == re.findall(r'<h2 id="([^"]+)"', text)
 
 
 def test_a_case_with_faults_makes_no_report(tmp_path):

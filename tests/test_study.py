@@ -193,7 +193,12 @@ def test_none_is_an_answer():
     found = solve(tiny(), BOX, WATT, 1e-6)
     assert found.answers == ()
     assert found.least > 1e-6
-    result = run("solve", DEMO, "--input", "prices.silane.price", "--value", "0.1 EUR/Wp_stabilised")
+    asked = ("solve", DEMO, "--input", "prices.silane.price", "--value", "0.1 EUR/Wp_stabilised")
+    header, row = run(*asked, "--csv").output.splitlines()  # the columns, and the word for none
+    assert (header, row) == ("kind,input,figure,residual,beyond,figure_beyond", "none,,,,,")
+    told = json.loads(run(*asked, "--json").output)
+    assert (told["status"], told["rows"]) == ("none", [])
+    result = run(*asked)
     assert result.exit_code == 0
     assert "None: no value of silane: price" in result.output
 

@@ -51,6 +51,11 @@ def headings(said):
         if table.style != "inputs":  # these hold what the case says, not what we say
             yield from (table.title, *table.columns, table.note)
             yield from (row[0] for row in table.rows)
+    yield from drawn_words(said)
+
+
+def drawn_words(said):
+    """Titles of axes, names and notes of all charts."""
     for chart in said.charts:
         layout = chart["layout"]
         yield from (layout[axis].get("title", {}).get("text", "") for axis in ("xaxis", "yaxis"))
@@ -81,6 +86,16 @@ def test_no_word_that_is_out(said):
 def test_a_sentence_has_at_most_25_words(said):
     found = {(words_of(each), each) for paragraph in said.sentences for each in sentences_of(paragraph)}
     assert {each for each in found if each[0] > LONGEST} == set()
+
+
+def test_no_sentence_has_an_address(said):
+    """Sentences, titles and charts name inputs and figures in plain words; addresses stand in cells of tables."""
+    stage = r"(?:prices|plan|deal|ledger|line|market)\.(?!yaml|csv)[a-z]\w+"
+    address = re.compile(rf"(?<![\w.“`])(?:[a-z]\w*(?:\.[a-z]\w*){{2,}}|{stage})")
+    titles = (text for table in said.tables for text in (table.title, table.note))
+    read = (*said.sentences, *titles, *drawn_words(said))
+    found = {(match[0], text) for text in read for match in address.finditer(text)}
+    assert found == set()
 
 
 def test_one_minus_sign_and_units_as_si_writes_them(said):

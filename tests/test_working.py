@@ -1,5 +1,6 @@
 """What a terminal shows while a command is at work: a line that goes before anything is printed, and never reaches a pipe."""
 
+import contextlib
 import io
 import os
 import pty
@@ -98,6 +99,25 @@ def test_an_error_takes_the_line_away_too(monkeypatch):
     with pytest.raises(ValueError, match="stopped"), at_terminal.working():
         raise ValueError("stopped")
     assert sys.stderr is screen
+
+
+def test_documents_state_how_many_are_done_and_what_each_worker_is_at(tmp_path):
+    """Within a second of the start of the work, in a terminal: the worker states its document, and which part of it it is at."""
+    command = ["report", str(ROOT / "inputs_demo" / "facade"), "--kind", "term_sheet", "--kind", "memo", "--workers", "1"]
+    shown, behind = pty.openpty()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "costmodel", *command, "--out", str(tmp_path)], stdout=behind, stderr=behind, env=environment()
+    )
+    os.close(behind)
+    text = b""
+    with contextlib.suppress(OSError):  # the end of a pseudo-terminal
+        while part := os.read(shown, 4096):
+            text += part
+    os.close(shown)
+    assert process.wait() == 0
+    lines = re.split(r"\r\x1b\[K|\r\n", text.decode())
+    assert any(re.match(r"Working, \d+ s: documents, 0 of 2: term_sheet", line) for line in lines)
+    assert any(re.match(r"Working, \d+ s: documents, 1 of 2: memo, parts of the document, \d+ of \d+", line) for line in lines)
 
 
 def test_long_work_states_what_it_is_at():

@@ -36,11 +36,13 @@ class View:
     exit_code: int = 0
 
 
-def records(rows: list[dict[str, Any]], about: dict[str, Any] | None = None) -> Callable[[str], None]:
-    """Print these rows for programs, beside what is said about them."""
+def records(
+    rows: list[dict[str, Any]], about: dict[str, Any] | None = None, without: dict[str, Any] | None = None
+) -> Callable[[str], None]:
+    """Print these rows for programs, beside what is said about them; as CSV, `without` where there is none."""
     from .printing import show_records
 
-    return lambda style: show_records(rows, style, about)
+    return lambda style: show_records(rows, style, about, without)
 
 
 def style_of(as_json: bool, as_csv: bool, as_plain: bool) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ..core.whole_files import write_whole
+from .answering import style_of
 from .opening import Asked, OutFile, as_record, for_a_case, refuse, writing
 from .screen import show_line, show_lines
 
@@ -25,6 +26,7 @@ class Wanted:
     uses: str | None
     inputs: bool
     as_json: bool
+    as_csv: bool
     html: Path | None
 
 
@@ -38,6 +40,7 @@ class Wanted:
 @click.option("--uses", metavar="INPUT", help="Only what leads to this input; without FIGURE, list all figures that depend on it.")
 @click.option("--inputs", is_flag=True, help="List every input that the figure depends on, with where it comes from.")
 @click.option("--json", "as_json", is_flag=True, help="Print the tree, or the list, as JSON.")
+@click.option("--csv", "as_csv", is_flag=True, help="Print the tree, or the list, as CSV: a row per branch, with its level.")
 @click.option("--html", type=OutFile(), metavar="FILE", help="Write the whole tree as a page.")
 @as_record(Wanted)
 def explain(asked: Asked, figure: str | None, options: Wanted) -> None:
@@ -49,7 +52,8 @@ def explain(asked: Asked, figure: str | None, options: Wanted) -> None:
     from ..present.explain.tree import COST_OF_A_WATT, explained, explained_for
 
     if options.inputs and (options.find or options.uses or options.html):
-        refuse("--inputs: found it with --find, --uses or --html; allowed: with --json only")
+        refuse("--inputs: found it with --find, --uses or --html; allowed: with --json or --csv only")
+    style_of(options.as_json, options.as_csv, False)
     if options.find and options.uses:
         refuse("--find and --uses: found both; allowed: one of them")
     words = [word for word in (figure, options.find, options.uses) if word]
@@ -63,7 +67,7 @@ def explain(asked: Asked, figure: str | None, options: Wanted) -> None:
         if listed is None:
             _show_tree(explanation, figure, targets, options)
         else:
-            _show_list(explanation, listed, options.as_json)
+            _show_list(explanation, listed, options)
     except ValueError as problem:
         refuse(f"explain: found {problem}")
 
@@ -91,14 +95,16 @@ def _listed(explanation: Explanation, figure: str | None, targets: list[str] | N
     return None
 
 
-def _show_list(explanation: Explanation, listed: list[str], as_json: bool) -> None:
+def _show_list(explanation: Explanation, listed: list[str], options: Wanted) -> None:
     """Print inputs or figures, one a line."""
     from ..present.explain import explanation_page
-    from .printing import show_json
+    from .printing import show_json, show_records
 
     nodes = [explanation.tree(name, 0) for name in listed]
-    if as_json:
+    if options.as_json:
         show_json([explanation_page.tree_data(node) for node in nodes])
+    elif options.as_csv:
+        show_records([row for node in nodes for row in explanation_page.tree_rows(node)], "csv")
     else:
         show_lines([f"{explanation.case.title}: {len(nodes)} found", *map(explanation_page.line_of, nodes)])
 
@@ -107,15 +113,18 @@ def _show_tree(explanation: Explanation, figure: str | None, targets: list[str] 
     """Print the tree of a figure, and write its page where a file is named."""
     from ..present.explain import explanation_page
     from ..present.explain.tree import COST_OF_A_WATT
-    from .printing import show_json, show_tree
+    from .printing import show_json, show_records, show_tree
 
-    short = options.depth is None and targets is None and options.html is None and not options.as_json
+    for_programs = options.as_json or options.as_csv
+    short = options.depth is None and targets is None and options.html is None and not for_programs
     node = explanation.tree(figure or COST_OF_A_WATT, 3 if short else options.depth, targets)
     if options.as_json:
         show_json(explanation_page.tree_data(node))
+    elif options.as_csv:
+        show_records(explanation_page.tree_rows(node), "csv")
     elif options.html is None:
         show_tree(node)
     if options.html is not None:
         with writing("--html"):
             write_whole(options.html, explanation_page.page_html(explanation, node).encode())
-        show_line(f"Page: {options.html}", err=options.as_json)
+        show_line(f"Page: {options.html}", err=for_programs)

@@ -26,6 +26,7 @@ def check(asked: Asked) -> View:
     from ..model.evaluate import evaluate
     from ..model.scenarios import read_scenario, scenario_names
     from ..present import choice_report, inputs_report
+    from ..present.table import Table
     from ..studies.factory.market_prices import large_plans, odd_prices
     from ..studies.factory.odd_figures import odd_figures
 
@@ -37,7 +38,7 @@ def check(asked: Asked) -> View:
     plants = [f"{name} ({read_scenario(asked.folder, name).plant})" for name in scenario_names(asked.folder)]
     kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]
     said = [
-        f"Looks odd: {'; '.join(odd) or 'nothing'}.",
+        f"Looks odd: {len(odd) or 'nothing'}.",
         inputs_report.evidence(case),
         f"Numbers without a range in ranges.csv: {len(bare)}.",
         f"Rows with figures older than a year: {len(old)}{': ' + ', '.join(old[:8]) if old else ''}.",
@@ -52,7 +53,8 @@ def check(asked: Asked) -> View:
     rows = [{"what": what, "found": each} for what, found in listed.items() for each in found]
     rows += [{"what": f"rows of {name}", "found": str(len(getattr(case, name)))} for name, t in tables().items() if not t.section]
     program = records(rows, {"fingerprint": fingerprint(case), "use": dict(case.use)})
-    return View(f"{case.title}: no faults found.", said, program=program)
+    table = Table("What looks odd", ["address", "allowed, but seldom meant"], [each.split(" ", 1) for each in odd], texts=(0, 1))
+    return View(f"{case.title}: no faults found.", said, [table] if odd else [], program=program)
 
 
 @click.command()

@@ -31,9 +31,15 @@ if TYPE_CHECKING:
 NO_NUMBER = "beyond the numbers that a computer holds"
 
 
-def show_records(records: list[dict[str, Any]], style: str, about: dict[str, Any] | None = None) -> None:
-    """Print records for programs: as JSON under `rows` beside what is stated of them, or as CSV; no number is null, or empty."""
-    plain = [finite(record) for record in records]
+def show_records(
+    records: list[dict[str, Any]], style: str, about: dict[str, Any] | None = None, without: dict[str, Any] | None = None
+) -> None:
+    """Print records for programs: as JSON under `rows` beside what is stated of them, or as CSV; no number is null, or empty.
+
+    `without` is the row of a CSV that has no other, so that its columns stand there.
+    """
+    found = records or ([without] if without and style == "csv" else [])
+    plain = [finite(record) for record in found]
     if style == "json":
         show_json({**(about or {}), "rows": plain})
         return

@@ -5,11 +5,12 @@ from __future__ import annotations
 from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from ..core.whole_files import RELEASE_BEGINS
+from .answering import style_of
 from .offers import as_offered, with_day
 from .opening import Asked, OutFile, as_record, for_a_case, refuse, refusing, writing
 from .recipients import recipient_of, show_earlier, with_recipient
@@ -31,6 +32,8 @@ class Wanted:
     why: str | None
     fold: bool
     narrow: float | None
+    as_json: bool
+    as_csv: bool
     recipient: str | None
     sent: Path | None
 
@@ -50,6 +53,8 @@ class Wanted:
     metavar="PERCENT",
     help="Inside only: within which interval a reader can find what is marked, and what else is known to so many percent.",
 )
+@click.option("--json", "as_json", is_flag=True, help="Print for programs, as JSON; its keys: costmodel guide commands.")
+@click.option("--csv", "as_csv", is_flag=True, help="Print for programs, as CSV: a row per figure and per mark.")
 @click.option("--out", type=OutFile(begins=RELEASE_BEGINS.encode()), help="Write the release to this new file, a name in .yaml.")
 @with_recipient
 @with_day
@@ -71,6 +76,9 @@ def release(asked: Asked, edition: str, out: Path | None, day: str | None, optio
         refuse("--widen: found it without --by and --why; allowed: with both, since they stand in the release")
     if out is not None and out.suffix != ".yaml":
         refuse(f"--out: found '{out}'; allowed: a file whose name ends in .yaml")
+    style = style_of(options.as_json, options.as_csv, False)
+    if options.narrow and style == "csv":
+        refuse("--narrow: found --csv beside it; allowed: with --json, or for a screen")
     recipient = recipient_of(options.recipient, options.sent)
     case, today = as_offered(asked, day).case, date.today().isoformat()
     with refusing():
@@ -82,15 +90,43 @@ def release(asked: Asked, edition: str, out: Path | None, day: str | None, optio
             case = folded(case, edition, widen, earlier)
         found = build(case, edition, today, [Widening(name, None, "", who or "", today, why or "") for name in widen])
         made = found.release
-        _show(found)
-        if options.narrow:
-            _show_intervals(check_of(case, edition, widen, earlier), options.narrow)
+        check = check_of(case, edition, widen, earlier) if options.narrow else None
+        if style:
+            _show_for_programs(found, check, options.narrow, style)
+        else:
+            _show(found)
+            if check and options.narrow:
+                _show_intervals(check, options.narrow)
         for each in sorted(refuse_leaks(case, edition, widen, earlier, keep=True), key=str):
             show_line(f"Look at this: {each}.", err=True)
         if out is not None:
             with writing("--out"), recipient.recorded(case, made, widen) if recipient else nullcontext():
                 write_whole(out, as_text(made).encode())
-            show_line(f"Release {made.fingerprint}: {out}. Look through it, then: costmodel report --release {out}")
+            then = f"Look through it, then: costmodel report --release {out}"
+            show_line(f"Release {made.fingerprint}: {out}. {then}", err=bool(style))
+
+
+def _show_for_programs(found: Reviewed, check: Check | None, percent: float | None, style: str) -> None:
+    """Print a row per figure that is handed out and per name that is held back; as JSON, what a reader can find out too."""
+    from ..documents.editions.intervals import intervals
+    from .printing import show_records
+
+    made, nothing = found.release, dict.fromkeys(("value", "unit", "by", "date", "why", "closed_by"))
+    stated = [("handed out", {"figure": each.name, "value": each.value, "unit": each.unit}) for each in made.figures]
+    wider = [
+        ("handed out besides", {"figure": e.figure, "value": e.value, "unit": e.unit, "by": e.by, "date": e.date, "why": e.why})
+        for e in made.widened
+    ]
+    held = [("held back", {"figure": name, "closed_by": mark}) for name, mark in sorted(found.held_back.items())]
+    rows: list[dict[str, Any]] = [{"what": what, "figure": "", **nothing, **row} for what, row in (*stated, *wider, *held)]
+    about: dict[str, Any] = {"title": made.title, "edition": made.edition, "release": made.fingerprint}
+    if check and percent:
+        about["intervals"] = [
+            {"closed_number": x.name, "value": x.value, "least": x.least, "greatest": x.greatest, "unit": x.unit,
+             "half_width": 100 * x.width, "half_width_unit": "%", "narrow": x.narrow}
+            for x in intervals(check, percent / 100)
+        ]  # fmt: skip
+    show_records(rows, style, about)
 
 
 def _show(found: Reviewed) -> None:

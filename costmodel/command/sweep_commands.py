@@ -132,5 +132,5 @@ def solve(asked: Asked, options: Sought) -> View:
         study_report.titled(bought),
         [study_report.solved(case, found, wanted, unit), study_report.plant(bought, [address])],
         [study_report.solution_table(case, found, wanted, unit)] if found.answers else [],
-        records(*study_records.of_solution(found, wanted, unit)),
+        records(*study_records.of_solution(found, wanted, unit), study_records.no_solution()),
     )

@@ -11,15 +11,17 @@ from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wai
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import nullcontext
 from dataclasses import dataclass, field
+from functools import partial
 from hashlib import sha256
 from multiprocessing import active_children, get_context, parent_process
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from .. import __version__
 from ..case.deal_rounds import DRAFT, read_round, round_names
 from ..case.fingerprint import fingerprint
 from ..case.whole_case import Case
+from ..core.at_work import NOW, at
 from ..core.faults import DividesByNought, Fault, InputFaults
 from ..core.whole_files import WrongPlace, check_place
 from ..model.scenarios import open_case, scenario_names
@@ -31,8 +33,10 @@ if TYPE_CHECKING:
 
 FULL, SCENARIOS = "full", "scenarios"
 WITH_ROUNDS = (FULL, "memo")  # kinds that show the rounds of a negotiation
+_DOING: list[str] = []  # what this process, a worker, makes
 MARK = '<meta name="made-of" content="'
 HEAD = 4_000  # bytes of a page within which its mark stands
+STATED, EVERY = 96, 0.3  # bytes in which a worker states what it is at, and how often, s
 
 
 @dataclass(frozen=True)
@@ -246,10 +250,15 @@ def make_all(jobs: Sequence[Job], workers: int, report: Callable[[Done], None]) 
                 worker.terminate()
         stopped.set()
 
+    def state(words: Sequence[str]) -> None:
+        """State how many are done, and what the workers are at."""
+        at(": ".join([f"documents, {len(done)} of {len(jobs)}", *filter(None, ["; ".join(words)])]))
+
+    state(())
     before = signal.signal(signal.SIGINT, stop)
     try:
         while left and not stopped.is_set():
-            _run_pool(left, workers, note, stopped)
+            _run_pool(left, workers, note, state, stopped)
     finally:
         signal.signal(signal.SIGINT, before)
     if stopped.is_set():
@@ -257,18 +266,26 @@ def make_all(jobs: Sequence[Job], workers: int, report: Callable[[Done], None]) 
     return done
 
 
-def _run_pool(left: list[Job], workers: int, note: Callable[[Done], None], stopped: threading.Event) -> None:
+def _run_pool(
+    left: list[Job],
+    workers: int,
+    note: Callable[[Done], None],
+    state: Callable[[Sequence[str]], None],
+    stopped: threading.Event,
+) -> None:
     """Take jobs from those that are left until none is, or a process has died, or it is stopped; finish what was begun."""
     running: dict[Future, Job] = {}
-    broken = False
-    with ProcessPoolExecutor(min(workers, len(left)), get_context("spawn"), _begin_worker) as pool:
+    broken, count, context = False, min(workers, len(left)), get_context("spawn")
+    stated, taken = context.RawArray("c", STATED * count), context.Value("i", 0)
+    with ProcessPoolExecutor(count, context, _begin_worker, (stated, taken)) as pool:
         while True:
             while left and not broken and not stopped.is_set() and len(running) < workers:
                 job = left.pop(0)
-                running[pool.submit(make, job)] = job
+                running[pool.submit(_make_stated, job)] = job
             if not running:
                 return
-            for future in wait(running, timeout=0.5, return_when=FIRST_COMPLETED).done:
+            state(_stated(stated.raw))
+            for future in wait(running, timeout=EVERY, return_when=FIRST_COMPLETED).done:
                 job = running.pop(future)
                 try:
                     note(future.result())
@@ -277,10 +294,42 @@ def _run_pool(left: list[Job], workers: int, note: Callable[[Done], None], stopp
                     note(Done(job, wrong="its process ended before it was done"))
 
 
-def _begin_worker() -> None:
-    """What each process does first: Ctrl-C is for its parent to hear, and it ends when its parent does."""
+def _begin_worker(stated: Any, taken: Any) -> None:
+    """What each process does first: Ctrl-C is for its parent to hear, it ends when its parent does, and states what it is at."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
+    with taken.get_lock():
+        place = taken.value * STATED
+        taken.value += 1
+    for work in (_end_with_parent, partial(_state, stated, place)):
+        threading.Thread(target=work, daemon=True).start()
+
+
+def _make_stated(job: Job) -> Done:
+    """Make one document, and state which."""
+    at("")
+    _DOING.append(job.name)
+    try:
+        return make(job)
+    finally:
+        _DOING.clear()
+
+
+def _state(stated: Any, place: int) -> None:
+    """Write what this process is at into its place, from time to time; its parent reads it."""
+    while True:
+        words = ", ".join(filter(None, [*_DOING, NOW.words()])) if _DOING else ""
+        stated[place : place + STATED] = words.encode()[:STATED].ljust(STATED, b"\0")
+        time.sleep(EVERY)
+
+
+def _stated(places: bytes) -> list[str]:
+    """What workers state, each in its place; nothing of those that are at nothing.
+
+    >>> _stated(b"memo, sheets, 3 of 18".ljust(STATED, b"\\0") + bytes(STATED))
+    ['memo, sheets, 3 of 18']
+    """
+    found = [places[k : k + STATED].rstrip(b"\0").decode(errors="ignore") for k in range(0, len(places), STATED)]
+    return [words for words in found if words]
 
 
 def _end_with_parent() -> None:

@@ -12,8 +12,8 @@ from .case_blocks import Block, block_of, blocks_of
 
 NOTHING = "The case has nothing of this kind."
 SECTIONS = {  # headings of the report, and the blocks below each
-    "": "title headline verdict volume dearest evidence internal cost_stack not_in_it story choices key_figures",
-    "What it costs, by kind": "by_category by_group",
+    "": "title headline verdict volume dearest evidence internal story choices key_figures",
+    "What it costs, by kind": "cost_stack not_in_it by_category by_group",
     "What buyers could pay": "where_it_sells market_volume market_bars market market_alternatives market_energy market_list",
     "Price and cost against the efficiency of the module": "curves_note market_curves market_details",
     "The plant as an investment": "cash_needed cash_curve price_needed volume_needed limits worth by_market",
@@ -47,6 +47,26 @@ SECTIONS = {  # headings of the report, and the blocks below each
     "Conventions": "conventions origin",
 }
 
+CAPTIONS = {  # what stands below each chart, with the number of the figure; else the heading of its section
+    "cost_stack": "What a module costs, by kind of cost",
+    "market_bars": "The most that buyers in each market could pay, and what a module costs",
+    "market_curves": "Price and cost against the efficiency of the module",
+    "cash_curve": "Cash of the project over the years",
+    "year_bars": "Cash of the project in each year, by what it is for",
+    "deal_zone": "Combinations of fee and royalty at which both sides gain",
+    "transfer_bars": "Tasks of the transfer over the months",
+    "transfer_load_bars": "Load of people and pilot line over the months",
+    "route_curve": "Cost added along the route",
+    "loss_bars": "What yield loss costs, by step",
+    "loading_bars": "How full each kind of tool is",
+    "cycle": "Minutes of a batch, by what takes them",
+    "state_bars": "How the year of each kind of tool is spent",
+    "class_bars": "Good modules by rated power",
+    "size_curve": "Cost against the size of the plant",
+    "tornado": "What each uncertain input does by itself to the cost of a watt",
+    "exceedance": "Probability that the cost of a watt is higher",
+}
+
 
 def build_bundle(case: Case, made_on: str, folder: Path | None = None) -> dict[str, Block]:
     """All blocks of the report of one case by name; `made_on` is its date, `folder` holds the rounds of its deal.
@@ -59,7 +79,14 @@ def build_bundle(case: Case, made_on: str, folder: Path | None = None) -> dict[s
     for number, name in enumerate(there, start=1):
         at("blocks of the report", number, len(there))
         made[name] = block_of(known[name])
+        if made[name].get("kind") == "chart":
+            made[name]["caption"] = CAPTIONS.get(name) or _section_of(name)
     return {name: block for name, block in made.items() if block}
+
+
+def _section_of(name: str) -> str:
+    """The heading of the section in which a block stands."""
+    return next(heading for heading, names in SECTIONS.items() if name in names.split())
 
 
 def write_bundle(bundle: dict[str, Block], path: Path) -> None:
@@ -68,11 +95,12 @@ def write_bundle(bundle: dict[str, Block], path: Path) -> None:
 
 
 def in_sections(bundle: dict[str, Block]) -> list[Block]:
-    """Headings and blocks in the order of the report; a section without blocks has a word that the case has nothing of the kind."""
+    """Headings and blocks in the order of the report, contents behind the first page; an empty section says so in a word."""
     blocks: list[Block] = []
     for heading, names in SECTIONS.items():
-        blocks += [{"kind": "heading", "text": heading}] if heading else []
+        blocks += [{"kind": "heading", "text": heading}] if heading else []  # the first page has none
         blocks += [bundle[name] for name in names.split() if name in bundle]
         if blocks[-1]["kind"] == "heading":
             blocks.append({"kind": "words", "text": NOTHING, "style": "note"})
+        blocks += [] if heading else [{"kind": "contents"}]
     return blocks

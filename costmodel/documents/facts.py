@@ -19,6 +19,7 @@ from ..case.differences import differences
 from ..case.fingerprint import fingerprint
 from ..case.summary import invented_rows
 from ..case.whole_case import Case, rows_of, tables
+from ..core.at_work import at
 from ..core.units import to_base
 from ..model.as_bought import on_one_plant
 from ..model.evaluate import Results, evaluate
@@ -50,7 +51,8 @@ def collect(case: Case, results: Results, parts: Sequence[str], made_on: str, fo
     ['identity', 'product']
     """
     facts: Facts = {"identity": identity(case, made_on)}
-    for part in parts:
+    for number, part in enumerate(parts, 1):
+        at("parts of the document", number, len(parts))
         facts[part] = negotiation(case, results, folder, made_on) if part == "negotiation" else PARTS[part](case, results)
     return sealed(facts)
 

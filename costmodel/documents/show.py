@@ -20,8 +20,9 @@ SHORT = 30  # rows; tables with no more are kept on one page
 
 def show_report(blocks_file: str) -> None:
     """Show the blocks of the full report, which a file holds in their order."""
-    for block in json.loads(Path(blocks_file).read_text(encoding="utf-8")):
+    for block in with_places(json.loads(Path(blocks_file).read_text(encoding="utf-8"))):
         if block["kind"] == "chart":
+            block["figure"]["layout"]["meta"]["caption"] = block["caption"]
             display({PLOTLY: block["figure"]}, raw=True)
         else:
             display(HTML(block_html(block)))

@@ -22,8 +22,10 @@ from ..studies.factory.choices import (
 from ..studies.factory.full_use import title_of
 from ..studies.factory.plant_size import Size
 from ..studies.many import Wanted
+from .inputs_report import input_name
 from .line_report import equipment, growing
 from .numbers import MINUS, NOT_APPLICABLE, exact, fixed, in_unit, label, many, money, people, percent, signed, typeset
+from .study_report import name_of
 from .table import Table, table_of
 from .zone_report import likely, refused
 
@@ -68,7 +70,8 @@ def likely_cheapest(outcomes: Sequence[Outcome], in_use: str, draws: int, seed: 
     order = sorted(outcomes, key=lambda outcome: outcome.title != in_use)
     words = [f"The probability that “{o.title}” makes the cheapest {unit} is {likely(found[o.choice])}." for o in order]
     drawn = shared_ranges(outcomes)
-    apart = [row.address for row in outcomes[0].case.ranges.values() if row.address not in drawn]
+    case = outcomes[0].case
+    apart = [input_name(case, row.address) for row in case.ranges.values() if row.address not in drawn]
     words.append(f"It is from {many(draws, 'draw')} of {many(len(drawn), 'input')}, begun from seed {seed}.")
     words.append("Each choice has the plant bought for it, which then stays.")
     return [*words, f"Not drawn, as a choice or change states it: {', '.join(apart)}."] if apart else words
@@ -81,9 +84,9 @@ def likely_higher(found: Sequence[Higher], figure: Wanted, in_use: str) -> list[
         if each.one.title == in_use:
             with_both = f"higher with “{each.one.title}” than with “{each.other.title}”"
             if each.probability is None:
-                said.append(f"No draw has a value of {figure.address} with both “{each.one.title}” and “{each.other.title}”.")
+                said.append(f"No draw has a value of {name_of(figure)} with both “{each.one.title}” and “{each.other.title}”.")
                 continue
-            said.append(f"The probability that {figure.address} is {with_both} is {likely(each.probability)}.")
+            said.append(f"The probability that {name_of(figure)} is {with_both} is {likely(each.probability)}.")
             said += [f"{percent(each.without, 2)} of the draws are left out, as it has no value in them."] if each.without else []
     return said
 
@@ -99,7 +102,7 @@ def higher_table(found: Sequence[Higher], figure: Wanted) -> Table:
         return NOT_APPLICABLE if known is None else percent(known.share, 2)
 
     return Table(
-        f"Probability that {figure.address} is higher, on the same draws",
+        f"Probability that {name_of(figure)} is higher, on the same draws",
         ["", *(f"than with {title}" for title in titles)],
         [[one, *(cell(one, other) for other in titles)] for one in titles],
         note="Each choice has the plant bought for it, which then stays. Whether higher is better depends on the figure.",
@@ -210,14 +213,14 @@ def break_even(case: Case, titles: tuple[str, str], found: BreakEven) -> str:
     unit, per = case.entry_units[found.address], typeset(NAMES[case.target.basis])
     now, both = f"The case has {exact(found.present, unit)}.", f"“{titles[0]}” and “{titles[1]}” cost the same per {per}"
     if not found.values:
-        looked = f"Searched: {found.tried} values of {found.address} up to {in_unit(found.looked_to, unit)}."
+        looked = f"Searched: {found.tried} values of “{input_name(case, found.address)}” up to {in_unit(found.looked_to, unit)}."
         return f"{both} at no value. {looked} {now}"
     values = ", ".join(in_unit(value, unit) for value in found.values)
     residual = max(abs(left) for left in found.residuals)
     jump = "" if residual < 1e-9 else (
         f" The cost jumps there, as a tool is added: the two stay {money(residual, case.currency)} per {per} apart."
     )  # fmt: skip
-    return f"{both} at {many(len(found.values), 'value')} of {found.address}: {values}.{jump} {now}"
+    return f"{both} at {many(len(found.values), 'value')} of “{input_name(case, found.address)}”: {values}.{jump} {now}"
 
 
 def size(case: Case, found: list[Size], marks: Sequence[float] = ()) -> str:

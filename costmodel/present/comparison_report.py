@@ -11,6 +11,7 @@ from ..core.units import to_base
 from ..model.evaluate import Results, figures
 from ..studies.factory.comparison import SAME, Comparison, Effect
 from ..studies.many import Wanted
+from .inputs_report import input_name
 from .numbers import NOT_APPLICABLE, exact, in_unit, label, many, money, people, percent, signed, spoken
 from .study_report import name_of
 from .table import Table
@@ -68,12 +69,18 @@ def compared(shown: Comparison) -> list[str]:
     alone = [effect for effect in shown.effects if effect.moved and math.isfinite(effect.moved)]
     most = max(alone, key=lambda effect: abs(effect.moved or 0.0), default=None)
     largest = (
-        [f"By itself {most.addresses[0]} moves it most: by {_difference(most.moved or 0.0, shown.was)}."]
+        [f"By itself {_input(shown, most.addresses[0])} moves it most: by {_difference(most.moved or 0.0, shown.was)}."]
         if most and len(shown.effects) > 1
         else []
     )
     others = [_went(*pair) for pair in shown.others]
     return [f"{', '.join(differ).capitalize()}.", _went(shown.was, shown.now), *largest, *others]
+
+
+def _input(shown: Comparison, address: str) -> str:
+    """What an input is called, which a case may have only before or after."""
+    place = address.rpartition(".")[0]
+    return input_name(shown.after if place in shown.after.evidence else shown.before, address)
 
 
 def _named(shown: Comparison) -> str:
@@ -103,8 +110,7 @@ def _went(was: Wanted, now: Wanted) -> str:
     share = ""
     if before and math.isfinite(before) and math.isfinite(after) and not was.unit.startswith("%"):
         share = "" if before * after < 0 or abs(after / before - 1) < SAME else f", {_change(after / before - 1)}"
-    name = name if "." in name else name[0].upper() + name[1:]
-    return f"{name} is {_value(was)} before and {_value(now)} after{share}."
+    return f"{name[0].upper()}{name[1:]} is {_value(was)} before and {_value(now)} after{share}."
 
 
 def _difference(moved: float, figure: Wanted) -> str:

@@ -67,7 +67,7 @@ def own_columns(case: Case, title: str) -> list[str]:
 
 def money_of_terms(case: Case) -> str:
     """In which currencies the terms are, and at which rates they are converted; of what both sides know."""
-    terms = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services)
+    terms = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services, case.guarantees)
     met = list(dict.fromkeys([case.deal.licence.currency, *(row.currency for table in terms for row in table.values())]))
     if met == [case.currency]:
         return ""

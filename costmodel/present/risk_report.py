@@ -29,7 +29,7 @@ def kinds_of(case: Case, rows: Sequence[str]) -> str:
 def carried(case: Case, found: Shares, figure: Wanted, held: Mapping[str, Sequence[str]], seed: int) -> list[str]:
     """Which inputs carry the uncertainty, and what to measure next."""
     if not found.variance:
-        return [f"No uncertain input moves {figure.address}."]
+        return [f"No uncertain input moves {name_of(figure)}."]
     few = found.carrying(MOST)
     top = found.found[:5]
     whole = sum(share.total for share in found.found)
@@ -57,7 +57,7 @@ def risky(run: Run, figure: Wanted, found: Spread) -> str:
     """How a figure is spread over the draws that have a value, and why the others have none."""
     why = "".join(f"; {reason}: {percent(share, 2)}" for reason, share in reasons_of(run, figure).items())
     if found.without == 1.0:
-        return f"{figure.address} has no value in any of {run.done:,} draws{why}."
+        return f"{begins(figure)} has no value in any of {run.done:,} draws{why}."
     quantiles = {quantile.share: quantile for quantile in found.quantiles}
     by = {share: quantile.value for share, quantile in quantiles.items()}
     words = (
@@ -97,7 +97,7 @@ def rank_table(case: Case, found: Shares, held: Mapping[str, tuple[str, ...]]) -
 def together(found: Pairs, figure: Wanted, seed: int) -> list[str]:
     """What pairs of groups carry together, in sentences."""
     if not found.variance:
-        return [f"No uncertain input moves {figure.address}."]
+        return [f"No uncertain input moves {name_of(figure)}."]
     sure = [pair for pair in found.found if pair.share > pair.error]
     whole = sum(pair.share for pair in sure)
     named = "; ".join(f"{pair.one} with {pair.two}, {percent(pair.share, 2)}" for pair in sure[:3])

@@ -32,10 +32,16 @@ def of_solution(found: Solution, figure: Wanted, unit: str) -> tuple[list[Record
         {"input": e.value / ratio, "figure": shown(e.figure), "side": "above" if e.ceases else "below", "reason": e.reason}
         for e in found.edges
     ]
-    about = {"input": found.address, "input_unit": unit, "figure": found.figure, "figure_unit": figure.unit,
+    about = {"status": "found" if rows else "none",
+             "input": found.address, "input_unit": unit, "figure": found.figure, "figure_unit": figure.unit,
              "target": shown(found.target), "from": found.low / ratio, "to": found.high / ratio,
              "without_value": 100 * found.without, "refused": 100 * found.refused, "share_unit": "%", "edges": edges}  # fmt: skip
     return rows, about
+
+
+def no_solution() -> Record:
+    """The row of a search without an answer: the same columns, and the word for none."""
+    return {"kind": "none", **dict.fromkeys(("input", "figure", "residual", "beyond", "figure_beyond"))}
 
 
 def of_tornado(case: Case, figure: Wanted, bars: Sequence[Bar], elasticities: Sequence[Elasticity]) -> list[Record]:

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 MOST_ROWS = 40
+WHOLE = ("total", "output")  # records of the plant as a whole, which a name need not state
+SHORT = {"npv": "NPV", "irr": "IRR", "mirr": "MIRR", "dscr": "DSCR"}
 NO_VALUE = "no value"
 AS_BOUGHT = (
     "The plant is as bought: its tools are sized at the values of the case, and then stay. It makes the planned output, as far as "
@@ -44,10 +46,21 @@ def shown(value: float, unit: str, digits: int = 4) -> str:
     return NO_VALUE if math.isnan(value) else people(value / to_base(unit), digits)
 
 
+def figure_name(address: str) -> str:
+    """What a figure is called in a sentence: its name, and behind it, of what it is the figure.
+
+    >>> figure_name("ledger.total.cost_per_m2"), figure_name("line.tools.coater.tools"), figure_name("plan.project.npv")
+    ('cost per m²', 'tools (coater)', 'NPV (project)')
+    """
+    *above, last = address.split(".")
+    owners = above[2:] or [each for each in above[1:] if each not in WHOLE]
+    name = " ".join(SHORT.get(word, word) for word in label(last).split(" "))
+    return f"{name} ({', '.join(label(each) for each in owners)})" if owners else name
+
+
 def name_of(figure: Wanted) -> str:
-    """A figure in a sentence: `cost per m2` for `ledger.total.cost_per_m2`; of a name of one word, as `tools`, the address."""
-    last = figure.address.rsplit(".", 1)[-1]
-    return label(last) if "_" in last else figure.address
+    """What a figure is called in a sentence."""
+    return figure_name(figure.address)
 
 
 def figure_label(figure: Wanted, name: str = "") -> str:
@@ -73,9 +86,9 @@ def held(case: Case) -> list[str]:
 
     >>> from costmodel.model.scenarios import open_case
     >>> held(open_case("inputs_demo/facade", changes={"sales.facade.price": "1.75"}))
-    ['All draws have the value supposed here of sales.facade.price, not the range of ranges.csv.']
+    ['All draws have the value supposed here of facade builders: price, not the range of ranges.csv.']
     """
-    names = supposed(case)
+    names = [input_name(case, address) for address in supposed(case)]
     return [f"All draws have the value supposed here of {', '.join(names)}, not the range of ranges.csv."] if names else []
 
 
@@ -110,24 +123,24 @@ def as_it_is(figure: Wanted, digits: int = 4) -> str:
 
 
 def begins(figure: Wanted) -> str:
-    """A figure at the beginning of a sentence; an address stays as it is."""
+    """A figure at the beginning of a sentence."""
     name = name_of(figure)
-    return name if name == figure.address else name[0].upper() + name[1:]
+    return name[0].upper() + name[1:]
 
 
 def solved(case: Case, found: Solution, figure: Wanted, unit: str) -> str:
     """What a search found: no, one or several values, or a jump."""
     target, address = quantity(found.target, figure, 6), found.address
     unit_shown = typeset(unit)
-    here = f"{input_name(case, address)} ({address}) between {shown(found.low, unit)} and {shown(found.high, unit)} {unit_shown}"
+    here = f"{input_name(case, address)} between {shown(found.low, unit)} and {shown(found.high, unit)} {unit_shown}"
     ends = f"Searched: {found.bracket}."
     roots = [answer for answer in found.answers if answer.kind != "jump"]
     jumps = [answer for answer in found.answers if answer.kind == "jump"]
     if not found.answers:
         if found.least != found.least:
-            return f"None: {figure.address} has no value at any {here}. {ends}"
+            return f"None: {name_of(figure)} has no value at any {here}. {ends}"
         none = (
-            f"None: no value of {here} gives {figure.address} of {target}. There it is "
+            f"None: no value of {here} gives {name_of(figure)} of {target}. There it is "
             f"{quantity(found.least, figure)} to {quantity(found.greatest, figure)}. {ends}"
         )
         return " ".join([none, *_edges(found, figure, unit)])
@@ -140,7 +153,7 @@ def solved(case: Case, found: Solution, figure: Wanted, unit: str) -> str:
         what = "value" if all(a.kind == "root" for a in roots) else "interval" if all(a.kind != "root" for a in roots) else "answer"
         count = f"One {what}" if len(roots) == 1 else f"{len(roots)} {what}s"
         words.append(
-            f"{count} of {here} {'gives' if len(roots) == 1 else 'give'} {figure.address} of {target}: "
+            f"{count} of {here} {'gives' if len(roots) == 1 else 'give'} {name_of(figure)} of {target}: "
             f"{listed} {unit_shown}. {ends}"
         )
     for answer in jumps:
@@ -188,20 +201,31 @@ def widest(case: Case, figure: Wanted, bars: Sequence[Bar], present: float) -> s
 def moved(found: Waterfall, figure: Wanted) -> str:
     """By how much a figure moved, and because of what most."""
     before, after = (quantity(at, figure, reason=why) for at, why in zip((found.before, found.after), found.reasons))
-    words = f"{figure.address} went from {before} to {after}."
+    words = f"{begins(figure)} went from {before} to {after}."
     if found.without:
         return (
             f"{words} The move is not split: the figure has no value in {percent(found.without, 2)} of the combinations of changes."
         )
     if not found.parts:
-        return f"Nothing that the model reads differs; {figure.address} is {before} in both."
+        return f"Nothing that the model reads differs; {name_of(figure)} is {before} in both."
     change = found.after - found.before
     if change == 0 and not any(part.value for part in found.parts):
         return words
     top = found.parts[0]
     way = "each change in every order" if found.exact else "changes in sampled orders, with the standard error behind each part"
-    most = f"{top.player} moved it most, by {quantity(top.value, figure, 3)}."
+    most = f"{player_name(top.player)} moved it most, by {quantity(top.value, figure, 3)}."
     return f"{words} {most} Parts add up to the move. They are averages over {way}."
+
+
+def player_name(player: str) -> str:
+    """What moved together, at the beginning of a sentence: a group by its name, a row by its own name and that of its table.
+
+    >>> player_name("glass"), player_name("metals.silver"), player_name("steps.final_test")
+    ('Glass', 'Silver (metals)', 'Final test (steps)')
+    """
+    table, _, row = player.rpartition(".")
+    name = f"{label(row)} ({label(table)})" if table else label(row)
+    return name[0].upper() + name[1:]
 
 
 def sweep_table(frame: pd.DataFrame) -> Table:
@@ -233,7 +257,7 @@ def solution_table(case: Case, found: Solution, figure: Wanted, unit: str) -> Ta
         f"figure [{spoken(figure.unit)}]": lambda x: shown(x.figure, figure.unit, 6),
         "less the target value": lambda x: f"{x.residual / to_base(figure.unit):.1e}".replace("-", MINUS) if x.residual else "0",
     }
-    title = f"{input_name(case, found.address)}: where {figure.address} has the target value"
+    title = f"{input_name(case, found.address)}: where {name_of(figure)} has the target value"
     return table_of(title, ((x,) for x in found.answers), columns)
 
 
@@ -249,7 +273,7 @@ def tornado_table(case: Case, figure: Wanted, bars: Sequence[Bar], elasticities:
         "% for 1 %": lambda bar, _: people(elastic.get(bar.address, math.nan), 2),
         "kind": lambda bar, _: case.evidence[bar.address.rsplit(".", 1)[0]].kind,
     }
-    title = f"{figure.address}: each input alone from the low to the high end of its range"
+    title = f"{begins(figure)}: each input alone from the low to the high end of its range"
     return table_of(title, ((bar, case.ranges[bar.range].unit) for bar in bars), columns, texts=(0, 1, 6))
 
 
@@ -280,4 +304,5 @@ def waterfall_table(found: Waterfall) -> Table:
     still = len(found.parts) - len(moved)
     note = f"Changed without moving the figure: {still} more." if still else ""
     columns = ["changed", f"[{typeset(found.unit)}]", "inputs"]
-    return Table(f"{found.figure}: what moved it", columns, rows, note=note, total=True, texts=(0, 2))
+    name = figure_name(found.figure)
+    return Table(f"{name[0].upper()}{name[1:]}: what moved it", columns, rows, note=note, total=True, texts=(0, 2))

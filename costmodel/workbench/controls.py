@@ -200,7 +200,7 @@ class ChoiceControl(Control):
     def __init__(self, case: Case, address: str, changed: Callable[[Control], None]):
         super().__init__(case, address, input_name(case, address), changed)
         options = cast(Text, input_at(case, address)[0]).options  # make_control keeps numbers out
-        self.options = ipywidgets.Dropdown(options=options, value=self.base, layout={"width": "14em"})
+        self.options = ipywidgets.Dropdown(options=options, value=self.base, tooltip=self.label, layout={"width": "14em"})
         self.options.observe(self._choose, "value")
         self.box = self._box(self.options)
 

@@ -64,6 +64,13 @@ class Pictures(anywidget.AnyWidget):
         if (zoomed) layout[axis].range = ends;
       }
     }
+    // who hears the page gets the name of the input at the handle of its slider, which ipywidgets leaves without one
+    function nameSliders(panel) {
+      for (const handle of panel?.querySelectorAll(".noUi-handle:not([aria-label])") ?? []) {
+        const name = handle.closest(".widget-vbox")?.querySelector("span[title]");
+        if (name) handle.setAttribute("aria-label", name.textContent);
+      }
+    }
     async function render({ model, el }) {
       const drawn = await model.widget_manager.get_model(model.get("drawn").replace("IPY_MODEL_", ""));
       const plots = Object.fromEntries(Object.keys(JSON.parse(drawn.get("value"))).map(name => {
@@ -73,6 +80,7 @@ class Pictures(anywidget.AnyWidget):
       }));
       const Plotly = await load(model.get("plotly"));
       const draw = () => {
+        nameSliders(el.closest(".cost-panel"));
         for (const [name, { data, layout }] of Object.entries(JSON.parse(drawn.get("value")))) {
           keepZoom(plots[name], layout);
           Plotly.react(plots[name], data, { ...layout, uirevision: "kept" }, { displaylogo: false });

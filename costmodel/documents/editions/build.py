@@ -18,6 +18,7 @@ from ...core.fields import STATUS, Number, declared
 from ...core.units import to_base
 from ...model.evaluate import Results, evaluate, figures, known_figures
 from ...model.ledger.ledger_figures import Cost
+from ...present.deal_report import money_of_terms
 from ...present.numbers import exact, label
 from ..deal_facts import OFFERED
 from ..facts import PARTS, identity, stages
@@ -70,6 +71,8 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     for part in OFFERED:  # their terms are offered to the other side; the view has no row of them, so that no figure does
         if part.__name__ in facts:
             facts[part.__name__] = part(case)
+    if "guaranteed" in facts:
+        facts["identity"]["money"] = money_of_terms(case) if case.has_deal else ""
     if "transfer" in facts:  # so is the schedule, as long as no mark closes an order or a duration: dates would tell of it
         facts["transfer"] = open_schedule(case, marks, held)
     figures_ = disclosed_figures(view, edition, facts, marks, held)

@@ -92,7 +92,7 @@ def terms_table(licence: Facts) -> Block:
     """The main terms, one by one, each in its currency."""
     own, by_watt = licence["currency"], licence["royalty_per_watt"]
     rows = [("Upfront fee", f"{amount(licence['upfront'], own)}, {when(licence['upfront_time'])}")]
-    for fee in licence["fees"]:
+    for fee in sorted(licence["fees"], key=lambda each: each["time"]):
         credited = f", {share(fee['credited'])} of it credited against the upfront fee" if fee["credited"] else ""
         rows.append((f"Fee: {fee['title']}", f"{amount(fee['amount'], fee['currency'])}, {when(fee['time'])}{credited}"))
     rows += [

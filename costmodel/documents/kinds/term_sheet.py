@@ -54,7 +54,7 @@ def answer(facts: Facts) -> str:
 
 
 def _heads(facts: Facts) -> list[tuple[str, str]]:
-    """Parties as roles, grant, territory, term, validity."""
+    """Parties as roles, grant, territory, term, money with its exchange rates, validity."""
     licence, made, terms = facts["licence"], facts["product"], terms_of(facts)
     alone = "non-exclusive"
     if licence["exclusive_time"]:
@@ -67,6 +67,7 @@ def _heads(facts: Facts) -> list[tuple[str, str]]:
         ("Sublicences", f"{share(licence['sublicence_share'])} of their income" if licence["sublicence_share"] else "none agreed"),
         ("Term", f"royalty for {stated(licence['term'])} years from the start of production; survival of know-how: open"),
         ("Standing", "indication of terms, no offer; subject to contract and to approval by both sides"),
+        *([("Money", money)] if (money := facts["identity"].get("money", "")) else []),
         ("Validity", terms or "to be stated by the licensor when the sheet is sent"),
     ]
     return rows

@@ -83,6 +83,23 @@ def tree_data(node: Node) -> dict[str, Any]:
     return always | {name: each for name, each in where_there.items() if each not in ("", None, [])}
 
 
+def tree_rows(node: Node, level: int = 0) -> list[dict[str, Any]]:
+    """A tree as rows, each branch behind what it is a part of and one level below it; inputs with where they come from.
+
+    >>> from costmodel.case.load import load_case
+    >>> from costmodel.present.explain.tree import explained
+    >>> rows = tree_rows(explained(load_case("inputs_demo/facade")).tree("line.output.plate_area"))
+    >>> [(row["level"], row["address"], row["value"], row["unit"]) for row in rows]
+    [(0, 'line.output.plate_area', 0.72, 'm2/plate'), (1, 'product.length', 1.2, 'm'), (1, 'product.width', 0.6, 'm')]
+    """
+    found = tree_data(node)
+    evidence = found.get("evidence", {})
+    columns = ("address", "kind", "value", "unit", "reason", "share", "title", "meaning", "formula")
+    named = {name: found.get(name) for name in columns}
+    sources = {f"evidence_{name}" if name == "kind" else name: evidence.get(name) for name in ("kind", "source", "date", "by")}
+    return [{"level": level, **named, **sources}, *(row for child in node.children for row in tree_rows(child, level + 1))]
+
+
 def _term_data(term: Term, node: Node) -> dict[str, Any]:
     """A term of a sum as plain data; one without a value with the reason why."""
     if math.isfinite(term.value):
