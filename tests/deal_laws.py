@@ -10,12 +10,14 @@ import numpy as np
 
 from costmodel.case.addresses import replaced
 from costmodel.case.deal_records import Guarantee
+from costmodel.case.promise_records import AcceptanceDate, PerformanceGuarantee
 from costmodel.case.range_records import AFTER, Range
 from costmodel.case.whole_case import Case
 from costmodel.core.roots import jumps, profile
 from costmodel.model.evaluate import evaluate
 from costmodel.studies.negotiation.guarantees import guaranteed
 from costmodel.studies.negotiation.limits import interval
+from costmodel.studies.negotiation.promise_set import Promise, payments, signable_levels
 from costmodel.studies.negotiation.sides import ROYALTY, Gains
 from costmodel.studies.negotiation.split import equal_split, nash_point
 from costmodel.studies.negotiation.zone import zone_of
@@ -143,7 +145,107 @@ def damages_are_due_at_the_acceptance_test(case: Case) -> Broken:
     yield from off("gain of the licensee", moved, early, 1e-3)
 
 
+def promise(measure: str, of: str, level: float, **terms: object) -> PerformanceGuarantee:
+    """A guaranteed rate: 3 % from transfer to transfer, 8 % from day to day over 4 tests of 4 days, so 2 %; no cap, no limit."""
+    usual: dict[str, object] = {
+        "transfer_loss": 0.0, "transfer_spread": 0.03, "day_spread": 0.08, "measurement": 0.0, "days": 4.0, "tests": 4.0,
+        "measured_by": "both", "test_cost": 0.0, "test_share": 0.25, "damages": 1e6, "cap": 1e12, "minimum": 1e-6, "rejection": 0.0,
+        "counted_under": "alone", "currency": "EUR", "time": 0.0,
+    }  # fmt: skip
+    return PerformanceGuarantee("it", measure, of, "1", level, **{**usual, **terms})  # type: ignore[arg-type]
+
+
+def guaranteed_rates_cost_what_the_normal_distribution_says(case: Case) -> Broken:
+    """At the level that is made: half of all transfers fall short, by the root of 13 % of 1 over the root of 2 pi; and tests."""
+    tool = next(iter(case.tools))
+    bare = {"guarantees": {}, "acceptance_dates": {}, "damages_caps": {}}
+    item = next(iter(evaluate(case).ledger.landed))
+    rows = {"throughput": "line", "line_yield": "line", "uptime": tool, "consumption": item}
+    known = {name: promise(name, of, 1.0, currency=case.currency) for name, of in rows.items()}
+    made = evaluate(dataclasses.replace(case, **bare, performance_guarantees=known))
+    states = made.line.states[tool]
+    up = states.productive + states.standby + states.engineering
+    wanted = {
+        "throughput": made.line.output.capacity / case.site.scheduled_time,
+        "line_yield": made.line.output.good_plates / made.line.output.plates_started,
+        "uptime": up / (up + states.scheduled_down + states.unscheduled_down),
+        "consumption": made.ledger.landed[item].used / made.line.output.good_modules,
+    }
+    spread = math.hypot(0.03, 0.02)
+    for name, rate in wanted.items():
+        yield from off(name, made.deal.performance_guarantees[name].planned / rate, 1.0, 1e-9)
+        row = dataclasses.replace(known[name], level=rate, test_cost=1000.0)
+        found = evaluate(dataclasses.replace(case, **bare, performance_guarantees={"it": row})).deal.performance_guarantees["it"]
+        yield from off(f"{name}: probability", found.probability, 0.5, 1e-9)
+        yield from off(f"{name}: damages", found.damages, 1e6 * spread / math.sqrt(2 * math.pi), 1e-3)
+        yield from off(f"{name}: tests of the licensor", found.licensor_tests, 1000.0, 1e-9)  # a quarter of four
+        yield from off(f"{name}: tests of the licensee", found.licensee_tests, 3000.0, 1e-9)
+        sign = -1 if name == "consumption" else 1
+        row = dataclasses.replace(row, minimum=1 / (1 + spread) if sign < 0 else 1 - spread, rejection=1e9, cap=0.0)
+        found = evaluate(dataclasses.replace(case, **bare, performance_guarantees={"it": row})).deal.performance_guarantees["it"]
+        below = 0.15865525393145707  # of a normal distribution, farther than one standard deviation below the mean (any table)
+        yield from off(f"{name}: rejection", found.rejection_probability, below, 1e-9)
+        yield from off(f"{name}: paid at rejection", found.damages / 1e9, below, 1e-9)
+        row = dataclasses.replace(row, rejection=0.0, cap=1e12)  # nothing beyond one standard deviation: 0.398942 - 0.241971 of it
+        found = evaluate(dataclasses.replace(case, **bare, performance_guarantees={"it": row})).deal.performance_guarantees["it"]
+        wanted_then = 1e6 * spread * (1 - math.exp(-0.5)) / math.sqrt(2 * math.pi)
+        yield from off(f"{name}: nothing at rejection", found.damages, wanted_then, 1e-3)
+        row = dataclasses.replace(known[name], level=rate * (1 - sign * spread), transfer_loss=0.0)
+        found = evaluate(dataclasses.replace(case, **bare, performance_guarantees={"it": row})).deal.performance_guarantees["it"]
+        if not found.probability < 0.2:
+            yield f"{name}: an easier level is missed with {found.probability}"
+
+
+def a_guaranteed_date_costs_what_the_normal_distribution_says(case: Case) -> Broken:
+    """Expected at the end of the grace, spread of 8 weeks: half are late, by 8 weeks over the root of 2 pi."""
+    week = 7 * 86_400.0
+    row = AcceptanceDate("it", 100 * week, 102 * week, 8 * week, 2 * week, 5000.0 / week, 1e12, 1e6 * week, 0.0, case.currency)
+    found = evaluate(dataclasses.replace(case, acceptance_dates={"it": row})).deal.acceptance_dates["it"]
+    yield from off("probability", found.probability, 0.5, 1e-9)
+    yield from off("damages", found.damages, 5000 * 8 / math.sqrt(2 * math.pi), 1e-3)
+    row = dataclasses.replace(row, latest=8 * week, rejection=1e6, cap=0.0)
+    found = evaluate(dataclasses.replace(case, acceptance_dates={"it": row})).deal.acceptance_dates["it"]
+    yield from off("withdrawn", found.damages, 1e6 * 0.15865525393145707, 1e-3)
+
+
+def tests_of_guarantees_are_paid_by_both_sides(case: Case) -> Broken:
+    """A test that nothing is paid for costs the licensor its part today, and the licensee the rest after tax."""
+    row = promise("line_yield", "line", 1e-3, test_cost=1000.0, currency=case.currency)
+    bare = dataclasses.replace(replaced(case, {"licensor.damages": 0.0}), guarantees={}, acceptance_dates={}, damages_caps={})
+    found = evaluate(dataclasses.replace(bare, performance_guarantees={"it": row})).deal
+    yield from off("licensor", found.licensor.damages, 1000.0, 1e-6)
+    yield from off("licensee", found.licensee.damages, -3000.0 * (1 - case.plan.tax.rate), 1e-6)
+    gained = found.licensee.gain - evaluate(dataclasses.replace(bare, performance_guarantees={})).deal.licensee.gain
+    yield from off("gain of the licensee", gained, found.licensee.damages, 1e-3)
+
+
+def one_shortfall_pays_once(case: Case) -> Broken:
+    """Yield 10 % short and throughput 12 %: the yield pays for 10 points, the throughput for 2; the common cap binds over both."""
+    made = np.array([0.9, 1.0, 0.4])
+    first = Promise("good", "", "1", 1.0, 1.0, 0.0, 100.0, 50.0, 0.5, 70.0, "", False, made)
+    second = dataclasses.replace(first, address="rate", under="good", results=np.array([0.88, 0.95, 1.0]))
+    wanted, capped = [[10.0, 0.0, 70.0], [2.0, 5.0, 0.0]], [[5.0, 0.0, 6.0], [1.0, 5.0, 0.0]]
+    for what, cap, amounts in (("paid", 1e9, wanted), ("capped", 6.0, capped)):
+        found = payments([first, second], [1.0, 1.0], cap)
+        yield from off(what, float(np.abs(found - np.array(amounts)).max()), 0.0, 1e-9)
+    day = Promise("day", "", "month", -1.0, 10.0, 1.0, 100.0, 1e9, 1e9, 0.0, "", True, np.array([9.0, 13.0]))  # due by 11
+    yield from off("late", float(np.abs(payments([day], [10.0], 1e9) - np.array([[0.0, 200.0]])).max()), 0.0, 1e-9)
+
+
+def independent_promises_share_the_probability(case: Case) -> Broken:
+    """Two promises that do not depend on each other, 19 % for any: each 10 %, as 0.9 squared is 0.81; a date is the other way."""
+    dice = np.random.default_rng(7).standard_normal((2, 200_000))
+    first = Promise("a", "", "1", 1.0, 1.0, 0.0, 1.0, 1.0, 9.0, 0.0, "", False, dice[0])
+    second = Promise("b", "", "month", -1.0, 1.0, 0.5, 1.0, 1.0, 9.0, 0.0, "", True, dice[1])
+    share, levels = signable_levels([first, second], 0.19)
+    yield from off("each", share, 0.1, 0.002)
+    yield from off("the least", levels[0], -1.2815515655446004, 0.01)  # 10 % of a normal distribution lie below (any table)
+    yield from off("the latest", levels[1] + 0.5, 1.2815515655446004, 0.01)
+
+
 DEAL_LAWS = (
+    guaranteed_rates_cost_what_the_normal_distribution_says, a_guaranteed_date_costs_what_the_normal_distribution_says,
+    tests_of_guarantees_are_paid_by_both_sides, one_shortfall_pays_once, independent_promises_share_the_probability,
     stretches_end_at_roots_and_jumps, both_gain_where_each_does, a_term_is_limited_by_both_sides,
     the_product_of_gains_is_greatest_at_the_nash_point, what_the_pilot_line_leaves_uncertain_counts_once,
     damages_are_due_at_the_acceptance_test,

@@ -14,6 +14,7 @@ SIZES = {
     "%": 0.01,
     "month": 1 / 12,
     "day": 1 / 365,
+    "week": 7 / 365,
     "h": 1 / 8760,
     "MWp_stabilised": 1e6,
     "kWp_stabilised": 1e3,
@@ -21,6 +22,7 @@ SIZES = {
 TABLES_OF_PLAN = (
     *("ramp", "sales", "payments", "capital", "land", "refurbishments", "escalations", "expansions", "other_lines"),
     *("payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies"),
+    *("performance_guarantees", "acceptance_dates"),
     *("transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources"),
     *("guarantees", "sublicences", "prospects", "other_ways", "money", "indices", "markets", "warranty"),
     *("tools", "carriers", "spares", "facilities", "book_depreciation", "tax_depreciation", "tax_rates"),

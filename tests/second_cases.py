@@ -149,6 +149,20 @@ id,title,power [Wp_stabilised/module],transfer_loss [%],transfer_spread [%],modu
 coverage [1],damages [currency/%],cap [currency],currency,time [month]
 power,mean power,29.5,1,2.5,3,40,1.2,0.5,2500,9000,USD,33
 """,
+    "performance_guarantees.csv": """
+id,title,measure,of,unit,level [unit],transfer_loss [%],transfer_spread [%],day_spread [%],measurement [%],days [1],tests [1],\
+measured_by,test_cost [currency],test_share [%],damages [currency/%],cap [currency],minimum [%],rejection [currency],\
+counted_under,currency,time [month]
+rate,throughput,throughput,line,module/h,40,1,3,4,0.5,5,2,licensee,600,40,900,7000,85,12000,good,USD,33
+good,yield,line_yield,line,%,56,1,2,3,0.3,5,2,licensee,500,50,800,9000,90,15000,alone,EUR,31
+up,uptime,uptime,coater,%,80,0,3,6,0.5,30,1,licensee,400,0,500,4000,80,5000,alone,USD,33
+gas,consumption,consumption,nitrogen,Nm3/module,14,1,3,2,1,5,2,both,200,100,300,2500,80,4000,good,EUR,33
+""",
+    "acceptance_dates.csv": """
+id,title,time [month],expected [month],spread [month],grace [week],damages [currency/week],cap [currency],latest [month],\
+rejection [currency],currency
+acceptance,acceptance,33,32,2.5,2,700,6000,5,9000,USD
+""",
     "sublicences.csv": """
 id,title,income [currency/year],currency,begin [year],end [year],probability [%]
 roofs,maker of roofs,20000,USD,4,6.7,40

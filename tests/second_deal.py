@@ -60,12 +60,75 @@ def guarantees(base):
     return found
 
 
-def damages_due(base, found):
-    """Expected damages: amount, time, currency."""
-    row = base.case.licensor
-    yield in_money(base.case, row.damages, row.currency), row.damages_time, row.currency
-    for name, each in found.items():
-        yield each["damages"], base.case.guarantees[name].time, base.case.guarantees[name].currency
+def paid_for(spread, spare, row, limit):
+    """Damages of a normal shortfall: by its size up to the cap, and the sum for rejection from the limit on."""
+    most = min(row.cap / row.damages, limit)
+    grown = row.damages * (shortfall(spread, spare) - shortfall(spread, spare + most))
+    return grown + (row.rejection - row.damages * most) * falls_short(spread, spare + limit)
+
+
+def planned_of(given, row):
+    """What the line makes of a rate, in the unit in which figures are shown."""
+    if row.measure == "throughput":  # good modules in an hour of scheduled time: takt is that time over plates started
+        hours = given["line.output.takt"] * given["line.output.plates_started"] / 3600
+        return given["line.output.capacity"] / hours
+    if row.measure == "line_yield":
+        return given["line.output.line_yield"]
+    if row.measure == "uptime":
+        states = {key: given[f"line.states.{row.of}.{key}"] for key in ("productive", "standby", "engineering")}
+        down = sum(given[f"line.states.{row.of}.{key}"] for key in ("scheduled_down", "unscheduled_down"))
+        return sum(states.values()) / (sum(states.values()) + down)
+    return given[f"ledger.landed.{row.of}.used"] / given["line.output.good_modules"]
+
+
+def rates_promised(base):
+    """Guaranteed throughput, yield, uptime and consumption."""
+    found, case = {}, base.case
+    for name, row in case.performance_guarantees.items():
+        planned = planned_of(base.given, row)
+        spread = sqrt(row.transfer_spread**2 + row.day_spread**2 / row.days / row.tests + row.measurement**2)
+        level = row.level * (0.01 if row.unit == "%" else 1.0)
+        if row.measure == "consumption":
+            tested = planned * (1 + row.transfer_loss)
+            spare, limit = 1 - tested / level, 1 / row.minimum - 1
+        else:
+            tested = planned * (1 - row.transfer_loss)
+            spare, limit = tested / level - 1, 1 - row.minimum
+        wide = spread * tested / level
+        tests = in_money(case, row.test_cost * row.tests, row.currency)
+        found[name] = {
+            "planned": planned, "tested": tested, "spread": spread, "probability": falls_short(wide, spare),
+            "rejection_probability": falls_short(wide, spare + limit),
+            "damages": in_money(case, paid_for(wide, spare, row, limit), row.currency),
+            "licensor_tests": row.test_share * tests, "licensee_tests": (1 - row.test_share) * tests,
+        }  # fmt: skip
+    return found
+
+
+def dates_promised(base):
+    """Guaranteed dates; times are years here, and damages those of a year."""
+    found = {}
+    for name, row in base.case.acceptance_dates.items():
+        spare = row.time + row.grace - row.expected
+        found[name] = {
+            "probability": falls_short(row.spread, spare),
+            "rejection_probability": falls_short(row.spread, spare + row.latest),
+            "damages": in_money(base.case, paid_for(row.spread, spare, row, row.latest), row.currency),
+        }
+    return found
+
+
+def damages_due(base, found, tests_of):
+    """Expected damages: amount, time, currency; the licensor pays its tests on top, the licensee out of them."""
+    case = base.case
+    yield in_money(case, case.licensor.damages, case.licensor.currency), case.licensor.damages_time, case.licensor.currency
+    for name, each in found.power.items():
+        yield each["damages"], case.guarantees[name].time, case.guarantees[name].currency
+    for name, each in found.rates.items():
+        tests = each["licensor_tests"] if tests_of == "licensor" else -each["licensee_tests"]
+        yield each["damages"] + tests, case.performance_guarantees[name].time, case.performance_guarantees[name].currency
+    for name, each in found.dates.items():
+        yield each["damages"], case.acceptance_dates[name].time, case.acceptance_dates[name].currency
 
 
 def costs_of_licensor(base, open_, damages):
@@ -86,7 +149,7 @@ def costs_of_licensor(base, open_, damages):
     upkeep = [part * mid(case.returns.inflation, k) * in_money(case, row.upkeep, row.currency) / 4 for k, part in enumerate(kept)]
     claims = [
         own_present(case, times(due(count, 4 * time), open_, amount), currency)
-        for amount, time, currency in damages_due(base, damages)
+        for amount, time, currency in damages_due(base, damages, "licensor")
     ]
     floor = {
         "work": sum(each["days"] for each in deliveries.values()),
@@ -219,7 +282,7 @@ def licensee_of(base, q, free, lost, dividends, damages):
     case = base.case
     sales, shares = present(q["revenue"], base.rate), present(dividends, base.rate)
     back = 0.0
-    for amount, time, currency in damages_due(base, damages):
+    for amount, time, currency in damages_due(base, damages, "licensee"):
         rates = [exchange(case, currency, k) for k in range(base.count)]
         back += present(times(due(base.count, 4 * time), q["open_share"], rates, amount), base.rate) * (1 - case.tax.rate)
     ways = alternatives(base, free, sales)
@@ -270,7 +333,7 @@ def deal(base, plan):
     chances_open = {name: selling(row, 0.0, base.count) for name, row in rivals(case).items()}
     lost, lost_open = taken(base, plan.found, chances), taken(base, plan.found, chances_open)
     dividends = [case.licence.equity_share * max(a - b, 0.0) for a, b in zip(q["free_cash"], lost["licensee_cash"])]
-    promised = guarantees(base)
+    promised = SimpleNamespace(power=guarantees(base), rates=rates_promised(base), dates=dates_promised(base))
     deliveries, services, floor = costs_of_licensor(base, open_, promised)
     prospects = forgone(case)
     territory = sum(each["lost"] for each in prospects.values())

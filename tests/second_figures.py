@@ -143,7 +143,8 @@ def deal_figures(case, found):
     if case.closing.rule == "by_loss":
         result |= quarters("deal.without_payments_never_closed", found.free.never.q)
     groups = {"by_kind": found.kinds, "by_heading": found.headings, "deliveries": found.deliveries}
-    groups |= {"yearly_services": found.services, "prospects": found.prospects, "guarantees": found.guarantees}
+    groups |= {"yearly_services": found.services, "prospects": found.prospects, "guarantees": found.guarantees.power,
+               "performance_guarantees": found.guarantees.rates, "acceptance_dates": found.guarantees.dates}
     for group, rows in groups.items():
         result |= {f"deal.{group}.{name}.{key}": value for name, row in rows.items() for key, value in row.items()}
     for name, row in found.chances.items():

@@ -43,6 +43,8 @@ SCALED = {
     "yearly_services": ("price", "cost", "change"),
     "supplies": ("part", "margin"),
     "guarantees": ("transfer_loss", "module_spread", "measurement", "coverage", "cap", "time"),
+    "performance_guarantees": ("transfer_loss", "day_spread", "days", "test_cost", "test_share", "cap", "rejection", "time"),
+    "acceptance_dates": ("expected", "spread", "grace", "cap", "latest", "rejection"),
     "sublicences": ("income",),
     "prospects": ("value", "probability", "lost", "entry_time", "price_effect", "volume_effect"),
     "other_ways": ("delay", "cost", "probability", "royalty"),
@@ -60,6 +62,7 @@ SCALED = {
 TRANSFER = ("transfer_tasks.csv", "transfer_work.csv", "transfer_gates.csv", "transfer_resources.csv", "commitments.csv")
 MAY_BE_ABSENT = (
     *("land", "fees", "royalty_steps", "minimum_royalties", "deliveries", "yearly_services", "supplies", "guarantees"),
+    *("performance_guarantees", "acceptance_dates"),
     *("sublicences", "prospects", "other_ways", "expansions", "other_lines", "escalations", "book_depreciation", "refurbishments"),
     "warranty",
 )

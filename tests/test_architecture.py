@@ -53,6 +53,7 @@ NUMPY = {
     "studies/negotiation/probabilities.py",
     "studies/negotiation/concessions.py",
     "studies/negotiation/guarantees.py",
+    "studies/negotiation/promise_set.py",
     "studies/negotiation/limits.py",
     "studies/negotiation/openings.py",
     "studies/negotiation/outline.py",

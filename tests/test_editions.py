@@ -28,7 +28,7 @@ from costmodel.case.whole_case import Evidence
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.core.units import to_base
-from costmodel.documents import facts, page, pdf
+from costmodel.documents import deal_facts, facts, page, pdf
 from costmodel.documents.editions import allowed, build, closed_marks, documents, leak_check, stated_numbers
 from costmodel.documents.editions.leak_check import gives_away
 from costmodel.documents.editions.make import make_apart
@@ -129,7 +129,7 @@ def test_what_is_told_is_the_same_with_all_inputs_at_hand():
     """The view leaves out nothing that what is told depends on, but for the belief in each fee: its figures are the case's."""
     case = replaced(demo(), {f"fees.{name}.probability": 1.0 for name in demo().fees})
     case = dataclasses.replace(case, title=case.public_title, story=case.public_story)
-    of_the_case = {"guaranteed", "transfer"}  # terms that `build` takes from the case
+    of_the_case = {*OFFERED, "transfer"}  # terms that `build` takes from the case
     told_of_the_view = {*allowed.parts_of("licensee"), "cost", "markets"} - of_the_case
     parts = [part for part in facts.PARTS if part in told_of_the_view]
     view = closed_marks.external_view(case)
@@ -529,11 +529,12 @@ def test_every_number_that_is_told_is_looked_through(told, edition):
         if isinstance(each.value, float) or (isinstance(each.value, list) and any(isinstance(v, float) for v in each.value))
     }  # fmt: skip
     assert looked_at <= numbers
-    of_the_case = ("guaranteed.", "transfer.")  # terms that move no figure of the view
-    left = {name for name in numbers - looked_at if not name.startswith(of_the_case)}
+    of_the_case = {*OFFERED, "transfer"}  # terms that move no figure of the view
+    left = {name for name in numbers - looked_at if name.partition(".")[0] not in of_the_case}
     assert left <= STANDING
 
 
+OFFERED = {part.__name__ for part in deal_facts.OFFERED}  # terms of guarantees, which an edition takes from the case itself
 STANDING = {f"npv_spread.{name}" for name in ("above", "error", "owners_above", "owners_error")}  # shares of draws move in steps
 
 

@@ -322,7 +322,7 @@ def test_a_table_under_a_wrong_name_is_refused_with_the_nearest(tmp_path):
     (tmp_path / "steps.csv").rename(tmp_path / "step.csv")
     missing, stray = faults(lambda: load_case(tmp_path))
     assert missing == f"steps.csv: found no such file; allowed: a table steps.csv in {tmp_path}"
-    assert stray.startswith("step.csv: found an unknown file; allowed: areas.csv, book_depreciation.csv, ")
+    assert stray.startswith("step.csv: found an unknown file; allowed: acceptance_dates.csv, areas.csv, book_depreciation.csv, ")
     assert stray.endswith("; did you mean 'steps.csv'?")
 
 

@@ -90,9 +90,9 @@ def test_power_claims_are_those_of_modules_drawn_one_by_one():
 
 def test_a_promise_that_falls_faster_than_modules_do_brings_no_new_claims():
     """Below the promise are most after the first year; a module is claimed once."""
-    case = with_warranty(**NOTHING_FAILS, claimed_share=1.0, power_term=10 * YEAR, start_power=0.98, end_power=0.5)
+    case = with_warranty(**NOTHING_FAILS, claimed_share=1.0, power_term=10 * YEAR, start_power=0.98, end_power=0.8)
     ages = list(ageing(case).values())
-    first = NormalDist(0.975, 0.012).cdf(0.98 - 0.048)
+    first = NormalDist(0.975, 0.012).cdf(0.98 - 0.018)
     assert ages[0].power_claims == pytest.approx(first)
     assert sum(each.power_claims for each in ages) == pytest.approx(first)
     assert ages[5].below_share < ages[0].below_share == ages[5].below_so_far

@@ -60,6 +60,7 @@ CHECKS = (
     plan_checks.refurbishments_have_their_equipment,
     plan_checks.plan_ends_in_time,
     deal_checks.deal_is_whole,
+    deal_checks.promises_name_what_they_measure,
     deal_checks.prospects_are_in_known_territories,
     deal_checks.shares_of_payments_can_add_up,
     transfer_checks.tasks_wait_for_known_tasks,

@@ -101,6 +101,7 @@ from .plan_records import (
     WorkingCapital,
 )
 from .power_class_records import MeasuredPower, PowerClass, PowerSpread
+from .promise_records import AcceptanceDate, DamagesCap, PerformanceGuarantee
 from .range_records import Correlation, Outcome, Range, Sample
 from .release_records import Confidential, Widened
 from .transfer_records import Commitment, TransferGate, TransferResource, TransferTask, TransferWork
@@ -261,6 +262,15 @@ class Case:
     )
     supplies: dict[str, Supply] = _table("supplies.csv", Supply, "what comes through the licensor", optional=True)
     guarantees: dict[str, Guarantee] = _table("guarantees.csv", Guarantee, "power that is guaranteed, and damages", optional=True)
+    performance_guarantees: dict[str, PerformanceGuarantee] = _table(
+        "performance_guarantees.csv", PerformanceGuarantee, "rates that are guaranteed, tests, damages", optional=True
+    )
+    acceptance_dates: dict[str, AcceptanceDate] = _table(
+        "acceptance_dates.csv", AcceptanceDate, "dates that are guaranteed, and damages", optional=True
+    )
+    damages_caps: dict[str, DamagesCap] = _table(
+        "damages_caps.csv", DamagesCap, "the most that all guarantees pay together, one row", optional=True
+    )
     sublicences: dict[str, Sublicence] = _table("sublicences.csv", Sublicence, "what sublicences bring", optional=True)
     prospects: dict[str, Prospect] = _table("prospects.csv", Prospect, "other firms in the territory", optional=True)
     other_ways: dict[str, OtherWay] = _table("other_ways.csv", OtherWay, "what the licensee could do instead", optional=True)

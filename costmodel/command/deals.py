@@ -222,17 +222,20 @@ def minimums(asked: Asked, draws: int, seed: int) -> View:
 
 @deal.subject("guarantees", SEED)
 def guarantees(asked: Asked, seed: int) -> View:
-    """The power that can be guaranteed, the probability of damages and what they cost."""
-    from ..present import guarantee_report
+    """What guarantees may cost, each and all together; the power that can be guaranteed, and the set that can be signed."""
+    from ..present import guarantee_report, promise_report
 
     if none := _no_deal(asked):
         return none
     case, found = asked.case, _overview(asked, seed)
-    return View(
-        case.title,
-        guarantee_report.guarantees(case, found),
-        [guarantee_report.guarantees_table(case, found)] if case.guarantees else [],
-    )
+    said = guarantee_report.guarantees(case, found)
+    tables = [guarantee_report.guarantees_table(case, found)] if case.guarantees else []
+    with refusing():
+        sets = found.promises
+    if sets:
+        said = [*promise_report.together(case, sets), *said]
+        tables = [promise_report.promises_table(case, sets), promise_report.sets_table(case, sets), *tables]
+    return View(case.title, said, tables)
 
 
 @deal.subject("prices")

@@ -21,8 +21,8 @@ SECTIONS = {  # headings of the report, and the blocks below each
     "Capital, loan and balance": "capital bank balance",
     "Other lines for the same money": "others others_table",
     "The deal: where licensor and licensee can meet": "deal deal_zone deal_range deal_floor deal_alternatives deal_received "
-    "deal_years deal_concessions deal_prices deal_yardsticks deal_exclusive deal_guarantees deal_guaranteed deal_rounds "
-    "deal_cautions",
+    "deal_years deal_concessions deal_prices deal_yardsticks deal_exclusive deal_guarantees deal_guaranteed deal_promises "
+    "deal_promised deal_promise_sets deal_rounds deal_cautions",
     "The transfer as a project": "transfer transfer_bars transfer_tasks transfer_gates transfer_pays transfer_work transfer_load "
     "transfer_load_bars transfer_load_table transfer_delay transfer_delay_table",
     "Cost added along the route": "route_curve closing",

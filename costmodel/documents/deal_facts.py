@@ -10,13 +10,14 @@ from pathlib import Path
 from typing import Any
 
 from ..case.deal_records import territories
+from ..case.promise_records import ALONE, CONSUMPTION
 from ..case.uncertain import uncertain
 from ..case.whole_case import Case, rows_of
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
-from ..present import deal_report, guarantee_report, payments_report, rounds_report, terms_report, zone_report
+from ..present import deal_report, guarantee_report, payments_report, promise_report, rounds_report, terms_report, zone_report
 from ..present.cash_report import by_year
 from ..present.numbers import as_float
 from ..present.table import Table
@@ -113,6 +114,47 @@ def guaranteed(case: Case, _results: Results | None = None) -> list[Facts]:
     return [{"row": f"guarantees.{identity}"} | plain(row, GUARANTEED) for identity, row in case.guarantees.items()]
 
 
+_TERMS_OF_DAMAGES = {"damages": "1", "cap": "1", "rejection": "1", "currency": "", "time": "year"}
+PROMISED = {"title": "", "unit": "", "days": "1", "tests": "1", "measured_by": "", "test_share": "1", "minimum": "1",
+            **_TERMS_OF_DAMAGES}  # fmt: skip
+PROMISED_DATES = {"title": "", "grace": "year", "latest": "year", **_TERMS_OF_DAMAGES}
+
+
+def promised(case: Case, _results: Results | None = None) -> list[Facts]:
+    """Guaranteed rates as the terms state them to the other side: level in its unit, tests, damages, cap, least acceptance."""
+    return [
+        {"row": f"performance_guarantees.{identity}"} | plain(row, PROMISED)
+        | {
+            "bound": "at most" if row.measure == CONSUMPTION else "at least",
+            "level": as_float(row.level) / to_base(row.unit),
+            "under": "" if row.counted_under == ALONE else case.performance_guarantees[row.counted_under].title,
+        }
+        for identity, row in case.performance_guarantees.items()
+    ]  # fmt: skip
+
+
+def promised_dates(case: Case, _results: Results | None = None) -> list[Facts]:
+    """Guaranteed dates as the terms state them to the other side; damages are those of a week."""
+    rows = case.acceptance_dates.items()
+    return [
+        {"row": f"acceptance_dates.{identity}"} | plain(row, PROMISED_DATES)
+        | {"damages": as_float(row.damages) * to_base("week")}
+        for identity, row in rows
+    ]  # fmt: skip
+
+
+def promised_cap(case: Case, _results: Results | None = None) -> list[Facts]:
+    """The common cap over all guarantees; no row where the terms state none."""
+    return [
+        {"row": f"damages_caps.{identity}"} | plain(row, {"amount": "1", "currency": ""})
+        for identity, row in case.damages_caps.items()
+    ]
+
+
+# terms that editions take from the case itself
+OFFERED: tuple[Callable[..., list[Facts]], ...] = (guaranteed, promised, promised_dates, promised_cap)
+
+
 def payments_by_year(results: Results) -> dict[str, list[float]]:
     """What is paid in each year of the plan, in groups of headings."""
     found = {}
@@ -174,6 +216,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "openings": zone_report.openings(case, found.openings) if found.openings else [],
         "no_opening": zone_report.openings(case, [])[0] if empty and not found.openings else "",
         **{name: say(case, found) for name, say in OF_ZONE.items()},
+        "promises": promise_report.together(case, found.promises) if found.promises else [],
         "exchange": deal_report.rates_used(case),
         "exclusive": terms_report.exclusive(case, results, found),
         "yardsticks": terms_report.yardsticks(results),
@@ -209,6 +252,8 @@ def _tables(case: Case, results: Results, found: Overview) -> dict[str, Table | 
         "years": payments_report.years_table(case, results, probabilities),
         "exclusivity": terms_report.exclusivity_table(case, found) if found.exclusivity.lost else None,
         "guarantees": guarantee_report.guarantees_table(case, found) if case.guarantees else None,
+        "promises": promise_report.promises_table(case, found.promises) if found.promises else None,
+        "promise_sets": promise_report.sets_table(case, found.promises) if found.promises else None,
         "rounds": rounds_report.rounds_table(case, found) if found.turns else None,
     }
 

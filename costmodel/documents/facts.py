@@ -31,7 +31,7 @@ from ..present.market_report import binding
 from ..present.numbers import as_float, exact, label
 from ..present.plain_plan import plain_worth
 from ..present.rounds_report import version_for_others
-from .deal_facts import guaranteed, licence, licensor, negotiation
+from .deal_facts import OFFERED, licence, licensor, negotiation
 from .plan_facts import deal_moves, licensee_moves, licensor_moved_by, npv_moved_by, npv_spread, plan
 from .transfer_facts import project, transfer
 
@@ -174,7 +174,7 @@ def inputs(case: Case, results: Results) -> list[Facts]:
 
 PARTS: Mapping[str, Callable[[Case, Results], Any]] = {
     made.__name__: made
-    for made in (origin, product, cost, markets, plan, licence, guaranteed, transfer, project, licensor, deal_moves,
+    for made in (origin, product, cost, markets, plan, licence, *OFFERED, transfer, project, licensor, deal_moves,
                  licensee_moves, npv_moved_by, licensor_moved_by, npv_spread, evidence, inputs)
 }  # fmt: skip
 

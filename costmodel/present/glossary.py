@@ -21,7 +21,10 @@ SUBJECTS = {
     "deal": "The deal",
     "range": "Uncertainty",
 }
-_SUBJECT_OF_RECORDS = {"cost": "ledger", "power_class": "line", "warranty": "line", "transfer": "deal"}  # where names differ
+# records of another name than their stage
+_SUBJECT_OF_RECORDS = {
+    "cost": "ledger", "power_class": "line", "warranty": "line", "promise": "deal", "transfer": "deal",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

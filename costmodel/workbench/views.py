@@ -50,7 +50,7 @@ LATER = (
     "refurbishments", "escalations", "expansions", "tax_depreciation", "tax_rates", "other_lines", "licence", "licensor",
     "negotiation", "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services",
     "supplies",
-    "guarantees", "sublicences", "prospects", "other_ways",
+    "guarantees", "performance_guarantees", "acceptance_dates", "damages_caps", "sublicences", "prospects", "other_ways",
     "transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources",
 )  # fmt: skip
 """Tables of the plan and the deal, which line, ledger and market do not look at."""

@@ -6,13 +6,15 @@ import numpy as np
 
 from ...core.faults import nearest
 from ...core.fields import YEAR
+from ...core.units import same_kind
 from ..deal_records import OUTSIDE, territories
+from ..promise_records import ALONE, CONSUMPTION, LINE, THROUGHPUT, UPTIME
 from ..whole_case import Case, tables
 from .frame_checks import Found, Unread, where_read
 
 DEAL_TABLES = (
     "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies",
-    "guarantees", "sublicences", "prospects", "other_ways",
+    "guarantees", "performance_guarantees", "acceptance_dates", "damages_caps", "sublicences", "prospects", "other_ways",
     "transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources", "commitments",
 )  # fmt: skip
 
@@ -68,6 +70,32 @@ def deal_is_whole(case: Case, unread: Unread) -> Found:
         ]:
             if np.any(time >= end):
                 yield name, identity, column, f"{float(np.max(time)) / YEAR:.4g} years", "before the end of the plan"
+
+
+def promises_name_what_they_measure(case: Case, unread: Unread) -> Found:
+    """A guaranteed rate names the line, a tool, or what is consumed, in a unit of its kind; one cap at most holds over all."""
+    table = "performance_guarantees"
+    sold = {**case.prices, **case.utilities}
+    for identity, row in getattr(case, table).items():
+        with where_read():
+            known: list[str] = [LINE]
+            if row.measure == UPTIME:
+                known = list(case.tools)
+            elif row.measure == CONSUMPTION:
+                known = list(sold)
+            if not {"tools", "prices", "utilities"} & set(unread) and row.of not in known:
+                yield table, identity, "of", f"'{row.of}'", f"for {row.measure} one of: {', '.join(known)}{nearest(row.of, known)}"
+                continue
+            unit = {THROUGHPUT: "module/h", CONSUMPTION: f"{getattr(sold.get(row.of), 'unit', '')}/module"}.get(row.measure, "%")
+            if not same_kind(row.unit, unit):
+                yield table, identity, "unit", f"'{row.unit}'", f"a unit like {unit}"
+        with where_read():
+            others = [*(each for each in getattr(case, table) if each != identity), ALONE]
+            if row.counted_under not in others:
+                allowed = f"the id of another row, or '{ALONE}'{nearest(row.counted_under, others)}"
+                yield table, identity, "counted_under", f"'{row.counted_under}'", allowed
+    for identity in list(case.damages_caps)[1:]:
+        yield "damages_caps", identity, "id", "a second row", "one row at most"
 
 
 def prospects_are_in_known_territories(case: Case, unread: Unread) -> Found:

@@ -72,7 +72,22 @@ _GUARANTEED = {
     "title": "", "power": "W", "sample": "", "coverage": "1", "damages": "in its currency", "cap": "in its currency",
     "currency": "", "time": "year",
 }  # fmt: skip
-GUARANTEED = {"guaranteed": "", **{f"guaranteed.*.{name}": unit for name, unit in _GUARANTEED.items()}}
+_OF_DAMAGES = {
+    "damages": "in its currency", "cap": "in its currency", "rejection": "in its currency", "currency": "", "time": "year",
+}  # fmt: skip
+_PROMISED = {
+    "title": "", "level": "in its unit", "unit": "", "bound": "", "under": "", "days": "1", "tests": "1", "measured_by": "",
+    "test_share": "1", "minimum": "1", **_OF_DAMAGES,
+}  # fmt: skip
+_OFFERED = {
+    "guaranteed": _GUARANTEED, "promised": _PROMISED,
+    "promised_dates": {"title": "", "grace": "year", "latest": "year", **_OF_DAMAGES},
+    "promised_cap": {"amount": "in its currency", "currency": ""},
+}  # fmt: skip
+GUARANTEED = {
+    **dict.fromkeys(_OFFERED, ""),
+    **{f"{part}.*.{name}": unit for part, fields in _OFFERED.items() for name, unit in fields.items()},
+}  # fmt: skip
 _TASKS = {"name": "", "whose": "", "begin": "year", "finish": "year"}
 _GATES = {"name": "", "time": "year", "fee": ""}
 TRANSFER = {

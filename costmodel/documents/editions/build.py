@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import Any
 
@@ -20,7 +20,7 @@ from ...model.evaluate import Results, evaluate, figures, known_figures
 from ...model.ledger.ledger_figures import Cost
 from ...present.deal_report import money_of_terms
 from ...present.numbers import exact, label
-from ..deal_facts import guaranteed
+from ..deal_facts import OFFERED
 from ..facts import PARTS, identity, stages
 from ..transfer_facts import transfer
 from .allowed import FIGURES, INPUTS, MONEY, STATED_DIGITS, begins_an_allowed, is_stated, may_show_input, parts_of, unit_for
@@ -68,8 +68,10 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
     marks = marks_of(case, edition)
     held: dict[str, str] = {}
     facts = collect(view, results, edition, marks, held)
-    if "guaranteed" in facts:  # their terms are offered to the other side; the view has no row of them, so that no figure does
-        facts["guaranteed"] = guaranteed(case)
+    for part in OFFERED:  # their terms are offered to the other side; the view has no row of them, so that no figure does
+        if part.__name__ in facts:
+            facts[part.__name__] = part(case)
+    if "guaranteed" in facts:
         facts["identity"]["money"] = money_of_terms(case) if case.has_deal else ""
     if "transfer" in facts:  # so is the schedule, as long as no mark closes an order or a duration: dates would tell of it
         facts["transfer"] = open_schedule(case, marks, held)
@@ -127,7 +129,9 @@ def _addresses(case: Case, table: str) -> Iterator[str]:
 
 def collect(view: Case, results: Results, edition: str, marks: Sequence[str], held: dict[str, str]) -> Facts:
     """The facts that the allow-list picks from, folded to what may be disclosed; inputs that marks close are noted as held."""
-    own = {"process": lambda: process(view, results), "evidence": lambda: evidence(view), "guaranteed": lambda: guaranteed(view),
+    own: dict[str, Callable[[], Any]] = {
+           "process": lambda: process(view, results), "evidence": lambda: evidence(view),
+           **{part.__name__: partial(part, view) for part in OFFERED},
            "identity": lambda: identity(view, ""), "npv_moved_by": lambda: moved_by(view, results, edition, marks, held),
            LIST[edition]: lambda: inputs(view, edition, marks, held)}  # fmt: skip
     return {

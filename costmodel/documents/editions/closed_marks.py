@@ -18,12 +18,15 @@ from ..deal_facts import ROWS
 LICENSOR = (
     "licensor", "negotiation", "prospects", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
     "fees.*.probability",
+    *(f"performance_guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "day_spread", "measurement")),
+    "acceptance_dates.*.expected", "acceptance_dates.*.spread",
     *(f"guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "module_spread", "measurement")),
     *("transfer_tasks.*.optimistic", "transfer_tasks.*.pessimistic", "transfer_work", "transfer_resources", "commitments"),
     *(f"deliveries.*.{field}" for field in ("days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost")),
 )  # fmt: skip
 LICENSOR_FIGURES = (
-    "deal.licensor", "deal.gain", "deal.licensor_share", "deal.prospects", "deal.guarantees", "deal.by_heading.*.licensor_net",
+    "deal.licensor", "deal.gain", "deal.licensor_share", "deal.prospects", "deal.guarantees",
+    "deal.performance_guarantees", "deal.acceptance_dates", "deal.by_heading.*.licensor_net",
     *(f"deal.by_kind.*.{name}" for name in ("paid_now", "inventors", "net")),
     "deal.licensee.gain", "deal.deliveries", "deal.yearly_services",
     "deal.own_money", "deal.second_licensees", "deal.taken", "deal.taken_if_open", "deal.exclusivity", "deal.transfer",
@@ -37,8 +40,9 @@ LISTS: dict[str, tuple[str, tuple[str, ...]]] = {
     "plan.others": ("other_lines", ("name=title",)),
 }  # lists of a release whose rows stand in a table, in its order
 PILOT = ("samples", "measurements")
+PROMISED = ("guarantees", "performance_guarantees", "acceptance_dates", "damages_caps")
 PROJECT = ("transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources", "commitments")
-GONE = ("prospects", "guarantees", "other_ways", *PROJECT, "samples", "confidential", "widened")  # rows no external edition has
+GONE = ("prospects", *PROMISED, "other_ways", *PROJECT, "samples", "confidential", "widened")  # rows no external edition has
 UNCOUNTED = (
     *GONE,
     "licensor",

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from ...present.numbers import stated
-from .blocks import Block, Facts, table
-from .deal_parts import amount, when
+from ...present.numbers import many, stated, typeset
+from .blocks import Block, Facts, table, words
+from .deal_parts import amount, share, when
 
 
 def guaranteed_blocks(facts: Facts) -> list[Block]:
-    """A table of the guarantees that are offered; nothing where the terms state none."""
+    """Tables of the guarantees that are offered, and the cap over all; nothing where the terms state none."""
+    return [*_power(facts), *_rates(facts), *_dates(facts), *_cap(facts)]
+
+
+def _power(facts: Facts) -> list[Block]:
+    """The guaranteed powers."""
     if not facts.get("guaranteed"):
         return []
     rows = [
@@ -31,3 +36,51 @@ def _test(row: Facts) -> str:
 def _damages(row: Facts) -> str:
     """What is paid for a shortfall."""
     return f"{amount(row['damages'] / 100, row['currency'])} per percent short, at most {amount(row['cap'], row['currency'])}"
+
+
+def _rates(facts: Facts) -> list[Block]:
+    """Guaranteed throughput, yield, uptime and consumption."""
+    if not facts.get("promised"):
+        return []
+    rows = [
+        [each["title"], f"{each['bound']} {stated(each['level'])}\xa0{typeset(each['unit'])}", _run(each), _beyond(each),
+         f"below {share(each['minimum'])}: {amount(each['rejection'], each['currency'])}", when(each["time"])]
+        for each in facts["promised"]
+    ]  # fmt: skip
+    columns = ["guaranteed", "level", "test", "where it is missed", "right to reject", "tested"]
+    note = (
+        "Damages are paid by the shortfall in percent of the level. Acceptance is refused by the level reached over the level "
+        "guaranteed, of a consumption the other way round. One shortfall pays once."
+    )
+    return [table("Guaranteed rates and damages", columns, rows, note, texts=(0, 1, 2, 3, 4, 5))]
+
+
+def _beyond(row: Facts) -> str:
+    """What is paid for a shortfall, or only for what another row does not pay for."""
+    return _damages(row) + (f"; only beyond a shortfall under “{row['under']}”" if row["under"] else "")
+
+
+def _run(row: Facts) -> str:
+    """How a rate is tested, and who pays."""
+    tests = f"mean of {many(round(row['tests']), 'test')} of {many(round(row['days']), 'day')}"
+    return f"{tests}; measured by: {row['measured_by']}; the licensor pays {share(row['test_share'])} of the cost"
+
+
+def _dates(facts: Facts) -> list[Block]:
+    """Guaranteed dates."""
+    if not facts.get("promised_dates"):
+        return []
+    rows = [
+        [each["title"], when(each["time"]), f"{stated(round(each['grace'] * 365, 6))} days",
+         f"{amount(each['damages'], each['currency'])} per week, at most {amount(each['cap'], each['currency'])}",
+         f"{stated(round(each['latest'] * 12, 6))} months late: {amount(each['rejection'], each['currency'])}"]
+        for each in facts["promised_dates"]
+    ]  # fmt: skip
+    columns = ["guaranteed", "date", "grace", "where it is missed", "right to withdraw"]
+    return [table("Guaranteed dates and damages", columns, rows, texts=(0, 1, 2, 3, 4))]
+
+
+def _cap(facts: Facts) -> list[Block]:
+    """The cap over all guarantees."""
+    about = "All damages under guarantees together are at most"
+    return [words(f"{about} {amount(each['amount'], each['currency'])}.") for each in facts.get("promised_cap") or []]

@@ -155,6 +155,7 @@ def _changes(facts: Facts) -> list[Block]:
     blocks += [heading("Exclusivity, minimum royalties, buy-out"), words(found["exclusive"])]
     blocks += [items(found["minimums"])] if found["minimums"] else []
     blocks.append(words(found["buy_out"]))
+    blocks += [heading("All guarantees together"), words(found["promises"][0])] if found["promises"] else []
     return blocks + ([heading("Guaranteed power"), items(found["guarantees"])] if found["guarantees"] else [])
 
 
@@ -167,6 +168,8 @@ def _more_changes(facts: Facts) -> list[Block]:
         *_tabled(facts, "price_paths"),
         *([heading("Exclusivity by years"), *_tabled(facts, "exclusivity")] if found["tables"]["exclusivity"] else []),
         *([heading("Guaranteed levels"), *_tabled(facts, "guarantees")] if found["guarantees"] else []),
+        *([heading("All guarantees"), items(found["promises"])] if found["promises"] else []),
+        *_tabled(facts, "promises", "promise_sets"),
         *([heading("What each round moved"), *_tabled(facts, "rounds")] if found["rounds"] else []),
     ]
 
@@ -207,7 +210,8 @@ def _end(facts: Facts) -> list[Block]:
         "Withholding tax is at the rates of payment_kinds.csv; a treaty may lower it. Own tax and credit are over the whole deal.",
         "Damages for missing power are a mean over draws of efficiency and stabilisation, from ranges.csv. Transfer, sample and "
         "measurement are independent and normal, as guarantees.csv states them.",
-        "The floor counts these damages with efficiency and stabilisation as stated. Other damages are an expected figure.",
+        "The floor counts damages under guarantees with inputs as stated, each guarantee alone, without a common cap. "
+        "Other damages are an expected figure.",
     ]
     return [
         heading("For review before anything is signed"),

@@ -147,7 +147,8 @@ def _guarantees(facts: Facts) -> list[Block]:
         ["Consumption", "gases, targets and electricity for a watt of good modules, in the same run", "to be agreed"],
         ["Certification", "IEC 61215-1-3 and IEC 61730, by an accredited laboratory", "passed"],
     ]
-    stand = "offered in the table behind it; others are for the contract" if facts.get("guaranteed") else "for the contract"
+    offered = facts.get("guaranteed") or facts.get("promised")
+    stand = "offered in the table behind it; others are for the contract" if offered else "for the contract"
     about = (
         "The table shows what a guarantee would cover, how it is measured by common practice, and the figure of the plan. "
         f"Guaranteed levels, and damages where they are missed, are {stand}."

@@ -16,11 +16,13 @@ BINDS = (
     "This sheet binds neither side. What is to bind before the contract, such as confidentiality, is agreed in a paper of its own. "
     "Lawyers who know the law of the place review it first."
 )
+NO_RATES = (
+    "acceptance test: protocol, repetition, time to make good, least level below which the plant may be refused",
+    "consumption of gases, targets and electricity: whether it is guaranteed, and at which level",
+)
 OPEN = (
     "liability: its limit, and none for consequential loss",
-    "acceptance test: protocol, repetition, time to make good, least level below which the plant may be refused",
     "rights in improvements of either side, and what is granted back",
-    "consumption of gases, targets and electricity: whether it is guaranteed, and at which level",
     "kinds of payment for withholding tax, treaty relief, customs value, establishment of staff on site",
     "confidentiality, audit of royalty reports, late payment, termination and what remains after it",
     "governing law, language and place of arbitration; approvals and export control",
@@ -73,4 +75,5 @@ def _heads(facts: Facts) -> list[tuple[str, str]]:
 
 def _left_open(facts: Facts) -> list[str]:
     """What the terms of this case leave open."""
-    return [] if facts.get("guaranteed") else ["guaranteed levels, damages and caps: the terms state none"]
+    levels = [] if facts.get("guaranteed") else ["guaranteed levels, damages and caps: the terms state none"]
+    return levels if facts.get("promised") else [*levels, *NO_RATES]

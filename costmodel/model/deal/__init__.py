@@ -10,7 +10,9 @@ year are those agreed, before the licensee's part of withholding tax; all paymen
 
 Costs of the licensor. Deliveries and yearly services cost nothing after the end of use, even where their price falls due.
 Upkeep of the rights goes on, with inflation. Damages under a guarantee leave the licensor and reach the licensee, after tax,
-while the plant is in use. In the model they are those of efficiency and stabilisation as stated, in studies those are drawn.
+while the plant is in use. In the model they are those of inputs as stated, in studies what ranges.csv holds uncertain is drawn.
+Each guarantee is taken alone in the model. The common cap, and the order by which one shortfall pays once, lower what is paid:
+the floor leaves them out, the draws of all guarantees together apply them.
 
 Exchange rates change evenly, and a flow is at the rate of when it counts. The licensor's present values are of flows in its own
 currency; in the reporting currency they are at the rate of day one, at which both gains are added. Costs of the ledger stay at

@@ -25,6 +25,7 @@ from .licensee import alternatives, damages_received, dividends, licensee
 from .licensor import licensor, received
 from .licensor_costs import floor_of, forgone_licences, service_costs, work_costs
 from .licensor_value import left_of
+from .promises import date_exposure, owed_under_guarantees, planned_rate, promise_exposure
 from .second_licensee import second_licensees, taken
 from .transfer import compute_transfer
 from .yardsticks import profit_share, turnover_factor
@@ -57,8 +58,13 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     use = time_of_use(case, list(plan.quarters.values()))
     work, services = work_costs(case, use, own), service_costs(case, use, own)
     guarantees = {name: exposure(case, row, line.output.stabilised_power) for name, row in case.guarantees.items()}
-    seller = licensor(case, kinds, floor_of(case, use, work, services, prospects, guarantees), rivals)
-    damages = damages_received(case, use, guarantees, plan.required_return)
+    planned = {name: planned_rate(case, row, line, ledger) for name, row in case.performance_guarantees.items()}
+    rates = {name: promise_exposure(case, case.performance_guarantees[name], rate) for name, rate in planned.items()}
+    dates = {name: date_exposure(case, row) for name, row in case.acceptance_dates.items()}
+    owed = owed_under_guarantees(case, guarantees, rates, dates, licensor=True)
+    seller = licensor(case, kinds, floor_of(case, use, work, services, prospects, owed), rivals)
+    owed = owed_under_guarantees(case, guarantees, rates, dates, licensor=False)
+    damages = damages_received(case, use, owed, plan.required_return)
     buyer = licensee(plan, ways, worth_free, sales, given, rivals, damages)
     together = seller.gain + buyer.gain
     names = quarter_names(len(found))
@@ -75,6 +81,8 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         taken_if_open=rivals_if_open,
         exclusivity=exclusivity_worth(seller, rivals, rivals_if_open),
         guarantees=guarantees,
+        performance_guarantees=rates,
+        acceptance_dates=dates,
         licensor=seller,
         own_money=own_money(case, seller),
         alternatives=ways,

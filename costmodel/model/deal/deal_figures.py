@@ -121,6 +121,30 @@ class Exposure:
 
 
 @dataclass(frozen=True, slots=True)
+class PromiseExposure:
+    """What one guaranteed rate exposes the licensor to, taken alone."""
+
+    unit: str
+    planned: Value = figure("{unit}", "what the case makes of it")
+    tested: Value = figure("{unit}", "mean of what is held to the level")
+    spread: Value = figure("%", "its standard deviation, over the mean")
+    probability: Value = figure("%", "probability that anything is paid")
+    rejection_probability: Value = figure("%", "probability that the licensee may reject")
+    damages: Value = figure("money", "damages to be expected, in money of the day they are paid")
+    licensor_tests: Value = figure("money", "the licensor's part of the cost of tests")
+    licensee_tests: Value = figure("money", "the licensee's part of the cost of tests")
+
+
+@dataclass(frozen=True, slots=True)
+class DateExposure:
+    """What a guaranteed date exposes the licensor to, taken alone."""
+
+    probability: Value = figure("%", "probability that anything is paid")
+    rejection_probability: Value = figure("%", "probability that the licensee may withdraw")
+    damages: Value = figure("money", "damages to be expected, in money of the day they are paid")
+
+
+@dataclass(frozen=True, slots=True)
 class Licensor:
     """The licensor: what it receives, its floor by parts, and what is left."""
 
@@ -137,7 +161,7 @@ class Licensor:
     pilot_time: Value = figure("money", "floor: time of the pilot line that is lost")
     services: Value = figure("money", "floor: cost of yearly services")
     upkeep: Value = figure("money", "floor: upkeep of the rights")
-    damages: Value = figure("money", "floor: damages to be expected")
+    damages: Value = figure("money", "floor: damages to be expected, and its part of tests")
     territory: Value = figure("money", "floor: value of other licences that are forgone through exclusivity")
     contribution: Value = figure("money", "floor: what must be left to it")
     floor: Value = figure("money", "floor: what must arrive, all parts together")
@@ -169,7 +193,9 @@ class Licensee:
     gain: Value = figure("money", "what it has above its best alternative")
     sales_now: Value = figure("money", "net sales at its rate")
     dividends: Value = figure("money", "cash that goes to the licensor's shares, at the licensee's rate")
-    damages: Value = figure("money", "damages to be expected from the licensor, after tax, at the licensee's rate")
+    damages: Value = figure(
+        "money", "damages to be expected from the licensor, less its part of tests, after tax, at the licensee's rate"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,6 +244,8 @@ class Deal:
     taken_if_open: Taken
     exclusivity: ExclusivityValuation
     guarantees: dict[str, Exposure]
+    performance_guarantees: dict[str, PromiseExposure]
+    acceptance_dates: dict[str, DateExposure]
     licensor: Licensor
     own_money: OwnMoney
     alternatives: dict[str, Alternative]

@@ -13,7 +13,8 @@ from ..plan.exchange import moved
 from ..plan.plan_figures import Plan, Quarter
 from ..plan.timing import due, in_quarters
 from ..plan.worth import each_quarter, npv
-from .deal_figures import Alternative, Exposure, Licensee, Taken
+from .deal_figures import Alternative, Licensee, Taken
+from .promises import Owed
 
 
 def dividends(case: Case, quarters: Sequence[Quarter], lost: Row) -> Row:
@@ -68,15 +69,14 @@ def alternatives(case: Case, plan: Plan, free: Value, sales: Value) -> dict[str,
     return found
 
 
-def damages_received(case: Case, use: Use, guarantees: Mapping[str, Exposure], rate: Value) -> Value:
+def damages_received(case: Case, use: Use, promised: Owed, rate: Value) -> Value:
     """Expected damages from the licensor, after tax, at the licensee's rate: due while the plant is in use. Common practice.
 
-        terms = [case.guarantees[name] for name in guarantees]    [any]
         row = case.deal.licensor    [any]
-        amounts = [*[each.damages for each in guarantees.values()], in_reporting_currency(row.damages, row.currency,
+        amounts = [*[amount for amount, time, currency in promised], in_reporting_currency(row.damages, row.currency,
             case.money)]    [money]
-        times = [*[each.time for each in terms], row.damages_time]    [s]
-        currencies = [*[each.currency for each in terms], row.currency]    [any]
+        times = [*[time for amount, time, currency in promised], row.damages_time]    [s]
+        currencies = [*[currency for amount, time, currency in promised], row.currency]    [any]
         shares = [use.while_open(due(len(use.open), in_quarters(case, time))) for time in times]    [1]
         rates = [Row([moved(case, currency, column) for column in range(len(use.open))]) for currency in currencies]    [1]
         found = [npv(amount * share * each, each_quarter(rate)) for amount, share, each in zip(amounts, shares, rates)]
@@ -86,19 +86,19 @@ def damages_received(case: Case, use: Use, guarantees: Mapping[str, Exposure], r
     Takes: rate [1].
     Source: common practice.
 
+    `promised` are damages under each guarantee less the licensee's part of its tests: amount, time, currency.
     100 on the first day, taxed at 25 %:
 
     >>> from types import SimpleNamespace as Some
     >>> from costmodel.model.plan.closing_time import to_the_end
     >>> seller = Some(damages=100.0, damages_time=0.0, currency="EUR")
-    >>> case = Some(guarantees={}, currency="EUR", money={"eur": Some(exchange_rate=1.0)}, constants=Some(year=4.0))
+    >>> case = Some(currency="EUR", money={"eur": Some(exchange_rate=1.0)}, constants=Some(year=4.0))
     >>> case.deal, case.plan = Some(licensor=seller), Some(tax=Some(rate=0.25))
-    >>> damages_received(case, to_the_end(3), {}, 0.1)
+    >>> damages_received(case, to_the_end(3), [], 0.1)
     75.0
     """
-    owed = [(x.damages, case.guarantees[name].time, case.guarantees[name].currency) for name, x in guarantees.items()]
     row = case.deal.licensor
-    owed.append((in_reporting_currency(row.damages, row.currency, case.money), row.damages_time, row.currency))
+    owed = [*promised, (in_reporting_currency(row.damages, row.currency, case.money), row.damages_time, row.currency)]
     found = []
     for amount, time, currency in owed:
         shares = use.while_open(due(len(use.open), in_quarters(case, time)))

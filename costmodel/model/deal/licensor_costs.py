@@ -14,8 +14,9 @@ from ..plan.closing_time import Use
 from ..plan.licence import yearly
 from ..plan.timing import QUARTERS, due, in_quarters, risen, running, spread
 from ..plan.worth import each_quarter, npv
-from .deal_figures import Exposure, ForgoneLicence, ServiceCost, WorkCost
+from .deal_figures import ForgoneLicence, ServiceCost, WorkCost
 from .licensor_value import own_amount, own_npv
+from .promises import Owed
 
 
 def forgone_licences(case: Case) -> dict[str, ForgoneLicence]:
@@ -116,33 +117,33 @@ def upkeep_cost(case: Case, count: int) -> Value:
     return npv(a_quarter * kept * rises, each_quarter(row.discount_rate * year))
 
 
-def expected_damages(case: Case, use: Use, guarantees: Mapping[str, Exposure]) -> Value:
+def expected_damages(case: Case, use: Use, promised: Owed) -> Value:
     """Damages to be expected at the licensor's rate, each due at its time if the plant is in use then.
 
         row = case.deal.licensor    [any]
         rate = each_quarter(row.discount_rate * case.constants.year)    [1]
-        terms = [case.guarantees[name] for name in guarantees]    [any]
-        amounts = [in_reporting_currency(row.damages, row.currency, case.money), *[each.damages for each in
-            guarantees.values()]]    [money]
-        times = [row.damages_time, *[each.time for each in terms]]    [s]
-        currencies = [row.currency, *[each.currency for each in terms]]    [any]
+        amounts = [in_reporting_currency(row.damages, row.currency, case.money), *[amount for amount, time, currency in
+            promised]]    [money]
+        times = [row.damages_time, *[time for amount, time, currency in promised]]    [s]
+        currencies = [row.currency, *[currency for amount, time, currency in promised]]    [any]
         shares = [due(len(use.open), in_quarters(case, time)) for time in times]    [1]
         damages = sum_of([own_npv(case, use.while_open(amount * share), rate, currency) for amount, share, currency in
             zip(amounts, shares, currencies)])    [money]
 
     Source: common practice.
 
+    `promised` are damages under each guarantee with the licensor's part of its tests: amount, time, currency.
+
     >>> from types import SimpleNamespace as Some
     >>> from costmodel.model.plan.closing_time import to_the_end
     >>> row = Some(damages=100.0, damages_time=1.0, currency="EUR", discount_rate=0.0)
-    >>> case = Some(deal=Some(licensor=row), guarantees={}, currency="EUR")
+    >>> case = Some(deal=Some(licensor=row), currency="EUR")
     >>> case.constants, case.money = Some(year=4.0), {"eur": Some(exchange_rate=1.0)}
-    >>> expected_damages(case, to_the_end(3), {})
+    >>> expected_damages(case, to_the_end(3), [])
     100.0
     """
     row, rate = case.deal.licensor, each_quarter(case.deal.licensor.discount_rate * case.constants.year)
-    owed = [(own_amount(case, row.damages), row.damages_time, row.currency)]
-    owed += [(x.damages, case.guarantees[name].time, case.guarantees[name].currency) for name, x in guarantees.items()]
+    owed = [(own_amount(case, row.damages), row.damages_time, row.currency), *promised]
     shares = [(amount, due(len(use.open), in_quarters(case, time)), currency) for amount, time, currency in owed]
     return sum_of([own_npv(case, use.while_open(amount * of), rate, currency) for amount, of, currency in shares])
 
@@ -170,7 +171,7 @@ def floor_of(
     work: Mapping[str, WorkCost],
     services: Mapping[str, ServiceCost],
     prospects: Mapping[str, ForgoneLicence],
-    guarantees: Mapping[str, Exposure],
+    promised: Owed,
 ) -> Floor:
     """The parts of the floor. Damages are due only while the plant is in use; rights are kept up beyond.
 
@@ -179,7 +180,7 @@ def floor_of(
         work = sum_of([each.days for each in work.values()])    [money]
         services = sum_of([each.cost for each in services.values()])    [money]
         upkeep = upkeep_cost(case, len(use.open))    [money]
-        damages = expected_damages(case, use, guarantees)    [money]
+        damages = expected_damages(case, use, promised)    [money]
         territory = sum_of([each.lost for each in prospects.values()])    [money]
 
     Source: common practice.
@@ -187,9 +188,9 @@ def floor_of(
     >>> from types import SimpleNamespace as Some
     >>> from costmodel.model.plan.closing_time import to_the_end
     >>> row = Some(damages=0.0, damages_time=0.0, currency="EUR", discount_rate=0.0, upkeep=0.0, upkeep_time=1.0, contribution=0.0)
-    >>> case = Some(deal=Some(licensor=row), plan=Some(returns=Some(inflation=0.0)), guarantees={}, currency="EUR")
+    >>> case = Some(deal=Some(licensor=row), plan=Some(returns=Some(inflation=0.0)), currency="EUR")
     >>> case.constants, case.money = Some(year=4.0), {"eur": Some(exchange_rate=1.0)}
-    >>> costs = floor_of(case, to_the_end(3), {"training": WorkCost(60.0, 3.0, 8.0)}, {}, {"a": ForgoneLicence(50.0, 20.0)}, {})
+    >>> costs = floor_of(case, to_the_end(3), {"training": WorkCost(60.0, 3.0, 8.0)}, {}, {"a": ForgoneLicence(50.0, 20.0)}, [])
     >>> costs.work, costs.travel, costs.pilot_time, costs.territory
     (60.0, 3.0, 8.0, 20.0)
     """
@@ -200,6 +201,6 @@ def floor_of(
         pilot_time=sum_of([nothing, *(each.pilot_time for each in work.values())]),
         services=sum_of([nothing, *(each.cost for each in services.values())]),
         upkeep=upkeep_cost(case, len(use.open)),
-        damages=expected_damages(case, use, guarantees),
+        damages=expected_damages(case, use, promised),
         territory=sum_of([nothing, *(each.lost for each in prospects.values())]),
     )

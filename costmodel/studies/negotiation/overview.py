@@ -16,6 +16,7 @@ from .limits import buy_out_price, interval, minimum_range
 from .openings import openings
 from .payment_split import payment_split
 from .price_paths import price_paths
+from .promise_set import promise_sets
 from .sides import ROYALTY, UPFRONT, Gains
 from .split import splits
 from .zone import trace_zone
@@ -61,8 +62,14 @@ class Overview:
     """The zone of a case with a deal, what moves it, what terms are worth, and what was offered so far.
 
     `openings` are what would open an empty zone, none where there is one; `minimums` and `guarantees` have an entry for each row
-    of their table; `buy_out` is what the rest of the royalty is worth some years after the start.
+    of their table. `promises` are all guarantees together, None where only power is guaranteed. `buy_out` is what the rest of
+    the royalty is worth some years after the start.
     """
+
+    @property
+    def _promises_more(self) -> bool:
+        """Whether the case guarantees more than power."""
+        return bool(self.case.performance_guarantees or self.case.acceptance_dates)
 
     def __init__(self, case: Case, turns: list[Turn], seed: int = SEED):
         self.case, self.turns, self.seed = case, turns, seed
@@ -79,6 +86,7 @@ class Overview:
     exclusivity = cached_property(lambda self: exclusivity(self.case))
     minimums = cached_property(lambda self: [minimum_range(self.case, row) for row in self.case.minimum_royalties])
     guarantees = cached_property(lambda self: [guaranteed(self.case, row, seed=self.seed) for row in self.case.guarantees])
+    promises = cached_property(lambda self: promise_sets(self.case, seed=self.seed) if self._promises_more else None)
     buy_out = cached_property(lambda self: buy_out_price(self.case, BUY_OUT_YEARS))
 
 

@@ -1,0 +1,142 @@
+"""All guarantees together: probability and cost of each and of the set, what can be signed, which set suits both."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ..case.whole_case import Case
+from ..core.units import to_base
+from ..studies.negotiation.promise_set import (
+    QUANTILES,
+    RISK,
+    Promise,
+    PromisedSet,
+    PromiseSets,
+    better_for_both,
+    charge_from_which_better,
+)
+from .deal_report import EACH_AT_ITS_RATE, in_money, ours
+from .numbers import NOT_APPLICABLE, amount, many, people, percent, signed, typeset
+from .table import Table
+
+
+def together(case: Case, found: PromiseSets) -> list[str]:
+    """What all guarantees together expose the licensor to, what can be signed, and whether another set suits both."""
+    now, best = found.present, found.signable
+    drawn = f"{many(len(found.drawn), 'input')} of ranges.csv" if found.drawn else "the results of the tests"
+    reserves = ", ".join(
+        f"{percent(part, 2)} of transfers {amount(most, case.currency)}" for part, most in zip(QUANTILES, now.quantiles)
+    )
+    return [
+        f"All {len(found.promises)} guarantees together: the probability of paying anything is {percent(now.probability)} "
+        f"(standard error {percent(now.error, 2)}). Expected damages are {ours(case, now.expected)}.",
+        f"To pay anything with a probability of {percent(RISK, 2)}, each promise may fall short with {percent(found.share)}. "
+        f"That set is: {_levels(found, best)}. Its expected damages are {in_money(case, best.expected)}.",
+        f"Over other draws that set pays with a probability of {percent(found.again)} "
+        f"(standard error {percent(found.again_error, 2)}). A reserve under the present set covers: {reserves}.",
+        _which_set(case, found),
+        " ".join([f"These are {found.draws:,} draws of {drawn}, seed {found.seed}.", *_capped(case, found)]),
+    ]
+
+
+def _capped(case: Case, found: PromiseSets) -> Iterator[str]:
+    """How probable it is that the common cap binds, where there is one."""
+    for row in case.damages_caps.values():
+        yield (
+            f"The common cap of {amount(row.amount, row.currency)} is reached with a probability of "
+            f"{probability(found.present.cap_probability)}."
+        )
+
+
+def _levels(found: PromiseSets, best: PromisedSet) -> str:
+    """The promises of a set, each with its level."""
+    return "; ".join(f"“{each.title}” {_bound(each)} {shown(each, row.level)}" for each, row in zip(found.promises, best.promises))
+
+
+def _bound(each: Promise) -> str:
+    """Whether a level is the least or the most."""
+    return "by" if each.is_date else "at least" if each.sign > 0 else "at most"
+
+
+def _which_set(case: Case, found: PromiseSets) -> str:
+    """Which set leaves both better off with some change of a fee; or from which charge for risk one would."""
+    better = sorted(better_for_both(found), key=lambda each: -each.together)
+    if better:
+        best = better[0]
+        return (
+            f"The set “{best.name}” leaves both together {in_money(case, best.together)} more than the present one. "
+            "Some change of a fee leaves both better off."
+        )
+    charges = [(charge, each) for each in found.sets[1:] if (charge := charge_from_which_better(found, each)) is not None]
+    none = "No set is better for both at their own rates and taxes."
+    if not charges:
+        return none
+    charge, each = min(charges, key=lambda pair: pair[0])
+    return f"{none} From a charge of {people(charge)} per unit of spread, “{each.name}” is."
+
+
+def probability(value: float) -> str:
+    """A probability, of which the last digits say nothing."""
+    return percent(value) if value >= 0.001 else "below 0.1 %"
+
+
+def shown(each: Promise, level: float) -> str:
+    """A level in the unit of its row; of a date its month."""
+    if each.is_date:
+        return f"month {people(level / to_base(each.unit))}"
+    value = people(level / to_base(each.unit), 4)
+    unit = "W" if each.unit.startswith("Wp") else typeset(each.unit)
+    return f"{value}\xa0{unit}"
+
+
+def promises_table(case: Case, found: PromiseSets) -> Table:
+    """Each promise and all together: probabilities, damages, what a point is worth, what can be signed."""
+    now, then = found.present, found.signable
+    money = case.currency
+    columns = ["", "level", "as stated", "pays", f"expected, {money}", f"a point eased: licensor saves, {money}",
+               f"licensee loses, {money}", "signable together", "pays there", f"expected there, {money}"]  # fmt: skip
+    rows = [
+        [each.title, shown(each, at.level), probability(alone), probability(at.probability), people(at.expected),
+         people(saves), people(loses), shown(each, best.level), probability(best.probability), people(best.expected)]
+        for each, at, best, alone, (saves, loses) in zip(
+            found.promises, now.promises, then.promises, found.alone, found.points
+        )
+    ]  # fmt: skip
+    rows.append(
+        ["all together", NOT_APPLICABLE, NOT_APPLICABLE, probability(now.probability), people(now.expected), NOT_APPLICABLE,
+         NOT_APPLICABLE, NOT_APPLICABLE, probability(then.probability), people(then.expected)]
+    )  # fmt: skip
+    return Table(
+        "All guarantees: probability and cost of each and together, and the set that can be signed",
+        columns,
+        rows,
+        note="As stated: by formula, each guarantee alone, inputs as the case has them. Pays: over draws of ranges.csv, transfers "
+        "and tests; a shortfall pays once. A point is one percent of the level, of a date one week. "
+        f"{EACH_AT_ITS_RATE} Set: equal probability for each promise, {percent(RISK, 2)} for all together.",
+        total=True,
+        texts=(0, 1, 7),
+    )
+
+
+def sets_table(case: Case, found: PromiseSets) -> Table:
+    """Sets of levels side by side, and what each has of them."""
+    columns = ["set", "pays anything", f"expected, {case.currency}", *(f"P{round(100 * part)}" for part in QUANTILES), "spread",
+               "licensor", "licensee", "both", "charge"]  # fmt: skip
+
+    def charge(each: PromisedSet) -> str:
+        """The charge for spread from which a set is the better one."""
+        value = None if each is found.present else charge_from_which_better(found, each)
+        return NOT_APPLICABLE if value is None else people(value)
+
+    rows = [
+        [each.name, probability(each.probability), people(each.expected), *map(people, each.quantiles), people(each.deviation),
+         signed(each.licensor), signed(each.licensee), signed(each.together), charge(each)]
+        for each in found.sets
+    ]  # fmt: skip
+    return Table(
+        "Sets of guarantees: damages, and what each side has more than under the present set",
+        columns,
+        rows,
+        note=f"{EACH_AT_ITS_RATE} After tax. Where both have more together, some change of a fee leaves both better off. "
+        "Charge: of the licensor per unit of spread (standard deviation of damages), from which a set is better for both.",
+    )
