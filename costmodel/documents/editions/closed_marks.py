@@ -17,7 +17,7 @@ from ..deal_facts import ROWS
 
 LICENSOR = (
     "licensor", "negotiation", "prospects", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
-    "fees.*.probability",
+    "fees.*.probability", "service_effects",
     *(f"guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "module_spread", "measurement")),
     *("transfer_tasks.*.optimistic", "transfer_tasks.*.pessimistic", "transfer_work", "transfer_resources", "commitments"),
     *(f"deliveries.*.{field}" for field in ("days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost")),
@@ -25,7 +25,7 @@ LICENSOR = (
 LICENSOR_FIGURES = (
     "deal.licensor", "deal.gain", "deal.licensor_share", "deal.prospects", "deal.guarantees", "deal.by_heading.*.licensor_net",
     *(f"deal.by_kind.*.{name}" for name in ("paid_now", "inventors", "net")),
-    "deal.licensee.gain", "deal.deliveries", "deal.yearly_services",
+    "deal.licensee.gain", "deal.deliveries", "deal.yearly_services", "deal.service_effects",
     "deal.own_money", "deal.second_licensees", "deal.taken", "deal.taken_if_open", "deal.exclusivity", "deal.transfer",
 )  # fmt: skip
 RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
@@ -38,7 +38,9 @@ LISTS: dict[str, tuple[str, tuple[str, ...]]] = {
 }  # lists of a release whose rows stand in a table, in its order
 PILOT = ("samples", "measurements")
 PROJECT = ("transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources", "commitments")
-GONE = ("prospects", "guarantees", "other_ways", *PROJECT, "samples", "confidential", "widened")  # rows no external edition has
+GONE = (  # rows no external edition has
+    *("prospects", "service_effects", "guarantees", "other_ways", *PROJECT, "samples", "confidential", "widened"),
+)
 UNCOUNTED = (
     *GONE,
     "licensor",
