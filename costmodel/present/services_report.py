@@ -37,7 +37,7 @@ def headline(case: Case, found: Brought) -> list[str]:
     own = [each for each in found.services if each.net[1] > 0]
     drawn = f" The probability is over {found.draws:,} draws, seed {found.seed}." if found.draws else ""
     count = many(len(found.services), "service")
-    first = f"Of {count} with stated effects, {len(own) or 'none'} pay for themselves to the licensee"
+    first = f"By expected value, {len(own) or 'none'} of {count} with stated effects pay for themselves to the licensee"
     said = [f"{first}: {_listed(case, own)}.{drawn}" if own else f"{first}.{drawn}"]
     rest = [each for each in found.services if each.net[1] <= 0]
     if rest:
@@ -139,6 +139,6 @@ def effects_table(case: Case) -> Table:
         "What services change, as service_effects.csv states it",
         ["", "what it brings", "input", "change", "probability", "in the plan"],
         rows,
-        note="Figures take the expected change: the probability times the change.",
+        note="Figures take the expected change: the probability times the change. To an input stated in % points are added.",
         texts=(0, 1, 2, 3, 5),
     )

@@ -1,8 +1,8 @@
-"""What services bring: how an input is with the effects of services and without them, and from when on the cash is another."""
+"""What services bring: an input with the effects of services, and without them."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from ...case.service_records import MULTIPLIES, ServiceEffect
 from ...case.whole_case import Case
@@ -31,62 +31,33 @@ def expected_change(row: ServiceEffect) -> Value:
     return neutral + row.probability * (row.change - neutral)
 
 
-def without_effects(stated: Value, factors: Sequence[Value], added: Sequence[Value]) -> Value:
-    """An input without the effects that its stated value holds: what was added is taken off, then the factors are.
+def without_effects(stated: Value, factor: Value, added: Sequence[Value]) -> Value:
+    """An input without the effects that its stated value holds: what was added is taken off, then the factor is.
 
         input = stated - sum_of([0.0 * stated, *added])    [any]
-        result = input / product_of(factors)    [any]
+        result = input / factor    [any]
 
-    Takes: stated [any], factors [1], added [any].
+    Takes: stated [any], factor [1], added [any].
     Source: common practice.
 
-    >>> without_effects(5.0, [2.0], [1.0]), without_effects(5.0, [], [])
+    >>> without_effects(5.0, 2.0, [1.0]), without_effects(5.0, 1.0, [])
     (2.0, 5.0)
     """
-    return (stated - sum_of([0.0 * stated, *added])) / product_of(factors)
+    return (stated - sum_of([0.0 * stated, *added])) / factor
 
 
-def with_effects(bare: Value, factors: Sequence[Value], added: Sequence[Value]) -> Value:
-    """An input with effects, from its value without any: the factors come first, then what is added.
+def with_effects(bare: Value, factor: Value, added: Sequence[Value]) -> Value:
+    """An input with effects, from its value without any: the factor comes first, then what is added.
 
-        input = bare * product_of(factors)    [any]
+    Of several factors it is their product.
+
+        input = bare * factor    [any]
         result = input + sum_of([0.0 * bare, *added])    [any]
 
-    Takes: bare [any], factors [1], added [any].
+    Takes: bare [any], factor [1], added [any].
     Source: common practice.
 
-    >>> with_effects(2.0, [2.0], [1.0]), with_effects(without_effects(0.9, [1.1], [0.1]), [1.1], [0.1])
+    >>> with_effects(2.0, 2.0, [1.0]), round(with_effects(without_effects(0.9, 1.1, [0.1]), 1.1, [0.1]), 12)
     (5.0, 0.9)
     """
-    return bare * product_of(factors) + sum_of([0.0 * bare, *added])
-
-
-def product_of(factors: Sequence[Value]) -> Value:
-    """All factors multiplied, 1 where there are none."""
-    found: Value = 1.0
-    for each in factors:
-        found = found * each
-    return found
-
-
-def in_force(shares: Mapping[str, float]) -> list[tuple[float, frozenset[str]]]:
-    """A quarter split by which effects are in force, from the share of it that lies within the time of each.
-
-        steps = sorted({1.0, *[share for share in shares.values() if share > 0]})    [1]
-        parts = [(high - low, frozenset(name for name, share in shares.items() if share >= high)) for low, high in zip([0.0,
-            *steps], steps)]    [any]
-
-    Takes: shares [1].
-    Source: common practice.
-
-    The cash of a quarter is that of plans with these effects from the first day on, each by its part of the quarter. Of two
-    effects that begin within a quarter, one in force for half and one for a quarter of it, both are for a quarter:
-
-    >>> [(part, sorted(names)) for part, names in in_force({"a": 0.5, "b": 0.25})]
-    [(0.25, ['a', 'b']), (0.25, ['a']), (0.5, [])]
-    """
-    steps = sorted({1.0, *[share for share in shares.values() if share > 0]})
-    return [
-        (high - low, frozenset(name for name, share in shares.items() if share >= high))
-        for low, high in zip([0.0, *steps], steps)
-    ]
+    return bare * factor + sum_of([0.0 * bare, *added])

@@ -39,7 +39,7 @@ from ...model.deal.deal_figures import Taken
 from ...model.deal.licensor import licensor, received
 from ...model.deal.licensor_costs import Floor
 from ...model.deal.licensor_value import left_of, own_npv
-from ...model.deal.service_effects import expected_change, in_force, with_effects, without_effects
+from ...model.deal.service_effects import expected_change, with_effects, without_effects
 from ...model.evaluate import evaluate
 from ...model.plan.plan_figures import Payments
 from ...model.plan.timing import QUARTERS, between, in_quarters, quarter_names
@@ -53,7 +53,7 @@ from ..waterfall import brought, coalitions, shapley
 
 DRAWS, SEED = 1_000, 0
 AT_A_TIME = 256  # draws, each with and without every service
-ROUND = 9  # decimals of the share of a quarter: rounding must make no parts
+ROUND = 12  # decimals of the share of a quarter: rounding must make no parts
 STATED, NONE, ALL = "stated", "none", "all"
 MOST = 8  # services with effects: each doubles the runs
 WORK = {DELIVERIES: ("days", "travel", "pilot_time", "price"), "yearly_services": ("cost", "price")}
@@ -270,6 +270,22 @@ class Plans:
             raise InputFaults([Fault("service_effects.csv", None, "change", found, problem.allowed)]) from None
 
 
+def in_force(shares: Mapping[str, float]) -> list[tuple[float, frozenset[str]]]:
+    """A quarter split by which effects are in force, from the share of it that lies within the time of each.
+
+    Its cash is that of plans with these effects from the first day on, each by its part of the quarter. Of two effects that begin
+    within a quarter, one in force for half and one for a quarter of it, both are for a quarter:
+
+    >>> [(part, sorted(names)) for part, names in in_force({"a": 0.5, "b": 0.25})]
+    [(0.25, ['a', 'b']), (0.25, ['a']), (0.5, [])]
+    """
+    steps = sorted({1.0, *(share for share in shares.values() if share > 0)})
+    return [
+        (high - low, frozenset(name for name, share in shares.items() if share >= high))
+        for low, high in zip([0.0, *steps], steps)
+    ]
+
+
 def _spread(places: np.ndarray, size: int) -> np.ndarray:
     """The places of runs, draw by draw."""
     return (places[:, None] * size + np.arange(size)).ravel()
@@ -283,10 +299,10 @@ def _change(effect: _Effect, drawn: Mapping[str, np.ndarray]) -> Value:
     return np.where(drawn[effect.name] > 0, change, 1.0 if effect.row.how == MULTIPLIES else 0.0)
 
 
-def _apart(changes: Sequence[tuple[ServiceEffect, Value]]) -> tuple[list[Value], list[Value]]:
-    """Changes as factors, and as what is added."""
-    factors = [change for row, change in changes if row.how == MULTIPLIES]
-    return factors, [change for row, change in changes if row.how != MULTIPLIES]
+def _apart(changes: Sequence[tuple[ServiceEffect, Value]]) -> tuple[Value, list[Value]]:
+    """Changes as one factor, and as what is added."""
+    factor = math.prod(change for row, change in changes if row.how == MULTIPLIES)
+    return factor, [change for row, change in changes if row.how != MULTIPLIES]
 
 
 class Worth:
