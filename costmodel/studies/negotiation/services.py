@@ -45,9 +45,8 @@ from ...model.plan.plan_figures import Payments
 from ...model.plan.timing import QUARTERS, between, in_quarters, quarter_names
 from ...model.plan.worth import each_quarter, npv, recovered_share
 from ...model.readings.recording import Recording
-from ..draws import Draws
+from ..draws import Draws, check_together
 from ..many import bought_in, in_chunks, recording_name
-from ..risk import check_together
 from ..spread import Probability
 from ..waterfall import brought, coalitions, shapley
 
