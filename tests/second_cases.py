@@ -137,6 +137,11 @@ id,title,price [currency/year],cost [currency/year],currency,begin [year],end [y
 tests,testing,12000,9000,USD,2,6.4,2,services,due
 study,study,5000,7000,EUR,3,5,1,services,stops
 """,
+    "service_effects.csv": """
+id,title,service,address,how,change [unit],unit,probability [%],begin [month],end [month],in_plan
+quick,a shorter ramp,deliveries.start_up,schedule.ramp_stretch,multiplies,90,%,60,18,60,no
+sound,a better yield,yearly_services.tests,steps.cut.first_pass_yield,adds,1.5,%,80,24,48,yes
+""",
     "supplies.csv": """
 id,title,covers,part [%],margin [%],paid_as
 tools,coaters,tools,40,12,goods

@@ -1,7 +1,7 @@
 """Figures of the second model by address, as the package names them, in base units: shares as parts of 1, times in years."""
 
 from .second_assets import straight
-from .second_case import in_money
+from .second_case import SIZES, in_money
 from .second_deal import deal
 from .second_plan import plan, set_up
 from .second_tax import holiday_parts, taxes
@@ -147,6 +147,10 @@ def deal_figures(case, found):
                "performance_guarantees": found.guarantees.rates, "acceptance_dates": found.guarantees.dates}
     for group, rows in groups.items():
         result |= {f"deal.{group}.{name}.{key}": value for name, row in rows.items() for key, value in row.items()}
+    for name, row in case.service_effects.items():
+        whole = row.change * SIZES.get(row.unit, 1.0)
+        factor = 1 + row.probability * (whole - 1)
+        result[f"deal.service_effects.{name}.expected"] = factor if row.how == "multiplies" else row.probability * whole
     for name, row in found.chances.items():
         result |= by_quarter(f"deal.second_licensees.{name}.selling", row)
         result |= by_quarter(f"deal.second_licensees.{name}.selling_if_open", found.chances_open[name])

@@ -41,6 +41,7 @@ SCALED = {
     "minimum_royalties": ("amount",),
     "deliveries": ("days", "day_cost", "overrun", "travel", "pilot_time", "price"),
     "yearly_services": ("price", "cost", "change"),
+    "service_effects": ("change", "probability"),
     "supplies": ("part", "margin"),
     "guarantees": ("transfer_loss", "module_spread", "measurement", "coverage", "cap", "time"),
     "performance_guarantees": ("transfer_loss", "day_spread", "days", "test_cost", "test_share", "cap", "rejection", "time"),
@@ -118,6 +119,8 @@ def random_inputs(seed: int) -> Inputs:
     inputs.cell("money.csv", "usd", "change", str(round(dice.uniform(-5, 5), 2)))
     if "fees.csv" in inputs.tables:
         inputs.cell("fees.csv", "look", "time", "0")
+    if not {"deliveries.csv", "yearly_services.csv"} <= inputs.tables.keys():
+        inputs.tables.pop("service_effects.csv", None)
     if dice.random() < 0.4:
         inputs.tables["buy_outs.csv"] = table(BUY_OUT.replace("3.4", str(round(dice.uniform(0.5, 6), 2))))
     return inputs

@@ -568,6 +568,24 @@ FAULTS = (
           "undisturbed - rivals.licensee + damages", "undisturbed - rivals.licensee"),
     Fault("damages reach the licensee untaxed", "model/deal/licensee.py",
           "return sum_of(found) * (1 - case.plan.tax.rate)", "return sum_of(found)"),
+    Fault("effects that always succeed", "model/deal/service_effects.py",
+          "return neutral + row.probability * (row.change - neutral)", "return row.change"),
+    Fault("factors taken off before what was added", "model/deal/service_effects.py",
+          "return (stated - sum_of([0.0 * stated, *added])) / factor", "return stated / factor - sum_of([0.0 * stated, *added])"),
+    Fault("what is added multiplied too", "model/deal/service_effects.py",
+          "return bare * factor + sum_of([0.0 * bare, *added])", "return (bare + sum_of([0.0 * bare, *added])) * factor"),
+    Fault("factors of effects added up", "studies/negotiation/services.py",
+          "factor = math.prod(change for", "factor = sum(change for"),
+    Fault("effects in force for the whole of a quarter", "studies/negotiation/services.py",
+          "if share >= high)", "if share > 0)"),
+    Fault("effects in the plan gone before they begin", "studies/negotiation/services.py",
+          "effects, self.held)]) for names in sets]", "effects, False)]) for names in sets]"),
+    Fault("a service left out that is paid for still", "studies/negotiation/services.py",
+          '"days", "travel", "pilot_time", "price"), "yearly', '"days", "travel", "pilot_time"), "yearly'),
+    Fault("success drawn the wrong way round", "studies/negotiation/services.py",
+          "random(draws) < effect.row.probability", "random(draws) > effect.row.probability"),
+    Fault("damages that no service moves reach the licensee", "studies/negotiation/services.py",
+          '+ once["deal.licensee.damages"]', '+ 0.0 * once["deal.licensee.damages"]'),
     Fault("a sample for a precision that none reaches", "model/ledger/soaking_sample.py",
           "return valid_if(least_half_width(plan, common) <= plan.precision, first)", "return first"),
 )
@@ -627,6 +645,7 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     from .plan_laws import violated_by_plan
     from .plans import limited, planned, worn
     from .scaling_laws import with_target
+    from .service_laws import violated_by_services
     from .terms import terms
     from .transfer_laws import violated_by_transfer
     from .transfers import transferred
@@ -639,6 +658,7 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     plan = [violated_by_closing, *(lambda case=case: violated_by_plan(case()) for case in (worn, limited))]
     deal = [lambda: violated_by_deal_money(dealt()), lambda: violated_by_deal(planned())]
     deal.insert(0, lambda: violated_by_transfer(transferred()))
+    deal.insert(1, lambda: violated_by_services(planned()))
     of_plan = file.startswith(("model/plan/", "core/rates", "core/series"))
     of_deal = file.startswith(("model/deal/", "studies/", "core/roots"))
     order = [*plan, *deal, *line] if of_plan else [*deal, *plan, *line] if of_deal else [*line, *plan, *deal]

@@ -60,6 +60,7 @@ NUMPY = {
     "studies/negotiation/payment_split.py",
     "studies/negotiation/price_paths.py",
     "studies/negotiation/rounds_compared.py",
+    "studies/negotiation/services.py",
     "studies/negotiation/sides.py",
     "studies/negotiation/split.py",
     "studies/negotiation/zone.py",

@@ -1,9 +1,9 @@
 """A case and its tables. The records are also the schema: each field says its unit, range and meaning.
 
 One record class is one table (or one section of a YAML file), one record one row; the classes stand by subject in
-`line_records.py`, `cost_records.py`, `market_records.py`, `plan_records.py`, `deal_records.py`, `transfer_records.py`,
-`range_records.py` and `release_records.py`. All numbers are in coherent base units; an amount is for one year of steady operation
-unless its name says otherwise. Money is in the currency of its row.
+`line_records.py`, `cost_records.py`, `market_records.py`, `plan_records.py`, `deal_records.py`, `service_records.py`,
+`transfer_records.py`, `range_records.py` and `release_records.py`. All numbers are in coherent base units; an amount is for one
+year of steady operation unless its name says otherwise. Money is in the currency of its row.
 """
 
 from __future__ import annotations
@@ -104,6 +104,7 @@ from .power_class_records import MeasuredPower, PowerClass, PowerSpread
 from .promise_records import AcceptanceDate, DamagesCap, PerformanceGuarantee
 from .range_records import Correlation, Outcome, Range, Sample
 from .release_records import Confidential, Widened
+from .service_records import ServiceEffect
 from .transfer_records import Commitment, TransferGate, TransferResource, TransferTask, TransferWork
 from .warranty_records import Warranty
 
@@ -259,6 +260,9 @@ class Case:
     deliveries: dict[str, Delivery] = _table("deliveries.csv", Delivery, "work of the licensor for the transfer", optional=True)
     yearly_services: dict[str, YearlyService] = _table(
         "yearly_services.csv", YearlyService, "work of the licensor year by year", optional=True
+    )
+    service_effects: dict[str, ServiceEffect] = _table(
+        "service_effects.csv", ServiceEffect, "what deliveries and services bring", optional=True
     )
     supplies: dict[str, Supply] = _table("supplies.csv", Supply, "what comes through the licensor", optional=True)
     guarantees: dict[str, Guarantee] = _table("guarantees.csv", Guarantee, "power that is guaranteed, and damages", optional=True)

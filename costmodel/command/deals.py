@@ -238,6 +238,24 @@ def guarantees(asked: Asked, seed: int) -> View:
     return View(case.title, said, tables)
 
 
+@deal.subject("services", DRAWS, SEED)
+def services(asked: Asked, draws: int, seed: int) -> View:
+    """What each service costs and brings to either side, which pay for themselves, and the plan with and without them."""
+    from ..present import services_report
+
+    if none := _no_deal(asked):
+        return none
+    case = asked.case
+    if not case.service_effects:
+        return View(case.title, [services_report.NO_EFFECTS])
+    found = services_report.found_or_why(case, draws, seed)
+    if isinstance(found, str):
+        return View(case.title, [found], [services_report.effects_table(case)])
+    tables = [services_report.services_table(case, found), services_report.plans_table(case, found)]
+    said = [*services_report.headline(case, found), *services_report.in_the_plan(case, found)]
+    return View(case.title, said, [*tables, services_report.effects_table(case)])
+
+
 @deal.subject("prices")
 def prices(asked: Asked) -> View:
     """What falling prices do to both sides, by form of royalty."""

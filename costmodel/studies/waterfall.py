@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -64,16 +64,34 @@ def shapley(
 
 
 def _exact(players: Sequence[str], worth: Callable[[np.ndarray], np.ndarray]) -> list[Part]:
-    count = len(players)
-    coalitions = (np.arange(1 << count)[:, None] >> np.arange(count)) & 1 == 1
-    values, sizes = worth(coalitions), coalitions.sum(axis=1)
-    weights = np.array([math.factorial(k) * math.factorial(count - k - 1) / math.factorial(count) for k in range(count)])
-    found = []
-    for number, name in enumerate(players):
-        without = np.flatnonzero(~coalitions[:, number])
-        brought = values[without + (1 << number)] - values[without]
-        found.append(Part(name, math.fsum(weights[sizes[without]] * brought), 0.0))
-    return found
+    parts = brought(worth(coalitions(len(players))))
+    return [Part(name, math.fsum(weights * gains), 0.0) for name, (weights, gains) in zip(players, parts)]
+
+
+def coalitions(count: int) -> np.ndarray:
+    """All coalitions of some players: a row of truths for each, a column a player.
+
+    >>> coalitions(2).tolist()
+    [[False, False], [True, False], [False, True], [True, True]]
+    """
+    return (np.arange(1 << count)[:, None] >> np.arange(count)) & 1 == 1
+
+
+def brought(values: np.ndarray) -> Iterator[tuple[np.ndarray, np.ndarray]]:
+    """For each player the coalitions without it: their weights, and what it adds to each; of values in the order of `coalitions`.
+
+    The weights are how often a coalition stands before the player, of all orders in which players can come (Shapley 1953).
+
+    >>> [float(weights @ gains) for weights, gains in brought(np.array([0.0, 1.0, 0.0, 3.0]))]
+    [2.0, 1.0]
+    """
+    count = len(values).bit_length() - 1
+    there = coalitions(count)
+    sizes = there.sum(axis=1)
+    orders = np.array([math.factorial(k) * math.factorial(count - k - 1) / math.factorial(count) for k in range(count)])
+    for number in range(count):
+        without = np.flatnonzero(~there[:, number])
+        yield orders[sizes[without]], values[without + (1 << number)] - values[without]
 
 
 @dataclass(frozen=True, slots=True)

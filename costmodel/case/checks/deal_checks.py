@@ -14,6 +14,7 @@ from .frame_checks import Found, Unread, where_read
 
 DEAL_TABLES = (
     "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies",
+    "service_effects",
     "guarantees", "performance_guarantees", "acceptance_dates", "damages_caps", "sublicences", "prospects", "other_ways",
     "transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources", "commitments",
 )  # fmt: skip
@@ -31,7 +32,7 @@ def deal_is_whole(case: Case, unread: Unread) -> Found:
             yield "payment_kinds", "payment_kinds", "id", f"no row '{kind}'", "a row for fees and royalties, and one for dividends"
     for identity in list(case.buy_outs)[1:]:
         yield "buy_outs", identity, "id", "a second row", "one buy-out at most"
-    for name in ("minimum_royalties", "deliveries", "yearly_services", "sublicences"):
+    for name in ("minimum_royalties", "deliveries", "yearly_services", "service_effects", "sublicences"):
         for identity, row in getattr(case, name).items():
             with where_read():
                 if np.any(row.end <= row.begin):

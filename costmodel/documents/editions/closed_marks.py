@@ -17,7 +17,7 @@ from ..deal_facts import ROWS
 
 LICENSOR = (
     "licensor", "negotiation", "prospects", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
-    "fees.*.probability",
+    "fees.*.probability", "service_effects",
     *(f"performance_guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "day_spread", "measurement")),
     "acceptance_dates.*.expected", "acceptance_dates.*.spread",
     *(f"guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "module_spread", "measurement")),
@@ -28,7 +28,7 @@ LICENSOR_FIGURES = (
     "deal.licensor", "deal.gain", "deal.licensor_share", "deal.prospects", "deal.guarantees",
     "deal.performance_guarantees", "deal.acceptance_dates", "deal.by_heading.*.licensor_net",
     *(f"deal.by_kind.*.{name}" for name in ("paid_now", "inventors", "net")),
-    "deal.licensee.gain", "deal.deliveries", "deal.yearly_services",
+    "deal.licensee.gain", "deal.deliveries", "deal.yearly_services", "deal.service_effects",
     "deal.own_money", "deal.second_licensees", "deal.taken", "deal.taken_if_open", "deal.exclusivity", "deal.transfer",
 )  # fmt: skip
 RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
@@ -42,7 +42,9 @@ LISTS: dict[str, tuple[str, tuple[str, ...]]] = {
 PILOT = ("samples", "measurements")
 PROMISED = ("guarantees", "performance_guarantees", "acceptance_dates", "damages_caps")
 PROJECT = ("transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources", "commitments")
-GONE = ("prospects", *PROMISED, "other_ways", *PROJECT, "samples", "confidential", "widened")  # rows no external edition has
+GONE = (  # rows no external edition has
+    *("prospects", "service_effects", *PROMISED, "other_ways", *PROJECT, "samples", "confidential", "widened"),
+)
 UNCOUNTED = (
     *GONE,
     "licensor",

@@ -27,6 +27,7 @@ from .licensor_costs import floor_of, forgone_licences, service_costs, work_cost
 from .licensor_value import left_of
 from .promises import date_exposure, owed_under_guarantees, planned_rate, promise_exposure
 from .second_licensee import second_licensees, taken
+from .service_effects import effect_figures
 from .transfer import compute_transfer
 from .yardsticks import profit_share, turnover_factor
 
@@ -75,6 +76,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         by_heading={name: _heading(case, row, own, theirs) for name, row in plan.payments.items()},
         deliveries=work,
         yearly_services=services,
+        service_effects=effect_figures(case),
         prospects=prospects,
         second_licensees=others,
         taken=rivals,

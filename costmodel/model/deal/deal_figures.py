@@ -54,6 +54,14 @@ class ServiceCost:
 
 
 @dataclass(frozen=True, slots=True)
+class EffectFigures:
+    """What a service is expected to change."""
+
+    unit: str = unit_text("unit of the input that it changes; of a factor 1 or %", example="%")
+    expected: Value = figure("{unit}", "expected change of the input, or expected factor on it: success by its probability")
+
+
+@dataclass(frozen=True, slots=True)
 class ForgoneLicence:
     """What exclusivity costs the licensor with one other prospect."""
 
@@ -238,6 +246,7 @@ class Deal:
     by_heading: dict[str, Heading]
     deliveries: dict[str, WorkCost]
     yearly_services: dict[str, ServiceCost]
+    service_effects: dict[str, EffectFigures]
     prospects: dict[str, ForgoneLicence]
     second_licensees: dict[str, SecondLicensee]
     taken: Taken

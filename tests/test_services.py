@@ -1,0 +1,137 @@
+"""What services bring: the laws, what is refused, the command."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from costmodel.case.load import load_case
+from costmodel.case.whole_case import with_held
+from costmodel.command.main import main
+from costmodel.core.faults import InputFaults
+from costmodel.model.as_bought import as_bought
+from costmodel.model.evaluate import evaluate
+from costmodel.studies.negotiation.services import brought_by_services
+
+from .cases import DEMO, demo, table
+from .plans import plan_inputs, planned
+from .refusals import faults
+from .service_laws import LAWS, effect, found, serviced
+
+HEADER = "id,title,service,address,how,change [unit],unit,probability [%],begin [month],end [month],in_plan"
+GOOD = "shorter,a ramp,deliveries.work,schedule.ramp_stretch,multiplies,90,%,60,24,48,no"
+
+
+def answered(*words: str) -> str:
+    """What `deal` says of the demo; it must not fail."""
+    result = CliRunner().invoke(main, ["deal", str(DEMO), *words])
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+@pytest.mark.parametrize("law", LAWS, ids=lambda law: law.__name__)
+def test_services_keep_the_law(law):
+    assert list(law(planned())) == []
+
+
+def test_the_plan_of_the_demo_as_stated_is_that_of_the_deal():
+    deal, plan = evaluate(as_bought(demo())).deal, brought_by_services(demo(), draws=0).plans[0]
+    assert plan.licensor == pytest.approx(float(deal.licensor.npv), abs=1e-3)
+    assert plan.licensee == pytest.approx(float(deal.licensee.npv), abs=1e-3)
+    assert plan.irr == pytest.approx(float(evaluate(as_bought(demo())).plan.project.irr), abs=1e-12)
+
+
+def test_services_of_the_demo_add_up_to_the_plan_with_all_less_the_plan_with_none():
+    got = brought_by_services(demo(), draws=0)
+    none, every = got.plans[1:3]
+    assert sum(each.net[1] for each in got.services) == pytest.approx(every.licensee - none.licensee, abs=1e-3)
+    assert sum(each.net[0] for each in got.services) == pytest.approx(every.licensor - none.licensor, abs=1e-3)
+
+
+def test_a_case_without_effects_computes_what_it_computed_before():
+    without = with_held(demo(), {"service_effects": {}})
+    for side in ("licensor", "licensee"):
+        ours, theirs = (getattr(evaluate(case).deal, side) for case in (demo(), without))
+        assert (ours.npv, ours.gain) == (theirs.npv, theirs.gain)
+
+
+def test_an_effect_that_begins_after_the_plan_brings_nothing():
+    late = effect("sales.all.price", "multiplies", 2.0, begin=1e9, end=2e9)
+    assert found(planned(), late).services[0].effects == (0.0, 0.0)
+
+
+def test_a_star_changes_every_row_of_a_table():
+    rows = [effect(f"tools.{name}.price", "multiplies", 0.9, in_plan="yes") for name in planned().tools]
+    one = effect("tools.*.price", "multiplies", 0.9, in_plan="yes")
+    each, all_of_them = (found(planned(), *effects).services[0].effects[1] for effects in (rows, [one]))
+    assert each == pytest.approx(all_of_them, abs=1e-6)
+    assert each > 0
+
+
+def test_an_effect_that_takes_an_input_out_of_its_range_is_refused_by_name():
+    with pytest.raises(InputFaults, match=r"row_0") as problem:
+        found(planned(), effect("steps.cut.first_pass_yield", "adds", 0.9))
+    assert "steps.cut.first_pass_yield" in str(problem.value)
+
+
+@pytest.mark.parametrize(
+    ("row", "word"),
+    [
+        (GOOD.replace("deliveries.work", "deliveries.wrok"), "did you mean 'deliveries.work'"),
+        (GOOD.replace("schedule.ramp_stretch", "schedule.ramp_strech"), "did you mean 'ramp_stretch'"),
+        (GOOD.replace("schedule.ramp_stretch", "deliveries.work.price"), "the address of a number that the model reads"),
+        (GOOD.replace("schedule.ramp_stretch", "schedule.horizon"), "the address of a number that the model reads"),
+        (GOOD.replace(",90,%", ",90,EUR"), "1 or %"),
+        (GOOD.replace(",90,%", ",0,%"), "a factor above 0"),
+        (GOOD.replace("multiplies,90,%", "adds,0.1,EUR"), "a unit that converts to 1"),
+        (GOOD.replace(",24,48,", ",24,24,"), "a time after the beginning"),
+        (GOOD.replace(",no", ",maybe"), "yes"),
+    ],
+)
+def test_a_row_that_cannot_hold_is_refused(row, word, tmp_path):
+    inputs = plan_inputs()
+    inputs.tables["service_effects.csv"] = table(f"{HEADER}\n{row}\n")
+    said = faults(lambda: load_case(inputs.write(tmp_path)))
+    assert any(word in each and "service_effects.csv" in each for each in said), said
+
+
+def test_a_range_is_on_the_change_of_an_effect_only(tmp_path):
+    inputs = plan_inputs()
+    inputs.tables["service_effects.csv"] = table(f"{HEADER}\n{GOOD}\n")
+    inputs.tables["ranges.csv"] = table(
+        "id,address,distribution,low [unit],mode [unit],high [unit],unit,group,known\n"
+        "chance,service_effects.shorter.probability,uniform,10,20,30,%,services,after_purchase\n"
+    )
+    said = faults(lambda: load_case(inputs.write(tmp_path)))
+    assert any("of service_effects the change only" in each for each in said), said
+
+
+def test_effects_without_a_deal_are_refused(tmp_path):
+    inputs = plan_inputs()
+    del inputs.documents["deal.yaml"]
+    inputs.tables["service_effects.csv"] = table(f"{HEADER}\n{GOOD}\n")
+    said = faults(lambda: load_case(inputs.write(tmp_path)))
+    assert any("service_effects.csv without deal.yaml" in each for each in said), said
+
+
+def test_the_command_says_which_services_pay_with_their_probability():
+    said = answered("services", "--draws", "200", "--all")
+    got = brought_by_services(demo(), draws=200)
+    paying = [each for each in got.services if each.net[1] > 0]
+    assert f"By expected value, {len(paying)} of {len(got.services)} services" in said
+    for each in got.services:
+        assert f"({100 * each.licensee.share:.2g} % probable)" in " ".join(said.split())
+
+
+def test_the_tables_of_services_are_there_for_programs():
+    found_tables = json.loads(answered("services", "--draws", "0", "--json"))
+    assert "What each service costs and brings, EUR" in json.dumps(found_tables)
+
+
+def test_a_case_without_effects_is_told_so(tmp_path):
+    folder = plan_inputs().write(tmp_path)
+    result = CliRunner().invoke(main, ["deal", str(folder), "services"])
+    assert "no service_effects.csv" in result.output
+    assert serviced(planned()).service_effects == {}
