@@ -23,7 +23,8 @@ SUBJECTS = {
 }
 # records of another name than their stage
 _SUBJECT_OF_RECORDS = {
-    "cost": "ledger", "power_class": "line", "warranty": "line", "promise": "deal", "transfer": "deal",
+    "cost": "ledger", "power_class": "line", "warranty": "line", "promise": "deal", "service": "deal",
+    "transfer": "deal",
 }  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from .numbers import NOT_APPLICABLE, exact, many, named, people, percent, short_
 from .table import Table
 
 NO_EFFECTS = "The case has no service_effects.csv, so no service brings anything in its figures."
+EVEN = 0.5  # probability from which a service is said to pay for itself probably
 TITLES = {STATED: "as the inputs state it", NONE: "without any of these services", ALL: "with all of them"}
 
 
@@ -34,20 +35,24 @@ def found_or_why(case: Case, draws: int, seed: int) -> Brought | str:
 
 def headline(case: Case, found: Brought) -> list[str]:
     """Which services pay for themselves, how probable that is, and what all bring together."""
-    own = [each for each in found.services if each.net[1] > 0]
-    drawn = f" The probability is over {found.draws:,} draws, seed {found.seed}." if found.draws else ""
+    gaining = [each for each in found.services if each.net[1] > 0]
+    probable = [each for each in gaining if each.licensee is None or each.licensee.share >= EVEN]
     count = many(len(found.services), "service")
-    first = f"By expected value, {len(own) or 'none'} of {count} with stated effects pay for themselves to the licensee"
-    said = [f"{first}: {_listed(case, own)}.{drawn}" if own else f"{first}.{drawn}"]
-    rest = [each for each in found.services if each.net[1] <= 0]
-    if rest:
-        said.append(f"Not so {_listed(case, rest)}.")
+    how = "probably pay" if found.draws else "pay by expected value"
+    said = [f"Of {count} with stated effects, {len(probable) or 'none'} {how} for themselves to the licensee"]
+    said[0] += f": {_listed(case, probable)}." if probable else "."
+    said += [
+        f"“{title_of(case, each.address)}” does by expected value, but in {percent(each.licensee.share, 2)} of draws only."
+        for each in gaining
+        if each.licensee is not None and each.licensee.share < EVEN
+    ]
+    said += [f"Not so: {_listed(case, rest)}." for rest in [[each for each in found.services if each.net[1] <= 0]] if rest]
     brings, costs = (sum(getattr(each, part)[1] for each in found.services) for part in ("effects", "work"))
     licensor = sum(each.net[0] for each in found.services)
-    said.append(
-        f"Together they bring the licensee {in_money(case, brings)} and cost it {in_money(case, -costs)} after tax. "
-        f"To the licensor they {'leave' if licensor >= 0 else 'cost'} {ours(case, abs(licensor))}."
-    )
+    said.append(f"Together they bring the licensee {in_money(case, brings)} and cost it {in_money(case, -costs)} after tax.")
+    said.append(f"To the licensor they {'leave' if licensor >= 0 else 'cost'} {ours(case, abs(licensor))}.")
+    if found.draws:
+        said.append(f"Probabilities are over {found.draws:,} draws, seed {found.seed}.")
     return said
 
 
@@ -57,7 +62,7 @@ def _listed(case: Case, rows: Sequence[Service]) -> str:
 
 
 def _probable(share: Probability | None) -> str:
-    return "" if share is None else f" ({percent(share.share, 2)} probable)"
+    return "" if share is None else f" ({percent(share.share, 2)})"
 
 
 def in_the_plan(case: Case, found: Brought) -> list[str]:
