@@ -107,7 +107,7 @@ def broken(tmp_path):
         ["life [yaer]" if name == "life [year]" else name for name in rows[0]], *rows[1:]])
     places.append(("alternatives/carriers/bought/carriers.csv", 1, "life"))
     changed(folder, "overheads.csv", lambda rows: [*rows, rows[1]])
-    places.append(("overheads.csv", 8, "id"))
+    places.append(("overheads.csv", 7, "id"))
     changed(folder, "facility_utilities.csv", lambda rows: [*rows[:-1], rows[-1][:-1]])
     places.append(("facility_utilities.csv", 9, None))
     (folder / "step.csv").write_text("id\n")

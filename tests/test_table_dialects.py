@@ -323,7 +323,7 @@ def test_tables_under_a_name_that_is_not_read_are_refused(name, tmp_path):
     folder = Inputs().write(tmp_path)
     (folder / name).write_text("id\n")
     (message,) = faults(lambda: load_case(folder))
-    assert message.startswith(f"{name}: found an unknown file; allowed: areas.csv, ")
+    assert message.startswith(f"{name}: found an unknown file; allowed: acceptance_dates.csv, areas.csv, ")
 
 
 def test_notes_and_locks_beside_the_tables_are_left_alone(tmp_path):

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from ...core.faults import nearest
 from ...core.fields import Number, unit_of
 from ...core.units import same_kind
@@ -51,8 +53,8 @@ def _suits(case: Case, unread: Unread, row: ServiceEffect) -> Iterator[tuple[str
     if row.how == MULTIPLIES:
         if not same_kind(row.unit, "1"):
             yield "unit", f"'{row.unit}' of a factor", "1 or %"
-        elif row.change <= 0:
-            yield "change", f"a factor of {row.change:.6g}", "a factor above 0"
+        elif (least := float(np.min(row.change))) <= 0:
+            yield "change", f"a factor of {least:.6g}", "a factor above 0"
         return
     if case.currency:
         yield from _converts(case, row, declaration, addresses)
