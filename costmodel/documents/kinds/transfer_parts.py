@@ -9,7 +9,7 @@ from .deal_parts import between, when
 
 
 def project_blocks(facts: Facts) -> list[Block]:
-    """Tasks and gates of the transfer; nothing where the case has none."""
+    """A picture of tasks and gates of the transfer, and when gates are passed; nothing where the case has none."""
     found = facts.get("transfer") or {}
     tasks, gates = found.get("tasks") or [], found.get("gates") or []
     if not tasks:
@@ -21,9 +21,14 @@ def project_blocks(facts: Facts) -> list[Block]:
     note = "At the durations that are planned. They are no promise, and later dates move what depends on them."
     passed = [[each["name"], when(each["time"]), each["fee"] or "none"] for each in gates]
     blocks = [picture("transfer", svg_pictures.timeline(rows, "years from the first day", says), says), words(note, "note")]
-    whose = [[each["name"], f"the {each['whose']}", _span(each)] for each in tasks]
-    blocks.append(table("Tasks of the transfer", ["", "done by", "when"], whose, texts=(0, 1, 2)))
     return blocks + ([table("Gates of the transfer", ["", "passed", "fee due"], passed, texts=(0, 1, 2))] if passed else [])
+
+
+def task_table(facts: Facts) -> list[Block]:
+    """Who does which task of the transfer, and when; nothing where the case has none."""
+    tasks = (facts.get("transfer") or {}).get("tasks") or []
+    rows = [[each["name"], f"the {each['whose']}", _span(each)] for each in tasks]
+    return [table("Tasks of the transfer", ["", "done by", "when"], rows, texts=(0, 1, 2))] if rows else []
 
 
 def _span(task: Facts) -> str:

@@ -50,7 +50,7 @@ def class_limits(case: Case, results: Results) -> ClassLimits | None:
     >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
     >>> found = class_limits(case, evaluate(case))
-    >>> found.best >= found.now
+    >>> bool(found.best >= found.now)
     True
     """
     if not case.power_classes:
