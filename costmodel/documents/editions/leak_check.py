@@ -204,7 +204,7 @@ def to_close(
 
     def left(without: Sequence[str]) -> list[Found]:
         """What is refused where some names are left out."""
-        return _refused(check.found(frozenset(without), 1), secrets, check.gone)
+        return _refused(check.found(frozenset(without)), secrets, check.gone)
 
     leaks = list(found)
     while leaks:
@@ -213,10 +213,13 @@ def to_close(
             break
         taken.append(min(counts, key=lambda name: (needed(name), -counts[name], name)))
         leaks = left(taken)
-    for name in list(taken):
-        without = [each for each in taken if each != name]
-        if not left(without):
-            taken = without
+    before: list[str] = []
+    while taken != before:  # how near a number can be found depends on all that are stated, so one may be spared later
+        before = taken
+        for name in before:
+            without = [each for each in taken if each != name]
+            if not left(without):
+                taken = without
     return taken
 
 
