@@ -19,7 +19,19 @@ from ..plan.plan_figures import Payments, Plan, Quarter
 from ..plan.quarters import Grounds, filled, never_closed
 from ..plan.timing import by_year, quarter_names
 from ..plan.worth import each_quarter, npv
-from .deal_figures import Deal, DealYear, ExclusivityValuation, Heading, Licensor, OwnMoney, Taken, Yardsticks
+from .deal_figures import (
+    DateExposure,
+    Deal,
+    DealYear,
+    ExclusivityValuation,
+    Exposure,
+    Heading,
+    Licensor,
+    OwnMoney,
+    PromiseExposure,
+    Taken,
+    Yardsticks,
+)
 from .guarantee import exposure
 from .licensee import alternatives, damages_received, dividends, licensee
 from .licensor import licensor, received
@@ -58,14 +70,10 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     ways = alternatives(case, plan, worth_free, sales)
     use = time_of_use(case, list(plan.quarters.values()))
     work, services = work_costs(case, use, own), service_costs(case, use, own)
-    guarantees = {name: exposure(case, row, line.output.stabilised_power) for name, row in case.guarantees.items()}
-    planned = {name: planned_rate(case, row, line, ledger) for name, row in case.performance_guarantees.items()}
-    rates = {name: promise_exposure(case, case.performance_guarantees[name], rate) for name, rate in planned.items()}
-    dates = {name: date_exposure(case, row) for name, row in case.acceptance_dates.items()}
-    owed = owed_under_guarantees(case, guarantees, rates, dates, licensor=True)
+    promised = guarantees, rates, dates = _exposures(case, line, ledger)
+    owed, due = (owed_under_guarantees(case, *promised, licensor=side) for side in (True, False))
     seller = licensor(case, kinds, floor_of(case, use, work, services, prospects, owed), rivals)
-    owed = owed_under_guarantees(case, guarantees, rates, dates, licensor=False)
-    damages = damages_received(case, use, owed, plan.required_return)
+    damages = damages_received(case, use, due, plan.required_return)
     buyer = licensee(plan, ways, worth_free, sales, given, rivals, damages)
     together = seller.gain + buyer.gain
     names = quarter_names(len(found))
@@ -96,6 +104,18 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         gain=together,
         licensor_share=valid_if(together > 0, safe_divide(seller.gain, together)),
         licensor_share_status=choose(together > 0, 1.0, 0.0),
+    )
+
+
+def _exposures(
+    case: Case, line: Line, ledger: Ledger
+) -> tuple[dict[str, Exposure], dict[str, PromiseExposure], dict[str, DateExposure]]:
+    """What is promised of power, of rates and of dates, each with what it exposes the licensor to."""
+    planned = {name: planned_rate(case, row, line, ledger) for name, row in case.performance_guarantees.items()}
+    return (
+        {name: exposure(case, row, line.output.stabilised_power) for name, row in case.guarantees.items()},
+        {name: promise_exposure(case, case.performance_guarantees[name], rate) for name, rate in planned.items()},
+        {name: date_exposure(case, row) for name, row in case.acceptance_dates.items()},
     )
 
 

@@ -292,10 +292,7 @@ def promise_sets(case: Case, draws: int = DRAWS, seed: int = SEED) -> PromiseSet
 
     share, levels = signable_levels(found)
     again = payments(promises(case, draws, seed + 1)[1], levels, cap).sum(axis=0) > 0
-    points = []
-    for k, each in enumerate(found):
-        eased = in_set("", [*now[:k], each.eased(1.0), *now[k + 1 :]])
-        points.append((eased.licensor, -eased.licensee))
+    eased = [in_set("", [*now[:k], each.eased(1.0), *now[k + 1 :]]) for k, each in enumerate(found)]
     known, chance = known_figures(case), float(again.mean())
     return PromiseSets(
         present=in_set("as stated", now),
@@ -305,7 +302,7 @@ def promise_sets(case: Case, draws: int = DRAWS, seed: int = SEED) -> PromiseSet
             in_set("all a point or a week harder", [each.eased(-1.0) for each in found]),
         ),
         alone=tuple(float(known[f"deal.{each.address}.probability"].value) for each in found),
-        points=tuple(points),
+        points=tuple((each.licensor, -each.licensee) for each in eased),
         again=chance,
         again_error=(chance * (1 - chance) / draws) ** 0.5,
         share=share,
