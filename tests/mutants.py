@@ -122,6 +122,9 @@ def letters_of_a_reference(draw: Draw) -> Mutant:
     return draw.refused("two letters of a reference swapped", (r + 1, draw.columns[c]))
 
 
+EITHER = {("emissions.csv", "emitter"), ("performance_guarantees.csv", "of")}  # texts that name a row of one of several tables
+
+
 def letters_of_an_id(draw: Draw) -> Mutant:
     """An id that others refer to: told wherever that is, as the row itself is well formed."""
     draw.take(draw.random.choice(["layers.csv", "utilities.csv"]))
@@ -131,7 +134,7 @@ def letters_of_an_id(draw: Draw) -> Mutant:
     for file, other in draw.by_file.items():
         rows = cells_of(draw.folder / file)
         for column, declaration in declared(tables()[other].record).items():
-            if (isinstance(declaration, Text) and declaration.refers_to == name) or (file, column) == ("emissions.csv", "emitter"):
+            if (isinstance(declaration, Text) and declaration.refers_to == name) or (file, column) in EITHER:
                 at = [column_name(each) for each in rows[0]].index(column)
                 places |= {(file, n, column) for n, row in enumerate(rows, start=1) if row[at] == old}
     addresses = cells_of(draw.folder / "ranges.csv")

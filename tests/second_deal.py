@@ -67,8 +67,9 @@ def paid_for(spread, spare, row, limit):
     return grown + (row.rejection - row.damages * most) * falls_short(spread, spare + limit)
 
 
-def planned_of(given, row):
+def planned_of(base, row):
     """What the line makes of a rate, in the unit in which figures are shown."""
+    given = base.given
     if row.measure == "throughput":  # good modules in an hour of scheduled time: takt is that time over plates started
         hours = given["line.output.takt"] * given["line.output.plates_started"] / 3600
         return given["line.output.capacity"] / hours
@@ -78,14 +79,18 @@ def planned_of(given, row):
         states = {key: given[f"line.states.{row.of}.{key}"] for key in ("productive", "standby", "engineering")}
         down = sum(given[f"line.states.{row.of}.{key}"] for key in ("scheduled_down", "unscheduled_down"))
         return sum(states.values()) / (sum(states.values()) + down)
-    return given[f"ledger.landed.{row.of}.used"] / given["line.output.good_modules"]
+    if f"ledger.landed.{row.of}.used" in given:
+        grams = 1000.0 if row.unit == "g/module" else 1.0  # what is used of a gas is shown in kg
+        return grams * given[f"ledger.landed.{row.of}.used"] / given["line.output.good_modules"]
+    drawn = sum(x["quantity"] for x in base.ledger if x["item"] == row.of and x["category"] in ("utilities", "facilities"))
+    return drawn / given["line.output.good_modules"]
 
 
 def rates_promised(base):
     """Guaranteed throughput, yield, uptime and consumption."""
     found, case = {}, base.case
     for name, row in case.performance_guarantees.items():
-        planned = planned_of(base.given, row)
+        planned = planned_of(base, row)
         spread = sqrt(row.transfer_spread**2 + row.day_spread**2 / row.days / row.tests + row.measurement**2)
         level = row.level * (0.01 if row.unit == "%" else 1.0)
         if row.measure == "consumption":

@@ -116,7 +116,7 @@ def markets(case, given, good, run):
 def set_up(case, given, ledger):
     """All that does not depend on when use ends nor on what is paid for the licence."""
     count, start = case.columns, 4 * (case.schedule.build_time + case.schedule.delay)
-    base = SimpleNamespace(case=case, given=given, count=count, start=start, costs=costs_of_year(ledger))
+    base = SimpleNamespace(case=case, given=given, count=count, start=start, costs=costs_of_year(ledger), ledger=ledger)
     base.bought = sum(row["variable"] for row in ledger if row["category"] == "materials" and row["loss"] != "all")
     base.assets = second_assets.assets_of(case, given)
     base.lives = {name: second_assets.life_of_asset(case, asset, start) for name, asset in base.assets.items()}

@@ -581,7 +581,7 @@ FAULTS = (
     Fault("effects in the plan gone before they begin", "studies/negotiation/services.py",
           "effects, self.held)]) for names in sets]", "effects, False)]) for names in sets]"),
     Fault("a service left out that is paid for still", "studies/negotiation/services.py",
-          '"days", "travel", "pilot_time", "price"), "yearly', '"days", "travel", "pilot_time"), "yearly'),
+          'for name in WORK[service.split(".")[0]]:', 'for name in WORK[service.split(".")[0]][:-1]:'),
     Fault("success drawn the wrong way round", "studies/negotiation/services.py",
           "random(draws) < effect.row.probability", "random(draws) > effect.row.probability"),
     Fault("damages that no service moves reach the licensee", "studies/negotiation/services.py",

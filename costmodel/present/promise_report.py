@@ -31,7 +31,7 @@ def together(case: Case, found: PromiseSets) -> list[str]:
         f"All {len(found.promises)} guarantees together: the probability of paying anything is {percent(now.probability)} "
         f"(standard error {percent(now.error, 2)}). Expected damages are {ours(case, now.expected)}.",
         f"To pay anything with a probability of {percent(RISK, 2)}, each promise may fall short with {percent(found.share)}. "
-        f"That set is: {_levels(found, best)}. Its expected damages are {in_money(case, best.expected)}.",
+        f"The levels of that set stand under “signable together”. Its expected damages are {in_money(case, best.expected)}.",
         f"Over other draws that set pays with a probability of {percent(found.again)} "
         f"(standard error {percent(found.again_error, 2)}). A reserve under the present set covers: {reserves}.",
         _which_set(case, found),
@@ -46,11 +46,6 @@ def _capped(case: Case, found: PromiseSets) -> Iterator[str]:
             f"The common cap of {amount(row.amount, row.currency)} is reached with a probability of "
             f"{probability(found.present.cap_probability)}."
         )
-
-
-def _levels(found: PromiseSets, best: PromisedSet) -> str:
-    """The promises of a set, each with its level."""
-    return "; ".join(f"“{each.title}” {_bound(each)} {shown(each, row.level)}" for each, row in zip(found.promises, best.promises))
 
 
 def _bound(each: Promise) -> str:
@@ -96,8 +91,9 @@ def promises_table(case: Case, found: PromiseSets) -> Table:
     columns = ["", "level", "as stated", "pays", f"expected, {money}", f"a point eased: licensor saves, {money}",
                f"licensee loses, {money}", "signable together", "pays there", f"expected there, {money}"]  # fmt: skip
     rows = [
-        [each.title, shown(each, at.level), probability(alone), probability(at.probability), people(at.expected),
-         people(saves), people(loses), shown(each, best.level), probability(best.probability), people(best.expected)]
+        [each.title, f"{_bound(each)} {shown(each, at.level)}", probability(alone), probability(at.probability),
+         people(at.expected), people(saves), people(loses), shown(each, best.level),
+         probability(best.probability), people(best.expected)]
         for each, at, best, alone, (saves, loses) in zip(
             found.promises, now.promises, then.promises, found.alone, found.points
         )
