@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import dataclasses
 from collections import Counter
-from collections.abc import Callable, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 
@@ -82,8 +82,8 @@ class Check:
         known = self._exact if exact is None else exact
         return np.array([address not in known for address in self.ground.inputs])
 
-    def found(self, without: frozenset[str] = frozenset(), points: int | None = None) -> list[Found]:
-        """What is given away where numbers that some names close are left out, at the first points or all."""
+    def found(self, without: frozenset[str] = frozenset(), points: int | None = None) -> Iterator[Found]:
+        """What is given away where numbers that some names close are left out, at the first points or all; as it is found."""
 
         def left(k: int) -> list[Stated]:
             """What is stated still, at one of the points."""
@@ -93,8 +93,9 @@ class Check:
 
     @cached_property
     def leaks(self) -> list[Found]:
-        """What is given away, looked for once."""
-        return self.found()
+        """What is given away, looked for once, in the order of what is closed."""
+        order = list(self.closed(0))
+        return sorted(self.found(), key=lambda each: order.index(each.closed))
 
     @cached_property
     def gone(self) -> set[str]:
@@ -110,32 +111,41 @@ class Check:
 
     def _found(
         self, stated_at: Callable[[int], list[Stated]], without: frozenset[str], exact: Set[str], points: int | None
-    ) -> list[Found]:
-        """What numbers give away to those who know some inputs exactly."""
+    ) -> Iterator[Found]:
+        """What numbers give away to those who know some inputs exactly, one after the other; what leaked first is tried first."""
         names = [
             n for n, row in self.closed(0).items() if np.any(row.slopes) and n not in without and not _is_shown(n, self.outside)
         ]
+        leaked = {each.closed for each in self.__dict__.get("leaks", ())}  # once they are looked for
+        names.sort(key=lambda name: name not in leaked)
         free = self.unknown(exact)
-        first: dict[str, tuple[Combination, list[Stated]]] = {}
-        for k in range(len(self.ground.points) if points is None else points):
-            if not names:
-                break
-            stated = stated_at(k)
+
+        @cache
+        def at_point(k: int) -> tuple[list[Stated], Span, list[Row], np.ndarray, np.ndarray]:
+            """What is stated at a point, what it spans, and of each name its row, its slopes and whether it is fixed."""
+            stated, rows = stated_at(k), [self.closed(k)[name] for name in names]
             span = Span(self.scaled([each.row for each in stated], k, free), np.array([each.half for each in stated]))
-            rows = [self.closed(k)[name] for name in names]
             slopes = self.scaled(rows, k, free)
-            sizes = np.linalg.norm(slopes, axis=1)
-            fixed = span.fixed(slopes) | (sizes == 0)  # what only inputs that are shown move is known
-            left: dict[str, tuple[Combination, list[Stated]]] = {}
-            for name, row, slope, size in [x for x, is_fixed in zip(zip(names, rows, slopes, sizes), fixed) if is_fixed]:
-                if row.value == 0 or not np.isfinite(row.value):
-                    continue
-                follows = Combination((), 0.0) if size == 0 or len(left) >= MOST else span.combination(slope, row.value)
-                if follows is not None and follows.half_width <= SHARE:
-                    left[name] = (follows, stated)
-            names = list(left)
-            first = first or left
-        return [self._as_found(name, *first[name], free) for name in names]
+            fixed = span.fixed(slopes) | ~slopes.any(axis=1)  # what only inputs that are shown move is known
+            return stated, span, rows, slopes, fixed
+
+        told = 0
+        for number, name in enumerate(names):
+            first: tuple[Combination, list[Stated]] | None = None
+            for k in range(len(self.ground.points) if points is None else points):
+                stated, span, rows, slopes, fixed = at_point(k)
+                value = rows[number].value
+                if not fixed[number] or value == 0 or not np.isfinite(value):
+                    break
+                known = told >= MOST or not slopes[number].any()
+                follows = Combination((), 0.0) if known else span.combination(slopes[number], value)
+                if follows is None or follows.half_width > SHARE:
+                    break
+                first = first or (follows, stated)
+            else:
+                if first is not None:
+                    told += 1
+                    yield self._as_found(name, *first, free)
 
     def _as_found(self, name: str, follows: Combination, stated: Sequence[Stated], free: np.ndarray) -> Found:
         used = sorted((stated[place] for place in follows.places), key=lambda each: bool(each.closed_by))  # what went out first
@@ -204,7 +214,11 @@ def to_close(
 
     def left(without: Sequence[str]) -> list[Found]:
         """What is refused where some names are left out."""
-        return _refused(check.found(frozenset(without)), secrets, check.gone)
+        return _refused(check.found(frozenset(without), 1), secrets, check.gone)
+
+    def leaky(without: Sequence[str]) -> bool:
+        """Whether anything is refused, at all points, where some names are left out."""
+        return any(_refused([each], secrets, check.gone) for each in check.found(frozenset(without)))
 
     leaks = list(found)
     while leaks:
@@ -218,7 +232,7 @@ def to_close(
         before = taken
         for name in before:
             without = [each for each in taken if each != name]
-            if not left(without):
+            if not leaky(without):
                 taken = without
     return taken
 
@@ -257,7 +271,7 @@ class _Needed:
         return self._known[name]
 
 
-def _refused(found: Sequence[Found], secrets: Sequence[str], gone: Set[str]) -> list[Found]:
+def _refused(found: Iterable[Found], secrets: Sequence[str], gone: Set[str]) -> list[Found]:
     """What is refused of what is given away: not the cost of a step that nobody marked, nor what had gone out before."""
     return [
         each

@@ -62,10 +62,15 @@ class Span:
         system = self.basis @ self._rows.T
         # a share is the weight of a row of length 1; a row counts a little besides its rounding, so that few do
         cost = self._halves / self._lengths * np.linalg.norm(slopes) / abs(value) + 1e-6
-        found = linprog(np.concatenate([cost, cost]), A_eq=np.hstack([system, -system]), b_eq=wanted, method="highs")
-        if found.x is None:
-            return None
-        shares = found.x[: len(cost)] - found.x[len(cost) :]
+        for presolve in (True, False):
+            found = linprog(
+                np.concatenate([cost, cost]), A_eq=np.hstack([system, -system]), b_eq=wanted, options={"presolve": presolve}
+            )
+            if found.x is not None:
+                shares = found.x[: len(cost)] - found.x[len(cost) :]
+                break
+        else:  # the solver gives up: of all combinations the one with the least squares, which is near the closest
+            shares = np.linalg.lstsq(system / cost, wanted, rcond=None)[0] / cost
         used = np.flatnonzero(np.abs(shares) > WEIGHT * np.abs(shares).max())
         return Combination(tuple(int(self.places[k]) for k in used), float(np.abs(shares[used]) @ (cost[used] - 1e-6)))
 

@@ -40,8 +40,8 @@ def market_table(found: list[Facts], currency: str) -> Block:
         [
             each["name"],
             f"{each['limited_by']}: {each['against']['name']}",
-            "–" if "highest_price" not in each else people(each["highest_price"]) if each["highest_price"] > 0 else "none",
-            *(people(each[n]) if n in each else "–" for n in ("highest_price_per_m2", "asked_price", "margin", "megawatts")),
+            people(each["highest_price"]) if each["highest_price"] > 0 else "none",
+            *(people(each[name]) for name in ("highest_price_per_m2", "asked_price", "margin", "megawatts")),
         ]
         for each in found
     ]

@@ -99,13 +99,12 @@ def _why(facts: Facts) -> list[Block]:
             f"depreciation. Lost plates account for {cash(cost['yield_loss_per_watt'])} of that, idle tools for "
             f"{cash(cost['idle_per_watt'])}."
         )
-    known = [each for each in found or () if {"margin", "highest_price"} <= each.keys()]  # a mark may hold one back
-    good = ", ".join(f"“{each['name']}” (up to {cash(each['highest_price'])})" for each in known if each["margin"] >= 0)
+    good = ", ".join(f"“{each['name']}” (up to {cash(each['highest_price'])})" for each in found or () if each["margin"] >= 0)
     if good:
-        count = sum(each["margin"] >= 0 for each in known)
-        said.append(f"Of {len(known)} markets, buyers could pay what a watt costs in {count}: {good}.")
-    elif known:
-        said.append(f"In none of the {len(known)} markets could buyers pay what a watt costs.")
+        count = sum(each["margin"] >= 0 for each in found)
+        said.append(f"Of {len(found)} markets, buyers could pay what a watt costs in {count}: {good}.")
+    elif found:
+        said.append(f"In none of the {len(found)} markets could buyers pay what a watt costs.")
     return [heading("Why"), *map(words, said), *([] if plan is None else [stage_picture(cost, currency)])]
 
 

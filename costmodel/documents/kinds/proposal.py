@@ -22,7 +22,7 @@ from .deal_parts import (
 from .end_matter import about_money, annex_blocks, input_blocks, last_blocks, limit_blocks, meanings, signed_millions, without_deal
 from .guarantee_parts import guaranteed_blocks
 from .plan_parts import product_words
-from .transfer_parts import project_blocks, task_table
+from .transfer_parts import gate_table, task_blocks
 
 TITLE = "Licence proposal"
 NO_PROMISE = (
@@ -124,10 +124,11 @@ def _scope(facts: Facts) -> list[Block]:
     return [
         heading("What is delivered"),
         items(scope),
-        *([] if task_table(facts) else [work_table(licence)]),  # beside tasks it stands in the annex
+        work_table(licence),
         table("Who answers for what", ["", "answers for"], answers, texts=(0, 1)),
         heading("Schedule"),
-        *(project_blocks(facts) or [schedule_picture(licence)]),  # tasks show the deliveries in full
+        schedule_picture(licence),
+        *gate_table(facts),
     ]
 
 
@@ -197,8 +198,8 @@ def annex(facts: Facts) -> list[Block]:
     parts = []
     if facts["licence"] is not None:
         parts = [heading("Payments by heading"), heading_table(facts["licence"], facts["identity"]["currency"])]
-    if tasks := task_table(facts):
-        parts += [heading("The transfer, task by task"), work_table(facts["licence"]), *tasks]
+    if tasks := task_blocks(facts):
+        parts += [heading("The transfer, task by task"), *tasks]
     first = "Schedule, required returns, tax, ramp, sales and terms: what both sides negotiate."
     known = words("Each input above has its kind: measured, quote, handbook, estimate or invented.")
     return annex_blocks(TITLE, facts, [*parts, *input_blocks(facts["term_inputs"], first), heading("Evidence"), known])

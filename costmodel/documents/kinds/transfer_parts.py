@@ -8,8 +8,16 @@ from .blocks import Block, Facts, heading, items, picture, table, words
 from .deal_parts import between, when
 
 
-def project_blocks(facts: Facts) -> list[Block]:
-    """A picture of tasks and gates of the transfer, and when gates are passed; nothing where the case has none."""
+def gate_table(facts: Facts) -> list[Block]:
+    """When the gates of the transfer are passed and which fee that makes due; nothing where the case has none."""
+    gates = (facts.get("transfer") or {}).get("gates") or []
+    rows = [[each["name"], when(each["time"]), each["fee"] or "none"] for each in gates]
+    note = "At the durations that are planned. They are no promise, and later dates move what depends on them."
+    return [table("Gates of the transfer", ["", "passed", "fee due"], rows, note, texts=(0, 1, 2))] if rows else []
+
+
+def task_blocks(facts: Facts) -> list[Block]:
+    """A picture of tasks and gates of the transfer, and who does which task; nothing where the case has none."""
     found = facts.get("transfer") or {}
     tasks, gates = found.get("tasks") or [], found.get("gates") or []
     if not tasks:
@@ -18,17 +26,11 @@ def project_blocks(facts: Facts) -> list[Block]:
     rows += [(each["name"], each["time"], each["time"], when(each["time"]), INK) for each in gates]
     rows.sort(key=lambda row: (row[1], row[2]))
     says = "Tasks and gates of the transfer in years from the first day: " + "; ".join(f"{row[0]}: {row[3]}" for row in rows) + "."
-    note = "At the durations that are planned. They are no promise, and later dates move what depends on them."
-    passed = [[each["name"], when(each["time"]), each["fee"] or "none"] for each in gates]
-    blocks = [picture("transfer", svg_pictures.timeline(rows, "years from the first day", says), says), words(note, "note")]
-    return blocks + ([table("Gates of the transfer", ["", "passed", "fee due"], passed, texts=(0, 1, 2))] if passed else [])
-
-
-def task_table(facts: Facts) -> list[Block]:
-    """Who does which task of the transfer, and when; nothing where the case has none."""
-    tasks = (facts.get("transfer") or {}).get("tasks") or []
-    rows = [[each["name"], f"the {each['whose']}", _span(each)] for each in tasks]
-    return [table("Tasks of the transfer", ["", "done by", "when"], rows, texts=(0, 1, 2))] if rows else []
+    whose = [[each["name"], f"the {each['whose']}", _span(each)] for each in tasks]
+    return [
+        picture("transfer", svg_pictures.timeline(rows, "years from the first day", says), says),
+        table("Tasks of the transfer", ["", "done by", "when"], whose, texts=(0, 1, 2)),
+    ]
 
 
 def _span(task: Facts) -> str:
