@@ -5,10 +5,12 @@ mark that nothing which goes out determines.
 """
 
 import dataclasses
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from scipy.optimize import linprog
 
 from costmodel.case.addresses import replaced
 from costmodel.case.load import load_case
@@ -120,6 +122,23 @@ def test_what_is_left_out_to_protect_is_enough_and_none_of_it_too_many():
         rows = {each: row for each, row in folded.confidential.items() if each != name}
         with pytest.raises(InputFaults, match="left out"):
             leak_check.refuse_leaks(dataclasses.replace(folded, confidential=rows), "investor")
+
+
+@pytest.mark.parametrize("fails", [1, 2])
+def test_what_the_solver_gives_up_on_is_found_all_the_same(monkeypatch, fails):
+    """A rest is a total less its part, each to half a step, whether the first look, the second or neither finds it."""
+    tried = []
+
+    def giving_up(*arguments, **options):
+        tried.append(options)
+        return SimpleNamespace(x=None) if len(tried) <= fails else linprog(*arguments, **options)
+
+    monkeypatch.setattr("scipy.optimize.linprog", giving_up)
+    span = Span(np.array([[1.0, 1.0], [0.0, 1.0]]), np.array([0.0005, 0.0005]))
+    found = span.combination(np.array([1.0, 0.0]), 4.0)
+    assert len(tried) == 2
+    assert found.places == (0, 1)
+    assert found.half_width == pytest.approx((0.0005 + 0.0005) / 4.0)
 
 
 @pytest.mark.slow

@@ -225,7 +225,10 @@ def to_close(
         counts = Counter(name for each in leaks for name in each.closed_by)
         if not counts:
             break
-        taken.append(min(counts, key=lambda name: (needed(name), -counts[name], name)))
+        columns = Counter(name.rpartition(".")[2] for each in leaks for name in each.closed_by)
+        begun = {name.rpartition(".")[2] for name in taken}  # rather a column in whole than cells of several
+        keys = {n: (needed(n), n.rpartition(".")[2] not in begun, -columns[n.rpartition(".")[2]], -counts[n], n) for n in counts}
+        taken.append(min(counts, key=keys.__getitem__))
         leaks = left(taken)
     before: list[str] = []
     while taken != before:  # how near a number can be found depends on all that are stated, so one may be spared later
