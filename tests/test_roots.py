@@ -98,7 +98,7 @@ def test_a_root_at_nothing_ends():
 
 def test_what_begins_to_hold_is_narrowed_by_halves_too():
     # the first value whose square is at least 2, to 1e-6
-    found = narrow(lambda x: x**2, lambda made: made >= 2.0, (np.array([1.0]), np.array([1.0]), np.array([2.0]), np.array([4.0])),
+    found = narrow(lambda x, _: x**2, lambda made, _: made >= 2.0, (np.array([1.0]), np.array([1.0]), np.array([2.0]), np.array([4.0])),
                    finer=3, close=1e-6)  # fmt: skip
     assert found[0][0] < 2**0.5 <= found[2][0]
     assert found[2][0] - found[0][0] < 2e-6

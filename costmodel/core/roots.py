@@ -12,6 +12,7 @@ from functools import cached_property
 import numpy as np
 
 FINER = 33  # points by which each bracket is looked at again
+APART = np.array([1e-2, 1e-3, 1e-4, 1e-6, 1e-8, 1e-10])  # of its width: how far from a secant's zero it is looked at besides
 CLOSE = 1e-13  # relative width of a bracket at which the search ends
 NOTHING = 1e-3  # of the width of a bracket: the value to which widths are held near zero
 JUMP = 1e-6  # of the spread of a function: what is left between two neighbours that are as close as numbers go
@@ -20,7 +21,8 @@ SECANTS, CLOSEST = 12, 1e-9  # of a search by secants: how many at most, and wha
 SMALLEST = 1e-7  # of the width of a scan: its first step
 
 Function = Callable[..., np.ndarray]
-Holds = Callable[[np.ndarray], np.ndarray]
+At = Callable[[np.ndarray, np.ndarray], np.ndarray]
+Holds = Callable[[np.ndarray, np.ndarray], np.ndarray]
 Brackets = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]  # low, the function there, high, the function there
 
 
@@ -115,7 +117,7 @@ def profiles(function: Function, grid: np.ndarray, arguments: Sequence[np.ndarra
     at = _at(function, [argument[row] for argument in arguments])
     was = inside[row, cell][:, None]
     brackets = grid[cell], values[row, cell], grid[cell + 1], values[row, cell + 1]
-    found = narrow(at, lambda made: (made >= 0) != was, brackets)
+    found = narrow(at, lambda made, rows: (made >= 0) != was[rows], brackets, target=0.0)
     scale = JUMP * _spread(values)
     made: list[list[Change]] = [[] for _ in range(rows)]
     for r, low, at_low, high, at_high in zip(row.tolist(), *(each.tolist() for each in found)):
@@ -163,7 +165,7 @@ def jumps(function: Function, found: Profile) -> tuple[Change, ...]:
     cell = np.flatnonzero(over * width > scale)
     low, high, at_low, at_high = grid[cell], grid[cell + 1], values[cell], values[cell + 1]
     rows, least = np.arange(len(cell)), NOTHING * (high - low)
-    while not _closed(low, high, least):
+    while not _closed(low, high, least).all():
         finer = _between(low, high, FINER)
         made = _values(function, finer.ravel()).reshape(finer.shape)
         made[:, 0], made[:, -1] = at_low, at_high
@@ -176,25 +178,42 @@ def jumps(function: Function, found: Profile) -> tuple[Change, ...]:
 
 
 def narrow(
-    at: Callable[[np.ndarray], np.ndarray], holds: Holds, brackets: Brackets, finer: int = FINER, close: float = CLOSE
+    at: At, holds: Holds, brackets: Brackets, finer: int = FINER, close: float = CLOSE, target: float | None = None
 ) -> Brackets:
     """Neighbours between which something begins to hold on the way from each `low` of brackets to its `high`.
 
-    `at` takes points, a row for each bracket; `holds` takes the function there.
+    `at` takes points, a row for each bracket that is still open, and the numbers of these; `holds` takes the function there, and
+    the numbers. Where it holds from a `target` of the function on, the brackets close around secants as well.
     """
-    low, at_low, high, at_high = brackets
+    low, at_low, high, at_high = (np.array(each, dtype=float) for each in brackets)
     least = NOTHING * np.abs(high - low)
-    while not _closed(low, high, least, close):
-        points = _between(low, high, finer)
-        made = at(points)
-        beyond = holds(made)
-        first_of = np.where(beyond.any(axis=1), np.maximum(np.argmax(beyond, axis=1), 1), finer - 1)
-        rows = np.arange(len(low))
-        ends = np.where(beyond.any(axis=1), first_of - 1, finer - 1)  # it may never begin to hold, at an end of the scan
-        if np.array_equal(points[rows, ends], low) and np.array_equal(points[rows, first_of], high):
-            break  # no number lies between
-        low, high, at_low, at_high = points[rows, ends], points[rows, first_of], made[rows, ends], made[rows, first_of]
+    rows = np.flatnonzero(~_closed(low, high, least, close))
+    while rows.size:
+        ends = low[rows], high[rows]
+        points = _between(*ends, finer)
+        if target is not None:
+            closest = close * np.maximum(np.maximum(abs(ends[0]), abs(ends[1])), least[rows]) / 4
+            points = _with_secants(points, at_low[rows] - target, at_high[rows] - target, closest)
+        made = at(points, rows)
+        beyond = holds(made, rows)
+        any_beyond, last = beyond.any(axis=1), points.shape[1] - 1
+        first_of = np.where(any_beyond, np.maximum(np.argmax(beyond, axis=1), 1), last)
+        before, each = np.where(any_beyond, first_of - 1, last), np.arange(rows.size)  # it may never hold, at an end of the scan
+        now = points[each, before], points[each, first_of]
+        moved = (now[0] != ends[0]) | (now[1] != ends[1])  # else no number lies between
+        low[rows], high[rows], at_low[rows], at_high[rows] = *now, made[each, before], made[each, first_of]
+        rows = rows[moved & ~_closed(low[rows], high[rows], least[rows], close)]
     return low, at_low, high, at_high
+
+
+def _with_secants(points: np.ndarray, at_first: np.ndarray, at_last: np.ndarray, closest: np.ndarray) -> np.ndarray:
+    """Rising points of brackets, and further ones on both sides of where a straight line passes zero, ever closer to it."""
+    first, last = points[:, :1], points[:, -1:]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        zero = first - at_first[:, None] * (last - first) / (at_last - at_first)[:, None]
+    apart = np.concatenate([(last - first) * APART, closest[:, None]], axis=1)
+    around = np.where(np.isfinite(zero), np.concatenate([zero - apart, zero + apart], axis=1), first)
+    return np.sort(np.concatenate([points, np.clip(around, first, last)], axis=1), axis=1)
 
 
 def reach(function: Function, low: float, high: float, further: float = 10.0, times: int = 12) -> float:
@@ -242,17 +261,17 @@ def _between(low: np.ndarray, high: np.ndarray, count: int) -> np.ndarray:
     return points
 
 
-def _closed(low: np.ndarray, high: np.ndarray, least: np.ndarray, close: float = CLOSE) -> bool:
-    """Whether all brackets are narrow enough, `least` standing for a value where it is closer to zero."""
-    return bool(np.all(np.abs(high - low) <= close * np.maximum(np.maximum(abs(low), abs(high)), least)))
+def _closed(low: np.ndarray, high: np.ndarray, least: np.ndarray, close: float = CLOSE) -> np.ndarray:
+    """Which brackets are narrow enough, `least` standing for a value where it is closer to zero."""
+    return np.abs(high - low) <= close * np.maximum(np.maximum(abs(low), abs(high)), least)
 
 
-def _at(function: Function, arguments: Sequence[np.ndarray]) -> Callable[[np.ndarray], np.ndarray]:
-    """The function of points with a row for each of the arguments."""
+def _at(function: Function, arguments: Sequence[np.ndarray]) -> At:
+    """The function of points with a row for some of the arguments, by number."""
 
-    def at(points: np.ndarray) -> np.ndarray:
-        """The values at points, a row for each of the arguments."""
-        flat = [np.repeat(argument, points.shape[1]) for argument in arguments]
+    def at(points: np.ndarray, rows: np.ndarray) -> np.ndarray:
+        """The values at points, a row for each of these numbers."""
+        flat = [np.repeat(argument[rows], points.shape[1]) for argument in arguments]
         return _values(function, points.ravel(), *flat).reshape(points.shape)
 
     return at

@@ -157,7 +157,7 @@ def _intervals(
     outside = np.clip(np.concatenate([starts - 1, stops + 1]), 0, len(grid) - 1)
     outside = np.where(fine[outside], outside, inside)  # at what the case refuses, the interval ends at the point of the scan
     brackets = grid[inside], values[inside], grid[outside], values[outside]
-    within, found, *_ = narrow(at, lambda made: ~_has(made, target), brackets)
+    within, found, *_ = narrow(lambda points, _: at(points), lambda made, _: ~_has(made, target), brackets)
     answers = []
     for k in range(len(starts)):
         low, high = float(within[k]), float(within[len(starts) + k])
@@ -176,7 +176,8 @@ def _narrowed(at: Figure, target: float, grid: np.ndarray, values: np.ndarray, e
     crossing = (off[:-1] * off[1:] < 0) & ~exact[:-1] & ~exact[1:]  # of a NaN, never
     k = np.flatnonzero(crossing)
     sign = np.sign(off[k])[:, None]
-    found = narrow(at, lambda made: (made - target) * sign <= 0, (grid[k], values[k], grid[k + 1], values[k + 1]))
+    brackets = grid[k], values[k], grid[k + 1], values[k + 1]
+    found = narrow(lambda points, _: at(points), lambda made, rows: (made - target) * sign[rows] <= 0, brackets, target=target)
     answers = []
     for a, at_a, b, at_b in zip(*(each.tolist() for each in found)):
         if not abs(at_b - at_a) <= JUMP * scale:  # or where one of the two has no value
@@ -196,7 +197,8 @@ def _edges(
     left = np.flatnonzero((without[:-1] != without[1:]) & fine[:-1] & fine[1:])
     ceases = without[left + 1]
     last, gone = np.where(ceases, left, left + 1), np.where(ceases, left + 1, left)
-    found, there, beyond, _ = narrow(at, np.isnan, (grid[last], values[last], grid[gone], values[gone]))
+    brackets = grid[last], values[last], grid[gone], values[gone]
+    found, there, beyond, _ = narrow(lambda points, _: at(points), lambda made, _: np.isnan(made), brackets)
     why = why_without(case, {address: beyond}, figure, np.full(len(beyond), np.nan)) if len(beyond) else []
     for value, made, each, reason in zip(found.tolist(), there.tolist(), ceases.tolist(), why):
         yield Edge(value, made, each, reason)

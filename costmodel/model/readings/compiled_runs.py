@@ -16,13 +16,32 @@ from ...core.rates_of_one import UNSURE
 from .programs import CODES, LISTS, NAMES, RATES, Program, results
 
 BLOCK = 256  # draws at a time, of which most registers of a long program fit the cache
-_DOUBLE = np.dtype(float).num
+LOADING = 1_000_000  # what it takes to load the interpreter, in operations of NumPy on numbers
+ON_ARRAYS, DRAWS = 2, 1500  # of these, what an operation on arrays takes, and how many draws take one more
+_done = [0.0]  # of these, by NumPy in this process so far
 
 
 @cache
 def is_there() -> bool:
     """Whether the compiled interpreter is there; the variable COSTMODEL_EVALUATOR=numpy does without it."""
     return os.environ.get("COSTMODEL_EVALUATOR") != "numpy" and find_spec("numba") is not None
+
+
+def pays(program: Program, count: int | None) -> bool:
+    """Whether the interpreter is there and its loading pays: NumPy has done, or with this run would have done, as much.
+
+    So no process takes more than twice the shorter way. `count` is the length of the arrays; None for plain numbers.
+    """
+    if not is_there():
+        return False
+    if _done[0] <= LOADING:
+        _done[0] += len(program.steps) * (1 if count is None else ON_ARRAYS + count / DRAWS)
+    return _done[0] > LOADING
+
+
+def load() -> None:
+    """Load the interpreter now, where it is there: so does what will run one point again and again."""
+    _done[0] = LOADING + 1.0
 
 
 class _Ufunc(ctypes.Structure):

@@ -208,7 +208,6 @@ class Recording:
 
 def run_program(program: Program, given: Sequence[Value]) -> list[Value]:
     """The wanted values of a program, by the evaluator that is there. Raises ValueError for arrays of two lengths."""
-    length_of(given)
-    if compiled_runs.is_there():
+    if compiled_runs.pays(program, length_of(given)):
         return compiled_runs.run(program, given)
     return array_runs.run(program, given)

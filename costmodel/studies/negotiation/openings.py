@@ -95,12 +95,12 @@ def openings(case: Case) -> list[Opening]:
         return []
     rows, good = _nearest_that_meet(gaps, [_limits(case, address) for address in addresses])
 
-    def suits(factors: np.ndarray) -> np.ndarray:
-        """1 where some mix suits both, else 0; a row for each input."""
-        return gaps.met(np.repeat(rows, factors.shape[1]), factors.ravel()).reshape(factors.shape).astype(float)
+    def suits(factors: np.ndarray, open_ones: np.ndarray) -> np.ndarray:
+        """1 where some mix suits both, else 0; a row for each of these inputs."""
+        return gaps.met(np.repeat(rows[open_ones], factors.shape[1]), factors.ravel()).reshape(factors.shape).astype(float)
 
     none = np.zeros(len(rows))
-    good = narrow(suits, lambda made: made > 0, (none + 1, none, good, none + 1), finer=9, close=ENOUGH)[2]
+    good = narrow(suits, lambda made, _: made > 0, (none + 1, none, good, none + 1), finer=9, close=ENOUGH)[2]
     found = [Opening(addresses[k], float(gaps.present[k]), float(gaps.present[k] * factor)) for k, factor in zip(rows, good)]
     return sorted(found, key=lambda each: abs(each.change))
 
