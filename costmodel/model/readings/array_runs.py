@@ -11,7 +11,7 @@ import numpy as np
 from ...core import operations
 from ...core.operations import DECIMALS, Value
 from .cells import INFIX, UFUNCS
-from .programs import LISTS, RATES, Program, results
+from .programs import LISTS, RATES, Program, is_array, results
 
 _BOTH = {**UFUNCS, "larger": np.maximum, "smaller": np.minimum, "exp": np.exp, "log": np.log}
 _BOTH.pop("**")  # the operator has a way of its own with squares and roots
@@ -45,7 +45,7 @@ _ON_NUMBERS: dict[str, Callable[..., Value]] = {  # as in `operations`, without 
 def _sum_into(out: np.ndarray, *values: Value) -> None:
     total: Value = 0.0
     for value in values:
-        total = total + value if np.ndim(total) == np.ndim(value) == 0 else np.add(total, value, out=out)
+        total = total + value if not (is_array(total) or is_array(value)) else np.add(total, value, out=out)
 
 
 def _choose_into(out: np.ndarray, condition: Value, a: Value, b: Value) -> None:
@@ -103,7 +103,7 @@ def writer(name: str) -> Callable[..., Any]:
 
 def run(program: Program, given: Sequence[Value]) -> list[Value]:
     """The wanted values of a program for its given values: plain numbers, or arrays of one length."""
-    arrays = tuple(np.ndim(value) > 0 for value in given)
+    arrays = tuple(is_array(value) for value in given)
     on_plain, on_arrays = kept_plan(program, arrays)
     values: list[Any] = [None] * program.places
     for places, known in ((program.numbers.keys(), program.numbers.values()), (program.given, given)):

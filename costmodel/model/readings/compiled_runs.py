@@ -13,7 +13,7 @@ import numpy as np
 
 from ...core.operations import Value, irr_with_count
 from ...core.rates_of_one import UNSURE
-from .programs import CODES, LISTS, NAMES, RATES, Program, results
+from .programs import CODES, LISTS, NAMES, RATES, Program, is_array, results
 
 BLOCK = 256  # draws at a time, of which most registers of a long program fit the cache
 LOADING = 1_000_000  # what it takes to load the interpreter, in operations of NumPy on numbers
@@ -112,7 +112,7 @@ def run(program: Program, given: Sequence[Value]) -> list[Value]:
 
     tables: _Tables = program.memory.get("tables") or program.memory.setdefault("tables", _Tables(program))
     numbers, moved = tables.numbers.copy(), np.zeros(program.places, dtype=np.bool_)
-    arrays = [np.ndim(value) > 0 for value in given]
+    arrays = [is_array(value) for value in given]
     for place, value, array in zip(program.given, given, arrays):
         if array:
             moved[place] = True
@@ -138,7 +138,7 @@ def _on_blocks(tables: _Tables, numbers: np.ndarray, moved: np.ndarray, active: 
     from . import interpreter
     from .compiled_operations import Values
 
-    count = next(len(value) for value in given if np.ndim(value))
+    count = next(len(value) for value in given if is_array(value))
     sources = np.empty((len(given), count))
     for row, value in zip(sources, given):
         row[:] = value

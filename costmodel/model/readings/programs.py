@@ -107,13 +107,22 @@ def moved_by(steps: Sequence[Step], places: Sequence[int]) -> Iterator[Step]:
             yield step
 
 
+def is_array(value: Value) -> bool:
+    """Whether a value holds several; far quicker than `np.ndim`.
+
+    >>> is_array(np.zeros(2)), is_array(np.float64(1.0)), is_array(1.0), is_array(np.array(1.0))
+    (True, False, False, False)
+    """
+    return isinstance(value, np.ndarray) and value.ndim > 0
+
+
 def length_of(values: Sequence[Value]) -> int | None:
     """How long the arrays among some values are; None where all are plain numbers. Raises ValueError for arrays of two lengths.
 
     >>> length_of([1.0, np.zeros(3)]), length_of([1.0])
     (3, None)
     """
-    lengths = {len(value) for value in values if np.ndim(value)}
+    lengths = {len(value) for value in values if is_array(value)}
     if len(lengths) > 1:
         raise ValueError(f"arrays of {' and '.join(map(str, sorted(lengths)))} values; allowed: one length")
     return lengths.pop() if lengths else None
