@@ -5,9 +5,9 @@
 A mutant is one changed place in one function: another operator, a swapped factor, a dropped term, a place of a row off by one, a
 neighbouring field, a condition the other way round. The tests are collected once; for each mutant a process forks, in which the
 code of the function is exchanged, and runs the examples of its own file, its equation on random numbers, then the tests of `QUICK`
-in that order, those of `FIRST` before the others, up to the first failure. A fresh process with a fresh import for each mutant, as
-libraries for this have it, would take several times as long. With `--seconds`, what the tests of so much processor time do not find
-counts as not found. The unchanged package is run too, unless `--only-mutants` says that it was: no test may fail in it. Results are
+in that order, those of `FIRST_OF_FILE` and `FIRST` before the others, up to the first failure. A fresh process with a fresh import
+for each mutant, as libraries for this have it, would take several times as long. With `--seconds`, what the tests of so much
+processor time do not find counts as not found. The unchanged package is run too, unless `--only-mutants` says that it was: no test may fail in it. Results are
 written after each mutant, so a long run may be looked at and stopped.
 
 Printed are the mutants that no test finds, each with its line as it was and as it became, and for each part how many were found.
@@ -45,7 +45,8 @@ QUICK = (  # those first that find most for their time
     "test_conventions", "test_market_limits", "test_market", "test_second_model", "test_check_values", "test_hand_worked_terms",
     "test_laws", "test_growth", "test_closing", "test_ledger_views", "test_soaking", "test_technical_life", "test_handbook",
     "test_identities", "test_no_value", "test_roots", "test_series", "test_choices", "test_rounds", "test_comparison",
-    "test_probabilities", "test_plan", "test_deal_money", "test_deal", "test_simulation", "test_risk",
+    "test_probabilities", "test_plan", "test_deal_money", "test_deal", "test_simulation", "test_risk", "test_services",
+    "test_promises", "test_transfer", "test_warranty",
 )  # fmt: skip
 FIRST = {  # by part: tests that find most of its mutants
     "model/ledger": ("test_hand_worked", "test_hand_worked_batch", "test_hand_worked_films", "test_ledger_views", "test_soaking"),
@@ -54,6 +55,11 @@ FIRST = {  # by part: tests that find most of its mutants
     "model/deal": ("test_second_model",),
     "studies/negotiation": ("test_rounds", "test_deal", "test_deal_money", "test_probabilities"),
 }
+FIRST_OF_FILE = {  # by a part of the file's name: tests before those
+    "service": ("test_services",), "promise": ("test_promises",), "guarantee": ("test_promises", "test_deal"),
+    "transfer": ("test_transfer",), "organisation_load": ("test_transfer",), "warranty": ("test_warranty",),
+    "ageing": ("test_warranty",), "soaking": ("test_soaking",),
+}  # fmt: skip
 MOST_SECONDS = 240  # of processor time for one mutant; one that takes longer runs without end, and is found by that
 
 EQUIVALENT: dict[str, str] = json.loads((Path(__file__).parent / "equivalent_mutants.json").read_text(encoding="utf-8"))
@@ -92,7 +98,8 @@ def in_order(mutant: CodeMutant, items: Sequence[pytest.Item]) -> list[pytest.It
     """The examples of the file, its equation on random numbers, tests that are first for its part, other examples, other tests."""
     file = Path(mutant.file)
     rule = f"of_random_numbers[{'.'.join(file.with_suffix('').parts[2:])}.{mutant.function}]"
-    first = [f"tests/{name}.py" for name in FIRST.get("/".join(file.parts[1:3]), ())]
+    of_file = [name for word, names in FIRST_OF_FILE.items() if word in file.stem for name in names]
+    first = [f"tests/{name}.py" for name in (*of_file, *FIRST.get("/".join(file.parts[1:3]), ()))]
 
     def place(item: pytest.Item) -> int:
         of = item.nodeid.partition("::")[0]

@@ -354,6 +354,15 @@ def test_modules_that_wait_for_their_rating_tie_up_money(plan, results):
     assert plan.holding == near(172.8 * so_far * 0.08)
 
 
+def test_modules_that_wait_for_their_rating_have_cost_nothing_of_the_steps_after_it():
+    case = rated_again()  # the step after soaking takes electricity
+    longer = with_values(case, {"steps.again.process_time": 2 * case.steps["again"].process_time})
+    (short, power), (long, more) = ((found.soaking["rating"].stock, found.lines["tool_utilities.stamp_electricity.again"].variable)
+                                    for found in (evaluate(case).ledger, evaluate(longer).ledger))
+    assert more > 1.5 * power > 0.0
+    assert long.variable_share * long.money_tied_up == near(short.variable_share * short.money_tied_up)
+
+
 def test_claims_and_interest_are_lines_of_the_ledger_and_in_its_total(plan, results):
     ledger = results.ledger
     claims, holding = (ledger.lines[f"soaking.rating.{name}"] for name in ("claims", "holding"))
