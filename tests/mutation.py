@@ -17,6 +17,8 @@ Printed are the mutants that no test finds, each with its line as it was and as 
 from __future__ import annotations
 
 import argparse
+import ast
+import functools
 import gc
 import json
 import math
@@ -57,9 +59,12 @@ FIRST = {  # by part: tests that find most of its mutants
 }
 FIRST_OF_FILE = {  # by a part of the file's name: tests before those
     "service": ("test_services",), "promise": ("test_promises",), "guarantee": ("test_promises", "test_deal"),
-    "transfer": ("test_transfer",), "organisation_load": ("test_transfer",), "warranty": ("test_warranty",),
-    "ageing": ("test_warranty",), "soaking": ("test_soaking",),
+    "transfer": ("test_transfer",), "warranty": ("test_warranty",), "ageing": ("test_warranty",),
 }  # fmt: skip
+LAST = (  # whole commands on whole cases, which take long
+    "test_each_study_starts_from_the_figure", "test_the_command_answers_in_words", "test_an_empty_zone", "test_a_hopeless_case",
+    "test_documents_state_how_many", "test_what_is_supposed_is_not_drawn",
+)  # fmt: skip
 MOST_SECONDS = 240  # of processor time for one mutant; one that takes longer runs without end, and is found by that
 
 EQUIVALENT: dict[str, str] = json.loads((Path(__file__).parent / "equivalent_mutants.json").read_text(encoding="utf-8"))
@@ -94,18 +99,29 @@ def exchange(mutant: CodeMutant) -> bool:
     return changed
 
 
+@functools.lru_cache(maxsize=None)
+def imported(test: str) -> frozenset[str]:
+    """The last names of the modules of the package that a file of tests imports."""
+    tree = ast.parse((ROOT / "tests" / f"{test}.py").read_text(encoding="utf-8"))
+    found = [each for each in ast.walk(tree) if isinstance(each, ast.ImportFrom) and (each.module or "").startswith("costmodel")]
+    return frozenset(name for each in found for name in (each.module.rpartition(".")[2], *(alias.name for alias in each.names)))
+
+
 def in_order(mutant: CodeMutant, items: Sequence[pytest.Item]) -> list[pytest.Item]:
-    """The examples of the file, its equation on random numbers, tests that are first for its part, other examples, other tests."""
+    """The examples of the file, its equation on random numbers, tests that import it or are first for its part, all others."""
     file = Path(mutant.file)
     rule = f"of_random_numbers[{'.'.join(file.with_suffix('').parts[2:])}.{mutant.function}]"
-    of_file = [name for word, names in FIRST_OF_FILE.items() if word in file.stem for name in names]
+    of_file = [name for name in QUICK if file.stem in imported(name)]
+    of_file += [name for word, names in FIRST_OF_FILE.items() if word in file.stem for name in names]
     first = [f"tests/{name}.py" for name in (*of_file, *FIRST.get("/".join(file.parts[1:3]), ()))]
 
     def place(item: pytest.Item) -> int:
-        of = item.nodeid.partition("::")[0]
+        of, _, name = item.nodeid.partition("::")
         if of == mutant.file or item.nodeid.endswith(rule):
             return 0
-        return 1 + first.index(of) if of in first else 9 if of.startswith("tests/") else 8
+        if name.startswith(LAST):
+            return len(first) + 3
+        return 1 + first.index(of) if of in first else len(first) + (2 if of.startswith("tests/") else 1)
 
     return sorted(items, key=place)
 
