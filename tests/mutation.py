@@ -4,11 +4,11 @@
 
 A mutant is one changed place in one function: another operator, a swapped factor, a dropped term, a place of a row off by one, a
 neighbouring field, a condition the other way round. The tests are collected once; for each mutant a process forks, in which the
-code of the function is exchanged, and runs the examples of its own file, its equation on random numbers, then the tests of `QUICK`
-in that order, those of `FIRST_OF_FILE` and `FIRST` before the others, up to the first failure. A fresh process with a fresh import
-for each mutant, as libraries for this have it, would take several times as long. With `--seconds`, what the tests of so much
-processor time do not find counts as not found. The unchanged package is run too, unless `--only-mutants` says that it was: no test may fail in it. Results are
-written after each mutant, so a long run may be looked at and stopped.
+code of the function is exchanged, and runs the examples of its own file, its equation on random numbers, then the tests of `QUICK`,
+up to the first failure: those that import its file before those of `FIRST_OF_FILE` and `FIRST`, these before the others. A fresh
+process with a fresh import for each mutant, as libraries for this have it, would take several times as long. With `--seconds`, what
+the tests of so much processor time do not find counts as not found. The unchanged package is run too, unless `--only-mutants` says
+that it was: no test may fail in it. Results are written after each mutant, so a long run may be looked at and stopped.
 
 Printed are the mutants that no test finds, each with its line as it was and as it became, and for each part how many were found.
 `EQUIVALENT` names those that compute the same by another way, with the reason; they are counted apart.
@@ -99,7 +99,7 @@ def exchange(mutant: CodeMutant) -> bool:
     return changed
 
 
-@functools.lru_cache(maxsize=None)
+@functools.cache
 def imported(test: str) -> frozenset[str]:
     """The last names of the modules of the package that a file of tests imports."""
     tree = ast.parse((ROOT / "tests" / f"{test}.py").read_text(encoding="utf-8"))
