@@ -466,6 +466,16 @@ def test_the_power_that_can_be_signed_and_the_fee_that_does_the_same():
     assert row.time == value_at(case, "fees.acceptance.time")  # damages are due at the acceptance test
 
 
+def test_sampling_leaves_the_power_that_can_be_signed_as_open_as_it_says():
+    case, _ = pilot_case(0.94, initial_efficiency=ends(demo().product.initial_efficiency, 0.03))
+    found = [guaranteed(case, "power", draws=400, seed=seed) for seed in range(40)]
+    powers = np.array([each.signable.power for each in found])
+    half = np.mean([each.signable_reach for each in found])
+    assert half == pytest.approx(1.96 * powers.std(ddof=1), rel=0.35)  # three standard errors of a deviation of 40 values
+    words = guarantee_report.guarantees(case, overview(case))[0]
+    assert "W by sampling; normal formula" in words
+
+
 def test_other_ways_of_the_licensee_by_hand():
     inputs = flat_inputs()
     inputs.tables["other_ways.csv"] = table(

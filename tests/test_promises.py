@@ -14,6 +14,7 @@ from costmodel.case.promise_records import AcceptanceDate, PerformanceGuarantee
 from costmodel.model.deal.promises import date_exposure, promise_exposure, uptime
 from costmodel.model.evaluate import evaluate
 from costmodel.present import promise_report
+from costmodel.present.numbers import amount, percent
 from costmodel.studies.negotiation.promise_set import (
     better_for_both,
     charge_from_which_better,
@@ -138,7 +139,7 @@ def test_a_common_cap_lowers_what_all_pay_and_no_probability(case, found):
     capped = promise_sets(dataclasses.replace(case, damages_caps={"all": row}))
     assert capped.present.probability == found.present.probability
     assert capped.present.expected < found.present.expected
-    assert max(capped.present.quantiles) == pytest.approx(20_000.0)
+    assert max(each.value for each in capped.present.quantiles) == pytest.approx(20_000.0)
     assert capped.present.cap_probability == pytest.approx((sum_of_draws(case) >= 20_000.0).mean())
 
 
@@ -203,6 +204,9 @@ def test_the_answer_stands_first(case, found):
     assert said[0].startswith("All 7 guarantees together: the probability of paying anything is ")
     assert said[1].startswith("To pay anything with a probability of 10 %, each promise may fall short with ")
     assert "The levels of that set stand under “signable together”." in said[1]
+    for each in found.present.quantiles:
+        assert f"{percent(each.share, 2)} of transfers {amount(each.value, 'EUR')} (± {amount(each.reach, 'EUR')} by s" in said[2]
+        assert each.low <= each.value <= each.high
     table = promise_report.promises_table(case, found)
     at = table.columns.index("signable together")
     signable = {row[0]: (row[1], row[at]) for row in table.rows}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 
 import numpy as np
@@ -10,11 +11,13 @@ from click.testing import CliRunner
 
 from costmodel.case.changes import with_values
 from costmodel.case.load import load_case
+from costmodel.case.transfer_records import TransferTask
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.core.units import to_base
 from costmodel.model.evaluate import evaluate
 from costmodel.present import transfer_charts, transfer_report
+from costmodel.present.numbers import people
 from costmodel.studies.negotiation.organisation_load import loads, start_in
 from costmodel.studies.negotiation.transfer_oddities import odd_transfer
 from costmodel.studies.negotiation.transfer_spread import drawn_durations, transfer_spread
@@ -111,12 +114,26 @@ def test_the_fee_of_a_gate_in_time_by_draws_and_by_formula():
     assert transfer_spread(transferred()).gates["frozen"].in_time is None
 
 
+def test_sampling_leaves_quantiles_of_the_finish_as_open_as_it_says():
+    # one triangular task, 2 to 3 to 6: the lowest tenth ends where (x - 2)^2 / (4 x 1) = 1 / 10, the highest where
+    # (6 - x)^2 / (4 x 3) = 1 / 10; 95 % of 200 seeds hold each, less three standard errors
+    exact = [2 + 0.4**0.5, 6 - 6**0.5, 6 - 1.2**0.5]
+    case = dataclasses.replace(transferred(), transfer_tasks={"a": TransferTask("", "", "start", 2.0, 3.0, 6.0)}, transfer_gates={})
+    found = [transfer_spread(case, 400, seed).finish for seed in range(200)]
+    for place, wanted in enumerate(exact):
+        assert sum(each[place].low <= wanted <= each[place].high for each in found) >= 0.904 * 200
+    assert [each.share for each in found[0]] == [0.1, 0.5, 0.9]
+    low, middle, high = found[0]
+    half = max(each.reach for each in (low, middle, high)) / to_base("month")
+    assert transfer_report.sampling(found[0]) == f"Sampling leaves each quantile within ± {people(half, 1)} months (95 %)."
+
+
 def test_durations_that_are_certain_do_not_spread():
     case = transferred()
     rows, ends = case.transfer_tasks.items(), ("optimistic", "pessimistic")
     exact = {f"transfer_tasks.{name}.{end}": row.most_likely for name, row in rows for end in ends}
     found = transfer_spread(with_values(case, exact), 100)
-    assert [each / MONTH for each in found.finish] == pytest.approx([9.0] * 3)
+    assert [each.value / MONTH for each in found.finish] == pytest.approx([9.0] * 3)
     assert found.deviation == pytest.approx(0.0, abs=1e-6)
     assert found.gates["passed"].in_time_by_formula == 1.0
 

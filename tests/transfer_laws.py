@@ -132,7 +132,7 @@ def draws_spread_as_their_estimates(case: Case) -> Broken:
     lengths = {name: [sum(durations[each] for each in path) for path in paths(case, name)] for name in rows}
     ends = np.max([length for each in lengths.values() for length in each], axis=0)
     yield from broken("mean", found.mean, float(ends.mean()))
-    yield from broken("median", found.finish[1], float(np.median(ends)))
+    yield from broken("median", found.finish[1].value, float(np.median(ends)))
     whole = [path for name in rows for path in paths(case, name)]
     for name in rows:
         through = np.max([sum(durations[each] for each in path) for path in whole if name in path], axis=0)

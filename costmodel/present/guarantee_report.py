@@ -54,7 +54,10 @@ def _signable(each: Guaranteed) -> str:
     """The power that can be signed by the formulas, beside that of the draws."""
     if not each.drawn:
         return ""
-    return f" (normal formula {people(each.signable_by_formula)} W; as stated {people(each.signable_as_stated)} W)"
+    return (
+        f" (± {people(each.signable_reach, 2)} W by sampling; normal formula {people(each.signable_by_formula)} W; "
+        f"as stated {people(each.signable_as_stated)} W)"
+    )
 
 
 def guarantees_table(case: Case, found: Overview) -> Table:

@@ -14,6 +14,7 @@ from ..core.rates_of_return import COST_OF_FINANCE, HALF_LOST, ONE, SEVERAL
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan.plan_figures import Valuation
+from ..studies.spread import TWO_SIDED
 from .numbers import MILLION, amount, as_float, fixed, money, people, percent, short_return, stated, years
 from .table import Table
 
@@ -24,6 +25,16 @@ KINDS_OF_ASSETS = {
 }  # fmt: skip
 
 Plain = Mapping[str, Any]
+
+
+def sampling(draws: int) -> str:
+    """How far so many draws leave open what lies outside eight in ten, and above the middle: 95 % of a binomial distribution.
+
+    >>> sampling(2_500)
+    'So many draws leave these parts open by ± 1.2 points at the ends and by ± 2.0 points in the middle (95 %).'
+    """
+    end, middle = (people(100 * TWO_SIDED * (part * (1 - part) / draws) ** 0.5, 2) for part in (0.1, 0.5))
+    return f"So many draws leave these parts open by ± {end} points at the ends and by ± {middle} points in the middle (95 %)."
 
 
 def plain_worth(found: Valuation) -> dict[str, Any]:

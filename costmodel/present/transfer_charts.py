@@ -11,7 +11,7 @@ from ..studies.negotiation.organisation_load import MONTH, Load
 from ..studies.negotiation.transfer_spread import CRITICAL, TransferSpread
 from .drawing import DOWNWARDS, Chart, Plain, axis, bars, chart_of_family, filled, spots
 from .palette import COLOURS, INK, PALE
-from .transfer_report import calendar, months
+from .transfer_report import calendar, months, sampling
 
 GROUPS = {
     "critical, licensor": "licensor",
@@ -38,10 +38,12 @@ def tasks_chart(case: Case, found: Transfer, drawn: TransferSpread) -> Chart:
                        base=[found.tasks[name].earliest_finish / MONTH for name in slack], name="float",
                        marker=filled(PALE), hovertemplate="%{y}<br>float to month %{x:.1f}<extra></extra>"))  # fmt: skip
     for name, gate in case.transfer_gates.items():
-        low, middle, high = (each / MONTH for each in drawn.gates[name].quantiles)
+        quantiles = drawn.gates[name].quantiles
+        low, middle, high = (each.value / MONTH for each in quantiles)
         diamond = {"size": 11, "color": INK, "symbol": "diamond"}
         spread = {"type": "data", "symmetric": False, "array": [high - middle], "arrayminus": [middle - low], "color": INK}
-        said = f"{gate.title}<br>P10 {months(low * MONTH)}, P50 {months(middle * MONTH)}, P90 {months(high * MONTH)}<extra></extra>"
+        said = f"{gate.title}<br>P10 {months(low * MONTH)}, P50 {months(middle * MONTH)}, P90 {months(high * MONTH)}<br>"
+        said += f"{sampling(quantiles)}<extra></extra>"
         point = spots([middle], [f"gate: {gate.title}"], diamond, error_x=spread, showlegend=False, hovertemplate=said)
         traces.append(point)
     rows_ = [*names, *(f"gate: {gate.title}" for gate in case.transfer_gates.values())]

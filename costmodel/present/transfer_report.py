@@ -12,6 +12,7 @@ from ..model.evaluate import Results
 from ..studies.negotiation.organisation_load import SLACK, Conflict, Load, Start
 from ..studies.negotiation.transfer_delay import ALL, Delay
 from ..studies.negotiation.transfer_spread import CRITICAL, TransferSpread
+from ..studies.spread import Quantile
 from .deal_report import in_money, ours
 from .numbers import NOT_APPLICABLE, amount, fixed, many, named, people, percent, signed, stated
 from .table import Table, table_of
@@ -66,16 +67,21 @@ def month_of(case: Case, written: str) -> int | None:
     return found if found >= 0 else None
 
 
+def sampling(found: Sequence[Quantile]) -> str:
+    """How far the draws leave quantiles of a time uncertain."""
+    return f"Sampling leaves each quantile within ± {people(max(each.reach for each in found) / MONTH, 1)} months (95 %)."
+
+
 # the schedule
 
 
 def finish(case: Case, found: Transfer, drawn: TransferSpread) -> str:
     """When the transfer is finished, and how that spreads."""
-    low, middle, high = (months(each) for each in drawn.finish)
+    low, middle, high = (months(each.value) for each in drawn.finish)
     return (
         f"At most likely durations the transfer takes {months(found.finish)} months. "
         f"Over {drawn.draws:,} draws of the durations, half of the transfers take more than {middle} months. "
-        f"One in ten takes less than {low} months, one in ten more than {high} months. "
+        f"One in ten takes less than {low} months, one in ten more than {high} months. {sampling(drawn.finish)} "
         f"By the formula of three estimates the mean is {months(found.expected_finish)} months, the standard deviation "
         f"{months(found.deviation)} months."
     )
@@ -83,11 +89,12 @@ def finish(case: Case, found: Transfer, drawn: TransferSpread) -> str:
 
 def in_brief(case: Case, found: Transfer, drawn: TransferSpread, load: Sequence[Load], late: Delay) -> str:
     """Finish, overload and the first delay in a paragraph."""
-    _, middle, high = (months(each) for each in drawn.finish)
+    _, middle, high = (months(each.value) for each in drawn.finish)
     full = [case.transfer_resources[each.resource].title for each in load if (each.over(all_come=False) > SLACK).any()]
     over = f"Overloaded in some month, commitments by their probability: {named(full)}." if full else "No resource is overloaded."
     first = f"The transfer is planned to take {months(found.finish)} months; over draws of durations P50 is {middle}, P90 {high}."
-    return " ".join([first, over, *delay_words(case, late)[:2]])
+    sampled = sampling(drawn.finish[1:])
+    return " ".join([first, sampled, over, *delay_words(case, late)[:2]])
 
 
 def critical_path(case: Case, found: Transfer) -> str:
@@ -135,7 +142,7 @@ def gates(case: Case, found: Transfer, drawn: TransferSpread) -> list[str]:
     lines = []
     for name, row in case.transfer_gates.items():
         gate, spread = found.gates[name], drawn.gates[name]
-        low, middle, high = (months(each) for each in spread.quantiles)
+        low, middle, high = (months(each.value) for each in spread.quantiles)
         line = f"“{row.title}” is planned for month {months(gate.time)}: P10 {low}, P50 {middle}, P90 {high}."
         fee = case.fees.get(row.fee)
         if fee is not None and spread.in_time is not None and spread.in_time_by_formula is not None:
@@ -153,7 +160,7 @@ def gates_table(case: Case, results: Results, found: Transfer, drawn: TransferSp
     rows = []
     for name, row in case.transfer_gates.items():
         gate, spread, fee = found.gates[name], drawn.gates[name], case.fees.get(row.fee)
-        times = [months(gate.time), *(months(each) for each in spread.quantiles)]
+        times = [months(gate.time), *(months(each.value) for each in spread.quantiles)]
         pays = [NOT_APPLICABLE] * 4
         if fee is not None and spread.in_time is not None:
             left = results.deal.by_heading[f"fee_{row.fee}"].licensor_net
@@ -161,7 +168,8 @@ def gates_table(case: Case, results: Results, found: Transfer, drawn: TransferSp
         rows.append([row.title, case.transfer_tasks[row.task].title, *times, *pays])
     columns = ["", "passed with", "planned", "P10", "P50", "P90", "fee", "dated", "in time", f"left, {case.currency}"]
     note = (
-        "Months from the first day. Dated: the time of the fee in fees.csv, which the plan uses. Left: present value to the "
+        f"Months from the first day. {sampling([each for gate in drawn.gates.values() for each in gate.quantiles])} "
+        "Dated: the time of the fee in fees.csv, which the plan uses. Left: present value to the "
         "licensor after withholding tax and inventors, weighted by the probability of the fee."
     )
     return Table("Gates of the transfer, and what they pay", columns, rows, note, texts=(0, 1))

@@ -85,9 +85,11 @@ def spread_words(case: Case, found: CostSpread | None) -> str:
     """How probable a higher cost is, over draws of all uncertain inputs."""
     if found is None:
         return ""
+    low, _, high = found.quantiles
     return (
         f"The probability that it costs more than stated is {likely(found.above)}. In 8 of 10 draws it costs "
-        f"{people(found.low)} to {money(found.high, case.currency)} per watt."
+        f"{people(low.value)} to {money(high.value, case.currency)} per watt. "
+        f"Sampling leaves these at {people(low.low)} to {people(low.high)} and {people(high.low)} to {people(high.high)} (95 %)."
     )
 
 

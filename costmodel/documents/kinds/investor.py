@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...present.numbers import percent, stated
-from ...present.plain_plan import after, bank, best_other, capital_table, payback, return_a_year, returns, worth_table
+from ...present.plain_plan import after, bank, best_other, capital_table, payback, return_a_year, returns, sampling, worth_table
 from .blocks import Block, Facts, currency_of, heading, opening, table, words
 from .cost_parts import kind_table, market_table, stage_picture
 from .deal_parts import year_payments_table
@@ -118,7 +118,8 @@ def _changes(facts: Facts) -> list[Block]:
         said.append(
             f"All of these are drawn at once, in {spread['draws']:,} draws. In eight draws of ten the net present value is between "
             f"{cash(spread['p10'])} and {cash(spread['p90'])}, in half of them above {cash(spread['p50'])}. The probability that "
-            f"it is above 0 is {_likely(spread)}. Ranges are independent but for their groups{correlated}; the plant is as bought."
+            f"it is above 0 is {_likely(spread)}. {sampling(spread['draws'])} "
+            f"Ranges are independent but for their groups{correlated}; the plant is as bought."
         )
     note = (
         "The tools stay as bought, and no more is sold than planned. With every input as it is, the net present value is "

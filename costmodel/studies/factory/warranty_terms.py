@@ -12,7 +12,7 @@ from ...core.fields import YEAR
 from ...model.as_bought import as_bought
 from ...model.evaluate import evaluate, evaluate_costs
 from ..risk import run_risk
-from ..spread import Probability, spread
+from ..spread import Probability, Quantile, spread
 
 LONGER, HIGHER = 5 * YEAR, 0.02  # how far a term and a promise are moved
 
@@ -28,11 +28,9 @@ class DearerTerm:
 
 @dataclass(frozen=True, slots=True)
 class CostSpread:
-    """The cost per watt over draws: a low, a middle and a high value, and how probable it is above that of the case."""
+    """The cost per watt over draws: P10, P50 and P90, and how probable it is above that of the case."""
 
-    low: float
-    middle: float
-    high: float
+    quantiles: tuple[Quantile, ...]
     above: Probability
 
 
@@ -71,7 +69,8 @@ def cost_spread(case: Case, draws: int, seed: int) -> CostSpread | None:
 
     >>> from costmodel.case.load import load_case
     >>> found = cost_spread(load_case("inputs_demo/facade"), 100, 0)
-    >>> found.low <= found.middle <= found.high
+    >>> low, middle, high = (each.value for each in found.quantiles)
+    >>> low <= middle <= high
     True
     """
     if not draws or not uncertain(case) or not case.warranty:
@@ -79,5 +78,4 @@ def cost_spread(case: Case, draws: int, seed: int) -> CostSpread | None:
     address = f"ledger.warranty.{next(iter(case.warranty))}.cost_per_stabilised_watt"
     present = evaluate_costs(case).ledger.warranty[next(iter(case.warranty))].cost_per_stabilised_watt
     values = run_risk(as_bought(case), [address], draws, seed).figures[address]
-    low, middle, high = (quantile.value for quantile in spread(values, (0.1, 0.5, 0.9)).quantiles)
-    return CostSpread(low, middle, high, Probability(float((values > present).mean()), draws))
+    return CostSpread(spread(values, (0.1, 0.5, 0.9)).quantiles, Probability(float((values > present).mean()), draws))

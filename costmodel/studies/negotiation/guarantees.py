@@ -19,11 +19,13 @@ from ...model.evaluate import evaluate
 from ...model.ledger.landed_prices import in_reporting_currency
 from ..draws import Draws
 from ..many import figures_of
+from ..spread import TWO_SIDED
 from .sides import UPFRONT, Sides
 
 RISK = 0.1  # the probability of damages that can be signed
 STEPS = (-0.06, -0.04, -0.02, 0.0, 0.02)  # from the guaranteed power, as parts of it
 REACH, POINTS = 4.0, 81  # of the curve: standard deviations to both sides
+STEP = 1e-4  # of a power, by which the slope of the curve is taken
 DRAWS, SEED = 20_000, 0
 PILOT = ("product.initial_efficiency", "product.stabilisation_ratio")  # what the pilot line leaves uncertain of the power
 POWER = "line.output.stabilised_power"
@@ -55,6 +57,7 @@ class Level:
 class Guaranteed:
     """One row of guarantees.csv: what it says, the most power that can be signed with a probability of `RISK`, levels around it.
 
+    `signable_reach` is half the 95 % interval that the draws leave it: that of its probability over the slope of the curve.
     `signable_by_formula` is that power by the normal formula, `signable_as_stated` with efficiency and stabilisation as stated.
     `drawn` are the inputs that are drawn, none where ranges.csv has no row for them. `powers`, `probabilities` and `formulas` are
     points of the curves of the probability of damages.
@@ -63,6 +66,7 @@ class Guaranteed:
     row: str
     present: Level
     signable: Level
+    signable_reach: float
     signable_by_formula: float
     signable_as_stated: float
     levels: tuple[Level, ...]
@@ -140,10 +144,12 @@ def guaranteed(case: Case, row: str, draws: int = DRAWS, seed: int = SEED) -> Gu
         for k, power in enumerate(powers)
     ]
     quantile = float(ndtri(RISK))
+    below, above = in_draws(signable * np.array([1 - STEP, 1 + STEP])).mean(axis=1)
+    reach = float(TWO_SIDED * errors[1] * 2 * STEP * signable / (above - below))
     by_formula, as_stated = mean + spread * quantile, float(mean_stated + spread_stated * quantile)
     of_curve = curve, in_draws(curve).mean(axis=1), falls_short(spread / curve, mean / curve - 1)
     return Guaranteed(
-        row, levels[0], levels[1], by_formula, as_stated, tuple(levels[2:]), drawn, len(made), seed, *of_curve
+        row, levels[0], levels[1], reach, by_formula, as_stated, tuple(levels[2:]), drawn, len(made), seed, *of_curve
     )  # fmt: skip
 
 

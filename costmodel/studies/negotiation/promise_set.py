@@ -24,6 +24,7 @@ from ...model.evaluate import known_figures
 from ...model.ledger.landed_prices import in_reporting_currency
 from ..draws import Draws
 from ..many import figures_of
+from ..spread import Quantile, quantile_of
 from .sides import LICENSEE, LICENSOR, Sides
 
 DRAWS, SEED = 20_000, 0
@@ -89,7 +90,7 @@ class PromisedSet:
     probability: float
     error: float
     expected: float
-    quantiles: tuple[float, ...]
+    quantiles: tuple[Quantile, ...]
     deviation: float
     cap_probability: float
     licensor: float
@@ -283,7 +284,7 @@ def promise_sets(case: Case, draws: int = DRAWS, seed: int = SEED) -> PromiseSet
             probability=any_paid,
             error=(any_paid * (1 - any_paid) / draws) ** 0.5,
             expected=float(total.mean()),
-            quantiles=tuple(float(each) for each in np.quantile(total, QUANTILES, method="inverted_cdf")),
+            quantiles=tuple(quantile_of(np.sort(total), share, "inverted_cdf") for share in QUANTILES),
             deviation=float(total.std()),
             cap_probability=float((total >= cap * (1 - 1e-12)).mean()),
             licensor=float(sum(ours * less for (ours, _), less in zip(worth, base - means))),

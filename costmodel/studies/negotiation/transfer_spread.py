@@ -17,6 +17,8 @@ from ...case.whole_case import Case, kept
 from ...core.operations import normal_cdf
 from ...model.deal.transfer import windows
 from ..distributions import Quantile, pert, triangular
+from ..spread import Quantile as SampledQuantile
+from ..spread import quantile_of
 
 SHAPES: Mapping[str, Callable[[float, float, float], Quantile]] = {"triangular": triangular, "beta": pert}
 DRAWS, SEED, SHAPE = 20_000, 0, "triangular"
@@ -31,7 +33,7 @@ class GateSpread:
     `in_time` is by the draws, `in_time_by_formula` by the normal distribution along the longest path; None without a fee.
     """
 
-    quantiles: tuple[float, float, float]
+    quantiles: tuple[SampledQuantile, ...]
     in_time: float | None
     in_time_by_formula: float | None
 
@@ -43,7 +45,7 @@ class TransferSpread:
     draws: int
     seed: int
     shape: str
-    finish: tuple[float, float, float]
+    finish: tuple[SampledQuantile, ...]
     mean: float
     deviation: float
     gates: dict[str, GateSpread]
@@ -71,7 +73,8 @@ def transfer_spread(case: Case, draws: int = DRAWS, seed: int = SEED, shape: str
 
     >>> from costmodel.case.load import load_case
     >>> found = transfer_spread(load_case("inputs_demo/facade"), 1000)
-    >>> found.finish[0] < found.finish[1] < found.finish[2], found.criticality["basis"]
+    >>> low, middle, high = (each.value for each in found.finish)
+    >>> low < middle < high, found.criticality["basis"]
     (True, 1.0)
     """
     return kept(case, f"transfer spread {draws} {seed} {shape}", lambda: _spread(case, draws, seed, shape))
@@ -93,9 +96,9 @@ def _spread(case: Case, draws: int, seed: int, shape: str) -> TransferSpread:
     )
 
 
-def _quantiles(values: np.ndarray) -> tuple[float, float, float]:
-    low, middle, high = np.quantile(values, QUANTILES)
-    return float(low), float(middle), float(high)
+def _quantiles(values: np.ndarray) -> tuple[SampledQuantile, ...]:
+    ordered = np.sort(values)
+    return tuple(quantile_of(ordered, share) for share in QUANTILES)
 
 
 def _gate(case: Case, name: str, times: np.ndarray) -> GateSpread:
