@@ -27,7 +27,7 @@ from costmodel.model.evaluate import evaluate
 from costmodel.model.plan.licence import gross_up
 from costmodel.model.plan.worth import npv
 from costmodel.present import guarantee_report, terms_report, zone_report
-from costmodel.studies.negotiation.concessions import concessions, exchange, exclusivity, step_of
+from costmodel.studies.negotiation.concessions import Concession, concessions, exchange, exclusivity, step_of
 from costmodel.studies.negotiation.guarantees import guaranteed
 from costmodel.studies.negotiation.limits import buy_out_price, interval, minimum_range
 from costmodel.studies.negotiation.openings import openings
@@ -627,6 +627,8 @@ def test_concessions_are_small_steps_of_the_model():
         after = evaluate(replaced(case, {address: value_at(case, address) + step_of(case, address)[0]})).deal
         assert rows[address].licensor == pytest.approx(after.licensor.gain - before.licensor.gain, abs=1e-3)
         assert rows[address].licensee == pytest.approx(after.licensee.gain - before.licensee.gain, abs=1e-3)
+    assert Concession("a", 1.0, "", licensor=30.0, licensee=-40.0).taken == 0.75
+    assert np.isnan(Concession("a", 1.0, "", licensor=30.0, licensee=0.0).taken)
 
 
 def test_forms_of_royalty_are_worth_the_same_at_the_prices_of_the_plan_and_part_as_they_fall():
@@ -718,6 +720,20 @@ def test_a_term_with_jumps_by_hand(flat):
     assert "the licensee has its best alternative up to 30.0 % and from 70.0 % on" in words
     assert "It suits both from 10.0 % to 30.0 % and from 70.0 % on." in words
     assert "The licensee's gain jumps from EUR 20.0 to EUR −20.0 at 30.0 %." in words.replace("EUR -", "EUR −")
+
+
+class Slow(Stepped):
+    """Sides whose gains never change their sign."""
+
+    def gains(self, values):
+        (value,) = values.values()
+        return Gains(np.asarray(value) + 1.0, 1.0 + 0.0 * np.asarray(value))
+
+
+def test_a_term_without_a_limit_is_looked_at_up_to_fifty_times_what_it_is(flat):
+    offered = with_values(flat, {UPFRONT: 1e6})
+    assert interval(offered, UPFRONT, Slow()).high == near(50e6)
+    assert interval(with_values(flat, {UPFRONT: 1e3}), UPFRONT, Slow()).high == near(100 * 100_000.0)  # at least a hundred steps
 
 
 class Leaping(Sides):
