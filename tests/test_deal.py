@@ -696,6 +696,18 @@ def test_a_zone_in_which_the_gain_jumps_along_the_fee_by_hand():
     assert other.floor.residual[0] == near(1.5e6)
 
 
+def test_a_picture_of_a_zone_has_its_curves():
+    # the licensor needs 1 million; the licensee bears 5 million less 100 million times the royalty; both gain alike half-way
+    drawn = zone_of(lambda fee, r: Gains(fee - 1e6 + 0 * r, 5e6 - fee - 1e8 * r), (2e6, 0.01), 0.05).outline
+    royalty = np.asarray(drawn.royalty)
+    assert (royalty[0], royalty[-1]) == (0.0, near(0.05))
+    inside = royalty < 0.04  # the zone ends where the licensee bears 1 million
+    assert drawn.floor[inside] == near(np.full(inside.sum(), 1e6))
+    assert drawn.ceiling[inside] == near(5e6 - 1e8 * royalty[inside])
+    assert drawn.alike[inside] == near(3e6 - 5e7 * royalty[inside])
+    assert (drawn.offer, drawn.top) == ((2e6, 0.01), near(1.1 * 5e6))
+
+
 class Stepped:
     """Sides of which the licensee's gain falls with a term, and by 40 from a value of 0.3 on."""
 
