@@ -234,7 +234,7 @@ def _studies(said, case, results, folder):
     )
     axis = parse_axis(plant, address, 3)
     frame = sweep({"as it is": plant}, [axis], figures)
-    said.table(study_report.sweep_table(frame))
+    said.table(study_report.sweep_table(case, frame))
     said.chart(study_charts.sweep_line(plant, frame, axis.address, known[figures[0]], [1.0]))
     run = run_risk(plant, list(known), 256, 0)
     spreads = {figure: spread(run.figures[figure]) for figure in figures}

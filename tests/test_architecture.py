@@ -55,6 +55,7 @@ NUMPY = {
     "studies/negotiation/concessions.py",
     "studies/negotiation/guarantees.py",
     "studies/negotiation/promise_set.py",
+    "studies/negotiation/likely_terms.py",
     "studies/negotiation/limits.py",
     "studies/negotiation/openings.py",
     "studies/negotiation/outline.py",

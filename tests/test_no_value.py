@@ -259,7 +259,7 @@ def test_a_sweep_and_scenarios_give_the_reason_beside_an_empty_value():
     assert frame[PAYBACK + "_reason"].tolist() == [None, NEVER]
     assert math.isnan(frame[PAYBACK][1])
     assert "plan.project.npv_reason" not in frame.columns
-    assert study_report.sweep_table(frame).rows[1][2] == NEVER
+    assert study_report.sweep_table(demo(), frame).rows[1][2] == NEVER
     alone = sweep({"late": with_values(demo(), late())}, [], [PAYBACK])
     assert alone[PAYBACK + "_reason"].tolist() == [NEVER]
     rows = printed("compare", DEMO, "--all-scenarios", "--figure", PAYBACK)["rows"]

@@ -221,5 +221,10 @@ def test_limits_are_tried_between_their_neighbours_by_what_modules_sell_for():
     best = max(paid(low, high) for low in grid[::10] for high in grid[::10] if low < high)
     assert found.best / found.now == pytest.approx(best / paid(28.5, 31.5), rel=1e-3)
     assert class_limits(planned(), evaluate(planned())) is None
+    low = inputs.cell("power_classes.csv", "second", "least_power", "15").cell("power_classes.csv", "second", "label", "15")
+    low = low.cell("power_classes.csv", "first", "least_power", "16").cell("power_classes.csv", "first", "label", "16").load()
+    beyond = class_limits(low, evaluate(low))  # all modules lie far above both limits: the last one rises to them
+    assert beyond.limits[0].alone == pytest.approx(15.0, abs=1.0)
+    assert beyond.limits[1].alone == pytest.approx(max(grid, key=lambda x: paid(15.0, x)), abs=0.3)
     said = power_report.limits(case, evaluate(case), found)
     assert f"more, {100 * (best / paid(28.5, 31.5) - 1):.0f} %" in said

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from costmodel.case.changes import apply_written, supposing
+from costmodel.case.addresses import value_at
+from costmodel.case.changes import apply_written, supposing, with_values
 from costmodel.case.fingerprint import fingerprint
 from costmodel.case.uncertain import supposed
 from costmodel.command.main import main
@@ -20,14 +21,17 @@ from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
 from costmodel.present import study_report, zone_report
+from costmodel.present.numbers import amount
 from costmodel.studies.draws import Draws
 from costmodel.studies.negotiation import probabilities as probabilities_module
+from costmodel.studies.negotiation.concessions import step_of
+from costmodel.studies.negotiation.likely_terms import likely_terms
 from costmodel.studies.negotiation.probabilities import MeanZone, Probabilities, _AlongFee, _mean_zone, _some_fee, probabilities
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT
 from costmodel.studies.negotiation.zone import trace_zone
 from costmodel.studies.risk import run_risk
 from costmodel.studies.sensitivities import tornado
-from costmodel.studies.spread import Probability
+from costmodel.studies.spread import Probability, probability_of_more, quantiles_of
 
 from .cases import DEMO, FIELD, Inputs, demo, in_one_draw, table, tiny
 from .plans import plan_inputs
@@ -357,3 +361,34 @@ def test_a_waterfall_to_an_event_holds_the_tools(tmp_path):
     assert [shown["before"], shown["after"]] == pytest.approx(ends, rel=1e-9)
     assert {row["changed"] for row in shown["rows"]} == {"steps.deposition", "schedule", "sales.facade", "sales.glaziers"}
     assert sum(row["part"] for row in shown["rows"]) == pytest.approx(ends[1] - ends[0], rel=1e-6)
+
+
+def test_a_term_moved_by_one_unit_is_as_probable_as_in_a_case_with_that_term():
+    case = demo()
+    moved = likely_terms(case, 200, 0)
+    now = probabilities(case, 200, 0).both.share
+    assert moved
+    assert all(each.both.share != now for each in moved)
+    for each in (moved[0], moved[-1]):
+        step = step_of(case, each.address)[0] * (1 if each.up else -1)
+        whole = probabilities(with_values(case, {each.address: float(value_at(case, each.address)) + step}), 200, 0)
+        assert (each.licensor, each.licensee, each.both) == (whole.licensor, whole.licensee, whole.both)
+    assert likely_terms(case, 0, 0) == likely_terms(tiny(), 10, 0) == []
+
+
+def test_quantiles_and_the_probability_of_more_are_counted_over_the_draws_of_risk():
+    case = as_bought(demo())
+    drawn = run_risk(case, [WATT, NPV], 300, 3).figures
+    found = quantiles_of(demo(), [WATT, NPV], 300, 3)
+    assert [each.value for each in found[NPV]] == np.quantile(drawn[NPV], (0.1, 0.5, 0.9)).tolist()
+    assert probability_of_more(demo(), NPV, WATT, 300, 3) == Probability(float(np.mean(drawn[NPV] > drawn[WATT])), 300)
+    assert quantiles_of(demo(), [WATT], 0, 3) == {}
+    assert probability_of_more(demo(), NPV, WATT, 0, 3) is None
+
+
+def test_the_floor_and_the_lowest_cash_are_shown_with_their_quantiles():
+    deal, cash = (run(*words, "--draws", 100, "--seed", 1).output for words in (("deal", DEMO, "floor"), ("plan", DEMO, "cash")))
+    low, middle, high = quantiles_of(demo(), ["deal.licensor.floor"], 100, 1)["deal.licensor.floor"]
+    assert f"the floor is {amount(low.value, 'EUR')} (P10), {amount(middle.value, 'EUR')} (P50), {amount(high.value, 'EUR')} (P90)" in deal
+    deep, *_ = quantiles_of(demo(), ["plan.project.low_point"], 100, 1)["plan.project.low_point"]
+    assert f"the lowest cash is {amount(deep.value, 'EUR')} (P10)" in cash

@@ -556,7 +556,7 @@ def test_the_same_seed_gives_the_same_shares_and_errors(seed):
 def test_a_rank_says_what_to_measure_next():
     result = run("rank", DEMO, "--points", "64", "--seed", "3")
     assert "carry 80 % of the uncertainty" in result.output
-    assert "Measure this next: " in result.output
+    assert "Measure next, by their part of the variance: " in result.output
     assert "seed 3" in result.output
     assert run("rank", DEMO, "--points", "100").exit_code == 2
 
@@ -571,7 +571,7 @@ def test_new_tables_read_back_as_written(tmp_path):
 def test_bad_things_together_are_shown_with_what_the_plan_comes_to():
     """Question 19: a late start, a slow ramp, a poor yield and falling prices; that it is not paid back is stated."""
     result = run("compare", DEMO, "--all-scenarios")
-    row = next(line for line in result.output.splitlines() if line.lstrip().startswith("plan.project.payback"))
+    row = next(line for line in result.output.splitlines() if line.lstrip().startswith("payback (project)"))
     assert row.rstrip().endswith("not paid back within the plan")
     assert not any("status" in line for line in result.output.splitlines())
     rows = json.loads(run("compare", DEMO, "--all-scenarios", "--json").output)["rows"]

@@ -170,7 +170,7 @@ def test_an_old_command_is_refused_with_the_new_one_which_is_there(name):
     (("line", "cycle", "--rungs", "3"), "--rungs: found with the subject 'cycle'; allowed: with bottlenecks"),
     (("line", "--rungs", "3"), "--rungs: found without a subject; allowed: with bottlenecks"),
     (("cost", "size", "--group", "cleaning"), "--group: found with the subject 'size'; allowed: with choices"),
-    (("plan", "cash", "--draws", "10"), "--draws: found with the subject 'cash'; allowed: with the answer, probability"),
+    (("plan", "capital", "--draws", "10"), "--draws: found with the subject 'capital'; allowed: with the answer, probability"),
     (("deal", "--term", "licence.royalty"), "--term: found without a subject; allowed: with terms"),
     (("rank", "tornado", "--points", "4"), "--points: found with the subject 'tornado'; allowed: with the answer"),
     (("line", "botlenecks"), "line: found the subject 'botlenecks'; allowed: flow, "),

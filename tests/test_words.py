@@ -7,10 +7,17 @@ import re
 
 import pytest
 
+from costmodel.command.cost_commands import cost
+from costmodel.command.deals import deal
+from costmodel.command.line_commands import line
+from costmodel.command.plan_commands import market, plan
+from costmodel.command.transfers import transfer
+
 from .all_words import all_words
-from .cases import ROOT
+from .cases import DEMO, FIELD, ROOT
 
 LONGEST = 25  # words of a sentence
+NOT_OF_A_CASE = ("subject", "everything", "as_json", "as_csv", "as_plain")
 OUT = (
     *("ask", "asks", "asked", "hang on", "hangs on", "tells", "told", "reckon", "reckoned", "leans", "leaning", "leanings"),
     *("fetch", "fetches", "fetched", "bear", "bears", "borne", "parted", "leap", "leaps", "wished", "astray", "sold for"),
@@ -86,6 +93,21 @@ def test_no_word_that_is_out(said):
 def test_a_sentence_has_at_most_25_words(said):
     found = {(words_of(each), each) for paragraph in said.sentences for each in sentences_of(paragraph)}
     assert {each for each in found if each[0] > LONGEST} == set()
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("folder", [DEMO, FIELD], ids=["facade", "field"])
+def test_every_subject_answers_in_a_sentence_of_at_most_25_words_without_a_word_that_is_out(folder):
+    out = re.compile(rf"(?<![\w-])({'|'.join(OUT)})(?![\w-])", re.I)
+    for command in (line, cost, plan, market, deal, transfer):
+        for name, subject in command.subjects.items():
+            given = command.make_context(command.name, [str(folder)]).params
+            given = {key: value for key, value in given.items() if key not in NOT_OF_A_CASE}
+            given |= {"draws": 50} if "draws" in given else {}
+            views = subject.views(command.asked(given), given)
+            said = [each for view in views for words in view.sentences for each in sentences_of(words)]
+            assert said, (command.name, name)
+            assert [each for each in said if words_of(each) > LONGEST or out.search(re.sub(r"“[^”]*”", "", each))] == []
 
 
 def test_no_sentence_has_an_address(said):

@@ -140,7 +140,8 @@ def _scenarios(asked: Asked, options: Scenarios) -> View:
     values = {name: {a: float(w.present) for a, w in known.items()} for name, known in found.items()}
     table = study_report.scenarios_table(values, list(first.values()))
     title = next(iter(cases.values())).title
-    return View(title, study_report.plants(cases), [table], records(study_records.of_scenarios(found)))
+    said = [*study_report.scenarios_said(values, list(first.values())), *study_report.plants(cases)]
+    return View(title, said, [table], records(study_records.of_scenarios(found)))
 
 
 @dataclass(frozen=True)

@@ -40,7 +40,8 @@ def steps(asked: Asked) -> View:
     from ..present import cost_report
 
     case, results = asked.case, asked.results
-    return View(case.title, [cost_report.dearest(case, results)], [cost_report.matrix_table(case, results, "stabilised_watt")])
+    said = [cost_report.headline(case, results), cost_report.dearest(case, results), cost_report.losses(case, results)]
+    return View(case.title, said, [cost_report.matrix_table(case, results, "stabilised_watt")])
 
 
 @cost.subject("spending")
@@ -48,7 +49,8 @@ def spending(asked: Asked) -> View:
     """What the money is spent on in a year."""
     from ..present import cost_report
 
-    return View(asked.case.title, [], [cost_report.group_table(asked.case, asked.results)])
+    case, results = asked.case, asked.results
+    return View(case.title, [cost_report.spent_most_on(case, results)], [cost_report.group_table(case, results)])
 
 
 @cost.subject("people")
@@ -56,7 +58,8 @@ def people(asked: Asked) -> View:
     """People by role, and what they cost."""
     from ..present import cost_report
 
-    return View(asked.case.title, [], [cost_report.people_table(asked.case, asked.results)])
+    case, results = asked.case, asked.results
+    return View(case.title, [cost_report.payroll(case, results)], [cost_report.people_table(case, results)])
 
 
 @cost.subject("ownership")

@@ -10,10 +10,12 @@ import click
 from .answering import View
 from .offers import ON, as_offered, day_of
 from .opening import Asked, OutFile, refuse, refusing
+from .screen import sentences
 from .subjects import SubjectCommand, option
 
 if TYPE_CHECKING:
     from ..studies.negotiation.overview import Overview
+    from ..studies.spread import Quantile
 
 
 class _DealCommand(SubjectCommand):
@@ -123,30 +125,50 @@ def zone(asked: Asked, chart: Path | None) -> View:
         ways = zone_report.openings(case, found.openings)
         rest = ["What would open a zone, each by itself: " + "; ".join(ways) + "."] if found.openings else ways
     else:
-        rest = [*zone_report.splits(case, found), zone_report.exchange_rates(case, found)]
-    return View(case.title, [line for line in (zone_report.verdict(case, found), zone_report.corners(case, found), *rest) if line])
+        rest = [zone_report.exchange_rates(case, found), *zone_report.splits(case, found)]
+    said = [line for line in (zone_report.verdict(case, found), zone_report.corners(case, found), *rest) if line]
+    return View(case.title, said, [] if found.zone.empty else [zone_report.splits_table(case, found)])
 
 
 @deal.subject("probability", DRAWS, SEED)
 def deal_probability(asked: Asked, draws: int, seed: int) -> View:
-    """How probable it is that each side gains, that both do, that a zone exists."""
+    """How probable it is that each side gains, that both do, that a zone exists; and with one term moved."""
     from ..present import zone_report
+    from ..studies.negotiation.likely_terms import likely_terms
 
     if none := _no_deal(asked):
         return none
-    found = zone_report.found_or_why(asked.case, draws, seed, deal=True)
-    return View(asked.case.title, zone_report.of_deal(asked.case, found, _overview(asked, seed).upfront))
+    case = asked.case
+    found = zone_report.found_or_why(case, draws, seed, deal=True)
+    said = zone_report.of_deal(case, found, _overview(asked, seed).upfront)
+    if isinstance(found, str) or found.both is None:
+        return View(case.title, said)
+    moved = likely_terms(case, draws, seed)
+    lead, *rest = zone_report.both_gain(case, found, moved), *said
+    return View(case.title, [lead, *rest], [zone_report.likely_terms_table(case, found.both, moved)] if moved else [])
 
 
-@deal.subject("floor")
-def floor(asked: Asked) -> View:
-    """The licensor's floor by parts, and what it has above it."""
-    from ..present import deal_report
+@deal.subject("floor", DRAWS, SEED)
+def floor(asked: Asked, draws: int, seed: int) -> View:
+    """The licensor's floor by parts, with P10, P50 and P90 of each, and what it has above it."""
+    from ..core.faults import InputFaults
+    from ..present import deal_report, zone_report
     from ..present.payments_report import licensor_table
+    from ..studies.spread import quantiles_of
 
     case, results = asked.case, asked.results
-    tables = [deal_report.floor_table, licensor_table]
-    return _no_deal(asked) or View(case.title, [deal_report.floor(case, results)], [make(case, results) for make in tables])
+    if none := _no_deal(asked):
+        return none
+    drawn: dict[str, tuple[Quantile, ...]] = {}
+    words, *rest = sentences(deal_report.floor(case, results))
+    said = [words]
+    try:
+        found = quantiles_of(case, [f"deal.licensor.{name}" for name in (*deal_report.FLOOR_PARTS, "floor")], draws, seed)
+        drawn = {address.rpartition(".")[2]: values for address, values in found.items()}
+        said += [deal_report.floor_spread(case, drawn["floor"], draws, seed)] if drawn else []
+    except InputFaults as problem:
+        said.append(zone_report.refused(problem))
+    return View(case.title, [*said, *rest], [deal_report.floor_table(case, results, drawn), licensor_table(case, results)])
 
 
 @deal.subject("payments")
@@ -170,12 +192,9 @@ def taxes(asked: Asked) -> View:
     if none := _no_deal(asked):
         return none
     found = _overview(asked)
-    said = [
-        payments_report.own_tax(case, results),
-        *payments_report.work_and_tax(case, results),
-        payments_report.split(case, found),
-    ]
-    return View(case.title, [line for line in said if line], [payments_report.split_table(case, found)])
+    best, *shares = [line for line in sentences(payments_report.split(case, found)) if line not in payments_report.REVIEWED]
+    said = [best, *payments_report.work_and_tax(case, results), payments_report.own_tax(case, results), *shares]
+    return View(case.title, said, [payments_report.split_table(case, found)])
 
 
 @deal.subject("licensee")
@@ -211,12 +230,13 @@ def minimums(asked: Asked, draws: int, seed: int) -> View:
     case, results = asked.case, asked.results
     if none := _no_deal(asked):
         return none
-    said, drawn = terms_report.minimums(case, _overview(asked)), None
+    drawn, why = None, []
     if draws and case.ranges and case.minimum_royalties:
         try:
             drawn = probabilities_of_minimums(case, draws, seed)
         except InputFaults as problem:
-            said = [*said, zone_report.refused(problem)]
+            why = [zone_report.refused(problem)]
+    said = [*terms_report.minimums(case, _overview(asked)), *terms_report.how_often_they_bind(drawn), *why]
     return View(case.title, said, [payments_report.years_table(case, results, drawn)])
 
 
@@ -233,7 +253,8 @@ def guarantees(asked: Asked, seed: int) -> View:
     with refusing():
         sets = found.promises
     if sets:
-        said = [*promise_report.together(case, sets), *said]
+        first, *rest = promise_report.together(case, sets)
+        said = [first, *guarantee_report.alone(case, found), *rest, *said]
         tables = [promise_report.promises_table(case, sets), promise_report.sets_table(case, sets), *tables]
     return View(case.title, said, tables)
 

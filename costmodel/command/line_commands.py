@@ -19,7 +19,7 @@ def tools(asked: Asked) -> View:
     from ..present import cost_report, line_report
 
     case, results = asked.case, asked.results
-    said = [cost_report.volume(results), line_report.bottleneck(case, results)]
+    said = [cost_report.volume(results), line_report.bottleneck(case, results), line_report.counts(case, results)]
     return View(case.title, said, [line_report.tool_table(case, results)])
 
 
@@ -36,7 +36,8 @@ def power(asked: Asked) -> View:
     """Power of a module: active area, efficiency, loss by thickness, stabilisation."""
     from ..present import line_report
 
-    return View(asked.case.title, [], [line_report.power_table(asked.case, asked.results)])
+    case, results = asked.case, asked.results
+    return View(case.title, [line_report.module_power(results)], [line_report.power_table(case, results)])
 
 
 @line.subject("classes", CHART, option("--limits", is_flag=True, help="Try other limits of the classes, by what modules sell for."))
@@ -109,7 +110,8 @@ def _cycle_of(asked: Asked, step: str, faster: float, less: float | None) -> Vie
     if any(row.step == step for row in case.coatings.values()):
         tables.append(line_report.zones_table(case, results, step))
     tables.append(line_report.gains_table(case, found))
-    return View(f"{case.title}: {case.steps[step].title}", [line_report.minutes(case, found)], tables)
+    said = [*line_report.slowest_layer(case, results, step), line_report.minutes(case, found)]
+    return View(f"{case.title}: {case.steps[step].title}", said, tables)
 
 
 @line.subject("times")
@@ -119,7 +121,7 @@ def times(asked: Asked) -> View:
 
     case, results = asked.case, asked.results
     phases = [line_report.phases_table(case, results.line)] if case.phases else []
-    return View(case.title, [], [line_report.states_table(case, results.line), *phases])
+    return View(case.title, [line_report.most_downtime(case, results)], [line_report.states_table(case, results.line), *phases])
 
 
 @line.subject("effectiveness")
@@ -127,7 +129,8 @@ def effectiveness(asked: Asked) -> View:
     """How effective the tools are (factors of SEMI E79)."""
     from ..present import line_report
 
-    return View(asked.case.title, [], [line_report.effectiveness_table(asked.case, asked.results.line)])
+    case, results = asked.case, asked.results
+    return View(case.title, [line_report.least_effective(case, results)], [line_report.effectiveness_table(case, results.line)])
 
 
 @line.subject("heat")
@@ -136,7 +139,9 @@ def heat(asked: Asked) -> View:
     from ..present import line_report
 
     case, results = asked.case, asked.results
-    return View(case.title, [], [line_report.heat_table(case, results.line)] if case.heatings else [])
+    return View(
+        case.title, line_report.heat_drawn(case, results), [line_report.heat_table(case, results.line)] if case.heatings else []
+    )
 
 
 @line.subject("growth")
@@ -145,7 +150,8 @@ def growth(asked: Asked) -> View:
     from ..present import line_report
 
     case, results = asked.case, asked.results
-    return View(case.title, [], [line_report.growth_table(case, results.line)] if results.line.growth else [])
+    grown = [line_report.growth_table(case, results.line)] if results.line.growth else []
+    return View(case.title, line_report.what_grows(case, results), grown)
 
 
 @line.subject("yield")
@@ -156,7 +162,7 @@ def yield_points(asked: Asked) -> View:
 
     case, results = asked.case, asked.results
     found = points_of(case)
-    said = [cost_report.losses(case, results), cost_report.points(case, found)]
+    said = [cost_report.points(case, found), cost_report.losses(case, results)]
     return View(case.title, said, [cost_report.points_table(case, found), cost_report.route_table(case, results)])
 
 

@@ -82,15 +82,23 @@ def capital(asked: Asked) -> View:
     return _no_plan(asked) or View(case.title, [plan_report.cash_needed(case, results)], [cash_report.capital_table(case, results)])
 
 
-@plan.subject("cash")
-def cash(asked: Asked) -> View:
-    """Cash by year, of the project and of its owners; the loan and its coverage."""
-    from ..present import cash_report, plan_report
+@plan.subject("cash", DRAWS, SEED)
+def cash(asked: Asked, draws: int, seed: int) -> View:
+    """Cash by year, of the project and of its owners, and how its low point spreads; the loan and its coverage."""
+    from ..core.faults import InputFaults
+    from ..present import cash_report, plan_report, zone_report
+    from ..studies.spread import quantiles_of
 
     case, results = asked.case, asked.results
     if found := _no_plan(asked):
         return found
-    said = [plan_report.cash_needed(case, results), plan_report.bank(case, results)]
+    capital, *lowest = sentences(plan_report.cash_needed(case, results))
+    try:
+        drawn = quantiles_of(case, plan_report.LOWEST_CASH, draws, seed)
+        spread = [plan_report.lowest_cash(case, drawn, draws, seed)] if drawn else []
+    except InputFaults as problem:
+        spread = [zone_report.refused(problem)]
+    said = [*lowest, *spread, plan_report.bank(case, results), capital]
     return View(case.title, said, [cash_report.cash_table(case, results)])
 
 
@@ -111,7 +119,8 @@ def planned_markets(asked: Asked) -> View:
     if found := _no_plan(asked):
         return found
     said = [*plan_report.markets_that_bind(case, results), *plan_report.prices_above_markets(case, results)]
-    return View(case.title, said, [cash_report.markets_table(case, results)] if results.plan.markets else [])
+    tables = [cash_report.markets_table(case, results)] if results.plan.markets else []
+    return View(case.title, said or [plan_report.NO_MARKET_LIMITS], tables)
 
 
 @plan.subject("warranty", DRAWS, SEED)
@@ -139,13 +148,22 @@ def warranty(asked: Asked, draws: int, seed: int) -> View:
     return View(case.title, [each for each in said if each], tables)
 
 
-@plan.subject("others")
-def others(asked: Asked) -> View:
-    """Other lines that the same money could buy."""
-    from ..present import plan_report
+@plan.subject("others", DRAWS, SEED)
+def others(asked: Asked, draws: int, seed: int) -> View:
+    """Other lines that the same money could buy, and the probability that this plan is worth more."""
+    from ..core.faults import InputFaults
+    from ..present import plan_report, zone_report
+    from ..studies.spread import probability_of_more
 
     case, results = asked.case, asked.results
-    return _no_plan(asked) or View(case.title, [plan_report.others(case, results)], [plan_report.others_table(case, results)])
+    if none := _no_plan(asked):
+        return none
+    try:
+        found = {name: probability_of_more(case, *plan_report.against(name), draws, seed) for name in case.other_lines}
+        likely = plan_report.likely_better(case, results, found)
+    except InputFaults as problem:
+        found, likely = {}, [zone_report.refused(problem)]
+    return View(case.title, [plan_report.others(case, results), *likely], [plan_report.others_table(case, results, found)])
 
 
 @plan.subject("conventions")
@@ -189,7 +207,9 @@ def area(asked: Asked) -> View:
     """Markets limited by area: what else could cover it."""
     from ..present import market_report
 
-    return View(asked.case.title, [], [market_report.alternatives_table(asked.case, asked.results)] if asked.case.markets else [])
+    case, results = asked.case, asked.results
+    tables = [market_report.alternatives_table(case, results)] if case.markets else []
+    return View(case.title, market_report.what_binds(case, results), tables)
 
 
 @market.subject("energy")
@@ -197,4 +217,6 @@ def energy(asked: Asked) -> View:
     """Markets limited by energy: its levelised cost."""
     from ..present import market_report
 
-    return View(asked.case.title, [], [market_report.energy_table(asked.case, asked.results)] if asked.case.markets else [])
+    case, results = asked.case, asked.results
+    tables = [market_report.energy_table(case, results)] if case.markets else []
+    return View(case.title, market_report.where_energy_sells(case, results), tables)

@@ -74,12 +74,13 @@ def sweep(asked: Asked, options: Swept) -> View:
             refuse(f"--chart: found {len(axes)} inputs; allowed: one (a line) or two (a map)")
         draw: Callable[..., Chart] = study_charts.sweep_line if len(axes) == 1 else study_charts.sweep_map
         over = " and ".join(input_name(first, address) for address in addresses)
-        title, said = f"{study_report.figure_label(figure)} over {over}", [study_report.plant(first, addresses)]
+        title = f"{study_report.figure_label(figure)} over {over}"
+        said = [study_report.swept(first, frame, figure, addresses), study_report.plant(first, addresses)]
         save_chart(options.chart, first, title, lambda: (draw(first, frame, *addresses, figure, thresholds), said))
     return View(
         study_report.titled(first),
-        [study_report.plant(first, addresses)],
-        [study_report.sweep_table(frame)],
+        [study_report.swept(first, frame, figure, addresses), study_report.plant(first, addresses)],
+        [study_report.sweep_table(first, frame)],
         records([{str(k): v for k, v in row.items()} for row in frame.to_dict("records")], {"units": frame.attrs["units"]}),
     )
 

@@ -215,12 +215,15 @@ def break_even(case: Case, titles: tuple[str, str], found: BreakEven) -> str:
     if not found.values:
         looked = f"Searched: {found.tried} values of “{input_name(case, found.address)}” up to {in_unit(found.looked_to, unit)}."
         return f"{both} at no value. {looked} {now}"
-    values = ", ".join(in_unit(value, unit) for value in found.values)
+    values, several = ", ".join(in_unit(value, unit) for value in found.values), len(found.values) > 1
+    where = f"at {len(found.values)} values of “{input_name(case, found.address)}”:" if several else (
+        f"where “{input_name(case, found.address)}” is"
+    )  # fmt: skip
     residual = max(abs(left) for left in found.residuals)
     jump = "" if residual < 1e-9 else (
         f" The cost jumps there, as a tool is added: the two stay {money(residual, case.currency)} per {per} apart."
     )  # fmt: skip
-    return f"{both} at {many(len(found.values), 'value')} of “{input_name(case, found.address)}”: {values}.{jump} {now}"
+    return f"{both} {where} {values}.{jump} {now}"
 
 
 def size(case: Case, found: list[Size], marks: Sequence[float] = ()) -> str:

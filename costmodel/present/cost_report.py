@@ -57,6 +57,27 @@ def dearest(case: Case, results: Results) -> str:
     return f"The {count} {names}: {percent(sum(cost for cost, _ in steps) / total, 2)} of the cost. {kind}"
 
 
+def spent_most_on(case: Case, results: Results) -> str:
+    """What most of the money of a year goes to."""
+    total, groups = results.ledger.total.cost, sorted(results.ledger.by_group.items(), key=lambda item: -item[1].cost)
+    if not total:
+        return "Nothing costs anything."
+    parts = ", ".join(f"{label(name)} {percent(each.cost / total, 2)}" for name, each in groups[:3])
+    return f"A year costs {amount(total, case.currency)}. Most of it goes to: {parts}."
+
+
+def payroll(case: Case, results: Results) -> str:
+    """How many people are employed, and what they cost."""
+    employed = {name: sum(people_employed(case, people_wanted(case, results.line, name)).values()) for name in case.crew}
+    if not employed:
+        return "The case has no people."
+    most = max(employed, key=lambda name: employed[name])
+    return (
+        f"{sum(employed.values()):.4g} people are on the payroll, at {amount(_cost_of(results, 'crew.'), case.currency)} a year. "
+        f"“{case.crew[most].title}” is the largest role: {employed[most]:.4g}."
+    )
+
+
 def not_in_it(case: Case) -> str:
     """What the figures leave out."""
     left = ["ramp and start-up", "taxes on income", "interest", "outbound freight", "licence fees"]
@@ -101,7 +122,8 @@ def points(case: Case, found: list[Point]) -> str:
     most, least = max(found, key=lambda p: p.plates), min(found, key=lambda p: p.plates)
     return (
         f"A point of yield is worth most in “{step_title(case, most.step)}”: {amount(most.plates, case.currency)} a year in "
-        f"plates. It is worth least in “{step_title(case, least.step)}”: {amount(least.plates, case.currency)}."
+        f"plates. On the plant as bought a point less there costs {amount(most.as_bought, case.currency)} a year. "
+        f"A point is worth least in “{step_title(case, least.step)}”: {amount(least.plates, case.currency)} in plates."
     )
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 
 from ..case.whole_case import Case
 from ..model.evaluate import Results
 from ..model.ledger.landed_prices import in_reporting_currency
 from ..model.plan.exchange import moved
+from ..studies.spread import Quantile, left_open
 from .numbers import NOT_APPLICABLE, amount, people, percent, signed, stated
 from .table import Table
 from .texts import REVIEW
@@ -161,16 +162,31 @@ def part_of(part: float, whole: float) -> str:
     return percent(part / whole) if whole else NOT_APPLICABLE
 
 
-def floor_table(case: Case, results: Results) -> Table:
-    """The licensor's floor by parts, and what is received."""
-    own = results.deal.licensor
-    parts = [(title, getattr(own, name)) for name, title in FLOOR_PARTS.items()] + [("floor", own.floor)]
+def floor_table(case: Case, results: Results, drawn: Mapping[str, Sequence[Quantile]] | None = None) -> Table:
+    """The licensor's floor by parts, and what is received; with P10, P50 and P90 of each if drawn, by name."""
+    own, drawn = results.deal.licensor, drawn or {}
+    parts = [*FLOOR_PARTS.items(), ("floor", "floor")]
+    values = {name: getattr(own, name) for name, _ in parts}
+    spread = " P10, P50, P90 are of each row by itself, so they do not add up." if drawn else ""
     return Table(
         f"The licensor's floor, {case.currency}",
-        ["", case.currency, *own_columns(case, ""), "share"],
-        [[title, people(value), *in_own_money(case, value), part_of(value, own.floor)] for title, value in parts],
-        note=f"{EACH_AT_ITS_RATE} Past research is not in it: {people(own.policy)}. {rates_of_exchange(case)}".strip(),
+        ["", case.currency, *own_columns(case, ""), "share", *(("P10", "P50", "P90") if drawn else ())],
+        [
+            [title, people(values[name]), *in_own_money(case, values[name]), part_of(values[name], own.floor),
+             *(people(each.value) for each in drawn.get(name, ()))]
+            for name, title in parts
+        ],
+        note=f"{EACH_AT_ITS_RATE}{spread} Past research is not in it: {people(own.policy)}. {rates_of_exchange(case)}".strip(),
         total=True,
+    )
+
+
+def floor_spread(case: Case, drawn: Sequence[Quantile], draws: int, seed: int) -> str:
+    """How the floor is spread over draws."""
+    low, middle, high = (in_money(case, each.value) for each in drawn)
+    return (
+        f"Over {draws:,} draws, seed {seed}, the floor is {low} (P10), {middle} (P50), {high} (P90). "
+        f"Sampling leaves these open by at most {in_money(case, left_open(drawn))} either way (95 %)."
     )
 
 

@@ -9,7 +9,7 @@ from ..model.evaluate import Results
 from ..model.line.line_figures import Line, ToolUse
 from ..studies.factory.full_use import Rung, cheapest_relief, title_of, with_one_less
 from ..studies.factory.minutes import Gain, Part
-from .numbers import amount, duration, in_unit, label, money, people, percent
+from .numbers import amount, duration, in_unit, label, many, money, people, percent
 from .palette import STATES
 from .table import Table, table_of
 
@@ -37,6 +37,15 @@ def bottleneck(case: Case, results: Results) -> str:
     return f"{text} With whole tools the plant can make {most} modules a year, {percent(spare, 2)} more than planned."
 
 
+def counts(case: Case, results: Results) -> str:
+    """How many of each tool and carrier there are, the most first; those of which there is one are counted."""
+    found = sorted(equipment(results), key=lambda item: -item[1].tools)
+    several = [f"{use.tools:.4g} of “{title_of(case, place)}”" for place, use in found if use.tools > 1]
+    if not several:
+        return f"It takes one each of {many(len(found), 'kind')} of tools."
+    return f"It takes more than one of these: {', '.join(several)}; one each of {many(len(found) - len(several), 'other')}."
+
+
 def relief(case: Case, results: Results, climbed: list[Rung]) -> str:
     """What it takes to make more, and the cheapest way."""
     best = cheapest_relief(climbed)
@@ -50,6 +59,20 @@ def relief(case: Case, results: Results, climbed: list[Rung]) -> str:
         f"The cheapest relief is {what}: {amount(best.spent_so_far, case.currency)}. It adds {people(gained)} MW a year, at "
         f"{money(best.spent_so_far / gained / to_base('MWp_stabilised'), case.currency)} per watt a year."
     )
+
+
+def slowest_layer(case: Case, results: Results, step: str) -> list[str]:
+    """Which of the layers grown in a step takes longest, its purge counted; nothing where none grows."""
+    times = {
+        name: results.line.layers[name].growth_time + row.purge_time for name, row in case.layers.items() if row.step == step
+    }
+    if not times:
+        return []
+    name, cycle = max(times, key=times.__getitem__), results.line.steps[step].cycle.time
+    return [
+        f"Of {many(len(times), 'layer')} “{case.layers[name].title}” takes longest: {in_unit(times[name], 'min')} with its purge, "
+        f"{percent(times[name] / cycle, 2)} of the cycle of {in_unit(cycle, 'min')}."
+    ]
 
 
 def minutes(case: Case, gains: list[Gain]) -> str:
@@ -104,6 +127,12 @@ def growth_table(case: Case, line: Line) -> Table:
         texts=(0, 1),
         note="What is not in this table is fixed, except tools, operators at tools and what depends on the output.",
     )
+
+
+def what_grows(case: Case, results: Results) -> list[str]:
+    """How many rows grow with the plant."""
+    count = len(growing(case))
+    return [f"{many(count, 'row')} grow with the plant." if count > 1 else "1 row grows with the plant."] if count else []
 
 
 def flow_table(case: Case, line: Line) -> Table:
@@ -162,6 +191,19 @@ def heat_table(case: Case, line: Line) -> Table:
     return table_of("Heat balance per load", line.heatings.items(), columns, note=note)
 
 
+def heat_drawn(case: Case, results: Results) -> list[str]:
+    """What the heat of a load is against what its tool draws, for the load that draws most; nothing where none is heated."""
+    found = results.line.heatings
+    if not found:
+        return []
+    most = max(found, key=lambda name: found[name].drawn_energy)
+    each = found[most]
+    return [
+        f"“{case.steps[case.heatings[most].step].title}” draws most: {in_unit(each.drawn_energy, 'kWh')} per load. To warm glass "
+        f"and carrier takes {in_unit(each.least_energy, 'kWh')} of that, {percent(each.least_over_drawn)}."
+    ]
+
+
 def zones_table(case: Case, results: Results, step: str = "") -> Table:
     """The zones of the in-line coaters, or of that of a step, the slowest first."""
     films = {name: x for name, x in results.line.coatings.items() if case.coatings[name].step == step or not step}
@@ -178,6 +220,16 @@ def zones_table(case: Case, results: Results, step: str = "") -> Table:
     note = "Transport speed of a zone: dynamic rate times cathodes over thickness. The slowest zone, or lock, sets the pace."
     rows = ((case.coatings[name], pace) for name, pace in order)
     return table_of("Zones of in-line coaters", rows, columns, texts=(0, 1), note=note)
+
+
+def module_power(results: Results) -> str:
+    """The power of a module, and what light takes of it."""
+    output = results.line.output
+    lost = 1 - output.stabilised_power / output.initial_power
+    return (
+        f"A module has {people(output.initial_power)} W at first and {people(output.stabilised_power)} W after light soaking, "
+        f"{percent(lost)} less."
+    )
 
 
 def power_table(case: Case, results: Results) -> Table:
@@ -216,6 +268,20 @@ def gains_table(case: Case, gains: list[Gain]) -> Table:
     )
 
 
+def most_downtime(case: Case, results: Results) -> str:
+    """Which kind of tool is down most, and which is productive most."""
+    down, work = {}, {}
+    for name, states in results.line.states.items():
+        whole = sum(getattr(states, state) for state in STATES)
+        down[name] = (states.scheduled_down + states.unscheduled_down) / whole
+        work[name] = states.productive / whole
+    most, least = max(work, key=work.__getitem__), max(down, key=down.__getitem__)
+    return (
+        f"“{case.tools[most].title}” is productive most: {percent(work[most])} of the year. “{case.tools[least].title}” is down "
+        f"most: {percent(down[least])}."
+    )
+
+
 def states_table(case: Case, line: Line) -> Table:
     """How the year of the tools is spent."""
     rows = []
@@ -250,6 +316,16 @@ def phases_table(case: Case, line: Line) -> Table:
     }
     note = "The recipe is productive. An exchange of parts, and the runs that follow it, are scheduled downtime."
     return table_of("The state of SEMI E10 in which each phase counts", case.phases.items(), columns, texts=(0, 4), note=note)
+
+
+def least_effective(case: Case, results: Results) -> str:
+    """Which tool is effective most and least, of the year."""
+    found = results.line.effectiveness
+    most, least = (best(found, key=lambda name: found[name].overall) for best in (max, min))
+    return (
+        f"“{case.tools[most].title}” has the highest overall effectiveness, {percent(found[most].overall)} of the year. "
+        f"“{case.tools[least].title}” has the lowest, {percent(found[least].overall)}."
+    )
 
 
 def effectiveness_table(case: Case, line: Line) -> Table:

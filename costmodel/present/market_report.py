@@ -296,6 +296,32 @@ def energy_table(case: Case, results: Results) -> Table:
     return table_of(f"Markets limited by energy: levelised cost of energy, {case.currency} per kWh", rows, columns, note=note)
 
 
+def what_binds(case: Case, results: Results) -> list[str]:
+    """In each market that area limits, what else sets our highest price; that no market is of this kind, where none is."""
+    said = []
+    for name, found in results.market.by_market.items():
+        if found.area is not None:
+            binding = next((each for each, other in found.area.alternatives.items() if other.binds), None)
+            against = f" against “{case.coverings[binding].title}”" if binding else ""
+            price = f"our highest price{against} is {case.currency} {people(found.highest_price_per_m2)} per m²"
+            none = "no price above 0 exists"
+            if binding:
+                none = f"no price above 0 leaves the owner as well off as “{case.coverings[binding].title}”"
+            said.append(f"In “{case.markets[name].title}” {price if found.highest_price > 0 else none}.")
+    return said or ["No market of the case is limited by area."]
+
+
+def where_energy_sells(case: Case, results: Results) -> list[str]:
+    """In each market that energy limits, the cost of a kWh with the reference module and with ours."""
+    said = [
+        f"In “{case.markets[name].title}” a kWh costs {case.currency} {per_kwh(found.energy.reference_levelised_cost)} with the "
+        f"reference module, {case.currency} {per_kwh(found.energy.levelised_at_cost)} with ours at what it costs to make."
+        for name, found in results.market.by_market.items()
+        if found.energy is not None
+    ]
+    return said or ["No market of the case is limited by energy."]
+
+
 def alternatives_table(case: Case, results: Results) -> Table:
     """What else could cover the area in every market that area limits, and our highest price against each."""
     columns = {

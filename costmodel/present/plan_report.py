@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from ..case.whole_case import Case
 from ..core.rates_of_return import COST_OF_FINANCE, SEVERAL, rates_inside
@@ -12,12 +12,14 @@ from ..model.plan import timing
 from ..model.plan.plan_figures import MarketSales, Valuation
 from ..studies.factory.least_price import ANY, JUMP, NONE, Least, price_of_a_watt
 from ..studies.factory.market_prices import SalePrice, sale_prices
+from ..studies.spread import Probability, Quantile, left_open
 from . import plain_plan
-from .numbers import amount, money, named, people, percent, short_return, years
+from .numbers import NOT_APPLICABLE, amount, money, named, people, percent, short_return, years
 from .plain_plan import return_clause
 from .table import Table, table_of
 
 PER = {"Wp_stabilised": "stabilised watt", "m2": "m²", "module": "module"}
+NO_MARKET_LIMITS = "No market takes less than the plan would sell, and no price is above what its buyers could pay."
 NO_PLAN = "The case has no plan.yaml, so it is not computed as an investment."
 
 
@@ -193,6 +195,39 @@ def bank(case: Case, results: Results) -> str:
     return plain_plan.bank(plain_plan.plain_plan(case, results))
 
 
+LOWEST_CASH = ("plan.project.low_point", "plan.project.low_point_time")
+
+
+def lowest_cash(case: Case, drawn: Mapping[str, Sequence[Quantile]], draws: int, seed: int) -> str:
+    """How the lowest cash of the project and its time are spread over draws; the deepest first."""
+    cash, (early, _, late) = (drawn[address] for address in LOWEST_CASH)
+    deep, middle, flat = (amount(each.value, case.currency) for each in cash)
+    first, last = years(early.value), years(late.value)
+    when = f"after {first}" if first == last else f"after {first} (P10) to {last} (P90)"
+    return (
+        f"Over {draws:,} draws, seed {seed}, the lowest cash is {deep} (P10), {middle} (P50), {flat} (P90), {when}. "
+        f"Sampling leaves these open by at most {amount(left_open(cash), case.currency)} either way (95 %)."
+    )
+
+
+def against(name: str) -> tuple[str, str]:
+    """The figures of this plan and of another line that are compared."""
+    return "plan.project.npv", f"plan.others.{name}.worth.npv"
+
+
+def likely_better(case: Case, results: Results, found: Mapping[str, Probability | None]) -> list[str]:
+    """How likely this plan is worth more than the best other line, on the same draws."""
+    there = {name: each for name, each in found.items() if each is not None}
+    if not there:
+        return []
+    best = max(there, key=lambda name: results.plan.others[name].worth.npv)
+    each = there[best]
+    return [
+        f"The probability that this plan has the higher net present value of the two is {percent(each.share, 2)} (standard error "
+        f"{percent(each.error, 2)}). Draws are of ranges.csv; the figures of the other line are not drawn unless it has rows there."
+    ]
+
+
 def others(case: Case, results: Results) -> str:
     """Whether another line would be better for the same money."""
     return plain_plan.best_other(plain_plan.plain_plan(case, results), case.currency)
@@ -216,17 +251,21 @@ def capital_table(case: Case, results: Results) -> Table:
     return plain_plan.capital_table(plain_plan.plain_plan(case, results), case.currency)
 
 
-def others_table(case: Case, results: Results) -> Table:
-    """Other lines for the same money, beside this one."""
-    plan = results.plan
-    lines = [("this plan", results.line.output.stabilised_watts, plan.project)]
-    lines += [(case.other_lines[name].title, other.stabilised_watts, other.worth) for name, other in plan.others.items()]
+def others_table(case: Case, results: Results, found: Mapping[str, Probability | None] | None = None) -> Table:
+    """Other lines for the same money, beside this one; if drawn, the probability that this plan is worth more than each."""
+    plan, drawn = results.plan, {name: each for name, each in (found or {}).items() if each}
+    lines = [("this plan", results.line.output.stabilised_watts, plan.project, NOT_APPLICABLE)]
+    lines += [
+        (case.other_lines[name].title, other.stabilised_watts, other.worth, percent(drawn[name].share, 2) if name in drawn else "")
+        for name, other in plan.others.items()
+    ]
     columns = {
-        "": lambda title, watts, worth: title,
-        "MW a year": lambda title, watts, worth: people(watts / to_base("MWp_stabilised")),
-        "net present value": lambda title, watts, worth: people(worth.npv),
-        "internal rate of return": lambda title, watts, worth: return_words(worth),
-        "payback after": lambda title, watts, worth: time_words(worth.payback, worth.payback_status),
+        "": lambda title, watts, worth, more: title,
+        "MW a year": lambda title, watts, worth, more: people(watts / to_base("MWp_stabilised")),
+        "net present value": lambda title, watts, worth, more: people(worth.npv),
+        "internal rate of return": lambda title, watts, worth, more: return_words(worth),
+        "payback after": lambda title, watts, worth, more: time_words(worth.payback, worth.payback_status),
+        **({"this plan worth more": lambda title, watts, worth, more: more} if drawn else {}),
     }
     note = (
         "Each as large as the capital of this plan buys, by the figures of other_lines.csv; the same tax and required return, "

@@ -43,11 +43,8 @@ def carried(case: Case, found: Shares, figure: Wanted, held: Mapping[str, Sequen
         sentences.append(f"{percent(found.without, 2)} of the points are left out, as the figure has no value there.")
     unmeasured = [share for share in found.found if share.total > 0.01 and kinds_of(case, held[share.name]) != "measured"]
     if unmeasured:
-        listed = "; ".join(
-            f"{share.name} ({percent(share.total, 2)} of the variance, now {kinds_of(case, held[share.name])})"
-            for share in unmeasured[:5]
-        )
-        sentences.append(f"Measure this next: {listed}.")
+        listed = ", ".join(f"{share.name} ({percent(share.total, 2)})" for share in unmeasured[:5])
+        sentences.append(f"Measure next, by their part of the variance: {listed}.")
     else:
         sentences.append("All groups with more than 1 % of the variance are measured already.")
     return sentences

@@ -15,6 +15,7 @@ from .inputs_report import input_name, input_unit
 from .numbers import amount, label, people, signed, spoken, stated, typeset
 from .table import Table
 
+LEAST, ABOUT_NONE = 1.0, "about 0"  # of money: a smaller change is shown in words
 NO_ROUNDS = "The case has no rounds: its folder rounds/ holds no file."
 
 
@@ -105,7 +106,7 @@ def rounds_table(case: Case, found: Overview) -> Table:
     rows, before = [], None
     for turn in found.turns:
         own, other = turn.gains.licensor, turn.gains.licensee
-        change = ["", ""] if before is None else [signed(own - before.licensor), signed(other - before.licensee)]
+        change = ["", ""] if before is None else [_change(own - before.licensor), _change(other - before.licensee)]
         rows.append([f"{turn.round.date} {turn.round.by}", moved(turn.before, turn.case, turn.moved), people(own),
                      *in_own_money(case, own), change[0], people(other), change[1], turn.round.valid_until])  # fmt: skip
         before = turn.gains
@@ -125,10 +126,19 @@ def rounds_table(case: Case, found: Overview) -> Table:
 def _won(value: float, currency: str) -> str:
     """What a side has more or less, as a verb.
 
-    >>> _won(-174000.0, "EUR"), _won(263000.0, "EUR")
-    ('loses EUR 174,000', 'gains EUR 263,000')
+    >>> _won(-174000.0, "EUR"), _won(263000.0, "EUR"), _won(-0.15, "EUR")
+    ('loses EUR 174,000', 'gains EUR 263,000', 'has about as much')
     """
-    return f"{'loses' if value < 0 else 'gains'} {amount(abs(value), currency)}"
+    return f"{'loses' if value < 0 else 'gains'} {amount(abs(value), currency)}" if abs(value) >= LEAST else "has about as much"
+
+
+def _change(value: float) -> str:
+    """A change of a side's gain in a table; less than one unit of money is rounding of the search for it.
+
+    >>> _change(-174000.0), _change(-0.15), _change(0.0)
+    ('−174,000', 'about 0', '0')
+    """
+    return signed(value) if abs(value) >= LEAST or not value else ABOUT_NONE
 
 
 def compared(found: Compared) -> list[str]:
@@ -152,13 +162,13 @@ def compared(found: Compared) -> list[str]:
 def compared_table(found: Compared) -> Table:
     """Each term that differs, from and to, who requested it, and what it is worth to either side."""
     rows = [
-        [*_sides_of(found, change), _asked(change), signed(change.licensor), signed(change.licensee)] for change in found.changes
+        [*_sides_of(found, change), _asked(change), _change(change.licensor), _change(change.licensee)] for change in found.changes
     ]
     own, other = sum(change.licensor for change in found.changes), sum(change.licensee for change in found.changes)
     return Table(
         f"Terms from {found.names[0]} to {found.names[1]}, {found.before.currency}",
         ["term", "from", "to", "requested by", "licensor", "licensee"],
-        [*rows, ["all", "", "", "", signed(own), signed(other)]],
+        [*rows, ["all", "", "", "", _change(own), _change(other)]],
         note=f"What each change is worth, on average over all orders of the changes. {EACH_AT_ITS_RATE}",
         texts=(0, 1, 2, 3),
         total=True,

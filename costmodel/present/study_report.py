@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
@@ -17,7 +18,7 @@ from ..studies.solve import Solution
 from ..studies.sweep import REASON
 from ..studies.waterfall import Waterfall
 from .inputs_report import input_name
-from .numbers import MINUS, NOT_APPLICABLE, label, people, percent, signed, spoken, typeset
+from .numbers import MINUS, NOT_APPLICABLE, amount, label, people, percent, signed, spoken, typeset
 from .table import Table, table_of
 
 if TYPE_CHECKING:
@@ -228,11 +229,12 @@ def player_name(player: str) -> str:
     return name[0].upper() + name[1:]
 
 
-def sweep_table(frame: pd.DataFrame) -> Table:
+def sweep_table(case: Case, frame: pd.DataFrame) -> Table:
     """A sweep as rows; where there are many, the first of them."""
     units = frame.attrs["units"]
     kept = [c for c in frame.columns if not c.endswith(REASON)]
-    columns = [c if units.get(c, "1") == "1" else f"{c} [{typeset(units[c])}]" for c in kept]
+    names = {c: c if "." not in c else input_name(case, c) if c in case.entry_units else figure_name(c) for c in kept}
+    columns = [names[c] if units.get(c, "1") == "1" else f"{names[c]} [{spoken(units[c])}]" for c in kept]
 
     def cell(row: Mapping, column: str) -> str:
         """A value, or why there is none."""
@@ -277,10 +279,50 @@ def tornado_table(case: Case, figure: Wanted, bars: Sequence[Bar], elasticities:
     return table_of(title, ((bar, case.ranges[bar.range].unit) for bar in bars), columns, texts=(0, 1, 6))
 
 
+LEADING = "plan.project.npv"  # of several figures the one that a comparison of scenarios begins with, where it is among them
+
+
+def scenarios_said(cases: Mapping[str, Mapping[str, float]], figures: Sequence[Wanted]) -> list[str]:
+    """In which scenario the leading figure is lowest and highest, and what the others have that end without a value."""
+    figure = next((each for each in figures if each.address == LEADING), figures[0])
+    there = {name: values[figure.address] for name, values in cases.items() if not math.isnan(values[figure.address])}
+    if len(there) < 2:
+        return []
+    low, high = (best(there, key=there.__getitem__) for best in (min, max))
+    first = next(iter(cases))
+    said = {name: in_words(there[name], figure) for name in there}
+    now = "" if first in (low, high) or first not in there else f" In “{first}” it is {said[first]}."
+    return [f"{begins(figure)} is lowest in “{low}”, at {said[low]}, and highest in “{high}”, at {said[high]}.{now}"]
+
+
+def in_words(value: float, figure: Wanted) -> str:
+    """A value of a figure as a sentence states it: an amount of money rounded, all else with three digits."""
+    return amount(value, figure.unit) if re.fullmatch("[A-Z]{3}", figure.unit) else quantity(value, figure, 3)
+
+
+def swept(case: Case, frame: pd.DataFrame, figure: Wanted, addresses: Sequence[str]) -> str:
+    """Between which values a figure of a sweep lies, and at which inputs."""
+    values = frame[figure.address]
+    if not values.notna().any():
+        return f"{begins(figure)} has no value at any of the points."
+    ends = [frame.iloc[int(values.argmin())], frame.iloc[int(values.argmax())]]
+    units = frame.attrs["units"]
+
+    def at(row: Mapping) -> str:
+        """The inputs of a row of the sweep, and its case where there are several."""
+        names = [f"“{row['case']}”"] if frame["case"].nunique() > 1 else []
+        return " and ".join([*names, *(f"{input_name(case, a)} {people(row[a], 4)} {typeset(units[a])}" for a in addresses)])
+
+    low, high = (quantity(float(row[figure.address]) * to_base(figure.unit), figure) for row in ends)
+    if low == high:
+        return f"{begins(figure)} is {low} at all {len(frame):,} points."
+    return f"{begins(figure)} is lowest at {at(ends[0])}: {low}. It is highest at {at(ends[1])}: {high}."
+
+
 def scenarios_table(cases: Mapping[str, Mapping[str, float]], figures: Sequence[Wanted]) -> Table:
     """Figures side by side, a column for each scenario; the status of a figure that is shown says why it has no value, if so."""
     rows = [
-        [figure_label(figure, figure.address), *(_or_why(values, figure) for values in cases.values())]
+        [figure_label(figure), *(_or_why(values, figure) for values in cases.values())]
         for figure in figures
         if figure.address.removesuffix(STATUS) not in {other.address for other in figures} or not figure.address.endswith(STATUS)
     ]

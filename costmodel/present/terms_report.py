@@ -17,7 +17,7 @@ from ..studies.negotiation.sides import LICENSEE, LICENSOR
 from . import deal_report, guarantee_report, payments_report, rounds_report
 from .deal_report import EACH_AT_ITS_RATE, in_money, in_own_money, ours, own_columns, own_rate
 from .inputs_report import input_name
-from .numbers import money, people, percent, signed, years
+from .numbers import amount, money, people, percent, signed, years
 from .table import Table
 
 YARDSTICKS = (
@@ -96,13 +96,15 @@ def price_falls(case: Case, found: Overview) -> str:
     if math.isnan(paths.royalty) or math.isnan(paths.per_watt):
         return "No royalty alone has the value of the offer to the licensor, so forms of royalty are not compared."
     words = (
-        f"At the plan's prices, {percent(paths.royalty)} of sales and {money(paths.per_watt, case.deal.licence.currency)} per watt "
-        "have the same value to the licensor."
+        f"{_at_a_fall(case, found)} At the plan's prices, {percent(paths.royalty)} of sales and "
+        f"{money(paths.per_watt, case.deal.licence.currency)} per watt have the same value to the licensor."
     )
-    effects = {LICENSOR: "a royalty per watt leaves the licensor more", LICENSEE: "a royalty per watt costs the licensee more"}
-    for side, effect in effects.items():
+    effects: dict[str, list[str]] = {}
+    for side, effect in ((LICENSOR, "better for the licensor"), (LICENSEE, "worse for the licensee")):
         if not math.isnan(paths.crossings[side]):
-            words += f" Where prices {_beyond(paths.crossings[side])}, {effect} than one on sales."
+            effects.setdefault(_beyond(paths.crossings[side]), []).append(effect)
+    for fall, kinds in effects.items():
+        words += f" Where prices {fall}, a royalty per watt is {' and '.join(kinds)}."
     stops: dict[str, list[str]] = {}
     for form, stop in paths.stops.items():
         if not math.isnan(stop):
@@ -117,13 +119,31 @@ def price_falls(case: Case, found: Overview) -> str:
     return words
 
 
+def _at_a_fall(case: Case, found: Overview) -> str:
+    """What each side loses at the middle one of the falls, by form of royalty."""
+    paths, which = found.price_paths, len(found.price_paths.falls) // 2
+    fall, column = paths.falls[which], which + len(paths.paths) - len(paths.falls)
+
+    def lost(form: str, side: str) -> str:
+        """What a side loses against the plan's prices."""
+        gains = getattr(paths.gains[form], side)
+        return in_money(case, float(gains[0] - gains[column]))
+
+    sales, watt = ([lost(form, side) for side in ("licensor", "licensee")] for form in FORMS[:2])
+    other = f"{sales[1]} with either" if sales[1] == watt[1] else f"{sales[1]} and {watt[1]}"
+    return (
+        f"Where prices fall by {percent(fall, 2)} a year, the licensor loses {sales[0]} with a royalty on sales and {watt[0]} with "
+        f"one per watt. The licensee loses {other}."
+    )
+
+
 def _beyond(fall: float) -> str:
     """A yearly fall from which something holds, in words.
 
     >>> _beyond(0.031), _beyond(-0.01)
-    ('fall by more than 3.10 % a year', 'rise by less than 1.00 % a year')
+    ('fall by more than 3.1 % a year', 'rise by less than 1.0 % a year')
     """
-    return f"{'fall by more than' if fall >= 0 else 'rise by less than'} {percent(abs(fall))} a year"
+    return f"{'fall by more than' if fall >= 0 else 'rise by less than'} {percent(abs(fall), 2)} a year"
 
 
 def price_paths_table(case: Case, found: Overview) -> Table:
@@ -213,15 +233,36 @@ def minimums(case: Case, found: Overview) -> list[str]:
     for each in found.minimums:
         row = case.minimum_royalties[each.row]
 
-        def shown(value: float, unit: str = f"{row.currency}/year") -> str:
+        def shown(value: float, currency: str = row.currency) -> str:
             """An amount a year."""
-            return f"{people(value / to_base(unit))} {unit.replace('/', ' a ')}"
+            return f"{amount(value / to_base('1/year'), currency)} a year"
 
-        fair = "No such minimum pays" if math.isnan(each.fair) else f"{shown(each.fair)} pay"
         slow = " in the slowest start of ranges.csv" if each.slow else ""
-        bear = "cannot pay any" if math.isnan(each.bearable) else f"can pay up to {shown(each.bearable)}"
-        lines.append(f"“{row.title}” is {shown(each.present)}. {fair} for exclusivity. The licensee {bear}{slow}.")
+        bear = f"The licensee cannot pay any{slow}"
+        if not math.isnan(each.bearable):
+            bear = f"The licensee can pay up to {shown(each.bearable)}{slow}"
+        if math.isnan(each.fair):
+            lead = "No minimum royalty pays for exclusivity."
+        elif each.fair <= each.bearable:
+            lead = f"A minimum royalty from {shown(each.fair)} on pays for exclusivity."
+        else:
+            lead = f"No minimum royalty suits both: from {shown(each.fair)} on it pays for exclusivity."
+        lines.append(f"{lead} {bear}. “{row.title}” is {shown(each.present)}.")
     return lines
+
+
+def how_often_they_bind(drawn: Mapping[str, float] | None) -> list[str]:
+    """In which year the minimum binds most often, if drawn.
+
+    >>> how_often_they_bind({"y01": 0.0, "y02": 0.125}), how_often_they_bind({"y01": 0.0})
+    (['It binds most often in year 2, with a probability of 12 %.'], ['It binds in no year of any draw.'])
+    """
+    if not drawn:
+        return []
+    year = max(drawn, key=lambda name: drawn[name])
+    if not drawn[year]:
+        return ["It binds in no year of any draw."]
+    return [f"It binds most often in year {int(year[1:])}, with a probability of {percent(drawn[year], 2)}."]
 
 
 def buy_out(case: Case, found: Overview) -> str:

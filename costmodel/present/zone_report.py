@@ -11,6 +11,7 @@ from ..core.roots import Stretches
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..studies.negotiation.concessions import exchange, step_of
+from ..studies.negotiation.likely_terms import LikelyTerm
 from ..studies.negotiation.limits import Interval
 from ..studies.negotiation.openings import STEPS, Opening
 from ..studies.negotiation.outline import Outline
@@ -20,10 +21,11 @@ from ..studies.negotiation.sides import ROYALTY, UPFRONT
 from ..studies.negotiation.split import Split
 from ..studies.negotiation.zone import Zone
 from ..studies.spread import Probability
-from .deal_report import in_licence_money, in_money, ours
+from .deal_report import EACH_AT_ITS_RATE, in_licence_money, in_money, ours
 from .inputs_report import input_name, input_unit
-from .numbers import NOT_APPLICABLE, exact, label, people, percent, signed, spoken
+from .numbers import MINUS, NOT_APPLICABLE, exact, label, people, percent, signed, spoken
 from .study_report import NO_RANGES, held
+from .table import Table
 
 TERMS = {"upfront": "upfront fee", "royalty_per_watt": "royalty per watt", "term": "term of the royalty"}
 NOT_DRAWN = "No draws are requested, so no probability is computed."
@@ -138,21 +140,25 @@ def term_range(case: Case, found: Interval) -> str:
 
     own, other = found.licensor.stretches, found.licensee.stretches
     whole = ((found.low, found.high),)
-    if own == whole:
-        least = "the licensor has its floor even at " + shown(found.low)
+    cap = float(case.deal.licence.royalty_cap)
+    end = f"the royalty cap of {percent(cap)}" if found.address == ROYALTY and cap < found.high else shown(found.high)
+    if found.both == whole:
+        suits = f"suits both at any value from {shown(found.low)} to {end}"
     else:
-        least = f"the licensor has its floor {_sections(own, found, shown)}" if own else "no value gives the licensor its floor"
+        suits = f"suits both {_sections(found.both, found, shown)}" if found.both else "suits both at no value"
+    if own == whole:
+        least = "The licensor has its floor even at " + shown(found.low)
+    else:
+        least = f"The licensor has its floor {_sections(own, found, shown)}" if own else "No value gives the licensor its floor"
     if other == whole:
         most = "no value takes the licensee's gain"
     elif other:
         most = f"the licensee has its best alternative {_sections(other, found, shown)}"
     else:
         most = "at any value the licensee has less than its best alternative"
-    parts = [f"{name}, all else as offered: {least}; {most}."]
-    if own and other and not found.both:
-        parts.append("No value suits both.")
-    elif len(found.both) > 1:
-        parts.append(f"It suits both {_sections(found.both, found, shown)}.")
+    parts = [f"{name}, all else as offered, {suits}."]
+    if found.both != whole:
+        parts.append(f"{least}; {most}.")
     for side in ("licensor", "licensee"):
         parts += [
             f"The {side}'s gain jumps from {in_money(case, jump.at_low)} to {in_money(case, jump.at_high)} at {shown(jump.low)}."
@@ -194,6 +200,43 @@ def splits(case: Case, found: Overview) -> list[str]:
     else:
         lines.append(f"{offered} no fee gives both sides the same gain.")
     return lines
+
+
+def _share(own: float, other: float) -> str:
+    """The licensor's share of the joint gain, where both gain.
+
+    >>> _share(1.0, 3.0), _share(-1.0, 3.0)
+    ('25 %', '–')
+    """
+    return percent(own / (own + other), 2) if own >= 0 and other >= 0 and own + other > 0 else NOT_APPLICABLE
+
+
+def splits_table(case: Case, found: Overview) -> Table:
+    """The offer and other mixes of fee and royalty side by side: what each leaves to either, and the licensor's share."""
+    zone, made = found.zone, found.splits
+    offered, gains = (zone.offer[1], zone.offer[0]), zone.offer_gains
+    mixes = [("the offer", offered, gains.licensor, gains.licensee)]
+    royalty, fee, more = zone.better
+    if more > 0 and (royalty, fee) != offered:
+        mixes.append(("as good for the licensee, best for the licensor", (royalty, fee), gains.licensor + more, gains.licensee))
+    for title, split in (
+        ("Nash point, fee and royalty free", made.nash),
+        ("Nash point at the royalty offered", made.nash_along_fee),
+        ("equal split at the royalty offered", made.equal),
+    ):
+        if split:
+            mixes.append((title, (split.royalty, split.upfront), split.gains.licensor, split.gains.licensee))
+    rows = [
+        [title, percent(royalty), people(fee), people(own), people(other), _share(own, other)]
+        for title, (royalty, fee), own, other in mixes
+    ]
+    return Table(
+        f"Fee and royalty, and what they leave to both sides, {case.currency}",
+        ["", "royalty", f"upfront fee, {case.deal.licence.currency}", "licensor gains", "licensee gains", "licensor's share"],
+        rows,
+        note=f"{EACH_AT_ITS_RATE} Gains are above the licensor's floor and the licensee's best alternative. All other terms are "
+        "as offered.",
+    )
 
 
 def _gains(case: Case, split: Split) -> str:
@@ -299,6 +342,40 @@ def of_deal(case: Case, found: Probabilities | str, fee: Interval) -> list[str]:
         *held(case),
         drawn(case, found),
     ]
+
+
+def both_gain(case: Case, found: Probabilities, moved: Sequence[LikelyTerm]) -> str:
+    """How likely both gain by these terms, the most that fee and royalty can do, and which single term helps most."""
+    both, zone = found.both, found.zone
+    assert both is not None
+    assert zone is not None
+    words = (
+        f"The probability that both gain by these terms is {likely(both)}. In at least {percent(zone.share, 2)} of the draws some "
+        "fee and royalty suit both."
+    )
+    best = next((each for each in moved if each.both.share > both.share), None)
+    if best is None:
+        return f"{words} No single term, moved by one unit, makes it more probable."
+    step = f"{best.words} {'more' if best.up else 'less'}"
+    return f"{words} Of single terms “{input_name(case, best.address)}” helps most: {step} makes it {percent(best.both.share, 2)}."
+
+
+def likely_terms_table(case: Case, now: Probability, moved: Sequence[LikelyTerm], most: int = 12) -> Table:
+    """How likely each side gains, and both, with one term moved; the most helpful first."""
+    rows = [
+        [input_name(case, each.address), f"{'+' if each.up else MINUS} {each.words}",
+         *(percent(x.share, 2) for x in (each.licensor, each.licensee, each.both)),
+         signed(100 * (each.both.share - now.share), 2)]
+        for each in moved[:most]
+    ]  # fmt: skip
+    return Table(
+        "Probability of a gain with one term moved",
+        ["term", "moved by", "licensor", "licensee", "both", "both: points more"],
+        rows,
+        note="On the same draws, all other terms as they are. A term moves up or down, whichever helps both more. Terms whose unit "
+        "changes nothing are left out.",
+        texts=(0, 1),
+    )
 
 
 def of_the_claim(found: Probabilities | str) -> str:

@@ -9,12 +9,16 @@ from typing import Literal
 
 import numpy as np
 
+from ..case.uncertain import uncertain
+from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
+from ..model.as_bought import as_bought
 from .many import Wanted
-from .risk import Run
+from .risk import Run, run_risk
 
 QUANTILES = (0.05, 0.1, 0.5, 0.9, 0.95)
 QuantileMethod = Literal["linear", "inverted_cdf"]  # between two draws, or a draw that so many lie at or below
+LOW_MIDDLE_HIGH = (0.1, 0.5, 0.9)
 TWO_SIDED = 1.959963984540054  # standard deviations of a 95 % interval
 
 
@@ -31,6 +35,15 @@ class Quantile:
     def reach(self) -> float:
         """How far the interval reaches from the value, to the farther side."""
         return max(self.high - self.value, self.value - self.low)
+
+
+def left_open(found: Sequence[Quantile]) -> float:
+    """How far sampling leaves the least sure of some quantiles open, either way.
+
+    >>> left_open([Quantile(0.1, 2.0, 1.5, 2.5), Quantile(0.9, 8.0, 6.0, 9.0)])
+    1.5
+    """
+    return max((each.high - each.low) / 2 for each in found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +80,23 @@ def spread(values: np.ndarray, shares: Sequence[float] = QUANTILES) -> Spread:
     quantiles, mean = tuple(quantile_of(there, share) for share in shares), float(np.mean(there))
     lowest, highest = float(np.mean(there[:tenth])), float(np.mean(there[-tenth:]))
     return Spread(len(values), without, mean, deviation / math.sqrt(count), deviation, quantiles, lowest, highest)
+
+
+def quantiles_of(case: Case, wanted: Sequence[str], draws: int, seed: int) -> dict[str, tuple[Quantile, ...]]:
+    """P10, P50 and P90 of figures over draws of all uncertain inputs, the plant as bought; none without draws or ranges.
+
+    Raises InputFaults, also for a draw that the case refuses.
+
+    >>> from costmodel.case.load import load_case
+    >>> cost = "ledger.total.cost_per_m2"
+    >>> low, middle, high = quantiles_of(load_case("inputs_demo/facade"), [cost], 100, 0)[cost]
+    >>> low.value < middle.value < high.value
+    True
+    """
+    if not draws or not uncertain(case):
+        return {}
+    found = run_risk(as_bought(case), wanted, draws, seed).figures
+    return {address: spread(values, LOW_MIDDLE_HIGH).quantiles for address, values in found.items()}
 
 
 def quantile_of(ordered: np.ndarray, share: float, method: QuantileMethod = "linear") -> Quantile:
@@ -156,6 +186,22 @@ def parse_target(written: str) -> Target:
         if found and figure and value:
             return Target(figure, sign, value)
     raise InputFaults([Fault("--target", None, None, f"'{written}'", "FIGURE>=VALUE UNIT or FIGURE<=VALUE UNIT")])
+
+
+def probability_of_more(case: Case, one: str, other: str, draws: int, seed: int) -> Probability | None:
+    """The probability that one figure is above another on the same draws, the plant as bought; none without draws or ranges.
+
+    A draw in which either has no value does not count as more. Raises InputFaults, also for a draw that the case refuses.
+
+    >>> from costmodel.case.load import load_case
+    >>> case, total = load_case("inputs_demo/facade"), "ledger.total.cost_per_"
+    >>> probability_of_more(case, total + "stabilised_watt", total + "initial_watt", 10, 0).share
+    1.0
+    """
+    if not draws or not uncertain(case):
+        return None
+    found = run_risk(as_bought(case), [one, other], draws, seed).figures
+    return Probability(float(np.mean(found[one] > found[other])), draws)
 
 
 def exceedance(values: np.ndarray, points: int = 200) -> tuple[np.ndarray, np.ndarray]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from ...case.changes import with_values
 from ...case.whole_case import Case
@@ -10,7 +10,6 @@ from ...core.units import to_base
 from ...model.as_bought import as_bought
 from ...model.evaluate import Costs, Results, evaluate_costs
 from ...model.ledger.equipment import delivered_price, installed_price
-from ...model.line.yields import good_share
 
 POINT = to_base("%")
 
@@ -144,8 +143,8 @@ def yield_points(case: Case) -> list[Point]:
         less = min(POINT, 0.5 * step.first_pass_yield)
         changed = {f"steps.{name}.first_pass_yield": step.first_pass_yield - less}
         resized, after = evaluate_costs(with_values(twin, changed)), evaluate_costs(with_values(plant, changed))
-        worse = replace(step, first_pass_yield=step.first_pass_yield - less)
-        lost = results.line.steps[name].starts * (good_share(step) - good_share(worse)) * POINT / less
+        good, worse = (each.line.steps[name].good / each.line.steps[name].starts for each in (results, resized))
+        lost = results.line.steps[name].starts * (good - worse) * POINT / less
         rise = after.ledger.total.cost_per_module - before.ledger.total.cost_per_module
         plates, more = lost * results.ledger.route[name].cost_so_far, resized.ledger.total.cost - same.ledger.total.cost
         found.append(Point(name, plates, more * POINT / less, rise * before.line.output.good_modules * POINT / less))

@@ -12,7 +12,7 @@ from ...core.fields import YEAR
 from ...model.as_bought import as_bought
 from ...model.evaluate import evaluate, evaluate_costs
 from ..risk import run_risk
-from ..spread import Probability, Quantile, spread
+from ..spread import LOW_MIDDLE_HIGH, Probability, Quantile, spread
 
 LONGER, HIGHER = 5 * YEAR, 0.02  # how far a term and a promise are moved
 
@@ -78,4 +78,4 @@ def cost_spread(case: Case, draws: int, seed: int) -> CostSpread | None:
     address = f"ledger.warranty.{next(iter(case.warranty))}.cost_per_stabilised_watt"
     present = evaluate_costs(case).ledger.warranty[next(iter(case.warranty))].cost_per_stabilised_watt
     values = run_risk(as_bought(case), [address], draws, seed).figures[address]
-    return CostSpread(spread(values, (0.1, 0.5, 0.9)).quantiles, Probability(float((values > present).mean()), draws))
+    return CostSpread(spread(values, LOW_MIDDLE_HIGH).quantiles, Probability(float((values > present).mean()), draws))
