@@ -305,7 +305,7 @@ def swept(case: Case, frame: pd.DataFrame, figure: Wanted, addresses: Sequence[s
     values = frame[figure.address]
     if not values.notna().any():
         return f"{begins(figure)} has no value at any of the points."
-    ends = [frame.iloc[int(values.argmin())], frame.iloc[int(values.argmax())]]
+    ends = [frame.iloc[int(at)].to_dict() for at in (values.argmin(), values.argmax())]
     units = frame.attrs["units"]
 
     def at(row: Mapping) -> str:
