@@ -389,6 +389,7 @@ def test_quantiles_and_the_probability_of_more_are_counted_over_the_draws_of_ris
 def test_the_floor_and_the_lowest_cash_are_shown_with_their_quantiles():
     deal, cash = (run(*words, "--draws", 100, "--seed", 1).output for words in (("deal", DEMO, "floor"), ("plan", DEMO, "cash")))
     low, middle, high = quantiles_of(demo(), ["deal.licensor.floor"], 100, 1)["deal.licensor.floor"]
-    assert f"the floor is {amount(low.value, 'EUR')} (P10), {amount(middle.value, 'EUR')} (P50), {amount(high.value, 'EUR')} (P90)" in deal
+    shown = [amount(each.value, "EUR") for each in (low, middle, high)]
+    assert f"the floor is {shown[0]} (P10), {shown[1]} (P50), {shown[2]} (P90)" in deal
     deep, *_ = quantiles_of(demo(), ["plan.project.low_point"], 100, 1)["plan.project.low_point"]
     assert f"the lowest cash is {amount(deep.value, 'EUR')} (P10)" in cash
