@@ -634,7 +634,7 @@ def units_broken(case: Case) -> list[str]:
 
 
 def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
-    """All looks, with their way: units of the demo and the test cases, then the laws, those nearest to a file first."""
+    """All looks, with their way: units of the test cases and laws, those nearest to a file first; at last the units of the demo."""
     from .batch import batch
     from .cases import demo_line, tiny
     from .closing_laws import violated_by_closing
@@ -652,19 +652,22 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     from .warranty_laws import violated_by_warranty
 
     sized = (lambda: with_target(tiny(), "m2", 9_000.0), lambda: with_target(tiny(), "module", 500.0))
-    for case in (tiny, batch, *sized, terms, growing):
-        yield "units", lambda case=case: units_broken(case())
-    line = [lambda case=case: violated(case()) for case in (tiny, batch, terms, growing)]
+    units = [("units", lambda case=case: units_broken(case())) for case in (tiny, batch, *sized, terms, growing)]
+    def grows():
+        return violated(growing())
+
+    line = [*(lambda case=case: violated(case()) for case in (tiny, batch, terms)), grows]
     plan = [violated_by_closing, *(lambda case=case: violated_by_plan(case()) for case in (worn, limited))]
     deal = [lambda: violated_by_deal_money(dealt()), lambda: violated_by_deal(planned())]
-    deal.insert(0, lambda: violated_by_transfer(transferred()))
-    deal.insert(1, lambda: violated_by_services(planned()))
+    special = {"transfer": lambda: violated_by_transfer(transferred()), "service": lambda: violated_by_services(planned()),
+               "warranty": violated_by_warranty, "growth": grows}  # fmt: skip
+    subject = "warranty" if "ageing" in file else "transfer" if "organisation_load" in file else file
+    nearest = [law for word, law in special.items() if word in subject]
     of_plan = file.startswith(("model/plan/", "core/rates", "core/series"))
     of_deal = file.startswith(("model/deal/", "studies/", "core/roots"))
     order = [*plan, *deal, *line] if of_plan else [*deal, *plan, *line] if of_deal else [*line, *plan, *deal]
-    order = [violated_by_warranty, *order] if "warranty" in file or "ageing" in file else [*order, violated_by_warranty]
-    for law in order:
-        yield "laws", law
+    laws = [("laws", law) for law in dict.fromkeys((*nearest, *order, *special.values()))]
+    yield from [*laws, *units] if of_plan or of_deal else [*units, *laws]  # the cases of the units have no plan
     yield "units", lambda: units_broken(demo_line())  # last, as it takes the longest
 
 
