@@ -99,6 +99,7 @@ def test_rows_of_figures_come_as_a_frame_with_units_and_currency(case):
     assert "prices.silane.price" in case.find("silane").index
 
 
+@pytest.mark.slow
 def test_studies_are_those_of_the_plant_as_bought(case):
     plant = as_bought(case.inputs)
     draws = case.risk([NPV], draws=64, seed=3)

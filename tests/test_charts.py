@@ -72,6 +72,7 @@ def drawn():
     return all_charts()
 
 
+@pytest.mark.slow
 def test_plotly_takes_every_chart(drawn):
     made = {name for module in (charts, deal_charts, study_charts, side_by_side) for name, function in inspect.getmembers(module)
             if inspect.isfunction(function) and function.__module__ == module.__name__

@@ -117,6 +117,7 @@ def test_the_command_gives_the_probability_that_a_choice_costs_the_least():
     assert "probability" not in CliRunner().invoke(main, [*words, "--draws", "0"]).output
 
 
+@pytest.mark.slow
 def test_a_figure_is_higher_with_one_choice_than_with_another_on_the_same_draws():
     """Of two choices: where the cost of one is higher it is not the least, so the two roads give shares that add up to 1."""
     found, cost = outcomes(DEMO, "back_contact"), "ledger.total.cost_per_stabilised_watt"
@@ -133,6 +134,7 @@ def test_a_figure_is_higher_with_one_choice_than_with_another_on_the_same_draws(
     assert by_value == {"aluminium": np.mean(runs[0] > runs[1]), "silver": np.mean(runs[1] > runs[0])}
 
 
+@pytest.mark.slow
 def test_draws_without_a_value_are_counted_and_left_out():
     found = outcomes(DEMO, "back_contact")
     payback = probabilities_higher(found, "plan.project.payback", 100, 3)

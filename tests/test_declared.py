@@ -59,6 +59,7 @@ def undeclared(folder: str, declared: set[str]) -> dict[str, str]:
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("folder", "declared"), [("costmodel", RUN | FAST), ("notebooks", RUN), ("tests", RUN | TEST)])
 def test_all_that_is_imported_is_declared(folder, declared):
     assert undeclared(folder, declared) == {}

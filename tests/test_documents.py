@@ -46,6 +46,8 @@ from costmodel.studies.risk import run_risk
 
 from .cases import DEMO, Inputs, demo, tiny
 
+pytestmark = pytest.mark.slow  # each takes seconds
+
 KINDS_OF_CASE = ("investor", "proposal", "term_sheet", "memo")
 MOST_PAGES = {"investor": 6, "proposal": 6, "term_sheet": 2, "memo": 4}
 DAY = "2026-11-02"

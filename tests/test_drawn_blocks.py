@@ -32,6 +32,7 @@ def same(one: Run, other: Run) -> bool:
     return one.finished and other.finished and one.figures[NPV].tobytes() == other.figures[NPV].tobytes()
 
 
+@pytest.mark.slow
 def test_blocks_of_others_are_those_made_here_and_come_in_order():
     with ThreadPoolExecutor(3) as pool:
         done: list[int] = []

@@ -29,6 +29,8 @@ from costmodel.model.evaluate import evaluate
 from .cases import demo
 from .test_editions import DAY, with_marks
 
+pytestmark = pytest.mark.slow  # each takes seconds
+
 OWN_WORDS = "boardminutes"
 
 

@@ -496,6 +496,7 @@ def test_the_command_shows_what_goes_out_writes_it_and_documents_are_made_of_it(
     assert "Cycle of a load in which films grow" in (tmp_path / "made" / "licensee_annex.html").read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_the_demo_gives_nothing_away_and_a_marked_total_would_be_found():
     marked = dataclasses.replace(demo(), confidential={"x": Confidential("line.output.takt", "licensee", "")})
     assert [str(each) for each in gives_away(marked, "licensee")] == ["process.takt gives line.output.takt"]
@@ -563,6 +564,7 @@ def test_every_name_of_the_allow_list_is_told_of_the_demo(told):
             assert any(re.fullmatch(wanted, name) for name in names), (edition, pattern)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("edition", allowed.EDITIONS)
 def test_nothing_may_go_out_that_the_document_does_not_need(told, edition):
     """Without any one name of the allow-list the document is another, or cannot be made: none is told for nothing."""

@@ -49,6 +49,7 @@ def test_every_value_of_a_case_is_the_same_by_both_evaluators(case):
     assert differing(recording.program, list(values.values())) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [1, 300], ids=["a draw", "more than a block"])
 def test_draws_of_the_demo_are_the_same_by_both_evaluators(count):
     plant = as_bought(demo())

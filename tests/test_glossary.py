@@ -33,6 +33,7 @@ def patterns(addresses) -> set[str]:
 
 
 @CASES
+@pytest.mark.slow
 def test_every_figure_of_a_case_is_a_term(folder):
     found = evaluate(load_case(folder))
     known = {address: unit for address, _, unit, _ in figures(found, "money") if not address.endswith(STATUS)}

@@ -118,6 +118,7 @@ def ended(words: str, folder: Path, output: str) -> subprocess.CompletedProcess:
                           env=os.environ | {"PYTHONPATH": str(ROOT)})  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("words", COMMANDS)
 def test_an_output_that_takes_nothing_is_said_so(words, folder):
     full, closed = ended(words, folder, ">/dev/full"), ended(words, folder, ">&-")
@@ -147,6 +148,7 @@ def locked(folder):
     os.chmod(folder, 0o755)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("mode", [0o000, 0o444, 0o111])
 @pytest.mark.parametrize("command", ["check", "cost", "compare"])
 def test_a_folder_that_cannot_be_read_is_named_with_the_cause(mode, command, locked):
@@ -200,6 +202,7 @@ def without_reason(data: object, at: str = "") -> list[str]:
     return []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", AS_JSON)
 def test_json_is_valid_and_says_why_a_value_is_missing(name, never):
     command, *rest = AS_JSON[name].split()

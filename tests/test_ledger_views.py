@@ -181,6 +181,7 @@ def test_a_plant_full_at_its_tightest_tool_has_less_idle_cost_for_a_watt():
     assert full.idle_per_stabilised_watt < base.idle_per_stabilised_watt
 
 
+@pytest.mark.slow
 def test_each_size_of_the_curve_is_the_plant_sized_for_it():
     case = demo()
     curve = sizes(case, 0.5, 2.0, 9)

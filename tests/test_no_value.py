@@ -335,6 +335,7 @@ def test_words_of_a_least_price_that_jumps_or_is_not_there():
     assert "earns the required return: no least volume is found." in plan_report.volume_needed(case, every)
 
 
+@pytest.mark.slow
 def test_a_root_that_is_not_there_has_a_status_with_the_reason():
     case = limited()
     explanation = explained(case, solved=True)

@@ -85,7 +85,7 @@ def work(tmp_path_factory):
 
 
 @pytest.mark.parametrize("path", [
-    pytest.param(path, marks=pytest.mark.slow) if path.stem[0] in "24" else path for path in NOTEBOOKS  # half a minute
+    pytest.param(path, marks=pytest.mark.slow) if path.stem[0] in "2345" else path for path in NOTEBOOKS  # half a minute
 ], ids=lambda path: path.stem)  # fmt: skip
 def test_a_notebook_runs_from_top_to_bottom_then_in_any_order_and_asks_no_network(path, work, tmp_path):
     notebook = nbformat.read(path, 4)
@@ -159,6 +159,7 @@ def is_shown(notebook, words):
     notebook.tab.locator(".cost-panel", has_text=words).wait_for(timeout=10_000)
 
 
+@pytest.mark.slow
 @pytest.mark.needs("chromium")
 def test_in_jupyterlab_the_cost_follows_sliders_and_typed_values(opened):
     notebook, case = opened("1_from_tables_to_cost", 3), demo()

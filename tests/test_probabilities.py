@@ -60,6 +60,7 @@ def three_prices():
     return inputs
 
 
+@pytest.mark.slow
 def test_what_is_supposed_is_not_drawn():
     """At 4 EUR a watt the plant earns what is asked whatever else is drawn; at 1 EUR it never does. So for a choice."""
     for price, share in (("4", 1.0), ("1", 0.0)):
@@ -257,6 +258,7 @@ def test_tools_that_can_make_more_than_planned_sell_no_more_in_a_study(tmp_path)
     assert [row["line.output.good_modules"] for row in rows] == pytest.approx([output.good_modules] * 2, rel=1e-9)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("words", [
     ("sweep", "--vary", "prices.silane.price"), ("rank", "tornado"), ("risk", "--draws", "4"), ("rank", "--points", "4"),
     ("solve", "--input", "prices.silane.price", "--value", "1.6"), ("waterfall", "--set", "prices.silane.price=80"),

@@ -221,6 +221,7 @@ def test_plates_do_not_pass_for_modules_nor_initial_for_stabilised_watts():
 
 
 @in_modes(dealt, early, tiny, batch, foreign, terms, growing)  # a spreadsheet recalculates those of the demo
+@pytest.mark.slow
 def test_formulas_evaluated_by_another_evaluator_give_the_numbers(case, mode):
     case = in_mode(case, mode)
     sheet = read_as_cells(case)

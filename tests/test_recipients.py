@@ -60,6 +60,7 @@ def test_two_rounds_at_two_prices_give_away_the_silane_and_either_alone_does_not
     assert leak_check.refuse_leaks(folded, "licensee", WIDENED, (earlier,)) == []
 
 
+@pytest.mark.slow
 def test_what_had_gone_out_by_itself_is_named_and_not_refused_for_ever():
     """An earlier edition stated the takt that is marked now: today's leaves it out and may go."""
     case = dataclasses.replace(

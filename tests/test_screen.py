@@ -64,6 +64,7 @@ def joined(text):
     return re.sub(r"\s", "", text)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("width", WIDTHS)
 def test_no_line_is_wider_than_the_screen_and_every_row_and_cell_is_there(width):
     assert len(tables()) > 50
@@ -81,6 +82,7 @@ def words(texts):
     return Counter(word.rstrip(":") for text in texts for word in text.split() if len(word) <= FOLDED)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("width", WIDTHS)
 def test_no_name_of_a_row_and_no_word_vanishes(width):
     for table in tables():
@@ -132,6 +134,7 @@ def test_an_answer_is_at_most_five_sentences_and_one_table(name, monkeypatch):
     assert f"By subject: {', '.join(main.commands[name].names)}." in shown.output
 
 
+@pytest.mark.slow
 def test_all_prints_what_the_answer_leaves_out_and_each_table_once():
     shown, distinct = run("line", DEMO, "--all").output, []
     for (command, _), made in views().items():
@@ -217,6 +220,7 @@ def on_a_terminal(width, *words, ends=0):
     return re.sub(r"\r\x1b\[K(Working, [^\r\n]*)?", "", plain).splitlines()  # what goes again before the answer
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("width", WIDTHS)
 def test_on_a_terminal_no_line_is_wider_than_it_and_the_table_is_laid_out_for_it(width):
     lines = on_a_terminal(width, "line", DEMO)
@@ -227,6 +231,7 @@ def test_on_a_terminal_no_line_is_wider_than_it_and_the_table_is_laid_out_for_it
     assert lines[start : start + len(laid_out)] == laid_out
 
 
+@pytest.mark.slow
 def test_every_table_is_printed_for_programs_with_all_its_cells():
     for made in views().values():
         for view in made:
@@ -235,6 +240,7 @@ def test_every_table_is_printed_for_programs_with_all_its_cells():
                 assert len(set(heads)) == len(heads), table.title  # so that no cell hides another in JSON
 
 
+@pytest.mark.slow
 def test_a_subject_prints_its_tables_as_json_csv_and_plain_lines():
     (view,), (table,) = views()["line", "power"], views()["line", "power"][0].tables
     shown = json.loads(run("line", DEMO, "power", "--json").output)
@@ -255,6 +261,7 @@ def test_plain_lines_are_the_same_on_any_terminal():
     assert narrow == wide == run("line", DEMO, "--plain").output.splitlines()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("words", [("check", DEMO), ("guide",), ("explain", DEMO, "product.length"), ("line", DEMO, "botlenecks")])
 def test_sentences_lists_and_refusals_are_wrapped_at_the_terminal(words):
     assert max(map(len, on_a_terminal(60, *words, ends=None))) <= 60

@@ -116,6 +116,7 @@ def test_effects_without_a_deal_are_refused(tmp_path):
     assert any("service_effects.csv without deal.yaml" in each for each in said), said
 
 
+@pytest.mark.slow
 def test_the_command_says_which_services_pay_with_their_probability():
     said = " ".join(answered("services", "--draws", "200", "--all").split())
     got = brought_by_services(demo(), draws=200)

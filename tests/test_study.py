@@ -258,6 +258,7 @@ def test_a_tornado_moves_each_input_alone():
     assert [bar.width for bar in bars] == sorted((bar.width for bar in bars), reverse=True)
 
 
+@pytest.mark.slow
 def test_the_tornado_leaves_the_plant_as_bought_unless_told():
     def outputs(*more):
         rows = json.loads(run("rank", DEMO, "tornado", "--figure", "line.output.stabilised_watts", "--json", *more).output)["rows"]
@@ -373,6 +374,7 @@ def test_scenarios_stand_side_by_side():
     assert found["as it is", WATT] == one(demo(), WATT)
 
 
+@pytest.mark.slow
 def test_charts_are_written_whole(tmp_path):
     for number, words in enumerate((
         ["sweep", DEMO, "--vary", "prices.silane.price", "--points", "3"],

@@ -42,6 +42,7 @@ DIALECTS = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("folder", [DEMO, FIELD], ids=lambda folder: folder.name)
 @pytest.mark.parametrize("dialect", DIALECTS)
 def test_a_case_saved_in_another_way_is_the_same_case(folder, dialect, tmp_path):

@@ -230,6 +230,7 @@ def test_words_and_other_promises():
         with_warranty(**NOTHING_FAILS, **NO_POWER_PROMISED))) == "No module is claimed."  # fmt: skip
 
 
+@pytest.mark.slow
 def test_the_probability_of_a_higher_cost_is_that_of_single_draws():
     case = load_case(DEMO)
     found = cost_spread(case, 40, 3)

@@ -83,6 +83,7 @@ def test_a_sentence_counts_as_a_reader_reads_it():
     assert sentences_of("It costs EUR 1.5 a year. “Two” costs more.") == ["It costs EUR 1.5 a year.", "“Two” costs more."]
 
 
+@pytest.mark.slow
 def test_no_word_that_is_out(said):
     out = re.compile(rf"(?<![\w-])({'|'.join(OUT)})(?![\w-])", re.I)
     read = [(text, re.sub(r"“[^”]*”", "", text)) for text in (*said.sentences, *headings(said))]

@@ -291,6 +291,7 @@ def test_the_zone_that_follows_sliders_goes_from_the_first_floor_to_the_last_cei
     assert _crossing(-licensee, fees, last=True) == pytest.approx([5e6])
 
 
+@pytest.mark.slow
 def test_what_moves_a_figure_is_shown_from_where_the_sliders_stand():
     plant = as_bought(demo())
     panel = Panel(plant, views.what_moves(plant, COST))

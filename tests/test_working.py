@@ -101,6 +101,7 @@ def test_an_error_takes_the_line_away_too(monkeypatch):
     assert sys.stderr is screen
 
 
+@pytest.mark.slow
 def test_documents_state_how_many_are_done_and_what_each_worker_is_at(tmp_path):
     """Within a second of the start of the work, in a terminal: the worker states its document, and which part of it it is at."""
     command = ["report", str(ROOT / "inputs_demo" / "facade"), "--kind", "term_sheet", "--kind", "memo", "--workers", "1"]

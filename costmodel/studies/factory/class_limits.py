@@ -14,7 +14,7 @@ from ...case.changes import with_values
 from ...case.whole_case import Case
 from ...model.evaluate import Results, evaluate_costs
 from ...model.ledger.landed_prices import in_reporting_currency
-from ..many import figures_of
+from ..many import in_chunks, recorded
 
 POINTS, ROUNDS = 61, 12  # tried between two neighbours; turns over all classes
 REACH = 4.0  # standard deviations from the mean beyond which no limit is tried
@@ -101,7 +101,8 @@ def _moved(case: Case, limits: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
 def _sold_for(case: Case, results: Results, limits: dict[str, np.ndarray]) -> np.ndarray:
     """What a module made sells for with each set of limits, at the prices of sales.csv; without these, the watts paid for."""
     wanted = ("line.power.paid_share_of_power", "line.power.paid_share_of_modules")
-    power, modules = figures_of(case, _moved(case, limits), wanted).values()
+    moved = _moved(case, limits)
+    power, modules = in_chunks(recorded(case, list(moved), wanted), moved, wanted).values()  # between neighbours all is allowed
     output = results.line.output
     if not case.sales:
         return power * float(output.stabilised_power)
