@@ -98,10 +98,28 @@ def test_a_root_at_nothing_ends():
 
 def test_what_begins_to_hold_is_narrowed_by_halves_too():
     # the first value whose square is at least 2, to 1e-6
-    found = narrow(lambda x, _: x**2, lambda made, _: made >= 2.0, (np.array([1.0]), np.array([1.0]), np.array([2.0]), np.array([4.0])),
-                   finer=3, close=1e-6)  # fmt: skip
+    bracket = tuple(np.array([each]) for each in (1.0, 1.0, 2.0, 4.0))
+    found = narrow(lambda x, _: x**2, lambda made, _: made >= 2.0, bracket, finer=3, close=1e-6)
     assert found[0][0] < 2**0.5 <= found[2][0]
     assert found[2][0] - found[0][0] < 2e-6
+
+
+def test_secants_close_a_bracket_of_a_line_at_once_and_a_curve_soon():
+    asked = []
+
+    def at(points, rows):
+        asked.append(len(rows))
+        return np.where(rows[:, None] == 0, 3.0 * points - 1.0, np.where(rows[:, None] == 1, points**3 - 0.2, (points > 0.7) - 0.5))
+
+    values = at(np.tile([0.0, 1.0], (3, 1)), np.arange(3))
+    asked.clear()
+    bracket = np.zeros(3), values[:, 0], np.ones(3), values[:, 1]
+    low, at_low, high, at_high = narrow(at, lambda made, _: made >= 0, bracket, target=0.0)
+    assert high == pytest.approx([1 / 3, 0.2 ** (1 / 3), 0.7], rel=1e-12)
+    assert np.all((at_low < 0) & (at_high >= 0) & (low < high))
+    assert asked[0] == 3
+    assert asked[1] == 2  # the line is done
+    assert asked.count(2) <= 4  # then the curve; the jump goes on by parts
 
 
 def test_a_scan_goes_out_until_a_function_has_passed_zero():

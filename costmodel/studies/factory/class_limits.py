@@ -83,7 +83,7 @@ def _best(case: Case, results: Results, limits: dict[str, float], name: str) -> 
     number = names.index(name)
     spread = next((row.module_spread**2 + row.repeatability**2 for row in case.power_spread.values()), 0.0) ** 0.5
     reach = REACH * mean * spread or 0.3 * mean  # of measured powers: as far as any module is likely to lie
-    low = limits[names[number - 1]] if number else min(mean - reach, limits[name])
+    low = limits[names[number - 1]] if number else max(0.0, min(mean - reach, limits[name]))
     high = limits[names[number + 1]] if number + 1 < len(names) else max(mean + reach, limits[name])
     places = np.append(np.linspace(low, high, POINTS + 2)[1:-1], limits[name])
     values = _sold_for(case, results, {each: places if each == name else np.full(len(places), limits[each]) for each in names})
