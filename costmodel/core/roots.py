@@ -192,8 +192,7 @@ def narrow(
         ends = low[rows], high[rows]
         points = _between(*ends, finer)
         if target is not None:
-            closest = close * np.maximum(np.maximum(abs(ends[0]), abs(ends[1])), least[rows]) / 4
-            points = _with_secants(points, at_low[rows] - target, at_high[rows] - target, closest)
+            points = _with_secants(points, at_low[rows] - target, at_high[rows] - target, close, least[rows])
         made = at(points, rows)
         beyond = holds(made, rows)
         any_beyond, last = beyond.any(axis=1), points.shape[1] - 1
@@ -206,12 +205,13 @@ def narrow(
     return low, at_low, high, at_high
 
 
-def _with_secants(points: np.ndarray, at_first: np.ndarray, at_last: np.ndarray, closest: np.ndarray) -> np.ndarray:
+def _with_secants(points: np.ndarray, at_first: np.ndarray, at_last: np.ndarray, close: float, least: np.ndarray) -> np.ndarray:
     """Rising points of brackets, and further ones on both sides of where a straight line passes zero, ever closer to it."""
     first, last = points[:, :1], points[:, -1:]
     with np.errstate(divide="ignore", invalid="ignore"):
         zero = first - at_first[:, None] * (last - first) / (at_last - at_first)[:, None]
-    apart = np.concatenate([(last - first) * APART, closest[:, None]], axis=1)
+    closest = close * np.maximum(np.abs(zero), least[:, None]) / 4
+    apart = np.concatenate([(last - first) * APART, closest], axis=1)
     around = np.where(np.isfinite(zero), np.concatenate([zero - apart, zero + apart], axis=1), first)
     return np.sort(np.concatenate([points, np.clip(around, first, last)], axis=1), axis=1)
 
