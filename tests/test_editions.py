@@ -91,6 +91,7 @@ def told():
     return {edition: build.build(demo(), edition, DAY).release for edition in allowed.EDITIONS}
 
 
+@pytest.mark.slow
 def test_what_only_the_licensor_knows_moves_no_byte_of_an_outside_edition(told):
     case = demo()
     view, first = closed_marks.external_view(case), files_of(told["licensee"])
@@ -511,6 +512,7 @@ def test_a_group_of_one_step_gives_the_cost_of_the_step_away():
     assert f"process.groups.{group:02d}.per_m2 gives ledger.by_step.pack.cost_per_m2" in found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("edition", allowed.EDITIONS)
 def test_every_number_that_is_told_is_looked_through(told, edition):
     """But for those that no input moves: they are counts, or 0 whatever the inputs are."""

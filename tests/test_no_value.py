@@ -270,6 +270,7 @@ def test_a_sweep_and_scenarios_give_the_reason_beside_an_empty_value():
 # printed records and the workbook
 
 
+@pytest.mark.slow
 def test_json_and_csv_give_the_reason_of_every_figure_without_a_value():
     shown = printed("plan", DEMO, "--set", f"{DELAY}=60 month")
     assert shown[PAYBACK] == {"value": None, "unit": "year", "reason": NEVER}

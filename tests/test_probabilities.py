@@ -365,6 +365,7 @@ def test_a_waterfall_to_an_event_holds_the_tools(tmp_path):
     assert sum(row["part"] for row in shown["rows"]) == pytest.approx(ends[1] - ends[0], rel=1e-6)
 
 
+@pytest.mark.slow
 def test_a_term_moved_by_one_unit_is_as_probable_as_in_a_case_with_that_term():
     case = demo()
     moved = likely_terms(case, 200, 0)

@@ -116,6 +116,7 @@ def test_an_edition_of_other_rows_is_said_to_be_compared_in_part(tmp_path):
     assert "made of other rows than the case has now" in notes[0]
 
 
+@pytest.mark.slow
 def test_the_command_records_and_counts_and_without_the_options_nothing_is_kept(folder, tmp_path):
     sent, out = tmp_path / "sent", tmp_path / "out"
     words = ["release", str(folder), "--edition", "investor"]
@@ -157,6 +158,7 @@ def test_no_record_is_kept_in_the_folder_of_a_case(folder, tmp_path):
     assert not (tmp_path / "it.yaml").exists()
 
 
+@pytest.mark.slow
 def test_a_clean_check_is_kept_as_an_empty_file_and_any_change_is_checked_anew(tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     done = []
@@ -174,6 +176,7 @@ def test_a_clean_check_is_kept_as_an_empty_file_and_any_change_is_checked_anew(t
     assert {path.stat().st_size for path in kept} == {0}
 
 
+@pytest.mark.slow
 def test_an_edition_that_was_refused_is_checked_and_refused_again(tmp_path, monkeypatch):
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     case = marked("line.output.takt", to="licensee")
