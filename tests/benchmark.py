@@ -18,6 +18,7 @@ import numpy as np
 from costmodel.case.addresses import input_at, value_at
 from costmodel.case.changes import with_values
 from costmodel.case.range_records import AFTER, Range
+from costmodel.documents.workbook.second_engine import poisoned, recalculated
 from costmodel.documents.workbook.write import workbook_bytes
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
@@ -33,7 +34,6 @@ from costmodel.studies.sensitivities import elasticities
 
 from .cases import demo
 from .conftest import tool_path
-from .spreadsheet import poisoned, recalculated
 
 DRAWS, UNCERTAIN = 1_000_000, 40
 TIMED = 65_536  # draws that are timed for the five figures, and scaled to all

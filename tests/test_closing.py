@@ -4,7 +4,9 @@ The plant of plans.py: quarters 9 to 16 are production, the first at 40 % of 270
 
 from __future__ import annotations
 
+import dataclasses
 import random
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -12,10 +14,11 @@ import pytest
 from costmodel.case.changes import with_values
 from costmodel.case.summary import oddities
 from costmodel.case.whole_case import Case
-from costmodel.core.series import Row
+from costmodel.core.series import Row, constant
 from costmodel.model.evaluate import evaluate
-from costmodel.model.plan.closing_time import quarters_lost
-from costmodel.model.plan.tax import taxes
+from costmodel.model.plan.closing import Ahead, Proceeds, ending
+from costmodel.model.plan.closing_time import Use, quarters_lost
+from costmodel.model.plan.tax import Pools, Settled, taxes
 from costmodel.present.plan_report import closing
 
 from .cases import demo, table
@@ -371,3 +374,16 @@ def test_closing_follows_each_draw():
         one = evaluate(poor(float(price))).plan
         assert plan.project.npv[k] == near(one.project.npv, 1e6)
         assert np.broadcast_to(plan.ending.time, 3)[k] == near(one.ending.time)
+
+
+def test_a_plant_that_never_runs_has_no_time_to_close_before_the_end():
+    # three columns, none with a whole quarter of production; the value of closing is best in the first
+    row = SimpleNamespace(rate=0.0, loss_use=1.0, loss_relief="carried_forward", loss_years="60", holiday_losses="used")
+    case, none = SimpleNamespace(plan=SimpleNamespace(tax=row), constants=SimpleNamespace(year=4.0)), constant(0.0, 3)
+    settled = Settled(Row([0.0, -10.0, -10.0]), none, Pools([], [], [], []), none)
+    parts = Proceeds(constant(50.0, 3), *[none] * 6)
+    ahead = Ahead(Row([0.0, -60.0, -90.0]), settled, none, none, parts, constant(50.0, 3), none, 0.0)
+    found = ending(case, Use(constant(1.0, 3), True, none), ahead, none)
+    assert found.best_time == 2.0  # the last column
+    early = dataclasses.replace(ahead, run=Row([1.0, 1.0, 1.0]))
+    assert ending(case, Use(constant(1.0, 3), True, none), early, none).best_time == 0.0

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from costmodel.core.faults import InputFaults
 from costmodel.core.fields import Number, declared
 from costmodel.core.units import to_base
 from costmodel.model.evaluate import evaluate
+from costmodel.model.market import market
 from costmodel.model.market.efficiency_break_even import break_even_efficiency
 from costmodel.model.market.limited_by_energy import levelised_cost
 from costmodel.model.market.market_figures import ANY_EFFICIENCY, AT_LEAST, AT_MOST, NO_EFFICIENCY, InMarket
@@ -129,6 +131,16 @@ def test_break_even_efficiencies_by_hand():
     assert (found.efficiency_at_asked_price, found.efficiency_at_asked_price_status) == (near(0.04176 / (room - 2.5)), AT_LEAST)
     assert (found.efficiency_at_cost, found.efficiency_at_cost_status) == (
         near((41.76 * 0.5 + cost_per_m2) / 1000 / (0.5 * room)), AT_LEAST)
+
+
+def test_a_market_at_cost_counts_as_one_above_it(monkeypatch):
+    # what a market can pay is what a watt costs: all of its volume counts, and of its sales what it takes at most
+    margins = {"near": 0.0, "far": -0.01, "dear": 0.2}
+    markets = {name: SimpleNamespace(margin=margin, volume=100.0 * (k + 1)) for k, (name, margin) in enumerate(margins.items())}
+    monkeypatch.setattr(market, "module_in_market", lambda case, line, ledger, name: markets[name])
+    case = SimpleNamespace(markets={name: SimpleNamespace(most_share=0.5) for name in margins})
+    found = market.compute_market(case, None, None)
+    assert (found.volume_above_cost, found.sales_above_cost) == (100.0 + 300.0, 50.0 + 150.0)
 
 
 def test_years_are_discounted_at_their_end_and_decline_after_the_first():

@@ -19,6 +19,7 @@ from costmodel.core.operations import valid_if
 from costmodel.core.units import unit as unit_of
 from costmodel.documents.bundle import write_bundle
 from costmodel.documents.svg_pictures import spans
+from costmodel.documents.workbook.second_engine import cell_values, named_values, recalculated
 from costmodel.documents.workbook.write import workbook_bytes
 from costmodel.model.deal.yardsticks import profit_share, turnover_factor
 from costmodel.model.evaluate import STAGES, evaluate, figures, reasons
@@ -42,7 +43,7 @@ from .batch import batch
 from .cases import DEMO, FIELD, demo, tiny
 from .plans import limited, worn
 from .refusals import faults
-from .spreadsheet import cell_values, named_values, recalculated, with_inputs
+from .spreadsheet import with_inputs
 from .terms import terms
 
 PAYBACK, DISCOUNTED = "plan.project.payback", "plan.project.discounted_payback"

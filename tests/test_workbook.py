@@ -24,6 +24,7 @@ from costmodel.documents.workbook.formulas import FUNCTIONS, RATES, Formulas, No
 from costmodel.documents.workbook.layout import CHECKS, FIRST_ROW, HELPERS, INPUTS, VALUE, input_rows
 from costmodel.documents.workbook.names import cell_names
 from costmodel.documents.workbook.read import read_changes
+from costmodel.documents.workbook.second_engine import cell_values, named_cells, named_values, packed, parts_of, sheet_files
 from costmodel.documents.workbook.write import workbook_bytes
 from costmodel.model.evaluate import evaluate, figures
 from costmodel.model.readings.cells import Cell, Sheet, read_as_cells
@@ -33,7 +34,7 @@ from costmodel.present.explain.tree import explained
 from .batch import batch
 from .cases import EVIDENCE, Inputs, demo, tiny
 from .plans import planned
-from .spreadsheet import cell_values, named_cells, named_values, packed, parts_of, sheet_files, with_inputs, written
+from .spreadsheet import with_inputs, written
 from .terms import terms
 from .test_readings import nearly, scale_of
 

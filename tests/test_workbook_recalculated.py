@@ -18,21 +18,14 @@ from costmodel.case.whole_case import Case
 from costmodel.core import operations
 from costmodel.core.faults import InputFaults
 from costmodel.core.units import to_base
+from costmodel.documents.workbook import second_engine
 from costmodel.documents.workbook.formulas import Formulas
 from costmodel.documents.workbook.inputs_sheet import stated
 from costmodel.documents.workbook.layout import CHECKS, COVER, INPUTS, RETURNS
 from costmodel.documents.workbook.names import cell_names
 from costmodel.documents.workbook.rates import COUNT, RATE, RateSheet, rate_cell
 from costmodel.documents.workbook.read import read_changes
-from costmodel.documents.workbook.write import workbook_bytes
-from costmodel.model.evaluate import Results, evaluate, figures
-from costmodel.model.readings.cells import Cell, Sheet, read_as_cells
-from costmodel.present.explain.tree import explained
-
-from .batch import batch
-from .cases import FIELD, Inputs, demo, tiny
-from .identities import frozen
-from .spreadsheet import (
+from costmodel.documents.workbook.second_engine import (
     POISON,
     cell_values,
     named_cells,
@@ -42,9 +35,17 @@ from .spreadsheet import (
     poisoned,
     recalculated,
     sheet_files,
-    with_inputs,
-    written,
 )
+from costmodel.documents.workbook.write import workbook_bytes
+from costmodel.model.evaluate import Results, evaluate, figures
+from costmodel.model.readings.cells import Cell, Sheet, read_as_cells
+from costmodel.present.explain.tree import explained
+
+from .batch import batch
+from .cases import DEMO, FIELD, Inputs, demo, tiny
+from .identities import frozen
+from .running import run
+from .spreadsheet import with_inputs, written
 from .terms import terms
 from .test_closing import early
 from .test_readings import scale_of
@@ -102,6 +103,24 @@ def test_what_was_not_recalculated_is_noticed():
     book = written(tiny)
     assert any("was not recalculated" in line for line in off(tiny(), book, poisoned(book)))
     assert len(off(tiny(), book, poisoned(book))) > len(read_as_cells(tiny()).figures)
+
+
+def test_a_user_is_shown_what_another_spreadsheet_computes(monkeypatch):
+    found = second_engine.agreements(terms())
+    count = sum(not (math.isnan(value)) for _, value, _, _ in figures(evaluate(terms()), terms().currency))
+    assert {each.verdict for each in found} == {"PASS"}
+    assert sum(len(each.found) for each in found) >= count
+    assert [each.what.rpartition(" ")[2] for each in found] == ["line", "ledger", "market", "plan", "deal"]
+    monkeypatch.setattr(second_engine, "recalculated", list)  # an engine that computes nothing leaves what was spoiled
+    assert {each.verdict for each in second_engine.agreements(tiny())} == {"DIFF"}
+
+
+def test_without_another_spreadsheet_the_command_says_so(monkeypatch):
+    monkeypatch.setattr(second_engine, "PROGRAMS", ("no_such_program",))
+    refused = run("verify", DEMO, "--workbook")
+    assert refused.exit_code == 2
+    assert "--workbook: found no LibreOffice Calc on this machine; allowed: one, as soffice or libreoffice" in refused.output
+    assert "--workbook: found it without CASE" in run("verify", "--workbook").output
 
 
 @pytest.mark.slow

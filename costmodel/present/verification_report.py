@@ -45,7 +45,7 @@ def _count(found: Sequence[Agreement], verdict: str) -> str:
 
 def _kind(found: Agreement) -> str:
     """What a subject is held against: a library, an identity, or published values."""
-    return found.source if found.source in ("identity", "numpy-financial") else "published values"
+    return found.source if found.source in ("identity", "numpy-financial", "another spreadsheet") else "published values"
 
 
 def each_check(found: Sequence[Agreement]) -> Table:
