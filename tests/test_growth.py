@@ -95,6 +95,13 @@ def test_parts_and_peaks_grow_and_what_has_no_row_is_fixed():
     assert peak.cost == near((2 * 3 + 6) * 0.8 * 60 * 0.5)  # two abatement units and the cooler, USD at 0.5
 
 
+def test_lines_say_what_they_are_for():
+    lines = evaluate_costs(growing()).ledger.lines
+    assert lines["spares.spindle.cut"].driver == "parts for tool saw"
+    power, system = lines["facility_utilities.abatement_power"], growing().facility_utilities["abatement_power"]
+    assert (power.item, power.group, power.driver) == (system.utility, system.utility, "facility abatement")
+
+
 def test_twice_the_plant_at_exponent_one_costs_twice():
     one = {"growth_exponents.cooler.exponent": 1.0}
     doubled = cost(with_values(at(2.0), one), "facilities.cooler.depreciation")
