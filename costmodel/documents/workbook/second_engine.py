@@ -13,7 +13,7 @@ import shutil
 import subprocess
 import tempfile
 import zipfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -55,10 +55,12 @@ def agreements(case: Case) -> list[Agreement]:
             within = CLOSE * sizes[address]
             wanted = value if abs(value) > within else 0.0  # what rounding leaves of a difference
             rows.setdefault(address.partition(".")[0], []).append((wanted, number, within))
-    return [
-        Agreement("workbook", f"{len(own):,} figures of the {part}", ENGINE, *(tuple(each) for each in zip(*own)))
-        for part, own in rows.items()
-    ]
+    return [_of_part(part, own) for part, own in rows.items()]
+
+
+def _of_part(part: str, rows: Sequence[tuple[float, float, float]]) -> Agreement:
+    expected, found, within = (tuple(each) for each in zip(*rows))
+    return Agreement("workbook", f"{len(rows):,} figures of the {part}", ENGINE, expected, found, within)
 
 
 def _sizes(case: Case, made: Mapping[str, tuple[float, str]]) -> dict[str, float]:
