@@ -51,21 +51,22 @@ def likely_terms(case: Case, draws: int, seed: int) -> list[LikelyTerm]:
     check_together(plant, values)
     values |= bought_in(plant, values)
     values |= {address: np.full(draws, value_at(plant, address)) for address in terms(plant) if address not in values}
-    recording = Recording(plant, list(values), [LICENSOR, LICENSEE])
+    agreed = {address: values[address] for address in terms(plant)}
+    settled = Recording(plant, list(values), [LICENSOR, LICENSEE]).settled(values, list(agreed))
 
     def likely(moved: dict[str, Value]) -> tuple[Probability, ...]:
         """How probable it is that the licensor gains, that the licensee does, that both do."""
-        found = recording.run({**values, **moved})
+        found = settled.run({**agreed, **moved})
         own, other = (np.broadcast_to(found[side] >= 0, draws) for side in (LICENSOR, LICENSEE))
         return tuple(Probability(float(each.mean()), draws) for each in (own, other, own & other))
 
     now, found = likely({})[2].share, []
-    for address in terms(plant):
+    for address in agreed:
         step, words = step_of(plant, address)
         low, high = declared(plant, address).low or 0.0, declared(plant, address).high
         ways = []
         for up in (True, False):
-            moved = values[address] + (step if up else -step)
+            moved = agreed[address] + (step if up else -step)
             if np.min(moved) >= low and (high is None or np.max(moved) <= high):
                 ways.append(LikelyTerm(address, up, words, *likely({address: moved})))
         changed = [each for each in ways if each.both.share != now]

@@ -15,7 +15,7 @@ import numpy as np
 
 from ...case.addresses import value_at
 from ...case.uncertain import uncertain
-from ...case.whole_case import Case
+from ...case.whole_case import Case, kept
 from ...core import at_work
 from ...core.operations import Value
 from ...core.roots import CLOSEST, rising_zero
@@ -79,8 +79,13 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
     """
     if not case.has_plan or not uncertain(case):
         return None
+    deal = deal and case.has_deal
+    return kept(case, f"probabilities: {draws} {seed} {deal}", lambda: _probabilities(case, draws, seed, deal))
+
+
+def _probabilities(case: Case, draws: int, seed: int, deal: bool) -> Probabilities:
     at_work.at(f"probabilities over {draws:,} draws")
-    plant, deal = as_bought(case), deal and case.has_deal
+    plant = as_bought(case)
     values = Draws(plant, seed).values(0, draws)
     check_together(plant, values)
     values |= bought_in(plant, values)
