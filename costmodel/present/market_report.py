@@ -348,8 +348,3 @@ def alternatives_table(case: Case, results: Results) -> Table:
         texts=(0, 1, 6),
     )
 
-
-def market_tables(case: Case, results: Results) -> list[Table]:
-    """All tables of the markets; those of a limit that no market has are left out."""
-    tables = [market_table(case, results), market_details_table(case, results)]
-    return tables + [table for table in (alternatives_table(case, results), energy_table(case, results)) if table.rows]

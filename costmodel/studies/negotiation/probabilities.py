@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -23,7 +23,6 @@ from ...model.as_bought import as_bought
 from ...model.readings.recording import Recording
 from ..draws import Draws, check_together
 from ..many import bought_in
-from ..risk import run_risk
 from ..spread import Probability
 from .sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains, at_the_floor
 
@@ -50,7 +49,8 @@ class Probabilities:
     """How likely each claim of a case is; those of the deal are none for a case without one.
 
     `royalties` are those along which a zone was looked for. `closes` is an early end of use, `below_dscr` a year below the debt
-    service coverage that the bank requires, none without a loan; `mean_npv` the mean over the draws.
+    service coverage that the bank requires, none without a loan; `mean_npv` the mean over the draws. `minimums` holds for each
+    year of the plan the share of the draws in which the minimum royalty binds.
     """
 
     draws: int
@@ -65,6 +65,7 @@ class Probabilities:
     mean_npv: float | None = None
     closes: Probability | None = None
     below_dscr: Probability | None = None
+    minimums: Mapping[str, float] = field(default_factory=dict)
 
 
 def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool = True) -> Probabilities | None:
@@ -91,7 +92,8 @@ def _probabilities(case: Case, draws: int, seed: int, deal: bool) -> Probabiliti
     values |= bought_in(plant, values)
     terms = (UPFRONT, ROYALTY) if deal else ()
     values |= {term: np.full(draws, value_at(plant, term)) for term in terms if term not in values}
-    recording = Recording(plant, list(values), [NPV, EARLY, BELOW, *([LICENSOR, LICENSEE] if deal else [])])
+    binding = _minimums(plant) if deal else {}
+    recording = Recording(plant, list(values), [NPV, EARLY, BELOW, *([LICENSOR, LICENSEE] if deal else []), *binding.values()])
     offer = (float(value_at(plant, UPFRONT)), float(value_at(plant, ROYALTY))) if deal else (0.0, 0.0)
     along = _AlongFee(recording, values, _royalties(offer[1], float(value_at(plant, CAP)))) if deal else None
     present = along.present if along else recording.run(values)
@@ -104,7 +106,9 @@ def _probabilities(case: Case, draws: int, seed: int, deal: bool) -> Probabiliti
     both = [present[side] >= 0 for side in (LICENSOR, LICENSEE)]
     there, means = both[0] & both[1] | _some_fee(along, offer[0]), _mean_zone(along, offer)
     own, other, each_side, zone = (_share(each, draws) for each in (*both, both[0] & both[1], there))
-    return replace(of_plan, licensor=own, licensee=other, both=each_side, zone=zone, mean_zone=means, royalties=along.royalties)
+    binds = {name: float(present[address].mean()) for name, address in binding.items()}
+    of_sides = replace(of_plan, licensor=own, licensee=other, both=each_side, zone=zone, mean_zone=means)
+    return replace(of_sides, royalties=along.royalties, minimums=binds)
 
 
 def probabilities_of_minimums(case: Case, draws: int, seed: int) -> dict[str, float]:
@@ -114,9 +118,14 @@ def probabilities_of_minimums(case: Case, draws: int, seed: int) -> dict[str, fl
     >>> probabilities_of_minimums(load_case("inputs_demo/facade"), draws=16, seed=0)["y01"]  # nothing is due yet
     0.0
     """
-    figures = {f"y{year:02d}": f"deal.years.y{year:02d}.minimum_binds" for year in range(1, int(case.plan.schedule.horizon) + 1)}
-    found = run_risk(as_bought(case), list(figures.values()), draws, seed).figures
-    return {name: float(found[address].mean()) for name, address in figures.items()}
+    found = probabilities(case, draws, seed)
+    return dict(found.minimums) if found else {}
+
+
+def _minimums(case: Case) -> dict[str, str]:
+    """By year of the plan, the figure that says whether the minimum royalty binds; none without one."""
+    years = range(1, int(case.plan.schedule.horizon) + 1) if case.minimum_royalties else ()
+    return {f"y{year:02d}": f"deal.years.y{year:02d}.minimum_binds" for year in years}
 
 
 def _share(holds: np.ndarray | bool, draws: int) -> Probability:
