@@ -85,9 +85,9 @@ goods,margins,0,0,0,0,100
 dividends,dividends,15,0,0,0,0
 """,
     "fees.csv": """
-id,title,amount [currency],currency,time [month],probability [%],credited [%],paid_as
-look,disclosure,9000,USD,0,100,80,licence
-proof,acceptance,20000,EUR,34,90,0,licence
+id,title,amount [currency],currency,time [month],probability [%],credited [%],paid_as,counted_from
+look,disclosure,9000,USD,0,100,80,licence,first_day
+proof,acceptance,20000,EUR,21,90,0,licence,passed
 """,
     "royalty_steps.csv": "id,time [year],factor [%]\nlater,1.6,75\nlast,3.1,50",
     "minimum_royalties.csv": """
@@ -118,9 +118,9 @@ runs,runs,engineers,site,20
 tests,runs,testers,site,11
 """,
     "transfer_gates.csv": """
-id,title,task,fee
-frozen,design frozen,lists,none
-passed,test passed,runs,proof
+id,title,task,probability [%]
+frozen,design frozen,lists,95
+passed,test passed,runs,85
 """,
     "transfer_resources.csv": """
 id,title,resource_type,available [day/month],day_cost [currency/day],currency
@@ -151,22 +151,22 @@ gases,gases,materials,10,8,goods
 """,
     "guarantees.csv": """
 id,title,power [Wp_stabilised/module],transfer_loss [%],transfer_spread [%],module_spread [%],sample [1],measurement [%],\
-coverage [1],damages [currency/%],cap [currency],currency,time [month]
-power,mean power,29.5,1,2.5,3,40,1.2,0.5,2500,9000,USD,33
+coverage [1],damages [currency/%],cap [currency],currency,time [month],counted_from
+power,mean power,29.5,1,2.5,3,40,1.2,0.5,2500,9000,USD,20,passed
 """,
     "performance_guarantees.csv": """
 id,title,measure,of,unit,level [unit],transfer_loss [%],transfer_spread [%],day_spread [%],measurement [%],days [1],tests [1],\
 measured_by,test_cost [currency],test_share [%],damages [currency/%],cap [currency],minimum [%],rejection [currency],\
-counted_under,currency,time [month]
-rate,throughput,throughput,line,module/h,40,1,3,4,0.5,5,2,licensee,600,40,900,7000,85,12000,good,USD,33
-good,yield,line_yield,line,%,56,1,2,3,0.3,5,2,licensee,500,50,800,9000,90,15000,alone,EUR,31
-up,uptime,uptime,coater,%,80,0,3,6,0.5,30,1,licensee,400,0,500,4000,80,5000,alone,USD,33
-gas,consumption,consumption,nitrogen,Nm3/module,14,1,3,2,1,5,2,both,200,100,300,2500,80,4000,good,EUR,33
+counted_under,currency,time [month],counted_from
+rate,throughput,throughput,line,module/h,40,1,3,4,0.5,5,2,licensee,600,40,900,7000,85,12000,good,USD,20,passed
+good,yield,line_yield,line,%,56,1,2,3,0.3,5,2,licensee,500,50,800,9000,90,15000,alone,EUR,27,frozen
+up,uptime,uptime,coater,%,80,0,3,6,0.5,30,1,licensee,400,0,500,4000,80,5000,alone,USD,33,first_day
+gas,consumption,consumption,nitrogen,Nm3/module,14,1,3,2,1,5,2,both,200,100,300,2500,80,4000,good,EUR,20,passed
 """,
     "acceptance_dates.csv": """
 id,title,time [month],expected [month],spread [month],grace [week],damages [currency/week],cap [currency],latest [month],\
-rejection [currency],currency
-acceptance,acceptance,33,32,2.5,2,700,6000,5,9000,USD
+rejection [currency],currency,counted_from
+acceptance,acceptance,33,19.5,1.5,2,700,6000,5,9000,USD,passed
 """,
     "sublicences.csv": """
 id,title,income [currency/year],currency,begin [year],end [year],probability [%]

@@ -7,6 +7,7 @@ from . import second_licence
 from .second_case import in_money
 from .second_plan import plan as plan_of
 from .second_time import added, due, evenly, exchange, less, mid, nothing, part_after, present, times, within, year_of
+from .second_transfer import expected_end
 
 OWN_MONEY = ("received", "withheld", "inventors", "net", "rivals", "own_tax", "credit", "floor", "floor_paid", "npv", "gain")
 
@@ -114,12 +115,16 @@ def dates_promised(base):
     """Guaranteed dates; times are years here, and damages those of a year."""
     found = {}
     for name, row in base.case.acceptance_dates.items():
-        spare = row.time + row.grace - row.expected
+        gate = base.case.transfer_gates.get(getattr(row, "counted_from", "first_day"))
+        begin, wide = expected_end(base.case.transfer_tasks, gate.task) if gate else (0.0, 0.0)
+        date, spread = begin + row.expected, sqrt(wide + row.spread**2)
+        spare = row.time + row.grace - date
         found[name] = {
-            "probability": falls_short(row.spread, spare),
-            "rejection_probability": falls_short(row.spread, spare + row.latest),
-            "damages": in_money(base.case, paid_for(row.spread, spare, row, row.latest), row.currency),
-        }
+            "expected": 12 * date, "spread": 12 * spread,
+            "probability": falls_short(spread, spare),
+            "rejection_probability": falls_short(spread, spare + row.latest),
+            "damages": in_money(base.case, paid_for(spread, spare, row, row.latest), row.currency),
+        }  # fmt: skip
     return found
 
 
@@ -128,10 +133,12 @@ def damages_due(base, found, tests_of):
     case = base.case
     yield in_money(case, case.licensor.damages, case.licensor.currency), case.licensor.damages_time, case.licensor.currency
     for name, each in found.power.items():
-        yield each["damages"], case.guarantees[name].time, case.guarantees[name].currency
+        row = case.guarantees[name]
+        yield each["damages"], second_licence.date_and_chance(case, row)[0], row.currency
     for name, each in found.rates.items():
+        row = case.performance_guarantees[name]
         tests = each["licensor_tests"] if tests_of == "licensor" else -each["licensee_tests"]
-        yield each["damages"] + tests, case.performance_guarantees[name].time, case.performance_guarantees[name].currency
+        yield each["damages"] + tests, second_licence.date_and_chance(case, row)[0], row.currency
     for name, each in found.dates.items():
         yield each["damages"], case.acceptance_dates[name].time, case.acceptance_dates[name].currency
 

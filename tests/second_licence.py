@@ -4,6 +4,7 @@ from types import SimpleNamespace
 
 from .second_case import in_money
 from .second_time import added, by_year, due, evenly, exchange, less, mid, nothing, part_after, part_between, reported, sums, times
+from .second_transfer import planned_end
 
 
 def gross(case, kind):
@@ -84,12 +85,19 @@ def upfront(case):
     return max(row.upfront - credited / case.rates[row.currency], 0.0)
 
 
+def date_and_chance(case, row):
+    """When a fee or test is due, and the probability that its gate is passed at all."""
+    gate = case.transfer_gates.get(getattr(row, "counted_from", "first_day"))
+    return (row.time, 1.0) if gate is None else (planned_end(case.transfer_tasks, gate.task) + row.time, gate.probability)
+
+
 def fees(case, start, count, watts_of_year):
     """What is paid once: upfront fee, milestones, fees for expansions, buy-outs."""
     row = case.licence
     yield stream("upfront", "licence", reported(case, times(due(count, 4 * row.upfront_time), upfront(case)), row.currency), True)
     for name, fee in case.fees.items():
-        amounts = times(due(count, 4 * fee.time), fee.amount * fee.probability)
+        date, passed = date_and_chance(case, fee)
+        amounts = times(due(count, 4 * date), fee.amount * passed * fee.probability)
         yield stream(f"fee_{name}", fee.paid_as, reported(case, amounts, fee.currency), True)
     for name, each in case.expansions.items():
         amounts = times(due(count, start + 4 * each.time), row.expansion_fee * each.size * watts_of_year)

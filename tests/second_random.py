@@ -93,6 +93,15 @@ def section_line(dice: random.Random, line: str) -> str:
     return f"  {name}: {moved(dice, float(value), 99 if '%' in unit else 1e9)} {unit}"
 
 
+def without_transfer(inputs: Inputs) -> None:
+    """No project, and terms that count from the first day."""
+    for file in TRANSFER:
+        del inputs.tables[file]
+    for file in ("fees.csv", "guarantees.csv", "performance_guarantees.csv", "acceptance_dates.csv"):
+        for name in [row[0] for row in inputs.tables.get(file, ())[1:]]:
+            inputs.cell(file, name, "counted_from", "first_day")
+
+
 def random_inputs(seed: int) -> Inputs:
     """The case with every table, other numbers and choices in it, some tables left out."""
     dice, inputs = random.Random(seed), warranted(rich())
@@ -109,9 +118,11 @@ def random_inputs(seed: int) -> Inputs:
             del inputs.tables[f"{name}.csv"]
     for row in inputs.tables["transfer_tasks.csv"][1:]:
         row[4:7] = [str(each) for each in sorted(moved(dice, float(value), 99) for value in row[4:7])]
-    if dice.random() < 0.1 or not {"deliveries.csv", "fees.csv"} <= inputs.tables.keys():  # which tasks and gates refer to
-        for file in TRANSFER:
-            del inputs.tables[file]
+    gates = {name: round(dice.uniform(50, 100), 2) for name in ("frozen", "passed")}
+    for name, chance in gates.items():
+        inputs.cell("transfer_gates.csv", name, "probability", str(min(chance, gates["frozen"])))
+    if dice.random() < 0.1 or "deliveries.csv" not in inputs.tables:  # which tasks refer to
+        without_transfer(inputs)
     for name in ("coater", "saw"):
         inputs.cell("tools.csv", name, "technical_life", str(round(dice.uniform(1, 7), 2)))
     for name in ("near", "walls", "rest"):

@@ -33,6 +33,17 @@ def longest(paths, length, width):
     return max((sum(length[name] for name in path), sum(width[name] for name in path)) for path in paths)
 
 
+def planned_end(rows, name):
+    """When a task ends at most likely durations, in years."""
+    return max(sum(rows[each].most_likely for each in path) for path in paths_to(rows, name))
+
+
+def expected_end(rows, name):
+    """When it is expected to end, and the variance of that."""
+    mean = {each: (row.optimistic + 4 * row.most_likely + row.pessimistic) / 6 for each, row in rows.items()}
+    return longest(paths_to(rows, name), mean, {each: (row.pessimistic - row.optimistic) ** 2 / 36 for each, row in rows.items()})
+
+
 def transfer(case):
     """Figures of the transfer by address, without their beginning; none without tasks."""
     rows = case.transfer_tasks
@@ -61,6 +72,7 @@ def transfer(case):
         time, (middle, variance) = done[row.task], expected[row.task]
         times = {"time": time, "expected_time": middle, "deviation": sqrt(variance)}
         found |= {f"gates.{name}.{key}": MONTHS * value for key, value in times.items()}
+        found[f"gates.{name}.variance"] = MONTHS**2 * variance
     return found | work(case, end)
 
 

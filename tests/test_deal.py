@@ -463,7 +463,7 @@ def test_the_power_that_can_be_signed_and_the_fee_that_does_the_same():
     assert found.levels[-1].reserve > 0 == found.levels[0].reserve
     assert found.levels[-1].reserve == near(100 * 25_000 / 100 * 100 * (1 - found.signable.power / found.levels[-1].power))
     assert np.all(np.diff(found.probabilities) >= 0)
-    assert row.time == value_at(case, "fees.acceptance.time")  # damages are due at the acceptance test
+    assert row.counted_from == case.fees["acceptance"].counted_from  # damages are due at the acceptance test
 
 
 @pytest.mark.slow

@@ -58,7 +58,7 @@ def test_a_case_without_a_public_title_is_not_handed_out_under_its_own():
 @pytest.mark.parametrize("edition", allowed.EDITIONS)
 def test_the_belief_in_a_fee_moves_nothing_that_goes_out(edition):
     """The probability of the acceptance test, 92 %, stays inside, and no amount is multiplied by it."""
-    other = replaced(demo(), {"fees.acceptance.probability": 0.31})
+    other = replaced(demo(), {"fees.acceptance.probability": 0.31, "transfer_gates.acceptance.probability": 0.47})
     first, second = (build.build(case, edition, DAY).release for case in (demo(), other))
     assert as_text(first) == as_text(second)
     assert evaluate(other).deal.licensor.received < evaluate(demo()).deal.licensor.received  # inside, it does matter

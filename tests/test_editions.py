@@ -128,7 +128,8 @@ def test_planted_figures_stand_in_the_workbook_of_the_model(planted, tmp_path):
 @pytest.mark.slow
 def test_what_is_told_is_the_same_with_all_inputs_at_hand():
     """The view leaves out nothing that what is told depends on, but for the belief in each fee: its figures are the case's."""
-    case = replaced(demo(), {f"fees.{name}.probability": 1.0 for name in demo().fees})
+    certain = {f"{table}.{name}.probability": 1.0 for table in ("fees", "transfer_gates") for name in getattr(demo(), table)}
+    case = replaced(demo(), certain)
     case = dataclasses.replace(case, title=case.public_title, story=case.public_story)
     of_the_case = {*OFFERED, "transfer"}  # terms that `build` takes from the case
     told_of_the_view = {*allowed.parts_of("licensee"), "cost", "markets"} - of_the_case

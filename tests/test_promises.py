@@ -13,6 +13,7 @@ from costmodel.case.load import load_case
 from costmodel.case.promise_records import AcceptanceDate, PerformanceGuarantee
 from costmodel.model.deal.promises import date_exposure, promise_exposure, uptime
 from costmodel.model.evaluate import evaluate
+from costmodel.model.plan.transfer import dated
 from costmodel.present import promise_report
 from costmodel.present.numbers import amount, percent
 from costmodel.studies.negotiation.promise_set import (
@@ -36,6 +37,12 @@ TERMS = {
     "test_cost": 900.0, "test_share": 0.5, "damages": 10_000.0, "cap": 400.0, "minimum": 0.93, "rejection": 2_500.0,
     "counted_under": "alone", "currency": "EUR", "time": 0.0,
 }  # fmt: skip
+
+
+MONTH, WEEK = 365 * 86_400.0 / 12, 7 * 86_400.0
+# a normal date that no project draws, so that the closed form holds
+DATED = {"acceptance": AcceptanceDate("acceptance", 33 * MONTH, 31 * MONTH, 2.5 * MONTH, 2 * WEEK, 6_000 / WEEK, 90_000.0,
+                                      12 * MONTH, 300_000.0, "EUR")}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -111,7 +118,7 @@ def test_what_can_be_signed_for_all_together_pays_with_the_probability_asked_for
 
 def test_a_set_of_independent_normal_promises_has_the_probability_of_the_formula(case):
     """Without ranges nothing is shared: the probability of any is 1 less the product of what the closed forms leave."""
-    alone = dataclasses.replace(case, ranges={}, correlations={}, outcomes={}, samples={})
+    alone = dataclasses.replace(case, ranges={}, correlations={}, outcomes={}, samples={}, acceptance_dates=DATED)
     rows = {name: dataclasses.replace(row, counted_under="alone") for name, row in case.performance_guarantees.items()}
     sets = promise_sets(dataclasses.replace(alone, performance_guarantees=rows))
     assert sets.drawn == ()
@@ -149,9 +156,10 @@ def sum_of_draws(case):
     return payments(rows, [each.level for each in rows], float("inf")).sum(axis=0)
 
 
-def test_a_point_of_a_promise_is_what_the_model_says_it_is_worth(case, found):
+def test_a_point_of_a_promise_is_what_the_model_says_it_is_worth(case):
     """A date a week later in the plan of the model: what the licensor gains and the licensee loses, by the closed form."""
-    row = case.acceptance_dates["acceptance"]
+    case = dataclasses.replace(dated(case), acceptance_dates=DATED, transfer_gates={})
+    row, found = case.acceptance_dates["acceptance"], promise_sets(case)
     week = 7 * 86_400.0
     # paid when it was due before, so that the date of payment does not move too
     later = dataclasses.replace(row, grace=row.grace + week)

@@ -19,8 +19,9 @@ from costmodel.model.evaluate import evaluate
 from costmodel.present import transfer_charts, transfer_report
 from costmodel.present.numbers import people
 from costmodel.studies.negotiation.organisation_load import loads, start_in
+from costmodel.studies.negotiation.promise_set import promises
 from costmodel.studies.negotiation.transfer_oddities import odd_transfer
-from costmodel.studies.negotiation.transfer_spread import drawn_durations, transfer_spread
+from costmodel.studies.negotiation.transfer_spread import drawn_durations, gate_draws, transfer_spread
 
 from .cases import FIELD, demo
 from .plans import planned
@@ -91,7 +92,7 @@ def test_two_paths_of_one_length_end_later_than_either_by_the_draws():
         inputs.tables["transfer_tasks.csv"][0],
         *([name, name, "work", "start", "0.0001", "1", "1.9999", *origin] for name in ("one", "other")),
     ]
-    for file in ("transfer_work.csv", "transfer_gates.csv"):
+    for file in ("transfer_work.csv", "transfer_gates.csv", "fees.csv", "acceptance_dates.csv"):
         del inputs.tables[file]
     found = transfer_spread(inputs.load(), 200_000)
     assert found.mean / MONTH == pytest.approx(1 + 7 / 30, abs=0.004)
@@ -106,12 +107,54 @@ def test_draws_of_a_task_do_not_depend_on_other_tasks():
     assert not np.array_equal(alone, drawn_durations(rows, 100, 6, "beta")["hall"])
 
 
-def test_the_fee_of_a_gate_in_time_by_draws_and_by_formula():
-    """The fee is dated in month 9; by formula the gate is normal about 9.5 months: a share of 37.2 % below -0.5 / 1.5275."""
+def test_a_gate_passed_by_its_planned_date_by_draws_and_by_formula():
+    """It is planned for month 9; by formula the gate is normal about 9.5 months: a share of 37.2 % below -0.5 / 1.5275."""
     gate = transfer_spread(transferred()).gates["passed"]
     assert gate.in_time_by_formula == pytest.approx(0.3717, abs=5e-4)  # normal table at -0.3273
     assert 0.03 < gate.in_time < gate.in_time_by_formula  # the draws keep the shorter path
-    assert transfer_spread(transferred()).gates["frozen"].in_time is None
+    # drawings alone, triangular from 1 to 3 about 2: even odds
+    assert transfer_spread(transferred()).gates["frozen"].in_time == pytest.approx(0.5, abs=0.02)
+
+
+def test_an_instalment_follows_its_gate_by_hand():
+    """40,000 EUR, a month after the gate in month 9: month 10, a third of a quarter after quarter 3. 80 % by 90 % of it."""
+    paid = evaluate(transferred()).plan.payments["fee_first"].quarters
+    expected = 40_000 * 0.8 * 0.9
+    assert [paid[f"q{k:03d}"] for k in range(6)] == pytest.approx([0, 0, 0, expected * 2 / 3, expected / 3, 0])
+
+
+def test_a_later_gate_moves_its_instalment_and_a_dated_fee_stays():
+    """Tools two months longer: the gate in month 11, the instalment in month 12."""
+    longer = {"most_likely": 6 * MONTH, "pessimistic": 7 * MONTH}
+    later = with_values(transferred(), {f"transfer_tasks.tools.{name}": time for name, time in longer.items()})
+    paid = evaluate(later).plan.payments["fee_first"].quarters
+    assert [paid[f"q{k:03d}"] for k in range(6)] == pytest.approx([0, 0, 0, 0, 28_800, 0], abs=1e-6)
+    inputs = transfer_inputs().cell("fees.csv", "first", "counted_from", "first_day").cell("fees.csv", "first", "time", "9")
+    paid = evaluate(inputs.load()).plan.payments["fee_first"].quarters
+    assert [paid[f"q{k:03d}"] for k in range(6)] == pytest.approx([0, 0, 0, 36_000, 0, 0])  # 90 % of it, whatever the gate
+
+
+def test_a_guaranteed_date_is_that_of_its_gate_by_hand():
+    """Gate at 9.5 months with a variance of 21/9, half a month after it with 1: 10 months, variance 30/9, guaranteed for 11.
+
+    1 / 1.825742 = 0.547723 deviations of spare: 29.19 % are later (normal table: 0.2919).
+    """
+    found = evaluate(transferred()).deal.acceptance_dates["passed"]
+    assert in_months(found, "expected", "spread") == [10.0, (30 / 9) ** 0.5]
+    assert found.probability == pytest.approx(0.2919, abs=1e-4)
+
+
+def test_a_guaranteed_date_is_drawn_with_the_gate_of_the_project():
+    """Without what comes after it, each draw is that of the project, from the same seed; with it, later and wider."""
+    case = transferred()
+    alone = with_values(case, {"acceptance_dates.passed.expected": 0.0, "acceptance_dates.passed.spread": 0.0})
+    (date,) = promises(alone, draws=2_000, seed=3)[1]
+    assert np.array_equal(date.results, gate_draws(case, "passed", 2_000, 3))
+    ends = transfer_spread(case, 2_000, 3)
+    assert np.quantile(date.results, 0.5) == ends.gates["passed"].quantiles[1]
+    (wider,) = promises(case, draws=2_000, seed=3)[1]
+    assert wider.results.mean() / MONTH == pytest.approx(date.results.mean() / MONTH + 0.5, abs=0.1)
+    assert wider.results.std() > date.results.std()
 
 
 def test_sampling_leaves_quantiles_of_the_finish_as_open_as_it_says():
@@ -179,7 +222,9 @@ def test_the_laws_hold():
 
 def test_a_case_without_tasks_has_no_project_and_tasks_move_no_gain():
     assert evaluate(planned()).deal.transfer is None
-    with_tasks, without = transfer_inputs(), transfer_inputs()
+    with_tasks, without = (transfer_inputs().cell("fees.csv", "first", "counted_from", "first_day") for _ in range(2))
+    for inputs in (with_tasks, without):
+        del inputs.tables["acceptance_dates.csv"]
     for file in [file for file in without.tables if file.startswith(("transfer_", "commitments"))]:
         del without.tables[file]
     one, other = (evaluate(each.load()).deal for each in (with_tasks, without))
@@ -206,8 +251,24 @@ def test_a_case_without_tasks_has_no_project_and_tasks_move_no_gain():
     (lambda i: i.cell("transfer_tasks.csv", "tools", "delivery", "works"),
      "transfer_tasks.csv, row 6, column 'delivery': found 'works'; allowed: an id of deliveries.csv, or 'licensee'; did you mean "
      "'work'?"),
-    (lambda i: i.cell("transfer_gates.csv", "passed", "fee", "last"),
-     "transfer_gates.csv, row 3, column 'fee': found 'last'; allowed: an id of fees.csv, or 'none'"),
+    (lambda i: i.cell("fees.csv", "first", "counted_from", "pased"),
+     "fees.csv, row 2, column 'counted_from': found 'pased'; allowed: an id of transfer_gates.csv, or 'first_day'; did you mean "
+     "'passed'?"),
+    (lambda i: i.cell("fees.csv", "first", "counted_from", ""),
+     "fees.csv, row 2, column 'counted_from': found nothing; allowed: the gate from which the time counts"),
+    (lambda i: i.cell("fees.csv", "first", "credited", "50"),
+     "fees.csv, row 2, column 'credited': found a part of a fee that is paid later than the upfront fee"),
+    (lambda i: i.cell("fees.csv", "first", "time", "40"),
+     "fees.csv, row 2, column 'time': found 4.083 years; allowed: before the end of the plan"),  # 9 and 40 months
+    (lambda i: i.cell("transfer_gates.csv", "passed", "probability", "96"),
+     "transfer_gates.csv, row 3, column 'probability': found a probability above that of 'frozen', which comes before; allowed: "
+     "at most that of each gate before"),
+    (lambda i: i.cell("acceptance_dates.csv", "passed", "counted_from", "first_day"),
+     "acceptance_dates.csv, row 2, column 'counted_from': found an expected date from the first day, beside that of "
+     "transfer_tasks.csv; allowed: the gate of acceptance, in 'expected' the time after it: frozen, passed"),
+    (lambda i: [i.cell("acceptance_dates.csv", "passed", "spread", "0"), i.cell("acceptance_dates.csv", "passed", "counted_from",
+      "frozen"), *(i.cell("transfer_tasks.csv", "drawings", each, "2") for each in ("optimistic", "pessimistic"))],
+     "acceptance_dates.csv, row 2, column 'spread': found nothing, for a date that nothing else spreads; allowed: a time above 0"),
     (lambda i: i.cell("commitments.csv", "offer", "end", "1"),
      "commitments.csv, row 3, column 'end': found an end 0 months before or at the beginning; allowed: a time after the beginning"),
     (lambda i: i.other_yaml("plan.yaml", '"2027-03"', '"March"'),
@@ -226,7 +287,8 @@ def test_refusals(change, said):
     ({"transfer_work.runs.days": 9 * DAY},
      "deliveries.work.days is 20 days, the tasks of the delivery have 23 in transfer_work.csv"),
     ({"deliveries.work.pilot_time": 5 * DAY}, "deliveries.work.pilot_time is 5 days, the tasks have 2 in transfer_work.csv"),
-    ({"fees.first.time": 6 * MONTH}, "fees.first.time is month 6, its gate 'passed' is planned for month 9"),
+    ({"acceptance_dates.passed.expected": 9 * MONTH},
+     "acceptance_dates.passed.expected is 9 months after its gate, not from the first day"),
     ({"transfer_resources.engineers.day_cost": 900 / DAY},
      "deliveries.work: working days cost EUR 10,000 by their row, 14,100 by the resources of its tasks"),
     ({}, "deliveries.work runs in months 0 to 12, its tasks are planned for months 0 to 9"),
@@ -294,7 +356,9 @@ def test_the_command_answers(tmp_path):
     assert "At most likely durations the transfer takes 9.0 months." in said
     code, said = asked(folder, "gates")
     assert code == 0
-    assert "It brings EUR 40,000, which the terms date in month 9.0." in " ".join(said.split())
+    said = " ".join(said.split())
+    assert "It is passed at all with a probability of 80 %, as stated; by its planned date with " in said
+    assert "It pays EUR 40,000, counted by the first of the two and dated in month 10.0, 1.0 months after it." in said
     code, said = asked(folder, "load", "--load-chart", tmp_path / "load.html")
     assert (code, (tmp_path / "load.html").exists()) == (0, True), said
     over = "“engineers”: 1 month above what is free if all commitments come, the most in 2027-04 by 4.00 days."

@@ -28,9 +28,9 @@ rates,runs,testers,site,2
 test,test,testers,site,4
 """,
     "transfer_gates.csv": """
-id,title,task,fee
-frozen,design frozen,drawings,none
-passed,test passed,test,first
+id,title,task,probability [%]
+frozen,design frozen,drawings,95
+passed,test passed,test,80
 """,
     "transfer_resources.csv": """
 id,title,resource_type,available [day/month],day_cost [currency/day],currency
@@ -46,15 +46,20 @@ coupons,coupons,line,0,6,1,50
 """,
 }
 FEES = """
-id,title,amount [currency],currency,time [month],probability [%],credited [%],paid_as
-first,first module,40000,EUR,9,90,0,services
+id,title,amount [currency],currency,time [month],probability [%],credited [%],paid_as,counted_from
+first,first module,40000,EUR,1,90,0,services,passed
+"""
+DATES = """
+id,title,time [month],expected [month],spread [month],grace [week],damages [currency/week],cap [currency],latest [month],\
+rejection [currency],currency,counted_from
+passed,test passed,11,0.5,1,0,1000,1000000,100,0,EUR,passed
 """
 
 
 def transfer_inputs() -> Inputs:
     """The tiny plan with these tables, as texts; it begins in March 2027."""
     inputs = plan_inputs()
-    inputs.tables |= {file: table(text) for file, text in (TABLES | {"fees.csv": FEES}).items()}
+    inputs.tables |= {file: table(text) for file, text in (TABLES | {"fees.csv": FEES, "acceptance_dates.csv": DATES}).items()}
     return inputs.other_yaml("plan.yaml", "last_replacement: 0 year", 'last_replacement: 0 year\n  first_month: "2027-03"')
 
 

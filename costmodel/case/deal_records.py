@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from ..core.fields import YEAR, choice, number, reference, share, text, unit_text
+from ..core.fields import YEAR, choice, number, optional_reference, reference, share, text, unit_text
 from ..core.operations import Value
+from .transfer_records import COUNTED_FROM
 
 _RATE: dict[str, Any] = {"entry": "1/year", "high": 1.0 / YEAR}
 OUTSIDE = "outside"  # stands in prospects.csv for a territory that the licence does not name
@@ -89,15 +90,23 @@ class PaymentKind:
 
 @dataclass(frozen=True, slots=True)
 class Fee:
-    """A fee paid once besides the upfront fee: for disclosure or an option, or at a milestone."""
+    """A fee paid once besides the upfront fee: for disclosure or an option, at a milestone, or an instalment due at a gate.
+
+    One that is counted from a gate of the transfer follows its planned date, and is due if the gate is passed at all. Whether
+    that is in time is another question, which the draws of the durations answer.
+    """
 
     title: str = text("what it is paid for", example="first module on the licensee's line")
     amount: Value = number("{currency}", "amount", example="250000")
     currency: str = unit_text("currency of the amount", example="EUR")
-    time: Value = number("s", "when it is paid, from the first day", example="24 month", entry="month")
-    probability: Value = share("probability that it falls due; the plan takes the expected amount", example="95 %")
+    time: Value = number("s", "when it is paid, from the first day or from its gate", example="24 month", entry="month")
+    probability: Value = share(
+        "probability that it falls due, of an instalment at a gate once the gate is passed; the plan takes the expected amount",
+        example="95 %",
+    )
     credited: Value = share("part of it that is taken off the upfront fee", example="0 %")
     paid_as: str = reference("kind of payment", "payment_kinds", example="licence")
+    counted_from: str = optional_reference(**COUNTED_FROM)
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,8 +206,12 @@ class Guarantee:
     cap: Value = number("{currency}", "most that is paid", example="150000")
     currency: str = unit_text("currency of the damages", example="EUR")
     time: Value = number(
-        "s", "date of the acceptance test, when damages are due, from the first day", example="33 month", entry="month"
+        "s",
+        "date of the acceptance test, when damages are due, from the first day or from its gate",
+        example="33 month",
+        entry="month",
     )
+    counted_from: str = optional_reference(**COUNTED_FROM)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..core.fields import choice, number, share, text, unit_text
+from ..core.fields import choice, number, optional_reference, share, text, unit_text
 from ..core.operations import Value
+from .transfer_records import COUNTED_FROM
 
 THROUGHPUT, LINE_YIELD, UPTIME, CONSUMPTION = "throughput", "line_yield", "uptime", "consumption"
 LINE = "line"  # stands in the column `of` where the whole line is measured
@@ -42,23 +43,35 @@ class PerformanceGuarantee:
     rejection: Value = number("{currency}", "paid in place of damages below the minimum acceptance", example="300000")
     counted_under: str = text("the id of the row under which a shortfall pays first, or the word alone", example="alone")
     currency: str = unit_text("currency of the row", example="EUR")
-    time: Value = number("s", "date of the test, when damages are due, from the first day", example="33 month", entry="month")
+    time: Value = number(
+        "s", "date of the test, when damages are due, from the first day or from its gate", example="33 month", entry="month"
+    )
+    counted_from: str = optional_reference(**COUNTED_FROM)
 
 
 @dataclass(frozen=True, slots=True)
 class AcceptanceDate:
-    """A guaranteed date: damages by the time of delay beyond the grace; beyond the latest date the licensee may withdraw."""
+    """A guaranteed date: damages by the time of delay beyond the grace; beyond the latest date the licensee may withdraw.
+
+    Where the transfer stands as a project, the date that is expected is that of a gate, with the spread of its tasks; the row
+    has only what comes after it. So no date of acceptance is stated twice.
+    """
 
     title: str = text("what is accepted", example="acceptance of the line")
     time: Value = number("s", "guaranteed date, from the first day", example="33 month", entry="month")
-    expected: Value = number("s", "date that is expected, from the first day", example="31 month", entry="month")
-    spread: Value = number("s", "standard deviation of that date", example="2 month", entry="month", above=0.0)
+    expected: Value = number(
+        "s", "date that is expected, from the first day, or time after the gate", example="31 month", entry="month"
+    )
+    spread: Value = number(
+        "s", "standard deviation of that date, or of the time after the gate", example="2 month", entry="month"
+    )
     grace: Value = number("s", "delay without damages", example="2 week", entry="week")
     damages: Value = number("{currency}/s", "damages for the time of delay", example="8000", entry="{currency}/week", above=0.0)
     cap: Value = number("{currency}", "most that is paid as damages", example="90000")
     latest: Value = number("s", "delay beyond the grace from which the licensee may withdraw", example="12 month", entry="month")
     rejection: Value = number("{currency}", "paid in place of damages beyond the latest date", example="300000")
     currency: str = unit_text("currency of the row", example="EUR")
+    counted_from: str = optional_reference(**COUNTED_FROM)
 
 
 @dataclass(frozen=True, slots=True)

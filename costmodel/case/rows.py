@@ -42,7 +42,7 @@ class Rows:
 
 def record_of(kind: type, values: Mapping[str, Any]) -> Any:
     """A record with these values; when some are missing, one whose other fields raise AttributeError."""
-    left_out = {name: "" for name, each in declared(kind).items() if isinstance(each, Text) and each.optional}
+    left_out = {name: each.or_else for name, each in declared(kind).items() if isinstance(each, Text) and each.optional}
     values = left_out | dict(values)
     if values.keys() == declared(kind).keys():
         return kind(**values)

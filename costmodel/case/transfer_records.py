@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from ..core.fields import choice, number, reference, share, text, unit_text
 from ..core.operations import Value
 
 START = "start"  # stands in transfer_tasks.csv for a task that waits for no other
 LICENSEE = "licensee"  # stands there for a task that the licensee does, so that no delivery pays for it
-NO_FEE = "none"  # stands in transfer_gates.csv for a gate that no fee waits for
+FIRST_DAY = "first_day"  # stands in `counted_from` of terms whose time counts from no gate
+COUNTED_FROM: dict[str, Any] = {
+    "meaning": "the gate from which the time counts, at most likely durations, or the word first_day",
+    "table": "transfer_gates", "example": "acceptance", "or_else": FIRST_DAY,
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +50,13 @@ class TransferWork:
 
 @dataclass(frozen=True, slots=True)
 class TransferGate:
-    """A gate of the project: it is passed when its task is finished."""
+    """A gate of the project: it is passed when its task is finished, if at all. Fees and tests may be counted from it."""
 
     title: str = text("what is passed", example="design frozen")
     task: str = reference("the task that ends with it", "transfer_tasks", example="design")
-    fee: str = reference("the fee that is due with it, or the word none", "fees", example="design", or_else=NO_FEE)
+    probability: Value = share(
+        "probability that it is passed at all, early or late, as seen on the first day", example="95 %"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +96,22 @@ def predecessors(row: TransferTask) -> tuple[str, ...]:
     """
     names = tuple(name.strip() for name in row.after.split(";") if name.strip())
     return () if names == (START,) else names
+
+
+def tasks_up_to(rows: Mapping[str, TransferTask], name: str) -> set[str]:
+    """A task and all that must be finished before it.
+
+    >>> rows = {"b": TransferTask("", "", "a", 1.0, 1.0, 1.0), "a": TransferTask("", "", START, 1.0, 1.0, 1.0)}
+    >>> sorted(tasks_up_to(rows, "b")), sorted(tasks_up_to(rows, "a"))
+    (['a', 'b'], ['a'])
+    """
+    found, waiting = set[str](), [name]
+    while waiting:
+        each = waiting.pop()
+        if each not in found:
+            found.add(each)
+            waiting += predecessors(rows[each])
+    return found
 
 
 def in_order(rows: Mapping[str, TransferTask]) -> list[str]:

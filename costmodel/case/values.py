@@ -152,7 +152,7 @@ def _hint(number: str, unit_text: str, allowed_units: tuple[str, ...]) -> str:
 def check_text(declared: Text, written: str) -> None:
     """Refuse a text that is empty, is none of the options, or is no unit or year where one is wanted. Raises BadValue."""
     if not written:
-        if declared.optional:
+        if declared.optional and not declared.refers_to:
             return
         raise BadValue("nothing", declared.meaning)
     if hidden := [each for each in HIDDEN.findall(written) if each not in "\x85\u2028\u2029"]:

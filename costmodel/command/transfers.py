@@ -12,7 +12,7 @@ from .opening import Asked, OutFile, refuse, refusing
 from .subjects import SubjectCommand, option
 
 if TYPE_CHECKING:
-    from ..model.deal.transfer_figures import Transfer
+    from ..model.plan.transfer_figures import Transfer
     from ..studies.negotiation.transfer_spread import TransferSpread
 
 transfer = SubjectCommand("transfer", stage="deal.transfer")

@@ -122,6 +122,12 @@ def reference(meaning: str, table: str, *, example: str, or_else: str = "") -> A
     return dataclasses.field(metadata={_DECLARED: Text(meaning, example, refers_to=table, or_else=or_else)})
 
 
+def optional_reference(meaning: str, table: str, *, example: str, or_else: str) -> Any:
+    """Declare a reference whose column a table may leave out; then each row has the word `or_else`."""
+    declared = Text(meaning, example, refers_to=table, or_else=or_else, optional=True)
+    return dataclasses.field(default=or_else, metadata={_DECLARED: declared})
+
+
 def or_else(declaration: Text) -> str:
     """The word that may stand in place of an id, as a message names it.
 

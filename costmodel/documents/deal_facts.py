@@ -17,6 +17,7 @@ from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
+from ..model.plan.transfer import dated
 from ..present import deal_report, guarantee_report, payments_report, promise_report, rounds_report, terms_report, zone_report
 from ..present.cash_report import by_year
 from ..present.numbers import as_float
@@ -80,7 +81,7 @@ def licence(case: Case, results: Results) -> Facts | None:
     unpaid = deal.licensee.npv_free + deal.taken.licensee_free
     ends = [row.term, *(each.time for each in case.buy_outs.values())]
     lists = {
-        name: [{"row": f"{table}.{identity}"} | plain(each, fields) for identity, each in rows_of(case, table).items()]
+        name: [{"row": f"{table}.{identity}"} | plain(each, fields) for identity, each in rows_of(dated(case), table).items()]
         for name, (table, fields) in ROWS.items()
     }
     paid_as = {f"payment_kinds.{each.paid_as}" for each in results.plan.payments.values()}
@@ -111,7 +112,7 @@ def guaranteed(case: Case, _results: Results | None = None) -> list[Facts]:
 
     What the licensor believes of its transfer and of its measurement is not in them.
     """
-    return [{"row": f"guarantees.{identity}"} | plain(row, GUARANTEED) for identity, row in case.guarantees.items()]
+    return [{"row": f"guarantees.{identity}"} | plain(row, GUARANTEED) for identity, row in dated(case).guarantees.items()]
 
 
 _TERMS_OF_DAMAGES = {"damages": "1", "cap": "1", "rejection": "1", "currency": "", "time": "year"}
@@ -129,7 +130,7 @@ def promised(case: Case, _results: Results | None = None) -> list[Facts]:
             "level": as_float(row.level) / to_base(row.unit),
             "under": "" if row.counted_under == ALONE else case.performance_guarantees[row.counted_under].title,
         }
-        for identity, row in case.performance_guarantees.items()
+        for identity, row in dated(case).performance_guarantees.items()
     ]  # fmt: skip
 
 

@@ -7,8 +7,8 @@ from typing import Any
 from ..case.transfer_records import LICENSEE
 from ..case.whole_case import Case
 from ..core.units import to_base
-from ..model.deal.transfer import windows
 from ..model.evaluate import Results
+from ..model.plan.transfer import windows
 from ..present import transfer_report
 from ..studies.negotiation.organisation_load import loads
 from ..studies.negotiation.transfer_delay import delays
@@ -37,7 +37,7 @@ def transfer(case: Case, _results: Results | None = None) -> Facts:
                 "row": f"transfer_gates.{name}",
                 "name": row.title,
                 "time": float(planned[row.task].earliest_finish) / year,
-                "fee": case.fees[row.fee].title if row.fee in case.fees else None,
+                "fee": "; ".join(fee.title for fee in transfer_report.fees_of(case, name).values()) or None,
             }
             for name, row in case.transfer_gates.items()
         ],

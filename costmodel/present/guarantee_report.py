@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ..case.whole_case import Case
 from ..core.units import to_base
+from ..model.plan.transfer import date_of
 from ..studies.negotiation.guarantees import RISK, Guaranteed
 from ..studies.negotiation.overview import Overview
 from .deal_report import in_licence_money, in_own_money, ours, own_columns
@@ -20,7 +21,7 @@ def guarantees(case: Case, found: Overview) -> list[str]:
     lines = []
     for each in found.guarantees:
         row, now, best = case.guarantees[each.row], each.present, each.signable
-        due = f"{row.time / to_base('month'):.3g}"
+        due = f"{date_of(case, row) / to_base('month'):.3g}"
         parts = [
             *_how_sure(each, row.title),
             f"Expected damages are {ours(case, now.damages)}, due at the acceptance test in month {due}. The cap is "

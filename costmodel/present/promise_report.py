@@ -109,10 +109,20 @@ def promises_table(case: Case, found: PromiseSets) -> Table:
         columns,
         rows,
         note="As stated: by formula, each guarantee alone, inputs as the case has them. Pays: over draws of ranges.csv, transfers "
-        "and tests; a shortfall pays once. A point is one percent of the level, of a date one week. "
+        f"and tests; a shortfall pays once. {_of_gates(case)}A point is one percent of the level, of a date one week. "
         f"{EACH_AT_ITS_RATE} Set: equal probability for each promise, {percent(RISK, 2)} for all together.",
         total=True,
         texts=(0, 1, 7),
+    )
+
+
+def _of_gates(case: Case) -> str:
+    """How dates that are counted from a gate are drawn, where there are any."""
+    if not any(row.counted_from in case.transfer_gates for row in case.acceptance_dates.values()):
+        return ""
+    return (
+        "A date is that of its gate, by the draws of the transfer project over all paths. The formula is normal along the "
+        "longest path and comes out too early. "
     )
 
 

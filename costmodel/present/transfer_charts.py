@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from ..case.transfer_records import LICENSEE
 from ..case.whole_case import Case
-from ..model.deal.transfer_figures import Transfer
+from ..model.plan.transfer_figures import Transfer
 from ..studies.negotiation.organisation_load import MONTH, Load
 from ..studies.negotiation.transfer_spread import CRITICAL, TransferSpread
 from .drawing import DOWNWARDS, Chart, Plain, axis, bars, chart_of_family, filled, spots

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from ..case.deal_records import Fee
 from ..case.transfer_records import LICENSEE
 from ..case.whole_case import Case
 from ..core.units import to_base
-from ..model.deal.transfer_figures import Transfer
 from ..model.evaluate import Results
+from ..model.plan.transfer_figures import GateTimes, Transfer
 from ..studies.negotiation.organisation_load import SLACK, Conflict, Load, Start
 from ..studies.negotiation.transfer_delay import ALL, Delay
 from ..studies.negotiation.transfer_spread import CRITICAL, TransferSpread
@@ -138,39 +139,52 @@ def schedule_table(case: Case, found: Transfer, drawn: TransferSpread) -> Table:
 
 
 def gates(case: Case, found: Transfer, drawn: TransferSpread) -> list[str]:
-    """When each gate is passed, and whether its fee comes in time."""
+    """When each gate is passed, whether at all, whether by its planned date, and what it pays."""
     lines = []
     for name, row in case.transfer_gates.items():
         gate, spread = found.gates[name], drawn.gates[name]
         low, middle, high = (months(each.value) for each in spread.quantiles)
-        line = f"“{row.title}” is planned for month {months(gate.time)}: P10 {low}, P50 {middle}, P90 {high}."
-        fee = case.fees.get(row.fee)
-        if fee is not None and spread.in_time is not None and spread.in_time_by_formula is not None:
-            line += (
-                f" It brings {amount(fee.amount, fee.currency)}, which the terms date in month {months(fee.time)}."
-                f" The probability to pass by then is {percent(spread.in_time, 2)}"
-                f" (by the formula {percent(spread.in_time_by_formula, 2)})."
-            )
+        line = (
+            f"“{row.title}” is planned for month {months(gate.time)}: P10 {low}, P50 {middle}, P90 {high}. "
+            f"It is passed at all with a probability of {percent(row.probability, 2)}, as stated; by its planned date with "
+            f"{percent(spread.in_time, 2)} (by the formula {percent(spread.in_time_by_formula, 2)})."
+        )
+        for fee in fees_of(case, name).values():
+            line += f" It pays {amount(fee.amount, fee.currency)}, counted by the first of the two and dated {_after(fee, gate)}."
         lines.append(line)
     return lines
+
+
+def _after(fee: Fee, gate: GateTimes) -> str:
+    """When the instalment of a gate is due in the plan."""
+    later = f", {months(fee.time)} months after it" if fee.time else ""
+    return f"in month {months(gate.time + fee.time)}{later}"
+
+
+def fees_of(case: Case, gate: str) -> dict[str, Fee]:
+    """The fees that are counted from a gate."""
+    return {name: row for name, row in case.fees.items() if row.counted_from == gate}
 
 
 def gates_table(case: Case, results: Results, found: Transfer, drawn: TransferSpread) -> Table:
     """Each gate: when it is passed, what it pays, and what of that is left to the licensor."""
     rows = []
     for name, row in case.transfer_gates.items():
-        gate, spread, fee = found.gates[name], drawn.gates[name], case.fees.get(row.fee)
+        gate, spread, fees = found.gates[name], drawn.gates[name], fees_of(case, name)
         times = [months(gate.time), *(months(each.value) for each in spread.quantiles)]
-        pays = [NOT_APPLICABLE] * 4
-        if fee is not None and spread.in_time is not None:
-            left = results.deal.by_heading[f"fee_{row.fee}"].licensor_net
-            pays = [amount(fee.amount, fee.currency), months(fee.time), percent(spread.in_time, 2), people(left)]
-        rows.append([row.title, case.transfer_tasks[row.task].title, *times, *pays])
-    columns = ["", "passed with", "planned", "P10", "P50", "P90", "fee", "dated", "in time", f"left, {case.currency}"]
+        chances = [percent(row.probability, 2), percent(spread.in_time, 2)]
+        pays = [NOT_APPLICABLE] * 2
+        if fees:
+            left = sum(results.deal.by_heading[f"fee_{each}"].licensor_net for each in fees)
+            pays = ["; ".join(amount(fee.amount, fee.currency) for fee in fees.values()), people(left)]
+        rows.append([row.title, case.transfer_tasks[row.task].title, *times, *chances, *pays])
+    columns = ["", "passed with", "planned", "P10", "P50", "P90", "passed at all", "by its planned date", "fee",
+               f"left, {case.currency}"]  # fmt: skip
     note = (
         f"Months from the first day. {sampling([each for gate in drawn.gates.values() for each in gate.quantiles])} "
-        "Dated: the time of the fee in fees.csv, which the plan uses. Left: present value to the "
-        "licensor after withholding tax and inventors, weighted by the probability of the fee."
+        "Passed at all: stated in transfer_gates.csv; fees are counted by it, at the planned date. By "
+        "its planned date: over draws of the durations, if it is passed. Left: present value to the licensor after withholding "
+        "tax and inventors."
     )
     return Table("Gates of the transfer, and what they pay", columns, rows, note, texts=(0, 1))
 

@@ -9,8 +9,10 @@ from ...core.fields import YEAR
 from ...core.units import same_kind
 from ..deal_records import OUTSIDE, territories
 from ..promise_records import ALONE, CONSUMPTION, LINE, THROUGHPUT, UPTIME
+from ..transfer_records import FIRST_DAY
 from ..whole_case import Case, tables
 from .frame_checks import Found, Unread, where_read
+from .transfer_checks import planned_gate
 
 DEAL_TABLES = (
     "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies",
@@ -40,7 +42,8 @@ def deal_is_whole(case: Case, unread: Unread) -> Found:
                     yield name, identity, "end", found, "a time after the beginning"
     for identity, row in case.fees.items():
         with where_read():
-            if np.any((row.credited > 0) & (row.time > case.deal.licence.upfront_time)):
+            late = (row.time > case.deal.licence.upfront_time) | (row.counted_from != FIRST_DAY)
+            if np.any((row.credited > 0) & late):
                 yield (
                     "fees",
                     identity,
@@ -66,7 +69,7 @@ def deal_is_whole(case: Case, unread: Unread) -> Found:
         end = float(case.plan.schedule.horizon) * YEAR
         for name, identity, column, time in [
             ("licence", "licence", "upfront_time", case.deal.licence.upfront_time),
-            *(("fees", n, "time", x.time) for n, x in case.fees.items()),
+            *(("fees", n, "time", x.time + planned_gate(case, x.counted_from, unread)) for n, x in case.fees.items()),
             *(("deliveries", n, "end", x.end) for n, x in case.deliveries.items()),
         ]:
             if np.any(time >= end):

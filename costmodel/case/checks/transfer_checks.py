@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from ...core.faults import nearest
 from ...core.fields import YEAR
-from ..transfer_records import START, in_order, predecessors
+from ...core.operations import Value, largest_of
+from ..transfer_records import FIRST_DAY, START, TransferTask, in_order, predecessors, tasks_up_to
 from ..whole_case import Case
 from .frame_checks import Found, Unread, where_read
 
@@ -54,3 +57,55 @@ def commitments_end_after_they_begin(case: Case, unread: Unread) -> Found:
             if row.end <= row.begin:
                 found = f"an end {float(row.begin - row.end) / MONTH:.4g} months before or at the beginning"
                 yield "commitments", identity, "end", found, "a time after the beginning"
+
+
+def gates_come_one_after_another(case: Case, unread: Unread) -> Found:
+    """A gate that waits for another is not passed with a higher probability than that one."""
+    if unread & {"transfer_tasks", "transfer_gates"} or not sound(case.transfer_tasks):
+        return
+    rows = case.transfer_gates
+    for identity, row in rows.items():
+        with where_read():
+            before = tasks_up_to(case.transfer_tasks, row.task) - {row.task} if row.task in case.transfer_tasks else set()
+            for other, earlier in rows.items():
+                with where_read():
+                    if earlier.task in before and np.any(row.probability > earlier.probability):
+                        found = f"a probability above that of '{other}', which comes before"
+                        yield "transfer_gates", identity, "probability", found, "at most that of each gate before"
+
+
+def dates_of_acceptance_stand_once(case: Case, unread: Unread) -> Found:
+    """Where the transfer stands as a project, an expected date of acceptance is that of a gate; its date spreads in any case."""
+    if unread & {"transfer_tasks", "transfer_gates"} or not sound(case.transfer_tasks):
+        return
+    gates = case.transfer_gates
+    for identity, row in case.acceptance_dates.items():
+        with where_read():
+            if row.counted_from == FIRST_DAY and gates:
+                found = "an expected date from the first day, beside that of transfer_tasks.csv"
+                allowed = f"the gate of acceptance, in 'expected' the time after it: {', '.join(gates)}"
+                yield "acceptance_dates", identity, "counted_from", found, allowed
+            task = gates[row.counted_from].task if row.counted_from in gates else ""
+            names = tasks_up_to(case.transfer_tasks, task) if task in case.transfer_tasks else ()
+            tasks = [case.transfer_tasks[each] for each in names]
+            if np.any(row.spread <= 0) and not any(np.all(each.pessimistic > each.optimistic) for each in tasks):
+                yield "acceptance_dates", identity, "spread", "nothing, for a date that nothing else spreads", "a time above 0"
+
+
+def sound(rows: Mapping[str, TransferTask]) -> bool:
+    """Whether each task waits for known tasks, and none for itself."""
+    try:
+        return len(in_order(rows)) == len(rows)
+    except AttributeError:  # a field that could not be read
+        return False
+
+
+def planned_gate(case: Case, name: str, unread: Unread) -> Value:
+    """The time of a gate at most likely durations, as `model/plan/transfer.py` has it; 0 where tasks are at fault."""
+    if name not in case.transfer_gates or "transfer_tasks" in unread or not sound(case.transfer_tasks):
+        return 0.0
+    ends: dict[str, Value] = {}
+    for each in in_order(case.transfer_tasks):
+        row = case.transfer_tasks[each]
+        ends[each] = largest_of([0.0, *(ends[before] for before in predecessors(row))]) + row.most_likely
+    return ends.get(case.transfer_gates[name].task, 0.0)

@@ -13,11 +13,12 @@ from ...case.fingerprint import fingerprint
 from ...case.release_records import Confidential
 from ...case.whole_case import Case, kept, rows_of, tables, with_held
 from ...core.fields import Number, declared
+from ...model.plan.transfer import dated
 from ..deal_facts import ROWS
 
 LICENSOR = (
     "licensor", "negotiation", "prospects", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
-    "fees.*.probability", "service_effects",
+    "fees.*.probability", "transfer_gates.*.probability", "service_effects",
     *(f"performance_guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "day_spread", "measurement")),
     "acceptance_dates.*.expected", "acceptance_dates.*.spread",
     *(f"guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "module_spread", "measurement")),
@@ -126,7 +127,7 @@ def external_view(case: Case) -> Case:
     """
     changed: dict[str, Any] = {name: {} for name in (*GONE, "measurements")} | {"name": ""}
     for name in ("licensor", "negotiation", "payment_kinds", "yearly_services", "deliveries", "fees"):
-        rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(case, name).items()}
+        rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(dated(case), name).items()}
         if rows:
             changed[name] = rows[""] if tables()[name].section else rows
     if case.has_deal:

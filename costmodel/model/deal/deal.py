@@ -18,6 +18,7 @@ from ..plan.plan import planned_volumes
 from ..plan.plan_figures import Payments, Plan, Quarter
 from ..plan.quarters import Grounds, filled, never_closed
 from ..plan.timing import by_year, quarter_names
+from ..plan.transfer import transfer_of
 from ..plan.worth import each_quarter, npv
 from .deal_figures import (
     DateExposure,
@@ -40,7 +41,6 @@ from .licensor_value import left_of
 from .promises import date_exposure, owed_under_guarantees, planned_rate, promise_exposure
 from .second_licensee import second_licensees, taken
 from .service_effects import effect_figures
-from .transfer import compute_transfer
 from .yardsticks import profit_share, turnover_factor
 
 
@@ -99,7 +99,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         licensee=buyer,
         yardsticks=_yardsticks(plan, theirs, sales),
         years=_years(case, plan, found),
-        transfer=compute_transfer(case),
+        transfer=transfer_of(case),
         dividends=dict(zip(names, given)),
         gain=together,
         licensor_share=valid_if(together > 0, safe_divide(seller.gain, together)),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from ...core.fields import figure, status, unit_text
 from ...core.operations import Value
 from ..plan.plan_figures import Quarter
-from .transfer_figures import Transfer
+from ..plan.transfer_figures import Transfer
 
 Reasons = dict[float, str]  # what each number of a status stands for
 _PROFIT: tuple[Reasons, Reasons] = (
@@ -147,6 +147,8 @@ class PromiseExposure:
 class DateExposure:
     """What a guaranteed date exposes the licensor to, taken alone."""
 
+    expected: Value = figure("month", "date that is expected, from the first day; by a gate where one is named")
+    spread: Value = figure("month", "standard deviation of that date")
     probability: Value = figure("%", "probability that anything is paid")
     rejection_probability: Value = figure("%", "probability that the licensee may withdraw")
     damages: Value = figure("money", "damages to be expected, in money of the day they are paid")

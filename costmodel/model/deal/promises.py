@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ...case.promise_records import CONSUMPTION, LINE_YIELD, THROUGHPUT, AcceptanceDate, PerformanceGuarantee
+from ...case.transfer_records import FIRST_DAY
 from ...case.whole_case import Case
 from ...core.operations import Value, smaller, sum_of
 from ..ledger.landed_prices import in_reporting_currency
 from ..ledger.ledger_figures import Ledger
 from ..ledger.soaking_costs import expected_shortfall
 from ..line.line_figures import Line, TimeStates
+from ..plan.transfer import date_of, transfer_of
 from .deal_figures import DateExposure, Exposure, PromiseExposure
 from .guarantee import falls_short
 
@@ -168,29 +170,58 @@ def promise_exposure(case: Case, row: PerformanceGuarantee, rate: Value) -> Prom
     )
 
 
+def expected_date(case: Case, row: AcceptanceDate) -> tuple[Value, Value]:
+    """The date of acceptance that is expected, and its standard deviation; of one counted from a gate, by the tasks up to it.
+
+        gates = transfer_of(case).gates if row.counted_from != "first_day" else {}    [any]
+        expected = gates[row.counted_from].expected_time + row.expected if gates else row.expected    [s]
+        spread = (gates[row.counted_from].variance + row.spread**2) ** 0.5 if gates else row.spread    [s]
+        date, deviation = expected, spread    [s, s]
+
+    Source: as for the expected duration of a task; what comes after the gate is independent of it.
+
+    The draws of the set take the gate of each draw of the durations instead, over all paths.
+
+    >>> from types import SimpleNamespace as Some
+    >>> expected_date(None, Some(counted_from="first_day", expected=31.0, spread=2.0))
+    (31.0, 2.0)
+    """
+    project = None if row.counted_from == FIRST_DAY else transfer_of(case)
+    if project is None:
+        return row.expected, row.spread
+    gate = project.gates[row.counted_from]
+    return gate.expected_time + row.expected, (gate.variance + row.spread**2) ** 0.5
+
+
 def date_exposure(case: Case, row: AcceptanceDate) -> DateExposure:
     """Probability and cost of a guaranteed date; the date of acceptance is normal around the one that is expected.
 
-        spare = row.time + row.grace - row.expected    [s]
-        probability = falls_short(row.spread, spare)
-        rejection_probability = falls_short(row.spread, spare + row.latest)
-        damages = in_reporting_currency(expected_payment(row.spread, spare, (row.damages, row.cap, row.latest, row.rejection)),
+        expected_and_spread = expected_date(case, row)    [s]
+        expected = expected_and_spread[0]
+        spread = expected_and_spread[1]
+        spare = row.time + row.grace - expected    [s]
+        probability = falls_short(spread, spare)
+        rejection_probability = falls_short(spread, spare + row.latest)
+        damages = in_reporting_currency(expected_payment(spread, spare, (row.damages, row.cap, row.latest, row.rejection)),
             row.currency, case.money)
 
     Source: the normal distribution; for the rest common practice.
 
     >>> from types import SimpleNamespace as Some
-    >>> row = Some(time=10.0, grace=1.0, expected=11.0, spread=2.0, latest=90.0)
+    >>> row = Some(time=10.0, grace=1.0, expected=11.0, spread=2.0, latest=90.0, counted_from="first_day")
     >>> row.damages, row.cap, row.rejection, row.currency = 3.0, 900.0, 0.0, "EUR"
     >>> found = date_exposure(Some(money={"eur": Some(exchange_rate=1.0)}), row)
     >>> found.probability, round(found.damages, 6)
     (0.5, 2.393654)
     """
-    spare = row.time + row.grace - row.expected
-    paid = expected_payment(row.spread, spare, (row.damages, row.cap, row.latest, row.rejection))
+    expected, spread = expected_date(case, row)
+    spare = row.time + row.grace - expected
+    paid = expected_payment(spread, spare, (row.damages, row.cap, row.latest, row.rejection))
     return DateExposure(
-        probability=falls_short(row.spread, spare),
-        rejection_probability=falls_short(row.spread, spare + row.latest),
+        expected=expected,
+        spread=spread,
+        probability=falls_short(spread, spare),
+        rejection_probability=falls_short(spread, spare + row.latest),
         damages=in_reporting_currency(paid, row.currency, case.money),
     )
 
@@ -210,16 +241,17 @@ def owed_under_guarantees(
     The licensor pays its part of the tests on top of damages; that of the licensee is taken off what it receives.
 
     >>> from types import SimpleNamespace as Some
-    >>> case = Some(performance_guarantees={"rate": Some(time=9.0, currency="EUR")})
+    >>> row = Some(time=9.0, currency="EUR", counted_from="first_day")
+    >>> case = Some(guarantees={}, performance_guarantees={"rate": row})
     >>> found = PromiseExposure("%", 0.9, 0.9, 0.1, 0.5, 0.0, 100.0, 3.0, 7.0)
     >>> [owed_under_guarantees(case, {}, {"rate": found}, {}, side) for side in (True, False)]
     [[(103.0, 9.0, 'EUR')], [(93.0, 9.0, 'EUR')]]
     """
-    owed = [(x.damages, case.guarantees[name].time, case.guarantees[name].currency) for name, x in power.items()]
+    owed = [(x.damages, date_of(case, row), row.currency) for row, x in zip(case.guarantees.values(), power.values())]
     for name, each in rates.items():
         row = case.performance_guarantees[name]
         tests = each.licensor_tests if licensor else -each.licensee_tests
-        owed.append((each.damages + tests, row.time, row.currency))
+        owed.append((each.damages + tests, date_of(case, row), row.currency))
     for name, date in dates.items():
         term = case.acceptance_dates[name]
         owed.append((date.damages, term.time, term.currency))

@@ -16,6 +16,7 @@ from . import capital
 from .exchange import converted
 from .royalty import Trade, least_royalty, minimum, missing_to_minimum, royalty, until_bought_out
 from .timing import QUARTERS, between, by_year, due, in_quarters, risen, spread, still_to_come
+from .transfer import date_of, probability_due
 
 ROYALTIES = ("royalty", "minimum", "minimum_due")  # streams that count as running royalty
 
@@ -153,7 +154,7 @@ def _fees(case: Case, line: Line, trade: Trade) -> list[Stream]:
     return [
         once("upfront", upfront_left(case), row.currency, in_quarters(case, row.upfront_time)),
         *(
-            once(f"fee_{name}", x.amount * x.probability, x.currency, in_quarters(case, x.time), x.paid_as)
+            once(f"fee_{name}", x.amount * probability_due(case, x), x.currency, in_quarters(case, date_of(case, x)), x.paid_as)
             for name, x in case.fees.items()
         ),
         *(

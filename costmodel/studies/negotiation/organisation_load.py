@@ -13,7 +13,7 @@ import numpy as np
 
 from ...case.whole_case import Case
 from ...core.units import to_base
-from ...model.deal.transfer import windows
+from ...model.plan.transfer import windows
 
 MONTH, DAY = to_base("month"), to_base("day")
 SLACK = 1e-6  # days above what is free that are rounding

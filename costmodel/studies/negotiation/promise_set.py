@@ -1,7 +1,8 @@
 """All guarantees together: probability and cost of each and of the set, what a point is worth, what can be signed together.
 
 What ranges.csv holds uncertain is drawn, on the plant as bought: by it promises depend on each other. Transfer, days of the test,
-sample and measurement are drawn for each promise apart, as its row states them. So nothing is counted twice. A shortfall pays
+sample and measurement are drawn for each promise apart, as its row states them. So nothing is counted twice. A date that is counted
+from a gate is that of the gate in draws of the durations, the same draws as those of the transfer project. A shortfall pays
 once: under the row that `counted_under` names, and under its own only beyond that. The common cap holds over the sum.
 """
 
@@ -26,6 +27,7 @@ from ..draws import Draws
 from ..many import figures_of
 from ..spread import Quantile, quantile_of
 from .sides import LICENSEE, LICENSOR, Sides
+from .transfer_spread import gate_draws
 
 DRAWS, SEED = 20_000, 0
 RISK = 0.1  # the probability of paying anything that can be signed
@@ -177,7 +179,7 @@ def promises(case: Case, draws: int = DRAWS, seed: int = SEED) -> tuple[tuple[st
         found.append(Promise(
             address, day.title, "month", -1.0, day.time, day.grace, money(day.damages, day.currency),
             money(day.cap, day.currency), day.latest, money(day.rejection, day.currency), "", True,
-            day.expected + day.spread * _normal(seed, address, draws),
+            gate_draws(case, day.counted_from, draws, seed) + day.expected + day.spread * _normal(seed, address, draws),
         ))  # fmt: skip
     return drawn, found
 
@@ -250,7 +252,7 @@ def worth_of_damages(case: Case, found: Sequence[Promise]) -> list[tuple[float, 
 def _hard(case: Case, each: Promise) -> tuple[dict[str, float], dict[str, float]]:
     """The terms by which a promise is missed by far, and those by which nothing is paid for it."""
     if each.is_date:
-        expected = float(case.acceptance_dates[each.address.partition(".")[2]].expected)
+        expected = float(known_figures(case)[f"deal.{each.address}.expected"].value)
         return {"time": min(each.level, expected)}, {"cap": 0.0, "rejection": 0.0}
     if each.address.startswith("guarantees."):
         return {"power": FAR * each.level}, {"cap": 0.0}

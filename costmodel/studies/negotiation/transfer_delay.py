@@ -28,8 +28,8 @@ class Delay:
 
 
 def gate_fees(case: Case) -> list[str]:
-    """The fees that wait for gates, each once, in the order of the gates."""
-    return list(dict.fromkeys(row.fee for row in case.transfer_gates.values() if row.fee in case.fees))
+    """The fees that are counted from gates."""
+    return [name for name, row in case.fees.items() if row.counted_from in case.transfer_gates]
 
 
 def delayed_inputs(case: Case) -> dict[str, tuple[str, ...]]:
@@ -40,7 +40,8 @@ def delayed_inputs(case: Case) -> dict[str, tuple[str, ...]]:
     ('fees.design.time', 'fees.acceptance.time')
     """
     work = [f"deliveries.{name}.end" for name in case.deliveries]
-    work += [f"guarantees.{name}.time" for name in case.guarantees]
+    work += [f"{table}.{name}.time" for table in ("guarantees", "performance_guarantees") for name in getattr(case, table)]
+    work += [f"acceptance_dates.{name}.expected" for name in case.acceptance_dates]
     return {
         PRODUCTION: ("schedule.delay",),
         FEES: tuple(f"fees.{name}.time" for name in gate_fees(case)),

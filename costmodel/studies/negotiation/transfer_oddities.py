@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...case.transfer_records import LICENSEE
+from ...case.transfer_records import FIRST_DAY, LICENSEE
 from ...case.whole_case import Case
 from ...core.units import to_base
-from ...model.deal.transfer_figures import Transfer
 from ...model.evaluate import Results
 from ...model.ledger.landed_prices import in_reporting_currency
+from ...model.plan.transfer_figures import Transfer
 
 MONTH, DAY = to_base("month"), to_base("day")
 NEAR = 1.05  # months between a date of the terms and that of the schedule; common practice: terms are in whole months
 SMALL_PART = 0.005  # of the working days of a delivery
 FAR_COST = 0.1  # of the cost of a delivery
+FAR_AFTER = 0.5  # of the time to a gate: what comes so long after it was meant from the first day
 
 
 def odd_transfer(case: Case, results: Results) -> Iterator[str]:
@@ -55,11 +56,15 @@ def _odd_work(case: Case, found: Transfer) -> Iterator[str]:
 
 
 def _odd_dates(case: Case, found: Transfer) -> Iterator[str]:
-    for name, row in case.transfer_gates.items():
-        fee = case.fees.get(row.fee)
-        time = float(found.gates[name].time)
-        if fee is not None and abs(time - fee.time) > NEAR * MONTH:
-            yield f"fees.{row.fee}.time is month {fee.time / MONTH:.4g}, its gate '{name}' is planned for month {time / MONTH:.4g}"
+    last = float(found.finish)
+    for table in ("guarantees", "performance_guarantees"):
+        for name, test in getattr(case, table).items():
+            if test.counted_from == FIRST_DAY and case.transfer_gates and abs(float(test.time) - last) > NEAR * MONTH:
+                dated = f"month {test.time / MONTH:.4g}, the transfer is planned to end in month {last / MONTH:.4g}"
+                yield f"{table}.{name}.time is {dated}; 'counted_from' may name a gate"
+    for name, day in case.acceptance_dates.items():
+        if day.counted_from != FIRST_DAY and day.expected > FAR_AFTER * found.gates[day.counted_from].time:
+            yield f"acceptance_dates.{name}.expected is {day.expected / MONTH:.4g} months after its gate, not from the first day"
     for name, delivery in case.deliveries.items():
         own = [found.tasks[task] for task, row in case.transfer_tasks.items() if row.delivery == name]
         if not own:

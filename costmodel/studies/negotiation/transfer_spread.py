@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...case.transfer_records import TransferTask
+from ...case.transfer_records import FIRST_DAY, TransferTask
 from ...case.whole_case import Case, kept
 from ...core.operations import normal_cdf
-from ...model.deal.transfer import windows
+from ...model.plan.transfer import transfer_of, windows
 from ..distributions import Quantile, pert, triangular
 from ..spread import Quantile as SampledQuantile
 from ..spread import quantile_of
@@ -28,14 +28,14 @@ QUANTILES = (0.1, 0.5, 0.9)
 
 @dataclass(frozen=True, slots=True)
 class GateSpread:
-    """When a gate is passed over the draws, in s: P10, P50, P90; where a fee waits for it, the probability to pass in time.
+    """When a gate is passed over the draws, in s: P10, P50, P90; and the probability to pass it by its planned date, if at all.
 
-    `in_time` is by the draws, `in_time_by_formula` by the normal distribution along the longest path; None without a fee.
+    `in_time` is by the draws, `in_time_by_formula` by the normal distribution along the longest path.
     """
 
     quantiles: tuple[SampledQuantile, ...]
-    in_time: float | None
-    in_time_by_formula: float | None
+    in_time: float
+    in_time_by_formula: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,14 +103,24 @@ def _quantiles(values: np.ndarray) -> tuple[SampledQuantile, ...]:
 
 def _gate(case: Case, name: str, times: np.ndarray) -> GateSpread:
     """A gate over the draws; that of the formula is normal about its expected time."""
-    from ...model.evaluate import evaluate
-
-    fee = case.fees.get(case.transfer_gates[name].fee)
-    if fee is None:
-        return GateSpread(_quantiles(times), None, None)
-    project = evaluate(case).deal.transfer
+    project = transfer_of(case)
     assert project is not None, "a gate of a case without tasks"
-    gate, due = project.gates[name], float(fee.time)
-    certain = float(gate.expected_time) <= due
-    by_formula = normal_cdf((due - gate.expected_time) / gate.deviation) if gate.deviation else float(certain)
-    return GateSpread(_quantiles(times), float((times <= due).mean()), float(by_formula))
+    gate = project.gates[name]
+    certain = float(gate.expected_time) <= float(gate.time)
+    by_formula = normal_cdf((gate.time - gate.expected_time) / gate.deviation) if gate.deviation else float(certain)
+    return GateSpread(_quantiles(times), float((times <= gate.time).mean()), float(by_formula))
+
+
+def gate_draws(case: Case, name: str, draws: int = DRAWS, seed: int = SEED, shape: str = SHAPE) -> np.ndarray:
+    """When a gate is passed in each draw of the durations, in s; 0 for the word first_day.
+
+    >>> from costmodel.case.load import load_case
+    >>> case = load_case("inputs_demo/facade")
+    >>> middle = transfer_spread(case, 1000).gates["acceptance"].quantiles[1]
+    >>> bool(np.median(gate_draws(case, "acceptance", 1000)) == middle), float(gate_draws(case, "first_day", 2).sum())
+    (True, 0.0)
+    """
+    if name == FIRST_DAY:
+        return np.zeros(draws)
+    rows = case.transfer_tasks
+    return windows(rows, drawn_durations(rows, draws, seed, shape))[case.transfer_gates[name].task].earliest_finish

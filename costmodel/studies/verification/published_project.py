@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ...case.transfer_records import START, TransferTask
 from ...core.operations import normal_cdf
-from ...model.deal.transfer import expected_duration, expected_paths, last_of, windows
+from ...model.plan.transfer import expected_duration, expected_paths, last_of, windows
 from .agreement import Published
 
 SUBJECT = "project"

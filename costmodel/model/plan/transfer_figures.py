@@ -30,7 +30,8 @@ class GateTimes:
 
     time: Value = figure("month", "when it is passed, from the first day, at most likely durations")
     expected_time: Value = figure("month", "when it is passed at expected durations")
-    deviation: Value = figure("month", "standard deviation of that, of the tasks along its longest path")
+    variance: Value = figure("month*month", "variance of that, of the tasks along its longest path")
+    deviation: Value = figure("month", "standard deviation of that: the root of the variance")
 
 
 @dataclass(frozen=True, slots=True)

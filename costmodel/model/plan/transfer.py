@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from ...case.transfer_records import TransferTask, TransferWork, in_order, predecessors
-from ...case.whole_case import Case
+from ...case.deal_records import Fee, Guarantee
+from ...case.promise_records import PerformanceGuarantee
+from ...case.transfer_records import FIRST_DAY, TransferTask, TransferWork, in_order, predecessors
+from ...case.whole_case import Case, kept, with_held
 from ...core.operations import Value, choose, largest_of, least_of, sum_of
 from ..ledger.landed_prices import in_reporting_currency
 from .transfer_figures import GateTimes, ResourceUse, TaskTimes, Transfer, WorkOfDelivery
@@ -234,6 +238,23 @@ def task_times(here: Window, path: Path) -> TaskTimes:
     )
 
 
+def gate_times(task: TaskTimes) -> GateTimes:
+    """A gate is passed when its task is finished.
+
+        time = task.earliest_finish
+        expected_time = task.expected_finish
+        variance = task.variance
+        deviation = task.deviation
+
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> gate_times(Some(earliest_finish=3.0, expected_finish=4.0, variance=0.25, deviation=0.5))
+    GateTimes(time=3.0, expected_time=4.0, variance=0.25, deviation=0.5)
+    """
+    return GateTimes(task.earliest_finish, task.expected_finish, task.variance, task.deviation)
+
+
 def work_of_delivery(case: Case, name: str, work: Sequence[TransferWork]) -> WorkOfDelivery:
     """The work of the tasks of a delivery, and what its row of deliveries.csv has beyond it.
 
@@ -292,6 +313,75 @@ def resource_use(available: Value, last: Value, work: Sequence[TransferWork]) ->
     return ResourceUse(home, site, (home + site) / (available * last))
 
 
+def date_of(case: Case, row: Fee | Guarantee | PerformanceGuarantee) -> Value:
+    """When a fee or a test is due, from the first day: of one that is counted from a gate, so long after its planned date.
+
+        gate = 0.0 * row.time if row.counted_from == "first_day" else planned_gate(case, row.counted_from)    [s]
+        date = gate + row.time    [s]
+
+    Source: common practice.
+
+    The planned date is that at most likely durations, as other dates of the plan are; on average gates are passed later.
+
+    >>> from types import SimpleNamespace as Some
+    >>> date_of(None, Some(counted_from="first_day", time=8.0))
+    8.0
+    """
+    gate = nothing_of(row.time) if row.counted_from == FIRST_DAY else planned_gate(case, row.counted_from)
+    return gate + row.time
+
+
+def planned_gate(case: Case, name: str) -> Value:
+    """The planned date of a gate."""
+    project = transfer_of(case)
+    assert project is not None, "a gate of a case without tasks, which the check of ids refuses"
+    return project.gates[name].time
+
+
+def dated(case: Case) -> Case:
+    """The case with every fee and test at its date from the first day, and every fee at the probability with which it is due.
+
+    >>> from costmodel.case.load import load_case
+    >>> case = load_case("inputs_demo/facade")
+    >>> found = dated(case).fees["acceptance"]
+    >>> found.time == planned_gate(case, "acceptance"), found.probability, found.counted_from
+    (True, 0.92, 'first_day')
+    """
+
+    def at_dates(rows: Mapping[str, Any]) -> dict[str, Any]:
+        """Rows at their dates."""
+        return {name: dataclasses.replace(row, time=date_of(case, row), counted_from=FIRST_DAY) for name, row in rows.items()}
+
+    fees = {name: dataclasses.replace(row, probability=probability_due(case, row)) for name, row in case.fees.items()}
+    tests = {table: at_dates(getattr(case, table)) for table in ("guarantees", "performance_guarantees")}
+    return with_held(case, {"fees": at_dates(fees), **tests})
+
+
+def probability_due(case: Case, row: Fee) -> Value:
+    """The probability that a fee falls due: of one that is counted from a gate, if that is passed at all, and then its own.
+
+        passed = 1.0 if row.counted_from == "first_day" else case.transfer_gates[row.counted_from].probability    [1]
+        probability = passed * row.probability    [1]
+
+    Source: common practice.
+
+    Whether the gate is passed in time is another question: the fee of a late gate is late, and paid.
+
+    >>> from types import SimpleNamespace as Some
+    >>> case = Some(transfer_gates={"test": Some(probability=0.9)})
+    >>> probability_due(case, Some(counted_from="test", probability=0.5))
+    0.45
+    """
+    if row.counted_from == FIRST_DAY:
+        return row.probability
+    return case.transfer_gates[row.counted_from].probability * row.probability
+
+
+def transfer_of(case: Case) -> Transfer | None:
+    """The transfer of a case, made once, so that dates of the plan are its figures; None for a case without transfer_tasks.csv."""
+    return kept(case, "transfer", lambda: compute_transfer(case))
+
+
 def compute_transfer(case: Case) -> Transfer | None:
     """The transfer of a case as a project; None for a case without transfer_tasks.csv.
 
@@ -311,7 +401,7 @@ def compute_transfer(case: Case) -> Transfer | None:
     return Transfer(
         tasks=tasks,
         gates={
-            name: GateTimes(tasks[row.task].earliest_finish, tasks[row.task].expected_finish, tasks[row.task].deviation)
+            name: gate_times(tasks[row.task])
             for name, row in case.transfer_gates.items()
         },
         deliveries={
