@@ -10,14 +10,16 @@ import numpy as np
 
 from costmodel.case.addresses import replaced
 from costmodel.case.deal_records import Guarantee
+from costmodel.case.power_class_records import MeasuredPower, PowerSpread
 from costmodel.case.promise_records import AcceptanceDate, PerformanceGuarantee
 from costmodel.case.range_records import AFTER, Range
 from costmodel.case.whole_case import Case
 from costmodel.core.roots import jumps, profile
+from costmodel.model.deal.guarantee import exposure
 from costmodel.model.evaluate import evaluate
 from costmodel.studies.negotiation.guarantees import guaranteed
 from costmodel.studies.negotiation.limits import interval
-from costmodel.studies.negotiation.promise_set import Promise, payments, signable_levels
+from costmodel.studies.negotiation.promise_set import Promise, payments, retests_of, signable_levels
 from costmodel.studies.negotiation.sides import ROYALTY, Gains
 from costmodel.studies.negotiation.split import equal_split, nash_point
 from costmodel.studies.negotiation.zone import zone_of
@@ -115,7 +117,7 @@ def what_the_pilot_line_leaves_uncertain_counts_once(case: Case) -> Broken:
     ends = [stated * (1 + sign * NORMAL_95 * 0.03) for sign in (-1, 1)]
     row = Range("product.initial_efficiency", "normal", ends[0], stated, ends[1], "1", "product", AFTER)
     power = 0.95 * evaluate(case).line.output.stabilised_power
-    term = Guarantee("power", power, 0.0, 0.02, 0.0, 1.0, 0.0, 0.0, 1e6, 1e9, case.currency, 0.0)
+    term = Guarantee("power", power, 0.0, 0.02, 0.0, 1.0, 0.0, 0.0, 1e6, 1e9, case.currency, 0.0, *UNTESTED)
     apart = {"correlations": {}, "outcomes": {}, "samples": {}}
     drawn = dataclasses.replace(case, guarantees={"power": term}, ranges={"efficiency": row}, **apart)
     found = guaranteed(drawn, "power", draws=20_000, seed=3)
@@ -128,11 +130,14 @@ def what_the_pilot_line_leaves_uncertain_counts_once(case: Case) -> Broken:
     yield from off("signable", found.signable.probability, 0.1, 1e-9)
 
 
+UNTESTED = ("both", 0.0, 0.0, 1e-6, 0.0, 0.0, 0.0)  # who measures; no cost of tests, no rejection, no retest
+
+
 def damages_are_due_at_the_acceptance_test(case: Case) -> Broken:
     """An acceptance test a year later: damages are a year's rate of the licensor less, and no other date moves them."""
     power = evaluate(case).line.output.stabilised_power
     year = case.constants.year
-    term = Guarantee("power", power, 0.0, 0.02, 0.0, 1.0, 0.0, 0.0, 1e6, 1e9, case.currency, year)
+    term = Guarantee("power", power, 0.0, 0.02, 0.0, 1.0, 0.0, 0.0, 1e6, 1e9, case.currency, year, *UNTESTED)
     now = dataclasses.replace(replaced(case, {"licensor.damages": 0.0}), guarantees={"power": term})
     found = [evaluate(replaced(now, {"guarantees.power.time": time})) for time in (year, 2 * year)]
     early, late = (each.deal.licensor.damages for each in found)
@@ -150,7 +155,7 @@ def promise(measure: str, of: str, level: float, **terms: object) -> Performance
     usual: dict[str, object] = {
         "transfer_loss": 0.0, "transfer_spread": 0.03, "day_spread": 0.08, "measurement": 0.0, "days": 4.0, "tests": 4.0,
         "measured_by": "both", "test_cost": 0.0, "test_share": 0.25, "damages": 1e6, "cap": 1e12, "minimum": 1e-6, "rejection": 0.0,
-        "counted_under": "alone", "currency": "EUR", "time": 0.0,
+        "retest_cost": 0.0, "retest_passed": 0.0, "counted_under": "alone", "currency": "EUR", "time": 0.0,
     }  # fmt: skip
     return PerformanceGuarantee("it", measure, of, "1", level, **{**usual, **terms})  # type: ignore[arg-type]
 
@@ -219,24 +224,85 @@ def tests_of_guarantees_are_paid_by_both_sides(case: Case) -> Broken:
     yield from off("gain of the licensee", gained, found.licensee.damages, 1e-3)
 
 
+def a_retest_is_paid_after_a_miss_and_ends_it_with_its_probability(case: Case) -> Broken:
+    """At the level that is made half of all fall short: half of 1,000 for retests, and of each four misses one is still paid."""
+    output = evaluate(case).line.output
+    terms = {"retest_cost": 1000.0, "retest_passed": 0.75, "currency": case.currency}
+    rate = promise("line_yield", "line", output.line_yield, **terms)
+    power = Guarantee(
+        "power", output.stabilised_power, 0.0, 0.03, 0.16, 64.0, 0.0, 0.0, 1e6, 1e9, case.currency, 0.0, "both", 800.0, 0.25, 1e-6,
+        0.0, 1000.0, 0.75,
+    )  # fmt: skip
+    bare = dataclasses.replace(case, acceptance_dates={}, damages_caps={}, power_spread={}, measured_powers={})
+    deal = evaluate(dataclasses.replace(bare, guarantees={"it": power}, performance_guarantees={"it": rate})).deal
+    spread = math.hypot(0.03, 0.02)
+    for name, found in (("power", deal.guarantees["it"]), ("yield", deal.performance_guarantees["it"])):
+        yield from off(f"{name}: missed", found.miss_probability, 0.5, 1e-9)
+        yield from off(f"{name}: paid", found.probability, 0.125, 1e-9)
+        yield from off(f"{name}: retests", found.retests, 500.0, 1e-6)
+        yield from off(f"{name}: damages", found.damages, 0.25 * 1e6 * spread / math.sqrt(2 * math.pi), 1e-3)
+    yield from off("test of power", deal.guarantees["it"].licensor_tests, 200.0, 1e-9)
+    yield from off("rest of it", deal.guarantees["it"].licensee_tests, 600.0, 1e-9)
+    none = evaluate(dataclasses.replace(bare, guarantees={}, performance_guarantees={})).deal
+    owed = sum(each.damages for each in (deal.guarantees["it"], deal.performance_guarantees["it"])) + 200.0 + 2 * 500.0
+    yield from off("owed on the first day", deal.licensor.damages - none.licensor.damages, owed, 1e-3)
+    got = sum(each.damages for each in (deal.guarantees["it"], deal.performance_guarantees["it"])) - 600.0
+    yield from off("due to the licensee", deal.licensee.damages - none.licensee.damages, got * (1 - case.plan.tax.rate), 1e-3)
+    strict = dataclasses.replace(power, minimum=1 - math.hypot(0.03, 0.02), rejection=1e9, cap=0.0)
+    found = evaluate(dataclasses.replace(bare, guarantees={"it": strict}, performance_guarantees={})).deal.guarantees["it"]
+    below = 0.15865525393145707  # of a normal distribution, farther than one standard deviation below the mean (any table)
+    yield from off("rejected", found.rejection_probability, 0.25 * below, 1e-9)
+    yield from off("paid at rejection", found.damages / 1e9, 0.25 * below, 1e-9)
+    yield from off("cap of nothing", found.cap_probability, 0.25 * (0.5 - below), 1e-9)
+
+
+def the_spread_of_modules_stands_once(case: Case) -> Broken:
+    """Of 16 modules with 12 % each and nothing else, the mean spreads by 3 %, stated, by power_spread.csv or by measured powers."""
+    power = evaluate(case).line.output.stabilised_power
+    row = Guarantee("power", power, 0.0, 1e-9, 0.12, 16.0, 0.0, 0.0, 1e6, 1e9, case.currency, 0.0, *UNTESTED)
+    spread = PowerSpread("it", 0.12, 0.0)
+    # about a mean of 50: differences -6, 0, 6 have 72 in squares, over 2 the square of 6, which is 12 % of 50
+    powers = {name: MeasuredPower(name, each) for name, each in (("a", 44.0), ("b", 50.0), ("c", 56.0))}
+    bare, without = dataclasses.replace(case, power_spread={}, measured_powers={}), dataclasses.replace(row, module_spread=None)
+    for changed in (
+        dataclasses.replace(bare, guarantees={"it": row}),
+        dataclasses.replace(bare, guarantees={"it": without}, power_spread={"it": spread}),
+        dataclasses.replace(bare, guarantees={"it": without}, measured_powers=powers),
+    ):
+        found = {name: exposure(changed, each, power) for name, each in changed.guarantees.items()}["it"]
+        yield from off("spread of the mean", found.spread / power, 0.03, 1e-6)
+
+
 def one_shortfall_pays_once(case: Case) -> Broken:
     """Yield 10 % short and throughput 12 %: the yield pays for 10 points, the throughput for 2; the common cap binds over both."""
     made = np.array([0.9, 1.0, 0.4])
-    first = Promise("good", "", "1", 1.0, 1.0, 0.0, 100.0, 50.0, 0.5, 70.0, "", False, made)
+    first = Promise("good", "", "1", 1.0, 1.0, 0.0, 100.0, 50.0, 0.5, 70.0, "", False, 0.0, made > 9, made)
     second = dataclasses.replace(first, address="rate", under="good", results=np.array([0.88, 0.95, 1.0]))
     wanted, capped = [[10.0, 0.0, 70.0], [2.0, 5.0, 0.0]], [[5.0, 0.0, 6.0], [1.0, 5.0, 0.0]]
     for what, cap, amounts in (("paid", 1e9, wanted), ("capped", 6.0, capped)):
         found = payments([first, second], [1.0, 1.0], cap)
         yield from off(what, float(np.abs(found - np.array(amounts)).max()), 0.0, 1e-9)
-    day = Promise("day", "", "month", -1.0, 10.0, 1.0, 100.0, 1e9, 1e9, 0.0, "", True, np.array([9.0, 13.0]))  # due by 11
+    by_eleven = np.array([9.0, 13.0])
+    day = Promise("day", "", "month", -1.0, 10.0, 1.0, 100.0, 1e9, 1e9, 0.0, "", True, 0.0, by_eleven > 99, by_eleven)
     yield from off("late", float(np.abs(payments([day], [10.0], 1e9) - np.array([[0.0, 200.0]])).max()), 0.0, 1e-9)
+
+
+def a_mended_miss_is_not_paid(case: Case) -> Broken:
+    """Ten draws from 1 to 10, mended at 1 and 4; promised 5.5: five misses, three paid, two retests of ten at 30 to be expected."""
+    made, mended = np.arange(1.0, 11.0), np.isin(np.arange(1, 11), (1, 4))
+    row = Promise("it", "", "1", 1.0, 5.5, 0.0, 11.0, 1e9, 1e9, 0.0, "", False, 30.0, mended, made)
+    paid = payments([row], [5.5], 1e9)[0]  # 11 for a shortfall of all 5.5: 2 for each point
+    yield from off("paid", float(np.abs(paid - np.array([0.0, 7.0, 5.0, 0.0, 1.0, 0, 0, 0, 0, 0])).max()), 0.0, 1e-9)
+    yield from off("retests", retests_of([row], [5.5])[0], 15.0, 1e-9)
+    share, levels = signable_levels([row], 0.2)  # 2 and 3 pay below a level of 5, and nothing else does
+    yield from off("signable", levels[0] + share, 5.2, 1e-9)
 
 
 def independent_promises_share_the_probability(case: Case) -> Broken:
     """Two promises that do not depend on each other, 19 % for any: each 10 %, as 0.9 squared is 0.81; a date is the other way."""
-    dice = np.random.default_rng(7).standard_normal((2, 200_000))
-    first = Promise("a", "", "1", 1.0, 1.0, 0.0, 1.0, 1.0, 9.0, 0.0, "", False, dice[0])
-    second = Promise("b", "", "month", -1.0, 1.0, 0.5, 1.0, 1.0, 9.0, 0.0, "", True, dice[1])
+    dice, never = np.random.default_rng(7).standard_normal((2, 200_000)), np.zeros(200_000, bool)
+    first = Promise("a", "", "1", 1.0, 1.0, 0.0, 1.0, 1.0, 9.0, 0.0, "", False, 0.0, never, dice[0])
+    second = Promise("b", "", "month", -1.0, 1.0, 0.5, 1.0, 1.0, 9.0, 0.0, "", True, 0.0, never, dice[1])
     share, levels = signable_levels([first, second], 0.19)
     yield from off("each", share, 0.1, 0.002)
     yield from off("the least", levels[0], -1.2815515655446004, 0.01)  # 10 % of a normal distribution lie below (any table)
@@ -245,7 +311,9 @@ def independent_promises_share_the_probability(case: Case) -> Broken:
 
 DEAL_LAWS = (
     guaranteed_rates_cost_what_the_normal_distribution_says, a_guaranteed_date_costs_what_the_normal_distribution_says,
-    tests_of_guarantees_are_paid_by_both_sides, one_shortfall_pays_once, independent_promises_share_the_probability,
+    tests_of_guarantees_are_paid_by_both_sides, a_retest_is_paid_after_a_miss_and_ends_it_with_its_probability,
+    the_spread_of_modules_stands_once, a_mended_miss_is_not_paid, one_shortfall_pays_once,
+    independent_promises_share_the_probability,
     stretches_end_at_roots_and_jumps, both_gain_where_each_does, a_term_is_limited_by_both_sides,
     the_product_of_gains_is_greatest_at_the_nash_point, what_the_pilot_line_leaves_uncertain_counts_once,
     damages_are_due_at_the_acceptance_test,

@@ -22,7 +22,7 @@ SIZES = {
 TABLES_OF_PLAN = (
     *("ramp", "sales", "payments", "capital", "land", "refurbishments", "escalations", "expansions", "other_lines"),
     *("payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies"),
-    *("performance_guarantees", "acceptance_dates"),
+    *("performance_guarantees", "acceptance_dates", "power_spread"),
     "service_effects",
     *("transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources"),
     *("guarantees", "sublicences", "prospects", "other_ways", "money", "indices", "markets", "warranty"),

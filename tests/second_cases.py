@@ -151,17 +151,18 @@ gases,gases,materials,10,8,goods
 """,
     "guarantees.csv": """
 id,title,power [Wp_stabilised/module],transfer_loss [%],transfer_spread [%],module_spread [%],sample [1],measurement [%],\
-coverage [1],damages [currency/%],cap [currency],currency,time [month],counted_from
-power,mean power,29.5,1,2.5,3,40,1.2,0.5,2500,9000,USD,20,passed
+coverage [1],damages [currency/%],cap [currency],currency,time [month],measured_by,test_cost [currency],test_share [%],\
+minimum [%],rejection [currency],retest_cost [currency],retest_passed [%],counted_from
+power,mean power,29.5,1,2.5,3,40,1.2,0.5,2500,9000,USD,20,both,700,30,92,11000,900,35,passed
 """,
     "performance_guarantees.csv": """
 id,title,measure,of,unit,level [unit],transfer_loss [%],transfer_spread [%],day_spread [%],measurement [%],days [1],tests [1],\
 measured_by,test_cost [currency],test_share [%],damages [currency/%],cap [currency],minimum [%],rejection [currency],\
-counted_under,currency,time [month],counted_from
-rate,throughput,throughput,line,module/h,40,1,3,4,0.5,5,2,licensee,600,40,900,7000,85,12000,good,USD,20,passed
-good,yield,line_yield,line,%,56,1,2,3,0.3,5,2,licensee,500,50,800,9000,90,15000,alone,EUR,27,frozen
-up,uptime,uptime,coater,%,80,0,3,6,0.5,30,1,licensee,400,0,500,4000,80,5000,alone,USD,33,first_day
-gas,consumption,consumption,nitrogen,Nm3/module,14,1,3,2,1,5,2,both,200,100,300,2500,80,4000,good,EUR,20,passed
+retest_cost [currency],retest_passed [%],counted_under,currency,time [month],counted_from
+rate,throughput,throughput,line,module/h,40,1,3,4,0.5,5,2,licensee,600,40,900,7000,85,12000,800,30,good,USD,20,passed
+good,yield,line_yield,line,%,56,1,2,3,0.3,5,2,licensee,500,50,800,9000,90,15000,1100,40,alone,EUR,27,frozen
+up,uptime,uptime,coater,%,80,0,3,6,0.5,30,1,licensee,400,0,500,4000,80,5000,0,0,alone,USD,33,first_day
+gas,consumption,consumption,nitrogen,Nm3/module,14,1,3,2,1,5,2,both,200,100,300,2500,80,4000,250,20,good,EUR,20,passed
 """,
     "acceptance_dates.csv": """
 id,title,time [month],expected [month],spread [month],grace [week],damages [currency/week],cap [currency],latest [month],\

@@ -48,17 +48,32 @@ def guarantees(base):
     found = {}
     for name, row in base.case.guarantees.items():
         made = base.given["line.output.stabilised_power"] * (1 - row.transfer_loss)
-        spread = made * sqrt(row.transfer_spread**2 + row.module_spread**2 / row.sample + row.measurement**2)
+        modules = next((each.module_spread for each in base.case.power_spread.values()), None) or row.module_spread
+        spread = made * sqrt(row.transfer_spread**2 + modules**2 / row.sample + row.measurement**2)
         mean = made * (1 - row.coverage * row.measurement)
-        error, spare, most = spread / row.power, mean / row.power - 1, row.cap / row.damages
+        error, spare, limit = spread / row.power, mean / row.power - 1, 1 - row.minimum
+        capped = falls_short(error, spare + min(row.cap / row.damages, limit)) - falls_short(error, spare + limit)
         found[name] = {
-            "measured_power": mean,
-            "spread": spread,
-            "probability": falls_short(error, spare),
-            "cap_probability": falls_short(error, spare + most),
-            "damages": in_money(base.case, row.damages, row.currency) * (shortfall(error, spare) - shortfall(error, spare + most)),
-        }
+            "measured_power": mean, "spread": spread, "cap_probability": (1 - row.retest_passed) * capped,
+            **missed(base.case, row, error, spare, limit), **shared(base.case, row, row.test_cost),
+        }  # fmt: skip
     return found
+
+
+def missed(case, row, error, spare, limit):
+    """A miss, what is left of it after a retest that passes with its probability, and what retests cost."""
+    first, left = falls_short(error, spare), 1 - row.retest_passed
+    return {
+        "miss_probability": first, "probability": left * first, "rejection_probability": left * falls_short(error, spare + limit),
+        "damages": left * in_money(case, paid_for(error, spare, row, limit), row.currency),
+        "retests": first * in_money(case, row.retest_cost, row.currency),
+    }  # fmt: skip
+
+
+def shared(case, row, cost):
+    """Tests as both sides pay for them."""
+    tests = in_money(case, cost, row.currency)
+    return {"licensor_tests": row.test_share * tests, "licensee_tests": (1 - row.test_share) * tests}
 
 
 def paid_for(spread, spare, row, limit):
@@ -101,12 +116,9 @@ def rates_promised(base):
             tested = planned * (1 - row.transfer_loss)
             spare, limit = tested / level - 1, 1 - row.minimum
         wide = spread * tested / level
-        tests = in_money(case, row.test_cost * row.tests, row.currency)
         found[name] = {
-            "planned": planned, "tested": tested, "spread": spread, "probability": falls_short(wide, spare),
-            "rejection_probability": falls_short(wide, spare + limit),
-            "damages": in_money(case, paid_for(wide, spare, row, limit), row.currency),
-            "licensor_tests": row.test_share * tests, "licensee_tests": (1 - row.test_share) * tests,
+            "planned": planned, "tested": tested, "spread": spread,
+            **missed(case, row, wide, spare, limit), **shared(case, row, row.test_cost * row.tests),
         }  # fmt: skip
     return found
 
@@ -132,12 +144,10 @@ def damages_due(base, found, tests_of):
     """Expected damages: amount, time, currency; the licensor pays its tests on top, the licensee out of them."""
     case = base.case
     yield in_money(case, case.licensor.damages, case.licensor.currency), case.licensor.damages_time, case.licensor.currency
-    for name, each in found.power.items():
-        row = case.guarantees[name]
-        yield each["damages"], second_licence.date_and_chance(case, row)[0], row.currency
-    for name, each in found.rates.items():
-        row = case.performance_guarantees[name]
-        tests = each["licensor_tests"] if tests_of == "licensor" else -each["licensee_tests"]
+    tested = [*((case.guarantees[name], each) for name, each in found.power.items())]
+    tested += [(case.performance_guarantees[name], each) for name, each in found.rates.items()]
+    for row, each in tested:
+        tests = each["licensor_tests"] + each["retests"] if tests_of == "licensor" else -each["licensee_tests"]
         yield each["damages"] + tests, second_licence.date_and_chance(case, row)[0], row.currency
     for name, each in found.dates.items():
         yield each["damages"], case.acceptance_dates[name].time, case.acceptance_dates[name].currency

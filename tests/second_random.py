@@ -43,8 +43,14 @@ SCALED = {
     "yearly_services": ("price", "cost", "change"),
     "service_effects": ("change", "probability"),
     "supplies": ("part", "margin"),
-    "guarantees": ("transfer_loss", "module_spread", "measurement", "coverage", "cap", "time"),
-    "performance_guarantees": ("transfer_loss", "day_spread", "days", "test_cost", "test_share", "cap", "rejection", "time"),
+    "guarantees": (
+        *("transfer_loss", "module_spread", "measurement", "coverage", "cap", "time"),
+        *("test_cost", "test_share", "rejection", "retest_cost", "retest_passed"),
+    ),
+    "performance_guarantees": (
+        *("transfer_loss", "day_spread", "days", "test_cost", "test_share", "cap", "rejection", "time"),
+        *("retest_cost", "retest_passed"),
+    ),
     "acceptance_dates": ("expected", "spread", "grace", "cap", "latest", "rejection"),
     "sublicences": ("income",),
     "prospects": ("value", "probability", "lost", "entry_time", "price_effect", "volume_effect"),

@@ -302,7 +302,9 @@ def test_what_exclusivity_shuts_out_by_hand():
 def guarantee(**terms):
     """A guarantee of 50 W: mean as in the case, 3 % from line to line, 20 % between modules, of which 25 are measured."""
     usual = {"power": 50.0, "transfer_loss": 0.0, "transfer_spread": 0.03, "module_spread": 0.20, "sample": 25.0,
-             "measurement": 0.0, "coverage": 0.0, "damages": 1e6, "cap": 1e9, "currency": "EUR", "time": 0.0}  # fmt: skip
+             "measurement": 0.0, "coverage": 0.0, "damages": 1e6, "cap": 1e9, "currency": "EUR", "time": 0.0,
+             "measured_by": "both", "test_cost": 0.0, "test_share": 0.0, "minimum": 1e-6, "rejection": 0.0, "retest_cost": 0.0,
+             "retest_passed": 0.0}  # fmt: skip
     return Guarantee("power", **{**usual, **terms})
 
 

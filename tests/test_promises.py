@@ -35,7 +35,7 @@ TERMS = {
     "title": "it", "measure": "line_yield", "of": "line", "unit": "%", "level": 0.85, "transfer_loss": 0.02,
     "transfer_spread": 0.03, "day_spread": 0.06, "measurement": 0.01, "days": 3.0, "tests": 3.0, "measured_by": "both",
     "test_cost": 900.0, "test_share": 0.5, "damages": 10_000.0, "cap": 400.0, "minimum": 0.93, "rejection": 2_500.0,
-    "counted_under": "alone", "currency": "EUR", "time": 0.0,
+    "counted_under": "alone", "currency": "EUR", "time": 0.0, "retest_cost": 0.0, "retest_passed": 0.0,
 }  # fmt: skip
 
 
@@ -62,7 +62,8 @@ def test_uptime_is_that_of_semi_e10(case):
 
 
 @pytest.mark.parametrize("terms", [
-    {}, {"cap": 1e9}, {"minimum": 0.5}, {"measure": "consumption", "of": "silane"}, {"level": 0.9, "rejection": 0.0}, {"cap": 0.0},
+    {}, {"retest_passed": 0.3, "retest_cost": 700.0}, {"cap": 1e9}, {"minimum": 0.5},
+    {"measure": "consumption", "of": "silane"}, {"level": 0.9, "rejection": 0.0}, {"cap": 0.0},
 ])  # fmt: skip
 def test_draws_agree_with_the_closed_form_of_a_rate(terms):
     """A million transfers: the mean of nine days, with what the transfer and the instrument add, each drawn by itself."""
@@ -74,12 +75,15 @@ def test_draws_agree_with_the_closed_form_of_a_rate(terms):
     rate = 0.87 * (1.02 if less else 0.98) * (1 + 0.03 * transfer + 0.06 * days + 0.01 * instrument)
     short = rate / row.level - 1 if less else 1 - rate / row.level
     limit = 1 / row.minimum - 1 if less else 1 - row.minimum
-    paid = np.where(short >= limit, row.rejection, np.minimum(row.damages * np.maximum(short, 0.0), row.cap))
+    left = dice.random(1_000_000) >= row.retest_passed
+    paid = left * np.where(short >= limit, row.rejection, np.minimum(row.damages * np.maximum(short, 0.0), row.cap))
     exposure = promise_exposure(ONE_MONEY, row, 0.87)
     for shown, drawn in (
-        (exposure.probability, short > 0),
-        (exposure.rejection_probability, short >= limit),
+        (exposure.miss_probability, short > 0),
+        (exposure.probability, left & (short > 0)),
+        (exposure.rejection_probability, left & (short >= limit)),
         (exposure.damages, paid),
+        (exposure.retests, row.retest_cost * (short > 0)),
     ):
         assert shown == pytest.approx(drawn.mean(), abs=4 * drawn.std() / 1000 + 1e-12)
 
@@ -210,7 +214,7 @@ def test_the_answer_stands_first(case, found):
     """The probability of all, what can be signed at 10 %, and whether another set suits both."""
     said = promise_report.together(case, found)
     assert said[0].startswith("All 7 guarantees together: the probability of paying anything is ")
-    assert said[1].startswith("To pay anything with a probability of 10 %, each promise may fall short with ")
+    assert said[1].startswith("To pay anything with a probability of 10 %, each promise may pay with ")
     assert "The levels of that set stand under “signable together”." in said[1]
     for each in found.present.quantiles:
         assert f"{percent(each.share, 2)} of transfers {amount(each.value, 'EUR')} (± {amount(each.reach, 'EUR')} by s" in said[2]

@@ -91,6 +91,7 @@ CHECKS = (
     soaking_checks.a_spread_needs_a_sample,
     power_class_checks.classes_come_in_order,
     power_class_checks.classes_know_how_modules_differ,
+    power_class_checks.guarantees_know_how_modules_differ,
     warranty_checks.warranty_is_one_row,
     warranty_checks.warranty_costs_once,
     warranty_checks.modules_age_once,

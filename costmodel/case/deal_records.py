@@ -190,7 +190,11 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class Guarantee:
-    """A guaranteed stabilised power: the mean of a sample, the uncertainty asked for taken off, or damages by the shortfall."""
+    """A guaranteed stabilised power: the mean of a sample, the uncertainty asked for taken off, or damages by the shortfall.
+
+    After a miss the licensor mends and tests again at its cost. Nothing is paid if the retest passes, else what the first test
+    found. Below the minimum acceptance the licensee may reject; then the sum for rejection is paid in place of damages.
+    """
 
     title: str = text("what is guaranteed", example="stabilised power of the acceptance lot")
     power: Value = number("Wp_stabilised/module", "guaranteed mean power of a module after light soaking", example="42", above=0.0)
@@ -198,7 +202,10 @@ class Guarantee:
     transfer_spread: Value = number(
         "1", "standard deviation of the mean of a line, from one transfer to the next", example="2 %", above=0.0, high=0.5
     )
-    module_spread: Value = share("standard deviation from module to module of a line", example="3 %")
+    module_spread: Value | None = share(
+        "standard deviation from module to module of a line, over the mean; left out where power_spread.csv or "
+        "measured_powers.csv says it", example="3 %", optional=True,
+    )  # fmt: skip
     sample: Value = number("1", "modules that are measured", example="40", low=1.0)
     measurement: Value = share("standard uncertainty of the measurement, alike for all modules of the sample", example="1.5 %")
     coverage: Value = number("1", "times that uncertainty which is taken off the mean before it is held to the power", example="0")
@@ -211,6 +218,15 @@ class Guarantee:
         example="33 month",
         entry="month",
     )
+    measured_by: str = text("who measures", example="an accredited laboratory")
+    test_cost: Value = number("{currency}", "cost of the test", example="6000")
+    test_share: Value = share("part of the cost of the test that the licensor pays", example="50 %")
+    minimum: Value = share("minimum acceptance, over the guaranteed power", example="90 %", above=0.0)
+    rejection: Value = number("{currency}", "paid in place of damages below the minimum acceptance", example="300000")
+    retest_cost: Value = number(
+        "{currency}", "cost of mending and of a retest, which the licensor pays after a miss", example="15000"
+    )
+    retest_passed: Value = share("probability that the retest passes, whatever the shortfall; 0 % without retest", example="40 %")
     counted_from: str = optional_reference(**COUNTED_FROM)
 
 

@@ -17,8 +17,9 @@ ALONE = "alone"  # stands in `counted_under` where a shortfall counts in full
 class PerformanceGuarantee:
     """A guaranteed rate: the mean over the tests is held to the level, or damages by the shortfall in percent of it.
 
-    Below the minimum acceptance the licensee may reject; then the sum for rejection is paid in place of damages. A shortfall
-    that another row explains pays there first, and here only beyond it (`counted_under`).
+    After a miss the licensor mends and tests again at its cost. Nothing is paid if the retest passes, else what the first tests
+    found. Below the minimum acceptance the licensee may reject; then the sum for rejection is paid in place of damages. A
+    shortfall that another row explains pays there first, and here only beyond it (`counted_under`).
     """
 
     title: str = text("what is guaranteed", example="good modules an hour")
@@ -41,6 +42,10 @@ class PerformanceGuarantee:
     cap: Value = number("{currency}", "most that is paid as damages", example="80000")
     minimum: Value = share("minimum acceptance, over the level; of a consumption, the level over it", example="85 %", above=0.0)
     rejection: Value = number("{currency}", "paid in place of damages below the minimum acceptance", example="300000")
+    retest_cost: Value = number(
+        "{currency}", "cost of mending and of a retest, which the licensor pays after a miss", example="15000"
+    )
+    retest_passed: Value = share("probability that the retest passes, whatever the shortfall; 0 % without retest", example="40 %")
     counted_under: str = text("the id of the row under which a shortfall pays first, or the word alone", example="alone")
     currency: str = unit_text("currency of the row", example="EUR")
     time: Value = number(

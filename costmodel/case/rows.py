@@ -42,7 +42,8 @@ class Rows:
 
 def record_of(kind: type, values: Mapping[str, Any]) -> Any:
     """A record with these values; when some are missing, one whose other fields raise AttributeError."""
-    left_out = {name: each.or_else for name, each in declared(kind).items() if isinstance(each, Text) and each.optional}
+    optional = ((name, each) for name, each in declared(kind).items() if each.optional)
+    left_out = {name: each.or_else if isinstance(each, Text) else None for name, each in optional}
     values = left_out | dict(values)
     if values.keys() == declared(kind).keys():
         return kind(**values)
@@ -70,7 +71,7 @@ def _header_faults(table: Table, found: TextTable) -> list[Fault]:
     ]
     for name, declaration in wanted.items():
         if name not in found.units:
-            may_lack = isinstance(declaration, Text) and declaration.optional
+            may_lack = declaration is not None and declaration.optional
             if found.columns_read and not may_lack:  # else it may be the one that could not be read
                 faults.append(Fault(found.file, at, name, "no such column", f"a column '{name}'"))
         elif isinstance(declaration, Number) and found.units[name] is None:

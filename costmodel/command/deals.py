@@ -34,7 +34,7 @@ SEED = option("--seed", default=0, type=click.IntRange(0), help="The seed of all
 CHART = option(
     "--chart",
     type=OutFile(),
-    help="Write the picture of the zone to this HTML file, which opens offline.",
+    help="Write the picture of the zone, or of probabilities of guarantees, to this HTML file, which opens offline.",
 )
 
 
@@ -240,10 +240,14 @@ def minimums(asked: Asked, draws: int, seed: int) -> View:
     return View(case.title, said, [payments_report.years_table(case, results, drawn)])
 
 
-@deal.subject("guarantees", SEED)
-def guarantees(asked: Asked, seed: int) -> View:
+WORTH_CHART = option("--worth-chart", type=OutFile(), help="Write the chart of cost and worth of guarantees to this HTML file.")
+
+
+@deal.subject("guarantees", SEED, CHART, WORTH_CHART)
+def guarantees(asked: Asked, seed: int, chart: Path | None, worth_chart: Path | None) -> View:
     """What guarantees may cost, each and all together; the power that can be guaranteed, and the set that can be signed."""
-    from ..present import guarantee_report, promise_report
+    from ..present import guarantee_report, promise_charts, promise_report
+    from .printing import save_chart
 
     if none := _no_deal(asked):
         return none
@@ -256,6 +260,9 @@ def guarantees(asked: Asked, seed: int) -> View:
         first, *rest = promise_report.together(case, sets)
         said = [first, *guarantee_report.alone(case, found), *rest, *said]
         tables = [promise_report.promises_table(case, sets), promise_report.sets_table(case, sets), *tables]
+        save_chart(chart, case, "Probability that each guarantee pays", lambda: (promise_charts.odds_chart(sets), said[:1]))
+        title = "Expected cost of each guarantee, and what a point of it is worth"
+        save_chart(worth_chart, case, title, lambda: (promise_charts.worth_chart(case, sets), said[3:4]))
     return View(case.title, said, tables)
 
 

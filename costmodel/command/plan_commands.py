@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from .answering import View, records
-from .opening import Asked
+from .opening import Asked, OutFile
 from .screen import sentences
 from .subjects import SubjectCommand, option
 
@@ -14,6 +16,10 @@ market = SubjectCommand("market", stage="market")
 
 DRAWS = option("--draws", default=1_000, type=click.IntRange(0, 10_000_000), help="Draws for the probability.")
 SEED = option("--seed", default=0, type=click.IntRange(0), help="The seed of the draws, a whole number from 0.")
+CLAIMS_CHART = option("--chart", type=OutFile(), help="Write the chart of the claims to this HTML file, which opens offline.")
+PROVISION_CHART = option(
+    "--provision-chart", type=OutFile(), help="Write the chart of the provision to this HTML file, which opens offline."
+)
 
 
 def _no_plan(asked: Asked) -> View | None:
@@ -123,11 +129,12 @@ def planned_markets(asked: Asked) -> View:
     return View(case.title, said or [plan_report.NO_MARKET_LIMITS], tables)
 
 
-@plan.subject("warranty", DRAWS, SEED)
-def warranty(asked: Asked, draws: int, seed: int) -> View:
+@plan.subject("warranty", DRAWS, SEED, CLAIMS_CHART, PROVISION_CHART)
+def warranty(asked: Asked, draws: int, seed: int, chart: Path | None, provision_chart: Path | None) -> View:
     """What the warranty costs per watt, how many claims in which year, what a longer term or a stricter promise would cost."""
-    from ..present import warranty_report
+    from ..present import promise_charts, warranty_report
     from ..studies.factory.warranty_terms import cost_spread, dearer_terms
+    from .printing import save_chart
 
     case, results = asked.case, asked.results
     if not case.warranty:
@@ -144,7 +151,11 @@ def warranty(asked: Asked, draws: int, seed: int) -> View:
         warranty_report.CAUTION,
     ]
     tables = [warranty_report.dearer_table(case, results, other), warranty_report.ages_table(case, results)]
-    tables += [warranty_report.provision_table(case, results)] if results.has_plan else []
+    save_chart(chart, case, "Claims by year after the sale", lambda: (promise_charts.claims_chart(results), said[1:2]))
+    if results.has_plan:
+        tables.append(warranty_report.provision_table(case, results))
+        settled, title = [warranty_report.in_the_plan(case, results)], "Provision for the warranty by year of the plan"
+        save_chart(provision_chart, case, title, lambda: (promise_charts.provision_chart(case, results), settled))
     return View(case.title, [each for each in said if each], tables)
 
 

@@ -54,7 +54,7 @@ class Number:
     high: float | None
     above: float | None
     example: str
-    optional: bool = False  # a section may leave it out; then it is None, and no input of the case
+    optional: bool = False  # a section or a table may leave it out; then it is None, and no input of the case
 
 
 @dataclass(frozen=True, slots=True)

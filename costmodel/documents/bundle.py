@@ -22,7 +22,7 @@ SECTIONS = {  # headings of the report, and the blocks below each
     "Other lines for the same money": "others others_table",
     "The deal: where licensor and licensee can meet": "deal deal_zone deal_range deal_floor deal_alternatives deal_received "
     "deal_years deal_concessions deal_prices deal_yardsticks deal_exclusive deal_guarantees deal_guaranteed deal_promises "
-    "deal_promised deal_promise_sets deal_rounds deal_cautions",
+    "deal_promise_odds deal_promise_worth deal_promised deal_promise_sets deal_rounds deal_cautions",
     "The transfer as a project": "transfer transfer_bars transfer_tasks transfer_gates transfer_pays transfer_work transfer_load "
     "transfer_load_bars transfer_load_table transfer_delay transfer_delay_table",
     "Cost added along the route": "route_curve closing",
@@ -33,7 +33,8 @@ SECTIONS = {  # headings of the report, and the blocks below each
     "How the year of the tools is spent": "state_bars effectiveness",
     "Light soaking": "soaking soaking_days soaking_rating soaking_averages soaking_light soaking_cost",
     "Power classes and labels": "classes class_bars classes_table",
-    "Warranty": "warranty warranty_promise warranty_dearer warranty_ages warranty_provision",
+    "Warranty": "warranty warranty_promise warranty_dearer warranty_claims_bars warranty_ages warranty_bars "
+    "warranty_provision",
     "Cost by step and kind": "matrix_watt matrix_m2",
     "The route and the tools": "route flow tools films zones power",
     "What is bought": "stock landed",
@@ -54,6 +55,10 @@ CAPTIONS = {  # what stands below each chart, with the number of the figure; els
     "cash_curve": "Cash of the project over the years",
     "year_bars": "Cash of the project in each year, by what it is for",
     "deal_zone": "Combinations of fee and royalty at which both sides gain",
+    "deal_promise_odds": "Probability that each guarantee pays",
+    "deal_promise_worth": "Expected cost of each guarantee, and what a point of it is worth",
+    "warranty_claims_bars": "Claims under the warranty by year after the sale",
+    "warranty_bars": "Provision for the warranty by year of the plan",
     "transfer_bars": "Tasks of the transfer over the months",
     "transfer_load_bars": "Load of people and pilot line over the months",
     "route_curve": "Cost added along the route",

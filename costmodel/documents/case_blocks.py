@@ -28,6 +28,7 @@ from ..present import (
     payments_report,
     plan_report,
     power_report,
+    promise_charts,
     promise_report,
     risk_report,
     rounds_report,
@@ -230,11 +231,17 @@ def _warranty(case: Case, results: Results) -> Blocks:
     if not case.warranty:
         return {}
     other = cache(lambda: dearer_terms(case))
-    plan = {"warranty_provision": lambda: warranty_report.provision_table(case, results)} if results.has_plan else {}
+    plan: Blocks = {}
+    if results.has_plan:
+        plan["warranty_provision"] = lambda: warranty_report.provision_table(case, results)
+        plan["warranty_bars"] = lambda: _chart(
+            promise_charts.provision_chart(case, results), warranty_report.in_the_plan(case, results)
+        )
     return {
         "warranty": lambda: f"{warranty_report.cost(case, results)} {warranty_report.claims(case, results)}",
         "warranty_promise": lambda: f"{warranty_report.promise(case)} {warranty_report.CAUTION}",
         "warranty_dearer": lambda: warranty_report.dearer_table(case, results, other()),
+        "warranty_claims_bars": lambda: _chart(promise_charts.claims_chart(results), warranty_report.claims(case, results)),
         "warranty_ages": lambda: warranty_report.ages_table(case, results),
         **plan,
     }
@@ -313,6 +320,13 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
         guaranteed = found().guarantees
         return _chart(deal_charts.guarantee_curve(case, guaranteed[0]), "Probability of damages by power.") if guaranteed else []
 
+    def odds_and_worth() -> tuple[Made, Made]:
+        """Charts of all guarantees; none for a case without any beside power."""
+        if not (sets := found().promises):
+            return [], []
+        words = promise_report.together(case, sets)
+        return _chart(promise_charts.odds_chart(sets), words[0]), _chart(promise_charts.worth_chart(case, sets), words[3])
+
     return {
         "deal": lambda: meet()[0],
         "deal_zone": lambda: _chart(zone(), zone_report.zone_text(case, found())),
@@ -333,6 +347,8 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
         "deal_guarantees": lambda: guarantee_report.guarantees(case, found()),
         "deal_guaranteed": lambda: guarantee_report.guarantees_table(case, found()),
         "deal_promises": lambda: promise_report.together(case, sets) if (sets := found().promises) else [],
+        "deal_promise_odds": lambda: odds_and_worth()[0],
+        "deal_promise_worth": lambda: odds_and_worth()[1],
         "deal_promised": lambda: promise_report.promises_table(case, sets) if (sets := found().promises) else [],
         "deal_promise_sets": lambda: promise_report.sets_table(case, sets) if (sets := found().promises) else [],
         "deal_rounds": lambda: rounds_report.rounds_table(case, found()),

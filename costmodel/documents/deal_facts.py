@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from ..case.deal_records import territories
-from ..case.promise_records import ALONE, CONSUMPTION
+from ..case.deal_records import Guarantee, territories
+from ..case.promise_records import ALONE, CONSUMPTION, PerformanceGuarantee
 from ..case.uncertain import uncertain
 from ..case.whole_case import Case, rows_of
 from ..core.units import to_base
@@ -104,7 +104,9 @@ def licence(case: Case, results: Results) -> Facts | None:
     }
 
 
-GUARANTEED = {"title": "", "power": "1", "sample": "1", "coverage": "1", "damages": "1", "cap": "1", "currency": "", "time": "year"}
+_TERMS_OF_DAMAGES = {"damages": "1", "cap": "1", "rejection": "1", "currency": "", "time": "year"}
+_TERMS_OF_TESTS = {"measured_by": "", "test_share": "1", "minimum": "1"}
+GUARANTEED = {"title": "", "power": "1", "sample": "1", "coverage": "1", **_TERMS_OF_TESTS, **_TERMS_OF_DAMAGES}
 
 
 def guaranteed(case: Case, _results: Results | None = None) -> list[Facts]:
@@ -112,12 +114,18 @@ def guaranteed(case: Case, _results: Results | None = None) -> list[Facts]:
 
     What the licensor believes of its transfer and of its measurement is not in them.
     """
-    return [{"row": f"guarantees.{identity}"} | plain(row, GUARANTEED) for identity, row in dated(case).guarantees.items()]
+    return [
+        {"row": f"guarantees.{identity}"} | plain(row, GUARANTEED) | {"retest": _retest(row)}
+        for identity, row in dated(case).guarantees.items()
+    ]
 
 
-_TERMS_OF_DAMAGES = {"damages": "1", "cap": "1", "rejection": "1", "currency": "", "time": "year"}
-PROMISED = {"title": "", "unit": "", "days": "1", "tests": "1", "measured_by": "", "test_share": "1", "minimum": "1",
-            **_TERMS_OF_DAMAGES}  # fmt: skip
+def _retest(row: Guarantee | PerformanceGuarantee) -> str:
+    """What the terms state of a retest; nothing where there is none. What it costs and whether it passes is the licensor's."""
+    return "a retest after a miss, at the licensor's cost" if row.retest_cost > 0 or row.retest_passed > 0 else ""
+
+
+PROMISED = {"title": "", "unit": "", "days": "1", "tests": "1", **_TERMS_OF_TESTS, **_TERMS_OF_DAMAGES}
 PROMISED_DATES = {"title": "", "grace": "year", "latest": "year", **_TERMS_OF_DAMAGES}
 
 
@@ -126,6 +134,7 @@ def promised(case: Case, _results: Results | None = None) -> list[Facts]:
     return [
         {"row": f"performance_guarantees.{identity}"} | plain(row, PROMISED)
         | {
+            "retest": _retest(row),
             "bound": "at most" if row.measure == CONSUMPTION else "at least",
             "level": as_float(row.level) / to_base(row.unit),
             "under": "" if row.counted_under == ALONE else case.performance_guarantees[row.counted_under].title,
@@ -218,6 +227,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "no_opening": zone_report.openings(case, [])[0] if empty and not found.openings else "",
         **{name: say(case, found) for name, say in OF_ZONE.items()},
         "promises": promise_report.together(case, found.promises) if found.promises else [],
+        "promise_reserve": promise_report.reserve(case, found.promises) if found.promises else "",
         "exchange": deal_report.rates_used(case),
         "exclusive": terms_report.exclusive(case, results, found),
         "yardsticks": terms_report.yardsticks(results),

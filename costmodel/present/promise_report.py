@@ -24,21 +24,31 @@ def together(case: Case, found: PromiseSets) -> list[str]:
     """What all guarantees together expose the licensor to, what can be signed, and whether another set suits both."""
     now, best = found.present, found.signable
     drawn = f"{many(len(found.drawn), 'input')} of ranges.csv" if found.drawn else "the results of the tests"
-    reserves = ", ".join(
-        f"{percent(each.share, 2)} of transfers {amount(each.value, case.currency)} "
-        f"(± {amount(each.reach, case.currency)} by sampling)"
-        for each in now.quantiles
-    )
     return [
         f"All {len(found.promises)} guarantees together: the probability of paying anything is {percent(now.probability)} "
-        f"(standard error {percent(now.error, 2)}). Expected damages are {ours(case, now.expected)}.",
-        f"To pay anything with a probability of {percent(RISK, 2)}, each promise may fall short with {percent(found.share)}. "
+        f"(standard error {percent(now.error, 2)}). Expected damages are {ours(case, now.expected)}.{_retests(case, now)}",
+        f"To pay anything with a probability of {percent(RISK, 2)}, each promise may pay with {percent(found.share)}. "
         f"The levels of that set stand under “signable together”. Its expected damages are {in_money(case, best.expected)}.",
         f"Over other draws that set pays with a probability of {percent(found.again)} "
-        f"(standard error {percent(found.again_error, 2)}). A reserve under the present set covers: {reserves}.",
+        f"(standard error {percent(found.again_error, 2)}). {reserve(case, found)}",
         _which_set(case, found),
         " ".join([f"These are {found.draws:,} draws of {drawn}, seed {found.seed}.", *_capped(case, found)]),
     ]
+
+
+def reserve(case: Case, found: PromiseSets) -> str:
+    """What reserve covers the damages under the present set, by the share of transfers."""
+    reserves = ", ".join(
+        f"{percent(each.share, 2)} of transfers {amount(each.value, case.currency)} "
+        f"(± {amount(each.reach, case.currency)} by sampling)"
+        for each in found.present.quantiles
+    )
+    return f"A reserve under the present set covers: {reserves}."
+
+
+def _retests(case: Case, found: PromisedSet) -> str:
+    """What retests cost on top, where any is agreed."""
+    return f" Retests after a miss cost {in_money(case, found.retests)} on top." if found.retests else ""
 
 
 def _capped(case: Case, found: PromiseSets) -> Iterator[str]:
@@ -129,7 +139,7 @@ def _of_gates(case: Case) -> str:
 def sets_table(case: Case, found: PromiseSets) -> Table:
     """Sets of levels side by side, and what each has of them."""
     columns = ["set", "pays anything", f"expected, {case.currency}", *(f"P{round(100 * part)}" for part in QUANTILES), "spread",
-               "licensor", "licensee", "both", "charge"]  # fmt: skip
+               "retests", "licensor", "licensee", "both", "charge"]  # fmt: skip
 
     def charge(each: PromisedSet) -> str:
         """The charge for spread from which a set is the better one."""
@@ -140,14 +150,16 @@ def sets_table(case: Case, found: PromiseSets) -> Table:
     sampled = [f"P{round(100 * one[0].share)} within ± {people(max(each.reach for each in one), 2)}" for one in of_all]
     rows = [
         [each.name, probability(each.probability), people(each.expected), *(people(part.value) for part in each.quantiles),
-         people(each.deviation), signed(each.licensor), signed(each.licensee), signed(each.together), charge(each)]
+         people(each.deviation), people(each.retests), signed(each.licensor), signed(each.licensee), signed(each.together),
+         charge(each)]
         for each in found.sets
     ]  # fmt: skip
     return Table(
         "Sets of guarantees: damages, and what each side has more than under the present set",
         columns,
         rows,
-        note=f"{EACH_AT_ITS_RATE} After tax. Where both have more together, some change of a fee leaves both better off. "
+        note=f"{EACH_AT_ITS_RATE} After tax. Damages without retests, which the licensor pays on top. "
+        "Where both have more together, some change of a fee leaves both better off. "
         "Charge: of the licensor per unit of spread (standard deviation of damages), from which a set is better for both. "
         f"Sampling leaves {', '.join(sampled)} (95 %, of the set in which it is most).",
     )

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from ..case.whole_case import Case
 from ..core.fields import YEAR
 from ..model.evaluate import Costs, Results
+from ..model.line.line_figures import YearOfAge
 from ..studies.factory.warranty_terms import CostSpread, DearerTerm
 from .cash_report import by_year
 from .numbers import MILLION, amount, fixed, money, people, percent, signed, stated
@@ -70,7 +71,10 @@ def in_the_plan(case: Case, results: Results) -> str:
     last = max(k for k in range(len(years)) if sum(q.stabilised_watts for q in years[k]) > 0)
     if most != last:
         return words
-    return f"{words} That includes the provision, which is settled as use of the plant ends."
+    return (
+        f"{words} That includes the provision, which is settled at its book value as use of the plant ends. "
+        "Whoever takes the obligation over may ask for more."
+    )
 
 
 def dearer(case: Case, results: Costs | Results, found: Sequence[DearerTerm]) -> str:
@@ -120,9 +124,6 @@ def dearer_table(case: Case, results: Costs | Results, found: Sequence[DearerTer
 
 def ages_table(case: Case, results: Costs | Results) -> Table:
     """Claims by year of age, as long as there are any, and one year more."""
-    ages = results.line.ageing
-    last = max((number for number, each in enumerate(ages.values()) if each.claims > 0), default=0)
-    shown = list(ages.items())[: last + 2]
     columns = {
         "year after the sale": lambda year, each: str(int(year[1:])),
         "promised power": lambda year, each: percent(each.promised_power) if each.power_covered > 0 else "–",
@@ -136,7 +137,14 @@ def ages_table(case: Case, results: Costs | Results) -> Table:
         f"Claims of {THOUSAND:,} modules sold. Promise and share below it at the end of the year. Energy over a year of all "
         "modules at their power at the sale."
     )
-    return table_of("The modules sold, year by year after the sale", shown, columns, note=note)
+    return table_of("The modules sold, year by year after the sale", shown_ages(results).items(), columns, note=note)
+
+
+def shown_ages(results: Costs | Results) -> dict[str, YearOfAge]:
+    """The years of age with claims, and one year more."""
+    ages = results.line.ageing
+    last = max((number for number, each in enumerate(ages.values()) if each.claims > 0), default=0)
+    return dict(list(ages.items())[: last + 2])
 
 
 def provision_table(case: Case, results: Results) -> Table:
@@ -154,5 +162,6 @@ def provision_table(case: Case, results: Results) -> Table:
         f"Provision for warranty by year of the plan, million {case.currency}",
         ["", *(str(k + 1) for k in range(len(years)))],
         shown,
-        note=f"With inflation. What is left as use of the plant ends is paid then. Tax deducts claims {deducted}.",
+        note=f"With inflation. What is left as use of the plant ends is paid then, at its book value: the claims still to come, "
+        f"discounted. An insurer or buyer of the obligation may ask for more. Tax deducts claims {deducted}.",
     )

@@ -22,8 +22,8 @@ def classes_come_in_order(case: Case, unread: Unread) -> Found:
 
 
 def classes_know_how_modules_differ(case: Case, unread: Unread) -> Found:
-    """Classes need a spread of power or measured powers, not both; neither stands without classes."""
-    if any(name in unread for name in TABLES):
+    """Classes need a spread of power or measured powers, not both; neither stands without classes or a guarantee that use it."""
+    if any(name in unread for name in (*TABLES, "guarantees")):
         return
     ways = [name for name in TABLES[1:] if getattr(case, name)]
     if case.power_classes and not ways:
@@ -35,5 +35,23 @@ def classes_know_how_modules_differ(case: Case, unread: Unread) -> Found:
         yield "power_spread", next(iter(case.power_spread)), "id", "measured_powers.csv beside it", allowed
     if len(case.power_spread) > 1:
         yield "power_spread", list(case.power_spread)[1], "id", "a second row", "one row"
-    if ways and not case.power_classes:
-        yield ways[0], next(iter(getattr(case, ways[0]))), "id", "no power_classes.csv", "classes that use it"
+    if ways and not case.power_classes and not case.guarantees:
+        found = "no power_classes.csv and no guarantees.csv"
+        yield ways[0], next(iter(getattr(case, ways[0]))), "id", found, "classes or a guarantee that use it"
+
+
+def guarantees_know_how_modules_differ(case: Case, unread: Unread) -> Found:
+    """The spread of modules stands once: in power_spread.csv or by measured powers, else in each row of guarantees.csv."""
+    if any(name in unread for name in TABLES[1:]):
+        return
+    ways = [name for name in TABLES[1:] if getattr(case, name)]
+    for identity, row in case.guarantees.items():
+        with where_read():
+            if ways and row.module_spread is not None:
+                found = f"a spread of modules beside {ways[0]}.csv"
+                yield "guarantees", identity, "module_spread", found, "no such column: the spread stands once"
+            if not ways and row.module_spread is None:
+                found = "no such column, and neither power_spread.csv nor measured_powers.csv"
+                yield "guarantees", identity, "module_spread", found, "one of the three"
+            if len(case.measured_powers) == 1:
+                yield "measured_powers", next(iter(case.measured_powers)), "id", "a single power", "two at least, for their spread"

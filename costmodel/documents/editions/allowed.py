@@ -68,16 +68,14 @@ LICENCE = {
     **{f"licence.{rows}.*.{name}": unit for rows, fields in _ROWS.items() for name, unit in fields.items()},
     "licensee_moves": "", "licensee_moves.*.name": "", "licensee_moves.*.licensee": MONEY,
 }  # fmt: skip
-_GUARANTEED = {
-    "title": "", "power": "W", "sample": "", "coverage": "1", "damages": "in its currency", "cap": "in its currency",
-    "currency": "", "time": "year",
-}  # fmt: skip
 _OF_DAMAGES = {
     "damages": "in its currency", "cap": "in its currency", "rejection": "in its currency", "currency": "", "time": "year",
 }  # fmt: skip
+_OF_TESTS = {"measured_by": "", "test_share": "1", "minimum": "1", "retest": ""}
+_GUARANTEED = {"title": "", "power": "W", "sample": "", "coverage": "1", **_OF_TESTS, **_OF_DAMAGES}
 _PROMISED = {
-    "title": "", "level": "in its unit", "unit": "", "bound": "", "under": "", "days": "1", "tests": "1", "measured_by": "",
-    "test_share": "1", "minimum": "1", **_OF_DAMAGES,
+    "title": "", "level": "in its unit", "unit": "", "bound": "", "under": "", "days": "1", "tests": "1",
+    **_OF_TESTS, **_OF_DAMAGES,
 }  # fmt: skip
 _OFFERED = {
     "guaranteed": _GUARANTEED, "promised": _PROMISED,

@@ -20,6 +20,7 @@ LICENSOR = (
     "licensor", "negotiation", "prospects", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
     "fees.*.probability", "transfer_gates.*.probability", "service_effects",
     *(f"performance_guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "day_spread", "measurement")),
+    *(f"{table}.*.{field}" for table in ("guarantees", "performance_guarantees") for field in ("retest_cost", "retest_passed")),
     "acceptance_dates.*.expected", "acceptance_dates.*.spread",
     *(f"guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "module_spread", "measurement")),
     *("transfer_tasks.*.optimistic", "transfer_tasks.*.pessimistic", "transfer_work", "transfer_resources", "commitments"),

@@ -17,12 +17,15 @@ def _power(facts: Facts) -> list[Block]:
     if not facts.get("guaranteed"):
         return []
     rows = [
-        [each["title"], f"{stated(each['power'])}\xa0W", _test(each), _damages(each), when(each["time"])]
+        [each["title"], f"{stated(each['power'])}\xa0W", _test(each), _damages(each), _rejected(each), when(each["time"])]
         for each in facts["guaranteed"]
     ]
-    columns = ["guaranteed", "level", "test", "where it is missed", "tested"]
-    note = "Damages are paid once, at the acceptance test, by the shortfall in percent of the level."
-    return [table("Guaranteed levels and damages", columns, rows, note, texts=(0, 1, 2, 3, 4))]
+    columns = ["guaranteed", "level", "test", "where it is missed", "right to reject", "tested"]
+    note = (
+        "Damages are paid once, at the acceptance test, by the shortfall in percent of the level. Below the minimum acceptance "
+        "the sum beside it is paid in their place."
+    )
+    return [table("Guaranteed levels and damages", columns, rows, note, texts=(0, 1, 2, 3, 4, 5))]
 
 
 def _test(row: Facts) -> str:
@@ -30,7 +33,20 @@ def _test(row: Facts) -> str:
     off = "nothing is taken off for uncertainty"
     if row["coverage"]:
         off = f"{stated(row['coverage'])} times the standard uncertainty is taken off"
-    return f"mean of a random sample of {stated(row['sample'])} modules; {off}"
+    return f"mean of a random sample of {stated(row['sample'])} modules; {off}; {_who(row)}"
+
+
+def _who(row: Facts) -> str:
+    """Who measures, who pays, and whether there is a retest."""
+    retest = f"; {row['retest']}" if row["retest"] else "; no retest"
+    return f"measured by: {row['measured_by']}; the licensor pays {share(row['test_share'])} of the cost{retest}"
+
+
+def _rejected(row: Facts) -> str:
+    """The minimum acceptance, and what is paid below it."""
+    if not row["rejection"]:
+        return "none"
+    return f"below {share(row['minimum'])}: {amount(row['rejection'], row['currency'])}"
 
 
 def _damages(row: Facts) -> str:
@@ -44,7 +60,7 @@ def _rates(facts: Facts) -> list[Block]:
         return []
     rows = [
         [each["title"], f"{each['bound']} {stated(each['level'])}\xa0{typeset(each['unit'])}", _run(each), _beyond(each),
-         f"below {share(each['minimum'])}: {amount(each['rejection'], each['currency'])}", when(each["time"])]
+         _rejected(each), when(each["time"])]
         for each in facts["promised"]
     ]  # fmt: skip
     columns = ["guaranteed", "level", "test", "where it is missed", "right to reject", "tested"]
@@ -63,7 +79,7 @@ def _beyond(row: Facts) -> str:
 def _run(row: Facts) -> str:
     """How a rate is tested, and who pays."""
     tests = f"mean of {many(round(row['tests']), 'test')} of {many(round(row['days']), 'day')}"
-    return f"{tests}; measured by: {row['measured_by']}; the licensor pays {share(row['test_share'])} of the cost"
+    return f"{tests}; {_who(row)}"
 
 
 def _dates(facts: Facts) -> list[Block]:

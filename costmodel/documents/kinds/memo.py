@@ -155,7 +155,8 @@ def _changes(facts: Facts) -> list[Block]:
     blocks += [heading("Exclusivity, minimum royalties, buy-out"), words(found["exclusive"])]
     blocks += [items(found["minimums"])] if found["minimums"] else []
     blocks.append(words(found["buy_out"]))
-    blocks += [heading("All guarantees together"), words(found["promises"][0])] if found["promises"] else []
+    if found["promises"]:
+        blocks += [heading("All guarantees together"), words(f"{found['promises'][0]} {found['promise_reserve']}")]
     return blocks + ([heading("Guaranteed power"), items(found["guarantees"])] if found["guarantees"] else [])
 
 
@@ -211,7 +212,7 @@ def _end(facts: Facts) -> list[Block]:
         "Damages for missing power are a mean over draws of efficiency and stabilisation, from ranges.csv. Transfer, sample and "
         "measurement are independent and normal, as guarantees.csv states them.",
         "The floor counts damages under guarantees with inputs as stated, each guarantee alone, without a common cap. "
-        "Other damages are an expected figure.",
+        "Other damages are an expected figure. A retest passes with one probability, whatever is missing.",
     ]
     return [
         heading("For review before anything is signed"),

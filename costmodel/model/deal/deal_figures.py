@@ -123,9 +123,14 @@ class Exposure:
 
     measured_power: Value = figure("Wp_stabilised/module", "mean of what is held to the guaranteed power")
     spread: Value = figure("Wp_stabilised/module", "its standard deviation")
-    probability: Value = figure("%", "probability that damages are paid")
+    miss_probability: Value = figure("%", "probability that the first test falls short, so that a retest follows")
+    probability: Value = figure("%", "probability that damages are paid: the first test falls short, and no retest passes")
     cap_probability: Value = figure("%", "probability that they reach their cap")
+    rejection_probability: Value = figure("%", "probability that the licensee may reject")
     damages: Value = figure("money", "damages to be expected, in money of the day they are paid")
+    licensor_tests: Value = figure("money", "the licensor's part of the cost of the test")
+    licensee_tests: Value = figure("money", "the licensee's part of the cost of the test")
+    retests: Value = figure("money", "cost of retests to be expected: of one, after a miss; the licensor pays it")
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,11 +141,13 @@ class PromiseExposure:
     planned: Value = figure("{unit}", "what the case makes of it")
     tested: Value = figure("{unit}", "mean of what is held to the level")
     spread: Value = figure("%", "its standard deviation, over the mean")
-    probability: Value = figure("%", "probability that anything is paid")
+    miss_probability: Value = figure("%", "probability that the first tests fall short, so that a retest follows")
+    probability: Value = figure("%", "probability that anything is paid: the first tests fall short, and no retest passes")
     rejection_probability: Value = figure("%", "probability that the licensee may reject")
     damages: Value = figure("money", "damages to be expected, in money of the day they are paid")
-    licensor_tests: Value = figure("money", "the licensor's part of the cost of tests")
-    licensee_tests: Value = figure("money", "the licensee's part of the cost of tests")
+    licensor_tests: Value = figure("money", "the licensor's part of the cost of the first tests")
+    licensee_tests: Value = figure("money", "the licensee's part of the cost of the first tests")
+    retests: Value = figure("money", "cost of retests to be expected: of one, after a miss; the licensor pays it")
 
 
 @dataclass(frozen=True, slots=True)

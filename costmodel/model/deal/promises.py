@@ -8,17 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from ...case.deal_records import Guarantee
 from ...case.promise_records import CONSUMPTION, LINE_YIELD, THROUGHPUT, AcceptanceDate, PerformanceGuarantee
 from ...case.transfer_records import FIRST_DAY
 from ...case.whole_case import Case
-from ...core.operations import Value, smaller, sum_of
+from ...core.operations import Value, sum_of
 from ..ledger.landed_prices import in_reporting_currency
 from ..ledger.ledger_figures import Ledger
-from ..ledger.soaking_costs import expected_shortfall
 from ..line.line_figures import Line, TimeStates
 from ..plan.transfer import date_of, transfer_of
 from .deal_figures import DateExposure, Exposure, PromiseExposure
-from .guarantee import falls_short
+from .guarantee import expected_payment, falls_short, of_retests
 
 PAID_FOR = "buying."  # what is paid for and not used is no consumption
 
@@ -92,34 +92,6 @@ def of_tests(row: PerformanceGuarantee, planned: Value) -> tuple[Value, Value]:
     return planned * worse, spread
 
 
-def expected_payment(error: Value, spare: Value, terms: tuple[Value, Value, Value, Value]) -> Value:
-    """Damages to be expected for a normal shortfall: by the shortfall up to a cap, and another sum from a shortfall on.
-
-        each = terms[0]    [any]
-        cap = terms[1]    [any]
-        limit = terms[2]    [any]
-        instead = terms[3]    [any]
-        most = smaller(cap / each, limit)    [any]
-        short = expected_shortfall(error, spare) - expected_shortfall(error, spare + most)    [any]
-        payment = each * short + (instead - each * most) * falls_short(error, spare + limit)    [any]
-
-    Takes: error [any], spare [any], terms [any].
-    Source: the loss function of the normal distribution.
-
-    `terms` are damages for a shortfall of 1, their cap, the shortfall from which the licensee may reject, and what is paid then.
-    Up to that limit damages grow by the shortfall, not above the cap. Beyond it the other sum takes their place.
-
-    Without a spare, by damages of 1 without cap and limit, half of the mean absolute deviation, 1 / (2 pi)^0.5:
-
-    >>> round(expected_payment(1.0, 0.0, (1.0, 50.0, 50.0, 7.0)), 6)
-    0.398942
-    """
-    each, cap, limit, instead = terms
-    most = smaller(cap / each, limit)
-    short = expected_shortfall(error, spare) - expected_shortfall(error, spare + most)
-    return each * short + (instead - each * most) * falls_short(error, spare + limit)
-
-
 def promise_exposure(case: Case, row: PerformanceGuarantee, rate: Value) -> PromiseExposure:
     """Probability and cost of one guaranteed rate, taken alone.
 
@@ -131,9 +103,13 @@ def promise_exposure(case: Case, row: PerformanceGuarantee, rate: Value) -> Prom
         error = ratio * spread    [1]
         limit = 1 / row.minimum - 1 if row.measure == "consumption" else 1 - row.minimum    [1]
         planned = rate
-        probability = falls_short(error, spare)
-        rejection_probability = falls_short(error, spare + limit)
-        damages = in_reporting_currency(expected_payment(error, spare, (row.damages, row.cap, limit, row.rejection)),
+        miss_probability = falls_short(error, spare)
+        left_and_retests = of_retests(case, row, miss_probability)    [any]
+        left = left_and_retests[0]    [1]
+        retests = left_and_retests[1]
+        probability = left * miss_probability
+        rejection_probability = left * falls_short(error, spare + limit)
+        damages = left * in_reporting_currency(expected_payment(error, spare, (row.damages, row.cap, limit, row.rejection)),
             row.currency, case.money)
         licensor_tests = in_reporting_currency(row.test_cost * row.tests * row.test_share, row.currency, case.money)
         licensee_tests = in_reporting_currency(row.test_cost * row.tests * (1 - row.test_share), row.currency, case.money)
@@ -141,20 +117,22 @@ def promise_exposure(case: Case, row: PerformanceGuarantee, rate: Value) -> Prom
     Takes: rate [any].
     Source: the normal distribution; for the rest common practice.
 
-    A yield of just its level: damages come at even odds.
+    A yield of just its level is missed at even odds, and every other miss is mended.
 
     >>> from types import SimpleNamespace as Some
     >>> row = Some(measure="line_yield", transfer_loss=0.0, transfer_spread=0.05, day_spread=0.0, days=1.0, tests=2.0,
     ...     measurement=0.0, level=0.9, damages=1000.0, cap=1e9, minimum=0.0, rejection=0.0, currency="EUR", test_cost=10.0,
-    ...     test_share=0.25, unit="%")
+    ...     test_share=0.25, unit="%", retest_cost=30.0, retest_passed=0.5)
     >>> found = promise_exposure(Some(money={"eur": Some(exchange_rate=1.0)}), row, 0.9)
-    >>> found.probability, found.licensor_tests, found.licensee_tests
-    (0.5, 5.0, 15.0)
+    >>> found.miss_probability, found.probability, found.licensor_tests, found.licensee_tests, found.retests
+    (0.5, 0.25, 5.0, 15.0, 15.0)
     """
     mean, spread = of_tests(row, rate)
     ratio, less = mean / row.level, row.measure == CONSUMPTION
     spare, limit = (1 - ratio, 1 / row.minimum - 1) if less else (ratio - 1, 1 - row.minimum)
     error = ratio * spread
+    miss = falls_short(error, spare)
+    left, retests = of_retests(case, row, miss)
     paid = expected_payment(error, spare, (row.damages, row.cap, limit, row.rejection))
     tests = in_reporting_currency(row.test_cost * row.tests, row.currency, case.money)
     return PromiseExposure(
@@ -162,11 +140,13 @@ def promise_exposure(case: Case, row: PerformanceGuarantee, rate: Value) -> Prom
         planned=rate,
         tested=mean,
         spread=spread,
-        probability=falls_short(error, spare),
-        rejection_probability=falls_short(error, spare + limit),
-        damages=in_reporting_currency(paid, row.currency, case.money),
+        miss_probability=miss,
+        probability=left * miss,
+        rejection_probability=left * falls_short(error, spare + limit),
+        damages=left * in_reporting_currency(paid, row.currency, case.money),
         licensor_tests=tests * row.test_share,
         licensee_tests=tests * (1 - row.test_share),
+        retests=retests,
     )
 
 
@@ -238,20 +218,23 @@ def owed_under_guarantees(
 ) -> Owed:
     """What guarantees may be expected to cost the licensor, or to bring the licensee; each by amount, time and currency.
 
-    The licensor pays its part of the tests on top of damages; that of the licensee is taken off what it receives.
+    The licensor pays its part of the tests and the retests on top of damages; the licensee's part of tests is taken off what it
+    receives.
 
     >>> from types import SimpleNamespace as Some
     >>> row = Some(time=9.0, currency="EUR", counted_from="first_day")
     >>> case = Some(guarantees={}, performance_guarantees={"rate": row})
-    >>> found = PromiseExposure("%", 0.9, 0.9, 0.1, 0.5, 0.0, 100.0, 3.0, 7.0)
+    >>> found = PromiseExposure("%", 0.9, 0.9, 0.1, 0.5, 0.5, 0.0, 100.0, 3.0, 7.0, 2.0)
     >>> [owed_under_guarantees(case, {}, {"rate": found}, {}, side) for side in (True, False)]
-    [[(103.0, 9.0, 'EUR')], [(93.0, 9.0, 'EUR')]]
+    [[(105.0, 9.0, 'EUR')], [(93.0, 9.0, 'EUR')]]
     """
-    owed = [(x.damages, date_of(case, row), row.currency) for row, x in zip(case.guarantees.values(), power.values())]
-    for name, each in rates.items():
-        row = case.performance_guarantees[name]
-        tests = each.licensor_tests if licensor else -each.licensee_tests
-        owed.append((each.damages + tests, date_of(case, row), row.currency))
+    owed: Owed = []
+    tested: list[tuple[Guarantee | PerformanceGuarantee, Exposure | PromiseExposure]] = [
+        *zip(case.guarantees.values(), power.values()), *zip(case.performance_guarantees.values(), rates.values()),
+    ]  # fmt: skip
+    for row, each in tested:
+        besides = each.licensor_tests + each.retests if licensor else -each.licensee_tests
+        owed.append((each.damages + besides, date_of(case, row), row.currency))
     for name, date in dates.items():
         term = case.acceptance_dates[name]
         owed.append((date.damages, term.time, term.currency))

@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ...case.deal_records import Guarantee
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...core.roots import first
-from ...model.deal.guarantee import exposure, falls_short, measured
+from ...model.deal.guarantee import exposure, falls_short, measured, spread_of_modules
 from ...model.evaluate import evaluate
 from ...model.ledger.landed_prices import in_reporting_currency
 from ..draws import Draws
@@ -112,52 +113,63 @@ def guaranteed(case: Case, row: str, draws: int = DRAWS, seed: int = SEED) -> Gu
 
     term, stated = case.guarantees[row], _stated(case)
     drawn, made = pilot_powers(case, draws, seed)
-    means, spreads = measured(term, made)  # in each draw, of what is held to the guaranteed power
+    modules, left = spread_of_modules(case, term), 1 - float(term.retest_passed)
+    means, spreads = measured(term, made, modules)  # in each draw, of what is held to the guaranteed power
     mean, spread = float(np.mean(means)), float(np.sqrt(np.mean(spreads**2) + np.var(means)))
-    mean_stated, spread_stated = measured(term, stated)
+    mean_stated, spread_stated = measured(term, stated, modules)
 
     def in_draws(powers: np.ndarray) -> np.ndarray:
         """The probability of damages at each power, a row for each, in each draw."""
-        return falls_short(spreads / powers[:, None], means / powers[:, None] - 1)
+        return left * falls_short(spreads / powers[:, None], means / powers[:, None] - 1)
 
     curve = np.linspace(mean - REACH * spread, mean + REACH * spread, POINTS)
     signable = first(lambda powers: in_draws(powers).mean(axis=1) - RISK, curve)
+    signable = curve[-1] if np.isnan(signable) else signable  # a retest passes so often that no level pays with that probability
     powers = np.array([term.power, signable, *(term.power * (1 + step) for step in STEPS)])
     found = in_draws(powers)
     errors = np.std(found, axis=1, ddof=1) / found.shape[1] ** 0.5 if found.shape[1] > 1 else np.zeros(len(powers))
     due = [exposure(case, replace(term, power=float(power)), made) for power in powers]
     damages = [float(np.mean(each.damages)) for each in due]
-    reserves = [min(term.cap, term.damages * max(0.0, 1 - signable / power)) for power in powers]
+    costs = [float(np.mean(each.damages + each.retests)) for each in due]
+    reserves = [_reserve(term, 1 - signable / power) for power in powers]
     worth = _fee_for_damages(case, row, stated)
     levels = [
         Level(
             power=float(power),
             probability=float(found[k].mean()),
             error=float(errors[k]),
-            formula=float(falls_short(spread / power, mean / power - 1)),
-            stated=float(falls_short(spread_stated / power, mean_stated / power - 1)),
+            formula=left * float(falls_short(spread / power, mean / power - 1)),
+            stated=left * float(falls_short(spread_stated / power, mean_stated / power - 1)),
             cap_probability=float(np.mean(due[k].cap_probability)),
             damages=damages[k],
             reserve=float(in_reporting_currency(reserves[k], term.currency, case.money)),
-            fee=worth * (damages[0] - damages[k]),
+            fee=worth * (costs[0] - costs[k]),
         )
         for k, power in enumerate(powers)
     ]
-    quantile = float(ndtri(RISK))
+    quantile = float(ndtri(RISK / left)) if left > RISK else REACH
     below, above = in_draws(signable * np.array([1 - STEP, 1 + STEP])).mean(axis=1)
     reach = float(TWO_SIDED * errors[1] * 2 * STEP * signable / (above - below))
     by_formula, as_stated = mean + spread * quantile, float(mean_stated + spread_stated * quantile)
-    of_curve = curve, in_draws(curve).mean(axis=1), falls_short(spread / curve, mean / curve - 1)
+    of_curve = curve, in_draws(curve).mean(axis=1), left * falls_short(spread / curve, mean / curve - 1)
     return Guaranteed(
         row, levels[0], levels[1], reach, by_formula, as_stated, tuple(levels[2:]), drawn, len(made), seed, *of_curve
     )  # fmt: skip
 
 
+def _reserve(term: Guarantee, short: float) -> float:
+    """What is paid for a shortfall, in the currency of the row."""
+    if short <= 0:
+        return 0.0
+    return float(term.rejection if short >= 1 - term.minimum else min(term.cap, term.damages * short))
+
+
 def _fee_for_damages(case: Case, row: str, stated: float) -> float:
-    """The upfront fee that is worth as much to the licensor as a unit of damages less; damages are due at the acceptance test."""
+    """The upfront fee that is worth as much to the licensor as a unit of damages or retests less; they are due at the test."""
     address, term, fee = f"guarantees.{row}.power", case.guarantees[row], case.deal.licence.upfront
     sides = Sides(case, [UPFRONT, address])
-    little, much = (exposure(case, replace(term, power=power), stated).damages for power in (term.power, FAR * term.power))
+    due = [exposure(case, replace(term, power=power), stated) for power in (term.power, FAR * term.power)]
+    little, much = (each.damages + each.retests for each in due)
     if much == little:  # a cap of nothing
         return 0.0
     now = sides.gains({}).licensor

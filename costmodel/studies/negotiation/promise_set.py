@@ -19,7 +19,7 @@ from ...case.uncertain import uncertain
 from ...case.whole_case import Case, kept
 from ...core.units import to_base
 from ...model.as_bought import as_bought
-from ...model.deal.guarantee import measured
+from ...model.deal.guarantee import measured, spread_of_modules
 from ...model.deal.promises import of_tests
 from ...model.evaluate import known_figures
 from ...model.ledger.landed_prices import in_reporting_currency
@@ -42,7 +42,8 @@ class Promise:
     """One guarantee: its terms in base units, damages in the reporting currency, and its result in each draw.
 
     `sign` is 1 where the result must reach the level and -1 where it must not exceed it. `whole` is the level for shortfalls as
-    parts of it, 1 s for a date. `limit` is the shortfall from which `rejection` is paid in place of damages.
+    parts of it, 1 s for a date. `limit` is the shortfall from which `rejection` is paid in place of damages. After a miss a retest
+    is paid for; where it is `mended`, nothing else is.
     """
 
     address: str
@@ -57,6 +58,8 @@ class Promise:
     rejection: float
     under: str
     is_date: bool
+    retest: float
+    mended: np.ndarray
     results: np.ndarray
 
     def shortfall(self, level: float) -> np.ndarray:
@@ -77,14 +80,16 @@ class OfPromise:
     level: float
     probability: float
     expected: float
+    retests: float
 
 
 @dataclass(frozen=True, slots=True)
 class PromisedSet:
     """A set of levels: each promise, and all together under the common cap.
 
-    `quantiles` are the reserves that cover the damages of 50, 80 and 90 % of such transfers, `deviation` the standard deviation
-    of damages. `licensor` and `licensee` are what each has more than under the present set, at its rate and after its tax.
+    `retests` is the expected cost of retests, which come on top of damages. `quantiles` are the reserves that cover the damages
+    of 50, 80 and 90 % of such transfers, `deviation` the standard deviation of damages. `licensor` and `licensee` are what each
+    has more than under the present set, at its rate and after its tax.
     """
 
     name: str
@@ -92,6 +97,7 @@ class PromisedSet:
     probability: float
     error: float
     expected: float
+    retests: float
     quantiles: tuple[Quantile, ...]
     deviation: float
     cap_probability: float
@@ -137,6 +143,12 @@ def _normal(seed: int, address: str, count: int) -> np.ndarray:
     return np.random.Generator(np.random.PCG64(stream)).standard_normal(count)
 
 
+def _passed(seed: int, address: str, count: int, probability: float) -> np.ndarray:
+    """The draws in which a retest under a promise passes."""
+    stream = np.random.SeedSequence([seed, *hashlib.sha256(f"{address}.retest".encode()).digest()])
+    return np.random.Generator(np.random.PCG64(stream)).random(count) < probability
+
+
 def promises(case: Case, draws: int = DRAWS, seed: int = SEED) -> tuple[tuple[str, ...], list[Promise]]:
     """The inputs that are drawn, and every guarantee with its result in each draw. Raises InputFaults.
 
@@ -160,10 +172,12 @@ def promises(case: Case, draws: int = DRAWS, seed: int = SEED) -> tuple[tuple[st
     found = []
     for name, row in case.guarantees.items():
         address = f"guarantees.{name}"
-        mean, spread = measured(row, made[POWER])
+        mean, spread = measured(row, made[POWER], spread_of_modules(case, row))
         found.append(Promise(
             address, row.title, "Wp_stabilised/module", 1.0, row.power, 0.0, money(row.damages, row.currency),
-            money(row.cap, row.currency), np.inf, 0.0, "", False, mean + spread * _normal(seed, address, draws),
+            money(row.cap, row.currency), 1 - row.minimum, money(row.rejection, row.currency), "", False,
+            money(row.retest_cost, row.currency), _passed(seed, address, draws, row.retest_passed),
+            mean + spread * _normal(seed, address, draws),
         ))  # fmt: skip
     for name, term in case.performance_guarantees.items():
         address, sign = f"performance_guarantees.{name}", -1.0 if term.measure == CONSUMPTION else 1.0
@@ -172,13 +186,15 @@ def promises(case: Case, draws: int = DRAWS, seed: int = SEED) -> tuple[tuple[st
         found.append(Promise(
             address, term.title, term.unit, sign, term.level, 0.0, money(term.damages, term.currency),
             money(term.cap, term.currency), 1 - term.minimum if sign > 0 else 1 / term.minimum - 1,
-            money(term.rejection, term.currency), under, False, mean * (1 + part * _normal(seed, address, draws)),
+            money(term.rejection, term.currency), under, False,
+            money(term.retest_cost, term.currency), _passed(seed, address, draws, term.retest_passed),
+            mean * (1 + part * _normal(seed, address, draws)),
         ))  # fmt: skip
     for name, day in case.acceptance_dates.items():
         address = f"acceptance_dates.{name}"
         found.append(Promise(
             address, day.title, "month", -1.0, day.time, day.grace, money(day.damages, day.currency),
-            money(day.cap, day.currency), day.latest, money(day.rejection, day.currency), "", True,
+            money(day.cap, day.currency), day.latest, money(day.rejection, day.currency), "", True, 0.0, np.zeros(draws, bool),
             gate_draws(case, day.counted_from, draws, seed) + day.expected + day.spread * _normal(seed, address, draws),
         ))  # fmt: skip
     return drawn, found
@@ -187,10 +203,12 @@ def promises(case: Case, draws: int = DRAWS, seed: int = SEED) -> tuple[tuple[st
 def payments(found: Sequence[Promise], levels: Sequence[float], cap: float) -> np.ndarray:
     """What each promise pays in each draw, a row for each: one shortfall once, and all together up to the cap, in proportion.
 
-    Of 10 % short under the first, 12 % under the second, which counts under it: 10 and 2 points, at 100 for the whole.
+    Of 10 % short under the first, 12 % under the second, which counts under it: 10 and 2 points, at 100 for the whole. What is
+    mended after a miss is not paid; a shortfall that it explains under another row is not paid there either.
 
     >>> from dataclasses import replace
-    >>> row = Promise("a", "", "1", 1.0, 1.0, 0.0, 100.0, 50.0, 0.5, 70.0, "", False, np.array([0.9, 0.4]))
+    >>> never = np.array([False, False])
+    >>> row = Promise("a", "", "1", 1.0, 1.0, 0.0, 100.0, 50.0, 0.5, 70.0, "", False, 0.0, never, np.array([0.9, 0.4]))
     >>> late = replace(row, address="b", under="a", results=np.array([0.88, 1.2]))
     >>> payments([row, late], [1.0, 1.0], 1e9).round(9).tolist(), payments([row, late], [1.0, 1.0], 6.0).round(9)[:, 0].tolist()
     ([[10.0, 70.0], [2.0, 0.0]], [5.0, 1.0])
@@ -200,22 +218,36 @@ def payments(found: Sequence[Promise], levels: Sequence[float], cap: float) -> n
     for k, each in enumerate(found):
         own = short[each.address]
         beyond = np.maximum(own - short[each.under], 0.0) if each.under else own
-        paid[k] = np.where(own >= each.limit, each.rejection, np.minimum(each.damages * beyond, each.cap))
+        owed = np.where(own >= each.limit, each.rejection, np.minimum(each.damages * beyond, each.cap))
+        paid[k] = np.where(each.mended, 0.0, owed)
     total = paid.sum(axis=0)
     return paid * np.where(total > cap, cap / np.where(total > 0, total, 1.0), 1.0)
 
 
-def signable_levels(found: Sequence[Promise], risk: float = RISK) -> tuple[float, list[float]]:
-    """The level of each promise at which it falls short with one probability, the same for all, and any of them with `risk`.
+def retests_of(found: Sequence[Promise], levels: Sequence[float]) -> list[float]:
+    """The expected cost of the retests under each promise: one after each miss.
 
-    That probability is found on the ranks of the results: the draws in which any rank is below it are `risk` of all draws.
+    >>> half = np.array([True, False])
+    >>> row = Promise("a", "", "1", 1.0, 1.0, 0.0, 100.0, 50.0, 0.5, 70.0, "", False, 30.0, half, np.array([0.9, 1.2]))
+    >>> retests_of([row], [1.0])
+    [15.0]
+    """
+    return [each.retest * float((each.shortfall(level) > 0).mean()) for each, level in zip(found, levels)]
+
+
+def signable_levels(found: Sequence[Promise], risk: float = RISK) -> tuple[float, list[float]]:
+    """The level of each promise at which it pays with one probability, the same for all, and any of them with `risk`.
+
+    That probability is found on the ranks of the results: the draws in which any rank is below it are `risk` of all draws. A draw
+    in which a retest passes pays at no level.
 
     >>> from dataclasses import replace
-    >>> row = Promise("a", "", "1", 1.0, 1.0, 0.0, 1.0, 1.0, 1.0, 0.0, "", False, np.arange(100.0))
+    >>> never = np.zeros(100, bool)
+    >>> row = Promise("a", "", "1", 1.0, 1.0, 0.0, 1.0, 1.0, 1.0, 0.0, "", False, 0.0, never, np.arange(100.0))
     >>> signable_levels([row, replace(row, address="b", results=np.arange(100.0)[::-1])])
     (0.05, [5.0, 5.0])
     """
-    good = [each.sign * each.results for each in found]  # more is better
+    good = [np.where(each.mended, np.inf, each.sign * each.results) for each in found]  # more is better
     ranks = np.stack([np.argsort(np.argsort(each, kind="stable"), kind="stable") for each in good])
     count = len(good[0])
     place = int(np.sort(ranks.min(axis=0))[round(risk * count)])
@@ -255,7 +287,7 @@ def _hard(case: Case, each: Promise) -> tuple[dict[str, float], dict[str, float]
         expected = float(known_figures(case)[f"deal.{each.address}.expected"].value)
         return {"time": min(each.level, expected)}, {"cap": 0.0, "rejection": 0.0}
     if each.address.startswith("guarantees."):
-        return {"power": FAR * each.level}, {"cap": 0.0}
+        return {"power": FAR * each.level}, {"cap": 0.0, "rejection": 0.0}
     return {"level": each.level * FAR**each.sign}, {"cap": 0.0, "rejection": 0.0}
 
 
@@ -272,24 +304,25 @@ def promise_sets(case: Case, draws: int = DRAWS, seed: int = SEED) -> PromiseSet
         return None
     cap, worth = common_cap(case), worth_of_damages(case, found)
     now = [each.level for each in found]
-    base = payments(found, now, cap).mean(axis=1)
+    base, tested = payments(found, now, cap).mean(axis=1), np.array(retests_of(found, now))
 
     def in_set(name: str, levels: Sequence[float]) -> PromisedSet:
         """The set at some levels, against the present one."""
         paid = payments(found, levels, cap)
-        means, total = paid.mean(axis=1), paid.sum(axis=0)
+        means, total, again = paid.mean(axis=1), paid.sum(axis=0), retests_of(found, levels)
         any_paid = float((total > 0).mean())
-        each = zip(found, levels, (paid > 0).mean(axis=1), means)
+        each = zip((row.address for row in found), levels, (paid > 0).mean(axis=1), means, again)
         return PromisedSet(
             name=name,
-            promises=tuple(OfPromise(row.address, float(level), float(part), float(mean)) for row, level, part, mean in each),
+            promises=tuple(OfPromise(address, *map(float, rest)) for address, *rest in each),
             probability=any_paid,
             error=(any_paid * (1 - any_paid) / draws) ** 0.5,
             expected=float(total.mean()),
+            retests=float(sum(again)),
             quantiles=tuple(quantile_of(np.sort(total), share, "inverted_cdf") for share in QUANTILES),
             deviation=float(total.std()),
             cap_probability=float((total >= cap * (1 - 1e-12)).mean()),
-            licensor=float(sum(ours * less for (ours, _), less in zip(worth, base - means))),
+            licensor=float(sum(ours * less for (ours, _), less in zip(worth, base - means + tested - again))),
             licensee=float(sum(theirs * more for (_, theirs), more in zip(worth, means - base))),
         )
 
