@@ -12,7 +12,7 @@ from costmodel.case.changes import with_values
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.ledger.ledger_figures import KINDS_OF_COST
-from costmodel.present import charts, deal_charts, side_by_side, study_charts
+from costmodel.present import charts, deal_charts, promise_charts, side_by_side, study_charts
 from costmodel.present.drawing import as_json, chart_of_family, curve
 from costmodel.present.media import PLOTLY
 from costmodel.present.numbers import label
@@ -55,6 +55,10 @@ def all_charts():
         "zone_chart": deal_charts.zone_chart(case, deal.zone.outline, deal.turns),
         "guarantee_curve": deal_charts.guarantee_curve(case, deal.guarantees[0]),
         "deal_bars": deal_charts.deal_bars(case, results),
+        "odds_chart": promise_charts.odds_chart(deal.promises),
+        "worth_chart": promise_charts.worth_chart(case, deal.promises),
+        "claims_chart": promise_charts.claims_chart(results),
+        "provision_chart": promise_charts.provision_chart(case, results),
         "sweep_line": study_charts.sweep_line(case, one, SILANE, wanted, [limit]),
         "sweep_map": study_charts.sweep_map(case, two, SILANE, yields.address, wanted, [limit]),
         "tornado_bars": study_charts.tornado_bars(plant, wanted, tornado(plant, WATT)[1]),
@@ -74,7 +78,7 @@ def drawn():
 
 @pytest.mark.slow
 def test_plotly_takes_every_chart(drawn):
-    made = {name for module in (charts, deal_charts, study_charts, side_by_side) for name, function in inspect.getmembers(module)
+    made = {name for module in (charts, deal_charts, promise_charts, study_charts, side_by_side) for name, function in inspect.getmembers(module)
             if inspect.isfunction(function) and function.__module__ == module.__name__
             and function.__annotations__.get("return") == "Chart"}  # fmt: skip
     assert set(drawn) == made
@@ -102,6 +106,25 @@ def test_the_stack_shows_each_cost_once_and_no_kind_that_costs_nothing(drawn):
     for name, step in zip(ends["y"], matrix):
         shown = [value for kind in kinds for title, value in zip(kind["y"], kind["x"]) if title == name]
         assert shown == [value for value in matrix[step].values() if value]
+
+
+def test_guarantees_are_drawn_by_probability_and_cost_and_the_warranty_by_year(drawn):
+    """Each bar is a figure of the set, of the years of age, or of the plan."""
+    found, results = overview(demo()).promises, evaluate(demo())
+    stated, over_draws = drawn["odds_chart"]["data"]
+    assert stated["x"] == [100 * each for each in found.alone]
+    assert over_draws["x"] == [100 * each.probability for each in found.present.promises]
+    assert len(over_draws["y"]) == len(set(over_draws["y"])) == 7
+    heights = {trace["name"]: trace["x"] for trace in drawn["worth_chart"]["data"]}
+    assert sum(heights["expected damages"]) == pytest.approx(found.present.expected)  # the common cap never binds here
+    assert sum(heights["expected retests"]) == pytest.approx(found.present.retests)
+    assert heights["a point eased: licensor saves"] == [saves for saves, _ in found.points]
+    warranty = next(iter(results.ledger.warranty.values()))
+    failed, weak = (sum(trace["y"]) for trace in drawn["claims_chart"]["data"])
+    assert (failed, weak) == (pytest.approx(1000 * warranty.product_claims), pytest.approx(1000 * warranty.power_claims))
+    aside, paid, kept = (trace["y"] for trace in drawn["provision_chart"]["data"])
+    for k in range(1, len(kept)):  # what is kept is what was, with what is set aside and without what is paid
+        assert kept[k] == pytest.approx(kept[k - 1] + aside[k] + paid[k], abs=1e-9)
 
 
 def test_a_notebook_draws_a_chart_and_what_is_no_number_is_nothing():

@@ -109,8 +109,11 @@ def test_a_case_without_such_guarantees_computes_what_it_did(case):
 
 
 def test_what_can_be_signed_for_all_together_pays_with_the_probability_asked_for(case, found):
-    """Exactly so over its own draws, each promise with the same probability; about so over others."""
-    assert found.signable.probability == pytest.approx(0.1, abs=1e-9)
+    """At most so over its own draws, each promise with the same probability; about so over others.
+
+    What a mended shortfall explains under another row is not paid there either, so that a few draws pay nothing.
+    """
+    assert 0.0985 < found.signable.probability <= 0.1 + 1e-9
     beyond = {name for name, row in case.performance_guarantees.items() if row.counted_under != "alone"}
     chances = [each.probability for each in found.signable.promises if each.address.partition(".")[2] not in beyond]
     assert chances == [pytest.approx(found.share, abs=1e-9)] * len(chances)  # others pay only beyond another row
@@ -188,7 +191,7 @@ def test_a_set_is_better_for_both_where_both_gains_add_up_to_more(found):
 def test_levels_of_equal_probability_by_counting():
     """Ten results each; in the worst three draws of either something is short: 1 and 2 below the third of each, none twice."""
     _, rows = promises(load_case(DEMO), draws=2)
-    first = dataclasses.replace(rows[0], results=np.arange(10.0), sign=1.0, grace=0.0)
+    first = dataclasses.replace(rows[0], results=np.arange(10.0), mended=np.zeros(10, bool), sign=1.0, grace=0.0)
     second = dataclasses.replace(first, address="b", results=np.arange(10.0)[::-1].copy())
     share, levels = signable_levels([first, second], 0.4)
     assert (share, levels) == (0.2, [2.0, 2.0])  # 0, 1 of the first and 0, 1 of the second: four draws of ten
