@@ -78,7 +78,8 @@ def drawn():
 
 @pytest.mark.slow
 def test_plotly_takes_every_chart(drawn):
-    made = {name for module in (charts, deal_charts, promise_charts, study_charts, side_by_side) for name, function in inspect.getmembers(module)
+    modules = (charts, deal_charts, promise_charts, study_charts, side_by_side)
+    made = {name for module in modules for name, function in inspect.getmembers(module)
             if inspect.isfunction(function) and function.__module__ == module.__name__
             and function.__annotations__.get("return") == "Chart"}  # fmt: skip
     assert set(drawn) == made
