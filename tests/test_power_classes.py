@@ -151,7 +151,8 @@ def test_a_class_that_no_module_reaches_has_no_mean_power_and_a_watt_that_is_not
     (lambda i: i.row("power_spread.csv", "more,more,3,0"),
      "power_spread.csv, row 3, column 'id': found a second row; allowed: one row"),
     (lambda i: i.tables.pop("power_classes.csv"),
-     "power_spread.csv, row 2, column 'id': found no power_classes.csv; allowed: classes that use it"),
+     "power_spread.csv, row 2, column 'id': found no power_classes.csv and no guarantees.csv; allowed: classes or a guarantee "
+     "that use it"),
 ])  # fmt: skip
 def test_refusals(change, said):
     inputs = with_classes(batch_inputs())

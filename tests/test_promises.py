@@ -25,7 +25,7 @@ from costmodel.studies.negotiation.promise_set import (
     signable_levels,
 )
 
-from .cases import ROOT
+from .cases import ROOT, column_name, table
 from .refusals import faults
 from .second_cases import rich
 
@@ -195,6 +195,40 @@ def test_levels_of_equal_probability_by_counting():
     second = dataclasses.replace(first, address="b", results=np.arange(10.0)[::-1].copy())
     share, levels = signable_levels([first, second], 0.4)
     assert (share, levels) == (0.2, [2.0, 2.0])  # 0, 1 of the first and 0, 1 of the second: four draws of ten
+
+
+SPREAD = "id,title,module_spread [%],repeatability [%]\nall,modules,4,0.5"
+
+
+def without_own_spread(inputs):
+    """The same tables, guarantees.csv without its column of the spread of modules."""
+    header, *rows = inputs.tables["guarantees.csv"]
+    place = [column_name(each) for each in header].index("module_spread")
+    inputs.tables["guarantees.csv"] = [[*row[:place], *row[place + 1 :]] for row in (header, *rows)]
+    return inputs
+
+
+def test_the_spread_of_modules_stands_in_one_place(tmp_path):
+    """4 % of power_spread.csv over 40 modules, with 2.5 % of the transfer and 1.2 % of the measurement."""
+    inputs = without_own_spread(rich())
+    inputs.tables["power_spread.csv"] = table(SPREAD)
+    case = inputs.load()
+    found = evaluate(case).deal.guarantees["power"]
+    made = 0.99 * evaluate(case).line.output.stabilised_power
+    assert found.spread == pytest.approx(made * (0.025**2 + 0.04**2 / 40 + 0.012**2) ** 0.5)
+    assert case.guarantees["power"].module_spread is None
+    both = rich()
+    both.tables["power_spread.csv"] = table(SPREAD)
+    (tmp_path / "both").mkdir()
+    assert faults(lambda: load_case(both.write(tmp_path / "both"))) == [
+        "guarantees.csv, row 2, column 'module_spread': found a spread of modules beside power_spread.csv; allowed: no such column: "
+        "the spread stands once"
+    ]
+    (tmp_path / "none").mkdir()
+    assert faults(lambda: load_case(without_own_spread(rich()).write(tmp_path / "none"))) == [
+        "guarantees.csv, row 2, column 'module_spread': found no such column, and neither power_spread.csv nor measured_powers.csv; "
+        "allowed: one of the three"
+    ]
 
 
 MISTAKES = [

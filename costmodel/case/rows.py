@@ -42,8 +42,7 @@ class Rows:
 
 def record_of(kind: type, values: Mapping[str, Any]) -> Any:
     """A record with these values; when some are missing, one whose other fields raise AttributeError."""
-    optional = ((name, each) for name, each in declared(kind).items() if each.optional)
-    left_out = {name: each.or_else if isinstance(each, Text) else None for name, each in optional}
+    left_out = {name: each.or_else for name, each in declared(kind).items() if isinstance(each, Text) and each.optional}
     values = left_out | dict(values)
     if values.keys() == declared(kind).keys():
         return kind(**values)
@@ -100,6 +99,8 @@ def read_rows(name: str, table: Table, found: TextTable) -> Rows:
         return rows
     rows.faults.extend(_header_faults(table, found))
     first: dict[str, tuple[int, Mapping[str, str]]] = {}
+    optional = [name for name, each in declared(table.record).items() if isinstance(each, Number) and each.optional]
+    left_out = dict.fromkeys([name for name in optional if name not in found.units] if found.columns_read else [])
     for number, cells in found.rows:
         identity = cells.get("id", "")
         problem = found.refused.get((number, "id")) or _identity_problem(identity, first)
@@ -112,7 +113,7 @@ def read_rows(name: str, table: Table, found: TextTable) -> Rows:
         if problem:
             continue
         first[identity.lower()] = (number, cells)
-        rows.records[identity] = record_of(table.record, values)
+        rows.records[identity] = record_of(table.record, {**left_out, **values})
         rows.evidence[f"{name}.{identity}"] = record_of(Evidence, shown)
         rows.places[identity] = (found.file, number)
         rows.units.update({f"{name}.{identity}.{column}": unit for column, unit in units.items()})
