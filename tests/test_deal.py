@@ -456,7 +456,8 @@ def test_the_power_that_can_be_signed_and_the_fee_that_does_the_same():
     assert found.signable.probability == near(0.1)
     deal, row = results.deal, case.guarantees["power"]
     # each unit of damages costs the licensor what it costs at its rate on the day of the acceptance test
-    now = deal.licensor.damages - evaluate(replaced(case, {"guarantees.power.cap": 0.0})).deal.licensor.damages
+    unpaid = replaced(case, {"guarantees.power.cap": 0.0, "guarantees.power.rejection": 0.0})
+    now = deal.licensor.damages - evaluate(unpaid).deal.licensor.damages
     worth = now / deal.guarantees["power"].damages
     for level in (found.signable, *found.levels):
         paid = with_values(case, {"licence.upfront": case.deal.licence.upfront + level.fee})

@@ -221,13 +221,13 @@ def test_the_spread_of_modules_stands_in_one_place(tmp_path):
     both.tables["power_spread.csv"] = table(SPREAD)
     (tmp_path / "both").mkdir()
     assert faults(lambda: load_case(both.write(tmp_path / "both"))) == [
-        "guarantees.csv, row 2, column 'module_spread': found a spread of modules beside power_spread.csv; allowed: no such column: "
-        "the spread stands once"
+        "guarantees.csv, row 2, column 'module_spread': found a spread of modules beside power_spread.csv; allowed: no such "
+        "column: the spread stands once"
     ]
     (tmp_path / "none").mkdir()
     assert faults(lambda: load_case(without_own_spread(rich()).write(tmp_path / "none"))) == [
-        "guarantees.csv, row 2, column 'module_spread': found no such column, and neither power_spread.csv nor measured_powers.csv; "
-        "allowed: one of the three"
+        "guarantees.csv, row 2, column 'module_spread': found no such column, and neither power_spread.csv nor "
+        "measured_powers.csv; allowed: one of the three"
     ]
 
 

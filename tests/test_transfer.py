@@ -151,7 +151,7 @@ def test_a_guaranteed_date_is_drawn_with_the_gate_of_the_project():
     (date,) = promises(alone, draws=2_000, seed=3)[1]
     assert np.array_equal(date.results, gate_draws(case, "passed", 2_000, 3))
     ends = transfer_spread(case, 2_000, 3)
-    assert np.quantile(date.results, 0.5) == ends.gates["passed"].quantiles[1]
+    assert np.quantile(date.results, 0.5) == ends.gates["passed"].quantiles[1].value
     (wider,) = promises(case, draws=2_000, seed=3)[1]
     assert wider.results.mean() / MONTH == pytest.approx(date.results.mean() / MONTH + 0.5, abs=0.1)
     assert wider.results.std() > date.results.std()

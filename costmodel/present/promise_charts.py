@@ -30,37 +30,58 @@ def wrapped(title: str) -> str:
     return "\xa0\xa0<br>".join(lines)
 
 
-def _pairs(found: PromiseSets, parts: list[tuple[str, str, list[float]]], unit: str, title: str) -> Chart:
-    """Bars for each promise side by side: name, colour and values of each kind of bar."""
+Part = tuple[str, str, list[float]]  # a kind of bar: name, colour, its value for each promise
+
+
+def _bars(found: PromiseSets, parts: list[Part], unit: str) -> list[Plain]:
+    """Bars for each promise side by side."""
     names = [wrapped(each.title) for each in found.promises]
     traces: list[Plain] = []
     for name, colour, values in parts:
         hover = f"%{{y}}<br>{name}: %{{x:,.3~g}} {unit}<extra></extra>"
         traces.append(bars(names, values, name=name, marker=filled(COLOURS[colour]), hovertemplate=hover))
-    height = (14 * len(parts) + 18) * len(names) + ROOM
-    return chart_of_family(height, traces, barmode="group", margin={"t": 64}, xaxis=axis(title), yaxis=DOWNWARDS)
+    return traces
+
+
+def _height(found: PromiseSets, parts: int) -> int:
+    """The height of a chart with so many bars for each promise."""
+    return (14 * parts + 18) * len(found.promises) + ROOM
 
 
 def odds_chart(found: PromiseSets) -> Chart:
     """How probable it is that each guarantee pays: by formula at the stated inputs, and over the draws."""
-    parts = [
+    parts: list[Part] = [
         ("as stated, by formula", "alone", [100 * each for each in found.alone]),
         ("over draws", "falls_short", [100 * each.probability for each in found.present.promises]),
     ]
-    return _pairs(found, parts, "%", "probability of paying, %")
+    return chart_of_family(
+        _height(found, 2),
+        _bars(found, parts, "%"),
+        barmode="group",
+        margin={"t": 64},
+        xaxis=axis("probability of paying, %"),
+        yaxis=DOWNWARDS,
+    )
 
 
 def worth_chart(case: Case, found: PromiseSets) -> Chart:
     """What each guarantee may be expected to cost, and what a point of it less is worth to either side."""
     now = found.present.promises
-    parts = [
+    parts: list[Part] = [
         ("expected damages", "falls_short", [each.expected for each in now]),
         ("expected retests", "inventors", [each.retests for each in now]),
         ("a point eased: licensor saves", "licensor", [saves for saves, _ in found.points]),
         ("a point eased: licensee loses", "licensee", [loses for _, loses in found.points]),
     ]
-    drawn = _pairs(found, [part for part in parts if any(part[2])], case.currency, case.currency)
-    return Chart(drawn | {"layout": drawn["layout"] | {"margin": drawn["layout"]["margin"] | {"t": 96}}})
+    parts = [part for part in parts if any(part[2])]
+    return chart_of_family(
+        _height(found, len(parts)),
+        _bars(found, parts, case.currency),
+        barmode="group",
+        margin={"t": 96},  # room for a legend of several rows
+        xaxis=axis(case.currency),
+        yaxis=DOWNWARDS,
+    )
 
 
 def claims_chart(results: Costs | Results) -> Chart:

@@ -116,7 +116,7 @@ def gate_draws(case: Case, name: str, draws: int = DRAWS, seed: int = SEED, shap
 
     >>> from costmodel.case.load import load_case
     >>> case = load_case("inputs_demo/facade")
-    >>> middle = transfer_spread(case, 1000).gates["acceptance"].quantiles[1]
+    >>> middle = transfer_spread(case, 1000).gates["acceptance"].quantiles[1].value
     >>> bool(np.median(gate_draws(case, "acceptance", 1000)) == middle), float(gate_draws(case, "first_day", 2).sum())
     (True, 0.0)
     """
