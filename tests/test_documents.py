@@ -592,9 +592,10 @@ def test_the_term_sheet_has_the_heads_of_terms_with_their_figures(read, document
         "Guaranteed levels and damages"
     )  # guarantees.csv: 25,000 EUR per percent, cap 200,000, month 33
     assert row[1:] == [
-        "39.6\xa0W", "mean of a random sample of 40 modules; nothing is taken off for uncertainty",
-        "EUR 25,000 per percent short, at most EUR 200,000", "after 33 months",
+        "39.6\xa0W", "mean of a random sample of 40 modules; measured by: an accredited laboratory; the licensor pays 50 %",
+        "EUR 25,000 per percent short, at most EUR 200,000", "below 88 %: EUR 300,000", "after 33 months",
     ]  # fmt: skip
+    assert "14,000" not in documents["term_sheet"].read_text(encoding="utf-8")  # what a retest costs the licensor
     assert read["term_sheet"].table("Terms") == read["proposal"].table("Terms")
     assert "Open points" in read["term_sheet"].words
     hidden = plain(documents["term_sheet"].read_text(encoding="utf-8"))

@@ -119,11 +119,16 @@ def promises_table(case: Case, found: PromiseSets) -> Table:
         columns,
         rows,
         note="As stated: by formula, each guarantee alone, inputs as the case has them. Pays: over draws of ranges.csv, transfers "
-        f"and tests; a shortfall pays once. {_of_gates(case)}A point is one percent of the level, of a date one week. "
-        f"{EACH_AT_ITS_RATE} Set: equal probability for each promise, {percent(RISK, 2)} for all together.",
+        f"and tests; a shortfall pays once. {_of_gates(case)}{_of_retests(found)}A point is one percent of the level, of a date "
+        f"one week. {EACH_AT_ITS_RATE} Set: equal probability for each promise, {percent(RISK, 2)} for all together.",
         total=True,
         texts=(0, 1, 7),
     )
+
+
+def _of_retests(found: PromiseSets) -> str:
+    """How retests are counted, where there are any."""
+    return "A retest passes with one probability, whatever is missing. " if found.present.retests else ""
 
 
 def _of_gates(case: Case) -> str:

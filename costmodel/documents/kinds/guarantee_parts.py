@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from ...present.numbers import many, stated, typeset
+from ...present.numbers import many, named, stated, typeset
 from .blocks import Block, Facts, table, words
 from .deal_parts import amount, share, when
 
 
 def guaranteed_blocks(facts: Facts) -> list[Block]:
     """Tables of the guarantees that are offered, and the cap over all; nothing where the terms state none."""
-    return [*_power(facts), *_rates(facts), *_dates(facts), *_cap(facts)]
+    return [*_power(facts), *_rates(facts), *_dates(facts), *_of_all(facts)]
 
 
 def _power(facts: Facts) -> list[Block]:
@@ -20,26 +20,20 @@ def _power(facts: Facts) -> list[Block]:
         [each["title"], f"{stated(each['power'])}\xa0W", _test(each), _damages(each), _rejected(each), when(each["time"])]
         for each in facts["guaranteed"]
     ]
-    columns = ["guaranteed", "level", "test", "where it is missed", "right to reject", "tested"]
-    note = (
-        "Damages are paid once, at the acceptance test, by the shortfall in percent of the level. Below the minimum acceptance "
-        "the sum beside it is paid in their place."
-    )
+    columns = ["guaranteed", "level", "test", "where it is missed", "rejection", "tested"]
+    note = "Damages are paid once, at the acceptance test, by the shortfall in percent of the level."
     return [table("Guaranteed levels and damages", columns, rows, note, texts=(0, 1, 2, 3, 4, 5))]
 
 
 def _test(row: Facts) -> str:
     """How the level is tested."""
-    off = "nothing is taken off for uncertainty"
-    if row["coverage"]:
-        off = f"{stated(row['coverage'])} times the standard uncertainty is taken off"
-    return f"mean of a random sample of {stated(row['sample'])} modules; {off}; {_who(row)}"
+    off = f"; less {stated(row['coverage'])} times the standard uncertainty" if row["coverage"] else ""
+    return f"mean of a random sample of {stated(row['sample'])} modules{off}; {_who(row)}"
 
 
 def _who(row: Facts) -> str:
-    """Who measures, who pays, and whether there is a retest."""
-    retest = f"; {row['retest']}" if row["retest"] else "; no retest"
-    return f"measured by: {row['measured_by']}; the licensor pays {share(row['test_share'])} of the cost{retest}"
+    """Who measures, and who pays."""
+    return f"measured by: {row['measured_by']}; the licensor pays {share(row['test_share'])}"
 
 
 def _rejected(row: Facts) -> str:
@@ -96,7 +90,13 @@ def _dates(facts: Facts) -> list[Block]:
     return [table("Guaranteed dates and damages", columns, rows, texts=(0, 1, 2, 3, 4))]
 
 
-def _cap(facts: Facts) -> list[Block]:
-    """The cap over all guarantees."""
+def _of_all(facts: Facts) -> list[Block]:
+    """The cap over all guarantees, and which of them have a retest, in a paragraph."""
     about = "All damages under guarantees together are at most"
-    return [words(f"{about} {amount(each['amount'], each['currency'])}.") for each in facts.get("promised_cap") or []]
+    said = [f"{about} {amount(each['amount'], each['currency'])}." for each in facts.get("promised_cap") or []]
+    rows = [*(facts.get("guaranteed") or []), *(facts.get("promised") or [])]
+    having = [f"“{row['title']}”" for row in rows if row["retest"]]
+    if having:
+        which = "" if len(having) == len(rows) else f" under {named(having)}"
+        said.append(f"After a miss{which} the licensor pays for mending and a retest; if that is passed, nothing else is due.")
+    return [words(" ".join(said))] if said else []

@@ -155,8 +155,8 @@ def _changes(facts: Facts) -> list[Block]:
     blocks += [heading("Exclusivity, minimum royalties, buy-out"), words(found["exclusive"])]
     blocks += [items(found["minimums"])] if found["minimums"] else []
     blocks.append(words(found["buy_out"]))
-    if found["promises"]:
-        blocks += [heading("All guarantees together"), words(f"{found['promises'][0]} {found['promise_reserve']}")]
+    if found["promises"]:  # the powers one by one stand in the annex then
+        return [*blocks, heading("All guarantees together"), words(f"{found['promises'][0]} {found['promise_reserve']}")]
     return blocks + ([heading("Guaranteed power"), items(found["guarantees"])] if found["guarantees"] else [])
 
 
@@ -168,7 +168,7 @@ def _more_changes(facts: Facts) -> list[Block]:
         words(found["price_falls"]),
         *_tabled(facts, "price_paths"),
         *([heading("Exclusivity by years"), *_tabled(facts, "exclusivity")] if found["tables"]["exclusivity"] else []),
-        *([heading("Guaranteed levels"), *_tabled(facts, "guarantees")] if found["guarantees"] else []),
+        *([heading("Guaranteed levels"), items(found["guarantees"]), *_tabled(facts, "guarantees")] if found["guarantees"] else []),
         *([heading("All guarantees"), items(found["promises"])] if found["promises"] else []),
         *_tabled(facts, "promises", "promise_sets"),
         *([heading("What each round moved"), *_tabled(facts, "rounds")] if found["rounds"] else []),
@@ -212,7 +212,7 @@ def _end(facts: Facts) -> list[Block]:
         "Damages for missing power are a mean over draws of efficiency and stabilisation, from ranges.csv. Transfer, sample and "
         "measurement are independent and normal, as guarantees.csv states them.",
         "The floor counts damages under guarantees with inputs as stated, each guarantee alone, without a common cap. "
-        "Other damages are an expected figure. A retest passes with one probability, whatever is missing.",
+        "Other damages are an expected figure.",
     ]
     return [
         heading("For review before anything is signed"),
