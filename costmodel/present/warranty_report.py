@@ -73,7 +73,7 @@ def in_the_plan(case: Case, results: Results) -> str:
         return words
     return (
         f"{words} That includes the provision, which is settled at its book value as use of the plant ends. "
-        "Whoever takes the obligation over may ask for more."
+        "Whoever takes the obligation over may require more."
     )
 
 
@@ -163,5 +163,5 @@ def provision_table(case: Case, results: Results) -> Table:
         ["", *(str(k + 1) for k in range(len(years)))],
         shown,
         note=f"With inflation. What is left as use of the plant ends is paid then, at its book value: the claims still to come, "
-        f"discounted. An insurer or buyer of the obligation may ask for more. Tax deducts claims {deducted}.",
+        f"discounted. An insurer or buyer of the obligation may require more. Tax deducts claims {deducted}.",
     )

@@ -112,7 +112,7 @@ def of_retests(case: Case, row: Guarantee | PerformanceGuarantee, miss: Value) -
 
         left = 1 - row.retest_passed    [1]
         cost = in_reporting_currency(miss * row.retest_cost, row.currency, case.money)    [money]
-        left_and_cost = left, cost    [1, money]
+        share_left, expected_cost = left, cost    [1, money]
 
     Takes: miss [1].
     Source: common practice.
