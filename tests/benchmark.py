@@ -162,8 +162,8 @@ def main():
     print(f"  every figure as arrays, {CHUNK:,} at a time: {whole * us:.2f} us a draw, {whole / replayed:.1f} times the recording")
     print(f"  two threads, by the clock: {threads * us:.2f} us a draw, {threads / alone_by_the_clock:.2f} times one thread")
     print(f"a loop over numbers takes {number / replayed:,.0f} times as long as the recording")
-    whole_run = f"a run with all that belongs to it {run / TIMED / least:.2f} times"
-    print(f"the floor, operations in cache: {least * us:.2f} us a draw; the recording takes {replayed / least:.2f} times, {whole_run}")
+    print(f"the floor, operations in cache: {least * us:.2f} us a draw")
+    print(f"  the recording takes {replayed / least:.2f} times that, a run with all that belongs to it {run / TIMED / least:.2f} times")
     print(f"a move of a slider, median: {', '.join(f'{name} {took:.0f} ms' for name, took in redraws().items())}")
     print(f"most memory: {small:.0f} MB for {DRAWS // 10:,} draws, {large:.0f} MB for {DRAWS:,}; {large / small:.2f} times")
     book = workbook_bytes(case)
