@@ -163,7 +163,7 @@ def main():
     print(f"  two threads, by the clock: {threads * us:.2f} us a draw, {threads / alone_by_the_clock:.2f} times one thread")
     print(f"a loop over numbers takes {number / replayed:,.0f} times as long as the recording")
     print(f"the floor, operations in cache: {least * us:.2f} us a draw")
-    print(f"  the recording takes {replayed / least:.2f} times that, a run with all that belongs to it {run / TIMED / least:.2f} times")
+    print(f"  the recording takes {replayed / least:.2f} times that, a run with all its parts {run / TIMED / least:.2f} times")
     print(f"a move of a slider, median: {', '.join(f'{name} {took:.0f} ms' for name, took in redraws().items())}")
     print(f"most memory: {small:.0f} MB for {DRAWS // 10:,} draws, {large:.0f} MB for {DRAWS:,}; {large / small:.2f} times")
     book = workbook_bytes(case)
