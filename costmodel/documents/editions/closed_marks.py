@@ -15,9 +15,10 @@ from ...case.whole_case import Case, kept, rows_of, tables, with_held
 from ...core.fields import Number, declared
 from ..deal_facts import ROWS
 
+LABORATORY = ("laboratory_work", "laboratory_equipment", "laboratory_staff")
 LICENSOR = (
     "licensor", "negotiation", "prospects", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
-    "fees.*.probability", "service_effects",
+    "fees.*.probability", "service_effects", "laboratory_tests.*.consumables", *LABORATORY,
     *(f"performance_guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "day_spread", "measurement")),
     "acceptance_dates.*.expected", "acceptance_dates.*.spread",
     *(f"guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "module_spread", "measurement")),
@@ -30,6 +31,7 @@ LICENSOR_FIGURES = (
     *(f"deal.by_kind.*.{name}" for name in ("paid_now", "inventors", "net")),
     "deal.licensee.gain", "deal.deliveries", "deal.yearly_services", "deal.service_effects",
     "deal.own_money", "deal.second_licensees", "deal.taken", "deal.taken_if_open", "deal.exclusivity", "deal.transfer",
+    "deal.laboratory",
 )  # fmt: skip
 RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
 FOLDED = tuple(f"ledger.by_step.*.{name}" for name in ("cost", "cost_per_m2", "cost_per_stabilised_watt"))
@@ -43,7 +45,7 @@ PILOT = ("samples", "measurements")
 PROMISED = ("guarantees", "performance_guarantees", "acceptance_dates", "damages_caps")
 PROJECT = ("transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources", "commitments")
 GONE = (  # rows no external edition has
-    *("prospects", "service_effects", *PROMISED, "other_ways", *PROJECT, "samples", "confidential", "widened"),
+    *("prospects", "service_effects", *LABORATORY, *PROMISED, "other_ways", *PROJECT, "samples", "confidential", "widened"),
 )
 UNCOUNTED = (
     *GONE,
@@ -51,6 +53,7 @@ UNCOUNTED = (
     "negotiation",
     "payment_kinds",
     "yearly_services",
+    "laboratory_tests",
     "deliveries",
     "outcomes",
     "correlations",
@@ -125,7 +128,7 @@ def external_view(case: Case) -> Case:
     (0.0, 0, 130000.0)
     """
     changed: dict[str, Any] = {name: {} for name in (*GONE, "measurements")} | {"name": ""}
-    for name in ("licensor", "negotiation", "payment_kinds", "yearly_services", "deliveries", "fees"):
+    for name in ("licensor", "negotiation", "payment_kinds", "yearly_services", "laboratory_tests", "deliveries", "fees"):
         rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(case, name).items()}
         if rows:
             changed[name] = rows[""] if tables()[name].section else rows

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from ...core.fields import figure, status, unit_text
 from ...core.operations import Value
 from ..plan.plan_figures import Quarter
+from .laboratory_figures import Laboratory
 from .transfer_figures import Transfer
 
 Reasons = dict[float, str]  # what each number of a status stands for
@@ -262,6 +263,7 @@ class Deal:
     yardsticks: Yardsticks
     years: dict[str, DealYear]
     transfer: Transfer | None
+    laboratory: Laboratory | None
     dividends: dict[str, Value] = figure("money", "cash that goes to the licensor's shares, by quarter")
     gain: Value = figure(
         "money", "what both have above floor and best alternative, each at its own rate; added at day-one exchange rates"
