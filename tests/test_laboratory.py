@@ -45,7 +45,9 @@ def test_a_test_that_takes_nothing_is_refused(tmp_path):
     inputs = laboratory_inputs()
     inputs.tables["laboratory_work.csv"] = [row for row in inputs.tables["laboratory_work.csv"] if row[1] != "pull"]
     said = faults(lambda: load_case(inputs.write(tmp_path)))
-    assert any("'pull', of which nothing says what a sample takes" in each and "laboratory_tests.csv" in each for each in said), said
+    assert any("'pull', of which nothing says what a sample takes" in each and "laboratory_tests.csv" in each for each in said), (
+        said
+    )
 
 
 @pytest.mark.parametrize(

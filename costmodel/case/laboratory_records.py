@@ -44,7 +44,9 @@ class LaboratoryEquipment:
     """An instrument of the laboratory, or several alike: hours a month, and the full cost of an hour."""
 
     title: str = text("the instrument", example="climate chamber")
-    hours: Value = number("1", "hours a month that it can be used, several alike added up", example="600", entry="h/month", above=0.0)
+    hours: Value = number(
+        "1", "hours a month that it can be used, several alike added up", example="600", entry="h/month", above=0.0
+    )
     promised: Value = share("part of them that is promised to others", example="55 %")
     hour_cost: Value = number("{currency}/s", "full cost of an hour, without people", example="9", entry="{currency}/h")
     currency: str = unit_text("currency of the cost", example="EUR")
@@ -59,10 +61,10 @@ class LaboratoryStaff:
 
     title: str = text("who they are", example="people at the testers")
     role: str = reference("the role whose cost they have", "transfer_resources", example="test")
-    working_day: Value = number(
-        "1", "hours of work in a day of that role", example="8", entry="h/day", above=0.0, high=1.0
+    working_day: Value = number("1", "hours of work in a day of that role", example="8", entry="h/day", above=0.0, high=1.0)
+    hours: Value = number(
+        "1", "hours a month kept for the laboratory, all people added up", example="160", entry="h/month", above=0.0
     )
-    hours: Value = number("1", "hours a month kept for the laboratory, all people added up", example="160", entry="h/month", above=0.0)
     promised: Value = share("part of them that is promised to others", example="40 %")
 
 

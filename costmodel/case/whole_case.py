@@ -2,8 +2,8 @@
 
 One record class is one table (or one section of a YAML file), one record one row; the classes stand by subject in
 `line_records.py`, `cost_records.py`, `market_records.py`, `plan_records.py`, `deal_records.py`, `service_records.py`,
-`laboratory_records.py`, `transfer_records.py`, `range_records.py` and `release_records.py`. All numbers are in coherent base units; an amount is for one
-year of steady operation unless its name says otherwise. Money is in the currency of its row.
+`laboratory_records.py`, `transfer_records.py`, `range_records.py` and `release_records.py`. All numbers are in coherent base
+units; an amount is for one year of steady operation unless its name says otherwise. Money is in the currency of its row.
 """
 
 from __future__ import annotations

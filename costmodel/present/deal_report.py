@@ -69,7 +69,8 @@ def own_columns(case: Case, title: str) -> list[str]:
 def money_of_terms(case: Case) -> str:
     """In which currencies the terms are, and at which rates they are converted; of what both sides know."""
     terms = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services,
-             case.laboratory_tests, case.guarantees, case.performance_guarantees, case.acceptance_dates, case.damages_caps)  # fmt: skip
+             case.laboratory_tests, case.guarantees, case.performance_guarantees, case.acceptance_dates,
+             case.damages_caps)  # fmt: skip
     met = list(dict.fromkeys([case.deal.licence.currency, *(row.currency for table in terms for row in table.values())]))
     if met == [case.currency]:
         return ""

@@ -15,7 +15,9 @@ from .table import Table
 
 NO_LABORATORY = "The case has no laboratory_tests.csv, so the licensor's laboratory has no price list."
 HOUR_A_MONTH, A_MONTH, A_YEAR = to_base("h/month"), to_base("sample/month"), to_base("1/year")
-CAUTIONS = "Hours are a mean month: a queue may still form. Whether a test counts for certification is for an accredited laboratory."
+CAUTIONS = (
+    "Hours are a mean month: a queue may still form. Whether a test counts for certification is for an accredited laboratory."
+)
 
 
 def resources(case: Case, found: Laboratory) -> Iterator[tuple[str, str, float, LaboratoryHours]]:
@@ -43,12 +45,16 @@ def headline(case: Case, found: Laboratory, odds: OddsOfTests | None) -> list[st
     titles = {name: row.title for name, row in case.laboratory_tests.items()}
     lacking = [name for name, each in found.tests.items() if each.left < 0]
     paying = len(titles) - len(lacking)
-    said = [f"Of {many(len(titles), 'test')}, {paying or 'none'} cover{'s' if paying == 1 else ''} full cost after withholding tax."]
+    said = [
+        f"Of {many(len(titles), 'test')}, {paying or 'none'} cover{'s' if paying == 1 else ''} full cost after withholding tax."
+    ]
     said += [_lacks(case, found, name) for name in lacking]
     gains, left = found.left_a_year >= 0, amount(abs(float(found.left_a_year)) * to_base("year"), case.currency)
     said.append(f"All tests {'leave' if gains else 'lack'} {left} a year before own tax at the stated inputs.")
     if odds is not None:
-        said.append(f"Together they cover full cost in {percent(odds.together.share, 2)} of {odds.draws:,} draws, seed {odds.seed}.")
+        said.append(
+            f"Together they cover full cost in {percent(odds.together.share, 2)} of {odds.draws:,} draws, seed {odds.seed}."
+        )
     return [*said, *_room(case, found)]
 
 

@@ -41,4 +41,6 @@ class Laboratory:
     tests: dict[str, SampleFigures]
     equipment: dict[str, LaboratoryHours]
     staff: dict[str, LaboratoryHours]
-    left_a_year: Value = figure("money/year", "what all tests leave in a year in which they run, before own tax, at first-day prices")
+    left_a_year: Value = figure(
+        "money/year", "what all tests leave in a year in which they run, before own tax, at first-day prices"
+    )
