@@ -7,10 +7,13 @@ import json
 import pytest
 from click.testing import CliRunner
 
+from costmodel.case.addresses import replaced
 from costmodel.case.load import load_case
+from costmodel.case.summary import oddities
+from costmodel.case.whole_case import with_held
 from costmodel.command.main import main
 from costmodel.model.evaluate import evaluate
-from costmodel.studies.negotiation.laboratory_odds import odds_of_tests
+from costmodel.studies.negotiation.laboratory_odds import odd_laboratory, odds_of_tests
 from costmodel.studies.negotiation.payment_split import scaled_by_kind
 from costmodel.studies.negotiation.services import Plans
 from costmodel.studies.negotiation.sides import terms
@@ -73,6 +76,20 @@ def test_a_laboratory_without_a_deal_is_refused(tmp_path):
     assert any("laboratory_tests.csv without deal.yaml" in each for each in said), said
 
 
+def test_a_price_list_alone_is_paid_and_is_odd():
+    case = with_held(with_laboratory(), {"laboratory_work": {}, "laboratory_equipment": {}, "laboratory_staff": {}})
+    results = evaluate(case)
+    assert results.deal.laboratory is None
+    assert results.plan.payments == evaluate(with_laboratory()).plan.payments
+    assert [each for each in oddities(case) if each.startswith("laboratory_tests.csv is there without laboratory_work.csv")]
+
+
+def test_a_laboratory_sold_beyond_its_hours_is_odd():
+    full = replaced(with_laboratory(), {"laboratory_staff.hands.promised": 0.9})
+    assert "laboratory_staff.hands is promised and sold at 116 % of its hours" in list(odd_laboratory(full, evaluate(full)))
+    assert list(odd_laboratory(with_laboratory(), evaluate(with_laboratory()))) == []
+
+
 def test_without_a_service_its_samples_are_not_sold():
     plans = Plans(demo())
     values = plans._values(*_one_pattern(plans))
@@ -125,4 +142,4 @@ def test_a_case_without_a_laboratory_is_told_so(tmp_path):
     from .plans import plan_inputs
 
     result = CliRunner().invoke(main, ["deal", str(plan_inputs().write(tmp_path)), "laboratory"])
-    assert "no laboratory_tests.csv" in result.output
+    assert "no laboratory_work.csv" in result.output

@@ -13,7 +13,7 @@ from .deal_report import in_money, rates_of_exchange
 from .numbers import NOT_APPLICABLE, amount, many, people, percent, signed, stated
 from .table import Table
 
-NO_LABORATORY = "The case has no laboratory_tests.csv, so the licensor's laboratory has no price list."
+NO_LABORATORY = "The case has no laboratory_work.csv, so nothing says what tests of the licensor's laboratory take and cost."
 HOUR_A_MONTH, A_MONTH, A_YEAR = to_base("h/month"), to_base("sample/month"), to_base("1/year")
 CAUTIONS = (
     "Hours are a mean month: a queue may still form. Whether a test counts for certification is for an accredited laboratory."

@@ -23,8 +23,9 @@ def services_are_priced_once(case: Case, unread: Unread) -> Found:
 
 
 def tests_have_work(case: Case, unread: Unread) -> Found:
-    """Each test of the price list says what a sample takes."""
-    if "laboratory_work" in unread:
+    """Each test of the price list says what a sample takes, where the case knows the laboratory and not the price list alone."""
+    known = (case.laboratory_work, case.laboratory_equipment, case.laboratory_staff)
+    if "laboratory_work" in unread or not any(known):
         return
     for identity in case.laboratory_tests:
         with where_read():

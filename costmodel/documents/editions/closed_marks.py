@@ -139,7 +139,7 @@ def external_view(case: Case) -> Case:
         for identity, row in case.ranges.items()
         if not is_closed(row.address, LICENSOR)
     }
-    groups = {row.group for row in ranges.values()}
+    groups, ranged = {row.group for row in ranges.values()}, {row.address.rpartition(".")[0] for row in ranges.values()}
     changed["ranges"] = ranges
     changed["outcomes"] = {identity: row for identity, row in case.outcomes.items() if row.range in ranges}
     changed["correlations"] = {n: row for n, row in case.correlations.items() if {row.group, row.other} <= groups}
@@ -147,7 +147,7 @@ def external_view(case: Case) -> Case:
     changed["evidence"] = {
         place: dataclasses.replace(shown, source=told_source(shown.public_source, shown.source), by="")
         for place, shown in case.evidence.items()
-        if place.partition(".")[0] not in UNCOUNTED and not is_closed(place, hidden)
+        if not is_closed(place, hidden) and (place.partition(".")[0] not in UNCOUNTED or place in ranged)
     }
     closed = [*hidden, *LICENSOR]
     changed |= {"title": case.public_title, "story": case.public_story}

@@ -179,14 +179,14 @@ def sample_figures(case: Case, name: str, needs: Sequence[tuple[Value, Value]]) 
 
 
 def compute_laboratory(case: Case) -> Laboratory | None:
-    """The laboratory of a case; None for a case without laboratory_tests.csv.
+    """The laboratory of a case; None for a case without laboratory_work.csv, which knows a price list at most.
 
     >>> from costmodel.case.load import load_case
     >>> found = compute_laboratory(load_case("inputs_demo/facade"))
     >>> all(each.load > 0 for each in found.equipment.values())
     True
     """
-    if not case.laboratory_tests:
+    if not case.laboratory_work:
         return None
     work = list(case.laboratory_work.values())
 
