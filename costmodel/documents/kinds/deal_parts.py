@@ -141,8 +141,17 @@ def _of_service(licence: Facts, service: Facts) -> str:
     """What a yearly service costs the licensee: a price a year, or what its price list says."""
     price = f"{amount(service['a_year'], service['currency'])} a year"
     if licence.get("tests") and not service["a_year"]:
-        price = "by the price list"
+        alone = len([each for each in licence["services"] if not each["a_year"]]) == 1
+        price = f"by the price list{f', some {_a_year(licence)} a year' if alone else ''}"
     return f"{price}{each_year(service['change'])}"
+
+
+def _a_year(licence: Facts) -> str:
+    """What the price list comes to a year at the samples that the plan counts on, by currency."""
+    sums: dict[str, float] = {}
+    for test in licence["tests"]:
+        sums[test["currency"]] = sums.get(test["currency"], 0.0) + test["price"] * test["a_year"]
+    return " and ".join(money(value, own) for own, value in sums.items())
 
 
 def price_list(licence: Facts) -> list[Block]:
@@ -154,10 +163,7 @@ def price_list(licence: Facts) -> list[Block]:
         [test["title"], amount(test["price"], test["currency"]), f"{stated(round(test['a_year'] / 12, 4))} a month"]
         for test in tests
     ]
-    sums: dict[str, float] = {}
-    for test in tests:
-        sums[test["currency"]] = sums.get(test["currency"], 0.0) + test["price"] * test["a_year"]
-    note = f"Samples are those that the plan counts on: {' and '.join(money(x, own) for own, x in sums.items())} a year in all."
+    note = f"Samples are those that the plan counts on: {_a_year(licence)} a year in all."
     return [table("Price list of the laboratory", ["", "a sample", "samples"], rows, note, texts=(0, 1, 2))]
 
 

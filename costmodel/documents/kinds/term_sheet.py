@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from ...present.numbers import people, stated
 from .blocks import Block, Facts, heading, items, opening, table, terms_of, words
-from .deal_parts import price_list, share, tax_table, terms_table, work_table
+from .deal_parts import share, tax_table, terms_table, work_table
 from .end_matter import without_deal
 from .guarantee_parts import guaranteed_blocks
 
@@ -39,7 +39,6 @@ def page(facts: Facts) -> list[Block]:
         table("Heads of terms", ["", ""], _heads(facts), texts=(0, 1)),
         terms_table(licence),
         work_table(licence),
-        *price_list(licence),
         *guaranteed_blocks(facts),
         tax_table(licence),
         heading("Open points"),
