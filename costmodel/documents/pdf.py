@@ -59,14 +59,50 @@ def write_pdf(html: Path, pdf: Path) -> Path:
 
 
 def _printed(html: Path) -> bytes:
-    """A page with a script as a PDF with bookmarks, by a Chromium."""
+    """A page with a script as a PDF with bookmarks, by a Chromium: a second time with the pages of its parts in the contents."""
     with tempfile.TemporaryDirectory() as folder:
-        made = Path(folder) / "made.pdf"
-        options = ["--no-pdf-header-footer", "--generate-pdf-document-outline", "--virtual-time-budget=20000"]
-        _run([f"--print-to-pdf={made}", *options], folder, html)
-        if not made.exists():
-            raise OSError(f"Chromium made no PDF of {html}")
-        return made.read_bytes()
+        first, text = _by_chromium(html, folder), html.read_text(encoding="utf-8")
+        numbered = with_pages(text, pages_of_parts(first))
+        if numbered == text:
+            return first
+        again = Path(folder) / html.name
+        again.write_text(numbered, encoding="utf-8")
+        return _by_chromium(again, folder)
+
+
+def _by_chromium(html: Path, folder: str) -> bytes:
+    """A page as a Chromium prints it."""
+    made = Path(folder) / "made.pdf"
+    made.unlink(missing_ok=True)
+    options = ["--no-pdf-header-footer", "--generate-pdf-document-outline", "--virtual-time-budget=20000"]
+    _run([f"--print-to-pdf={made}", *options], folder, html)
+    if not made.exists():
+        raise OSError(f"Chromium made no PDF of {html}")
+    return made.read_bytes()
+
+
+def pages_of_parts(pdf: bytes) -> list[int]:
+    """The page on which each part begins, by the bookmarks of a PDF of Chromium that have none below them.
+
+    >>> pages_of_parts(b"2 0 obj\\n<</Type /Page\\n>> 7 0 obj\\n<</Title (Why)\\n/Dest [2 0 R /XYZ 45 70 0]\\n>>\\nendobj")
+    [1]
+    """
+    pages = [int(number) for number in re.findall(rb"(\d+) 0 obj\s*<<[^<>]*?/Type /Page\b", pdf)]
+    marks = re.findall(rb"\d+ 0 obj\s*<</Title (?:\([^\n]*\)|<[^>]*>)\s*/Dest \[(\d+) 0 R[^\]]*\](.*?)endobj", pdf, re.DOTALL)
+    return [1 + pages.index(int(page)) for page, rest in marks if b"/First" not in rest and int(page) in pages]
+
+
+def with_pages(html: str, pages: list[int]) -> str:
+    """The same page with the number of the page behind each entry of its contents; as it is where they do not match.
+
+    >>> with_pages('<li><a href="#part-1">Why</a></li>', [3])
+    '<li><a href="#part-1">Why<span class="page">3</span></a></li>'
+    """
+    entry = r'(<li><a href="#part-\d+">[^<]*)(</a></li>)'
+    if len(re.findall(entry, html)) != len(pages):
+        return html
+    found = iter(pages)
+    return re.sub(entry, lambda match: f'{match[1]}<span class="page">{next(found)}</span>{match[2]}', html)
 
 
 def _set(html: Path) -> bytes:
