@@ -77,7 +77,8 @@ def labels_of(rounds: Sequence[tuple[float, float]], offer: tuple[float, float],
     left = list(range(len(places)))
     while left:
         last = left[-1]
-        near = [k for k in left if abs(places[k][0] - places[last][0]) < 0.2 * width and abs(places[k][1] - places[last][1]) < 0.08 * top]
+        x, y = places[last]
+        near = [k for k in left if abs(places[k][0] - x) < 0.2 * width and abs(places[k][1] - y) < 0.08 * top]
         numbers = [names[k] for k in near if names[k] != "offer"]
         rounds_ = f"round{'s' if len(numbers) > 1 else ''} {' and '.join(numbers)}" if numbers else ""
         found[last] = ", ".join(part for part in ("offer" if names[last] == "offer" else "", rounds_) if part)

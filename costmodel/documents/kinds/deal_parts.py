@@ -175,6 +175,15 @@ def tax_table(licence: Facts) -> Block:
     return table("Withholding tax", ["payment", "rate", "paid on top by the licensee"], rows, note)
 
 
+def tax_words(licence: Facts) -> str:
+    """The same in words."""
+    taxed = [x for x in licence["withholding_tax"] if x["rate"]]
+    if not taxed:
+        return "none; whether a treaty changes that is for tax advisers"
+    rates = "; ".join(f"{x['title']} {share(x['rate'])}, {share(x['on_top'])} of it paid on top by the licensee" for x in taxed)
+    return f"{rates}; others none. Whether a treaty changes it is for tax advisers."
+
+
 def payments_picture(licence: Facts, currency: str) -> Block:
     """What is paid in each year."""
     names = [str(k + 1) for k in range(licence["horizon"])]
