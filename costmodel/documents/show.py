@@ -15,7 +15,7 @@ from ..core import lean_imports  # noqa: F401  (first: see there)
 from ..present.media import PLOTLY
 
 MANY_COLUMNS = 10  # tables with more are set smaller, so that the years of a plan fit a page
-FEWER_COLUMNS, LONG_NAME = 7, 20  # so are tables with more columns than this whose rows have long names
+FEWER_COLUMNS, LONG_NAME = 7, 14  # so are tables with more columns than this whose rows have long names
 TEXT_COLUMNS = 5  # and tables with more columns of words
 SHORT = 14  # rows; tables with no more are kept on one page
 

@@ -45,7 +45,7 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
         traces.append(_rounds(rounds, labels))
     diamond, hover = {"size": 13, "color": INK, "symbol": "diamond"}, "%{x:.2f} %: %{y:.2f} million<extra>offer</extra>"
     traces.append(spots([offer[0]], [offer[1]], diamond, name="offer", text=[f"<b>{labels[-1]}</b>"], hovertemplate=hover))
-    traces[-1]["textposition"] = "top center"
+    traces[-1]["textposition"] = "middle right" if offer[0] < 0.6 * royalty[-1] else "middle left"
     words += _regions(royalty, floor, ceiling, open_, top)
     return chart_of_family(
         460,
@@ -70,7 +70,7 @@ def labels_of(rounds: Sequence[tuple[float, float]], offer: tuple[float, float],
     """A label for each round and one for the offer behind them; of those that would lie on each other the last has all names.
 
     >>> labels_of([(1.0, 5.0), (3.0, 1.0), (3.1, 1.1)], (3.0, 1.0), 5.0, 10.0)
-    ['round 1', '', '', 'offer, rounds 2 and 3']
+    ['round 1', '', '', 'offer: rounds 2, 3']
     """
     places, names = [*rounds, offer], [*(f"{k + 1}" for k in range(len(rounds))), "offer"]
     found = [""] * len(places)
@@ -80,8 +80,8 @@ def labels_of(rounds: Sequence[tuple[float, float]], offer: tuple[float, float],
         x, y = places[last]
         near = [k for k in left if abs(places[k][0] - x) < 0.2 * width and abs(places[k][1] - y) < 0.08 * top]
         numbers = [names[k] for k in near if names[k] != "offer"]
-        rounds_ = f"round{'s' if len(numbers) > 1 else ''} {' and '.join(numbers)}" if numbers else ""
-        found[last] = ", ".join(part for part in ("offer" if names[last] == "offer" else "", rounds_) if part)
+        numbered = f"round{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}" if numbers else ""
+        found[last] = ": ".join(part for part in ("offer" if names[last] == "offer" else "", numbered) if part)
         left = [k for k in left if k not in near]
     return found
 
