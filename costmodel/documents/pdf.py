@@ -19,6 +19,7 @@ HOW_TO_GET_PDF = (
 HOW_TO_GET_PANGO = "install Pango, as with `apt-get install libpango-1.0-0 libpangoft2-1.0-0`, and run the same command again"
 FAMILY = "Source Sans 3"  # as style.css and pictures have it
 PATIENCE = 120.0  # s
+ENTRY, MOST_DIGITS = r'(<li><a href="#part-\d+">[^<]*)(</a></li>)', 888  # of the contents; a number as wide as any page's
 SHARPER = 2  # pixels of a PNG for each of the picture
 
 
@@ -61,13 +62,10 @@ def write_pdf(html: Path, pdf: Path) -> Path:
 def _printed(html: Path) -> bytes:
     """A page with a script as a PDF with bookmarks, by a Chromium: a second time with the pages of its parts in the contents."""
     with tempfile.TemporaryDirectory() as folder:
-        first, text = _by_chromium(html, folder), html.read_text(encoding="utf-8")
-        numbered = with_pages(text, pages_of_parts(first))
-        if numbered == text:
-            return first
-        again = Path(folder) / html.name
-        again.write_text(numbered, encoding="utf-8")
-        return _by_chromium(again, folder)
+        text, page = html.read_text(encoding="utf-8"), Path(folder) / html.name
+        page.write_text(with_pages(text, [MOST_DIGITS] * len(re.findall(ENTRY, text))), encoding="utf-8")
+        page.write_text(with_pages(text, pages_of_parts(_by_chromium(page, folder))), encoding="utf-8")
+        return _by_chromium(page, folder)
 
 
 def _by_chromium(html: Path, folder: str) -> bytes:
@@ -98,11 +96,10 @@ def with_pages(html: str, pages: list[int]) -> str:
     >>> with_pages('<li><a href="#part-1">Why</a></li>', [3])
     '<li><a href="#part-1">Why<span class="page">3</span></a></li>'
     """
-    entry = r'(<li><a href="#part-\d+">[^<]*)(</a></li>)'
-    if len(re.findall(entry, html)) != len(pages):
+    if len(re.findall(ENTRY, html)) != len(pages):
         return html
     found = iter(pages)
-    return re.sub(entry, lambda match: f'{match[1]}<span class="page">{next(found)}</span>{match[2]}', html)
+    return re.sub(ENTRY, lambda match: f'{match[1]}<span class="page">{next(found)}</span>{match[2]}', html)
 
 
 def _set(html: Path) -> bytes:
