@@ -44,7 +44,8 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
     if turns:
         traces.append(_rounds(rounds, labels))
     diamond, hover = {"size": 13, "color": INK, "symbol": "diamond"}, "%{x:.2f} %: %{y:.2f} million<extra>offer</extra>"
-    traces.append(spots([offer[0]], [offer[1]], diamond, name="offer", text=[f"<b>\u00a0{labels[-1]}\u00a0</b>"], hovertemplate=hover))
+    label = f"<b>\u00a0{labels[-1]}\u00a0</b>"
+    traces.append(spots([offer[0]], [offer[1]], diamond, name="offer", text=[label], hovertemplate=hover))
     traces[-1]["textposition"] = "middle right" if offer[0] < 0.6 * royalty[-1] else "middle left"
     words += _regions(royalty, floor, ceiling, open_, top)
     return chart_of_family(
