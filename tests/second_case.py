@@ -23,7 +23,7 @@ TABLES_OF_PLAN = (
     *("ramp", "sales", "payments", "capital", "land", "refurbishments", "escalations", "expansions", "other_lines"),
     *("payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies"),
     *("performance_guarantees", "acceptance_dates", "power_spread"),
-    "service_effects",
+    *("service_effects", "laboratory_tests", "laboratory_work", "laboratory_equipment", "laboratory_staff"),
     *("transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources"),
     *("guarantees", "sublicences", "prospects", "other_ways", "money", "indices", "markets", "warranty"),
     *("tools", "carriers", "spares", "facilities", "book_depreciation", "tax_depreciation", "tax_rates"),

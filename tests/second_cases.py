@@ -134,8 +134,29 @@ other,another licensee,engineers,1,9,6,50
 """,
     "yearly_services.csv": """
 id,title,price [currency/year],cost [currency/year],currency,begin [year],end [year],change [%/year],paid_as,after_closing
-tests,testing,12000,9000,USD,2,6.4,2,services,due
+tests,testing,0,0,USD,2,6.4,2,services,due
 study,study,5000,7000,EUR,3,5,1,services,stops
+""",
+    "laboratory_tests.csv": """
+id,title,service,price [currency/sample],consumables [currency/sample],currency,samples [sample/month]
+heat,damp heat,tests,250,20,EUR,2.5
+pull,pull test,tests,40,3,USD,8
+""",
+    "laboratory_work.csv": """
+id,test,equipment,equipment_hours [h/sample],staff,staff_hours [h/sample]
+heat,heat,chamber,60,hands,1.5
+heat_power,heat,flasher,0.4,hands,0.5
+pull,pull,bench,0.5,hands,0.3
+""",
+    "laboratory_equipment.csv": """
+id,title,hours [h/month],promised [%],hour_cost [currency/h],currency
+chamber,climate chamber,700,60,1.5,EUR
+flasher,flasher,120,70,25,USD
+bench,bench,150,10,8,EUR
+""",
+    "laboratory_staff.csv": """
+id,title,role,working_day [h/day],hours [h/month],promised [%]
+hands,people at the bench,testers,7.5,90,85
 """,
     "service_effects.csv": """
 id,title,service,address,how,change [unit],unit,probability [%],begin [month],end [month],in_plan

@@ -3,7 +3,7 @@
 from math import erf, exp, pi, sqrt
 from types import SimpleNamespace
 
-from . import second_licence
+from . import second_laboratory, second_licence
 from .second_case import in_money
 from .second_plan import plan as plan_of
 from .second_time import added, due, evenly, exchange, less, mid, nothing, part_after, present, times, within, year_of
@@ -165,8 +165,11 @@ def costs_of_licensor(base, open_, damages):
             "pilot_time": part * in_money(case, each.pilot_time * each.pilot_cost, each.currency),
         }
     for name, each in case.yearly_services.items():
-        amounts = times(second_licence.yearly(each, each.cost, count), open_, case.rates[each.currency])
-        services[name] = {"cost": own_present(case, amounts, each.currency)}
+        spent = [(each.cost, each.currency), *second_laboratory.costs_of_service(case, name)]
+        yearly = [(second_licence.yearly(each, amount, count), currency) for amount, currency in spent]
+        services[name] = {
+            "cost": sum(own_present(case, times(row, open_, case.rates[own]), own) for row, own in yearly)
+        }
     kept = less([0.0] + [1.0] * (count - 1), part_after(count, 4 * row.upkeep_time))
     upkeep = [part * mid(case.returns.inflation, k) * in_money(case, row.upkeep, row.currency) / 4 for k, part in enumerate(kept)]
     claims = [

@@ -3,6 +3,7 @@
 from .second_assets import straight
 from .second_case import SIZES, in_money
 from .second_deal import deal
+from .second_laboratory import laboratory
 from .second_plan import plan, set_up
 from .second_tax import holiday_parts, taxes
 from .second_time import added, less, mid, nothing, part_after, steps, sums, times, within, year_of
@@ -161,4 +162,5 @@ def deal_figures(case, found):
     for name, row in (parts | {"yardsticks": found.yardsticks}).items():
         result |= {f"deal.{name}.{key}": value for key, value in row.items()}
     result |= {f"deal.transfer.{name}": value for name, value in transfer(case).items()}
+    result |= {f"deal.laboratory.{name}": value for name, value in laboratory(case).items()}
     return result | {f"deal.alternatives.{name}.npv": value for name, value in found.ways.items()}

@@ -112,13 +112,21 @@ def yearly(row, amount, count):
     return [amount / 4 * part * mid(row.change, k) for k, part in enumerate(part_between(count, row.begin, row.end))]
 
 
+def prices_of_service(case, name):
+    """What a yearly service is paid a year, with the currency: its price, and the samples of each of its tests."""
+    row = case.yearly_services[name]
+    tests = [test for test in case.laboratory_tests.values() if test.service == name]
+    return [(row.price, row.currency), *[(test.price * test.samples, test.currency) for test in tests]]
+
+
 def works(case, count):
     """Work of the licensor for the transfer, then year by year."""
     for name, row in case.deliveries.items():
         amounts = times(evenly(count, row.begin, row.end), row.price)
         yield stream(f"delivery_{name}", row.paid_as, reported(case, amounts, row.currency))
     for name, row in case.yearly_services.items():
-        yield stream(f"service_{name}", row.paid_as, reported(case, yearly(row, row.price, count), row.currency))
+        amounts = [reported(case, yearly(row, amount, count), currency) for amount, currency in prices_of_service(case, name)]
+        yield stream(f"service_{name}", row.paid_as, added(*amounts))
 
 
 def supplies(case, assets, paid, materials):
@@ -147,8 +155,8 @@ def claims(case, start, count):
         yield stream("minimum_due", "licence", added(*each))
     for name, row in case.yearly_services.items():
         if row.after_closing == "due":
-            amounts = still_to_come(yearly(row, row.price, count))
-            yield stream(f"service_{name}_due", row.paid_as, reported(case, amounts, row.currency))
+            left = [(still_to_come(yearly(row, amount, count)), currency) for amount, currency in prices_of_service(case, name)]
+            yield stream(f"service_{name}_due", row.paid_as, added(*[reported(case, amounts, own) for amounts, own in left]))
 
 
 def still_to_come(amounts):

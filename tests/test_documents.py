@@ -583,7 +583,9 @@ def test_the_proposal_promises_no_return_and_says_who_answers_for_what(read):
 
 def test_the_term_sheet_has_the_heads_of_terms_with_their_figures(read, documents):
     heads = dict(read["term_sheet"].table("Heads of terms"))
-    assert list(heads) == ["Parties", "Grant", "Territory", "Plant", "Sublicences", "Term", "Standing", "Money", "Validity"]
+    assert list(heads) == ["Parties", "Grant", "Territory", "Plant", "Sublicences", "Term", "Standing", "Withholding tax", "Money",
+                           "Validity"]  # fmt: skip
+    assert heads["Withholding tax"].startswith("royalties and fees for know-how 10 %, 0 % of it paid on top by the licensee")
     assert heads["Money"].startswith("Terms are in EUR and USD, as it stands beside each.")
     assert "Exchange rates: USD 1 is EUR 0.9 on day one, changing +1.00 % a year" in heads["Money"]  # money.csv
     assert heads["Grant"].endswith("exclusive for 48 months from the first day, then non-exclusive")

@@ -30,6 +30,7 @@ from .cases import FIELD, demo
 from .foreign import foreign
 from .growing import growing
 from .handbook_equations import FUNCTIONS, Watched, checked, evaluated, random_case, randomly_called
+from .laboratories import with_laboratory
 from .plans import enlarged
 from .terms import terms
 
@@ -40,7 +41,7 @@ TIMES = 25  # random inputs of a rule that takes only numbers, rows and records
 
 CASES: dict[str, Callable[[], Case]] = {
     "facade": demo, "field": lambda: load_case(FIELD), "batch": batch, "foreign": foreign, "terms": terms, "growing": growing,
-    "enlarged": enlarged,
+    "enlarged": enlarged, "laboratory": with_laboratory,
 }  # fmt: skip
 
 

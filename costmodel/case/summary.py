@@ -60,8 +60,8 @@ def oddities(case: Case) -> Iterator[str]:
     """What is allowed but seldom meant.
 
     A yield of exactly 100 %, a price of nothing, a price year far from the others, an area that is left as it is and costs
-    something or is covered for nothing, an active area that contradicts cells.csv, a large share of a market, an amount far outside
-    what the trade knows.
+    something or is covered for nothing, an active area that contradicts cells.csv, a large share of a market, a price list of
+    which no cost is known, an amount far outside what the trade knows.
     """
     yield from far_from_usual(case)
     yield from _odd_areas(case)
@@ -75,6 +75,8 @@ def oddities(case: Case) -> Iterator[str]:
     for name, step in case.steps.items():
         if step.first_pass_yield == 1.0:
             yield f"steps.{name}.first_pass_yield is exactly 100 %"
+    if case.laboratory_tests and not case.laboratory_work:
+        yield "laboratory_tests.csv is there without laboratory_work.csv: tests cost the licensor their consumables only"
     for name, row in case.growth_exponents.items():
         if row.exponent > 1.0:
             yield f"growth_exponents.{name}.exponent is over 1: a larger plant costs more per size"

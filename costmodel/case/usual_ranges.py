@@ -7,7 +7,7 @@ marks that its reader may pass over. An input of 0 says that something is not th
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 
 from ..core.fields import Number
 from ..core.units import to_base
@@ -50,8 +50,8 @@ PRICED: dict[str, tuple[float, float]] = {
 }  # fmt: skip  (money per unit in which a price is stated)
 
 
-def far_from_usual(case: Case) -> Iterator[str]:
-    """Inputs far outside what the trade knows, each with its value and the range.
+def far_from_usual(case: Case, among: Container[str] | None = None) -> Iterator[str]:
+    """Inputs far outside what the trade knows, each with its value and the range; of all inputs, or of those `among` some.
 
     >>> from costmodel.case.changes import with_values
     >>> from costmodel.case.load import load_case
@@ -61,6 +61,8 @@ def far_from_usual(case: Case) -> Iterator[str]:
     """
     for address, value, *_ in numeric_inputs(case):
         if address.startswith("constants.") or not isinstance(value, (int, float)) or value == 0.0:
+            continue
+        if among is not None and address not in among:
             continue
         declaration, record = input_at(case, address)
         unit = case.entry_units.get(address, "")

@@ -2,8 +2,8 @@
 
 One record class is one table (or one section of a YAML file), one record one row; the classes stand by subject in
 `line_records.py`, `cost_records.py`, `market_records.py`, `plan_records.py`, `deal_records.py`, `service_records.py`,
-`transfer_records.py`, `range_records.py` and `release_records.py`. All numbers are in coherent base units; an amount is for one
-year of steady operation unless its name says otherwise. Money is in the currency of its row.
+`laboratory_records.py`, `transfer_records.py`, `range_records.py` and `release_records.py`. All numbers are in coherent base
+units; an amount is for one year of steady operation unless its name says otherwise. Money is in the currency of its row.
 """
 
 from __future__ import annotations
@@ -60,6 +60,7 @@ from .deal_records import (
     Supply,
     YearlyService,
 )
+from .laboratory_records import LaboratoryEquipment, LaboratoryStaff, LaboratoryTest, LaboratoryWork
 from .line_records import (
     Carrier,
     Cells,
@@ -260,6 +261,18 @@ class Case:
     deliveries: dict[str, Delivery] = _table("deliveries.csv", Delivery, "work of the licensor for the transfer", optional=True)
     yearly_services: dict[str, YearlyService] = _table(
         "yearly_services.csv", YearlyService, "work of the licensor year by year", optional=True
+    )
+    laboratory_tests: dict[str, LaboratoryTest] = _table(
+        "laboratory_tests.csv", LaboratoryTest, "the price list of the licensor's laboratory", optional=True
+    )
+    laboratory_work: dict[str, LaboratoryWork] = _table(
+        "laboratory_work.csv", LaboratoryWork, "what a sample of each test takes", optional=True
+    )
+    laboratory_equipment: dict[str, LaboratoryEquipment] = _table(
+        "laboratory_equipment.csv", LaboratoryEquipment, "instruments of the laboratory, their hours and cost", optional=True
+    )
+    laboratory_staff: dict[str, LaboratoryStaff] = _table(
+        "laboratory_staff.csv", LaboratoryStaff, "people of the laboratory, their hours and role", optional=True
     )
     service_effects: dict[str, ServiceEffect] = _table(
         "service_effects.csv", ServiceEffect, "what deliveries and services bring", optional=True

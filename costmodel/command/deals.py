@@ -284,6 +284,24 @@ def services(asked: Asked, draws: int, seed: int) -> View:
     return View(case.title, said, [*tables, services_report.effects_table(case)])
 
 
+@deal.subject("laboratory", DRAWS, SEED)
+def laboratory(asked: Asked, draws: int, seed: int) -> View:
+    """Which tests of the price list pay the licensor, what is left to sell of instruments and people, what limits it."""
+    from ..present import laboratory_report
+    from ..studies.negotiation.laboratory_odds import odds_of_tests
+
+    if none := _no_deal(asked):
+        return none
+    case, found = asked.case, asked.results.deal.laboratory
+    if found is None:
+        return View(case.title, [laboratory_report.NO_LABORATORY])
+    with refusing():
+        odds = odds_of_tests(case, draws, seed)
+    said = [*laboratory_report.headline(case, found, odds), *laboratory_report.price_words(case)]
+    tables = [laboratory_report.tests_table(case, found, odds), laboratory_report.hours_table(case, found)]
+    return View(case.title, said, [*tables, laboratory_report.sample_table(case, found)])
+
+
 @deal.subject("prices")
 def prices(asked: Asked) -> View:
     """What falling prices do to both sides, by form of royalty."""

@@ -105,6 +105,7 @@ class Asked:
     def case(self) -> Case:
         """The case with its changes, opened once; faults are printed and end the command with exit code 2."""
         from ..case.deal_rounds import DRAFT
+        from ..case.usual_ranges import far_from_usual
         from ..model.scenarios import open_case
 
         with refusing():
@@ -117,6 +118,8 @@ class Asked:
                 "what is installed.",
                 err=True,
             )
+        for odd in far_from_usual(case, self.changes) if self.changes else ():
+            show_line(f"Looks odd: {odd}.", err=True)
         return case
 
     @property

@@ -18,6 +18,7 @@ def chart_page(case: Case, chart: Chart, title: str, said: Sequence[str], made_o
 
     ((kind_of_data, drawn),) = chart._repr_mimebundle_().items()
     drawn["layout"]["meta"] = {"says": f"{title}. {' '.join(said)}"}
+    title = title[:1].upper() + title[1:]
     about = f"{case.title} · case “{case.name}” · {made_on}"
     words = [("title", title, ""), ("words", about, "about"), *(("words", line, "") for line in said)]
     shown = [{"text/html": block_html({"kind": kind, "text": text, "style": style})} for kind, text, style in words]

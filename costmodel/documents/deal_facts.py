@@ -47,6 +47,7 @@ ROWS: dict[str, tuple[str, dict[str, str]]] = {
     "buy_outs": ("buy_outs", _NAMED | {"amount": "1", "time": "year"}),
     "deliveries": ("deliveries", _NAMED | _RUNS | {"price": "1"}),
     "services": ("yearly_services", _NAMED | _RUNS | {"a_year=price": "1/year", "change": "1/year"}),
+    "tests": ("laboratory_tests", _NAMED | {"price": "1", "a_year=samples": "1/year"}),
     "supplies": ("supplies", {"title": "", "covers": "", "part": "1", "margin": "1"}),
     "withholding_tax": ("payment_kinds", {"title": "", "rate=withholding": "1", "on_top=gross_up": "1"}),
 }  # lists of the licence: their table, and what is taken of each row, with its unit

@@ -19,6 +19,7 @@ HOW_TO_GET_PDF = (
 HOW_TO_GET_PANGO = "install Pango, as with `apt-get install libpango-1.0-0 libpangoft2-1.0-0`, and run the same command again"
 FAMILY = "Source Sans 3"  # as style.css and pictures have it
 PATIENCE = 120.0  # s
+ENTRY, MOST_DIGITS = r'(<li><a href="#part-\d+">[^<]*)(</a></li>)', 888  # of the contents; a number as wide as any page's
 SHARPER = 2  # pixels of a PNG for each of the picture
 
 
@@ -59,14 +60,46 @@ def write_pdf(html: Path, pdf: Path) -> Path:
 
 
 def _printed(html: Path) -> bytes:
-    """A page with a script as a PDF with bookmarks, by a Chromium."""
+    """A page with a script as a PDF with bookmarks, by a Chromium: a second time with the pages of its parts in the contents."""
     with tempfile.TemporaryDirectory() as folder:
-        made = Path(folder) / "made.pdf"
-        options = ["--no-pdf-header-footer", "--generate-pdf-document-outline", "--virtual-time-budget=20000"]
-        _run([f"--print-to-pdf={made}", *options], folder, html)
-        if not made.exists():
-            raise OSError(f"Chromium made no PDF of {html}")
-        return made.read_bytes()
+        text, page = html.read_text(encoding="utf-8"), Path(folder) / html.name
+        page.write_text(with_pages(text, [MOST_DIGITS] * len(re.findall(ENTRY, text))), encoding="utf-8")
+        page.write_text(with_pages(text, pages_of_parts(_by_chromium(page, folder))), encoding="utf-8")
+        return _by_chromium(page, folder)
+
+
+def _by_chromium(html: Path, folder: str) -> bytes:
+    """A page as a Chromium prints it."""
+    made = Path(folder) / "made.pdf"
+    made.unlink(missing_ok=True)
+    options = ["--no-pdf-header-footer", "--generate-pdf-document-outline", "--virtual-time-budget=20000"]
+    _run([f"--print-to-pdf={made}", *options], folder, html)
+    if not made.exists():
+        raise OSError(f"Chromium made no PDF of {html}")
+    return made.read_bytes()
+
+
+def pages_of_parts(pdf: bytes) -> list[int]:
+    """The page on which each part begins, by the bookmarks of a PDF of Chromium that have none below them.
+
+    >>> pages_of_parts(b"2 0 obj\\n<</Type /Page\\n>> 7 0 obj\\n<</Title (Why)\\n/Dest [2 0 R /XYZ 45 70 0]\\n>>\\nendobj")
+    [1]
+    """
+    pages = [int(number) for number in re.findall(rb"(\d+) 0 obj\s*<<[^<>]*?/Type /Page\b", pdf)]
+    marks = re.findall(rb"\d+ 0 obj\s*<</Title (?:\([^\n]*\)|<[^>]*>)\s*/Dest \[(\d+) 0 R[^\]]*\](.*?)endobj", pdf, re.DOTALL)
+    return [1 + pages.index(int(page)) for page, rest in marks if b"/First" not in rest and int(page) in pages]
+
+
+def with_pages(html: str, pages: list[int]) -> str:
+    """The same page with the number of the page behind each entry of its contents; as it is where they do not match.
+
+    >>> with_pages('<li><a href="#part-1">Why</a></li>', [3])
+    '<li><a href="#part-1">Why<span class="page">3</span></a></li>'
+    """
+    if len(re.findall(ENTRY, html)) != len(pages):
+        return html
+    found = iter(pages)
+    return re.sub(ENTRY, lambda match: f'{match[1]}<span class="page">{next(found)}</span>{match[2]}', html)
 
 
 def _set(html: Path) -> bytes:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,9 @@ from ..core import lean_imports  # noqa: F401  (first: see there)
 from ..present.media import PLOTLY
 
 MANY_COLUMNS = 10  # tables with more are set smaller, so that the years of a plan fit a page
-SHORT = 30  # rows; tables with no more are kept on one page
+FEWER_COLUMNS, LONG_NAME = 7, 14  # so are tables with more columns than this whose rows have long names
+TEXT_COLUMNS = 5  # and tables with more columns of words
+SHORT = 14  # rows; tables with no more are kept on one page
 
 
 def show_report(blocks_file: str) -> None:
@@ -91,6 +93,18 @@ def glued(text: str) -> str:
     return re.sub(r"(?<=\b[A-Z]{3}) (?=[-−\d])|(?<=\d) (?=%|million\b|years?\b)", "\xa0", text)
 
 
+def _kinds(block: dict[str, Any]) -> Iterator[str]:
+    """What the look of a table follows: many columns or columns of words are set smaller, long names of rows keep a width."""
+    if block["style"]:
+        yield block["style"]
+        return
+    long = any(len(row[0]) > LONG_NAME for row in block["rows"])
+    if len(block["columns"]) > (FEWER_COLUMNS if long else MANY_COLUMNS) or len(block["texts"]) > TEXT_COLUMNS:
+        yield "many"
+    if long and len(block["columns"]) > FEWER_COLUMNS:
+        yield "named"
+
+
 def table_html(block: dict[str, Any], caption: bool = True) -> str:
     """A table block as HTML, with its note; wide tables scroll inside their frame.
 
@@ -118,7 +132,7 @@ def table_html(block: dict[str, Any], caption: bool = True) -> str:
     title = f"<caption>{escape(block['title'])}</caption>" if caption else ""
     note = f'<p class="note">{escape(block["note"])}</p>' if block["note"] else ""
     header = f"<thead><tr>{head}</tr></thead>" if any(block["columns"]) else ""
-    many = ' class="many"' if len(block["columns"]) > MANY_COLUMNS else f' class="{block["style"]}"' if block["style"] else ""
+    many = f' class="{kinds}"' if (kinds := " ".join(_kinds(block))) else ""
     frame = "tabled short" if len(block["rows"]) <= SHORT and not block["style"] else "tabled"
     inner = f'<div class="wide" {_scrolls(block["title"])}><table{many}>{title}{header}<tbody>{rows}</tbody></table></div>'
     return f'<div class="{frame}">{inner}{note}</div>'

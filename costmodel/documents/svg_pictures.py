@@ -5,13 +5,14 @@ Each takes plain numbers and gives the SVG; what a mark stands for is its `<titl
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator, Sequence
 
 from ..present.numbers import people
 from ..present.palette import COLOURS, FAINT, INK
 from . import svg
 
-ROW = 26  # px
+ROW, SMALL = 26, 11  # px: a row, and the letters of a name on two lines
 PALETTE = ("materials", "yield_loss", "labour", "maintenance", "building", "utilities", "depreciation", "overheads")
 LOW, HIGH = COLOURS["maintenance"], COLOURS["yield_loss"]  # an input at an end of its range
 
@@ -30,11 +31,16 @@ def _keys(drawn: Sequence[tuple], top: float) -> tuple[list[str], float]:
 
 
 def _rows(names: Sequence[str], top: float) -> tuple[list[str], float, float]:
-    """The names of lying rows, and where these begin at the left and end below."""
+    """The names of lying rows, a long one smaller and on two lines; where the rows begin at the left and end below."""
     left = min(300.0, 12 + svg.LETTER * max((len(name) for name in names), default=0))
     most = int((left - 8) / svg.LETTER)
-    short = [name if len(name) <= most else name[: most - 1].rstrip(" ,:") + "…" for name in names]
-    parts = [svg.text(left - 8, top + ROW * k + 18, name, "end") for k, name in enumerate(short)]
+    parts = []
+    for k, name in enumerate(names):
+        if len(name) <= most:
+            parts.append(svg.text(left - 8, top + ROW * k + 18, name, "end"))
+            continue
+        lines = textwrap.wrap(name, int(most * svg.SIZE / SMALL), max_lines=2, placeholder=" …")
+        parts += [svg.text(left - 8, top + ROW * k + 11 + 12 * n, line, "end", SMALL) for n, line in enumerate(lines)]
     return parts, left, top + ROW * len(names) + 4
 
 

@@ -39,11 +39,14 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
             places = [known[int(part * (known.size - 1))] for part in (place, 0.02, 0.7)]
             k = next((k for k in places if not _covered(royalty[k], values[k], offer, royalty[-1], top)), places[0])
             words.append(words_at(royalty[k], values[k], name, colour, xanchor="left", yanchor="bottom", xshift=8, yshift=4))
+    rounds = [(100 * float(turn.case.deal.licence.royalty), float(turn.case.deal.licence.upfront) / MILLION) for turn in turns]
+    labels = labels_of(rounds, offer, float(royalty[-1]), top)
     if turns:
-        traces.append(_rounds(turns))
+        traces.append(_rounds(rounds, labels))
     diamond, hover = {"size": 13, "color": INK, "symbol": "diamond"}, "%{x:.2f} %: %{y:.2f} million<extra>offer</extra>"
-    traces.append(spots([offer[0]], [offer[1]], diamond, name="offer", text=["<b>offer</b>"], hovertemplate=hover))
-    traces[-1]["textposition"] = "top center"
+    label = f"<b>\u00a0{labels[-1]}\u00a0</b>"
+    traces.append(spots([offer[0]], [offer[1]], diamond, name="offer", text=[label], hovertemplate=hover))
+    traces[-1]["textposition"] = "middle right" if offer[0] < 0.6 * royalty[-1] else "middle left"
     words += _regions(royalty, floor, ceiling, open_, top)
     return chart_of_family(
         460,
@@ -64,13 +67,31 @@ def _area(royalty: np.ndarray, low: np.ndarray, high: np.ndarray) -> dict[str, A
                      "hoverinfo": "skip"}  # fmt: skip
 
 
-def _rounds(turns: Sequence[Turn]) -> dict[str, Any]:
+def labels_of(rounds: Sequence[tuple[float, float]], offer: tuple[float, float], width: float, top: float) -> list[str]:
+    """A label for each round and one for the offer behind them; of those that would lie on each other the last has all names.
+
+    >>> labels_of([(1.0, 5.0), (3.0, 1.0), (3.1, 1.1)], (3.0, 1.0), 5.0, 10.0)
+    ['round 1', '', '', 'offer: rounds 2, 3']
+    """
+    places, names = [*rounds, offer], [*(f"{k + 1}" for k in range(len(rounds))), "offer"]
+    found = [""] * len(places)
+    left = list(range(len(places)))
+    while left:
+        last = left[-1]
+        x, y = places[last]
+        near = [k for k in left if abs(places[k][0] - x) < 0.2 * width and abs(places[k][1] - y) < 0.08 * top]
+        numbers = [names[k] for k in near if names[k] != "offer"]
+        numbered = f"round{'s' if len(numbers) > 1 else ''} {', '.join(numbers)}" if numbers else ""
+        found[last] = ": ".join(part for part in ("offer" if names[last] == "offer" else "", numbered) if part)
+        left = [k for k in left if k not in near]
+    return found
+
+
+def _rounds(rounds: Sequence[tuple[float, float]], labels: Sequence[str]) -> dict[str, Any]:
     """The rounds as a path from one to the next, each by its number."""
-    fees = [float(turn.case.deal.licence.upfront) / MILLION for turn in turns]
-    royalties = [100 * float(turn.case.deal.licence.royalty) for turn in turns]
+    royalties, fees = map(list, zip(*rounds))
     ring = {"size": 9, "color": "white", "line": {"color": INK, "width": 1.5}}
-    numbered = [f"round {k + 1}" for k in range(len(turns))]
-    path = curve(royalties, fees, INK, 1, "dash", name="rounds", text=numbered, textposition="middle left", marker=ring)
+    path = curve(royalties, fees, INK, 1, "dash", name="rounds", text=list(labels[:-1]), textposition="middle left", marker=ring)
     return path | {"mode": "lines+markers+text"}
 
 

@@ -68,8 +68,9 @@ def own_columns(case: Case, title: str) -> list[str]:
 
 def money_of_terms(case: Case) -> str:
     """In which currencies the terms are, and at which rates they are converted; of what both sides know."""
-    terms = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services, case.guarantees,
-             case.performance_guarantees, case.acceptance_dates, case.damages_caps)  # fmt: skip
+    terms = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services,
+             case.laboratory_tests, case.guarantees, case.performance_guarantees, case.acceptance_dates,
+             case.damages_caps)  # fmt: skip
     met = list(dict.fromkeys([case.deal.licence.currency, *(row.currency for table in terms for row in table.values())]))
     if met == [case.currency]:
         return ""
@@ -79,8 +80,8 @@ def money_of_terms(case: Case) -> str:
 
 def rates_of_exchange(case: Case) -> str:
     """The exchange rates of all currencies that meet in the deal and the sales, on day one and year by year."""
-    rows = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services, case.guarantees,
-            case.performance_guarantees, case.acceptance_dates, case.damages_caps,
+    rows = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services,
+            case.laboratory_tests, case.guarantees, case.performance_guarantees, case.acceptance_dates, case.damages_caps,
             case.sublicences, case.prospects, case.other_ways, case.sales)  # fmt: skip
     return _rates(
         case, [case.deal.licence.currency, case.deal.licensor.currency, *(row.currency for table in rows for row in table.values())]

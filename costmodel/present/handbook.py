@@ -57,6 +57,7 @@ ASSEMBLY = {
     "deal.deal.own_money": "the licensor's figures, each over one exchange rate",
     "plan.transfer.windows": "walks the tasks forth and back, each by its rule",
     "plan.transfer.compute_transfer": "puts the transfer together from its rules",
+    "deal.laboratory.compute_laboratory": "puts the laboratory together from its rules",
     "deal.deal.compute_deal": "puts the deal together from its rules, and adds up both gains",
     "deal.promises.owed_under_guarantees": "lists what is owed under each guarantee, with one side's part of the tests",
     "market.market.compute_market": "adds up the markets whose buyers could pay the cost",

@@ -70,7 +70,8 @@ def spread(values: np.ndarray, shares: Sequence[float] = QUANTILES) -> Spread:
     >>> spread(np.arange(101.0)).quantiles[2].value, spread(np.array([1.0, np.nan])).without
     (50.0, 0.5)
     """
-    there = np.sort(values[~np.isnan(values)])
+    there = values[~np.isnan(values)]
+    there.sort()
     count, without = len(there), 1.0 - len(there) / len(values)
     if not count:
         nothing = tuple(Quantile(share, math.nan, math.nan, math.nan) for share in shares)
@@ -210,7 +211,8 @@ def exceedance(values: np.ndarray, points: int = 200) -> tuple[np.ndarray, np.nd
     >>> exceedance(np.array([1.0, 2.0, 3.0]), points=3)[0].tolist()
     [1.0, 2.0, 3.0]
     """
-    there = np.sort(values[~np.isnan(values)])
+    there = values[~np.isnan(values)]
+    there.sort()
     if not len(there):
         return np.array([]), np.array([])
     at = np.quantile(there, np.linspace(0.0, 1.0, points))

@@ -24,7 +24,7 @@ from ..deal_facts import OFFERED
 from ..facts import PARTS, identity, stages
 from ..transfer_facts import transfer
 from .allowed import FIGURES, INPUTS, MONEY, STATED_DIGITS, begins_an_allowed, is_stated, may_show_input, parts_of, unit_for
-from .closed_marks import LICENSOR, LICENSOR_FIGURES, MARGINS, PILOT, RECIPE, is_below, is_closed, marks_of, shared_view
+from .closed_marks import LICENSOR, LICENSOR_FIGURES, MARGINS, PILOT, RECIPE, UNCOUNTED, is_below, is_closed, marks_of, shared_view
 from .record import Disclosed, Release, Widening, flat
 
 Facts = dict[str, Any]
@@ -172,13 +172,14 @@ def evidence(view: Case) -> Facts:
     rows: dict[str, int] = {}
     invented: dict[str, list[int]] = {}
     for place, shown in view.evidence.items():
-        if is_closed(place, RECIPE):
+        if is_closed(place, RECIPE) or place.partition(".")[0] in UNCOUNTED:
             continue
         file = tables()[place.partition(".")[0]].file.replace(".", ":")
         rows[shown.kind] = rows.get(shown.kind, 0) + 1
         found = invented.setdefault(file, [0, 0])
         invented[file] = [found[0] + (shown.kind == "invented"), found[1] + 1]
-    dates = [shown.date for shown in view.evidence.values() if DAY.fullmatch(shown.date)]  # a date may be any words
+    counted = [shown for place, shown in view.evidence.items() if place.partition(".")[0] not in UNCOUNTED]
+    dates = [shown.date for shown in counted if DAY.fullmatch(shown.date)]  # a date may be any words
     return {"rows": rows, "invented": invented, "oldest": min(dates, default=None), "newest": max(dates, default=None)}
 
 

@@ -16,9 +16,10 @@ from ...core.fields import Number, declared
 from ...model.plan.transfer import dated
 from ..deal_facts import ROWS
 
+LABORATORY = ("laboratory_work", "laboratory_equipment", "laboratory_staff")
 LICENSOR = (
     "licensor", "negotiation", "prospects", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
-    "fees.*.probability", "transfer_gates.*.probability", "service_effects",
+    "fees.*.probability", "transfer_gates.*.probability", "service_effects", "laboratory_tests.*.consumables", *LABORATORY,
     *(f"performance_guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "day_spread", "measurement")),
     *(f"{table}.*.{field}" for table in ("guarantees", "performance_guarantees") for field in ("retest_cost", "retest_passed")),
     "acceptance_dates.*.expected", "acceptance_dates.*.spread",
@@ -32,6 +33,7 @@ LICENSOR_FIGURES = (
     *(f"deal.by_kind.*.{name}" for name in ("paid_now", "inventors", "net")),
     "deal.licensee.gain", "deal.deliveries", "deal.yearly_services", "deal.service_effects",
     "deal.own_money", "deal.second_licensees", "deal.taken", "deal.taken_if_open", "deal.exclusivity", "deal.transfer",
+    "deal.laboratory",
 )  # fmt: skip
 RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
 FOLDED = tuple(f"ledger.by_step.*.{name}" for name in ("cost", "cost_per_m2", "cost_per_stabilised_watt"))
@@ -45,7 +47,7 @@ PILOT = ("samples", "measurements")
 PROMISED = ("guarantees", "performance_guarantees", "acceptance_dates", "damages_caps")
 PROJECT = ("transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources", "commitments")
 GONE = (  # rows no external edition has
-    *("prospects", "service_effects", *PROMISED, "other_ways", *PROJECT, "samples", "confidential", "widened"),
+    *("prospects", "service_effects", *LABORATORY, *PROMISED, "other_ways", *PROJECT, "samples", "confidential", "widened"),
 )
 UNCOUNTED = (
     *GONE,
@@ -53,6 +55,7 @@ UNCOUNTED = (
     "negotiation",
     "payment_kinds",
     "yearly_services",
+    "laboratory_tests",
     "deliveries",
     "outcomes",
     "correlations",
@@ -127,7 +130,7 @@ def external_view(case: Case) -> Case:
     (0.0, 0, 130000.0)
     """
     changed: dict[str, Any] = {name: {} for name in (*GONE, "measurements")} | {"name": ""}
-    for name in ("licensor", "negotiation", "payment_kinds", "yearly_services", "deliveries", "fees"):
+    for name in ("licensor", "negotiation", "payment_kinds", "yearly_services", "laboratory_tests", "deliveries", "fees"):
         rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(dated(case), name).items()}
         if rows:
             changed[name] = rows[""] if tables()[name].section else rows
@@ -138,7 +141,7 @@ def external_view(case: Case) -> Case:
         for identity, row in case.ranges.items()
         if not is_closed(row.address, LICENSOR)
     }
-    groups = {row.group for row in ranges.values()}
+    groups, ranged = {row.group for row in ranges.values()}, {row.address.rpartition(".")[0] for row in ranges.values()}
     changed["ranges"] = ranges
     changed["outcomes"] = {identity: row for identity, row in case.outcomes.items() if row.range in ranges}
     changed["correlations"] = {n: row for n, row in case.correlations.items() if {row.group, row.other} <= groups}
@@ -146,7 +149,7 @@ def external_view(case: Case) -> Case:
     changed["evidence"] = {
         place: dataclasses.replace(shown, source=told_source(shown.public_source, shown.source), by="")
         for place, shown in case.evidence.items()
-        if place.partition(".")[0] not in UNCOUNTED and not is_closed(place, hidden)
+        if not is_closed(place, hidden) and (place.partition(".")[0] not in UNCOUNTED or place in ranged)
     }
     closed = [*hidden, *LICENSOR]
     changed |= {"title": case.public_title, "story": case.public_story}

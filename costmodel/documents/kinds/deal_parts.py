@@ -129,15 +129,42 @@ def work_table(licence: Facts) -> Block:
         [x["title"], between(x), amount(x["price"], x["currency"]) if x["price"] else "covered by the fees"]
         for x in licence["deliveries"]
     ]
-    rows += [
-        [x["title"], between(x), f"{amount(x['a_year'], x['currency'])} a year{each_year(x['change'])}"]
-        for x in licence["services"]
-    ]
+    rows += [[x["title"], between(x), _of_service(licence, x)] for x in licence["services"]]
     for x in licence["supplies"]:
         covered = f"{share(x['part'])} of {x['covers']} by value"
         covered += f", {share(x['margin'])} on what they cost the plant" if "margin" in x else ""
         rows.append([x["title"], "as they are used" if x["covers"] == "materials" else "as they are paid", covered])
     return table("Work, yearly services and supplies", ["", "when", "price"], rows, texts=(0, 1, 2))
+
+
+def _of_service(licence: Facts, service: Facts) -> str:
+    """What a yearly service costs the licensee: a price a year, or what its price list says."""
+    price = f"{amount(service['a_year'], service['currency'])} a year"
+    if licence.get("tests") and not service["a_year"]:
+        alone = len([each for each in licence["services"] if not each["a_year"]]) == 1
+        price = f"by the price list{f', some {_a_year(licence)} a year' if alone else ''}"
+    return f"{price}{each_year(service['change'])}"
+
+
+def _a_year(licence: Facts) -> str:
+    """What the price list comes to a year at the samples that the plan counts on, by currency."""
+    sums: dict[str, float] = {}
+    for test in licence["tests"]:
+        sums[test["currency"]] = sums.get(test["currency"], 0.0) + test["price"] * test["a_year"]
+    return " and ".join(money(value, own) for own, value in sums.items())
+
+
+def price_list(licence: Facts) -> list[Block]:
+    """The tests of the licensor's laboratory, each at its price; nothing where there are none."""
+    tests = licence.get("tests", [])
+    if not tests:
+        return []
+    rows = [
+        [test["title"], amount(test["price"], test["currency"]), f"{stated(round(test['a_year'] / 12, 4))} a month"]
+        for test in tests
+    ]
+    note = f"Samples are those that the plan counts on: {_a_year(licence)} a year in all."
+    return [table("Price list of the laboratory", ["", "a sample", "samples"], rows, note, texts=(0, 1, 2))]
 
 
 def tax_table(licence: Facts) -> Block:
@@ -146,6 +173,15 @@ def tax_table(licence: Facts) -> Block:
     note = "The tax is withheld from the payments, except for the share that the licensee pays on top. "
     note += "Whether a treaty changes it is for tax advisers."
     return table("Withholding tax", ["payment", "rate", "paid on top by the licensee"], rows, note)
+
+
+def tax_words(licence: Facts) -> str:
+    """The same in words."""
+    taxed = [x for x in licence["withholding_tax"] if x["rate"]]
+    if not taxed:
+        return "none; whether a treaty changes that is for tax advisers"
+    rates = "; ".join(f"{x['title']} {share(x['rate'])}, {share(x['on_top'])} of it paid on top by the licensee" for x in taxed)
+    return f"{rates}; others none. Whether a treaty changes it is for tax advisers."
 
 
 def payments_picture(licence: Facts, currency: str) -> Block:
@@ -175,7 +211,7 @@ def schedule(licence: Facts) -> list[tuple[str, float, float, str, str]]:
         ("plant is built and started up", 0.0, start, plant),
         *((x["title"], x["begin"], x["end"], work) for x in licence["deliveries"]),
         ("ramp to full output", start, licence["full_swing"], plant),
-        *((x["title"], x["begin"], x["end"], work) for x in licence["services"] if x["a_year"]),
+        *((x["title"], x["begin"], x["end"], work) for x in licence["services"] if x["a_year"] or licence.get("tests")),
         *royalty,
         *((x["title"], x["begin"], x["end"], paid) for x in licence["minimums"] if x["a_year"]),
         ("exclusivity", 0.0, licence["exclusive_time"], right),

@@ -9,7 +9,7 @@ from ...present.texts import REVIEW
 from .. import svg_pictures, zone_picture
 from .blocks import Block, Facts, currency_of, heading, items, opening, picture, table, words
 from .cost_parts import kind_table
-from .deal_parts import schedule_picture, terms_table, terms_words, work_table, year_payments_table
+from .deal_parts import price_list, schedule_picture, terms_table, terms_words, work_table, year_payments_table
 from .end_matter import (
     NO_DRAWS,
     about_money,
@@ -190,6 +190,7 @@ def _tables(facts: Facts) -> list[Block]:
         heading("Tables"),
         terms_table(licence),
         work_table(licence),
+        *price_list(licence),
         table("What is left to the licensor", ["", "net present value"], rows, note, total=True),
         *_tabled(facts, "headings", "years"),
         year_payments_table(licence, currency),

@@ -12,6 +12,7 @@ from .blocks import Block, Facts, currency_of, heading, items, opening, table, w
 from .deal_parts import (
     heading_table,
     payments_picture,
+    price_list,
     schedule_picture,
     tax_table,
     terms_table,
@@ -198,6 +199,7 @@ def annex(facts: Facts) -> list[Block]:
     parts = []
     if facts["licence"] is not None:
         parts = [heading("Payments by heading"), heading_table(facts["licence"], facts["identity"]["currency"])]
+        parts += price_list(facts["licence"])
     if tasks := task_blocks(facts):
         parts += [heading("The transfer, task by task"), *tasks]
     first = "Schedule, required returns, tax, ramp, sales and terms: what both sides negotiate."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...present.numbers import money, people, percent
+from ...present.numbers import NOT_APPLICABLE, money, people, percent
 from ...present.palette import COLOURS
 from ...present.plain_plan import in_years, return_a_year
 from ...present.texts import INTERNAL
@@ -93,25 +93,32 @@ def than_as_it_is(change: float, currency: str) -> str:
 
 def _tables(facts: Facts) -> list[Block]:
     currency, rows = facts["identity"]["currency"], facts["rows"]
-    columns = ["", f"cost of a watt, {currency}", f"of a m², {currency}", "MW a year", "yield of the line"]
+    columns = ["", f"cost of a watt, {currency}", f"of a m², {currency}", "MW a year", "yield of the line", "fingerprint"]
     made = [
-        [r["title"], people(r["per_watt"], 4), people(r["per_m2"]), people(r["megawatts"]), percent(r["line_yield"])] for r in rows
-    ]
-    blocks = [heading("Tables"), table("Cost and output", columns, made)]
+        [r["title"], people(r["per_watt"], 4), people(r["per_m2"]), people(r["megawatts"]), percent(r["line_yield"]),
+         r["fingerprint"]]
+        for r in rows
+    ]  # fmt: skip
+    note = "The fingerprint is of all inputs of the scenario."
+    blocks = [heading("Tables"), table("Cost and output", columns, made, note)]
     if has_plan(facts):
         columns = ["", "capital", "net present value", "internal rate of return", "payback after", "lowest cash so far"]
-        plans = [(row["title"], row["plan"]) for row in rows if row["plan"]]
+        licensed = rows[0]["licensor_npv"] is not None
+        columns += ["to the licensor", "to the licensee"] if licensed else []
         worth = [
-            [name, millions(x["capital"]), millions(x["npv"]), return_a_year(x), in_years(x["payback"]), millions(x["low_point"])]
-            for name, x in plans
-        ]
-        blocks.append(table(f"As an investment, million {currency}", columns, worth))
-    if rows[0]["licensor_npv"] is not None:
-        sides = [
-            [r["title"], millions(r["licensor_npv"]), millions(r["licensee_npv"])] for r in rows if r["licensor_npv"] is not None
-        ]
-        blocks.append(table(f"The licence, million {currency} of net present value", ["", "licensor", "licensee"], sides))
+            [r["title"], millions(x["capital"]), millions(x["npv"]), return_a_year(x), in_years(x["payback"]),
+             millions(x["low_point"]), *(_sides(r) if licensed else [])]
+            for r in rows
+            if (x := r["plan"])
+        ]  # fmt: skip
+        note = "To the licensor and to the licensee: net present value of the licence, and of the plant with its payments."
+        blocks.append(table(f"As an investment, million {currency}", columns, worth, note if licensed else ""))
     return blocks
+
+
+def _sides(row: Facts) -> list[str]:
+    """What a scenario leaves to licensor and licensee; what does not apply where it has no deal."""
+    return [NOT_APPLICABLE if row[name] is None else millions(row[name]) for name in ("licensor_npv", "licensee_npv")]
 
 
 def _end(facts: Facts) -> list[Block]:
@@ -132,5 +139,4 @@ def _end(facts: Facts) -> list[Block]:
         *evidence_blocks(facts),
         *limit_blocks(limits),
         *last_blocks(facts),
-        table("Fingerprints", ["", "inputs"], [[row["title"], row["fingerprint"]] for row in rows], texts=(0, 1)),
     ]

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from ...present.numbers import people, stated
 from .blocks import Block, Facts, heading, items, opening, table, terms_of, words
-from .deal_parts import share, tax_table, terms_table, work_table
+from .deal_parts import share, tax_words, terms_table, work_table
 from .end_matter import without_deal
 from .guarantee_parts import guaranteed_blocks
 
@@ -36,14 +36,13 @@ def page(facts: Facts) -> list[Block]:
     licence = facts["licence"]
     return [
         *opening(TITLE, facts, answer(facts)),
+        words(BINDS, "caution"),
         table("Heads of terms", ["", ""], _heads(facts), texts=(0, 1)),
         terms_table(licence),
         work_table(licence),
         *guaranteed_blocks(facts),
-        tax_table(licence),
         heading("Open points"),
         items([*_left_open(facts), *OPEN]),
-        words(BINDS, "caution"),
     ]
 
 
@@ -67,6 +66,7 @@ def _heads(facts: Facts) -> list[tuple[str, str]]:
         ("Sublicences", f"{share(licence['sublicence_share'])} of their income" if licence["sublicence_share"] else "none agreed"),
         ("Term", f"royalty for {stated(licence['term'])} years from the start of production; survival of know-how: open"),
         ("Standing", "indication of terms, no offer; subject to contract and to approval by both sides"),
+        ("Withholding tax", tax_words(licence)),
         *([("Money", money)] if (money := facts["identity"].get("money", "")) else []),
         ("Validity", terms or "to be stated by the licensor when the sheet is sent"),
     ]

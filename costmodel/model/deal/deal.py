@@ -34,6 +34,7 @@ from .deal_figures import (
     Yardsticks,
 )
 from .guarantee import exposure
+from .laboratory import compute_laboratory
 from .licensee import alternatives, damages_received, dividends, licensee
 from .licensor import licensor, received
 from .licensor_costs import floor_of, forgone_licences, service_costs, work_costs
@@ -100,6 +101,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         yardsticks=_yardsticks(plan, theirs, sales),
         years=_years(case, plan, found),
         transfer=transfer_of(case),
+        laboratory=compute_laboratory(case),
         dividends=dict(zip(names, given)),
         gain=together,
         licensor_share=valid_if(together > 0, safe_divide(seller.gain, together)),

@@ -8,6 +8,7 @@ from ...core.fields import figure, status, unit_text
 from ...core.operations import Value
 from ..plan.plan_figures import Quarter
 from ..plan.transfer_figures import Transfer
+from .laboratory_figures import Laboratory
 
 Reasons = dict[float, str]  # what each number of a status stands for
 _PROFIT: tuple[Reasons, Reasons] = (
@@ -271,6 +272,7 @@ class Deal:
     yardsticks: Yardsticks
     years: dict[str, DealYear]
     transfer: Transfer | None
+    laboratory: Laboratory | None
     dividends: dict[str, Value] = figure("money", "cash that goes to the licensor's shares, by quarter")
     gain: Value = figure(
         "money", "what both have above floor and best alternative, each at its own rate; added at day-one exchange rates"

@@ -11,10 +11,11 @@ from ...core.operations import Value, smaller, sum_of
 from ...core.series import Row
 from ..ledger.landed_prices import in_reporting_currency
 from ..plan.closing_time import Use
-from ..plan.licence import yearly
+from ..plan.price_list import yearly
 from ..plan.timing import QUARTERS, due, in_quarters, risen, running, spread
 from ..plan.worth import each_quarter, npv
 from .deal_figures import ForgoneLicence, ServiceCost, WorkCost
+from .laboratory import tests_cost
 from .licensor_value import own_amount, own_npv
 from .promises import Owed
 
@@ -87,9 +88,29 @@ def work_costs(case: Case, use: Use, rate: Value) -> dict[str, WorkCost]:
 
 
 def service_costs(case: Case, use: Use, rate: Value) -> dict[str, ServiceCost]:
-    """What each yearly service costs while the plant is in use."""
-    costs = {name: use.while_open(yearly(case, x, x.cost, len(use.open))) for name, x in case.yearly_services.items()}
-    return {name: ServiceCost(cost=own_npv(case, spent, rate)) for name, spent in costs.items()}
+    """What each yearly service costs while the plant is in use: its own cost, or that of its tests.
+
+        rows = case.yearly_services.items()    [any]
+        spent = [sum_of([yearly(case, row, row.cost, row.currency, len(use.open)), *tests_cost(case, name, len(use.open))]) for
+            name, row in rows]    [money]
+        cost = [own_npv(case, use.while_open(each), rate) for each in spent]
+
+    Takes: rate [1].
+    Source: common practice.
+
+    >>> from types import SimpleNamespace as Some
+    >>> from costmodel.model.plan.closing_time import to_the_end
+    >>> case = Some(currency="EUR", constants=Some(year=4.0), money={"eur": Some(exchange_rate=1.0)}, laboratory_tests={})
+    >>> case.deal = Some(licensor=Some(currency="EUR"))
+    >>> case.yearly_services = {"analysis": Some(cost=40.0, currency="EUR", begin=0.0, end=2.0, change=0.0)}
+    >>> service_costs(case, to_the_end(4), 0.0)
+    {'analysis': ServiceCost(cost=80.0)}
+    """
+    found, count = {}, len(use.open)
+    for name, row in case.yearly_services.items():
+        spent = sum_of([yearly(case, row, row.cost, row.currency, count), *tests_cost(case, name, count)])
+        found[name] = ServiceCost(cost=own_npv(case, use.while_open(spent), rate))
+    return found
 
 
 def upkeep_cost(case: Case, count: int) -> Value:

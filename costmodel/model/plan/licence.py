@@ -6,7 +6,6 @@ import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ...case.deal_records import YearlyService
 from ...case.whole_case import Case
 from ...core.operations import Value, larger, sum_of
 from ...core.series import Row
@@ -14,8 +13,9 @@ from ..ledger.landed_prices import in_reporting_currency
 from ..line.line_figures import Line
 from . import capital
 from .exchange import converted
+from .price_list import service_paid, service_still_due
 from .royalty import Trade, least_royalty, minimum, missing_to_minimum, royalty, until_bought_out
-from .timing import QUARTERS, between, by_year, due, in_quarters, risen, spread, still_to_come
+from .timing import QUARTERS, between, by_year, due, in_quarters, spread, still_to_come
 from .transfer import date_of, probability_due
 
 ROYALTIES = ("royalty", "minimum", "minimum_due")  # streams that count as running royalty
@@ -92,8 +92,7 @@ def due_at_closing(case: Case, trade: Trade) -> list[Stream]:
         found.append(Stream("minimum_due", "licence", False, sum_of(owed)))
     for name, service in case.yearly_services.items():
         if service.after_closing == "due":
-            later = converted(case, still_to_come(yearly_in_own_currency(case, service, service.price, count)), service.currency)
-            found.append(Stream(f"service_{name}_due", service.paid_as, False, later))
+            found.append(Stream(f"service_{name}_due", service.paid_as, False, service_still_due(case, name, count)))
     return [grossed_up(case, stream) for stream in found]
 
 
@@ -210,34 +209,9 @@ def _work(case: Case, trade: Trade) -> list[Stream]:
         paid = trade.use.while_open(converted(case, row.price * done, row.currency))
         found.append(Stream(f"delivery_{name}", row.paid_as, False, paid))
     for name, service in case.yearly_services.items():
-        by_column = trade.use.while_open(yearly(case, service, service.price, count))
+        by_column = trade.use.while_open(service_paid(case, name, count))
         found.append(Stream(f"service_{name}", service.paid_as, False, by_column))
     return found
-
-
-def yearly(case: Case, row: YearlyService, amount: Value, count: int) -> Row:
-    """An amount a year of a yearly service, by quarter, as it changes."""
-    return converted(case, yearly_in_own_currency(case, row, amount, count), row.currency)
-
-
-def yearly_in_own_currency(case: Case, row: YearlyService, amount: Value, count: int) -> Row:
-    """The same in the currency of the row.
-
-        change = row.change * case.constants.year    [1]
-        each = amount * case.constants.year / QUARTERS    [any]
-        amounts = each * between(case, count, row.begin, row.end) * Row([risen(change, number) for number in range(count)])
-            [any]
-
-    Takes: amount [any].
-    Source: common practice.
-
-    >>> from types import SimpleNamespace as Some
-    >>> row = Some(begin=0.0, end=1.5, change=0.0)
-    >>> yearly_in_own_currency(Some(constants=Some(year=4.0)), row, 10.0, 4)
-    [0.0, 10.0, 5.0, 0.0]
-    """
-    each, change = amount * case.constants.year / QUARTERS, row.change * case.constants.year
-    return each * between(case, count, row.begin, row.end) * Row(risen(change, number) for number in range(count))
 
 
 def _supplies(case: Case, assets: Sequence[capital.Asset], trade: Trade) -> list[Stream]:

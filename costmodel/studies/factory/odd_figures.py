@@ -8,6 +8,7 @@ from ...case.whole_case import Case
 from ...core.units import to_base
 from ...model.evaluate import Costs, Results
 from ...model.line.plant_growth import counted_tools
+from ..negotiation.laboratory_odds import odd_laboratory
 from ..negotiation.transfer_oddities import odd_transfer
 
 HOURS_OF_A_PERSON = 2000.0  # a year, holidays and illness off; common practice
@@ -31,6 +32,7 @@ def odd_figures(case: Case, results: Results) -> Iterator[str]:
     yield from long_hours(results)
     yield from without_reserve(case, results)
     yield from odd_transfer(case, results)
+    yield from odd_laboratory(case, results)
     for name, found in results.line.heatings.items():
         if found.drawn_energy < found.least_energy:
             drawn, least = found.drawn_energy / to_base("kWh"), found.least_energy / to_base("kWh")

@@ -56,6 +56,8 @@ def scaled_by_kind(case: Case) -> dict[str, list[str]]:
         for row, record in getattr(case, table).items():
             if record.paid_as != SHARES_APART:
                 found[record.paid_as].append(f"{table}.{row}.{field}")
+    for row, test in case.laboratory_tests.items():
+        found[case.yearly_services[test.service].paid_as].append(f"laboratory_tests.{row}.price")
     return found
 
 

@@ -24,7 +24,8 @@ import numpy as np
 from ...case.addresses import input_at, replaced, value_at
 from ...case.changes import with_values
 from ...case.effects import changed_by, services
-from ...case.service_records import DELIVERIES, MULTIPLIES, ServiceEffect
+from ...case.laboratory_records import tests_of
+from ...case.service_records import DELIVERIES, MULTIPLIES, YEARLY, ServiceEffect
 from ...case.uncertain import uncertain
 from ...case.values import BadValue, check_number
 from ...case.whole_case import Case, kept
@@ -55,7 +56,7 @@ AT_A_TIME = 256  # draws, each with and without every service
 ROUND = 12  # decimals of the share of a quarter: rounding must make no parts
 STATED, NONE, ALL = "stated", "none", "all"
 MOST = 8  # services with effects: each doubles the runs
-WORK = {DELIVERIES: ("days", "travel", "pilot_time", "price"), "yearly_services": ("cost", "price")}
+WORK = {DELIVERIES: ("days", "travel", "pilot_time", "price"), YEARLY: ("cost", "price")}
 CASH = {
     "plan.quarters.{}.free_cash": "free_cash",
     "deal.dividends.{}": "dividends",
@@ -170,6 +171,13 @@ def _at(column: np.ndarray, place: np.ndarray) -> np.ndarray:
     return column[place] if column.ndim else np.full(place.shape, float(column))
 
 
+def _work(case: Case, service: str) -> list[str]:
+    """The inputs that are 0 without a service: its work and its price, or the samples of its tests."""
+    table, _, name = service.partition(".")
+    tests = tests_of(case.laboratory_tests, name) if table == YEARLY else {}
+    return [*(f"laboratory_tests.{test}.samples" for test in tests), *(f"{service}.{each}" for each in WORK[table])]
+
+
 class Plans:
     """The plans of a case with any of its services, each service's work and effects apart.
 
@@ -236,9 +244,9 @@ class Plans:
         own |= bought_in(self.plant, own) if own else {}
         values = {address: np.tile(value, len(patterns)) for address, value in own.items()}
         for number, service in enumerate(self.services):
-            for name in WORK[service.split(".")[0]]:
-                stated = own.get(f"{service}.{name}", np.full(size, float(value_at(self.plant, f"{service}.{name}"))))
-                values[f"{service}.{name}"] = np.concatenate([stated * there for there in patterns[:, number]])
+            for address in _work(self.plant, service):
+                stated = own.get(address, np.full(size, float(value_at(self.plant, address))))
+                values[address] = np.concatenate([stated * there for there in patterns[:, number]])
         for address in dict.fromkeys(address for effect in self.effects for address in effect.addresses):
             stated = own.get(address, np.full(size, float(value_at(self.plant, address))))
             rows = patterns[:, len(self.services) :]

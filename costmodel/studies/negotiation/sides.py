@@ -17,9 +17,13 @@ from ...model.readings.recording import Recording
 
 LICENSOR, LICENSEE = "deal.licensor.gain", "deal.licensee.gain"
 UPFRONT, ROYALTY = "licence.upfront", "licence.royalty"
-TABLES = ("licence", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies")
+TABLES = (
+    *("licence", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "laboratory_tests"),
+    "supplies",
+)
 NOT_AGREED = (
     *("probability", "days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost", "cost", "change", "per_watt_change"),
+    *("consumables", "samples"),
 )
 
 
