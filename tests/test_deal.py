@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -27,15 +28,16 @@ from costmodel.model.evaluate import evaluate
 from costmodel.model.plan.licence import gross_up
 from costmodel.model.plan.worth import npv
 from costmodel.present import guarantee_report, terms_report, zone_report
-from costmodel.studies.negotiation.concessions import Concession, concessions, exchange, exclusivity, step_of
+from costmodel.studies.negotiation.concessions import Concession, _jumps_within, concessions, exchange, exclusivity, step_of
 from costmodel.studies.negotiation.guarantees import guaranteed
 from costmodel.studies.negotiation.limits import buy_out_price, interval, minimum_range
 from costmodel.studies.negotiation.openings import openings
+from costmodel.studies.negotiation.outline import _zeros
 from costmodel.studies.negotiation.overview import overview, turns
 from costmodel.studies.negotiation.price_paths import price_paths
 from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, Gains, Sides, terms
 from costmodel.studies.negotiation.split import equal_split, nash_point, splits
-from costmodel.studies.negotiation.zone import trace_zone, zone_of
+from costmodel.studies.negotiation.zone import _end, trace_zone, zone_of
 
 from .cases import DEMO, demo, table
 from .deal_laws import violated_by_deal
@@ -711,6 +713,22 @@ def test_a_picture_of_a_zone_has_its_curves():
     assert drawn.ceiling[inside] == near(5e6 - 1e8 * royalty[inside])
     assert drawn.alike[inside] == near(3e6 - 5e7 * royalty[inside])
     assert (drawn.offer, drawn.top) == ((2e6, 0.01), near(1.1 * 5e6))
+
+
+def test_where_a_line_crosses_zero():
+    assert _zeros(np.array([2.0, -2.0, -1.0, 1.0]), np.array([0.01, 0.03, 0.04, 0.06])) == near(np.array([0.02, 0.05]))
+
+
+def test_an_end_of_a_stretch_has_what_is_left_there():
+    one, two = (SimpleNamespace(low=low, high=low + 1, at_low=low / 10, at_high=-low, jump=low > 5) for low in (2.0, 8.0))
+    row = SimpleNamespace(changes=(one, two))
+    ends = [_end(row, fee) for fee in (2.0, 3.0, 8.0, 9.0, 5.0)]
+    assert ends == [(2.0, 0.2, False), (3.0, -2.0, False), (8.0, 0.8, True), (9.0, -8.0, True), (5.0, 0.0, False)]
+
+
+def test_noise_of_a_large_gain_is_no_jump():
+    noisy = 1e9 + np.array([0.0, 0.0, 0.0, 1e-3, 1e-3])  # a thousandth of a unit in a billion
+    assert list(_jumps_within(None, {}, ROYALTY, 0.01, {"licensor": noisy})) == []
 
 
 class Stepped:

@@ -58,6 +58,7 @@ def test_rent_of_containers_follows_use_and_stay(ledger):
     # hydrogen: 5 slm x 10 min x 5,500 loads = 275 Nm3 in bundles of 20, 73 days at 0.8 USD
     assert ledger.lines["containers.bundle.coat"].cost == near(275 / 20 * 73 * 0.8 * 0.5)
     assert ledger.lines["containers.bundle.coat"].lost == near(275 / 20 * 73 * 0.4 * 0.28)  # 1 - 36,000 / 50,000
+    assert ledger.lines["containers.bundle.coat"].driver == "use of hydrogen"
     # 36,000 boxes in folders of 50, 10 days; for good modules only, so none is lost
     folder = ledger.lines["containers.folder.press.modules"]
     assert (folder.cost, folder.lost) == (near(36_000 / 50 * 10 * 0.2), 0.0)

@@ -336,6 +336,7 @@ def test_plain_cladding_with_a_longer_life_binds():
     assert found.reference_price_per_m2 == near(0.5 * 3 * 200)
     assert (found.asked_price_per_m2, found.asked_price) == (near(85.0), near(85.0 / 60))
     assert found.left_at_asked_price_per_m2 == near(0.5 * (ours - 170))
+    assert found.left_at_asked_price * found.ours.watts_per_m2 == near(0.5 * (ours - 170))
     assert (found.volume, found.volume_by_area, found.plant_share) == (near(5.4e6), near(9e4), near(0.2))
     assert found.efficiency_at_asked_price == near((AREA - OF_STONE + 170) / 1000 / (0.5 * ENERGY - POWER))
     assert found.efficiency_at_asked_price_status == AT_LEAST

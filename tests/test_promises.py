@@ -17,6 +17,7 @@ from costmodel.model.plan.transfer import dated
 from costmodel.present import promise_report
 from costmodel.present.numbers import amount, percent
 from costmodel.studies.negotiation.promise_set import (
+    Promise,
     better_for_both,
     charge_from_which_better,
     payments,
@@ -245,6 +246,14 @@ def test_a_mistake_is_named_with_what_is_allowed(row, column, value, message, tm
     inputs.cell("performance_guarantees.csv", row, column, value)
     told = faults(lambda: load_case(inputs.write(tmp_path)))
     assert any(each.startswith(f"performance_guarantees.csv, {message}") for each in told), told
+
+
+def test_a_promise_is_eased_by_a_percent_or_a_week():
+    least = Promise("good", "", "1", 1.0, 200.0, 0.0, 1.0, 1.0, 9.0, 0.0, "", False, 0.0, np.zeros(1, bool), np.zeros(1))
+    most = dataclasses.replace(least, sign=-1.0)
+    day = dataclasses.replace(most, level=1e7, is_date=True)
+    assert (least.eased(1.0), most.eased(1.0)) == (pytest.approx(198.0), pytest.approx(202.0))
+    assert day.eased(1.0) - day.level == pytest.approx(7 * 86_400.0)
 
 
 def test_the_answer_stands_first(case, found):

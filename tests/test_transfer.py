@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -20,7 +21,7 @@ from costmodel.present import transfer_charts, transfer_report
 from costmodel.present.numbers import people
 from costmodel.studies.negotiation.organisation_load import loads, start_in
 from costmodel.studies.negotiation.promise_set import promises
-from costmodel.studies.negotiation.transfer_oddities import odd_transfer
+from costmodel.studies.negotiation.transfer_oddities import NEAR, _odd_dates, odd_transfer
 from costmodel.studies.negotiation.transfer_spread import drawn_durations, gate_draws, transfer_spread
 
 from .cases import FIELD, demo
@@ -205,6 +206,8 @@ def test_the_first_start_by_hand():
     assert found.first == (0, 3)
     beside = start_in(case, 0, beside=True)  # 8 + 4 days of engineers in month 1, 12 in month 7
     assert {each.month for each in beside.conflicts[0] if each.resource == "engineers"} == {0, 1, 6}
+    first = [each.commitments for each in beside.conflicts[0] if (each.resource, each.month) == ("engineers", 0)]
+    assert first == [("first",)]  # the offer begins a month later
     assert ("line", 0) in {(each.resource, each.month) for each in beside.conflicts[0]}  # 2 and a half of 2
 
 
@@ -296,6 +299,18 @@ def test_refusals(change, said):
 def test_what_contradicts_the_terms_is_odd(changes, said):
     case = with_values(transferred(), changes)
     assert said in list(odd_transfer(case, evaluate(case)))
+
+
+def test_a_delivery_is_odd_once_it_is_off_by_more_than_a_month():
+    found = SimpleNamespace(gates={}, finish=4 * MONTH, tasks={"a": SimpleNamespace(earliest_begin=0.0, earliest_finish=4 * MONTH)})
+    case = SimpleNamespace(
+        transfer_gates={}, guarantees={}, performance_guarantees={}, acceptance_dates={},
+        transfer_tasks={"a": SimpleNamespace(delivery="work")},
+        deliveries={"work": SimpleNamespace(begin=NEAR * MONTH, end=4 * MONTH)},
+    )  # fmt: skip
+    assert list(_odd_dates(case, found)) == []
+    case.deliveries["work"].begin *= 1.001
+    assert len(list(_odd_dates(case, found))) == 1
 
 
 def test_work_for_a_task_of_the_licensee_is_odd_and_so_is_a_delivery_without_task():

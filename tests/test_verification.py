@@ -91,6 +91,7 @@ def test_a_published_case_of_other_inputs_does_not_agree(monkeypatch):
         "lump_sum": {"licence.royalty": 0.051},
         "fifteen_years": {"licence.royalty": 0.36},
         "thin_film": {"prices.glass.price": 5.5},
+        "truck": {"tools.truck.price": 90_100.0},
     }
     assert sorted(changes) == PUBLISHED
     cases = {name: with_values(whole_cases.ran(name)[0], values) for name, values in changes.items()}

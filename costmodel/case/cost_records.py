@@ -240,7 +240,9 @@ class Role:
     """A role with its pay; operators at tools are counted in tools.csv."""
 
     title: str = text("name of the role", example="line operator")
-    heads: Value = number("person/{per}", "people besides those at tools", example="2", entry="person")
+    heads: Value = number(
+        "person/{per}", "people besides those at tools, not rounded unless they grow in steps", example="2", entry="person"
+    )
     per: str = choice("whether these heads are for each crew or for the plant", "crew", "plant", is_unit=True)
     wage: Value = number("{currency}/person/s", "yearly pay of one person", example="31000", entry="{currency}/year")
     currency: str = unit_text("currency of the wage", example="EUR")

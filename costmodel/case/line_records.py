@@ -143,7 +143,9 @@ class Step:
         entry="s",
         above=0.0,
     )
-    rate_efficiency: Value = share("ideal time of a load over the time that it is in the tool", example="95 %", above=0.0)
+    rate_efficiency: Value = share(
+        "ideal time of a load over the time that it is in the tool; it lengthens no time", example="95 %", above=0.0
+    )
     first_pass_yield: Value = share("share of passes that are good", example="99.2 %", above=0.0)
     rework_share: Value = share("share of the rejects that are reworked", example="0 %")
     rework_success: Value = share("share of the reworked that become good", example="0 %")

@@ -7,9 +7,10 @@ from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path
 
+from ...case.changes import with_values
 from ...case.load import load_case
 from ...case.whole_case import Case
-from ...model.evaluate import Results, evaluate
+from ...model.evaluate import Results, evaluate, evaluate_costs
 from ...model.plan.plan_figures import Quarter
 from ..conventions import at_year_ends, time_to_recover, value_of
 from ..solve import solve
@@ -53,6 +54,12 @@ def worth(name: str, rate: float, unit: float = 1.0) -> list[float]:
 def owners_cash(name: str) -> list[float]:
     """Cash of the owners on the first day and in each year."""
     return at_year_ends([float(each.owners_cash) for each in quarters(name)])
+
+
+def written_off_by_activity(miles: float) -> float:
+    """Depreciation of the truck in the ledger of a year with so many miles."""
+    case = with_values(ran("truck")[0], {"target.output": miles})
+    return float(evaluate_costs(case).ledger.by_category["depreciation"].cost)
 
 
 def tax_write_offs(name: str) -> list[float]:
@@ -114,6 +121,7 @@ SECOND = FIRST.replace("10.1", "10.2")
 PARK = "Park, Contemporary Engineering Economics, 5th ed., solution of problem 10.1"
 FORUM = "capital budgeting problem with its solution, analystforum.com, thread 24980"
 HOMEWORK = "worked solution, wizedu.com, question 287892, part a"
+ACTIVITY = "units of activity in an accounting textbook, coursehero.com, file 6545388"
 REGULATION = "26 CFR 1.482-4(f)(6)(iii), United States tax regulations"
 SHARING = "26 CFR 1.482-7(g)(4)(viii), example 1, United States tax regulations"
 BOND = "Energy Project Financing: Resources and Strategies for Success, table 2-6, copy at issuhub.com, 4299, page index 35"
@@ -171,6 +179,13 @@ VALUES: tuple[Published, ...] = (
         "3586",
         lambda: worth("placement_machine", 0.12),
         YEAR_ENDS,
+    ),
+    _value(
+        "truck: depreciation of five years by the miles driven",
+        ACTIVITY,
+        "22000 14000 18000 16000 10000",
+        lambda: [written_off_by_activity(miles) for miles in (110_000, 70_000, 90_000, 80_000, 50_000)],
+        "the source has a life of 400,000 miles, here 3.2 years of 125,000 each",
     ),
     _value(
         LOAN + "repayments of twelve months",
