@@ -19,7 +19,7 @@ from costmodel.core.units import to_base
 from costmodel.model.evaluate import evaluate
 from costmodel.present import transfer_charts, transfer_report
 from costmodel.present.numbers import people
-from costmodel.studies.negotiation.organisation_load import loads, start_in
+from costmodel.studies.negotiation.organisation_load import conflicts, loads, start_in
 from costmodel.studies.negotiation.transfer_oddities import NEAR, _odd_dates, odd_transfer
 from costmodel.studies.negotiation.transfer_spread import drawn_durations, transfer_spread
 
@@ -166,6 +166,12 @@ def test_the_first_start_by_hand():
     first = [each.commitments for each in beside.conflicts[0] if (each.resource, each.month) == ("engineers", 0)]
     assert first == [("first",)]  # the offer begins a month later
     assert ("line", 0) in {(each.resource, each.month) for each in beside.conflicts[0]}  # 2 and a half of 2
+
+
+def test_a_month_counts_for_the_transfer_that_begins_last():
+    # month 2 is overloaded by the first transfer alone; the second begins in month 6, when all is free
+    assert next((each.resource, each.month) for each in conflicts(transferred(), (0.0,), True)) == ("engineers", 1)
+    assert [each.month for each in conflicts(transferred(), (0.0, 5.0), True) if each.resource == "engineers"] == []
 
 
 def test_a_resource_that_the_work_alone_exceeds_has_no_start():
