@@ -21,7 +21,7 @@ from costmodel.present.handbook import OPERATIONS, Rule, rule_functions
 
 FUNCTIONS = rule_functions()
 BUILTINS = {f.__name__: f for f in (zip, range, len, list, dict, tuple, reversed, enumerate, next, iter, int)}
-CALLS = 6  # calls of a rule that are looked at in each whole case
+FURTHER = 2  # a call of a rule in a whole case is looked at, then one after a half as many more: first calls are alike
 LEDGER_LINE = ("quantity", "price")  # what the equations of a ledger line say; `entry` has the rest
 
 
@@ -192,7 +192,8 @@ class Watched:
     """Rules replaced, in all modules of the model, by ones that hold each call against the equation."""
 
     def __init__(self, look: Callable[[str, Callable, dict[str, Any], Any], None]) -> None:
-        self.look, self.seen, self.inside, self.kept = look, dict.fromkeys(FUNCTIONS, 0), False, []
+        self.look, self.inside, self.kept = look, False, []
+        self.seen, self.calls, self.next = (dict.fromkeys(FUNCTIONS, first) for first in (0, 0, 1))
 
     def __enter__(self) -> Watched:
         wrapped = {id(function): self._wrap(address, function) for address, function in FUNCTIONS.items()}
@@ -214,7 +215,11 @@ class Watched:
             result = function(*given, **named)
             once = isinstance(result, Iterator)
             kept = list(result) if once else result
-            if not self.inside and self.seen[address] < CALLS:
+            if self.inside:
+                return iter(kept) if once else kept
+            self.calls[address] += 1
+            if self.calls[address] >= self.next[address]:
+                self.next[address] += max(1, self.calls[address] // FURTHER)
                 self.inside, bound = True, signature.bind(*given, **named)
                 bound.apply_defaults()
                 try:

@@ -709,7 +709,8 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
         return violated_by_laboratory(with_laboratory())
 
     special = {"transfer": lambda: violated_by_transfer(transferred()), "service": lambda: violated_by_services(planned()),
-               "laboratory": of_laboratory, "price_list": of_laboratory, "warranty": violated_by_warranty, "growth": grows}  # fmt: skip
+               "laboratory": of_laboratory, "price_list": of_laboratory, "warranty": violated_by_warranty,
+               "growth": grows}  # fmt: skip
     subject = "warranty" if "ageing" in file else "transfer" if "organisation_load" in file else file
     nearest = [law for word, law in special.items() if word in subject]
     of_plan = file.startswith(("model/plan/", "core/rates", "core/series"))

@@ -32,7 +32,7 @@ from costmodel.studies.negotiation.concessions import Concession, _jumps_within,
 from costmodel.studies.negotiation.guarantees import guaranteed
 from costmodel.studies.negotiation.limits import buy_out_price, interval, minimum_range
 from costmodel.studies.negotiation.openings import openings
-from costmodel.studies.negotiation.outline import _zeros
+from costmodel.studies.negotiation.outline import _reach, _zeros
 from costmodel.studies.negotiation.overview import overview, turns
 from costmodel.studies.negotiation.price_paths import price_paths
 from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, Gains, Sides, terms
@@ -717,6 +717,14 @@ def test_a_picture_of_a_zone_has_its_curves():
 
 def test_where_a_line_crosses_zero():
     assert _zeros(np.array([2.0, -2.0, -1.0, 1.0]), np.array([0.01, 0.03, 0.04, 0.06])) == near(np.array([0.02, 0.05]))
+
+
+def test_a_picture_reaches_beyond_limit_and_offer_by_a_tenth():
+    steps, none = np.array([0.9, 1.05, 1.2, 2.0]), np.zeros(4, dtype=bool)
+    assert _reach(steps, none, offered=0.5, limit=1.0) == 1.2
+    assert _reach(steps, none, offered=1.5, limit=1.0) == 2.0
+    assert _reach(steps, ~none, offered=0.5, limit=1.0) == 0.9  # both sides are passed
+    assert _reach(steps, none, offered=0.5, limit=9.0) == 2.0  # the last there is
 
 
 def test_an_end_of_a_stretch_has_what_is_left_there():

@@ -7,6 +7,7 @@ import json
 import pytest
 from click.testing import CliRunner
 
+from costmodel.case.addresses import replaced
 from costmodel.case.load import load_case
 from costmodel.case.whole_case import with_held
 from costmodel.command.main import main
@@ -18,7 +19,7 @@ from costmodel.studies.negotiation.services import brought_by_services
 from .cases import DEMO, demo, table
 from .plans import plan_inputs, planned
 from .refusals import faults
-from .service_laws import LAWS, effect, found, serviced
+from .service_laws import LAWS, alike_services_bring_alike, effect, found, parts_add_up_to_all_services, serviced
 
 HEADER = "id,title,service,address,how,change [unit],unit,probability [%],begin [month],end [month],in_plan"
 GOOD = "shorter,a ramp,deliveries.work,schedule.ramp_stretch,multiplies,90,%,60,24,48,no"
@@ -34,6 +35,11 @@ def answered(*words: str) -> str:
 @pytest.mark.parametrize("law", LAWS, ids=lambda law: law.__name__)
 def test_services_keep_the_law(law):
     assert list(law(planned())) == []
+
+
+@pytest.mark.parametrize("law", [alike_services_bring_alike, parts_add_up_to_all_services], ids=lambda law: law.__name__)
+def test_services_keep_the_law_where_the_licensor_has_shares(law):
+    assert list(law(replaced(planned(), {"licence.equity_share": 0.2}))) == []
 
 
 def test_the_plan_of_the_demo_as_stated_is_that_of_the_deal():

@@ -67,7 +67,6 @@ CHECKS = (
     deal_checks.shares_of_payments_can_add_up,
     transfer_checks.tasks_wait_for_known_tasks,
     transfer_checks.durations_come_in_order,
-    transfer_checks.gates_come_one_after_another,
     transfer_checks.dates_of_acceptance_stand_once,
     transfer_checks.commitments_end_after_they_begin,
     service_checks.effects_are_of_services,

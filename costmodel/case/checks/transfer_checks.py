@@ -59,21 +59,6 @@ def commitments_end_after_they_begin(case: Case, unread: Unread) -> Found:
                 yield "commitments", identity, "end", found, "a time after the beginning"
 
 
-def gates_come_one_after_another(case: Case, unread: Unread) -> Found:
-    """A gate that waits for another is not passed with a higher probability than that one."""
-    if unread & {"transfer_tasks", "transfer_gates"} or not sound(case.transfer_tasks):
-        return
-    rows = case.transfer_gates
-    for identity, row in rows.items():
-        with where_read():
-            before = tasks_up_to(case.transfer_tasks, row.task) - {row.task} if row.task in case.transfer_tasks else set()
-            for other, earlier in rows.items():
-                with where_read():
-                    if earlier.task in before and np.any(row.probability > earlier.probability):
-                        found = f"a probability above that of '{other}', which comes before"
-                        yield "transfer_gates", identity, "probability", found, "at most that of each gate before"
-
-
 def dates_of_acceptance_stand_once(case: Case, unread: Unread) -> Found:
     """Where the transfer stands as a project, an expected date of acceptance is that of a gate; its date spreads in any case."""
     if unread & {"transfer_tasks", "transfer_gates"} or not sound(case.transfer_tasks):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...case.transfer_records import FIRST_DAY, LICENSEE
+from ...case.transfer_records import FIRST_DAY, LICENSEE, tasks_up_to
 from ...case.whole_case import Case
 from ...core.units import to_base
 from ...model.evaluate import Results
@@ -56,10 +56,16 @@ def _odd_work(case: Case, found: Transfer) -> Iterator[str]:
 
 
 def _odd_dates(case: Case, found: Transfer) -> Iterator[str]:
-    last = float(found.finish)
+    gates, last = case.transfer_gates, float(found.finish)
+    for name, row in gates.items():
+        before = tasks_up_to(case.transfer_tasks, row.task) - {row.task}
+        for other, earlier in gates.items():
+            if earlier.task in before and row.probability > earlier.probability:
+                chances = f"{100 * row.probability:.4g} %, that of '{other}', which comes before, is {100 * earlier.probability:.4g} %"
+                yield f"transfer_gates.{name}.probability is {chances}"
     for table in ("guarantees", "performance_guarantees"):
         for name, test in getattr(case, table).items():
-            if test.counted_from == FIRST_DAY and case.transfer_gates and abs(float(test.time) - last) > NEAR * MONTH:
+            if test.counted_from == FIRST_DAY and gates and abs(float(test.time) - last) > NEAR * MONTH:
                 dated = f"month {test.time / MONTH:.4g}, the transfer is planned to end in month {last / MONTH:.4g}"
                 yield f"{table}.{name}.time is {dated}; 'counted_from' may name a gate"
     for name, day in case.acceptance_dates.items():
