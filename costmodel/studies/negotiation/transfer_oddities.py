@@ -61,8 +61,8 @@ def _odd_dates(case: Case, found: Transfer) -> Iterator[str]:
         before = tasks_up_to(case.transfer_tasks, row.task) - {row.task}
         for other, earlier in gates.items():
             if earlier.task in before and row.probability > earlier.probability:
-                chances = f"{100 * row.probability:.4g} %, that of '{other}', which comes before, is {100 * earlier.probability:.4g} %"
-                yield f"transfer_gates.{name}.probability is {chances}"
+                before_it = f"that of '{other}', which comes before, is {100 * earlier.probability:.4g} %"
+                yield f"transfer_gates.{name}.probability is {100 * row.probability:.4g} %, {before_it}"
     for table in ("guarantees", "performance_guarantees"):
         for name, test in getattr(case, table).items():
             if test.counted_from == FIRST_DAY and gates and abs(float(test.time) - last) > NEAR * MONTH:
