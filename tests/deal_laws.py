@@ -294,6 +294,7 @@ def a_mended_miss_is_not_paid(case: Case) -> Broken:
     paid = payments([row], [5.5], 1e9)[0]  # 11 for a shortfall of all 5.5: 2 for each point
     yield from off("paid", float(np.abs(paid - np.array([0.0, 7.0, 5.0, 0.0, 1.0, 0, 0, 0, 0, 0])).max()), 0.0, 1e-9)
     yield from off("retests", retests_of([row], [5.5])[0], 15.0, 1e-9)
+    yield from off("retests of a lower level", retests_of([row], [4.5])[0], 12.0, 1e-9)  # four misses
     share, levels = signable_levels([row], 0.2)  # 2 and 3 pay below a level of 5, and nothing else does
     yield from off("signable", levels[0] + share, 5.2, 1e-9)
 
