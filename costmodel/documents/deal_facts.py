@@ -31,7 +31,7 @@ GROUPS = {
     "royalty": ("royalty", "minimum"),
     "work": ("delivery_",),
     "yearly services": ("service_",),
-    "supplies": ("supply_",),
+    "supplies": ("supply_", "supplied_"),
     "expansion, buy-out, sublicences": ("expansion_", "buy_out_", "sublicence_"),
 }
 TERMS = {
@@ -48,6 +48,10 @@ ROWS: dict[str, tuple[str, dict[str, str]]] = {
     "deliveries": ("deliveries", _NAMED | _RUNS | {"price": "1"}),
     "services": ("yearly_services", _NAMED | _RUNS | {"a_year=price": "1/year", "change": "1/year"}),
     "tests": ("laboratory_tests", _NAMED | {"price": "1", "a_year=samples": "1/year"}),
+    "materials": (
+        "supplied_materials",
+        _NAMED | _RUNS | {"unit": "", "price": "1", "most": "1", "free_from": "year", "change": "1/year"},
+    ),
     "supplies": ("supplies", {"title": "", "covers": "", "part": "1", "margin": "1"}),
     "withholding_tax": ("payment_kinds", {"title": "", "rate=withholding": "1", "on_top=gross_up": "1"}),
 }  # lists of the licence: their table, and what is taken of each row, with its unit
@@ -85,6 +89,8 @@ def licence(case: Case, results: Results) -> Facts | None:
         name: [{"row": f"{table}.{identity}"} | plain(each, fields) for identity, each in rows_of(dated(case), table).items()]
         for name, (table, fields) in ROWS.items()
     }
+    for each in lists["materials"]:  # by the unit of the row
+        each |= {"price": each["price"] * to_base(each["unit"]), "most": each["most"] / to_base(each["unit"])}
     paid_as = {f"payment_kinds.{each.paid_as}" for each in results.plan.payments.values()}
     lists["withholding_tax"] = [each for each in lists["withholding_tax"] if each["row"] in paid_as]
     return {

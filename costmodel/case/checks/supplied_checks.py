@@ -35,4 +35,10 @@ def times_of_supply_come_in_order(case: Case, unread: Unread) -> Found:
                 found = f"an end {float(np.max(row.begin - row.end)) / MONTH:.4g} months before or at the beginning"
                 yield TABLE, identity, "end", found, "a time after the beginning"
             elif np.any(row.free_from < row.begin) or np.any(row.free_from > row.end):
-                yield TABLE, identity, "free_from", f"{float(np.max(row.free_from)) / MONTH:.4g} months", "begin <= free_from <= end"
+                yield (
+                    TABLE,
+                    identity,
+                    "free_from",
+                    f"{float(np.max(row.free_from)) / MONTH:.4g} months",
+                    "begin <= free_from <= end",
+                )

@@ -23,4 +23,6 @@ class SuppliedFigures:
     licensor_margin: Value = figure(
         "money", "what it leaves the licensor, at its rate: what is paid above own cost, after withholding tax and inventors"
     )
-    licensee_pays: Value = figure("money", "what the licensee pays above the second source, at its rate, before tax; minus: below it")
+    licensee_pays: Value = figure(
+        "money", "what the licensee pays above the second source, at its rate, before tax; minus: below it"
+    )

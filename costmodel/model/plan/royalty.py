@@ -18,7 +18,10 @@ from .timing import QUARTERS, between, by_year, in_quarters, in_term, risen, run
 
 @dataclass(frozen=True, slots=True)
 class Trade:
-    """What payments go by: start of production; net sales, watts on labels, materials used by column; how long use lasts; what the licensor supplies."""
+    """What payments go by: start of production; net sales, watts on labels, materials used by column; how long use lasts.
+
+    `supplied` are materials that the licensor supplies item by item.
+    """
 
     start: Value
     sales: Row
