@@ -18,12 +18,26 @@ from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
 from ..model.plan.transfer import dated
-from ..present import deal_report, guarantee_report, payments_report, promise_report, rounds_report, terms_report, zone_report
+from ..present import (
+    deal_report,
+    guarantee_report,
+    laboratory_report,
+    payments_report,
+    promise_report,
+    rounds_report,
+    services_report,
+    supplied_report,
+    terms_report,
+    zone_report,
+)
 from ..present.cash_report import by_year
+from ..present.earned_report import earned
 from ..present.numbers import as_float
 from ..present.table import Table
+from ..studies.negotiation.laboratory_odds import odds_of_tests
 from ..studies.negotiation.overview import Overview, overview
 from ..studies.negotiation.probabilities import DRAWS, SEED, probabilities_of_minimums
+from ..studies.negotiation.supplied_odds import odds_of_supply
 
 Facts = dict[str, Any]
 GROUPS = {
@@ -235,6 +249,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         **{name: say(case, found) for name, say in OF_ZONE.items()},
         "promises": promise_report.together(case, found.promises) if found.promises else [],
         "promise_reserve": promise_report.reserve(case, found.promises) if found.promises else "",
+        "earned": earned(case, results, DRAWS, SEED),
         "exchange": deal_report.rates_used(case),
         "exclusive": terms_report.exclusive(case, results, found),
         "yardsticks": terms_report.yardsticks(results),
@@ -273,6 +288,19 @@ def _tables(case: Case, results: Results, found: Overview) -> dict[str, Table | 
         "promises": promise_report.promises_table(case, found.promises) if found.promises else None,
         "promise_sets": promise_report.sets_table(case, found.promises) if found.promises else None,
         "rounds": rounds_report.rounds_table(case, found) if found.turns else None,
+        **_earned_tables(case, results),
+    }
+
+
+def _earned_tables(case: Case, results: Results) -> dict[str, Table | None]:
+    """What services, tests and materials cost and bring, as far as the case has them."""
+    services = services_report.found_or_why(case, DRAWS, SEED) if case.service_effects else ""
+    laboratory, materials = results.deal.laboratory, bool(case.supplied_materials)
+    return {
+        "services": None if isinstance(services, str) else services_report.services_table(case, services),
+        "laboratory": laboratory and laboratory_report.tests_table(case, laboratory, odds_of_tests(case, DRAWS, SEED)),
+        "hours": laboratory and laboratory_report.hours_table(case, laboratory),
+        "materials": supplied_report.materials_table(case, results, odds_of_supply(case, DRAWS, SEED)) if materials else None,
     }
 
 

@@ -38,6 +38,12 @@ def headline(case: Case, results: Results, odds: SupplyOdds | None) -> list[str]
     return said
 
 
+def in_short(case: Case, results: Results, odds: SupplyOdds | None) -> list[str]:
+    """What materials leave the licensor, and how probable it is that they cost the licensee no more than elsewhere."""
+    said = headline(case, results, odds)
+    return said[:1] if odds is None else [said[0], said[2]]
+
+
 def _elsewhere(case: Case, results: Results) -> list[str]:
     """What the licensee buys elsewhere as soon as it is free to, and what is supplied at a loss."""
     rows, plan = results.deal.supplied, results.plan.supplied

@@ -123,14 +123,18 @@ def terms_table(licence: Facts) -> Block:
     return table("Terms", ["", ""], [row for row in rows if row[1]], texts=(0, 1))
 
 
-def work_table(licence: Facts) -> Block:
-    """What the licensor delivers and does, when, and what is paid for it."""
+def work_table(licence: Facts, brief: bool = False) -> Block:
+    """What the licensor delivers and does, when, and what is paid for it; in brief, materials in one row."""
     rows = [
         [x["title"], between(x), amount(x["price"], x["currency"]) if x["price"] else "covered by the fees"]
         for x in licence["deliveries"]
     ]
     rows += [[x["title"], between(x), _of_service(licence, x)] for x in licence["services"]]
-    rows += [[x["title"], between(x), _of_material(x)] for x in licence.get("materials", [])]
+    materials = licence.get("materials", [])
+    if brief and materials:
+        rows.append(["materials by item", "as they are used", f"{len(materials)} at the prices of the proposal"])
+    else:
+        rows += [[x["title"], between(x), _of_material(x)] for x in materials]
     for x in licence["supplies"]:
         covered = f"{share(x['part'])} of {x['covers']} by value"
         covered += f", {share(x['margin'])} on what they cost the plant" if "margin" in x else ""
