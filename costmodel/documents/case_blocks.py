@@ -379,7 +379,7 @@ def _earned(case: Case, results: Results) -> Blocks:
             return lambda: [] if isinstance(found(), str) else make(case, found())
 
         blocks |= {
-            "services": lambda: [str(found())] if isinstance(found(), str) else services_report.headline(case, found()),
+            "services": lambda: of_services(services_report.headline)() or [str(found())],
             "services_in_plan": of_services(services_report.in_the_plan),
             "services_table": of_services(services_report.services_table),
             "services_plans": of_services(services_report.plans_table),

@@ -99,7 +99,7 @@ def licence(case: Case, results: Results) -> Facts | None:
     start = as_float(results.plan.start) / QUARTERS
     unpaid = deal.licensee.npv_free + deal.taken.licensee_free
     ends = [row.term, *(each.time for each in case.buy_outs.values())]
-    lists = {
+    lists: dict[str, list[Facts]] = {
         name: [{"row": f"{table}.{identity}"} | plain(each, fields) for identity, each in rows_of(dated(case), table).items()]
         for name, (table, fields) in ROWS.items()
     }
@@ -298,8 +298,8 @@ def _earned_tables(case: Case, results: Results) -> dict[str, Table | None]:
     laboratory, materials = results.deal.laboratory, bool(case.supplied_materials)
     return {
         "services": None if isinstance(services, str) else services_report.services_table(case, services),
-        "laboratory": laboratory and laboratory_report.tests_table(case, laboratory, odds_of_tests(case, DRAWS, SEED)),
-        "hours": laboratory and laboratory_report.hours_table(case, laboratory),
+        "laboratory": laboratory_report.tests_table(case, laboratory, odds_of_tests(case, DRAWS, SEED)) if laboratory else None,
+        "hours": laboratory_report.hours_table(case, laboratory) if laboratory else None,
         "materials": supplied_report.materials_table(case, results, odds_of_supply(case, DRAWS, SEED)) if materials else None,
     }
 
