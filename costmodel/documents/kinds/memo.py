@@ -152,7 +152,8 @@ def _changes(facts: Facts) -> list[Block]:
         )
         what = "what is left to the licensor"
         blocks += [moved_picture("what_moves_the_licensor", moved, what, currency, 6), words(note, "note")]
-    blocks += [heading(f"Exclusivity, minimum royalties, buy-out{', services' if found['earned'] else ''}"), words(found["exclusive"])]
+    last = ", services" if found["earned"] else ""
+    blocks += [heading(f"Exclusivity, minimum royalties, buy-out{last}"), words(found["exclusive"])]
     blocks += [items(found["minimums"])] if found["minimums"] else []
     blocks.append(words(found["buy_out"]))
     if found["earned"]:
