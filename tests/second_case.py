@@ -22,6 +22,7 @@ SIZES = {
 TABLES_OF_PLAN = (
     *("ramp", "sales", "payments", "capital", "land", "refurbishments", "escalations", "expansions", "other_lines"),
     *("payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies"),
+    "supplied_materials",
     *("performance_guarantees", "acceptance_dates", "power_spread"),
     *("service_effects", "laboratory_tests", "laboratory_work", "laboratory_equipment", "laboratory_staff"),
     *("transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources"),

@@ -168,7 +168,13 @@ id,title,covers,part [%],margin [%],paid_as
 tools,coaters,tools,40,12,goods
 parts,parts,spares,100,15,goods
 trays,trays,carriers,80,20,goods
-gases,gases,materials,10,8,goods
+""",
+    "supplied_materials.csv": """
+id,title,item,price [currency/unit],own_cost [currency/unit],currency,unit,most [unit],change [%/year],begin [month],\
+free_from [month],end [month],second_source,paid_as
+vent,nitrogen,nitrogen,1.1,0.4,USD,Nm3,900,-9,19,50,100,anyone,goods
+boxes,boxes,box,1.9,1.2,EUR,piece,6000,1,0,40,90,one maker,goods
+glue,foil,foil,1.9,1.7,EUR,m2,90000,3,22,22,77.5,two makers,services
 """,
     "guarantees.csv": """
 id,title,power [Wp_stabilised/module],transfer_loss [%],transfer_spread [%],module_spread [%],sample [1],measurement [%],\
@@ -272,6 +278,8 @@ def annuity_and_buy_out() -> Inputs:
         ("plan.yaml", "grace: 24 month", "grace: 31 month"),
     )
     inputs.tables["buy_outs.csv"] = table(BUY_OUT)
+    del inputs.tables["supplied_materials.csv"]  # a margin on all materials, in place of materials one by one
+    inputs.row("supplies.csv", "gases,gases,materials,10,8,goods")
     return inputs.cell("tools.csv", "coater", "technical_life", "2.6").cell("tools.csv", "stamp", "technical_life", "1.7")
 
 

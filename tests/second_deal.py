@@ -3,7 +3,7 @@
 from math import erf, exp, pi, sqrt
 from types import SimpleNamespace
 
-from . import second_laboratory, second_licence
+from . import second_laboratory, second_licence, second_supplied
 from .second_case import in_money
 from .second_plan import plan as plan_of
 from .second_time import added, due, evenly, exchange, less, mid, nothing, part_after, present, times, within, year_of
@@ -153,7 +153,22 @@ def damages_due(base, found, tests_of):
         yield each["damages"], case.acceptance_dates[name].time, case.acceptance_dates[name].currency
 
 
-def costs_of_licensor(base, open_, damages):
+def materials_of(base, found):
+    """What each supplied material leaves the licensor and costs the licensee."""
+    case, result = base.case, {}
+    for name, rows in found.supplied.items():
+        row, above = case.supplied_materials[name], next(x.amounts for x in found.streams if x.name == f"supplied_{name}")
+        price, own = (in_money(case, amount, row.currency) for amount in (row.price, row.own_cost))
+        cost = own_present(case, second_supplied.cost_above(case, row, rows))
+        result[name] = {
+            "price": price, "own_cost": own, "second_price": base.given[f"ledger.landed.{row.item}.price"], "margin": price - own,
+            "used": sum(rows["used"]), "quantity": sum(rows["quantity"]), "cost": cost,
+            "licensor_margin": left_of(case, above, row.paid_as) - cost, "licensee_pays": present(above, base.rate),
+        }  # fmt: skip
+    return result
+
+
+def costs_of_licensor(base, open_, damages, materials):
     """Deliveries and services one by one, and the parts of the floor."""
     case, count, row = base.case, base.count, base.case.licensor
     deliveries, services = {}, {}
@@ -183,6 +198,7 @@ def costs_of_licensor(base, open_, damages):
         "services": sum(each["cost"] for each in services.values()),
         "upkeep": present(upkeep, row.discount_rate),
         "damages": sum(claims),
+        "materials": sum(each["cost"] for each in materials.values()),
     }
     return deliveries, services, floor
 
@@ -359,7 +375,8 @@ def deal(base, plan):
     lost, lost_open = taken(base, plan.found, chances), taken(base, plan.found, chances_open)
     dividends = [case.licence.equity_share * max(a - b, 0.0) for a, b in zip(q["free_cash"], lost["licensee_cash"])]
     promised = SimpleNamespace(power=guarantees(base), rates=rates_promised(base), dates=dates_promised(base))
-    deliveries, services, floor = costs_of_licensor(base, open_, promised)
+    materials = materials_of(base, plan.found)
+    deliveries, services, floor = costs_of_licensor(base, open_, promised, materials)
     prospects = forgone(case)
     territory = sum(each["lost"] for each in prospects.values())
     kinds = by_kind(base, plan.found.streams, dividends)
@@ -378,7 +395,7 @@ def deal(base, plan):
     return SimpleNamespace(
         dividends=dividends, free=free, kinds=kinds, headings=headings, deliveries=deliveries, services=services,
         prospects=prospects, chances=chances, chances_open=chances_open, lost=lost, lost_open=lost_open, guarantees=promised,
-        licensor=licensor,
+        licensor=licensor, supplied=materials,
         own_money={key: licensor[key] / case.rates[case.licensor.currency] for key in OWN_MONEY}, ways=ways, licensee=licensee,
         exclusivity={"licences_lost": territory, "royalty_kept": kept, "licensor_cost": territory - kept,
                      "licensee_value": lost_open["licensee"] - lost["licensee"]},

@@ -122,6 +122,9 @@ def figures(case, given, ledger):
         result |= quarters("plan.never_closed", found.never.q)
     for each in found.found.streams:
         result |= by_quarter(f"plan.payments.{each.name}.quarters", each.amounts)
+    for name, rows in found.found.supplied.items():
+        for key, row in rows.items():
+            result |= by_quarter(f"plan.supplied.{name}.{key}", row)
     for name, rows in found.found.markets.items():
         result[f"plan.markets.{name}.cap"] = rows["cap"]
         for key, row in rows.items():
@@ -143,7 +146,7 @@ def deal_figures(case, found):
     result |= by_quarter("deal.dividends", found.dividends) | quarters("deal.without_payments", found.free.found.q)
     if case.closing.rule == "by_loss":
         result |= quarters("deal.without_payments_never_closed", found.free.never.q)
-    groups = {"by_kind": found.kinds, "by_heading": found.headings, "deliveries": found.deliveries}
+    groups = {"supplied": found.supplied, "by_kind": found.kinds, "by_heading": found.headings, "deliveries": found.deliveries}
     groups |= {"yearly_services": found.services, "prospects": found.prospects, "guarantees": found.guarantees.power,
                "performance_guarantees": found.guarantees.rates, "acceptance_dates": found.guarantees.dates}
     for group, rows in groups.items():

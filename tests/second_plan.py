@@ -3,7 +3,7 @@
 from math import log2
 from types import SimpleNamespace
 
-from . import second_assets, second_licence
+from . import second_assets, second_licence, second_supplied
 from .second_capital import paid_by
 from .second_case import in_money
 from .second_closing import close, settle
@@ -203,6 +203,10 @@ def streams(base, q, open_, end):
     found.append(second_licence.stream("minimum", "licence", second_licence.missing(owed, earned, end)))
     found += second_licence.works(case, count)
     found += second_licence.supplies(case, base.assets, steps(base.paid["equipment"]), base.materials)
+    base.supplied = second_supplied.supplied(base, q)
+    for name, rows in base.supplied.items():
+        kind = case.supplied_materials[name].paid_as
+        found.append(second_licence.stream(f"supplied_{name}", kind, second_supplied.paid_above(rows)))
     income = second_licence.sublicence_income(case, count)
     for name, amounts in income.items():
         found.append(second_licence.stream(f"sublicence_{name}", "licence", times(amounts, case.licence.sublicence_share)))
@@ -229,7 +233,7 @@ def quarters(base, open_, paying):
         total[name] = added(total[name], each.amounts)
     q |= total
     ended = close(base, q, found, claims, gap, end)
-    ended.markets = base.markets
+    ended.markets, ended.supplied = base.markets, base.supplied
     return ended
 
 

@@ -47,6 +47,7 @@ SCALED = {
     "laboratory_equipment": ("hours", "promised", "hour_cost"),
     "laboratory_staff": ("hours", "promised"),
     "supplies": ("part", "margin"),
+    "supplied_materials": ("price", "own_cost", "most", "change"),
     "guarantees": (
         *("transfer_loss", "module_spread", "measurement", "coverage", "cap", "time"),
         *("test_cost", "test_share", "rejection", "retest_cost", "retest_passed"),
@@ -74,6 +75,7 @@ LABORATORY = ("laboratory_tests.csv", "laboratory_work.csv", "laboratory_equipme
 TRANSFER = ("transfer_tasks.csv", "transfer_work.csv", "transfer_gates.csv", "transfer_resources.csv", "commitments.csv")
 MAY_BE_ABSENT = (
     *("land", "fees", "royalty_steps", "minimum_royalties", "deliveries", "yearly_services", "supplies", "guarantees"),
+    "supplied_materials",
     *("performance_guarantees", "acceptance_dates"),
     *("sublicences", "prospects", "other_ways", "expansions", "other_lines", "escalations", "book_depreciation", "refurbishments"),
     "warranty",
@@ -127,6 +129,8 @@ def random_inputs(seed: int) -> Inputs:
                     row[column] = str(max(moved(dice, float(row[column]), 100 if "[%]" in header else 1e9), low))
         if name in MAY_BE_ABSENT and dice.random() < 0.12:
             del inputs.tables[f"{name}.csv"]
+    if "supplied_materials.csv" not in inputs.tables and "supplies.csv" in inputs.tables:
+        inputs.row("supplies.csv", "gases,gases,materials,10,8,goods")
     for row in inputs.tables["transfer_tasks.csv"][1:]:
         row[4:7] = [str(each) for each in sorted(moved(dice, float(value), 99) for value in row[4:7])]
     gates = {name: round(dice.uniform(50, 100), 2) for name in ("frozen", "passed")}

@@ -617,6 +617,25 @@ FAULTS = (
           "least_of([larger(free, 0.0) / each for", "least_of([free / each for"),
     Fault("tests that leave what does not arrive", "model/deal/laboratory.py",
           "left=arrives - cost,", "left=price - cost,"),
+    Fault("materials by modules used by plates", "model/plan/supplied.py",
+          "return ((used - for_good) * volumes.started + for_good * volumes.good) / QUARTERS",
+          "return used * volumes.started / QUARTERS"),
+    Fault("more supplied than agreed", "model/plan/supplied.py",
+          "return smaller(used, row.most / QUARTERS) * (bound + free * chosen)", "return used * (bound + free * chosen)"),
+    Fault("a free licensee that stays", "model/plan/supplied.py",
+          "(bound + free * chosen)\n", "(bound + free)\n"),
+    Fault("a second source that stays at the price of the first day", "model/plan/supplied.py",
+          "second = item.price * cost_rises(case, \"materials\", count) * learnt", "second = item.price + 0.0 * learnt"),
+    Fault("prices of supply that never change", "model/plan/supplied.py",
+          "factors = Row(risen(row.change * case.constants.year, number) for number in range(count))",
+          "factors = Row(risen(0.0 * row.change, number) for number in range(count))"),
+    Fault("the whole price paid above the second source", "model/plan/supplied.py",
+          "return self.quantity * (self.price - self.second_price)", "return self.quantity * self.price"),
+    Fault("own cost of materials without what the second source asks", "model/deal/supplied_values.py",
+          "return Row(rows.quantity.values()) * (cost - Row(rows.second_price.values()))",
+          "return Row(rows.quantity.values()) * cost"),
+    Fault("supplied materials that cost the licensor nothing", "model/deal/licensor_costs.py",
+          "materials=sum_of([nothing, *(each.cost for each in supplied.values())]),", "materials=nothing,"),
     Fault("factors of effects added up", "studies/negotiation/services.py",
           "factor = math.prod(change for", "factor = sum(change for"),
     Fault("effects in force for the whole of a quarter", "studies/negotiation/services.py",
@@ -691,6 +710,7 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     from .plans import limited, planned, worn
     from .scaling_laws import with_target
     from .service_laws import violated_by_services
+    from .supplied_laws import violated_by_supplied
     from .terms import terms
     from .transfer_laws import violated_by_transfer
     from .transfers import transferred
@@ -708,9 +728,12 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     def of_laboratory():
         return violated_by_laboratory(with_laboratory())
 
+    def of_supplied():
+        return violated_by_supplied(planned())
+
     special = {"transfer": lambda: violated_by_transfer(transferred()), "service": lambda: violated_by_services(planned()),
-               "laboratory": of_laboratory, "price_list": of_laboratory, "warranty": violated_by_warranty,
-               "growth": grows}  # fmt: skip
+               "laboratory": of_laboratory, "price_list": of_laboratory, "supplied": of_supplied,
+               "warranty": violated_by_warranty, "growth": grows}  # fmt: skip
     subject = "warranty" if "ageing" in file else "transfer" if "organisation_load" in file else file
     nearest = [law for word, law in special.items() if word in subject]
     of_plan = file.startswith(("model/plan/", "core/rates", "core/series"))

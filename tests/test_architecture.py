@@ -20,6 +20,7 @@ NUMPY = {
     "case/checks/power_class_checks.py",
     "case/checks/laboratory_checks.py",
     "case/checks/service_checks.py",
+    "case/checks/supplied_checks.py",
     "case/checks/soaking_checks.py",
     "case/checks/transfer_checks.py",
     "case/checks/warranty_checks.py",

@@ -604,7 +604,7 @@ def test_what_is_paid_is_received_or_taxed(name):
     own = deal.licensor
     assert own.received == near(own.withheld + own.inventors + own.net)
     assert own.net == near(sum(each.licensor_net for each in deal.by_heading.values()) + deal.by_kind["dividends"].net)
-    parts = ("work", "travel", "pilot_time", "services", "upkeep", "damages", "territory", "contribution")
+    parts = ("work", "travel", "pilot_time", "services", "materials", "upkeep", "damages", "territory", "contribution")
     assert own.floor == near(sum(getattr(own, part) for part in parts))
     assert deal.gain == near(own.gain + deal.licensee.gain)
     assert sum(year.paid for year in deal.years.values()) == near(paid - sum(deal.dividends.values()))

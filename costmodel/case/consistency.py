@@ -20,6 +20,7 @@ from .checks import (
     references_checks,
     service_checks,
     soaking_checks,
+    supplied_checks,
     transfer_checks,
     warranty_checks,
 )
@@ -72,6 +73,8 @@ CHECKS = (
     service_checks.effects_are_of_services,
     service_checks.effects_suit_their_inputs,
     service_checks.ranges_of_effects_are_on_changes,
+    supplied_checks.materials_are_supplied_once,
+    supplied_checks.times_of_supply_come_in_order,
     laboratory_checks.services_are_priced_once,
     laboratory_checks.tests_have_work,
     market_checks.markets_count_in_what_limits_them,

@@ -32,7 +32,7 @@ US = "licensor"
 OPEN: Final = "open"
 TABLES_OF_TERMS = (
     *("fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies", "guarantees"),
-    "laboratory_tests",
+    *("laboratory_tests", "supplied_materials"),
     *("performance_guarantees", "acceptance_dates", "damages_caps"),
 )
 _AMOUNT = re.compile(r"\S+ +([A-Z]{3})\b")

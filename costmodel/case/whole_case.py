@@ -2,8 +2,9 @@
 
 One record class is one table (or one section of a YAML file), one record one row; the classes stand by subject in
 `line_records.py`, `cost_records.py`, `market_records.py`, `plan_records.py`, `deal_records.py`, `service_records.py`,
-`laboratory_records.py`, `transfer_records.py`, `range_records.py` and `release_records.py`. All numbers are in coherent base
-units; an amount is for one year of steady operation unless its name says otherwise. Money is in the currency of its row.
+`laboratory_records.py`, `supplied_records.py`, `transfer_records.py`, `range_records.py` and `release_records.py`. All numbers
+are in coherent base units; an amount is for one year of steady operation unless its name says otherwise. Money is in the
+currency of its row.
 """
 
 from __future__ import annotations
@@ -106,6 +107,7 @@ from .promise_records import AcceptanceDate, DamagesCap, PerformanceGuarantee
 from .range_records import Correlation, Outcome, Range, Sample
 from .release_records import Confidential, Widened
 from .service_records import ServiceEffect
+from .supplied_records import SuppliedMaterial
 from .transfer_records import Commitment, TransferGate, TransferResource, TransferTask, TransferWork
 from .warranty_records import Warranty
 
@@ -278,6 +280,9 @@ class Case:
         "service_effects.csv", ServiceEffect, "what deliveries and services bring", optional=True
     )
     supplies: dict[str, Supply] = _table("supplies.csv", Supply, "what comes through the licensor", optional=True)
+    supplied_materials: dict[str, SuppliedMaterial] = _table(
+        "supplied_materials.csv", SuppliedMaterial, "materials that the licensor supplies, item by item", optional=True
+    )
     guarantees: dict[str, Guarantee] = _table("guarantees.csv", Guarantee, "power that is guaranteed, and damages", optional=True)
     performance_guarantees: dict[str, PerformanceGuarantee] = _table(
         "performance_guarantees.csv", PerformanceGuarantee, "rates that are guaranteed, tests, damages", optional=True

@@ -302,6 +302,23 @@ def laboratory(asked: Asked, draws: int, seed: int) -> View:
     return View(case.title, said, [*tables, laboratory_report.sample_table(case, found)])
 
 
+@deal.subject("materials", DRAWS, SEED)
+def materials(asked: Asked, draws: int, seed: int) -> View:
+    """What materials that the licensor supplies leave it, item by item, and what the licensee pays beside a second source."""
+    from ..present import supplied_report
+    from ..studies.negotiation.supplied_odds import odds_of_supply
+
+    if none := _no_deal(asked):
+        return none
+    case, results = asked.case, asked.results
+    if not case.supplied_materials:
+        return View(case.title, [supplied_report.NO_MATERIALS])
+    with refusing():
+        odds = odds_of_supply(case, draws, seed)
+    tables = [supplied_report.materials_table(case, results, odds), supplied_report.sources_table(case)]
+    return View(case.title, supplied_report.headline(case, results, odds), tables)
+
+
 @deal.subject("prices")
 def prices(asked: Asked) -> View:
     """What falling prices do to both sides, by form of royalty."""

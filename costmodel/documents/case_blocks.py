@@ -23,6 +23,7 @@ from ..present import (
     deal_report,
     guarantee_report,
     inputs_report,
+    laboratory_report,
     line_report,
     market_report,
     payments_report,
@@ -32,9 +33,11 @@ from ..present import (
     promise_report,
     risk_report,
     rounds_report,
+    services_report,
     soaking_report,
     study_charts,
     study_report,
+    supplied_report,
     terms_report,
     texts,
     transfer_charts,
@@ -56,8 +59,10 @@ from ..studies.factory.power_bins import power_bins
 from ..studies.factory.warranty_terms import dearer_terms
 from ..studies.many import wanted_figures
 from ..studies.negotiation import probabilities
+from ..studies.negotiation.laboratory_odds import odds_of_tests
 from ..studies.negotiation.organisation_load import loads
 from ..studies.negotiation.overview import overview
+from ..studies.negotiation.supplied_odds import odds_of_supply
 from ..studies.negotiation.transfer_delay import delays
 from ..studies.negotiation.transfer_spread import transfer_spread
 from ..studies.risk import run_risk
@@ -110,6 +115,7 @@ def blocks_of(
         **_market(case, results),
         **_plan(case, results, likely),
         **_deal(case, results, likely, folder),
+        **_earned(case, results),
         **_transfer(case, results),
         **_uncertain(case, figures, draws, seed),
         **_grounds(case, made_on),
@@ -358,6 +364,43 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
         "deal_exclusive": lambda: terms_report.exclusivity_table(case, found()) if found().exclusivity.lost else [],
         "deal_guarantee_curve": curve,
     }
+
+
+def _earned(case: Case, results: Results) -> Blocks:
+    """What services, tests of the laboratory and supplied materials bring, as far as the case has them."""
+    if not results.has_deal:
+        return {}
+    blocks: Blocks = {}
+    if case.service_effects:
+        found = cache(lambda: services_report.found_or_why(case, probabilities.DRAWS, probabilities.SEED))
+
+        def of_services(make: Callable[..., Any]) -> Callable[[], Any]:
+            """What is made of what services bring; where that cannot be found, the first block says why and others are empty."""
+            return lambda: [] if isinstance(found(), str) else make(case, found())
+
+        blocks |= {
+            "services": lambda: of_services(services_report.headline)() or [str(found())],
+            "services_in_plan": of_services(services_report.in_the_plan),
+            "services_table": of_services(services_report.services_table),
+            "services_plans": of_services(services_report.plans_table),
+            "services_effects": lambda: services_report.effects_table(case),
+        }
+    if (laboratory := results.deal.laboratory) is not None:
+        tested = cache(lambda: odds_of_tests(case, probabilities.DRAWS, probabilities.SEED))
+        blocks |= {
+            "laboratory": lambda: laboratory_report.headline(case, laboratory, tested()),
+            "laboratory_tests": lambda: laboratory_report.tests_table(case, laboratory, tested()),
+            "laboratory_hours": lambda: laboratory_report.hours_table(case, laboratory),
+            "laboratory_samples": lambda: laboratory_report.sample_table(case, laboratory),
+        }
+    if case.supplied_materials:
+        odds = cache(lambda: odds_of_supply(case, probabilities.DRAWS, probabilities.SEED))
+        blocks |= {
+            "materials": lambda: supplied_report.headline(case, results, odds()),
+            "materials_table": lambda: supplied_report.materials_table(case, results, odds()),
+            "materials_sources": lambda: supplied_report.sources_table(case),
+        }
+    return blocks
 
 
 def _transfer(case: Case, results: Results) -> Blocks:

@@ -18,12 +18,26 @@ from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
 from ..model.plan.transfer import dated
-from ..present import deal_report, guarantee_report, payments_report, promise_report, rounds_report, terms_report, zone_report
+from ..present import (
+    deal_report,
+    guarantee_report,
+    laboratory_report,
+    payments_report,
+    promise_report,
+    rounds_report,
+    services_report,
+    supplied_report,
+    terms_report,
+    zone_report,
+)
 from ..present.cash_report import by_year
+from ..present.earned_report import earned
 from ..present.numbers import as_float
 from ..present.table import Table
+from ..studies.negotiation.laboratory_odds import odds_of_tests
 from ..studies.negotiation.overview import Overview, overview
 from ..studies.negotiation.probabilities import DRAWS, SEED, probabilities_of_minimums
+from ..studies.negotiation.supplied_odds import odds_of_supply
 
 Facts = dict[str, Any]
 GROUPS = {
@@ -31,7 +45,7 @@ GROUPS = {
     "royalty": ("royalty", "minimum"),
     "work": ("delivery_",),
     "yearly services": ("service_",),
-    "supplies": ("supply_",),
+    "supplies": ("supply_", "supplied_"),
     "expansion, buy-out, sublicences": ("expansion_", "buy_out_", "sublicence_"),
 }
 TERMS = {
@@ -48,6 +62,10 @@ ROWS: dict[str, tuple[str, dict[str, str]]] = {
     "deliveries": ("deliveries", _NAMED | _RUNS | {"price": "1"}),
     "services": ("yearly_services", _NAMED | _RUNS | {"a_year=price": "1/year", "change": "1/year"}),
     "tests": ("laboratory_tests", _NAMED | {"price": "1", "a_year=samples": "1/year"}),
+    "materials": (
+        "supplied_materials",
+        _NAMED | _RUNS | {"unit": "", "price": "1", "most": "1", "free_from": "year", "change": "1/year"},
+    ),
     "supplies": ("supplies", {"title": "", "covers": "", "part": "1", "margin": "1"}),
     "withholding_tax": ("payment_kinds", {"title": "", "rate=withholding": "1", "on_top=gross_up": "1"}),
 }  # lists of the licence: their table, and what is taken of each row, with its unit
@@ -81,10 +99,12 @@ def licence(case: Case, results: Results) -> Facts | None:
     start = as_float(results.plan.start) / QUARTERS
     unpaid = deal.licensee.npv_free + deal.taken.licensee_free
     ends = [row.term, *(each.time for each in case.buy_outs.values())]
-    lists = {
+    lists: dict[str, list[Facts]] = {
         name: [{"row": f"{table}.{identity}"} | plain(each, fields) for identity, each in rows_of(dated(case), table).items()]
         for name, (table, fields) in ROWS.items()
     }
+    for each in lists["materials"]:  # by the unit of the row
+        each |= {"price": each["price"] * to_base(each["unit"]), "most": each["most"] / to_base(each["unit"])}
     paid_as = {f"payment_kinds.{each.paid_as}" for each in results.plan.payments.values()}
     lists["withholding_tax"] = [each for each in lists["withholding_tax"] if each["row"] in paid_as]
     return {
@@ -229,6 +249,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         **{name: say(case, found) for name, say in OF_ZONE.items()},
         "promises": promise_report.together(case, found.promises) if found.promises else [],
         "promise_reserve": promise_report.reserve(case, found.promises) if found.promises else "",
+        "earned": earned(case, results, DRAWS, SEED),
         "exchange": deal_report.rates_used(case),
         "exclusive": terms_report.exclusive(case, results, found),
         "yardsticks": terms_report.yardsticks(results),
@@ -267,6 +288,19 @@ def _tables(case: Case, results: Results, found: Overview) -> dict[str, Table | 
         "promises": promise_report.promises_table(case, found.promises) if found.promises else None,
         "promise_sets": promise_report.sets_table(case, found.promises) if found.promises else None,
         "rounds": rounds_report.rounds_table(case, found) if found.turns else None,
+        **_earned_tables(case, results),
+    }
+
+
+def _earned_tables(case: Case, results: Results) -> dict[str, Table | None]:
+    """What services, tests and materials cost and bring, as far as the case has them."""
+    services = services_report.found_or_why(case, DRAWS, SEED) if case.service_effects else ""
+    laboratory, materials = results.deal.laboratory, bool(case.supplied_materials)
+    return {
+        "services": None if isinstance(services, str) else services_report.services_table(case, services),
+        "laboratory": laboratory_report.tests_table(case, laboratory, odds_of_tests(case, DRAWS, SEED)) if laboratory else None,
+        "hours": laboratory_report.hours_table(case, laboratory) if laboratory else None,
+        "materials": supplied_report.materials_table(case, results, odds_of_supply(case, DRAWS, SEED)) if materials else None,
     }
 
 

@@ -24,6 +24,7 @@ FLOOR_PARTS = {
     "travel": "travel, documents, expenses",
     "pilot_time": "time of the pilot line",
     "services": "yearly services",
+    "materials": "materials, above what a second source asks",
     "upkeep": "upkeep of the rights",
     "damages": "expected damages",
     "territory": "forgone licences",
@@ -69,7 +70,7 @@ def own_columns(case: Case, title: str) -> list[str]:
 def money_of_terms(case: Case) -> str:
     """In which currencies the terms are, and at which rates they are converted; of what both sides know."""
     terms = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services,
-             case.laboratory_tests, case.guarantees, case.performance_guarantees, case.acceptance_dates,
+             case.laboratory_tests, case.supplied_materials, case.guarantees, case.performance_guarantees, case.acceptance_dates,
              case.damages_caps)  # fmt: skip
     met = list(dict.fromkeys([case.deal.licence.currency, *(row.currency for table in terms for row in table.values())]))
     if met == [case.currency]:
@@ -81,8 +82,8 @@ def money_of_terms(case: Case) -> str:
 def rates_of_exchange(case: Case) -> str:
     """The exchange rates of all currencies that meet in the deal and the sales, on day one and year by year."""
     rows = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services,
-            case.laboratory_tests, case.guarantees, case.performance_guarantees, case.acceptance_dates, case.damages_caps,
-            case.sublicences, case.prospects, case.other_ways, case.sales)  # fmt: skip
+            case.laboratory_tests, case.supplied_materials, case.guarantees, case.performance_guarantees, case.acceptance_dates,
+            case.damages_caps, case.sublicences, case.prospects, case.other_ways, case.sales)  # fmt: skip
     return _rates(
         case, [case.deal.licence.currency, case.deal.licensor.currency, *(row.currency for table in rows for row in table.values())]
     )
@@ -166,7 +167,8 @@ def part_of(part: float, whole: float) -> str:
 def floor_table(case: Case, results: Results, drawn: Mapping[str, Sequence[Quantile]] | None = None) -> Table:
     """The licensor's floor by parts, and what is received; with P10, P50 and P90 of each if drawn, by name."""
     own, drawn = results.deal.licensor, drawn or {}
-    parts = [*FLOOR_PARTS.items(), ("floor", "floor")]
+    shown = {name: title for name, title in FLOOR_PARTS.items() if name != "materials" or case.supplied_materials}
+    parts = [*shown.items(), ("floor", "floor")]
     values = {name: getattr(own, name) for name, _ in parts}
     spread = " P10, P50, P90 are of each row by itself, so they do not add up." if drawn else ""
     return Table(

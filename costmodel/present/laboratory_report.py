@@ -58,6 +58,12 @@ def headline(case: Case, found: Laboratory, odds: OddsOfTests | None) -> list[st
     return [*said, *_room(case, found)]
 
 
+def in_short(case: Case, found: Laboratory, odds: OddsOfTests | None) -> list[str]:
+    """How many tests cover their cost, and how probable it is that all do together."""
+    said = headline(case, found, odds)
+    return [said[0], *(line for line in said[1:] if line.startswith("Together"))]
+
+
 def _lacks(case: Case, found: Laboratory, name: str) -> str:
     """What a sample lacks to its full cost, and the price that would cover it."""
     each = found.tests[name]

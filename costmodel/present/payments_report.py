@@ -135,13 +135,19 @@ def heading_name(case: Case, name: str) -> str:
         "delivery": case.deliveries,
         "service": case.yearly_services,
         "supply": case.supplies,
+        "supplied": case.supplied_materials,
         "sublicence": case.sublicences,
     }
     kind, _, row = name.partition("_")
     if name.startswith("buy_out_"):
         return case.buy_outs[name.removeprefix("buy_out_")].title
     if kind in tables:
-        before = {"supply": "margin on ", "sublicence": "part of the sublicence: ", "expansion": "expansion: "}.get(kind, "")
+        before = {
+            "supply": "margin on ",
+            "supplied": "above a second source: ",
+            "sublicence": "part of the sublicence: ",
+            "expansion": "expansion: ",
+        }.get(kind, "")
         return before + tables[kind][row].title
     return {"upfront": "upfront fee", "royalty": "running royalty", "minimum": "on top, to the minimum"}.get(name, label(name))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..case.service_records import MULTIPLIES, ServiceEffect
-from ..case.whole_case import Case
+from ..case.whole_case import Case, kept
 from ..core.faults import InputFaults
 from ..studies.negotiation.services import ALL, NONE, STATED, Brought, Service, brought_by_services
 from ..studies.spread import Probability
@@ -27,7 +27,7 @@ def title_of(case: Case, address: str) -> str:
 def found_or_why(case: Case, draws: int, seed: int) -> Brought | str:
     """What services bring; or why it cannot be found where a draw is refused."""
     try:
-        return brought_by_services(case, draws, seed)
+        return kept(case, f"services, {draws} draws, seed {seed}", lambda: brought_by_services(case, draws, seed))
     except InputFaults as problem:
         faults = [f"{fault.file}: {fault.found}; allowed: {fault.allowed}" for fault in problem.faults]
         return f"What services bring is not computed: {'; '.join(faults)}."
@@ -54,6 +54,11 @@ def headline(case: Case, found: Brought) -> list[str]:
     if found.draws:
         said.append(f"Probabilities are over {found.draws:,} draws, seed {found.seed}.")
     return said
+
+
+def in_short(case: Case, found: Brought) -> list[str]:
+    """Which services pay for themselves to the licensee."""
+    return headline(case, found)[:1]
 
 
 def _listed(case: Case, rows: Sequence[Service]) -> str:

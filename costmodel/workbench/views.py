@@ -49,7 +49,8 @@ LATER = (
     "capital", "land",
     "refurbishments", "escalations", "expansions", "tax_depreciation", "tax_rates", "other_lines", "licence", "licensor",
     "negotiation", "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services",
-    "supplies", "service_effects", "laboratory_tests", "laboratory_work", "laboratory_equipment", "laboratory_staff",
+    "supplies", "supplied_materials", "service_effects",
+    "laboratory_tests", "laboratory_work", "laboratory_equipment", "laboratory_staff",
     "guarantees", "performance_guarantees", "acceptance_dates", "damages_caps", "sublicences", "prospects", "other_ways",
     "transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources",
 )  # fmt: skip

@@ -77,7 +77,7 @@ def units_fit(case: Case, unread: Unread) -> Found:
     yield from misfit("gases", "item", case.prices, "mol")
     yield from misfit("layers", "precursor", case.prices, "kg")
     yield from misfit("coatings", "item", case.prices, "kg")
-    for name in ("metals", "price_breaks", "buying", "containers"):
+    for name in ("metals", "price_breaks", "buying", "containers", "supplied_materials"):
         yield from misfit(name, "item", case.prices)
     for name in ("tool_utilities", "facility_utilities", "demand_charges"):
         yield from misfit(name, "utility", case.utilities, "{unit}*s")

@@ -16,6 +16,7 @@ from .transfer_checks import planned_gate
 
 DEAL_TABLES = (
     "payment_kinds", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "supplies",
+    "supplied_materials",
     "service_effects", "laboratory_tests", "laboratory_work", "laboratory_equipment", "laboratory_staff",
     "guarantees", "performance_guarantees", "acceptance_dates", "damages_caps", "sublicences", "prospects", "other_ways",
     "transfer_tasks", "transfer_work", "transfer_gates", "transfer_resources", "commitments",

@@ -53,6 +53,10 @@ _ROWS = {
     "deliveries": {"title": "", "price": "in its currency", "currency": "", "begin": "year", "end": "year"},
     "services": {"title": "", "a_year": "in its currency", "currency": "", "begin": "year", "end": "year", "change": "1/year"},
     "tests": {"title": "", "price": "in its currency", "currency": "", "a_year": "sample/year"},
+    "materials": {
+        "title": "", "price": "in its currency", "currency": "", "unit": "", "most": "in its unit", "begin": "year",
+        "free_from": "year", "end": "year", "change": "1/year",
+    },
     "supplies": {"title": "", "covers": "", "part": "1"},
     "withholding_tax": {"title": "", "rate": "1", "on_top": "1"},
     "by_heading": {"name": "", "paid": MONEY, "first": "", "last": "", "withheld": "1"},

@@ -20,6 +20,7 @@ LABORATORY = ("laboratory_work", "laboratory_equipment", "laboratory_staff")
 LICENSOR = (
     "licensor", "negotiation", "prospects", "other_ways", "payment_kinds.*.inventors_share", "yearly_services.*.cost",
     "fees.*.probability", "transfer_gates.*.probability", "service_effects", "laboratory_tests.*.consumables", *LABORATORY,
+    "supplied_materials.*.own_cost", "supplied_materials.*.second_source",
     *(f"performance_guarantees.*.{field}" for field in ("transfer_loss", "transfer_spread", "day_spread", "measurement")),
     *(f"{table}.*.{field}" for table in ("guarantees", "performance_guarantees") for field in ("retest_cost", "retest_passed")),
     "acceptance_dates.*.expected", "acceptance_dates.*.spread",
@@ -33,7 +34,7 @@ LICENSOR_FIGURES = (
     *(f"deal.by_kind.*.{name}" for name in ("paid_now", "inventors", "net")),
     "deal.licensee.gain", "deal.deliveries", "deal.yearly_services", "deal.service_effects",
     "deal.own_money", "deal.second_licensees", "deal.taken", "deal.taken_if_open", "deal.exclusivity", "deal.transfer",
-    "deal.laboratory",
+    "deal.laboratory", "deal.supplied",
 )  # fmt: skip
 RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
 FOLDED = tuple(f"ledger.by_step.*.{name}" for name in ("cost", "cost_per_m2", "cost_per_stabilised_watt"))
@@ -49,17 +50,10 @@ PROJECT = ("transfer_tasks", "transfer_work", "transfer_gates", "transfer_resour
 GONE = (  # rows no external edition has
     *("prospects", "service_effects", *LABORATORY, *PROMISED, "other_ways", *PROJECT, "samples", "confidential", "widened"),
 )
-UNCOUNTED = (
-    *GONE,
-    "licensor",
-    "negotiation",
-    "payment_kinds",
-    "yearly_services",
-    "laboratory_tests",
-    "deliveries",
-    "outcomes",
-    "correlations",
-)  # fmt: skip  (rows whose evidence no external edition counts)
+EMPTIED = (  # tables with numbers that only the licensor knows
+    *("licensor", "negotiation", "payment_kinds", "yearly_services", "laboratory_tests", "supplied_materials", "deliveries"),
+)
+UNCOUNTED = (*GONE, *EMPTIED, "outcomes", "correlations")  # (rows whose evidence no external edition counts)
 
 
 def is_below(address: str, mark: str) -> bool:
@@ -130,7 +124,7 @@ def external_view(case: Case) -> Case:
     (0.0, 0, 130000.0)
     """
     changed: dict[str, Any] = {name: {} for name in (*GONE, "measurements")} | {"name": ""}
-    for name in ("licensor", "negotiation", "payment_kinds", "yearly_services", "laboratory_tests", "deliveries", "fees"):
+    for name in (*EMPTIED, "fees"):
         rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(dated(case), name).items()}
         if rows:
             changed[name] = rows[""] if tables()[name].section else rows

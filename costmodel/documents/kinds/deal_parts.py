@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...present.numbers import NOT_APPLICABLE, money, people, stated
+from ...present.numbers import NOT_APPLICABLE, money, people, stated, typeset
 from ...present.palette import COLOURS, INK, PALE
 from .. import svg_pictures
 from .blocks import Block, Facts, picture, table
@@ -123,13 +123,18 @@ def terms_table(licence: Facts) -> Block:
     return table("Terms", ["", ""], [row for row in rows if row[1]], texts=(0, 1))
 
 
-def work_table(licence: Facts) -> Block:
-    """What the licensor delivers and does, when, and what is paid for it."""
+def work_table(licence: Facts, brief: bool = False) -> Block:
+    """What the licensor delivers and does, when, and what is paid for it; in brief, materials in one row."""
     rows = [
         [x["title"], between(x), amount(x["price"], x["currency"]) if x["price"] else "covered by the fees"]
         for x in licence["deliveries"]
     ]
     rows += [[x["title"], between(x), _of_service(licence, x)] for x in licence["services"]]
+    materials = licence.get("materials", [])
+    if brief and materials:
+        rows.append(["materials by item", "as they are used", f"{len(materials)} at the prices of the proposal"])
+    else:
+        rows += [[x["title"], between(x), _of_material(x)] for x in materials]
     for x in licence["supplies"]:
         covered = f"{share(x['part'])} of {x['covers']} by value"
         covered += f", {share(x['margin'])} on what they cost the plant" if "margin" in x else ""
@@ -144,6 +149,13 @@ def _of_service(licence: Facts, service: Facts) -> str:
         alone = len([each for each in licence["services"] if not each["a_year"]]) == 1
         price = f"by the price list{f', some {_a_year(licence)} a year' if alone else ''}"
     return f"{price}{each_year(service['change'])}"
+
+
+def _of_material(row: Facts) -> str:
+    """What a supplied material costs the licensee, up to which quantity, and from when it may buy elsewhere."""
+    words = f"{amount(row['price'], row['currency'])} per {typeset(row['unit'])}{each_year(row['change'])}, "
+    words += f"up to {stated(row['most'])} {typeset(row['unit'])} a year"
+    return words + (f"; free to buy elsewhere {when(row['free_from'])}" if row["free_from"] < row["end"] else "")
 
 
 def _a_year(licence: Facts) -> str:

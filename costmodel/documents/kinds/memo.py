@@ -152,9 +152,12 @@ def _changes(facts: Facts) -> list[Block]:
         )
         what = "what is left to the licensor"
         blocks += [moved_picture("what_moves_the_licensor", moved, what, currency, 6), words(note, "note")]
-    blocks += [heading("Exclusivity, minimum royalties, buy-out"), words(found["exclusive"])]
+    last = ", services" if found["earned"] else ""
+    blocks += [heading(f"Exclusivity, minimum royalties, buy-out{last}"), words(found["exclusive"])]
     blocks += [items(found["minimums"])] if found["minimums"] else []
     blocks.append(words(found["buy_out"]))
+    if found["earned"]:
+        blocks.append(words(" ".join(found["earned"])))
     if found["promises"]:  # the powers one by one stand in the annex then
         return [*blocks, heading("All guarantees together"), words(f"{found['promises'][0]} {found['promise_reserve']}")]
     return blocks + ([heading("Guaranteed power"), items(found["guarantees"])] if found["guarantees"] else [])
@@ -171,6 +174,8 @@ def _more_changes(facts: Facts) -> list[Block]:
         *([heading("Guaranteed levels"), items(found["guarantees"]), *_tabled(facts, "guarantees")] if found["guarantees"] else []),
         *([heading("All guarantees"), items(found["promises"])] if found["promises"] else []),
         *_tabled(facts, "promises", "promise_sets"),
+        *([heading("Services, laboratory and materials")] if found["earned"] else []),
+        *_tabled(facts, "services", "laboratory", "hours", "materials"),
         *([heading("What each round moved"), *_tabled(facts, "rounds")] if found["rounds"] else []),
     ]
 

@@ -39,7 +39,7 @@ def page(facts: Facts) -> list[Block]:
         words(BINDS, "caution"),
         table("Heads of terms", ["", ""], _heads(facts), texts=(0, 1)),
         terms_table(licence),
-        work_table(licence),
+        work_table(licence, brief=True),
         *guaranteed_blocks(facts),
         heading("Open points"),
         items([*_left_open(facts), *OPEN]),

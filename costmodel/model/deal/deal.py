@@ -42,6 +42,7 @@ from .licensor_value import left_of
 from .promises import date_exposure, owed_under_guarantees, planned_rate, promise_exposure
 from .second_licensee import second_licensees, taken
 from .service_effects import effect_figures
+from .supplied_values import supplied_figures
 from .yardsticks import profit_share, turnover_factor
 
 
@@ -71,9 +72,10 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     ways = alternatives(case, plan, worth_free, sales)
     use = time_of_use(case, list(plan.quarters.values()))
     work, services = work_costs(case, use, own), service_costs(case, use, own)
+    materials = supplied_figures(case, plan.supplied, plan.payments, ledger.landed, (own, theirs))
     promised = guarantees, rates, dates = _exposures(case, line, ledger)
     owed, due = (owed_under_guarantees(case, *promised, licensor=side) for side in (True, False))
-    seller = licensor(case, kinds, floor_of(case, use, work, services, prospects, owed), rivals)
+    seller = licensor(case, kinds, floor_of(case, use, work, services, prospects, owed, materials), rivals)
     damages = damages_received(case, use, due, plan.required_return)
     buyer = licensee(plan, ways, worth_free, sales, given, rivals, damages)
     together = seller.gain + buyer.gain
@@ -102,6 +104,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         years=_years(case, plan, found),
         transfer=transfer_of(case),
         laboratory=compute_laboratory(case),
+        supplied=materials,
         dividends=dict(zip(names, given)),
         gain=together,
         licensor_share=valid_if(together > 0, safe_divide(seller.gain, together)),

@@ -9,6 +9,7 @@ from ...core.operations import Value
 from ..plan.plan_figures import Quarter
 from ..plan.transfer_figures import Transfer
 from .laboratory_figures import Laboratory
+from .supplied_figures import SuppliedFigures
 
 Reasons = dict[float, str]  # what each number of a status stands for
 _PROFIT: tuple[Reasons, Reasons] = (
@@ -180,6 +181,9 @@ class Licensor:
     services: Value = figure("money", "floor: cost of yearly services")
     upkeep: Value = figure("money", "floor: upkeep of the rights")
     damages: Value = figure("money", "floor: damages to be expected, and its part of tests")
+    materials: Value = figure(
+        "money", "floor: own cost of supplied materials above the price of a second source; minus: they cost it less"
+    )
     territory: Value = figure("money", "floor: value of other licences that are forgone through exclusivity")
     contribution: Value = figure("money", "floor: what must be left to it")
     floor: Value = figure("money", "floor: what must arrive, all parts together")
@@ -273,6 +277,7 @@ class Deal:
     years: dict[str, DealYear]
     transfer: Transfer | None
     laboratory: Laboratory | None
+    supplied: dict[str, SuppliedFigures]
     dividends: dict[str, Value] = figure("money", "cash that goes to the licensor's shares, by quarter")
     gain: Value = figure(
         "money", "what both have above floor and best alternative, each at its own rate; added at day-one exchange rates"

@@ -65,7 +65,8 @@ def licensor(case: Case, kinds: Mapping[str, Received], floor_costs: Floor, riva
         upkeep = floor_costs.upkeep
         damages = floor_costs.damages
         territory = floor_costs.territory
-        costs = sum_of([work, travel, pilot_time, services, upkeep, damages, territory])    [money]
+        materials = floor_costs.materials
+        costs = sum_of([work, travel, pilot_time, services, upkeep, damages, territory, materials])    [money]
         contribution = own_amount(case, row.contribution)
         received = sum_of([each.paid_now for each in kinds.values()])
         withheld = sum_of([each.withheld for each in kinds.values()])
@@ -94,7 +95,7 @@ def licensor(case: Case, kinds: Mapping[str, Received], floor_costs: Floor, riva
     >>> case = Some(deal=Some(licensor=row), money={"eur": Some(exchange_rate=1.0)})
     >>> case.payment_kinds = {"licence": Some(withholding=0.1, inventors_share=0.0)}
     >>> kinds = {"licence": Received(100.0, 100.0, 10.0, 0.0, 90.0)}
-    >>> costs = Floor(25.0, 0.0, 0.0, 0.0, 0.0, 0.0, 15.0)
+    >>> costs = Floor(25.0, 0.0, 0.0, 0.0, 0.0, 0.0, 15.0, 0.0)
     >>> found = licensor(case, kinds, costs, Some(licensor=0.0, licensor_gross=0.0))
     >>> found.net, found.floor, found.npv, found.gain
     (90.0, 60.0, 50.0, 30.0)

@@ -18,6 +18,7 @@ from .deal_figures import ForgoneLicence, ServiceCost, WorkCost
 from .laboratory import tests_cost
 from .licensor_value import own_amount, own_npv
 from .promises import Owed
+from .supplied_figures import SuppliedFigures
 
 
 def forgone_licences(case: Case) -> dict[str, ForgoneLicence]:
@@ -180,6 +181,7 @@ class Floor:
     upkeep: Value
     damages: Value
     territory: Value
+    materials: Value
 
     def parts(self) -> dict[str, Value]:
         """The parts by the names that the licensor's figures have for them."""
@@ -193,6 +195,7 @@ def floor_of(
     services: Mapping[str, ServiceCost],
     prospects: Mapping[str, ForgoneLicence],
     promised: Owed,
+    supplied: Mapping[str, SuppliedFigures],
 ) -> Floor:
     """The parts of the floor. Damages are due only while the plant is in use; rights are kept up beyond.
 
@@ -203,6 +206,7 @@ def floor_of(
         upkeep = upkeep_cost(case, len(use.open))    [money]
         damages = expected_damages(case, use, promised)    [money]
         territory = sum_of([each.lost for each in prospects.values()])    [money]
+        materials = sum_of([each.cost for each in supplied.values()])    [money]
 
     Source: common practice.
 
@@ -211,7 +215,7 @@ def floor_of(
     >>> row = Some(damages=0.0, damages_time=0.0, currency="EUR", discount_rate=0.0, upkeep=0.0, upkeep_time=1.0, contribution=0.0)
     >>> case = Some(deal=Some(licensor=row), plan=Some(returns=Some(inflation=0.0)), currency="EUR")
     >>> case.constants, case.money = Some(year=4.0), {"eur": Some(exchange_rate=1.0)}
-    >>> costs = floor_of(case, to_the_end(3), {"training": WorkCost(60.0, 3.0, 8.0)}, {}, {"a": ForgoneLicence(50.0, 20.0)}, [])
+    >>> costs = floor_of(case, to_the_end(3), {"training": WorkCost(60.0, 3.0, 8.0)}, {}, {"a": ForgoneLicence(50.0, 20.0)}, [], {})
     >>> costs.work, costs.travel, costs.pilot_time, costs.territory
     (60.0, 3.0, 8.0, 20.0)
     """
@@ -224,4 +228,5 @@ def floor_of(
         upkeep=upkeep_cost(case, len(use.open)),
         damages=expected_damages(case, use, promised),
         territory=sum_of([nothing, *(each.lost for each in prospects.values())]),
+        materials=sum_of([nothing, *(each.cost for each in supplied.values())]),
     )

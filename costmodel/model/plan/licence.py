@@ -42,6 +42,7 @@ def streams(case: Case, line: Line, assets: Sequence[capital.Asset], trade: Trad
         Stream("minimum", "licence", False, missing_to_minimum(minimum(case, trade), earned, trade.use)),
         *_work(case, trade),
         *_supplies(case, assets, trade),
+        *_supplied(case, trade),
         *_sublicences(case, trade),
     ]
     return [grossed_up(case, stream) for stream in found]
@@ -226,6 +227,12 @@ def _supplies(case: Case, assets: Sequence[capital.Asset], trade: Trade) -> list
             amounts = trade.use.while_open(row.part * row.margin * value * paid)
         found.append(Stream(f"supply_{name}", row.paid_as, row.covers != "materials", amounts))
     return found
+
+
+def _supplied(case: Case, trade: Trade) -> list[Stream]:
+    """What is paid above the second source for materials that the licensor supplies item by item."""
+    rows = case.supplied_materials
+    return [Stream(f"supplied_{name}", rows[name].paid_as, False, each.above) for name, each in trade.supplied.items()]
 
 
 def sublicence_income(case: Case, count: int) -> dict[str, Row]:

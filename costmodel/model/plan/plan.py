@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import fields
 
 from ...case.whole_case import Case
 from ...core.operations import Value, choose, least_of, sum_of, valid_if
@@ -12,8 +13,9 @@ from . import capital, finance, operation
 from .closing import ending
 from .others import other_line
 from .plan_depreciation import years_of_use
-from .plan_figures import Payments, Plan, Quarter, Valuation
+from .plan_figures import Payments, Plan, Quarter, SuppliedQuarters, Valuation
 from .quarters import Grounds, filled, never_closed
+from .supplied import Supply
 from .timing import QUARTERS, by_year, column_count, in_quarters, quarter_names, year_names
 from .volume import Volumes, volumes
 from .worth import nominal, worth
@@ -54,6 +56,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         use_years=use,
         markets=by_rule.markets,
         payments={stream.name: Payments(stream.paid_as, dict(zip(quarter_names(len(found)), stream.amounts))) for stream in paid},
+        supplied={name: _by_quarter(case.supplied_materials[name].unit, each) for name, each in by_rule.supplied.items()},
         quarters=dict(zip(quarter_names(len(found)), found)),
         never_closed=never_closed(never, by_rule),
         years=dict(zip(year_names(len(years)), years)),
@@ -71,6 +74,12 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         minimum_dscr_status=choose(least < NO_SERVICE, 1.0, 0.0),
         years_below_minimum_dscr=sum_of([each.below_minimum_dscr for each in years]),
     )
+
+
+def _by_quarter(unit: str, rows: Supply) -> SuppliedQuarters:
+    """A supplied material, quarter by quarter."""
+    names = quarter_names(len(rows.used))
+    return SuppliedQuarters(unit, **{each.name: dict(zip(names, getattr(rows, each.name))) for each in fields(rows)})
 
 
 def _worth(found: Sequence[Quarter], cash: str, rate: Value, quarter: Value) -> Valuation:

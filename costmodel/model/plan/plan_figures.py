@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ...core.fields import figure, status
+from ...core.fields import figure, status, unit_text
 from ...core.operations import Value
 from ...core.rates_of_return import COST_OF_FINANCE, HALF_LOST, NONE, ONE, SEVERAL
 
@@ -234,6 +234,17 @@ class Other:
 
 
 @dataclass(frozen=True, slots=True)
+class SuppliedQuarters:
+    """A material that the licensor supplies, by quarter."""
+
+    unit: str = unit_text("unit of the item", example="kg")
+    used: dict[str, Value] = figure("{unit}", "what the plant uses of it, by quarter")
+    quantity: dict[str, Value] = figure("{unit}", "what the licensor supplies of that, by quarter")
+    price: dict[str, Value] = figure("money/{unit}", "the licensor's price, by quarter")
+    second_price: dict[str, Value] = figure("money/{unit}", "price of the second source, as the plan counts it, by quarter")
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The plant as an investment. `never_closed` are the quarters on which a rule of closing stands; none without such a rule."""
 
@@ -242,6 +253,7 @@ class Plan:
     use_years: dict[str, UseYear]
     markets: dict[str, MarketSales]
     payments: dict[str, Payments]
+    supplied: dict[str, SuppliedQuarters]
     quarters: dict[str, Quarter]
     never_closed: dict[str, Quarter]
     years: dict[str, Year]

@@ -14,6 +14,7 @@ from . import capital, closing, finance, licence, operation, royalty, sales, sta
 from .closing_time import Use, by_loss, quarters_lost, to_the_end
 from .plan_depreciation import by_quarter, fee_written_off
 from .plan_figures import AssetPlan, MarketSales, Quarter, UseYear, YearCost
+from .supplied import Supply, supplied
 from .timing import QUARTERS, column_count, in_term, quarter_names, running
 from .volume import Volumes, learning_factors
 from .worth import discounted, each_quarter
@@ -58,6 +59,7 @@ class Filled:
     use: Use
     shortfall: Row
     ahead: closing.Ahead
+    supplied: dict[str, Supply]
 
     def quarters(self) -> list[Quarter]:
         """The records of all columns."""
@@ -95,38 +97,40 @@ class _Plan:
         """All columns of the plan."""
         planned = self.grounds.planned.while_in(self.use)
         markets = sales.market_sales(self.case, self.line, planned.good, self.run)
-        trade, materials = self._trading(planned, markets)
+        trade, materials, made = self._trading(planned, markets)
+        bought = supplied(self.case, self.ledger, made, trade["learning_factor"]) if self.case.has_deal else {}
         promised = self._promised(trade)
         labelled = sales.watts_labelled(self.line, trade["stabilised_watts"])
-        terms = royalty.Trade(self.grounds.start, trade["revenue"], labelled, materials, self.use)
+        terms = royalty.Trade(self.grounds.start, trade["revenue"], labelled, materials, self.use, bought)
         paid = licence.streams(self.case, self.line, self.grounds.assets, terms) if self.grounds.pays else []
-        bought = self._investing(self._together([stream for stream in paid if stream.written_off]))
+        invested = self._investing(self._together([stream for stream in paid if stream.written_off]))
         held = operation.working_capital(self.case, self.ledger, trade, self.grounds.start)
-        proceeds = self._proceeds(trade, bought, held, promised.provision)
-        loan = self._loan(bought)
+        proceeds = self._proceeds(trade, invested, held, promised.provision)
+        loan = self._loan(invested)
         claims = licence.due_at_closing(self.case, terms) if self.grounds.pays else []
         due, available = self._together(claims), closing.available_if_closed(proceeds)
         parts = closing.paid_of_claims(self.case, available, loan["debt"], due)
         paid += [licence.cut(stream, self.use.early(parts)) for stream in claims]
-        found = trade | self._warranted(promised) | bought.columns
+        found = trade | self._warranted(promised) | invested.columns
         found |= self._paid(found, paid)
         found |= self._ended(found, proceeds) | {"available_if_closed": available}
-        found |= self._held(held, bought)
+        found |= self._held(held, invested)
         found |= self._settled(loan, closing.forgiven(self.case, available, loan["debt"]))
         found |= self._taxed(found)
         found |= self._cash(found)
         found |= _balance(found)
         short = closing.unpaid_claims(loan["debt"], due, available)
         all_due = closing.due_at_closing(due, parts, licence.short_of_minimum(self.case, terms, paid))
-        return Filled(found, paid, markets, self.use, short, self._ahead(found, bought.unwritten, all_due, proceeds))
+        ahead = self._ahead(found, invested.unwritten, all_due, proceeds)
+        return Filled(found, paid, markets, self.use, short, ahead, bought)
 
     def _together(self, wanted: Sequence[licence.Stream]) -> Row:
         """The sum of some streams, by column."""
         nothing = constant(capital.nothing(self.grounds.assets), len(self.run))
         return sum_of([nothing, *[stream.amounts for stream in wanted]])
 
-    def _trading(self, planned: Volumes, markets: dict[str, MarketSales]) -> tuple[Columns, Row]:
-        """What is made and sold and what that costs, the licence apart; and what materials cost."""
+    def _trading(self, planned: Volumes, markets: dict[str, MarketSales]) -> tuple[Columns, Row, Volumes]:
+        """What is made and sold and what that costs, the licence apart; what materials cost; the volumes that are made."""
         case, line, costs, count = self.case, self.line, self.grounds.costs, len(self.run)
         sold = sales.sold_shares(case, markets, count)
         taken = sales.taken(case, sold)
@@ -155,7 +159,7 @@ class _Plan:
             "fixed_cost": fixed,
             "start_up": self.use.while_open(once),
             "sublicences": self.use.while_open(sum_of([0.0 * revenue, *incomes])),
-        }, operation.materials(case, costs, made, learnt)
+        }, operation.materials(case, costs, made, learnt), made
 
     def _promised(self, trade: Columns) -> warranty_provision.Promised:
         """The warranty of the modules sold, as if use never ended."""

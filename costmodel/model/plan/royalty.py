@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from ...case.deal_records import MinimumRoyalty
 from ...case.whole_case import Case
@@ -11,18 +12,23 @@ from ...core.series import Row, constant
 from ..ledger.landed_prices import in_reporting_currency
 from .closing_time import Use
 from .exchange import converted, moved
+from .supplied import Supply
 from .timing import QUARTERS, between, by_year, in_quarters, in_term, risen, running
 
 
 @dataclass(frozen=True, slots=True)
 class Trade:
-    """What payments go by: start of production; net sales, watts on labels, materials used by column; how long use lasts."""
+    """What payments go by: start of production; net sales, watts on labels, materials used by column; how long use lasts.
+
+    `supplied` are materials that the licensor supplies item by item.
+    """
 
     start: Value
     sales: Row
     watts: Row
     materials: Row
     use: Use
+    supplied: Mapping[str, Supply] = field(default_factory=dict)
 
 
 def royalty_time(case: Case) -> Value:

@@ -63,7 +63,7 @@ CASH = {
     "deal.taken.licensee_cash.{}": "lost",
     "deal.taken.royalty.{}": "royalty",
 }
-FLOOR = ("work", "travel", "pilot_time", "services", "upkeep", "damages", "territory")
+FLOOR = ("work", "travel", "pilot_time", "services", "upkeep", "damages", "territory", "materials")
 
 
 @dataclass(frozen=True, slots=True)

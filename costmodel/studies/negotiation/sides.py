@@ -19,11 +19,11 @@ LICENSOR, LICENSEE = "deal.licensor.gain", "deal.licensee.gain"
 UPFRONT, ROYALTY = "licence.upfront", "licence.royalty"
 TABLES = (
     *("licence", "fees", "royalty_steps", "minimum_royalties", "buy_outs", "deliveries", "yearly_services", "laboratory_tests"),
-    "supplies",
+    *("supplies", "supplied_materials"),
 )
 NOT_AGREED = (
     *("probability", "days", "day_cost", "overrun", "travel", "pilot_time", "pilot_cost", "cost", "change", "per_watt_change"),
-    *("consumables", "samples"),
+    *("consumables", "samples", "own_cost"),
 )
 
 
