@@ -10,16 +10,16 @@ import numpy as np
 
 from costmodel.case.addresses import replaced
 from costmodel.case.deal_records import Guarantee
+from costmodel.case.guarantee_records import AcceptanceDate, PerformanceGuarantee
 from costmodel.case.power_class_records import MeasuredPower, PowerSpread
-from costmodel.case.promise_records import AcceptanceDate, PerformanceGuarantee
 from costmodel.case.range_records import AFTER, Range
 from costmodel.case.whole_case import Case
 from costmodel.core.roots import jumps, profile
-from costmodel.model.deal.guarantee import exposure
+from costmodel.model.deal.power_guarantee import exposure
 from costmodel.model.evaluate import evaluate
-from costmodel.studies.negotiation.guarantees import guaranteed
+from costmodel.studies.negotiation.guarantee_set import Promise, payments, retests_of, signable_levels
 from costmodel.studies.negotiation.limits import interval
-from costmodel.studies.negotiation.promise_set import Promise, payments, retests_of, signable_levels
+from costmodel.studies.negotiation.power_guarantees import guaranteed
 from costmodel.studies.negotiation.sides import ROYALTY, Gains
 from costmodel.studies.negotiation.split import equal_split, nash_point
 from costmodel.studies.negotiation.zone import zone_of

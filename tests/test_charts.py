@@ -12,7 +12,7 @@ from costmodel.case.changes import with_values
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.ledger.ledger_figures import KINDS_OF_COST
-from costmodel.present import charts, deal_charts, promise_charts, side_by_side, study_charts
+from costmodel.present import charts, deal_charts, guarantee_charts, side_by_side, study_charts
 from costmodel.present.drawing import as_json, chart_of_family, curve
 from costmodel.present.media import PLOTLY
 from costmodel.present.numbers import label
@@ -55,10 +55,10 @@ def all_charts():
         "zone_chart": deal_charts.zone_chart(case, deal.zone.outline, deal.turns),
         "guarantee_curve": deal_charts.guarantee_curve(case, deal.guarantees[0]),
         "deal_bars": deal_charts.deal_bars(case, results),
-        "odds_chart": promise_charts.odds_chart(deal.promises),
-        "worth_chart": promise_charts.worth_chart(case, deal.promises),
-        "claims_chart": promise_charts.claims_chart(results),
-        "provision_chart": promise_charts.provision_chart(case, results),
+        "odds_chart": guarantee_charts.odds_chart(deal.promises),
+        "worth_chart": guarantee_charts.worth_chart(case, deal.promises),
+        "claims_chart": guarantee_charts.claims_chart(results),
+        "provision_chart": guarantee_charts.provision_chart(case, results),
         "sweep_line": study_charts.sweep_line(case, one, SILANE, wanted, [limit]),
         "sweep_map": study_charts.sweep_map(case, two, SILANE, yields.address, wanted, [limit]),
         "tornado_bars": study_charts.tornado_bars(plant, wanted, tornado(plant, WATT)[1]),
@@ -78,7 +78,7 @@ def drawn():
 
 @pytest.mark.slow
 def test_plotly_takes_every_chart(drawn):
-    modules = (charts, deal_charts, promise_charts, study_charts, side_by_side)
+    modules = (charts, deal_charts, guarantee_charts, study_charts, side_by_side)
     made = {name for module in modules for name, function in inspect.getmembers(module)
             if inspect.isfunction(function) and function.__module__ == module.__name__
             and function.__annotations__.get("return") == "Chart"}  # fmt: skip

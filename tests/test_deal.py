@@ -22,18 +22,18 @@ from costmodel.core.faults import InputFaults
 from costmodel.core.roots import first
 from costmodel.core.units import to_base
 from costmodel.model.checking import folder_faults
-from costmodel.model.deal.guarantee import exposure
+from costmodel.model.deal.power_guarantee import exposure
 from costmodel.model.deal.yardsticks import profit_share, turnover_factor
 from costmodel.model.evaluate import evaluate
 from costmodel.model.plan.licence import gross_up
 from costmodel.model.plan.worth import npv
-from costmodel.present import guarantee_report, terms_report, zone_report
+from costmodel.present import power_guarantee_report, terms_report, zone_report
 from costmodel.studies.negotiation.concessions import Concession, _jumps_within, concessions, exchange, exclusivity, step_of
-from costmodel.studies.negotiation.guarantees import guaranteed
 from costmodel.studies.negotiation.limits import buy_out_price, interval, minimum_range
 from costmodel.studies.negotiation.openings import openings
 from costmodel.studies.negotiation.outline import _reach, _zeros
 from costmodel.studies.negotiation.overview import overview, turns
+from costmodel.studies.negotiation.power_guarantees import guaranteed
 from costmodel.studies.negotiation.price_paths import price_paths
 from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, Gains, Sides, terms
 from costmodel.studies.negotiation.split import equal_split, nash_point, splits
@@ -447,7 +447,7 @@ def test_nothing_counts_twice_where_nothing_is_drawn():
     assert (found.drawn, found.present.error) == ((), 0.0)
     assert found.present.probability == found.present.formula == found.present.stated == near(model.probability)
     assert found.present.damages == near(model.damages)
-    words = guarantee_report.guarantees(case, overview(case))[0]
+    words = power_guarantee_report.guarantees(case, overview(case))[0]
     assert "ranges.csv has no row for efficiency or stabilisation" in words
 
 
@@ -479,7 +479,7 @@ def test_sampling_leaves_the_power_that_can_be_signed_as_open_as_it_says():
     powers = np.array([each.signable.power for each in found])
     half = np.mean([each.signable_reach for each in found])
     assert half == pytest.approx(1.96 * powers.std(ddof=1), rel=0.35)  # three standard errors of a deviation of 40 values
-    words = guarantee_report.guarantees(case, overview(case))[0]
+    words = power_guarantee_report.guarantees(case, overview(case))[0]
     assert "W by sampling; normal formula" in words
 
 

@@ -9,14 +9,14 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from costmodel.case.guarantee_records import AcceptanceDate, PerformanceGuarantee
 from costmodel.case.load import load_case
-from costmodel.case.promise_records import AcceptanceDate, PerformanceGuarantee
-from costmodel.model.deal.promises import date_exposure, promise_exposure, uptime
+from costmodel.model.deal.performance_guarantees import date_exposure, promise_exposure, uptime
 from costmodel.model.evaluate import evaluate
 from costmodel.model.plan.transfer import dated
-from costmodel.present import promise_report
+from costmodel.present import guarantee_set_report
 from costmodel.present.numbers import amount, percent
-from costmodel.studies.negotiation.promise_set import (
+from costmodel.studies.negotiation.guarantee_set import (
     Promise,
     better_for_both,
     charge_from_which_better,
@@ -184,7 +184,7 @@ def test_a_set_is_better_for_both_where_both_gains_add_up_to_more(found):
     assert charge_from_which_better(found, worse) == pytest.approx(0.3)  # 300 lost together, 1,000 less spread
     assert charge_from_which_better(found, dataclasses.replace(worse, deviation=found.present.deviation)) is None
     none = dataclasses.replace(found, signable=worse, others=())
-    words = promise_report.together(load_case(DEMO), none)[3]
+    words = guarantee_set_report.together(load_case(DEMO), none)[3]
     assert words.startswith("No set is better for both")
     assert "charge of 0.300 per unit of spread" in words
 
@@ -258,14 +258,14 @@ def test_a_promise_is_eased_by_a_percent_or_a_week():
 
 def test_the_answer_stands_first(case, found):
     """The probability of all, what can be signed at 10 %, and whether another set suits both."""
-    said = promise_report.together(case, found)
+    said = guarantee_set_report.together(case, found)
     assert said[0].startswith("All 7 guarantees together: the probability of paying anything is ")
     assert said[1].startswith("To pay anything with a probability of 10 %, each promise may pay with ")
     assert "The levels of that set stand under “signable together”." in said[1]
     for each in found.present.quantiles:
         assert f"{percent(each.share, 2)} of transfers {amount(each.value, 'EUR')} (± {amount(each.reach, 'EUR')} by s" in said[2]
         assert each.low <= each.value <= each.high
-    table = promise_report.promises_table(case, found)
+    table = guarantee_set_report.promises_table(case, found)
     at = table.columns.index("signable together")
     signable = {row[0]: (row[1], row[at]) for row in table.rows}
     assert signable["silane for a pane"][0].startswith("at most ")

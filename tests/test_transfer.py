@@ -19,8 +19,8 @@ from costmodel.core.units import to_base
 from costmodel.model.evaluate import evaluate
 from costmodel.present import transfer_charts, transfer_report
 from costmodel.present.numbers import people
+from costmodel.studies.negotiation.guarantee_set import promises
 from costmodel.studies.negotiation.organisation_load import conflicts, loads, start_in
-from costmodel.studies.negotiation.promise_set import promises
 from costmodel.studies.negotiation.transfer_oddities import NEAR, _odd_dates, odd_transfer
 from costmodel.studies.negotiation.transfer_spread import drawn_durations, gate_draws, transfer_spread
 

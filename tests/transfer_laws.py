@@ -12,8 +12,8 @@ from costmodel.case.transfer_records import LICENSEE, predecessors
 from costmodel.case.whole_case import Case
 from costmodel.model.evaluate import Results, evaluate
 from costmodel.model.plan.transfer import compute_transfer
+from costmodel.studies.negotiation.guarantee_set import promises
 from costmodel.studies.negotiation.organisation_load import loads, start_in
-from costmodel.studies.negotiation.promise_set import promises
 from costmodel.studies.negotiation.transfer_delay import ALL, FEES, PRODUCTION, WORK, delays
 from costmodel.studies.negotiation.transfer_spread import SHAPES, drawn_durations, gate_draws, transfer_spread
 

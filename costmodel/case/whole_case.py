@@ -61,6 +61,7 @@ from .deal_records import (
     Supply,
     YearlyService,
 )
+from .guarantee_records import AcceptanceDate, DamagesCap, PerformanceGuarantee
 from .laboratory_records import LaboratoryEquipment, LaboratoryStaff, LaboratoryTest, LaboratoryWork
 from .line_records import (
     Carrier,
@@ -103,7 +104,6 @@ from .plan_records import (
     WorkingCapital,
 )
 from .power_class_records import MeasuredPower, PowerClass, PowerSpread
-from .promise_records import AcceptanceDate, DamagesCap, PerformanceGuarantee
 from .range_records import Correlation, Outcome, Range, Sample
 from .release_records import Confidential, Widened
 from .service_records import ServiceEffect

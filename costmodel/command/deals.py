@@ -246,23 +246,23 @@ WORTH_CHART = option("--worth-chart", type=OutFile(), help="Write the chart of c
 @deal.subject("guarantees", SEED, CHART, WORTH_CHART)
 def guarantees(asked: Asked, seed: int, chart: Path | None, worth_chart: Path | None) -> View:
     """What guarantees may cost, each and all together; the power that can be guaranteed, and the set that can be signed."""
-    from ..present import guarantee_report, promise_charts, promise_report
+    from ..present import guarantee_charts, guarantee_set_report, power_guarantee_report
     from .printing import save_chart
 
     if none := _no_deal(asked):
         return none
     case, found = asked.case, _overview(asked, seed)
-    said = guarantee_report.guarantees(case, found)
-    tables = [guarantee_report.guarantees_table(case, found)] if case.guarantees else []
+    said = power_guarantee_report.guarantees(case, found)
+    tables = [power_guarantee_report.guarantees_table(case, found)] if case.guarantees else []
     with refusing():
         sets = found.promises
     if sets:
-        first, *rest = promise_report.together(case, sets)
-        said = [first, *guarantee_report.alone(case, found), *rest, *said]
-        tables = [promise_report.promises_table(case, sets), promise_report.sets_table(case, sets), *tables]
-        save_chart(chart, case, "Probability that each guarantee pays", lambda: (promise_charts.odds_chart(sets), said[:1]))
+        first, *rest = guarantee_set_report.together(case, sets)
+        said = [first, *power_guarantee_report.alone(case, found), *rest, *said]
+        tables = [guarantee_set_report.promises_table(case, sets), guarantee_set_report.sets_table(case, sets), *tables]
+        save_chart(chart, case, "Probability that each guarantee pays", lambda: (guarantee_charts.odds_chart(sets), said[:1]))
         title = "Expected cost of each guarantee, and what a point of it is worth"
-        save_chart(worth_chart, case, title, lambda: (promise_charts.worth_chart(case, sets), said[3:4]))
+        save_chart(worth_chart, case, title, lambda: (guarantee_charts.worth_chart(case, sets), said[3:4]))
     return View(case.title, said, tables)
 
 

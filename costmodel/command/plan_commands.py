@@ -132,7 +132,7 @@ def planned_markets(asked: Asked) -> View:
 @plan.subject("warranty", DRAWS, SEED, CLAIMS_CHART, PROVISION_CHART)
 def warranty(asked: Asked, draws: int, seed: int, chart: Path | None, provision_chart: Path | None) -> View:
     """What the warranty costs per watt, how many claims in which year, what a longer term or a stricter promise would cost."""
-    from ..present import promise_charts, warranty_report
+    from ..present import guarantee_charts, warranty_report
     from ..studies.factory.warranty_terms import cost_spread, dearer_terms
     from .printing import save_chart
 
@@ -151,11 +151,11 @@ def warranty(asked: Asked, draws: int, seed: int, chart: Path | None, provision_
         warranty_report.CAUTION,
     ]
     tables = [warranty_report.dearer_table(case, results, other), warranty_report.ages_table(case, results)]
-    save_chart(chart, case, "Claims by year after the sale", lambda: (promise_charts.claims_chart(results), said[1:2]))
+    save_chart(chart, case, "Claims by year after the sale", lambda: (guarantee_charts.claims_chart(results), said[1:2]))
     if results.has_plan:
         tables.append(warranty_report.provision_table(case, results))
         settled, title = [warranty_report.in_the_plan(case, results)], "Provision for the warranty by year of the plan"
-        save_chart(provision_chart, case, title, lambda: (promise_charts.provision_chart(case, results), settled))
+        save_chart(provision_chart, case, title, lambda: (guarantee_charts.provision_chart(case, results), settled))
     return View(case.title, [each for each in said if each], tables)
 
 

@@ -21,16 +21,16 @@ from ..present import (
     cost_report,
     deal_charts,
     deal_report,
-    guarantee_report,
+    guarantee_charts,
+    guarantee_set_report,
     inputs_report,
     laboratory_report,
     line_report,
     market_report,
     payments_report,
     plan_report,
+    power_guarantee_report,
     power_report,
-    promise_charts,
-    promise_report,
     risk_report,
     rounds_report,
     services_report,
@@ -241,13 +241,13 @@ def _warranty(case: Case, results: Results) -> Blocks:
     if results.has_plan:
         plan["warranty_provision"] = lambda: warranty_report.provision_table(case, results)
         plan["warranty_bars"] = lambda: _chart(
-            promise_charts.provision_chart(case, results), warranty_report.in_the_plan(case, results)
+            guarantee_charts.provision_chart(case, results), warranty_report.in_the_plan(case, results)
         )
     return {
         "warranty": lambda: f"{warranty_report.cost(case, results)} {warranty_report.claims(case, results)}",
         "warranty_promise": lambda: f"{warranty_report.promise(case)} {warranty_report.CAUTION}",
         "warranty_dearer": lambda: warranty_report.dearer_table(case, results, other()),
-        "warranty_claims_bars": lambda: _chart(promise_charts.claims_chart(results), warranty_report.claims(case, results)),
+        "warranty_claims_bars": lambda: _chart(guarantee_charts.claims_chart(results), warranty_report.claims(case, results)),
         "warranty_ages": lambda: warranty_report.ages_table(case, results),
         **plan,
     }
@@ -330,8 +330,8 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
         """Charts of all guarantees; none for a case without any beside power."""
         if not (sets := found().promises):
             return [], []
-        words = promise_report.together(case, sets)
-        return _chart(promise_charts.odds_chart(sets), words[0]), _chart(promise_charts.worth_chart(case, sets), words[3])
+        words = guarantee_set_report.together(case, sets)
+        return _chart(guarantee_charts.odds_chart(sets), words[0]), _chart(guarantee_charts.worth_chart(case, sets), words[3])
 
     return {
         "deal": lambda: meet()[0],
@@ -350,13 +350,13 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
             terms_report.yardsticks(results),
             terms_report.yardstick_sources(),
         ],
-        "deal_guarantees": lambda: guarantee_report.guarantees(case, found()),
-        "deal_guaranteed": lambda: guarantee_report.guarantees_table(case, found()),
-        "deal_promises": lambda: promise_report.together(case, sets) if (sets := found().promises) else [],
+        "deal_guarantees": lambda: power_guarantee_report.guarantees(case, found()),
+        "deal_guaranteed": lambda: power_guarantee_report.guarantees_table(case, found()),
+        "deal_promises": lambda: guarantee_set_report.together(case, sets) if (sets := found().promises) else [],
         "deal_promise_odds": lambda: odds_and_worth()[0],
         "deal_promise_worth": lambda: odds_and_worth()[1],
-        "deal_promised": lambda: promise_report.promises_table(case, sets) if (sets := found().promises) else [],
-        "deal_promise_sets": lambda: promise_report.sets_table(case, sets) if (sets := found().promises) else [],
+        "deal_promised": lambda: guarantee_set_report.promises_table(case, sets) if (sets := found().promises) else [],
+        "deal_promise_sets": lambda: guarantee_set_report.sets_table(case, sets) if (sets := found().promises) else [],
         "deal_rounds": lambda: rounds_report.rounds_table(case, found()),
         "deal_cautions": deal_report.cautions,
         "deal_corners": lambda: zone_report.corners(case, found()),

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from ..case.deal_records import Guarantee, territories
-from ..case.promise_records import ALONE, CONSUMPTION, PerformanceGuarantee
+from ..case.guarantee_records import ALONE, CONSUMPTION, PerformanceGuarantee
 from ..case.uncertain import uncertain
 from ..case.whole_case import Case, rows_of
 from ..core.units import to_base
@@ -20,10 +20,10 @@ from ..model.plan.timing import QUARTERS
 from ..model.plan.transfer import dated
 from ..present import (
     deal_report,
-    guarantee_report,
+    guarantee_set_report,
     laboratory_report,
     payments_report,
-    promise_report,
+    power_guarantee_report,
     rounds_report,
     services_report,
     supplied_report,
@@ -247,8 +247,8 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "openings": zone_report.openings(case, found.openings) if found.openings else [],
         "no_opening": zone_report.openings(case, [])[0] if empty and not found.openings else "",
         **{name: say(case, found) for name, say in OF_ZONE.items()},
-        "promises": promise_report.together(case, found.promises) if found.promises else [],
-        "promise_reserve": promise_report.reserve(case, found.promises) if found.promises else "",
+        "promises": guarantee_set_report.together(case, found.promises) if found.promises else [],
+        "promise_reserve": guarantee_set_report.reserve(case, found.promises) if found.promises else "",
         "earned": earned(case, results, DRAWS, SEED),
         "exchange": deal_report.rates_used(case),
         "exclusive": terms_report.exclusive(case, results, found),
@@ -265,7 +265,7 @@ OF_SIDES = {"sides": deal_report.sides, "floor": deal_report.floor, "own_tax": p
             "ceiling": deal_report.ceiling}  # fmt: skip
 OF_ZONE: dict[str, Callable[[Case, Overview], str | list[str]]] = {
     "split": payments_report.split, "price_falls": terms_report.price_falls, "minimums": terms_report.minimums,
-    "guarantees": guarantee_report.guarantees, "buy_out": terms_report.buy_out,
+    "guarantees": power_guarantee_report.guarantees, "buy_out": terms_report.buy_out,
 }  # fmt: skip
 
 
@@ -284,9 +284,9 @@ def _tables(case: Case, results: Results, found: Overview) -> dict[str, Table | 
         "price_paths": terms_report.price_paths_table(case, found),
         "years": payments_report.years_table(case, results, probabilities),
         "exclusivity": terms_report.exclusivity_table(case, found) if found.exclusivity.lost else None,
-        "guarantees": guarantee_report.guarantees_table(case, found) if case.guarantees else None,
-        "promises": promise_report.promises_table(case, found.promises) if found.promises else None,
-        "promise_sets": promise_report.sets_table(case, found.promises) if found.promises else None,
+        "guarantees": power_guarantee_report.guarantees_table(case, found) if case.guarantees else None,
+        "promises": guarantee_set_report.promises_table(case, found.promises) if found.promises else None,
+        "promise_sets": guarantee_set_report.sets_table(case, found.promises) if found.promises else None,
         "rounds": rounds_report.rounds_table(case, found) if found.turns else None,
         **_earned_tables(case, results),
     }

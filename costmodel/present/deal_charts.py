@@ -10,9 +10,9 @@ import numpy as np
 
 from ..case.whole_case import Case
 from ..model.evaluate import Results
-from ..studies.negotiation.guarantees import RISK, Guaranteed
 from ..studies.negotiation.outline import Outline
 from ..studies.negotiation.overview import Turn
+from ..studies.negotiation.power_guarantees import RISK, Guaranteed
 from .drawing import DOWNWARDS, Chart, axis, chart_of_family, curve, filled, labelled_bars, spots, upright, words_at
 from .numbers import MILLION, people
 from .palette import COLOURS, INK

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from ..case.whole_case import Case
 from ..model.evaluate import Results
 from ..model.ledger.landed_prices import in_reporting_currency
-from ..model.plan.exchange import moved
+from ..model.plan.exchange_rates import moved
 from ..studies.spread import Quantile, left_open
 from .numbers import NOT_APPLICABLE, amount, people, percent, signed, stated
 from .table import Table

@@ -23,7 +23,7 @@ SUBJECTS = {
 }
 # records of another name than their stage
 _SUBJECT_OF_RECORDS = {
-    "cost": "ledger", "power_class": "line", "warranty": "line", "promise": "deal", "service": "deal",
+    "cost": "ledger", "power_class": "line", "warranty": "line", "guarantee": "deal", "service": "deal",
     "transfer": "deal", "laboratory": "deal", "supplied": "deal",
 }  # fmt: skip
 

@@ -14,7 +14,7 @@ from ..studies.negotiation.concessions import TIME, Concession
 from ..studies.negotiation.overview import Overview
 from ..studies.negotiation.price_paths import FORMS, MINIMUM_PART
 from ..studies.negotiation.sides import LICENSEE, LICENSOR
-from . import deal_report, guarantee_report, payments_report, rounds_report
+from . import deal_report, payments_report, power_guarantee_report, rounds_report
 from .deal_report import EACH_AT_ITS_RATE, in_money, in_own_money, ours, own_columns, own_rate
 from .inputs_report import input_name
 from .numbers import amount, money, people, percent, signed, years
@@ -288,7 +288,7 @@ def grounds(case: Case, results: Results, found: Overview) -> list[str]:
         deal_report.ceiling(case, results),
         exclusive(case, results, found),
         *minimums(case, found),
-        *guarantee_report.guarantees(case, found),
+        *power_guarantee_report.guarantees(case, found),
         buy_out(case, found),
         price_falls(case, found),
         yardsticks(results),
@@ -306,6 +306,6 @@ def all_tables(case: Case, results: Results, found: Overview, probabilities: Map
     tables.insert(3, payments_report.split_table(case, found))
     tables += [payments_report.years_table(case, results, probabilities), concessions_table(case, found.concessions)]
     tables.append(price_paths_table(case, found))
-    more = ((found.exclusivity.lost, exclusivity_table), (case.guarantees, guarantee_report.guarantees_table),
+    more = ((found.exclusivity.lost, exclusivity_table), (case.guarantees, power_guarantee_report.guarantees_table),
             (found.turns, rounds_report.rounds_table))  # fmt: skip
     return tables + [make(case, found) for there, make in more if there]

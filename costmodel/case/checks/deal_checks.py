@@ -8,7 +8,7 @@ from ...core.faults import nearest
 from ...core.fields import YEAR
 from ...core.units import same_kind
 from ..deal_records import OUTSIDE, territories
-from ..promise_records import ALONE, CONSUMPTION, LINE, THROUGHPUT, UPTIME
+from ..guarantee_records import ALONE, CONSUMPTION, LINE, THROUGHPUT, UPTIME
 from ..transfer_records import FIRST_DAY
 from ..whole_case import Case, tables
 from .frame_checks import Found, Unread, where_read

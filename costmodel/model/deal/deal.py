@@ -33,13 +33,13 @@ from .deal_figures import (
     Taken,
     Yardsticks,
 )
-from .guarantee import exposure
 from .laboratory import compute_laboratory
 from .licensee import alternatives, damages_received, dividends, licensee
 from .licensor import licensor, received
 from .licensor_costs import floor_of, forgone_licences, service_costs, work_costs
 from .licensor_value import left_of
-from .promises import date_exposure, owed_under_guarantees, planned_rate, promise_exposure
+from .performance_guarantees import date_exposure, owed_under_guarantees, planned_rate, promise_exposure
+from .power_guarantee import exposure
 from .second_licensee import second_licensees, taken
 from .service_effects import effect_figures
 from .supplied_values import supplied_figures

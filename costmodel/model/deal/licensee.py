@@ -9,12 +9,12 @@ from ...core.operations import Value, larger, sum_of
 from ...core.series import Row
 from ..ledger.landed_prices import in_reporting_currency
 from ..plan.closing_time import Use
-from ..plan.exchange import moved
+from ..plan.exchange_rates import moved
 from ..plan.plan_figures import Plan, Quarter
 from ..plan.timing import due, in_quarters
 from ..plan.worth import each_quarter, npv
 from .deal_figures import Alternative, Licensee, Taken
-from .promises import Owed
+from .performance_guarantees import Owed
 
 
 def dividends(case: Case, quarters: Sequence[Quarter], lost: Row) -> Row:

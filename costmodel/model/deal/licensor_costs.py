@@ -17,7 +17,7 @@ from ..plan.worth import each_quarter, npv
 from .deal_figures import ForgoneLicence, ServiceCost, WorkCost
 from .laboratory import tests_cost
 from .licensor_value import own_amount, own_npv
-from .promises import Owed
+from .performance_guarantees import Owed
 from .supplied_figures import SuppliedFigures
 
 

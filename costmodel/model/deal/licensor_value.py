@@ -6,7 +6,7 @@ from ...case.whole_case import Case
 from ...core.operations import Value
 from ...core.series import Row
 from ..ledger.landed_prices import in_reporting_currency
-from ..plan.exchange import moved_against
+from ..plan.exchange_rates import moved_against
 from ..plan.worth import npv
 
 

@@ -12,7 +12,7 @@ from ...core.series import Row
 from ..ledger.landed_prices import in_reporting_currency
 from ..line.line_figures import Line
 from . import capital
-from .exchange import converted
+from .exchange_rates import converted
 from .price_list import service_paid, service_still_due
 from .royalty import Trade, least_royalty, minimum, missing_to_minimum, royalty, until_bought_out
 from .timing import QUARTERS, between, by_year, due, in_quarters, spread, still_to_come

@@ -11,7 +11,7 @@ from ...core.series import Row
 from ..ledger.landed_prices import in_reporting_currency
 from ..ledger.ledger_figures import ALL_LOST, CATEGORIES, IMPUTED, NO_LOSS, TO_COME, WRITTEN_OFF, Ledger
 from ..line.line_figures import Line
-from .exchange import moved
+from .exchange_rates import moved
 from .plan_figures import YearCost
 from .timing import QUARTERS, due, risen, running
 from .volume import Volumes

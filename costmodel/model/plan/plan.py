@@ -11,7 +11,7 @@ from ..ledger.ledger_figures import Ledger
 from ..line.line_figures import Line
 from . import capital, finance, operation
 from .closing import ending
-from .others import other_line
+from .other_lines import other_line
 from .plan_depreciation import years_of_use
 from .plan_figures import Payments, Plan, Quarter, SuppliedQuarters, Valuation
 from .quarters import Grounds, filled, never_closed

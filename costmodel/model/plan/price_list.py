@@ -7,7 +7,7 @@ from ...case.laboratory_records import tests_of
 from ...case.whole_case import Case
 from ...core.operations import Value, sum_of
 from ...core.series import Row
-from .exchange import converted
+from .exchange_rates import converted
 from .timing import QUARTERS, between, risen, still_to_come
 
 

@@ -11,7 +11,7 @@ from ...core.operations import Value, larger, safe_divide, smaller, sum_of
 from ...core.series import Row, constant
 from ..ledger.landed_prices import in_reporting_currency
 from .closing_time import Use
-from .exchange import converted, moved
+from .exchange_rates import converted, moved
 from .supplied import Supply
 from .timing import QUARTERS, between, by_year, in_quarters, in_term, risen, running
 

@@ -10,7 +10,7 @@ from ...case.whole_case import Case
 from ...core.operations import Value, choose, smaller, sum_of
 from ...core.series import Row
 from ..ledger.ledger_figures import Ledger, LedgerLine
-from .exchange import converted
+from .exchange_rates import converted
 from .operation import cost_rises
 from .timing import QUARTERS, between, risen
 from .volume import Volumes

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ...case.deal_records import Fee, Guarantee
-from ...case.promise_records import PerformanceGuarantee
+from ...case.guarantee_records import PerformanceGuarantee
 from ...case.transfer_records import FIRST_DAY, TransferTask, TransferWork, in_order, predecessors
 from ...case.whole_case import Case, kept, with_held
 from ...core.operations import Value, choose, largest_of, least_of, sum_of

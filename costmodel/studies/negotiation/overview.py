@@ -11,12 +11,12 @@ from ...case.differences import Differences, differences
 from ...case.whole_case import Case
 from ...model.evaluate import evaluate
 from .concessions import concessions, exclusivity
-from .guarantees import SEED, guaranteed
+from .guarantee_set import promise_sets
 from .limits import buy_out_price, interval, minimum_range
 from .openings import openings
 from .payment_split import payment_split
+from .power_guarantees import SEED, guaranteed
 from .price_paths import price_paths
-from .promise_set import promise_sets
 from .sides import ROYALTY, UPFRONT, Gains
 from .split import splits
 from .zone import trace_zone

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from ..case.whole_case import Case
 from ..core.units import to_base
-from ..studies.negotiation.promise_set import (
+from ..studies.negotiation.guarantee_set import (
     QUANTILES,
     RISK,
     Promise,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..case.whole_case import Case
 from ..model.evaluate import Costs, Results
-from ..studies.negotiation.promise_set import PromiseSets
+from ..studies.negotiation.guarantee_set import PromiseSets
 from .cash_report import by_year
 from .drawing import DOWNWARDS, Chart, Plain, axis, bars, chart_of_family, curve, filled
 from .numbers import MILLION

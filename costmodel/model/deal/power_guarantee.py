@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...case.deal_records import Guarantee
-from ...case.promise_records import PerformanceGuarantee
+from ...case.guarantee_records import PerformanceGuarantee
 from ...case.whole_case import Case
 from ...core.operations import Value, normal_cdf, safe_divide, smaller, sum_of
 from ..ledger.landed_prices import in_reporting_currency

@@ -14,13 +14,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ...case.promise_records import CONSUMPTION
+from ...case.guarantee_records import CONSUMPTION
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case, kept
 from ...core.units import to_base
 from ...model.as_bought import as_bought
-from ...model.deal.guarantee import measured, spread_of_modules
-from ...model.deal.promises import of_tests
+from ...model.deal.performance_guarantees import of_tests
+from ...model.deal.power_guarantee import measured, spread_of_modules
 from ...model.evaluate import known_figures
 from ...model.ledger.landed_prices import in_reporting_currency
 from ..draws import Draws

@@ -15,7 +15,7 @@ from ...case.deal_records import Guarantee
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...core.roots import first
-from ...model.deal.guarantee import exposure, falls_short, measured, spread_of_modules
+from ...model.deal.power_guarantee import exposure, falls_short, measured, spread_of_modules
 from ...model.evaluate import evaluate
 from ...model.ledger.landed_prices import in_reporting_currency
 from ..draws import Draws

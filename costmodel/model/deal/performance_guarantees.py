@@ -1,7 +1,7 @@
 """What guaranteed rates and dates expose the licensor to: throughput, yield, uptime, consumption, date of acceptance.
 
 Each promise is taken alone here, in closed form: the floor counts it without the common cap and without the order in which one
-shortfall pays. Both only lower what is paid; the draws of the whole set apply them (`studies/negotiation/promise_set.py`).
+shortfall pays. Both only lower what is paid; the draws of the whole set apply them (`studies/negotiation/guarantee_set.py`).
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ...case.deal_records import Guarantee
-from ...case.promise_records import CONSUMPTION, LINE_YIELD, THROUGHPUT, AcceptanceDate, PerformanceGuarantee
+from ...case.guarantee_records import CONSUMPTION, LINE_YIELD, THROUGHPUT, AcceptanceDate, PerformanceGuarantee
 from ...case.transfer_records import FIRST_DAY
 from ...case.whole_case import Case
 from ...core.operations import Value, sum_of
@@ -18,7 +18,7 @@ from ..ledger.ledger_figures import Ledger
 from ..line.line_figures import Line, TimeStates
 from ..plan.transfer import date_of, transfer_of
 from .deal_figures import DateExposure, Exposure, PromiseExposure
-from .guarantee import expected_payment, falls_short, of_retests
+from .power_guarantee import expected_payment, falls_short, of_retests
 
 PAID_FOR = "buying."  # what is paid for and not used is no consumption
 

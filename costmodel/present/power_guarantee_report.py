@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.plan.transfer import date_of
-from ..studies.negotiation.guarantees import RISK, Guaranteed
 from ..studies.negotiation.overview import Overview
+from ..studies.negotiation.power_guarantees import RISK, Guaranteed
 from .deal_report import in_licence_money, in_own_money, ours, own_columns
 from .numbers import NOT_APPLICABLE, amount, people, percent, signed
 from .table import Table
