@@ -109,6 +109,10 @@ def new(folder: Path, bare: bool) -> None:
     )
     for number, (what, minutes, command) in enumerate(_FIRST_STEPS, start=1):
         show_line(f"{number}. {what} (about {minutes} minutes); then: costmodel {command.format(folder)}")
+    if not bare:
+        show_line("The copy holds more of the demo, and all of it counts until it is yours; what you do not need you may delete:")
+        for what, command in _MORE:
+            show_line(f"- {what}; then: costmodel {command.format(folder)}")
     show_line(
         "For every row that you make your own, also say kind, source, date and by: `check` counts what is still invented, and "
         "names each mistake with its file, row and column. What a column may hold: costmodel guide dictionary"
@@ -139,6 +143,14 @@ def guide(page: str | None) -> None:
         click.echo(as_markdown(page), nl=False)
 
 
+_MORE = (
+    ("markets.csv, coverings.csv: who could buy, and what else would do", "market {}"),
+    ("power_classes.csv, power_spread.csv, warranty.csv: by which power modules are sold, and what is promised of them",
+     "line {} classes"),
+    ("plan.yaml, sales.csv, capital.csv, ramp.csv: the plant as an investment", "plan {}"),
+    ("deal.yaml, fees.csv, guarantees.csv, performance_guarantees.csv, the price list, rounds: terms and promises", "deal {}"),
+    ("transfer_tasks.csv and the tables beside it, commitments.csv: the work of the transfer", "transfer {}"),
+)  # fmt: skip
 _FIRST_STEPS = (
     ("case.yaml: title, story, currency, the module, the hours, the output", 5, "check {}"),
     ("steps.csv: the route with times and yields of your pilot line", 10, "line {}"),

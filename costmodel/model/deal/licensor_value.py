@@ -30,13 +30,14 @@ def own_npv(case: Case, flows: Row, rate: Value, currency: str = "") -> Value:
     """The present value of flows to the licensor, in the reporting currency at the exchange rate of the first day.
 
         rates = moved_against(case, currency or case.currency, case.deal.licensor.currency, len(flows))    [1]
-        value = npv(flows * rates, rate)    [money]
+        value = npv(flows * rates, rate)    [any]
 
-    Takes: flows [money], rate [1].
+    Takes: flows [any], rate [1].
     Source: common practice.
 
-    Each flow is brought into the licensor's currency at the rate of its quarter and discounted at the licensor's rate. `currency`
-    is that which the amounts were stated in before they were converted at the rate of the first day; else the reporting one.
+    Flows are amounts, or shares of one. Each is brought into the licensor's currency at the rate of its quarter and discounted at
+    the licensor's rate. `currency` is that which the amounts were stated in before they were converted at the rate of the first
+    day; else the reporting one.
 
     >>> from types import SimpleNamespace as Some
     >>> case = Some(currency="EUR", deal=Some(licensor=Some(currency="EUR")))

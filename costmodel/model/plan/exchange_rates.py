@@ -50,10 +50,10 @@ def moved_against(case: Case, currency: str, other: str, count: int) -> Row:
 
 
 def converted(case: Case, amounts: Sequence[Value], currency: str) -> Row:
-    """Amounts by column in the reporting currency, each at the exchange rate of when it counts.
+    """Amounts or prices by column in the reporting currency, each at the exchange rate of when it counts.
 
         reported = [in_reporting_currency(amount, currency, case.money) * moved(case, currency, column) for column, amount in
-            enumerate(amounts)]    [money]
+            enumerate(amounts)]    [any]
 
     Takes: amounts [any].
     Source: common practice.

@@ -13,6 +13,7 @@ from ..negotiation.transfer_oddities import odd_transfer
 
 HOURS_OF_A_PERSON = 2000.0  # a year, holidays and illness off; common practice
 MOST_LOADED = 0.95  # of the available time; common practice is a reserve of 5 to 15 % for queues and what varies
+MOST_GIVEN_AWAY, MOST_UNSOLD = 0.05, 0.1  # of power made, of modules made; common practice: half a class, and a few modules
 MOST_OF_A_DRIVER = 0.5  # one kind of tool in all_tools; common practice: above it, what grows follows that tool alone
 
 
@@ -31,6 +32,7 @@ def odd_figures(case: Case, results: Results) -> Iterator[str]:
     yield from one_tool_drives(case, results)
     yield from long_hours(results)
     yield from without_reserve(case, results)
+    yield from outside_the_classes(case, results)
     yield from odd_transfer(case, results)
     yield from odd_laboratory(case, results)
     for name, found in results.line.heatings.items():
@@ -61,6 +63,27 @@ def without_reserve(case: Case, results: Costs | Results) -> Iterator[str]:
         for name, use in getattr(results.line, table).items():
             if use.peak_loading > MOST_LOADED:
                 yield f"{table}.{name} is loaded to {100 * use.peak_loading:.3g} %; a planning reserve of 5 to 15 % is usual"
+
+
+def outside_the_classes(case: Case, results: Costs | Results) -> Iterator[str]:
+    """Classes of power that are not those of the modules made: much power is given away, or many modules are not sold.
+
+    >>> from costmodel.case.load import load_case
+    >>> from costmodel.case.changes import with_values
+    >>> from costmodel.model.evaluate import evaluate_costs
+    >>> case = load_case("inputs_demo/facade")
+    >>> better = with_values(case, {"product.initial_efficiency": 1.2 * case.product.initial_efficiency})
+    >>> list(outside_the_classes(better, evaluate_costs(better)))
+    ['power_classes.csv gives 6.33 W of 50.3 W a module away: do the classes fit the modules?']
+    """
+    if not case.power_classes:
+        return
+    power, made = results.line.power, float(results.line.output.stabilised_power)
+    if power.give_away > MOST_GIVEN_AWAY * made:
+        yield f"power_classes.csv gives {power.give_away:.3g} W of {made:.3g} W a module away: do the classes fit the modules?"
+    if power.unsold_share > MOST_UNSOLD:
+        unsold = f"{100 * power.unsold_share:.3g} % of the modules unsold, as they are below the first class"
+        yield f"power_classes.csv leaves {unsold}: do the classes fit the modules?"
 
 
 def one_tool_drives(case: Case, results: Costs | Results) -> Iterator[str]:
