@@ -104,8 +104,15 @@ class SubjectCommand(click.Command):
         if exact:
             self._show_stage(ctx, asked, style)
             return
-        views = [view for each in shown for view in self.subjects[each].views(asked, given)]
+        views = [view for each in shown for view in self._views(each, asked, given)]
         show_views(views, style, everything, [] if name else self.names)
+
+    def _views(self, name: str, asked: Asked, given: dict[str, Any]) -> list[View]:
+        """What a subject answers; a file that it writes is taken out of `given`, so that no further subject writes over it."""
+        subject = self.subjects[name]
+        found = subject.views(asked, given)
+        given |= {str(each.name): None for each in subject.options if isinstance(each.type, OutFile)}
+        return found
 
     def asked(self, given: dict[str, Any]) -> Asked:
         """What is asked about, from what stands on the command line; its parts are taken out of `given`."""
