@@ -305,8 +305,9 @@ def test_the_memo_says_whether_both_can_meet_and_what_is_left_to_them(read, anne
     _, *rounds = annexes["memo"].table("Rounds, EUR")
     assert [row[-1] for row in rounds] == ["2026-10-30", "2026-11-30", "2026-12-31"]
     assert sum("no longer holds on 2026-11-02" in words for words in read["memo"].words) == 1  # the first, of 30 October
-    for heading in ("What each term may be", "Exclusivity, minimum royalties, buy-out, services", "For review before anything is signed"):
+    for heading in ("What each term may be", "Exclusivity, minimum royalties, buy-out, services"):
         assert heading in read["memo"].words
+    assert "For review before anything is signed" in read["memo"].words
     assert "Yardsticks, for context only" in annexes["memo"].words
 
 

@@ -180,6 +180,8 @@ def planted():
         *own_inputs(case),
         *(f"{t}.{n}.{f}" for t, names in fields.items() for n in getattr(case, t) for f in names),
     ]
+    priced = {f"yearly_services.{row.service}" for row in case.laboratory_tests.values()}  # whose own cost and price stay 0
+    wanted = [address for address in wanted if address.rpartition(".")[0] not in priced]
     values, held = {}, {address: value for address, value, *_ in numeric_inputs(case)}
     for address in wanted:
         old = held[address]

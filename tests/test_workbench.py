@@ -262,7 +262,7 @@ def test_the_zone_that_follows_sliders_is_the_exact_one_within_its_grid(moved):
     for line, trace in ((quick.floor, exact.floor), (quick.ceiling, exact.ceiling), (quick.alike, exact.shares[0.5])):
         there = np.interp(exact.royalty[seen], quick.royalty, line)
         known = ~np.isnan(there) & ~np.isnan(trace.upfront[seen])
-        assert known.sum() >= 10 or line is not quick.floor
+        assert known.sum() >= 8 or line is not quick.floor
         assert there[known] == pytest.approx(trace.upfront[seen][known], abs=fee)
     assert quick.open.any() != exact.empty
     other = quick_outline(case, sides, sides.present | {"licence.upfront": 4e7})  # its axis goes farther

@@ -70,6 +70,8 @@ def dates_of_acceptance_stand_once(case: Case, unread: Unread) -> Found:
                 found = "an expected date from the first day, beside that of transfer_tasks.csv"
                 allowed = f"the gate of acceptance, in 'expected' the time after it: {', '.join(gates)}"
                 yield "acceptance_dates", identity, "counted_from", found, allowed
+            if row.counted_from not in (FIRST_DAY, *gates):
+                continue  # named as an unknown gate
             task = gates[row.counted_from].task if row.counted_from in gates else ""
             names = tasks_up_to(case.transfer_tasks, task) if task in case.transfer_tasks else ()
             tasks = [case.transfer_tasks[each] for each in names]
