@@ -181,7 +181,6 @@ def planted():
         *(f"{t}.{n}.{f}" for t, names in fields.items() for n in getattr(case, t) for f in names),
     ]
     priced = {f"yearly_services.{row.service}" for row in case.laboratory_tests.values()}  # whose own cost and price stay 0
-    wanted = [address for address in wanted if address.rpartition(".")[0] not in priced]
     values, held = {}, {address: value for address, value, *_ in numeric_inputs(case)}
     for address in wanted:
         old = held[address]
@@ -189,7 +188,10 @@ def planted():
         base = old / unit or 0.1
         digits = 10 ** math.floor(math.log10(abs(base)))
         order = ORDER.get(address.rpartition(".")[2], 1.0)
-        values[address] = (math.floor(base / digits) * digits + digits * draws.randrange(10**5, 9 * 10**5) / 1e6) * unit * order
+        six = 10 * draws.randrange(10**4, 9 * 10**4) + draws.randrange(1, 10)  # digits, none of them lost at the end
+        value = (math.floor(base / digits) * digits + digits * six / 1e6) * unit * order
+        if address.rpartition(".")[0] not in priced:
+            values[address] = value
     shown = {a: forms(v, v / to_base(case.entry_units[a])) for a, v in values.items()}
     return replaced(case, values), shown
 

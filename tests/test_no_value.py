@@ -370,7 +370,8 @@ HOURS = {"times", "time", "shortest", "longest", "calendar_time", "scheduled_tim
 
 
 def test_one_kind_of_figure_has_one_unit():
-    """Counts, factors and marks are plain numbers, shares and rates in %, times on a clock in h, those of a plan in years."""
+    """Counts, factors and marks are plain numbers, shares and rates in %; times on a clock in h, of a plan in years, of tasks in
+    months."""
     by_dimension: dict[object, set[str]] = {}
     for kind in records():
         for name, each in declared(kind).items():
@@ -384,7 +385,8 @@ def test_one_kind_of_figure_has_one_unit():
             dimension = unit_of(text).dimensionality
             if dimension == unit_of("s").dimensionality:
                 clock = kind.__module__.split(".")[2] in ("line", "ledger")
-                assert each.unit == ("h" if clock else "year"), where
+                of_tasks = kind.__module__.endswith("transfer_figures") or kind.__name__ == "DateExposure"
+                assert each.unit == ("h" if clock else "month" if of_tasks else "year"), where
                 assert not clock or name in HOURS, where
                 continue
             by_dimension.setdefault(dimension, set()).add(text)
