@@ -45,9 +45,9 @@ GROUPS = {
     "royalty": ("royalty", "minimum"),
     "work": ("delivery_",),
     "yearly services": ("service_",),
-    "supplies": ("supply_", "supplied_"),
     "expansion, buy-out, sublicences": ("expansion_", "buy_out_", "sublicence_"),
 }
+SUPPLIED = ("supply_", "supplied_")  # headings of margins alone; what is supplied is paid with capital and running cost
 TERMS = {
     "upfront": "1", "upfront_time": "year", "royalty": "1", "royalty_per_watt": "1", "per_watt_change": "1/year", "net_sales": "1",
     "royalty_cap": "1", "term": "year", "exclusive_time": "year", "expansion_fee": "1", "sublicence_share": "1",
@@ -90,7 +90,8 @@ def plain(record: Any, fields: Mapping[str, str]) -> Facts:
 def licence(case: Case, results: Results) -> Facts | None:
     """The terms, what is paid when, and what the licensee has of it: what both sides may see, and nothing else.
 
-    Of a delivery or service it holds what is paid, never what it costs the licensor. Who else could be licensed is known to the
+    Of a delivery or service it holds what is paid, never what it costs the licensor. What is supplied is in no payment here: of it
+    the plan pays the margin by itself, and that is the licensor's. Who else could be licensed is known to the
     licensor alone, so the licensee's figures are those without second licensees.
     """
     if not results.has_deal:
@@ -118,7 +119,7 @@ def licence(case: Case, results: Results) -> Facts | None:
         "horizon": horizon,
         "by_year": payments_by_year(results),
         "by_heading": headings(case, results),
-        "paid": sum(as_float(x.paid) for x in deal.by_heading.values()),
+        "paid": sum(as_float(x.paid) for name, x in deal.by_heading.items() if not name.startswith(SUPPLIED)),
         "licensee_npv": deal.licensee.npv_undisturbed,
         "licensee_npv_without_payments": unpaid,
         "licensee_cost": unpaid - deal.licensee.npv_undisturbed,
@@ -187,7 +188,7 @@ OFFERED: tuple[Callable[..., list[Facts]], ...] = (guaranteed, promised, promise
 
 
 def payments_by_year(results: Results) -> dict[str, list[float]]:
-    """What is paid in each year of the plan, in groups of headings."""
+    """What is paid in each year of the plan, in groups of headings; no margin on what is supplied."""
     found = {}
     for group, starts in GROUPS.items():
         rows = [list(x.quarters.values()) for name, x in results.plan.payments.items() if name.startswith(starts)]
@@ -197,11 +198,14 @@ def payments_by_year(results: Results) -> dict[str, list[float]]:
 
 
 def headings(case: Case, results: Results) -> list[Facts]:
-    """What is paid under each heading in all, from which year of the plan to which, and the withholding tax on it."""
+    """What is paid under each heading in all, from which year of the plan to which, and the withholding tax on it.
+
+    No margin on what is supplied is among them.
+    """
     found = []
     for name, row in results.plan.payments.items():
         paid = [number for number, year in enumerate(timing.by_year(list(row.quarters.values())), 1) if any(year)]
-        if paid:
+        if paid and not name.startswith(SUPPLIED):
             found.append(
                 {"name": payments_report.heading_name(case, name), "paid": as_float(results.deal.by_heading[name].paid),
                  "first": paid[0], "last": paid[-1], "withheld": as_float(case.payment_kinds[row.paid_as].withholding)}

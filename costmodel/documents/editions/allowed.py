@@ -42,7 +42,7 @@ INVESTMENT = {
     "plan.by_year.megawatts": "MW", **{f"plan.by_year.{name}": MONEY for name in _YEARS},
     "plan.others": "", "plan.others.*.name": "", "plan.others.*.npv": MONEY, "plan.others.*.irr": "1/year",
 }  # fmt: skip
-_PAID = ("fees", "royalty", "work", "yearly services", "supplies", "expansion, buy-out, sublicences")
+_PAID = ("fees", "royalty", "work", "yearly services", "expansion, buy-out, sublicences")
 PAYMENTS = {**{f"licence.by_year.{group}": MONEY for group in _PAID}, "licence.paid": MONEY}
 _OWN = "currency of the licence"
 _ROWS = {

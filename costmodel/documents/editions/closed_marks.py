@@ -38,7 +38,10 @@ LICENSOR_FIGURES = (
 )  # fmt: skip
 RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
 FOLDED = tuple(f"ledger.by_step.*.{name}" for name in ("cost", "cost_per_m2", "cost_per_stabilised_watt"))
-MARGINS = ("supplies.*.margin",)  # what the licensee pays shows them in its plan; no edition states one
+MARGINS = (  # no edition states a margin, nor what it comes to
+    *("supplies.*.margin", "deal.by_heading.supply_*", "deal.by_heading.supplied_*", "plan.payments.supply_*"),
+    *("plan.payments.supplied_*", "plan.supplied"),
+)
 LISTS: dict[str, tuple[str, tuple[str, ...]]] = {
     **{f"licence.{name}": (table, tuple(fields)) for name, (table, fields) in ROWS.items() if name != "withholding_tax"},
     "markets": ("markets", ("name=title", "megawatts=volume")),
@@ -57,13 +60,16 @@ UNCOUNTED = (*GONE, *EMPTIED, "outcomes", "correlations")  # (rows whose evidenc
 
 
 def is_below(address: str, mark: str) -> bool:
-    """Whether an address is what a mark names, or below it; `*` stands for any id.
+    """Whether an address is what a mark names, or below it; `*` stands for any id, or for any end of one.
 
     >>> is_below("prices.silane.price", "prices.silane"), is_below("prices.silane_2.price", "prices.silane")
     (True, False)
+    >>> is_below("deal.by_heading.supply_spares.paid", "deal.by_heading.supply_*")
+    True
     """
     parts, wanted = address.split("."), mark.split(".")
-    return len(parts) >= len(wanted) and all(w in ("*", part) for part, w in zip(parts, wanted))
+    alike = (part.startswith(w[:-1]) if w.endswith("*") else w == part for part, w in zip(parts, wanted))
+    return len(parts) >= len(wanted) and all(alike)
 
 
 def is_closed(address: str, marks: Sequence[str]) -> bool:

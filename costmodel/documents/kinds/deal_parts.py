@@ -13,7 +13,6 @@ GROUPS = {
     "royalty": "maintenance",
     "work": "labour",
     "yearly services": "building",
-    "supplies": "utilities",
     "expansion, buy-out, sublicences": "overheads",
 }  # groups of payments in the order in which they stand, each with its colour
 
@@ -136,8 +135,8 @@ def work_table(licence: Facts, brief: bool = False) -> Block:
     else:
         rows += [[x["title"], between(x), _of_material(x)] for x in materials]
     for x in licence["supplies"]:
-        covered = f"{share(x['part'])} of {x['covers']} by value"
-        covered += f", {share(x['margin'])} on what they cost the plant" if "margin" in x else ""
+        covered = f"{share(x['part'])} of {x['covers']} by value, at the prices of each order"
+        covered += f"; inside: {share(x['margin'])} on what they cost the plant" if "margin" in x else ""
         rows.append([x["title"], "as they are used" if x["covers"] == "materials" else "as they are paid", covered])
     return table("Work, yearly services and supplies", ["", "when", "price"], rows, texts=(0, 1, 2))
 
@@ -241,6 +240,7 @@ def year_payments_table(licence: Facts, currency: str) -> Block:
     rows = [[str(k + 1), *map(millions, year), millions(sum(year))] for k, year in enumerate(zip(*parts.values()))]
     rows.append(["all", *(millions(sum(part)) for part in parts.values()), millions(licence["paid"])])
     note = f"{_amounts(licence)}, with the inflation of the plan. Royalty includes what is paid on top to reach a minimum."
+    note += _supplied_apart(licence)
     return table(f"Payments, million {currency}", ["year", *parts, "all"], rows, note, total=True)
 
 
@@ -248,6 +248,13 @@ def _amounts(licence: Facts) -> str:
     """Whether uncertain payments are weighted by their probability: a document that does not know it counts each in full."""
     weighted = any("probability" in fee for fee in licence.get("fees", ()))
     return "Expected amounts, uncertain payments by their probability" if weighted else "Every payment in full"
+
+
+def _supplied_apart(licence: Facts) -> str:
+    """That supplied goods are not among the payments; nothing where none are supplied."""
+    if not licence.get("supplies") and not licence.get("materials"):
+        return ""
+    return " Supplied equipment, parts and materials are not in it: they are paid as they are ordered, and the plan counts them."
 
 
 def heading_table(licence: Facts, currency: str) -> Block:
@@ -264,5 +271,6 @@ def heading_table(licence: Facts, currency: str) -> Block:
     rows.append(["all", "", "", people(licence["paid"])])
     unsure = [f"“{fee['title']}” at {share(fee['probability'])}" for fee in licence["fees"] if fee.get("probability", 1.0) < 1]
     note = f"{_amounts(licence)}, not discounted." + (f" Weighted by their probability: {', '.join(unsure)}." if unsure else "")
+    note += _supplied_apart(licence)
     columns = ["", "years", "withholding tax", "paid in all"]
     return table(f"Payments by heading, {currency}", columns, rows, note, total=True, texts=(0, 1))
