@@ -1,14 +1,18 @@
 """Charts are plain data: plotly itself says whether it would take each of them."""
 
+import dataclasses
 import inspect
 import json
 import math
+from types import SimpleNamespace
 
 import plotly.graph_objects as go
 import pytest
 from IPython.core.formatters import DisplayFormatter
 
 from costmodel.case.changes import with_values
+from costmodel.case.whole_case import with_held
+from costmodel.documents import deal_facts
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.ledger.ledger_figures import KINDS_OF_COST
@@ -133,3 +137,15 @@ def test_a_notebook_draws_a_chart_and_what_is_no_number_is_nothing():
     shown = DisplayFormatter().format(chart)[0][PLOTLY]
     assert shown["data"][0]["y"] == [2.0, None]
     assert json.loads(as_json({"one": chart})) == {"one": shown}
+
+
+def test_a_round_in_another_currency_is_drawn_in_that_of_the_axis():
+    """An answer of 2,000,000 USD, at 0.90 EUR on day one (money.csv), stands at 1.8 million EUR, on the chart and in the memo."""
+    case, found = demo(), overview(demo())
+    answer = dataclasses.replace(case.deal.licence, upfront=2e6, currency="USD", royalty=0.022)
+    turn = SimpleNamespace(case=with_held(case, {"licence": answer}))
+    chart = deal_charts.zone_chart(case, found.zone.outline, [turn])
+    (path,) = [trace for trace in chart["data"] if trace.get("name") == "rounds"]
+    assert (path["x"], path["y"]) == ([pytest.approx(2.2)], [pytest.approx(1.8)])
+    with_turn = SimpleNamespace(zone=found.zone, turns=[turn])
+    assert deal_facts.zone(case, with_turn)["rounds"] == [pytest.approx([2.2, 1.8])]

@@ -212,10 +212,13 @@ def told_source(public_source: str, source: str) -> str:
     """What an outsider is told of a row's source: the words that may go out, and what was changed since, not by whom or what.
 
     >>> told_source("a published table", "offer of May; price set by scenario last_stand; life set by choice finish: best")
-    'a published table; price as supposed here; life as supposed here'
+    'a published table; price and life as supposed here'
+    >>> told_source("", "upfront set by round a; free_from set by round a; upfront set by round b")
+    'upfront and free from as supposed here'
     """
-    changed = [part.partition(SET_BY)[0] for part in source.split("; ") if SET_BY in part]
-    return "; ".join(filter(None, [public_source, *(f"{name} as supposed here" for name in changed)]))
+    changed = list(dict.fromkeys(part.partition(SET_BY)[0].replace("_", " ") for part in source.split("; ") if SET_BY in part))
+    names = " and ".join(filter(None, [", ".join(changed[:-1]), *changed[-1:]]))
+    return "; ".join(filter(None, [public_source, f"{names} as supposed here" if names else ""]))
 
 
 def _note_source(case: Case, addresses: Iterable[str], origin: str) -> Case:

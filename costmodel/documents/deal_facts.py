@@ -19,6 +19,7 @@ from ..model.plan import timing
 from ..model.plan.timing import QUARTERS
 from ..model.plan.transfer import dated
 from ..present import (
+    deal_charts,
     deal_report,
     guarantee_set_report,
     laboratory_report,
@@ -106,7 +107,7 @@ def licence(case: Case, results: Results) -> Facts | None:
     }
     for each in lists["materials"]:  # by the unit of the row
         each |= {"price": each["price"] * to_base(each["unit"]), "most": each["most"] / to_base(each["unit"])}
-    paid_as = {f"payment_kinds.{each.paid_as}" for each in results.plan.payments.values()}
+    paid_as = {f"payment_kinds.{each.paid_as}" for name, each in results.plan.payments.items() if not name.startswith(SUPPLIED)}
     lists["withholding_tax"] = [each for each in lists["withholding_tax"] if each["row"] in paid_as]
     return {
         "currency": row.currency,
@@ -328,6 +329,6 @@ def zone(case: Case, found: Overview) -> Facts:
         "alike": fees(lines.shares[0.5].upfront),
         "bands": [[fees(low), fees(high)] for low, high in lines.bands],
         "offer": point(lines.offer[1], lines.offer[0]),
-        "rounds": [point(turn.case.deal.licence.royalty, turn.case.deal.licence.upfront) for turn in found.turns],
+        "rounds": [list(deal_charts.in_the_plane(case, turn.case)) for turn in found.turns],
         "says": zone_report.zone_text(case, found),
     }

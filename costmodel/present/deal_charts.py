@@ -10,6 +10,7 @@ import numpy as np
 
 from ..case.whole_case import Case
 from ..model.evaluate import Results
+from ..model.ledger.landed_prices import in_reporting_currency
 from ..studies.negotiation.outline import Outline
 from ..studies.negotiation.overview import Turn
 from ..studies.negotiation.power_guarantees import RISK, Guaranteed
@@ -39,7 +40,7 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
             places = [known[int(part * (known.size - 1))] for part in (place, 0.02, 0.7)]
             k = next((k for k in places if not _covered(royalty[k], values[k], offer, royalty[-1], top)), places[0])
             words.append(words_at(royalty[k], values[k], name, colour, xanchor="left", yanchor="bottom", xshift=8, yshift=4))
-    rounds = [(100 * float(turn.case.deal.licence.royalty), float(turn.case.deal.licence.upfront) / MILLION) for turn in turns]
+    rounds = [in_the_plane(case, turn.case) for turn in turns]
     labels = labels_of(rounds, offer, float(royalty[-1]), top)
     if turns:
         traces.append(_rounds(rounds, labels))
@@ -56,6 +57,23 @@ def zone_chart(case: Case, zone: Outline, turns: Sequence[Turn] = ()) -> Chart:
         xaxis=axis("royalty, % of net sales", range=[0, float(royalty[-1])]),
         yaxis=axis(f"upfront fee, million {case.deal.licence.currency}", range=[0, top]),
     )
+
+
+def in_the_plane(case: Case, round_: Case) -> tuple[float, float]:
+    """Royalty in percent and upfront fee in million of the licence's currency of a case, for the terms of any round of it.
+
+    A fee in another currency is converted at the exchange rates of day one. 20 million ZAR at CHF 0.048 are CHF 0.96 million:
+
+    >>> from types import SimpleNamespace as Some
+    >>> money = {"chf": Some(exchange_rate=1.0), "zar": Some(exchange_rate=0.048)}
+    >>> ours, theirs = Some(currency="CHF", royalty=0.03, upfront=1.4e6), Some(currency="ZAR", royalty=0.022, upfront=20e6)
+    >>> case, answer = (Some(money=money, deal=Some(licence=row)) for row in (ours, theirs))
+    >>> [[round(each, 9) for each in in_the_plane(case, of)] for of in (answer, case)]
+    [[2.2, 0.96], [3.0, 1.4]]
+    """
+    terms = round_.deal.licence
+    fee = in_reporting_currency(terms.upfront, terms.currency, case.money)
+    return 100 * float(terms.royalty), float(fee / in_reporting_currency(1.0, case.deal.licence.currency, case.money)) / MILLION
 
 
 def _area(royalty: np.ndarray, low: np.ndarray, high: np.ndarray) -> dict[str, Any]:

@@ -247,7 +247,10 @@ def year_payments_table(licence: Facts, currency: str) -> Block:
 def _amounts(licence: Facts) -> str:
     """Whether uncertain payments are weighted by their probability: a document that does not know it counts each in full."""
     weighted = any("probability" in fee for fee in licence.get("fees", ()))
-    return "Expected amounts, uncertain payments by their probability" if weighted else "Every payment in full"
+    if weighted:
+        return "Expected amounts, uncertain payments by their probability"
+    sublicensed = licence.get("sublicence_share", 1.0) and any(licence["by_year"].get("expansion, buy-out, sublicences", ()))
+    return "Every payment in full, but those of sublicences by their probability" if sublicensed else "Every payment in full"
 
 
 def _supplied_apart(licence: Facts) -> str:

@@ -32,8 +32,14 @@ def _test(row: Facts) -> str:
 
 
 def _who(row: Facts) -> str:
-    """Who measures, and who pays."""
-    return f"measured by: {row['measured_by']}; the licensor pays {share(row['test_share'])}"
+    """Who measures, and who pays.
+
+    >>> _who({"measured_by": "licensee", "test_share": 0.0}), _who({"measured_by": "both", "test_share": 0.5})
+    ('measured by: licensee; the licensee pays', 'measured by: both; the licensor pays 50 %')
+    """
+    ours = row["test_share"]
+    paid = f"the licensor pays {share(ours)}" if 0 < ours < 1 else f"the {'licensor' if ours else 'licensee'} pays"
+    return f"measured by: {row['measured_by']}; {paid}"
 
 
 def _rejected(row: Facts) -> str:

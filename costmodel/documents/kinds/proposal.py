@@ -136,16 +136,15 @@ def _scope(facts: Facts) -> list[Block]:
 def _guarantees(facts: Facts) -> list[Block]:
     made = facts["product"]
     running = "days of continuous running, good modules an hour at the agreed uptime"
-    soaked = (
-        "random sample, soaked by the agreed rule; agreed laboratory, agreed correction of the simulator, uncertainty taken off "
-    )
-    soaked += "the mean"
+    soaked = "random sample, soaked by the agreed rule; agreed laboratory, correction of the simulator and allowance for uncertainty"
+    consumption = "gases, targets and electricity, in the same run"
+    held = "levels offered behind" if any(each["bound"] == "at most" for each in facts.get("promised") or ()) else "to be agreed"
     rows = [
         ["Throughput", running, f"{people(made['modules'])} good a year"],
         ["Yield, mechanical and electrical", "plates started and good modules, in the same run", percent(made["line_yield"])],
         ["Power before light soaking", "mean and spread of all good modules of the run", f"{people(made['initial_power'])} W"],
         ["Stabilised power", soaked, f"{people(made['stabilised_power'])} W"],
-        ["Consumption", "gases, targets and electricity for a watt of good modules, in the same run", "to be agreed"],
+        ["Consumption", consumption, held],
         ["Certification", "IEC 61215-1-3 and IEC 61730, by an accredited laboratory", "passed"],
     ]
     offered = facts.get("guaranteed") or facts.get("promised")
