@@ -73,7 +73,7 @@ def bars(names: Sequence[str], series: Sequence[Series], unit: str, says: str, l
         for what, colour, value, start in _stacked(series, k):
             said = f"{name}, {what}: {people(value)} {unit}" if what else f"{name}: {people(value)} {unit}"
             parts.append(svg.box(at(start), y, at(start + abs(value)) - at(start), ROW - 8, colour, said))
-        parts.append(svg.text(at(ups[k]) + 5, y + 14, people(ups[k] + downs[k])))
+        parts.append(svg.on_white(at(ups[k]) + 5, y + 14, people(ups[k] + downs[k])))
     return svg.whole(bottom + 46, parts, says)
 
 
@@ -91,8 +91,8 @@ def spans(names: Sequence[str], ends: Sequence[svg.Point], words: Sequence[tuple
             wide = abs(at(value) - at(0))
             parts.append(svg.box(at(min(0.0, value)), y, wide, ROW - 8, colour, f"{name} at {said}: {people(value)}"))
         low, high = sorted(zip(pair, words[k]))
-        parts.append(svg.text(at(min(0.0, low[0])) - 5, y + 13, low[1], "end", 11, FAINT))
-        parts.append(svg.text(at(max(0.0, high[0])) + 5, y + 13, high[1], "start", 11, FAINT))
+        parts.append(svg.on_white(at(min(0.0, low[0])) - 5, y + 13, low[1], "end", 11, FAINT))
+        parts.append(svg.on_white(at(max(0.0, high[0])) + 5, y + 13, high[1], "start", 11, FAINT))
     return svg.whole(bottom + 46, parts, says)
 
 
@@ -147,5 +147,5 @@ def timeline(rows: Sequence[tuple[str, float, float, str, str]], unit: str, says
             parts.append(svg.box(at(start), y, at(end) - at(start), ROW - 8, colour, f"{name}: {words}"))
         else:
             parts.append(svg.diamond(at(start), y + 9, 7, words))
-        parts.append(svg.text(at(end) + (5 if end > start else 11), y + 14, words, "start", 11, FAINT))
+        parts.append(svg.on_white(at(end) + (5 if end > start else 11), y + 14, words, "start", 11, FAINT))
     return svg.whole(bottom + 46, parts, says)
