@@ -24,7 +24,7 @@ FLOOR_PARTS = {
     "travel": "travel, documents, expenses",
     "pilot_time": "time of the pilot line",
     "services": "yearly services",
-    "materials": "materials, above what a second source asks",
+    "materials": "materials, above the price of a second source",
     "upkeep": "upkeep of the rights",
     "damages": "expected damages",
     "territory": "forgone licences",
