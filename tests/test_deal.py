@@ -19,7 +19,7 @@ from costmodel.case.range_records import AFTER, Outcome, Range
 from costmodel.case.whole_case import with_held
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
-from costmodel.core.roots import first
+from costmodel.core.roots import Change, first
 from costmodel.core.units import to_base
 from costmodel.model.checking import folder_faults
 from costmodel.model.deal.power_guarantee import exposure
@@ -29,7 +29,7 @@ from costmodel.model.plan.licence import gross_up
 from costmodel.model.plan.worth import npv
 from costmodel.present import power_guarantee_report, terms_report, zone_report
 from costmodel.studies.negotiation.concessions import Concession, _jumps_within, concessions, exchange, exclusivity, step_of
-from costmodel.studies.negotiation.limits import buy_out_price, interval, minimum_range
+from costmodel.studies.negotiation.limits import Along, Interval, buy_out_price, interval, minimum_range
 from costmodel.studies.negotiation.openings import openings
 from costmodel.studies.negotiation.outline import _reach, _zeros
 from costmodel.studies.negotiation.overview import overview, turns
@@ -763,6 +763,33 @@ def test_a_term_with_jumps_by_hand(flat):
     assert "the licensee has its best alternative up to 30.0 % and from 70.0 % on" in words
     assert "The royalty, all else as offered, suits both from 10.0 % to 30.0 % and from 70.0 % on." in words
     assert "The licensee's gain jumps from EUR 20.0 to EUR −20.0 at 30.0 %." in words.replace("EUR -", "EUR −")
+
+
+def test_a_term_that_only_the_royalty_cap_stops_says_so(flat):
+    """With a cap of 5 % nothing more is paid above it, so the licensee's gain never ends, and the cap is why."""
+    capped = with_values(flat, {"licence.royalty_cap": 0.05})
+    found = Interval(ROYALTY, 0.0, 1.0, Along(((0.01, 1.0),), ()), Along(((0.0, 1.0),), ()))
+    assert zone_report.term_range(capped, found) == (
+        "The royalty, all else as offered, suits both from 1.00 % to the royalty cap of 5.00 %. The licensor has its floor from "
+        "1.00 % on; only the royalty cap of 5.00 % keeps the licensee's gain."
+    )
+    fee = dataclasses.replace(found, address=UPFRONT)
+    assert "no value takes the licensee's gain" in zone_report.term_range(capped, fee)
+
+
+def test_a_jump_at_the_end_of_a_scan_is_at_that_end_and_one_that_rounds_away_says_by_how_much(flat):
+    changes = (Change(0.0, 2e-16, 4.5e6, 4.7e6, True), Change(0.25, 0.2500001, 7.41e6, 7.42e6, True))
+    found = Interval(UPFRONT, 0.0, 1.0, Along(((0.0, 1.0),), ()), Along(((0.0, 1.0),), changes))
+    words = zone_report.term_range(flat, found)
+    assert "The licensee's gain jumps from EUR 4.5 million to EUR 4.7 million at 0 EUR." in words
+    assert "The licensee's gain jumps up by EUR 10,000 at 0.250 EUR." in words
+
+
+def test_each_of_two_terms_is_answered_before_its_details():
+    result = run("deal", DEMO, "terms", "--term", "licence.term", "--term", "licence.royalty", "--round", "draft")
+    lines = result.output.splitlines()
+    first = next(k for k, line in enumerate(lines) if line.startswith("The term of the royalty, all else as offered, suits"))
+    assert lines[first + 1].startswith("The royalty, all else as offered, suits")
 
 
 class Slow(Stepped):

@@ -107,9 +107,10 @@ def term_values(asked: Asked, wanted: tuple[str, ...]) -> View:
             check_term(case, address, "--term")
         solved = [interval(case, address) for address in wanted]
     found = _overview(asked)
-    ranges = [zone_report.term_range(case, each) for each in solved or (found.royalty, found.upfront)]
+    ranges = [sentences(zone_report.term_range(case, each)) for each in solved or (found.royalty, found.upfront)]
+    answers, limits = [words[0] for words in ranges], [line for words in ranges for line in words[1:]]
     rate = [] if found.zone.empty else [zone_report.exchange_rates(case, found)]
-    return View(case.title, [*ranges, *rate], [terms_report.concessions_table(case, found.concessions)])
+    return View(case.title, [*answers, *limits, *rate], [terms_report.concessions_table(case, found.concessions)])
 
 
 @deal.subject("zone", CHART)

@@ -128,53 +128,90 @@ def _edges(zone: Zone) -> list[str]:
     return parts
 
 
+CAPPED = (ROYALTY, "licence.royalty_per_watt")  # terms of which nothing more is paid above the royalty cap
+AT_THE_END = 1e-9  # of a scan: a change this close to its low end is at that end
+
+
 def term_range(case: Case, found: Interval) -> str:
     """Between which values one term suits both, all others as offered, and where a gain jumps."""
     table, _, field = found.address.rpartition(".")
     name = input_name(case, found.address) if table != "licence" else f"The {TERMS.get(field, label(field))}"
+    return " ".join([f"{name}, all else as offered, {_suits(case, found)}.", *_limits(case, found), *_jumps(case, found)])
+
+
+def _value(case: Case, found: Interval) -> Callable[[float], str]:
+    """How a value of a term is shown: in its own unit, and what is at the low end of the scan as that end."""
     unit = input_unit(case, found.address)
 
     def shown(value: float) -> str:
-        """A value of the term in its own unit."""
-        return f"{people(value / to_base(unit))} {spoken(unit)}"
+        """A value of the term."""
+        at_end = abs(value - found.low) <= AT_THE_END * (found.high - found.low)
+        return f"{people((found.low if at_end else value) / to_base(unit))} {spoken(unit)}"
 
-    own, other = found.licensor.stretches, found.licensee.stretches
-    whole = ((found.low, found.high),)
+    return shown
+
+
+def _cap(case: Case, found: Interval) -> str:
+    """The royalty cap in words where it ends a term before the scan does; nothing for other terms."""
     cap = float(case.deal.licence.royalty_cap)
-    end = f"the royalty cap of {percent(cap)}" if found.address == ROYALTY and cap < found.high else shown(found.high)
+    ends = found.address in CAPPED and (found.address != ROYALTY or cap < found.high)
+    return f"the royalty cap of {percent(cap)}" if ends else ""
+
+
+def _suits(case: Case, found: Interval) -> str:
+    """Between which values a term suits both."""
+    shown, cap = _value(case, found), _cap(case, found)
+    if not found.both:
+        return "suits both at no value"
+    if found.both == ((found.low, found.high),):
+        return f"suits both at any value from {shown(found.low)} to {cap or shown(found.high)}"
+    return f"suits both {_sections(found.both, found, shown, cap)}"
+
+
+def _limits(case: Case, found: Interval) -> list[str]:
+    """From and up to which values either side has what it needs, where one of them does not have it at all values."""
+    whole = ((found.low, found.high),)
     if found.both == whole:
-        suits = f"suits both at any value from {shown(found.low)} to {end}"
-    else:
-        suits = f"suits both {_sections(found.both, found, shown)}" if found.both else "suits both at no value"
+        return []
+    shown, cap = _value(case, found), _cap(case, found)
+    own, other = found.licensor.stretches, found.licensee.stretches
     if own == whole:
         least = "The licensor has its floor even at " + shown(found.low)
+    elif own:
+        least = f"The licensor has its floor {_sections(own, found, shown)}"
     else:
-        least = f"The licensor has its floor {_sections(own, found, shown)}" if own else "No value gives the licensor its floor"
+        least = f"No value {f'up to {cap} ' if cap else ''}gives the licensor its floor"
     if other == whole:
-        most = "no value takes the licensee's gain"
+        most = f"only {cap} keeps the licensee's gain" if cap else "no value takes the licensee's gain"
     elif other:
-        most = f"the licensee has its best alternative {_sections(other, found, shown)}"
+        most = f"the licensee has its best alternative {_sections(other, found, shown, cap)}"
     else:
         most = "at any value the licensee has less than its best alternative"
-    parts = [f"{name}, all else as offered, {suits}."]
-    if found.both != whole:
-        parts.append(f"{least}; {most}.")
+    return [f"{least}; {most}."]
+
+
+def _jumps(case: Case, found: Interval) -> list[str]:
+    """Where a gain jumps, and from what to what; by how much, where both read the same."""
+    shown, said = _value(case, found), []
     for side in ("licensor", "licensee"):
-        parts += [
-            f"The {side}'s gain jumps from {in_money(case, jump.at_low)} to {in_money(case, jump.at_high)} at {shown(jump.low)}."
-            for jump in getattr(found, side).jumps
-        ]
-    return " ".join(parts)
+        for jump in getattr(found, side).jumps:
+            before, behind = in_money(case, jump.at_low), in_money(case, jump.at_high)
+            by = jump.at_high - jump.at_low
+            much = f"from {before} to {behind}" if before != behind else f"{'up' if by > 0 else 'down'} by {in_money(case, abs(by))}"
+            said.append(f"The {side}'s gain jumps {much} at {shown(jump.low)}.")
+    return said
 
 
-def _sections(stretches: Stretches, found: Interval, shown: Callable[[float], str]) -> str:
-    """Stretches of a term in words; an end of the search is left out."""
+def _sections(stretches: Stretches, found: Interval, shown: Callable[[float], str], cap: str = "") -> str:
+    """Stretches of a term in words; an end of the search is left out, the royalty cap is named."""
     parts = []
     for low, high in stretches:
         if low == found.low:
             parts.append(f"up to {shown(high)}")
+        elif high == found.high:
+            parts.append(f"from {shown(low)} to {cap}" if cap else f"from {shown(low)} on")
         else:
-            parts.append(f"from {shown(low)} on" if high == found.high else f"from {shown(low)} to {shown(high)}")
+            parts.append(f"from {shown(low)} to {shown(high)}")
     return " and ".join(parts)
 
 
