@@ -197,7 +197,9 @@ def _jumps(case: Case, found: Interval) -> list[str]:
         for jump in getattr(found, side).jumps:
             before, behind = in_money(case, jump.at_low), in_money(case, jump.at_high)
             by = jump.at_high - jump.at_low
-            much = f"from {before} to {behind}" if before != behind else f"{'up' if by > 0 else 'down'} by {in_money(case, abs(by))}"
+            much = f"from {before} to {behind}"
+            if before == behind:
+                much = f"{'up' if by > 0 else 'down'} by {in_money(case, abs(by))}"
             said.append(f"The {side}'s gain jumps {much} at {shown(jump.low)}.")
     return said
 
