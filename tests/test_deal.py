@@ -29,7 +29,7 @@ from costmodel.model.plan.licence import gross_up
 from costmodel.model.plan.worth import npv
 from costmodel.present import power_guarantee_report, terms_report, zone_report
 from costmodel.studies.negotiation.concessions import Concession, _jumps_within, concessions, exchange, exclusivity, step_of
-from costmodel.studies.negotiation.limits import Along, Interval, buy_out_price, interval, minimum_range
+from costmodel.studies.negotiation.limits import Along, Interval, Minimum, buy_out_price, interval, minimum_range
 from costmodel.studies.negotiation.openings import openings
 from costmodel.studies.negotiation.outline import _reach, _zeros
 from costmodel.studies.negotiation.overview import overview, turns
@@ -507,6 +507,22 @@ def test_fair_and_bearable_minimums_by_hand():
     bearable = evaluate(replaced(case, {"minimum_royalties.least.amount": found.bearable})).deal.licensee
     assert bearable.gain == pytest.approx(0.0, abs=1e-3)
     assert found.slow == {}
+    assert found.as_stated == near(found.bearable)  # no start is slower than the stated one
+
+
+def test_a_minimum_that_pays_for_exclusivity_needs_no_further_one_and_one_below_says_what_it_would_take(flat):
+    inputs = flat_inputs().load()
+    row = next(iter(inputs.minimum_royalties))
+    each = Minimum(row, 180e3 / YEAR, 95.8e3 / YEAR, math.nan, 400e3 / YEAR, {"schedule.delay": 1.0})
+    results = SimpleNamespace(deal=SimpleNamespace(licensor=SimpleNamespace(gain=1.0)))
+    (words,) = terms_report.minimums(inputs, SimpleNamespace(minimums=[each], results=results))
+    assert "of EUR 180,000 a year pays for exclusivity even with no royalty earned, so no further minimum is needed." in words
+    assert "At the stated inputs the licensee can pay up to EUR 400,000 a year." in words
+    assert words.endswith("In the slowest start of ranges.csv the licensee is short of its best alternative without any minimum.")
+    less = dataclasses.replace(each, present=50e3 / YEAR)
+    (words,) = terms_report.minimums(inputs, SimpleNamespace(minimums=[less], results=results))
+    assert "alone does not pay for exclusivity with no royalty earned: that would take EUR 95,800 a year." in words
+    assert "At the stated inputs all payments together cover the floor, forgone licences included." in words
 
 
 # published values, through the functions that the deal uses
@@ -959,7 +975,7 @@ def test_the_command_answers_in_words_and_writes_the_picture(tmp_path):
     result = run("deal", DEMO, "--on", "2026-11-25", "--chart", picture, "--all")
     assert result.exit_code == 0, result.output
     words = " ".join(result.output.split())
-    assert "At the stated inputs the two sides can meet, and the offer is where both gain" in words
+    assert "At the stated inputs the two sides can meet, and by these terms both gain" in words
     assert "One point of royalty is worth" in words
     assert "no longer holds on 2026-11-25 (until 2026-10-30)" in words
     assert "permanent establishment" in words

@@ -10,7 +10,7 @@ import pytest
 from costmodel.case.addresses import replaced
 from costmodel.model.evaluate import evaluate
 from costmodel.present import deal_report, payments_report, terms_report
-from costmodel.present.numbers import money, people
+from costmodel.present.numbers import amount, money, people
 from costmodel.studies.negotiation.concessions import exclusivity
 from costmodel.studies.negotiation.overview import overview
 from costmodel.studies.negotiation.payment_split import payment_split
@@ -308,7 +308,13 @@ def test_the_licensors_figures_are_shown_in_its_own_currency_too():
     results = evaluate(case)
     own = results.deal.own_money
     both = f"{money(results.deal.licensor.floor, 'EUR')} ({money(own.floor, 'USD')})"
-    assert f"must be left with {both}" in deal_report.floor(case, results)
+    assert f"The licensor's floor is {both}" in deal_report.floor(case, results)
+    words = payments_report.paid(case, results)
+    headings = results.deal.by_heading
+    total = sum(each.paid for each in headings.values())
+    assert words.startswith(f"The licensee pays {amount(total, case.currency)} over the plan.")
+    largest = max(headings, key=lambda name: headings[name].paid)
+    assert f"The largest part is “{payments_report.heading_name(case, largest)}”: " in words
     shown = payments_report.licensor_table(case, results)
     assert shown.columns == ["", "EUR", "USD"]
     assert shown.rows[-1] == ["above the floor", people(results.deal.licensor.gain), people(own.gain)]

@@ -292,7 +292,7 @@ def test_the_memo_says_whether_both_can_meet_and_what_is_left_to_them(read, anne
     case = demo()
     deal, likely = evaluate(case).deal, probabilities(case)
     assert answer(read["memo"]) == plain(
-        "At the stated inputs the two sides can meet, and the offer is where both gain. "
+        "At the stated inputs the two sides can meet, and by these terms both gain. "
         f"The licensor gains {amount(deal.licensor.gain, 'EUR')} above its floor, "
         f"the licensee {amount(deal.licensee.gain, 'EUR')} above its best alternative. "
         f"The probability that both gain is {percent(likely.both.share, 2)} (standard error {percent(likely.both.error, 2)}), "

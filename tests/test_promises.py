@@ -260,8 +260,21 @@ def test_the_answer_stands_first(case, found):
     """The probability of all, what can be signed at 10 %, and whether another set suits both."""
     said = guarantee_set_report.together(case, found)
     assert said[0].startswith("All 7 guarantees together: the probability of paying anything is ")
-    assert said[1].startswith("To pay anything with a probability of 10 %, each promise may pay with ")
-    assert "The levels of that set stand under “signable together”." in said[1]
+    assert said[1].startswith(
+        "At a probability of 10 % of paying anything, the levels in column “signable together” can be signed. Each then pays with "
+    )
+    worst = max(zip(found.promises, found.present.promises), key=lambda pair: pair[1].probability)[0]
+    assert found.present.probability > 0.5
+    assert f"“{worst.title}” pays most often: " in said[0]
+    few = dataclasses.replace(
+        found, promises=found.promises[:1], signable=dataclasses.replace(found.signable, promises=found.signable.promises[:1])
+    )
+    level = guarantee_set_report.shown(found.promises[0], found.signable.promises[0].level)
+    assert f"these can be signed together: “{found.promises[0].title}” at least {level}." in " ".join(
+        guarantee_set_report.together(case, few))  # fmt: skip
+    small = dataclasses.replace(found.present.quantiles[0], low=-6e-11, high=6e-11, value=0.0)
+    none = dataclasses.replace(found, present=dataclasses.replace(found.present, quantiles=(small,)))
+    assert "(± about 0 by sampling)" in guarantee_set_report.reserve(case, none)
     for each in found.present.quantiles:
         assert f"{percent(each.share, 2)} of transfers {amount(each.value, 'EUR')} (± {amount(each.reach, 'EUR')} by s" in said[2]
         assert each.low <= each.value <= each.high

@@ -129,6 +129,9 @@ def test_the_command_says_which_services_pay_with_their_probability():
     paying = [each for each in got.services if each.net[1] > 0]
     probable = [each for each in paying if each.licensee.share >= 0.5]
     assert f"Of {len(got.services)} services with stated effects, {len(probable)} probably pay" in said
+    leaving = [each for each in got.services if each.net[0] > 0]
+    pay = f"To the licensor {len(leaving)} pay"
+    assert (pay if leaving else "None of them pays for itself to the licensor") in said
     assert len(probable) < len(paying)  # one gains by expected value, but in most draws it does not
     for each in got.services:
         doubtful = each in paying and each not in probable

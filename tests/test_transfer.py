@@ -211,6 +211,21 @@ def test_the_first_start_by_hand():
     assert ("line", 0) in {(each.resource, each.month) for each in beside.conflicts[0]}  # 2 and a half of 2
 
 
+def test_the_resource_that_is_over_by_most_is_named_first_with_its_commitments_of_that_month():
+    case = transferred()
+    found = start_in(case, 0, beside=True)
+    most = max(found.conflicts[0], key=lambda each: each.over)
+    named = [line for line in transfer_report.start_words(case, found) if "is over what is free" in line]
+    assert named[0].startswith(f"“{case.transfer_resources[most.resource].title}” is over what is free in ")
+    assert f"by up to {people(most.over)} days a month." in named[0]
+    titles = {each: case.transfer_resources[each.resource].title for each in found.conflicts[0]}
+    overs = [max(each.over for each, title in titles.items() if f"“{title}”" in line) for line in named]
+    assert overs == sorted(overs, reverse=True)
+    alone = dataclasses.replace(most, commitments=())
+    words = transfer_report.start_words(case, dataclasses.replace(found, conflicts=((alone,), ())))
+    assert words[-1].endswith(f"Commitments in the worst month, {transfer_report.calendar(case, most.month)}: none.")
+
+
 def test_a_month_counts_for_the_transfer_that_begins_last():
     # month 2 is overloaded by the first transfer alone; the second begins in month 6, when all is free
     assert next((each.resource, each.month) for each in conflicts(transferred(), (0.0,), True)) == ("engineers", 1)

@@ -19,6 +19,7 @@ from costmodel.documents.editions.allowed import may_show_input
 from costmodel.model.evaluate import evaluate
 from costmodel.model.line.ageing import ageing
 from costmodel.present import warranty_report
+from costmodel.present.numbers import people
 from costmodel.studies.factory.warranty_terms import cost_spread, dearer_terms
 
 from .batch import batch_inputs
@@ -220,6 +221,8 @@ def test_words_and_other_promises():
     assert f"EUR {per_watt:.4f} per stabilised watt" in warranty_report.cost(case, results)
     assert "30.0 are claimed because they fail, and 0 because" in warranty_report.claims(case, results)
     assert "in year 2 after the sale: 20.0 of 1,000" in warranty_report.claims(case, results)
+    sold = next(iter(results.ledger.warranty.values())).modules_sold
+    assert f"{people(0.03 * sold)} are claimed in the years" in warranty_report.claims_a_year(case, results)  # 30 of 1,000
     longer = next(each for each in dearer_terms(case) if each.title.startswith("product term"))
     # five years more, in which all stay in service: 2 % each
     assert longer.cost_per_watt == pytest.approx(per_watt * 13 / 3)

@@ -181,7 +181,8 @@ def payments(asked: Asked) -> View:
     if none := _no_deal(asked):
         return none
     tables = [payments_report.received_table, payments_report.headings_table, payments_report.years_table]
-    return View(case.title, deal_report.rates_used(case), [make(case, results) for make in tables])
+    said = [payments_report.paid(case, results), *deal_report.rates_used(case)]
+    return View(case.title, said, [make(case, results) for make in tables])
 
 
 @deal.subject("taxes")
@@ -258,12 +259,12 @@ def guarantees(asked: Asked, seed: int, chart: Path | None, worth_chart: Path | 
     with refusing():
         sets = found.promises
     if sets:
-        first, *rest = guarantee_set_report.together(case, sets)
-        said = [first, *power_guarantee_report.alone(case, found), *rest, *said]
+        all_of_them, signable, *rest = guarantee_set_report.together(case, sets)
+        said = [signable, all_of_them, *power_guarantee_report.alone(case, found), *rest, *said]
         tables = [guarantee_set_report.promises_table(case, sets), guarantee_set_report.sets_table(case, sets), *tables]
-        save_chart(chart, case, "Probability that each guarantee pays", lambda: (guarantee_charts.odds_chart(sets), said[:1]))
+        save_chart(chart, case, "Probability that each guarantee pays", lambda: (guarantee_charts.odds_chart(sets), [all_of_them]))
         title = "Expected cost of each guarantee, and what a point of it is worth"
-        save_chart(worth_chart, case, title, lambda: (guarantee_charts.worth_chart(case, sets), said[3:4]))
+        save_chart(worth_chart, case, title, lambda: (guarantee_charts.worth_chart(case, sets), rest[1:2]))
     return View(case.title, said, tables)
 
 

@@ -142,6 +142,7 @@ def warranty(asked: Asked, draws: int, seed: int, chart: Path | None, provision_
     other = dearer_terms(case)
     said = [
         warranty_report.cost(case, results),
+        warranty_report.claims_a_year(case, results),
         warranty_report.claims(case, results),
         warranty_report.dearer(case, results, other),
         warranty_report.spread_words(case, cost_spread(case, draws, seed)),

@@ -135,9 +135,10 @@ def sides_table(case: Case, licensor: tuple[float, float, float], licensee: tupl
         rows.insert(1, [f"licensor, {case.deal.licensor.currency}", *(people(value / own_rate(case)) for value in licensor)])
     return Table(
         f"Value to both sides, {case.currency}",
-        ["", "by these terms", "floor, or best alternative", "above it"],
+        ["", "by these terms", "required contribution, or best alternative", "above it"],
         rows,
-        note=f"{EACH_AT_ITS_RATE} The licensor requires its contribution, the licensee its best alternative. "
+        note=f"{EACH_AT_ITS_RATE} The licensor's value is after all costs; these and the "
+        "required contribution are its floor. "
         f"{rates_of_exchange(case)}".strip(),
     )
 
@@ -154,7 +155,7 @@ def floor(case: Case, results: Results) -> str:
         else "The mix of the offer pays it nothing."
     )
     return (
-        f"The licensor must be left with {ours(case, own.floor)}: all costs to come and its contribution. {takes} "
+        f"The licensor's floor is {ours(case, own.floor)}: all costs to come and the contribution that it requires. {takes} "
         f"Past research is not in it. Recovery target for sunk research: {ours(case, own.policy)}."
     )
 

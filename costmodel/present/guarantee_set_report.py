@@ -19,6 +19,10 @@ from .deal_report import EACH_AT_ITS_RATE, in_money, ours
 from .numbers import NOT_APPLICABLE, amount, many, people, percent, signed, typeset
 from .table import Table
 
+LIKELY = 0.5  # from this probability of paying anything on, the guarantee that pays most often is named
+LEVELS_IN_A_SENTENCE = 4  # more than these stand in the table alone
+ABOUT_NONE = 1.0  # of money: what sampling leaves below it is shown as about 0
+
 
 def together(case: Case, found: PromiseSets) -> list[str]:
     """What all guarantees together expose the licensor to, what can be signed, and whether another set suits both."""
@@ -26,9 +30,10 @@ def together(case: Case, found: PromiseSets) -> list[str]:
     drawn = f"{many(len(found.drawn), 'input')} of ranges.csv" if found.drawn else "the results of the tests"
     return [
         f"All {len(found.promises)} guarantees together: the probability of paying anything is {percent(now.probability)} "
-        f"(standard error {percent(now.error, 2)}). Expected damages are {ours(case, now.expected)}.{_retests(case, now)}",
-        f"To pay anything with a probability of {percent(RISK, 2)}, each promise may pay with {percent(found.share)}. "
-        f"The levels of that set stand under “signable together”. Its expected damages are {in_money(case, best.expected)}.",
+        f"(standard error {percent(now.error, 2)}). {_main_cause(found)}"
+        f"Expected damages are {ours(case, now.expected)}.{_retests(case, now)}",
+        f"{_signed_together(found)} Each then pays with {percent(found.share)}. Expected damages of that set are "
+        f"{in_money(case, best.expected)}.",
         f"Over other draws that set pays with a probability of {percent(found.again)} "
         f"(standard error {percent(found.again_error, 2)}). {reserve(case, found)}",
         _which_set(case, found),
@@ -36,14 +41,40 @@ def together(case: Case, found: PromiseSets) -> list[str]:
     ]
 
 
+def _signed_together(found: PromiseSets) -> str:
+    """The levels that can be signed together, or where they stand."""
+    risk = f"At a probability of {percent(RISK, 2)} of paying anything,"
+    if len(found.promises) > LEVELS_IN_A_SENTENCE:
+        return f"{risk} the levels in column “signable together” can be signed."
+    levels = zip(found.promises, found.signable.promises)
+    named = "; ".join(f"“{each.title}” {_bound(each)} {shown(each, at.level)}" for each, at in levels)
+    return f"{risk} these can be signed together: {named}."
+
+
+def _main_cause(found: PromiseSets) -> str:
+    """The guarantee that pays most often, where it is more probable than not that any pays."""
+    now = found.present
+    if now.probability <= LIKELY:
+        return ""
+    worst, at = max(zip(found.promises, now.promises), key=lambda pair: pair[1].probability)
+    return f"“{worst.title}” pays most often: {probability(at.probability)}. "
+
+
 def reserve(case: Case, found: PromiseSets) -> str:
     """What reserve covers the damages under the present set, by the share of transfers."""
     reserves = ", ".join(
         f"{percent(each.share, 2)} of transfers {amount(each.value, case.currency)} "
-        f"(± {amount(each.reach, case.currency)} by sampling)"
+        f"(± {_reach(each.reach, case.currency)} by sampling)"
         for each in found.present.quantiles
     )
     return f"A reserve under the present set covers: {reserves}."
+
+
+def _reach(value: float, currency: str = "") -> str:
+    """What sampling leaves of an amount; below what is printed, about 0."""
+    if value < ABOUT_NONE:
+        return "about 0"
+    return amount(value, currency) if currency else people(value, 2)
 
 
 def _retests(case: Case, found: PromisedSet) -> str:
@@ -152,7 +183,7 @@ def sets_table(case: Case, found: PromiseSets) -> Table:
         return NOT_APPLICABLE if value is None else people(value)
 
     of_all = [[each.quantiles[k] for each in found.sets] for k in range(len(QUANTILES))]
-    sampled = [f"P{round(100 * one[0].share)} within ± {people(max(each.reach for each in one), 2)}" for one in of_all]
+    sampled = [f"P{round(100 * one[0].share)} within ± {_reach(max(each.reach for each in one))}" for one in of_all]
     rows = [
         [each.name, probability(each.probability), people(each.expected), *(people(part.value) for part in each.quantiles),
          people(each.deviation), people(each.retests), signed(each.licensor), signed(each.licensee), signed(each.together),

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from ..case.whole_case import Case
 from ..model.evaluate import Results
 from ..studies.negotiation.overview import Overview
-from .deal_report import in_own_money, ours, own_columns, part_of, rates_of_exchange
+from .deal_report import in_money, in_own_money, ours, own_columns, part_of, rates_of_exchange
 from .numbers import label, people, percent
 from .table import Table, table_of
 
@@ -42,15 +42,30 @@ def work_and_tax(case: Case, results: Results) -> list[str]:
         left, cost = sum(deal.by_heading[n].licensor_net for n in paid), sum(work[n] for n in paid)
         tax = left / (1 - row.withholding) / (1 - row.inventors_share) * row.withholding
         before = left + tax - cost
-        words = f"“{row.title}”, without what fees cover: the work costs the licensor {ours(case, cost)}. "
+        words = f"The work that is paid as “{row.title}” costs the licensor {ours(case, cost)}, without work that fees cover. "
         takes = f"Withholding tax takes {ours(case, tax)}"
         if before <= 0:
-            lines.append(f"{words}It is paid {ours(case, -before)} less than that before any tax. {takes} besides.")
+            lines.append(f"{words}Payments for it are {ours(case, -before)} less than that before any tax. {takes} more.")
         elif tax >= before:
             lines.append(f"{words}{takes}, all of the margin of {ours(case, before)} and more.")
         else:
             lines.append(f"{words}{takes} of the margin of {ours(case, before)}.")
     return lines
+
+
+def paid(case: Case, results: Results) -> str:
+    """What the licensee pays in all, what that is worth to the licensor, and its largest part."""
+    kinds, headings = results.deal.by_kind, results.deal.by_heading
+    total = float(sum(x.paid for x in kinds.values()))
+    if total <= 0:
+        return "By these terms the licensee pays nothing."
+    largest = max(headings, key=lambda name: float(headings[name].paid))
+    part = float(headings[largest].paid)
+    return (
+        f"The licensee pays {in_money(case, total)} over the plan. Its present value to the licensor is "
+        f"{ours(case, results.deal.licensor.received)}, before withholding tax and inventors. The largest part is "
+        f"“{heading_name(case, largest)}”: {in_money(case, part)}, {part_of(part, total)}."
+    )
 
 
 def licensor_table(case: Case, results: Results) -> Table:

@@ -41,8 +41,8 @@ def guarantees(case: Case, found: Overview) -> list[str]:
 def alone(case: Case, found: Overview) -> list[str]:
     """The power that can be signed by itself, and what that step is worth in fee: is it the cheaper way, or a higher price."""
     return [
-        f"By itself, {people(each.signable.power)} W can be signed at a probability of {percent(RISK, 2)}, in place of "
-        f"{people(each.present.power)} W now. To the licensor that is worth "
+        f"“{case.guarantees[each.row].title}” by itself: {people(each.signable.power)} W can be signed at a probability of "
+        f"{percent(RISK, 2)}, in place of {people(each.present.power)} W now. To the licensor that is worth "
         f"{in_licence_money(case, abs(each.signable.fee))} of upfront fee, {'gained' if each.signable.fee > 0 else 'lost'}."
         for each in found.guarantees
     ]

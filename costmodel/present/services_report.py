@@ -38,22 +38,33 @@ def headline(case: Case, found: Brought) -> list[str]:
     gaining = [each for each in found.services if each.net[1] > 0]
     probable = [each for each in gaining if each.licensee is None or each.licensee.share >= EVEN]
     count = many(len(found.services), "service")
-    how = "probably pay" if found.draws else "pay by expected value"
-    said = [f"Of {count} with stated effects, {len(probable) or 'none'} {how} for themselves to the licensee"]
+    pays = "pays for itself" if len(probable) == 1 else "pay for themselves"
+    how = "probably " if found.draws else "by expected value "
+    said = [f"Of {count} with stated effects, {len(probable) or 'none'} {how}{pays} to the licensee"]
     said[0] += f": {_listed(case, probable)}." if probable else "."
     said += [
         f"“{title_of(case, each.address)}” does by expected value, but in {percent(each.licensee.share, 2)} of draws only."
         for each in gaining
         if each.licensee is not None and each.licensee.share < EVEN
     ]
-    said += [f"Not so: {_listed(case, rest)}." for rest in [[each for each in found.services if each.net[1] <= 0]] if rest]
+    said += [f"Not so to it: {_listed(case, rest)}." for rest in [[each for each in found.services if each.net[1] <= 0]] if rest]
     brings, costs = (sum(getattr(each, part)[1] for each in found.services) for part in ("effects", "work"))
     licensor = sum(each.net[0] for each in found.services)
     said.append(f"Together they bring the licensee {in_money(case, brings)} and cost it {in_money(case, -costs)} after tax.")
+    said.insert(-1, _to_the_licensor(case, found))
     said.append(f"To the licensor they {'leave' if licensor >= 0 else 'cost'} {ours(case, abs(licensor))}.")
     if found.draws:
         said.append(f"Probabilities are over {found.draws:,} draws, seed {found.seed}.")
     return said
+
+
+def _to_the_licensor(case: Case, found: Brought) -> str:
+    """Which services leave the licensor more than without them, by expected value."""
+    leaving = [each for each in found.services if each.net[0] > 0]
+    if not leaving:
+        return "None of them pays for itself to the licensor by expected value."
+    listed = ", ".join(f"“{title_of(case, each.address)}” ({ours(case, each.net[0])})" for each in leaving)
+    return f"To the licensor {len(leaving)} {'pays' if len(leaving) == 1 else 'pay'} by expected value: {listed}."
 
 
 def in_short(case: Case, found: Brought) -> list[str]:
@@ -94,7 +105,7 @@ def _named(found: Brought, title: str) -> float:
 def services_table(case: Case, found: Brought) -> Table:
     """Each service: its cost and price, what it brings to both sides, what is left, and how probable that is."""
     columns = ["", "our cost", "price paid", "brings licensee", "brings us", "price after tax", "left to us", "left to licensee",
-               "pays for licensee", "pays for both", "in the plan"]  # fmt: skip
+               "pays for licensee", "pays for both together", "in the plan"]  # fmt: skip
 
     def share(value: Probability | None) -> str:
         """A probability, where it was drawn."""
@@ -110,7 +121,8 @@ def services_table(case: Case, found: Brought) -> Table:
         columns,
         rows,
         note=f"{EACH_AT_ITS_RATE} What a service brings is its mean over all orders in which services could come. What is left to "
-        "us is the price that arrives, less our cost and own tax, with what its effects bring. Pays: the probability over draws. "
+        "us is the price that arrives, less our cost and own tax, with what its effects bring. "
+        "Pays: the probability that it leaves the licensee, or both sides together, more than without it. "
         f"{rates_of_exchange(case)}".strip(),
         texts=(0, 10),
     )

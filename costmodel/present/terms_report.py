@@ -11,6 +11,7 @@ from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan.timing import QUARTERS
 from ..studies.negotiation.concessions import TIME, Concession
+from ..studies.negotiation.limits import Minimum
 from ..studies.negotiation.overview import Overview
 from ..studies.negotiation.price_paths import FORMS, MINIMUM_PART
 from ..studies.negotiation.sides import LICENSEE, LICENSOR
@@ -228,7 +229,7 @@ def exclusivity_table(case: Case, found: Overview) -> Table:
 
 
 def minimums(case: Case, found: Overview) -> list[str]:
-    """What each minimum royalty must and may be."""
+    """What each minimum royalty must and may be, and whether a further one is needed to pay for exclusivity."""
     lines = []
     for each in found.minimums:
         row = case.minimum_royalties[each.row]
@@ -237,18 +238,30 @@ def minimums(case: Case, found: Overview) -> list[str]:
             """An amount a year."""
             return f"{amount(value / to_base('1/year'), currency)} a year"
 
-        slow = " in the slowest start of ranges.csv" if each.slow else ""
-        bear = f"The licensee cannot pay any{slow}"
-        if not math.isnan(each.bearable):
-            bear = f"The licensee can pay up to {shown(each.bearable)}{slow}"
-        if math.isnan(each.fair):
-            lead = "No minimum royalty pays for exclusivity."
-        elif each.fair <= each.bearable:
-            lead = f"A minimum royalty from {shown(each.fair)} on pays for exclusivity."
-        else:
-            lead = f"No minimum royalty suits both: from {shown(each.fair)} on it pays for exclusivity."
-        lines.append(f"{lead} {bear}. “{row.title}” is {shown(each.present)}.")
+        parts = [_pays_for_exclusivity(found, each, f"“{row.title}” of {shown(each.present)}", shown)]
+        parts.append(_can_pay(each.as_stated, "At the stated inputs", shown))
+        if each.slow:
+            parts.append(_can_pay(each.bearable, "In the slowest start of ranges.csv", shown))
+        lines.append(" ".join(parts))
     return lines
+
+
+def _can_pay(most: float, when: str, shown: Callable[[float], str]) -> str:
+    """How large a minimum the licensee can pay; or that it lacks its best alternative without any."""
+    if math.isnan(most):
+        return f"{when} the licensee is short of its best alternative without any minimum."
+    return f"{when} the licensee can pay up to {shown(most)}."
+
+
+def _pays_for_exclusivity(found: Overview, each: Minimum, title: str, shown: Callable[[float], str]) -> str:
+    """Whether a minimum alone pays for exclusivity, or what it would take; and whether the offer does with all that it pays."""
+    if each.fair <= each.present:
+        return f"{title} pays for exclusivity even with no royalty earned, so no further minimum is needed."
+    takes = "no minimum does" if math.isnan(each.fair) else f"that would take {shown(each.fair)}"
+    words = f"{title} alone does not pay for exclusivity with no royalty earned: {takes}."
+    if found.results.deal.licensor.gain >= 0:
+        return f"{words} At the stated inputs all payments together cover the floor, forgone licences included."
+    return words
 
 
 def how_often_they_bind(drawn: Mapping[str, float] | None) -> list[str]:

@@ -277,16 +277,23 @@ def start_words(case: Case, found: Start) -> list[str]:
     by_resource: dict[str, list[Conflict]] = {}
     for each in expected or every:
         by_resource.setdefault(each.resource, []).append(each)
-    for resource, conflicts in by_resource.items():
-        worst = max(conflicts, key=lambda each: each.over)
+    worst_of = {resource: max(conflicts, key=lambda each: each.over) for resource, conflicts in by_resource.items()}
+    for resource, worst in sorted(worst_of.items(), key=lambda pair: -pair[1].over):
+        conflicts = by_resource[resource]
         months_ = [calendar(case, conflicts[0].month), calendar(case, conflicts[-1].month)]
         span = months_[0] if months_[0] == months_[1] else f"{months_[0]} to {months_[1]}"
         condition = "" if expected else " if all commitments come"
         lines.append(
-            f"“{case.transfer_resources[resource].title}” stands against it{condition}: {span}, by up to {people(worst.over)} days "
-            f"a month. There are {named(case.commitments[name].title for name in worst.commitments) or 'no commitments then'}."
+            f"“{case.transfer_resources[resource].title}” is over what is free{condition} in {span}, by up to "
+            f"{people(worst.over)} days a month. {_beside_it(case, worst)}"
         )
     return lines
+
+
+def _beside_it(case: Case, worst: Conflict) -> str:
+    """The commitments of a resource in the month in which it is over by most."""
+    commitments = named(case.commitments[name].title for name in worst.commitments)
+    return f"Commitments in the worst month, {calendar(case, worst.month)}: {commitments or 'none'}."
 
 
 def _first_start(case: Case, found: Start, which: int, words: str) -> str:

@@ -60,6 +60,16 @@ def claims(case: Case, results: Costs | Results) -> str:
     )
 
 
+def claims_a_year(case: Case, results: Costs | Results) -> str:
+    """How many claims the sales of one year of steady operation bring, over their whole warranty."""
+    found = next(iter(results.ledger.warranty.values()))
+    claimed = float(found.modules_sold * found.claims)
+    return (
+        f"Of the {people(float(found.modules_sold))} modules sold in a year of steady operation, "
+        f"{people(claimed) if claimed >= LEAST else 'none'} are claimed in the years of the warranty."
+    )
+
+
 def in_the_plan(case: Case, results: Results) -> str:
     """When most is paid, and what the provision has then become."""
     years = by_year(results)

@@ -51,7 +51,7 @@ def verdict(case: Case, found: Overview) -> str:
         )
     if zone.offer_is_inside:
         return (
-            "At the stated inputs the two sides can meet, and the offer is where both gain. "
+            "At the stated inputs the two sides can meet, and by these terms both gain. "
             f"The licensor gains {ours(case, gains.licensor)} above its floor, the licensee {in_money(case, gains.licensee)} above "
             "its best alternative."
         )
@@ -59,7 +59,7 @@ def verdict(case: Case, found: Overview) -> str:
         short = f"the licensor {ours(case, -min(gains.licensor, gains.licensee))} short of its floor"
     else:
         short = f"the licensee {in_money(case, -gains.licensee)} short of its best alternative"
-    return f"At the stated inputs the two sides can meet, but not by this offer. It leaves {short}."
+    return f"At the stated inputs the two sides can meet, but not by these terms. They leave {short}."
 
 
 def meeting(zone: Outline, own: float, other: float) -> str:

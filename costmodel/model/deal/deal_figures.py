@@ -185,7 +185,7 @@ class Licensor:
         "money", "floor: own cost of supplied materials above the price of a second source; minus: they cost it less"
     )
     territory: Value = figure("money", "floor: value of other licences that are forgone through exclusivity")
-    contribution: Value = figure("money", "floor: what must be left to it")
+    contribution: Value = figure("money", "contribution required: what must be left to it after all costs")
     floor: Value = figure("money", "floor: what must arrive, all parts together")
     floor_paid: Value = figure("money", "payments in the mix of the offer that leave just the floor, tax and inventors counted")
     policy: Value = figure("money", "past research that policy wants back; not in the floor")

@@ -87,13 +87,15 @@ class Minimum:
     """A row of minimum_royalties.csv: amounts (base units, own currency) at which it is just fair, and just bearable.
 
     `fair` covers what exclusivity costs the licensor if no royalty at all is earned; `bearable` leaves the licensee its best
-    alternative in the slowest start that ranges.csv holds likely. NaN for none; `slow` says what was taken for the slowest start.
+    alternative in the slowest start that ranges.csv holds likely, `as_stated` at the stated inputs. NaN for none; `slow` says what
+    was taken for the slowest start.
     """
 
     row: str
     present: float
     fair: float
     bearable: float
+    as_stated: float
     slow: dict[str, float]
 
 
@@ -109,6 +111,10 @@ def minimum_range(case: Case, row: str) -> Minimum:
         """What the licensee gains in the slowest start."""
         return worst.gains({**slow, address: amount}).licensee
 
+    def as_stated(amount):
+        """What the licensee gains at the stated inputs."""
+        return worst.gains({address: amount}).licensee
+
     figures = ("deal.licensor.net", "deal.licensor.territory")
     idle = Recording(case, [address, "licence.royalty", "licence.royalty_per_watt"], figures)
 
@@ -119,10 +125,10 @@ def minimum_range(case: Case, row: str) -> Minimum:
         found = idle.run({**nothing, address: amount})
         return found[figures[0]] - without[figures[0]] - found[figures[1]]
 
-    fair, bearable = (
-        first(function, scan_of(0.0, reach(function, 0.0, far)), jumps=True) for function in (above, in_slowest_start)
+    fair, bearable, stated = (
+        first(function, scan_of(0.0, reach(function, 0.0, far)), jumps=True) for function in (above, in_slowest_start, as_stated)
     )
-    return Minimum(row, present, fair, bearable, slow)
+    return Minimum(row, present, 0.0 if above(0.0) >= 0 else fair, bearable, stated, slow)
 
 
 @dataclass(frozen=True, slots=True)
