@@ -123,7 +123,7 @@ def test_the_command_says_which_odds_of_tests_and_what_limits_them():
 
 def test_a_laboratory_that_is_sold_beyond_its_hours_is_named():
     said = " ".join(answered("laboratory", "--draws", "0", "--set", "laboratory_equipment.chambers.promised=90 %").split())
-    assert "“climate chambers, two alike” is promised and sold by 160 h a month too many." in said
+    assert "“two climate chambers” is promised and sold by 160 h a month too many." in said
 
 
 def test_probabilities_are_those_of_the_draws():
