@@ -260,7 +260,11 @@ def test_the_proposal_says_terms_schedule_deliverables_and_payments(read, annexe
     assert terms["Fee: access to data room and pilot line"].endswith(
         "on the first day, 100 % of it credited against the upfront fee"
     )
-    assert terms["Minimum royalty: least royalty of the early years"] == "EUR 190,000 a year, months 48 to 84 from the first day"
+    assert terms["Minimum royalty: least royalty of the early years"] == (
+        "EUR 190,000 a year, months 48 to 84 from the first day; if the plant closes, what remains falls due then"
+    )  # minimum_royalties.csv: due
+    assert terms["Net sales"].startswith("as the licence defines them, to be agreed; the plan counts ")
+    assert any("The first day is in 2027-01, as planned" in words for words in read["proposal"].words)  # plan.yaml
     assert terms["Exclusivity"] == "48 months from the first day"
     head, *rows, total = money_of("Payments, million EUR")
     assert number(total[-1]) == pytest.approx(paid / 1e6, abs=0.005)
@@ -592,13 +596,17 @@ def test_the_proposal_promises_no_return_and_says_who_answers_for_what(read):
 
 def test_the_term_sheet_has_the_heads_of_terms_with_their_figures(read, documents):
     heads = dict(read["term_sheet"].table("Heads of terms"))
-    assert list(heads) == ["Parties", "Grant", "Territory", "Plant", "Sublicences", "Term", "Standing", "Withholding tax", "Money",
-                           "Validity"]  # fmt: skip
+    assert list(heads) == ["Parties", "Grant", "Territory", "First day", "Plant", "Sublicences", "Term", "Standing",
+                           "Withholding tax", "Money", "Validity"]  # fmt: skip
     assert heads["Withholding tax"].startswith("royalties and fees for know-how 10 %, 0 % of it paid on top by the licensee")
     assert heads["Money"].startswith("Terms are in EUR and USD, as it stands beside each.")
     assert "Exchange rates: USD 1 is EUR 0.9 on day one, changing +1.00 % a year" in heads["Money"]  # money.csv
     assert heads["Grant"].endswith("exclusive for 48 months from the first day, then non-exclusive")
     assert heads["Sublicences"] == "30 % of their income"
+    assert heads["First day"] == "in 2027-01, as planned; all times count from it"  # plan.yaml
+    assert heads["Money"].endswith("Each side bears changes against its own money, unless the contract says otherwise.")
+    signed = read["term_sheet"].table("Signatures")
+    assert [row[0] for row in signed[1:]] == ["for the licensor", "for the licensee"]
     _, row = read["term_sheet"].table(
         "Guaranteed levels and damages"
     )  # guarantees.csv: 25,000 EUR per percent, cap 200,000, month 33

@@ -257,3 +257,9 @@ def test_a_protecting_row_names_a_row_of_the_same_table(tmp_path):
     path.write_text("\n".join([f"{lines[0]},protects", f"{lines[1]},gaz", f"{lines[2]},"]) + "\n", encoding="utf-8")
     with pytest.raises(InputFaults, match=r"column 'protects': found 'gaz'; .* did you mean 'gas'"):
         load_case(folder)
+
+
+def test_a_mark_closes_the_month_of_the_first_day():
+    told = [build.build(case, "licensee", DAY).release for case in (demo(), marked("schedule.first_month", to="licensee"))]
+    months = [each.value for release in told for each in release.figures if each.name == "identity.first_month"]
+    assert months == ["2027-01", ""]  # plan.yaml

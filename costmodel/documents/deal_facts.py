@@ -58,7 +58,7 @@ _NAMED, _RUNS = {"title": "", "currency": ""}, {"begin": "year", "end": "year"}
 ROWS: dict[str, tuple[str, dict[str, str]]] = {
     "fees": ("fees", _NAMED | {"amount": "1", "time": "year", "probability": "1", "credited": "1"}),
     "steps": ("royalty_steps", {"time": "year", "factor": "1"}),
-    "minimums": ("minimum_royalties", _NAMED | _RUNS | {"a_year=amount": "1/year"}),
+    "minimums": ("minimum_royalties", _NAMED | _RUNS | {"a_year=amount": "1/year", "after_closing": ""}),
     "buy_outs": ("buy_outs", _NAMED | {"amount": "1", "time": "year"}),
     "deliveries": ("deliveries", _NAMED | _RUNS | {"price": "1"}),
     "services": ("yearly_services", _NAMED | _RUNS | {"a_year=price": "1/year", "change": "1/year"}),

@@ -73,6 +73,7 @@ def identity(case: Case, made_on: str) -> Facts:
         "price_years": price_years(case),
         "terms": version_for_others(case) if case.has_deal else "",
         "money": money_of_terms(case) if case.has_deal else "",
+        "first_month": case.plan.schedule.first_month if case.has_deal else "",
         "made_on": made_on,
         "version": __version__,
     }

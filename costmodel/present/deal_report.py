@@ -67,16 +67,23 @@ def own_columns(case: Case, title: str) -> list[str]:
     return [] if own == case.currency else [f"{title}, {own}".removeprefix(", ")]
 
 
+RISK_OF_EXCHANGE = (
+    "Each payment is due in the currency of its term; royalty on sales in another is converted at the rate of their time. "
+    "Each side bears changes against its own money, unless the contract says otherwise."
+)
+
+
 def money_of_terms(case: Case) -> str:
     """In which currencies the terms are, and at which rates they are converted; of what both sides know."""
     terms = (case.fees, case.minimum_royalties, case.buy_outs, case.deliveries, case.yearly_services,
              case.laboratory_tests, case.supplied_materials, case.guarantees, case.performance_guarantees, case.acceptance_dates,
              case.damages_caps)  # fmt: skip
     met = list(dict.fromkeys([case.deal.licence.currency, *(row.currency for table in terms for row in table.values())]))
-    if met == [case.currency]:
-        return ""
     rates = _rates(case, [*met, *(row.currency for row in case.sales.values())])
-    return f"Terms are in {' and '.join(met)}, as it stands beside each. {rates}"
+    if not rates:
+        return ""
+    beside = ", as it stands beside each" if len(met) > 1 else ""
+    return f"Terms are in {' and '.join(met)}{beside}. {rates} {RISK_OF_EXCHANGE}"
 
 
 def rates_of_exchange(case: Case) -> str:

@@ -48,7 +48,9 @@ _OWN = "currency of the licence"
 _ROWS = {
     "fees": {"title": "", "amount": "in its currency", "currency": "", "time": "year", "credited": "1"},
     "steps": {"time": "year", "factor": "1"},
-    "minimums": {"title": "", "a_year": "in its currency", "currency": "", "begin": "year", "end": "year"},
+    "minimums": {
+        "title": "", "a_year": "in its currency", "currency": "", "begin": "year", "end": "year", "after_closing": "",
+    },
     "buy_outs": {"title": "", "amount": "in its currency", "currency": "", "time": "year"},
     "deliveries": {"title": "", "price": "in its currency", "currency": "", "begin": "year", "end": "year"},
     "services": {"title": "", "a_year": "in its currency", "currency": "", "begin": "year", "end": "year", "change": "1/year"},
@@ -124,7 +126,7 @@ MOVED = {
 }  # fmt: skip
 EVIDENCE = {"evidence.rows.*": "", "evidence.invented.*": "", "evidence.oldest": "", "evidence.newest": ""}
 IDENTITY = {"identity.price_years": ""}
-VERSION = {"identity.terms": "", "identity.money": ""}
+VERSION = {"identity.terms": "", "identity.money": "", "identity.first_month": ""}
 
 FIGURES = {
     "licensee": IDENTITY | VERSION | PRODUCT | ROUTE | PLAN | LICENCE | GUARANTEED | TRANSFER | PROCESS

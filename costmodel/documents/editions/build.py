@@ -73,6 +73,8 @@ def build(case: Case, edition: str, made_on: str, widen: Sequence[Widening] = ()
             facts[part.__name__] = part(case)
     if "guaranteed" in facts:
         facts["identity"]["money"] = money_of_terms(case) if case.has_deal else ""
+        if _is_held("identity.first_month", ["schedule.first_month"], marks, held):
+            facts["identity"]["first_month"] = ""
     if "transfer" in facts:  # so is the schedule, as long as no mark closes an order or a duration: dates would tell of it
         facts["transfer"] = open_schedule(case, marks, held)
     figures_ = disclosed_figures(view, edition, facts, marks, held)

@@ -17,6 +17,9 @@ GROUPS = {
 }  # groups of payments in the order in which they stand, each with its colour
 
 
+CLOSED = {"stops": "none after the plant closes", "due": "if the plant closes, what remains falls due then"}
+
+
 def months(years: float) -> str:
     """A time in months.
 
@@ -95,7 +98,8 @@ def terms_table(licence: Facts) -> Block:
         credited = f", {share(fee['credited'])} of it credited against the upfront fee" if fee["credited"] else ""
         rows.append((f"Fee: {fee['title']}", f"{amount(fee['amount'], fee['currency'])}, {when(fee['time'])}{credited}"))
     rows += [
-        ("Running royalty", f"{share(licence['royalty'])} of net sales, which are {share(licence['net_sales'])} of sales"),
+        ("Running royalty", f"{share(licence['royalty'])} of net sales"),
+        ("Net sales", f"as the licence defines them, to be agreed; the plan counts {share(licence['net_sales'])} of sales"),
         ("Royalty per watt sold", f"{amount(by_watt, own)}{each_year(licence['per_watt_change'])}" if by_watt else ""),
         *(
             (
@@ -106,7 +110,10 @@ def terms_table(licence: Facts) -> Block:
         ),
         ("Royalty cap", f"at most {share(licence['royalty_cap'])} of net sales, apart from a minimum"),
         *(
-            (f"Minimum royalty: {x['title']}", f"{amount(x['a_year'], x['currency'])} a year, {between(x)} from the first day")
+            (
+                f"Minimum royalty: {x['title']}",
+                f"{amount(x['a_year'], x['currency'])} a year, {between(x)} from the first day; {CLOSED[x['after_closing']]}",
+            )
             for x in licence["minimums"]
         ),
         *(

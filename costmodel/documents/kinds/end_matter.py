@@ -27,6 +27,16 @@ def about_money(facts: Facts, plan: bool = True) -> Block:
     return words(" ".join(filter(None, (shown.get("terms", ""), money, shown.get("money", ""), prices))), "note")
 
 
+def first_day_of(facts: Facts) -> str:
+    """When the first day is, from which all times count.
+
+    >>> first_day_of({"identity": {"first_month": "2027-06"}})
+    'in 2027-06, as planned; all times count from it'
+    """
+    month = facts["identity"].get("first_month", "")
+    return f"in {month}, as planned; all times count from it" if month else "to be agreed; all times count from it"
+
+
 def meanings(*names: str) -> Block:
     """What words mean, for a reader who meets them for the first time."""
     return words(" ".join(MEANINGS[name] for name in names), "note")

@@ -20,7 +20,17 @@ from .deal_parts import (
     work_table,
     year_payments_table,
 )
-from .end_matter import about_money, annex_blocks, input_blocks, last_blocks, limit_blocks, meanings, signed_millions, without_deal
+from .end_matter import (
+    about_money,
+    annex_blocks,
+    first_day_of,
+    input_blocks,
+    last_blocks,
+    limit_blocks,
+    meanings,
+    signed_millions,
+    without_deal,
+)
 from .guarantee_parts import guaranteed_blocks
 from .plan_parts import product_words
 from .transfer_parts import gate_table, task_blocks
@@ -60,7 +70,9 @@ def answer(facts: Facts) -> str:
 
 
 def _first(facts: Facts) -> list[Block]:
-    offer = "This is an indication of terms. It is no offer and binds nobody before a contract."
+    sent = "From the licensor, who owns the process, to the licensee, who would build and run the plant. "
+    sent += f"The first day is {first_day_of(facts)}. "
+    offer = f"{sent}This is an indication of terms. It is no offer and binds nobody before a contract."
     return [
         *opening(TITLE, facts, answer(facts)),
         payments_picture(facts["licence"], facts["identity"]["currency"]),
@@ -136,7 +148,7 @@ def _scope(facts: Facts) -> list[Block]:
 def _guarantees(facts: Facts) -> list[Block]:
     made = facts["product"]
     running = "days of continuous running, good modules an hour at the agreed uptime"
-    soaked = "random sample, soaked by the agreed rule; agreed laboratory, correction of the simulator and allowance for uncertainty"
+    soaked = "random sample, soaked by the agreed rule; agreed laboratory, simulator correction and allowance for uncertainty"
     consumption = "gases, targets and electricity, in the same run"
     held = "levels offered behind" if any(each["bound"] == "at most" for each in facts.get("promised") or ()) else "to be agreed"
     rows = [

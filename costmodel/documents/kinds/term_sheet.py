@@ -8,7 +8,7 @@ from __future__ import annotations
 from ...present.numbers import people, stated
 from .blocks import Block, Facts, heading, items, opening, table, terms_of, words
 from .deal_parts import share, tax_words, terms_table, work_table
-from .end_matter import without_deal
+from .end_matter import first_day_of, without_deal
 from .guarantee_parts import guaranteed_blocks
 
 TITLE = "Term sheet"
@@ -16,6 +16,7 @@ BINDS = (
     "This sheet binds neither side. What is to bind before the contract, such as confidentiality, is agreed in a paper of its own. "
     "Lawyers who know the law of the place review it first."
 )
+SIGNED = (("for the licensor", "", ""), ("for the licensee", "", ""))
 NO_RATES = (
     "acceptance test: protocol, repetition, time to make good, least level below which the plant may be refused",
     "consumption of gases, targets and electricity: whether it is guaranteed, and at which level",
@@ -43,6 +44,7 @@ def page(facts: Facts) -> list[Block]:
         *guaranteed_blocks(facts),
         heading("Open points"),
         items([*_left_open(facts), *OPEN]),
+        table("Signatures, of no binding effect", ["", "name and function", "place, date, signature"], SIGNED, texts=(0, 1, 2)),
     ]
 
 
@@ -62,6 +64,7 @@ def _heads(facts: Facts) -> list[tuple[str, str]]:
         ("Parties", "the licensor, who owns the process; the licensee, who builds and runs the plant"),
         ("Grant", f"right to make and sell modules by the process, and the know-how of its {made['steps']} steps; {alone}"),
         ("Territory", licence["territories"]),
+        ("First day", first_day_of(facts)),
         ("Plant", f"about {people(made['megawatts'])} MW of stabilised modules a year, by the plan of both sides"),
         ("Sublicences", f"{share(licence['sublicence_share'])} of their income" if licence["sublicence_share"] else "none agreed"),
         ("Term", f"royalty for {stated(licence['term'])} years from the start of production; survival of know-how: open"),
