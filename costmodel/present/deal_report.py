@@ -68,8 +68,8 @@ def own_columns(case: Case, title: str) -> list[str]:
 
 
 RISK_OF_EXCHANGE = (
-    "Each payment is due in the currency of its term; royalty on sales in another is converted at the rate of their time. "
-    "Each side bears changes against its own money, unless the contract says otherwise."
+    "Payments are due in the currency of their term, royalty at the rate of the time of sale. "
+    "Each side carries the changes against its own money, unless agreed otherwise."
 )
 
 

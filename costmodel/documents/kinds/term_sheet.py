@@ -13,7 +13,7 @@ from .guarantee_parts import guaranteed_blocks
 
 TITLE = "Term sheet"
 BINDS = (
-    "This sheet binds neither side. What is to bind before the contract, such as confidentiality, is agreed in a paper of its own. "
+    "This sheet binds neither side; it is subject to contract and to approval by both. What is to bind before the contract, such as confidentiality, is agreed in a paper of its own. "
     "Lawyers who know the law of the place review it first."
 )
 SIGNED = (("for the licensor", "", ""), ("for the licensee", "", ""))
@@ -22,8 +22,7 @@ NO_RATES = (
     "consumption of gases, targets and electricity: whether it is guaranteed, and at which level",
 )
 OPEN = (
-    "liability: its limit, and none for consequential loss",
-    "rights in improvements of either side, and what is granted back",
+    "liability: its limit, and none for consequential loss; rights in improvements of either side, and what is granted back",
     "kinds of payment for withholding tax, treaty relief, customs value, establishment of staff on site",
     "confidentiality, audit of royalty reports, late payment, termination and what remains after it",
     "governing law, language and place of arbitration; approvals and export control",
@@ -67,8 +66,6 @@ def _heads(facts: Facts) -> list[tuple[str, str]]:
         ("First day", first_day_of(facts)),
         ("Plant", f"about {people(made['megawatts'])} MW of stabilised modules a year, by the plan of both sides"),
         ("Sublicences", f"{share(licence['sublicence_share'])} of their income" if licence["sublicence_share"] else "none agreed"),
-        ("Term", f"royalty for {stated(licence['term'])} years from the start of production; survival of know-how: open"),
-        ("Standing", "indication of terms, no offer; subject to contract and to approval by both sides"),
         ("Withholding tax", tax_words(licence)),
         *([("Money", money)] if (money := facts["identity"].get("money", "")) else []),
         ("Validity", terms or "to be stated by the licensor when the sheet is sent"),
