@@ -13,7 +13,8 @@ from .guarantee_parts import guaranteed_blocks
 
 TITLE = "Term sheet"
 BINDS = (
-    "This sheet binds neither side; it is subject to contract and to approval by both. What is to bind before the contract, such as confidentiality, is agreed in a paper of its own. "
+    "This sheet binds neither side; it is subject to contract and to approval by both. "
+    "What is to bind before the contract, such as confidentiality, is agreed in a paper of its own. "
     "Lawyers who know the law of the place review it first."
 )
 SIGNED = (("for the licensor", "", ""), ("for the licensee", "", ""))
