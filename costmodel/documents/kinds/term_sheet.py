@@ -17,16 +17,16 @@ BINDS = (
     "What is to bind before the contract, such as confidentiality, is agreed in a paper of its own. "
     "Lawyers who know the law of the place review it first."
 )
-SIGNED = (("for the licensor", "", ""), ("for the licensee", "", ""))
+LINE = "_" * 32
+SIGNED = f"Signed, of no binding effect: for the licensor {LINE} for the licensee {LINE}"
 NO_RATES = (
     "acceptance test: protocol, repetition, time to make good, least level below which the plant may be refused",
     "consumption of gases, targets and electricity: whether it is guaranteed, and at which level",
 )
 OPEN = (
     "liability: its limit, and none for consequential loss; rights in improvements of either side, and what is granted back",
-    "kinds of payment for withholding tax, treaty relief, customs value, establishment of staff on site",
-    "confidentiality, audit of royalty reports, late payment, termination and what remains after it",
-    "governing law, language and place of arbitration; approvals and export control",
+    "kinds of payment for withholding tax, treaty relief, customs value, establishment of staff on site, export control",
+    "confidentiality, audit of royalty reports, late payment, termination and what remains after it; law and arbitration",
 )
 
 
@@ -44,7 +44,7 @@ def page(facts: Facts) -> list[Block]:
         *guaranteed_blocks(facts),
         heading("Open points"),
         items([*_left_open(facts), *OPEN]),
-        table("Signatures, of no binding effect", ["", "name and function", "place, date, signature"], SIGNED, texts=(0, 1, 2)),
+        words(SIGNED, "note"),
     ]
 
 
