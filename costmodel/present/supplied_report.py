@@ -13,7 +13,7 @@ from .numbers import NOT_APPLICABLE, many, named, people, percent, signed, state
 from .table import Table
 
 NO_MATERIALS = "The case has no supplied_materials.csv, so the licensor supplies no material item by item."
-CAUTIONS = "A licence that ties the licensee to materials of the licensor may meet competition law: consult lawyers before you tie it."
+CAUTIONS = "A licence that ties the licensee to materials of the licensor may meet competition law: consult lawyers before."
 MONTH = to_base("month")
 
 
