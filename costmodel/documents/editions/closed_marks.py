@@ -38,10 +38,8 @@ LICENSOR_FIGURES = (
 )  # fmt: skip
 RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
 FOLDED = tuple(f"ledger.by_step.*.{name}" for name in ("cost", "cost_per_m2", "cost_per_stabilised_watt"))
-MARGINS = (  # no edition states a margin, nor what it comes to
-    *("supplies.*.margin", "deal.by_heading.supply_*", "deal.by_heading.supplied_*", "plan.payments.supply_*"),
-    *("plan.payments.supplied_*", "plan.supplied"),
-)
+# no edition states a margin on supplies, nor what it comes to; of materials supplied item by item the price is the licensee's to know
+MARGINS = ("supplies.*.margin", "deal.by_heading.supply_*", "plan.payments.supply_*")
 LISTS: dict[str, tuple[str, tuple[str, ...]]] = {
     **{f"licence.{name}": (table, tuple(fields)) for name, (table, fields) in ROWS.items() if name != "withholding_tax"},
     "markets": ("markets", ("name=title", "megawatts=volume")),
