@@ -38,7 +38,7 @@ LICENSOR_FIGURES = (
 )  # fmt: skip
 RECIPE = ("layers", "gases", "coatings", "phases", "phase_materials", "heatings")
 FOLDED = tuple(f"ledger.by_step.*.{name}" for name in ("cost", "cost_per_m2", "cost_per_stabilised_watt"))
-# no edition states a margin on supplies, nor what it comes to; of materials supplied item by item the price is the licensee's to know
+# no edition states a margin on supplies, nor what it comes to; the price of a material that is supplied is the licensee's to know
 MARGINS = ("supplies.*.margin", "deal.by_heading.supply_*", "plan.payments.supply_*")
 LISTS: dict[str, tuple[str, tuple[str, ...]]] = {
     **{f"licence.{name}": (table, tuple(fields)) for name, (table, fields) in ROWS.items() if name != "withholding_tax"},
