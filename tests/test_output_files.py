@@ -19,7 +19,7 @@ from costmodel.case.begin import begin_case
 from costmodel.core import whole_files
 from costmodel.core.whole_files import WrongPlace, is_ours, sealed, write_all_whole, write_whole
 
-from .cases import DEMO
+from .cases import DEMO, FIELD
 from .plans import plan_inputs
 from .running import run
 from .test_saving import hashes
@@ -133,6 +133,17 @@ def test_a_release_or_a_report_is_never_in_the_folder_of_a_case_nor_over_another
     assert result.exit_code == 2
     assert result.output.startswith(f"--out: found '{mine}', a file that this version did not make")
     assert mine.read_text(encoding="utf-8") == "by hand"
+
+
+@pytest.mark.parametrize(
+    ("command", "subject", "option"),
+    [("deal", "guarantees", "--chart"), ("deal", "guarantees", "--worth-chart"), ("plan", "warranty", "--provision-chart")],
+)
+def test_a_chart_of_what_a_case_lacks_is_refused(command, subject, option, tmp_path):
+    found = run(command, FIELD, subject, option, tmp_path / "it.html")
+    assert found.exit_code == 2, found.output
+    assert f"{command} {subject}: found a chart of" in " ".join(found.stderr.split())
+    assert not list(tmp_path.iterdir())
 
 
 def test_a_case_is_begun_in_no_folder_of_another(folder):

@@ -265,6 +265,9 @@ def guarantees(asked: Asked, seed: int, chart: Path | None, worth_chart: Path | 
         save_chart(chart, case, "Probability that each guarantee pays", lambda: (guarantee_charts.odds_chart(sets), [all_of_them]))
         title = "Expected cost of each guarantee, and what a point of it is worth"
         save_chart(worth_chart, case, title, lambda: (guarantee_charts.worth_chart(case, sets), rest[1:2]))
+    elif chart or worth_chart:
+        needed = "a case with performance_guarantees.csv or acceptance_dates.csv"
+        refuse(f"deal guarantees: found a chart of all guarantees together, of a case that has power at most; allowed: {needed}")
     return View(case.title, said, tables)
 
 

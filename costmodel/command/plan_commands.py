@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from .answering import View, records
-from .opening import Asked, OutFile
+from .opening import Asked, OutFile, refuse
 from .screen import sentences
 from .subjects import SubjectCommand, option
 
@@ -137,6 +137,8 @@ def warranty(asked: Asked, draws: int, seed: int, chart: Path | None, provision_
     from .printing import save_chart
 
     case, results = asked.case, asked.results
+    if (chart and not case.warranty) or (provision_chart and not (case.warranty and results.has_plan)):
+        refuse("plan warranty: found a chart of what the case lacks; allowed: a case with warranty.csv, and a plan beside")
     if not case.warranty:
         return View(case.title, [warranty_report.NO_WARRANTY])
     other = dearer_terms(case)

@@ -101,8 +101,9 @@ def licence(case: Case, results: Results) -> Facts | None:
     start = as_float(results.plan.start) / QUARTERS
     unpaid = deal.licensee.npv_free + deal.taken.licensee_free
     ends = [row.term, *(each.time for each in case.buy_outs.values())]
+    at_dates = dated(case)
     lists: dict[str, list[Facts]] = {
-        name: [{"row": f"{table}.{identity}"} | plain(each, fields) for identity, each in rows_of(dated(case), table).items()]
+        name: [{"row": f"{table}.{identity}"} | plain(each, fields) for identity, each in rows_of(at_dates, table).items()]
         for name, (table, fields) in ROWS.items()
     }
     for each in lists["materials"]:  # by the unit of the row

@@ -24,7 +24,7 @@ DEAL_TABLES = (
 
 
 def deal_is_whole(case: Case, unread: Unread) -> Found:
-    """Terms belong to a licence; what is taxed at source is known; what has a beginning ends after it, within the plan."""
+    """Terms belong to a licence; what is taxed at source is known; there is one buy-out at most."""
     if not case.has_deal:
         for name in DEAL_TABLES:
             for identity in list(getattr(case, name))[:1]:  # told once a file
@@ -35,36 +35,42 @@ def deal_is_whole(case: Case, unread: Unread) -> Found:
             yield "payment_kinds", "payment_kinds", "id", f"no row '{kind}'", "a row for fees and royalties, and one for dividends"
     for identity in list(case.buy_outs)[1:]:
         yield "buy_outs", identity, "id", "a second row", "one buy-out at most"
-    for name in ("minimum_royalties", "deliveries", "yearly_services", "service_effects", "sublicences"):
+
+
+def what_begins_ends_after_it(case: Case, unread: Unread) -> Found:
+    """What has a beginning and an end has them in this order."""
+    for name in ("minimum_royalties", "deliveries", "yearly_services", "service_effects", "sublicences") if case.has_deal else ():
         for identity, row in getattr(case, name).items():
             with where_read():
                 if np.any(row.end <= row.begin):
                     found = f"an end {float(np.max(row.begin - row.end)) / YEAR:.4g} years before or at the beginning"
                     yield name, identity, "end", found, "a time after the beginning"
-    for identity, row in case.fees.items():
+
+
+def credited_fees_come_first(case: Case, unread: Unread) -> Found:
+    """A fee that is credited against the upfront fee is paid before it; one that is counted from a gate may not be."""
+    for identity, row in case.fees.items() if case.has_deal else ():
         with where_read():
             late = (row.time > case.deal.licence.upfront_time) | (row.counted_from != FIRST_DAY)
             if np.any((row.credited > 0) & late):
-                yield (
-                    "fees",
-                    identity,
-                    "credited",
-                    "a part of a fee that is paid later than the upfront fee",
-                    "0, or an earlier time",
-                )
+                found = "a part of a fee that is paid later than the upfront fee"
+                yield "fees", identity, "credited", found, "0, or an earlier time"
+
+
+def royalty_steps_come_in_order(case: Case, unread: Unread) -> Found:
+    """Steps of the royalty stand in the order of their times."""
     earlier = None
-    for identity, row in case.royalty_steps.items():
+    for identity, row in case.royalty_steps.items() if case.has_deal else ():
         with where_read():
             if earlier is not None and np.any(row.time <= earlier):
-                yield (
-                    "royalty_steps",
-                    identity,
-                    "time",
-                    "a time before or at that of the row above",
-                    "rows in the order of their times",
-                )
+                found = "a time before or at that of the row above"
+                yield "royalty_steps", identity, "time", found, "rows in the order of their times"
             earlier = row.time
-    if not case.has_plan:
+
+
+def terms_fall_within_the_plan(case: Case, unread: Unread) -> Found:
+    """Fees are paid, and deliveries end, before the end of the plan."""
+    if not case.has_deal or not case.has_plan:
         return
     with where_read():
         end = float(case.plan.schedule.horizon) * YEAR

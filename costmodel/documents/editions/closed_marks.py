@@ -128,8 +128,9 @@ def external_view(case: Case) -> Case:
     (0.0, 0, 130000.0)
     """
     changed: dict[str, Any] = {name: {} for name in (*GONE, "measurements")} | {"name": ""}
+    at_dates = dated(case)
     for name in (*EMPTIED, "fees"):
-        rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(dated(case), name).items()}
+        rows = {identity: _emptied(name, identity, row) for identity, row in rows_of(at_dates, name).items()}
         if rows:
             changed[name] = rows[""] if tables()[name].section else rows
     if case.has_deal:

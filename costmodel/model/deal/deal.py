@@ -17,7 +17,7 @@ from ..plan.closing_time import time_of_use
 from ..plan.plan import planned_volumes
 from ..plan.plan_figures import Payments, Plan, Quarter
 from ..plan.quarters import Grounds, filled, never_closed
-from ..plan.timing import by_year, quarter_names
+from ..plan.timing import by_year
 from ..plan.transfer import transfer_of
 from ..plan.worth import each_quarter, npv
 from .deal_figures import (
@@ -30,6 +30,7 @@ from .deal_figures import (
     Licensor,
     OwnMoney,
     PromiseExposure,
+    SecondLicensee,
     Taken,
     Yardsticks,
 )
@@ -63,14 +64,12 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     free, free_never_closed = without_payments(case, line, ledger, plan)
     own, theirs = each_quarter(case.deal.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
     others = second_licensees(case, len(found))
-    rivals = taken(case, plan, [Row(each.selling.values()) for each in others.values()], own)
-    rivals_if_open = taken(case, plan, [Row(each.selling_if_open.values()) for each in others.values()], own)
+    rivals, rivals_if_open = _taken_by(case, plan, others, own)
     given = dividends(case, found, Row(rivals.licensee_cash.values()))
     kinds, prospects = received(case, plan.payments, given, own), forgone_licences(case)
-    worth_free = npv([each.free_cash for each in free], theirs)
-    sales = npv([each.revenue for each in found], theirs)
+    worth_free, sales = (npv(flows, theirs) for flows in ([x.free_cash for x in free], [x.revenue for x in found]))
     ways = alternatives(case, plan, worth_free, sales)
-    use = time_of_use(case, list(plan.quarters.values()))
+    use = time_of_use(case, found)
     work, services = work_costs(case, use, own), service_costs(case, use, own)
     materials = supplied_figures(case, plan.supplied, plan.payments, ledger.landed, (own, theirs))
     promised = guarantees, rates, dates = _exposures(case, line, ledger)
@@ -79,9 +78,8 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     damages = damages_received(case, use, due, plan.required_return)
     buyer = licensee(plan, ways, worth_free, sales, given, rivals, damages)
     together = seller.gain + buyer.gain
-    names = quarter_names(len(found))
     return Deal(
-        without_payments=dict(zip(names, free)),
+        without_payments=dict(zip(plan.quarters, free)),
         without_payments_never_closed=free_never_closed,
         by_kind=kinds,
         by_heading={name: _heading(case, row, own, theirs) for name, row in plan.payments.items()},
@@ -105,11 +103,18 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         transfer=transfer_of(case),
         laboratory=compute_laboratory(case),
         supplied=materials,
-        dividends=dict(zip(names, given)),
+        dividends=dict(zip(plan.quarters, given)),
         gain=together,
         licensor_share=valid_if(together > 0, safe_divide(seller.gain, together)),
         licensor_share_status=choose(together > 0, 1.0, 0.0),
     )
+
+
+def _taken_by(case: Case, plan: Plan, others: dict[str, SecondLicensee], own: Value) -> tuple[Taken, Taken]:
+    """What second licensees take of the territory: as the licence lets them, and if it were open to all."""
+    selling = [Row(each.selling.values()) for each in others.values()]
+    if_open = [Row(each.selling_if_open.values()) for each in others.values()]
+    return taken(case, plan, selling, own), taken(case, plan, if_open, own)
 
 
 def _exposures(

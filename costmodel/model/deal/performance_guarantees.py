@@ -17,8 +17,8 @@ from ..ledger.landed_prices import in_reporting_currency
 from ..ledger.ledger_figures import Ledger
 from ..line.line_figures import Line, TimeStates
 from ..plan.transfer import date_of, transfer_of
+from .damages import expected_payment, falls_short, of_retests
 from .deal_figures import DateExposure, Exposure, PromiseExposure
-from .power_guarantee import expected_payment, falls_short, of_retests
 
 PAID_FOR = "buying."  # what is paid for and not used is no consumption
 

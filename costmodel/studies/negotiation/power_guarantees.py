@@ -15,7 +15,8 @@ from ...case.deal_records import Guarantee
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...core.roots import first
-from ...model.deal.power_guarantee import exposure, falls_short, measured, spread_of_modules
+from ...model.deal.damages import falls_short
+from ...model.deal.power_guarantee import exposure, measured, spread_of_modules
 from ...model.evaluate import evaluate
 from ...model.ledger.landed_prices import in_reporting_currency
 from ..draws import Draws
