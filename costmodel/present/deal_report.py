@@ -162,7 +162,8 @@ def floor(case: Case, results: Results) -> str:
         else "The mix of the offer pays it nothing."
     )
     return (
-        f"The licensor's floor is {ours(case, own.floor)}: all costs to come and the contribution that it requires. {takes} "
+        f"The licensor's floor is {ours(case, own.floor)} at the stated inputs: "
+        f"all costs to come and the contribution that it requires. {takes} "
         f"Past research is not in it. Recovery target for sunk research: {ours(case, own.policy)}."
     )
 

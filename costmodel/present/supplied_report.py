@@ -7,13 +7,14 @@ from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.deal.supplied_figures import SuppliedFigures
 from ..model.evaluate import Results
+from ..model.plan.timing import QUARTERS
 from ..studies.negotiation.supplied_odds import SupplyOdds
 from .deal_report import EACH_AT_ITS_RATE, in_money, ours, rates_of_exchange
 from .numbers import NOT_APPLICABLE, many, named, people, percent, signed, stated, typeset
 from .table import Table
 
 NO_MATERIALS = "The case has no supplied_materials.csv, so the licensor supplies no material item by item."
-CAUTIONS = "A licence that ties the licensee to materials of the licensor may meet competition law: consult lawyers before."
+CAUTIONS = "A licence that ties the licensee to materials of the licensor may meet competition law: consult lawyers first."
 MONTH = to_base("month")
 
 
@@ -22,7 +23,7 @@ def headline(case: Case, results: Results, odds: SupplyOdds | None) -> list[str]
     rows = results.deal.supplied
     left, pays = (sum(float(getattr(each, name)) for each in rows.values()) for name in ("licensor_margin", "licensee_pays"))
     words = f"{many(len(rows), 'material')} {'leaves' if len(rows) == 1 else 'leave'}"
-    said = [f"{words} the licensor {ours(case, left)} before own tax, at its discount rate."]
+    said = [f"{words} the licensor {ours(case, left)} before own tax at the stated inputs, at its discount rate."]
     dearer = [name for name, each in rows.items() if each.licensee_pays > 0]
     amount = f"{in_money(case, abs(pays))} {'more' if pays >= 0 else 'less'}"
     said.append(
@@ -49,7 +50,8 @@ def _elsewhere(case: Case, results: Results) -> list[str]:
     rows, plan = results.deal.supplied, results.plan.supplied
     gone = []
     for name, row in case.supplied_materials.items():
-        free = [k for k in plan[name].quantity if int(k[1:]) / 4 * 12 > float(row.free_from) / MONTH and plan[name].used[k] > 0]
+        free_from, columns = row.free_from / case.constants.year * QUARTERS, enumerate(plan[name].quantity)
+        free = [k for number, k in columns if number > free_from and plan[name].used[k] > 0]
         if free and not any(float(plan[name].quantity[k]) for k in free):
             gone.append(row.title)
     lost = [case.supplied_materials[name].title for name, each in rows.items() if each.margin < 0]
