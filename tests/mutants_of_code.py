@@ -23,7 +23,7 @@ OTHER_FUNCTION = {
     "any": "all", "all": "any",
 }  # fmt: skip
 COUNTS = {"k", "n", "r", "number", "column", "quarter", "begin", "end", "first", "last", "place", "row", "run"}  # in a row
-EITHER_ORDER = {"larger", "smaller", "np.maximum", "np.minimum"}  # the same with arguments swapped, so no mutant
+EITHER_ORDER = {"larger", "smaller", "np.maximum", "np.minimum", "max", "min"}  # the same with arguments swapped, so no mutant
 ONLY_ARGUMENT = {"whole_up": 0, "valid_if": 1}  # functions that are left out, but for this argument
 
 
@@ -111,7 +111,8 @@ def functions(tree: ast.Module) -> Iterator[tuple[ast.FunctionDef, str]]:
 def changes(function: ast.FunctionDef) -> Iterator[tuple[str, ast.expr, ast.expr]]:
     """The kind of each change, the expression that goes and the one that takes its place."""
     fields: dict[str, list[str]] = {}
-    body = [node for statement in function.body for node in ast.walk(statement) if isinstance(node, ast.expr)]
+    noted = {id(each) for note in annotations(function) for each in ast.walk(note)}  # they compute nothing
+    body = [x for statement in function.body for x in ast.walk(statement) if isinstance(x, ast.expr) and id(x) not in noted]
     for node in body:
         if isinstance(node, ast.Attribute) and isinstance(node.ctx, ast.Load):
             fields.setdefault(ast.unparse(node.value), []).append(node.attr)
@@ -124,6 +125,14 @@ def changes(function: ast.FunctionDef) -> Iterator[tuple[str, ast.expr, ast.expr
             others = sorted(set(fields[ast.unparse(node.value)]) - {node.attr})
             for other in others[:2]:
                 yield "neighbouring field", node, ast.Attribute(node.value, other, ast.Load())
+
+
+def annotations(function: ast.FunctionDef) -> Iterator[ast.expr]:
+    """The annotations within a function: of variables, and of the functions in it."""
+    for node in ast.walk(function):
+        found = node.annotation if isinstance(node, ast.AnnAssign | ast.arg) else getattr(node, "returns", None)
+        if isinstance(found, ast.expr):
+            yield found
 
 
 Changed = Iterator[tuple[str, ast.expr]]

@@ -234,10 +234,13 @@ def rising_zero(rising: Function, low: np.ndarray, scale: float) -> np.ndarray:
     """The least values from `low` on at which functions that rise, one for each value, are not below zero; NaN for never.
 
     By secants, the first as long as `scale`: they find the zero of a straight line at once, and of thousands of lines with far
-    fewer calls than a scan. A function within CLOSEST of `scale` counts as zero.
+    fewer calls than a scan. What is flat at first is looked at twice as far each time. A function within CLOSEST of `scale` counts
+    as zero.
 
     >>> rising_zero(lambda x: 2 * x - np.array([3.0, -1.0]), np.zeros(2), 1.0).tolist()
     [1.5, 0.0]
+    >>> rising_zero(lambda x: np.maximum(x, 5.0) - 6.0, np.zeros(1), 1.0).tolist()  # a fee to which 5 are credited
+    [6.0]
     """
     before, at_before = low, rising(low)
     enough = at_before >= 0
@@ -246,9 +249,10 @@ def rising_zero(rising: Function, low: np.ndarray, scale: float) -> np.ndarray:
         for _ in range(SECANTS):
             at_now = rising(now)
             slope = (at_now - at_before) / (now - before)
-            left = ~enough & (np.abs(at_now) > CLOSEST * scale) & (slope > 0)
+            left = ~enough & (np.abs(at_now) > CLOSEST * scale) & (slope >= 0)
+            step = np.where(slope > 0, -at_now / slope, now - low)  # where nothing has risen yet, as far again
             before, at_before = np.where(left, now, before), np.where(left, at_now, at_before)
-            now = np.where(left, np.maximum(low, now - at_now / slope), now)
+            now = np.where(left, np.maximum(low, now + step), now)
             if not left.any():
                 break
         near = np.abs(rising(now)) <= CLOSEST * scale

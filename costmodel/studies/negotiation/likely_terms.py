@@ -63,11 +63,11 @@ def likely_terms(case: Case, draws: int, seed: int) -> list[LikelyTerm]:
     now, found = likely({})[2].share, []
     for address in agreed:
         step, words = step_of(plant, address)
-        low, high = declared(plant, address).low or 0.0, declared(plant, address).high
+        high = declared(plant, address).high
         ways = []
         for up in (True, False):
             moved = agreed[address] + (step if up else -step)
-            if np.min(moved) >= low and (high is None or np.max(moved) <= high):
+            if np.min(moved) >= 0 and (high is None or np.max(moved) <= high):
                 ways.append(LikelyTerm(address, up, words, *likely({address: moved})))
         changed = [each for each in ways if each.both.share != now]
         found += [max(changed, key=lambda each: each.both.share)] if changed else []

@@ -57,9 +57,8 @@ def interval(case: Case, address: str, sides: Sides | None = None) -> Interval:
     >>> 0.0 < low < 0.01 and 0.03 < high < 0.05
     True
     """
-    declaration = declared(case, address)
     present = float(value_at(case, address))
-    low, high = declaration.low or 0.0, declaration.high
+    low, high = 0.0, declared(case, address).high  # no term is below nothing
     sides = (sides or sides_of(case)).settled({}, [address])
 
     def licensor(value):

@@ -11,10 +11,11 @@ from ...case.addresses import numeric_inputs, value_at
 from ...case.whole_case import Case
 from ...core.roots import narrow
 from ..axes import declared
-from .sides import ROYALTY, UPFRONT, Sides
+from .sides import ROYALTY, UPFRONT, Sides, at_the_floor
 
 MIXES = 21  # royalties at which a fee is looked for
 ENOUGH = 1e-6  # of a factor: how closely the smallest change is found
+FINER = 9  # points by which a change is looked at again
 STEPS = (0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.75)
 BELIEFS = (
     *("product.initial_efficiency", "product.stabilisation_ratio", "site.scheduled_time", "schedule.build_time"),
@@ -66,21 +67,14 @@ class _Gaps:
         for row in np.unique(rows):
             changed = np.where(rows == row, self.present[row] * factors, self.present[row])
             values[self.addresses[row]] = np.repeat(changed, MIXES)
-        with np.errstate(invalid="ignore"):
-            left = np.broadcast_to(self._left_at_the_floor(values, count * MIXES), count * MIXES)
+        left = self._left_at_the_floor(values, count * MIXES)
         return left.reshape(count, MIXES).max(axis=1) >= 0
 
     def _left_at_the_floor(self, values: Mapping[str, np.ndarray], count: int) -> np.ndarray:
-        """What the licensee gains where a fee leaves the licensor just its floor; along the fee it goes in proportion."""
-        much = max(1e6, abs(float(self.sides.present[UPFRONT])))
-        none = self.sides.gains({**values, UPFRONT: np.zeros(count)})
-        some = self.sides.gains({**values, UPFRONT: np.full(count, much)})
-        slope = (some.licensor - none.licensor) / much
-        fee = np.maximum(0.0, -none.licensor / slope)
-        for _ in range(2):  # fees that are credited bend it at the start
-            there = self.sides.gains({**values, UPFRONT: fee})
-            fee = np.maximum(0.0, fee - there.licensor / slope)
-        return np.where(there.licensor >= -1e-6 * much, there.licensee, -np.inf)
+        """What the licensee gains where a fee leaves the licensor just its floor."""
+        scale = max(1.0, float(self.sides.present[UPFRONT]))
+        there, found = at_the_floor(lambda upfront: self.sides.gains({**values, UPFRONT: upfront}), (count,), scale)
+        return np.where(there, found.licensee, -np.inf)
 
 
 def openings(case: Case) -> list[Opening]:
@@ -91,7 +85,7 @@ def openings(case: Case) -> list[Opening]:
     """
     addresses = candidates(case)
     gaps = _Gaps(case, addresses)
-    if gaps.met(np.zeros(1, dtype=int), np.ones(1))[0]:
+    if gaps.met(np.array([0]), np.array([1.0]))[0]:
         return []
     rows, good = _nearest_that_meet(gaps, [_limits(case, address) for address in addresses])
 
@@ -99,8 +93,8 @@ def openings(case: Case) -> list[Opening]:
         """1 where some mix suits both, else 0; a row for each of these inputs."""
         return gaps.met(np.repeat(rows[open_ones], factors.shape[1]), factors.ravel()).reshape(factors.shape).astype(float)
 
-    none = np.zeros(len(rows))
-    good = narrow(suits, lambda made, _: made > 0, (none + 1, none, good, none + 1), finer=9, close=ENOUGH)[2]
+    shut, open_, as_it_is = np.zeros_like(good), np.ones_like(good), np.ones_like(good)
+    good = narrow(suits, lambda made, _: made > 0, (as_it_is, shut, good, open_), finer=FINER, close=ENOUGH)[2]
     found = [Opening(addresses[k], float(gaps.present[k]), float(gaps.present[k] * factor)) for k, factor in zip(rows, good)]
     return sorted(found, key=lambda each: abs(each.change))
 
@@ -123,6 +117,5 @@ def _nearest_that_meet(gaps: _Gaps, limits: Sequence[tuple[float, float]]) -> tu
 
 def _limits(case: Case, address: str) -> tuple[float, float]:
     declaration = declared(case, address)
-    low = -np.inf if declaration.low is None else declaration.low
-    high = np.inf if declaration.high is None else declaration.high
-    return (max(low, declaration.above) if declaration.above is not None else low), high
+    low, high = declaration.low, declaration.high
+    return -np.inf if low is None else low, np.inf if high is None else high

@@ -14,10 +14,11 @@ import numpy as np
 
 from ...case.addresses import value_at
 from ...case.whole_case import Case
-from ...core.roots import first
+from ...core.roots import first, reach, scan_of
 from .sides import LICENSEE, LICENSOR, Sides
 
 STEP = 0.1  # by how much a kind is lowered to find what it costs the licensee
+BEYOND = 2.0  # times the split by small steps: how far all kinds together are scaled at first
 LICENCE_TERMS = ("upfront", "royalty", "royalty_per_watt", "expansion_fee", "sublicence_share")
 PRICED = {"fees": "amount", "deliveries": "price", "yearly_services": "price", "supplies": "margin"}
 FIGURES = ("paid", "paid_now", "withheld", "inventors", "net")
@@ -118,7 +119,7 @@ class _Split:
             """What the licensee has more than now, with all kinds scaled alike besides."""
             return self.at({kind: factor * scale for kind, factor in factors.items()})[LICENSEE] - float(self.now[LICENSEE])
 
-        scale = first(left, np.linspace(0.5, 2.0, 151))
+        scale = first(left, scan_of(0.0, reach(left, 0.0, BEYOND)))  # from nothing paid on, as far as it takes
         factors = {kind: float(factor) * scale for kind, factor in factors.items()}
         then = self.at(factors)
         totals = [sum(self.of(found, "paid", kind) for kind in self.kinds) for found in (self.now, then)]

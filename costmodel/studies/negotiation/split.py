@@ -96,12 +96,11 @@ def nash_point(gains: GainsAt, most_fee: float, royalties: tuple[float, float], 
 
     low, high = royalties
     points = np.linspace(low, high, ROYALTIES) if high > low else np.array([low])
-    for number in range(ROUNDS_OF_ROYALTIES + 1 if high > low else 1):
+    for _ in range(ROUNDS_OF_ROYALTIES + 1 if high > low else 1):
         fees, made = _best_fees(product, points, most_fee)
         best = int(np.argmax(made))
         fee, royalty = float(fees[best]), float(points[best])
-        if number < ROUNDS_OF_ROYALTIES:
-            points = np.linspace(points[max(0, best - 1)], points[min(len(points) - 1, best + 1)], FINER)
+        points = np.linspace(points[max(0, best - 1)], points[min(len(points) - 1, best + 1)], FINER)
     if made[best] <= 0:
         return None
     found = gains(fee, royalty)
@@ -132,14 +131,13 @@ def _best_fees(product: Callable[..., np.ndarray], royalties: np.ndarray, most: 
     """For each royalty the fee with the greatest product, and that."""
     rows = np.arange(len(royalties))
     fees = np.tile(np.linspace(0.0, most, FEES), (len(royalties), 1))
-    for number in range(ROUNDS_OF_FEES + 1):
+    for _ in range(ROUNDS_OF_FEES + 1):
         made = product(fees.ravel(), np.repeat(royalties, fees.shape[1])).reshape(fees.shape)
         best = np.argmax(made, axis=1)
         found = fees[rows, best], made[rows, best]
-        if number < ROUNDS_OF_FEES:
-            low, high = fees[rows, np.maximum(best - 1, 0)], fees[rows, np.minimum(best + 1, fees.shape[1] - 1)]
-            fees = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, FINER)
-            fees[:, -1] = high
+        low, high = fees[rows, np.maximum(best - 1, 0)], fees[rows, np.minimum(best + 1, fees.shape[1] - 1)]
+        fees = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, FINER)
+        fees[:, -1] = high
     return found
 
 

@@ -1,0 +1,464 @@
+"""Studies of the negotiation worked by hand: rounds, guarantees, limits, splits, zones, where all is a straight line or counted."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from types import SimpleNamespace as Some
+
+import numpy as np
+import pytest
+
+from costmodel.case.addresses import replaced
+from costmodel.case.changes import with_values
+from costmodel.case.differences import Difference, Differences, differences
+from costmodel.case.guarantee_records import DamagesCap
+from costmodel.case.whole_case import with_held
+from costmodel.core.units import to_base
+from costmodel.model.evaluate import evaluate
+from costmodel.studies.negotiation.guarantee_set import (
+    DRAWS,
+    Promise,
+    levels_of,
+    payments,
+    promise_sets,
+    promises,
+    signable_levels,
+    worth_of_damages,
+)
+from costmodel.studies.negotiation.laboratory_odds import odd_laboratory
+from costmodel.studies.negotiation.limits import buy_out_price
+from costmodel.studies.negotiation.payment_split import payment_split
+from costmodel.studies.negotiation.power_guarantees import _reserve, guaranteed
+from costmodel.studies.negotiation.probabilities import _royalties, probabilities
+from costmodel.studies.negotiation.rounds_compared import ADDED, DROPPED, _places, _Player, _players, _touches
+from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, Gains
+from costmodel.studies.negotiation.zone import _crossing, _ends, zone_of
+
+from .laboratories import with_laboratory
+from .second_cases import rich
+from .test_deal import FLOOR, OWN, SALES, THEIRS, YEAR, flat_inputs, guarantee, near, now
+from .test_deal_money import split_inputs
+from .test_probabilities import three_prices
+
+MONTH, WEEK, HOUR = to_base("month"), to_base("week"), 3600.0
+
+
+def below(deviations: float) -> float:
+    """What part of a normal distribution lies below so many standard deviations."""
+    return 0.5 * math.erfc(-deviations / math.sqrt(2))
+
+
+def plain(**values: float):
+    """The flat case without a minimum royalty, with other values at some addresses (with __ for a dot)."""
+    inputs = flat_inputs()
+    del inputs.tables["minimum_royalties.csv"]
+    return replaced(inputs.load(), {address.replace("__", "."): value for address, value in values.items()})
+
+
+# rounds
+
+
+def test_what_varies_as_a_number_and_what_comes_as_a_row():
+    """A row in another currency moves with all its amounts; a number elsewhere moves alone; a title is not in the model."""
+    before = rich().load()
+    dollars = dataclasses.replace(before.deliveries["design"], currency="USD", day_cost=9.0, end=12 * MONTH, title="other")
+    study = dataclasses.replace(before.yearly_services["study"], price=before.yearly_services["study"].price * 2)
+    after = with_held(before, {
+        "deliveries": {"design": dollars, "start_up": before.deliveries["start_up"]},
+        "yearly_services": {**before.yearly_services, "study": study},
+        "fees": {"proof": before.fees["proof"], "more": before.fees["look"]},
+    })  # fmt: skip
+    found = differences(before, after)
+    places = {d.address: d for d in found.inputs}
+    money = {f"deliveries.design.{column}" for column in ("currency", "day_cost", "travel", "pilot_cost", "price")}
+    bound = tuple(d for d in found.inputs if d.address in money)
+    alone = tuple(d for d in found.inputs if d not in bound)
+    assert {d.address for d in alone} >= {"deliveries.design.end", "yearly_services.study.price"}
+    wanted = [_Player("deliveries.design", "", bound, False)]
+    wanted += [_Player(d.address, "", (d,), not d.is_text) for d in alone]
+    wanted += [_Player("fees.more", ADDED, (), False), _Player("fees.look", DROPPED, (), False)]
+    assert _players(before, found) == wanted
+    assert [each.is_number for each in _players(before, found) if each.place.endswith((".end", ".price"))] == [True, True]
+    assert _places(found) == {*places, "fees.more", "fees.look"}
+
+
+def test_a_round_touches_a_row_by_any_of_its_inputs():
+    row, number = _Player("fees.look", "", (), False), _Player("fees.look.amount", "", (), True)
+    assert _touches(row, {"fees.look.amount"})
+    assert _touches(row, {"fees.look"})
+    assert not _touches(row, {"fees.looking.amount", "fees.proof.amount"})
+    assert _touches(number, {"fees.look.amount"})
+    assert not _touches(number, {"fees.look.time"})
+    assert _places(Differences([Difference("a.b", 1.0, 2.0, "1", "1")], ["c"], ["d"], False, {}, {})) == {"a.b", "c", "d"}
+
+
+# guarantees
+
+
+@pytest.fixture(scope="module")
+def promised():
+    """A case with guarantees of every kind, EUR 0.50 for a dollar; what is uncertain of it, a price, moves none of them."""
+    return replaced(rich().load(), {"performance_guarantees.gas.level": 15.0})  # near what is used: missed now and then
+
+
+@pytest.fixture(scope="module")
+def rows(promised):
+    return promises(promised, draws=4_000, seed=3)[1]
+
+
+def test_each_promise_has_the_terms_of_its_row(promised, rows):
+    """Damages for each percent are a hundredfold for the whole; of a consumption 1/80 % - 1 is a quarter more than the level."""
+    terms = [
+        ("guarantees.power", "Wp_stabilised/module", 1, 29.5, 0, 0.5 * 250_000, 0.5 * 9_000, 0.08, 0.5 * 11_000, "", 450),
+        ("performance_guarantees.rate", "module/h", 1, 40 / HOUR, 0, 45_000, 3_500, 0.15, 6_000, "performance_guarantees.good", 400),
+        ("performance_guarantees.good", "%", 1, 0.56, 0, 80_000, 9_000, 0.1, 15_000, "", 1_100),
+        ("performance_guarantees.up", "%", 1, 0.8, 0, 25_000, 2_000, 0.2, 2_500, "", 0),
+        ("performance_guarantees.gas", "Nm3/module", -1, 15.0, 0, 30_000, 2_500, 0.25, 4_000,
+         "performance_guarantees.good", 250),
+        ("acceptance_dates.acceptance", "month", -1, 33 * MONTH, 2 * WEEK, 0.5 * 700 / WEEK, 3_000, 5 * MONTH, 4_500, "", 0),
+    ]  # fmt: skip
+    assert [each.title for each in rows] == ["mean power", "throughput", "yield", "uptime", "consumption", "acceptance"]
+    assert [each.is_date for each in rows] == [False] * 5 + [True]
+    for each, wanted in zip(rows, terms, strict=True):
+        shown = (each.address, each.unit, each.sign, each.level, each.grace, each.damages, each.cap, each.limit, each.rejection,
+                 each.under, each.retest)  # fmt: skip
+        assert shown[:2] == wanted[:2]
+        assert shown[9] == wanted[9]
+        assert shown[2:9] == pytest.approx(wanted[2:9], rel=1e-9), each.address
+        assert shown[10] == pytest.approx(wanted[10])
+
+
+def test_each_promise_spreads_as_its_row_says_and_by_itself(promised, rows):
+    """Over 4,000 draws: mean and deviation of each, how many retests pass, and no correlation, each within four standard errors."""
+    deal = evaluate(promised).deal
+    four, passed = 4 / 4_000**0.5, [0.35, 0.3, 0.4, 0.0, 0.2, 0.0]
+    drawn = []
+    for each, chance in zip(rows, passed, strict=True):
+        table, _, name = each.address.partition(".")
+        row = getattr(deal, table)[name]
+        if table == "guarantees":
+            mean, spread = row.measured_power, row.spread
+        elif table == "performance_guarantees":
+            mean, spread = row.tested, row.tested * row.spread
+        else:
+            continue  # by its gate: tests/test_transfer.py
+        drawn.append((each.results - mean) / spread)
+        assert drawn[-1].mean() == pytest.approx(0.0, abs=four), name
+        assert drawn[-1].std() == pytest.approx(1.0, abs=four), name
+        assert each.mended.mean() == pytest.approx(chance, abs=four * (chance * (1 - chance)) ** 0.5), name
+        drawn.append(each.mended - each.mended.mean())
+    apart = np.corrcoef([each for each in drawn if each.std() > 0])
+    assert np.abs(apart - np.eye(len(apart))).max() < 1.2 * four
+    again, other = (promises(promised, draws=4_000, seed=seed)[1] for seed in (3, 4))
+    assert all((one.results == two.results).all() and (one.mended == two.mended).all() for one, two in zip(rows, again))
+    assert all((one.results != two.results).any() for one, two in zip(rows, other))
+
+
+def test_what_is_drawn_is_named(promised):
+    assert promises(promised, draws=2)[0] == ("tools.saw.price",)
+    assert promises(dataclasses.replace(promised, ranges={}), draws=2)[0] == ()
+
+
+def one_by_one(rows, levels, cap):
+    """What each promise pays, draw by draw in plain arithmetic."""
+    paid = []
+    for k in range(len(rows[0].results)):
+        short = {}
+        for each, level in zip(rows, levels):
+            missing = each.sign * (level + each.grace - each.results[k])
+            short[each.address] = max(0.0, missing if each.is_date else missing / level)
+        due = []
+        for each in rows:
+            own = short[each.address]
+            beyond = max(0.0, own - short[each.under]) if each.under else own
+            owed = each.rejection if own >= each.limit else min(each.cap, each.damages * beyond)
+            due.append(0.0 if each.mended[k] else owed)
+        total = sum(due)
+        paid.append([each * cap / total if total > cap else each for each in due])
+    return np.array(paid).T
+
+
+@pytest.fixture(scope="module")
+def sets(promised):
+    capped = dataclasses.replace(promised, damages_caps={"all": DamagesCap("all", 24_000.0, "USD")})
+    return capped, promise_sets(capped, draws=2_000, seed=1)
+
+
+def test_a_set_of_promises_counted_draw_by_draw(sets):
+    case, found = sets
+    rows, cap = promises(case, 2_000, 1)[1], 12_000.0
+    worth = worth_of_damages(case, rows)
+    levels = [each.level for each in rows]
+    base = one_by_one(rows, levels, cap).mean(axis=1)
+    tests = [each.retest * np.mean([each.shortfall(level) > 0]) for each, level in zip(rows, levels)]
+    assert [each.name for each in found.sets] == [
+        "as stated", "equal odds, 10 % together", "all a point or a week easier", "all a point or a week harder"
+    ]  # fmt: skip
+    for shown in found.sets:
+        levels = [each.level for each in shown.promises]
+        paid = one_by_one(rows, levels, cap)
+        total = paid.sum(axis=0)
+        again = [each.retest * np.mean([each.shortfall(level) > 0]) for each, level in zip(rows, levels)]
+        assert levels_of(shown) == dict(zip([each.address for each in rows], levels))
+        assert [each.probability for each in shown.promises] == pytest.approx([(row > 0).mean() for row in paid])
+        assert [each.expected for each in shown.promises] == pytest.approx(list(paid.mean(axis=1)))
+        assert [each.retests for each in shown.promises] == pytest.approx(again)
+        chance = (total > 0).mean()
+        assert (shown.probability, shown.error) == pytest.approx((chance, (chance * (1 - chance) / 2_000) ** 0.5))
+        assert (shown.expected, shown.retests, shown.deviation) == pytest.approx((total.mean(), sum(again), total.std()))
+        assert shown.cap_probability == pytest.approx((total > cap - 1e-6).mean())
+        ordered = sorted(total)
+        assert [each.value for each in shown.quantiles] == pytest.approx([ordered[999], ordered[1_599], ordered[1_799]])
+        less = base - paid.mean(axis=1)
+        gained = sum(w[0] * (a + b - c) for w, a, b, c in zip(worth, less, tests, again))
+        lost = sum(w[1] * a for w, a in zip(worth, less))
+        assert (shown.licensor, shown.licensee) == pytest.approx((gained, -lost), abs=1e-6)
+        assert shown.together == pytest.approx(gained - lost, abs=1e-6)
+    assert 0 < found.present.cap_probability < 1
+
+
+def test_levels_are_eased_and_hardened_by_a_point_or_a_week(sets):
+    _, found = sets
+    easier, harder = ([each.level for each in one.promises] for one in found.others)
+    for k, each in enumerate(found.promises):
+        step = WEEK if each.is_date else -each.sign * 0.01 * each.level
+        assert (easier[k] - each.level, harder[k] - each.level) == (near(step), near(-step))
+
+
+def test_a_point_of_one_promise_leaves_the_others_as_they_are(sets):
+    case, found = sets
+    rows, cap = promises(case, 2_000, 1)[1], 12_000.0
+    worth, now_ = worth_of_damages(case, rows), [each.level for each in rows]
+    base = one_by_one(rows, now_, cap).mean(axis=1)
+    for k, (gained, lost) in enumerate(found.points):
+        levels = [each.eased(1.0) if n == k else each.level for n, each in enumerate(rows)]
+        less = base - one_by_one(rows, levels, cap).mean(axis=1)
+        tests = rows[k].retest * float((rows[k].shortfall(now_[k]) > 0).mean() - (rows[k].shortfall(levels[k]) > 0).mean())
+        assert gained == pytest.approx(sum(w[0] * x for w, x in zip(worth, less)) + worth[k][0] * tests, abs=1e-6)
+        assert lost == pytest.approx(sum(w[1] * x for w, x in zip(worth, less)), abs=1e-6)
+
+
+def test_the_signable_set_over_other_draws_and_what_each_is_alone(sets):
+    case, found = sets
+    deal = evaluate(case).deal
+    share, levels = signable_levels(list(found.promises))
+    assert (found.share, [each.level for each in found.signable.promises]) == (share, levels)
+    chance = (payments(promises(case, 2_000, 2)[1], levels, 12_000.0).sum(axis=0) > 0).mean()
+    assert (found.again, found.again_error) == pytest.approx((chance, (chance * (1 - chance) / 2_000) ** 0.5))
+    known = [*deal.guarantees.values(), *deal.performance_guarantees.values(), *deal.acceptance_dates.values()]
+    assert list(found.alone) == pytest.approx([float(each.probability) for each in known])
+    assert (found.draws, found.seed, found.drawn) == (2_000, 1, ("tools.saw.price",))
+    assert promise_sets(plain(), draws=10) is None
+    assert DRAWS == 20_000
+
+
+def test_damages_are_worth_what_the_model_makes_of_more_of_them(promised, rows):
+    """What both sides lose and gain by damages of a row that are a thousandth higher, over what these damages are more."""
+    before = evaluate(promised).deal
+    for each, (ours, theirs) in zip(rows, worth_of_damages(promised, rows), strict=True):
+        table, _, name = each.address.partition(".")
+        row = getattr(promised, table)[name]
+        more = {f"{each.address}.{field}": 1.001 * getattr(row, field) for field in ("damages", "cap", "rejection")}
+        after = evaluate(replaced(promised, more)).deal
+        paid = float(getattr(after, table)[name].damages - getattr(before, table)[name].damages)
+        assert paid > 0
+        assert ours == pytest.approx(float(before.licensor.gain - after.licensor.gain) / paid, rel=1e-5), each.address
+        assert theirs == pytest.approx(float(after.licensee.gain - before.licensee.gain) / paid, rel=1e-5), each.address
+
+
+def test_draws_at_their_limits():
+    """Just the level is no shortfall, just the limit is rejected, and a promise counted under another pays beyond it only."""
+    never = np.zeros(3, bool)
+    one = Promise("a", "", "1", 1.0, 2.0, 0.0, 100.0, 9.0, 0.25, 70.0, "", False, 0.0, never, np.array([2.0, 1.5, 1.9]))
+    other = dataclasses.replace(one, address="b", under="a", cap=3.0, results=np.array([2.0, 2.0, 1.6]))
+    assert payments([one, other], [2.0, 2.0], math.inf).round(9).tolist() == [[0.0, 70.0, 5.0], [0.0, 0.0, 3.0]]
+    assert payments([one, other], [2.0, 2.0], 4.0).round(9).tolist() == [[0.0, 4.0, 2.5], [0.0, 0.0, 1.5]]
+
+
+# a guaranteed power
+
+
+POWER = 30.0  # of the flat case
+MEAN = POWER * 0.99 * (1 - 0.5 * 0.01)  # a transfer that loses 1 %, half of the uncertainty of 1 % taken off
+SPREAD = POWER * 0.99 * math.sqrt(0.03**2 + 0.20**2 / 25 + 0.01**2)
+EASY = {"transfer_loss": 0.01, "measurement": 0.01, "coverage": 0.5, "damages": 4e5, "cap": 3e4, "minimum": 0.9, "rejection": 5e4,
+        "retest_cost": 2_000.0, "time": YEAR}  # fmt: skip
+
+
+def with_guarantee(**terms):
+    """The flat case, nothing drawn, with a guarantee of 29 W."""
+    row = guarantee(**{"power": 29.0, "retest_passed": 0.5, **EASY, **terms})
+    return dataclasses.replace(plain(), guarantees={"power": row}, ranges={})
+
+
+@pytest.mark.parametrize(("passed", "deviations"), [(0.5, -0.8416212335729143), (0.0, -1.2815515655446004)])
+def test_the_power_that_can_be_signed_is_a_quantile_of_the_normal_distribution(passed, deviations):
+    """10 % of all pay: where half of the retests pass, 20 % may miss (normal table: -0.8416; 10 %: -1.2816)."""
+    found = guaranteed(with_guarantee(retest_passed=passed), "power")
+    signable = MEAN + SPREAD * deviations
+    assert found.signable.power == near(signable)
+    assert (found.signable_by_formula, found.signable_as_stated) == (near(signable), near(signable))
+    assert (found.signable_reach, found.draws, found.drawn, found.row, found.seed) == (0.0, 1, (), "power", 0)
+    levels = (found.present, found.signable, *found.levels)
+    powers = [29.0, signable, *(29.0 * (1 + step) for step in (-0.06, -0.04, -0.02, 0.0, 0.02))]
+    assert [each.power for each in levels] == [near(each) for each in powers]
+    for each in levels:
+        chance = (1 - passed) * below((each.power - MEAN) / SPREAD)
+        assert (each.probability, each.formula, each.stated) == (near(chance), near(chance), near(chance))
+        # rejected from 10 % short on, capped from 3 / 40 on
+        rejected = (1 - passed) * below((0.9 * each.power - MEAN) / SPREAD)
+        assert each.cap_probability == near((1 - passed) * below((0.925 * each.power - MEAN) / SPREAD) - rejected)
+        short = 1 - signable / each.power
+        assert each.reserve == near(0.0 if short <= 0 else min(3e4, 4e5 * short))
+        assert each.error == 0.0
+    assert found.powers[[0, 40, 80]] == pytest.approx([MEAN - 4 * SPREAD, MEAN, MEAN + 4 * SPREAD])
+    assert len(found.powers) == 81
+    for curve in (found.probabilities, found.formulas):
+        assert curve[[0, 40, 80]] == pytest.approx([(1 - passed) * below(x) for x in (-4, 0, 4)])
+
+
+def test_damages_at_a_level_by_sums_and_the_fee_that_makes_up_for_them():
+    """Damages by adding up a million slices of the normal distribution. They are due after a year, the fee at once; 72 % are left."""
+    found = guaranteed(with_guarantee(), "power")
+    slices = np.array([(k + 0.5) / 1_000_000 for k in range(1_000_000)])
+    from scipy.special import ndtri
+
+    held = MEAN + SPREAD * ndtri(slices)
+    cost = []
+    for each in (found.present, *found.levels):
+        short = 1 - held / each.power
+        paid = np.where(short >= 0.1, 5e4, np.minimum(3e4, 4e5 * np.maximum(short, 0.0)))
+        assert each.damages == pytest.approx(0.5 * paid.mean(), rel=1e-4)
+        cost.append(0.5 * paid.mean() + 2_000.0 * (short > 0).mean())  # each miss is tested again
+    for each, costs in zip((found.present, *found.levels), cost):
+        assert each.fee == pytest.approx((cost[0] - costs) / OWN**4 / 0.72, rel=1e-3, abs=1e-3)
+
+
+def test_a_guarantee_that_costs_nothing_moves_no_fee():
+    found = guaranteed(with_guarantee(cap=0.0, rejection=0.0, retest_cost=0.0), "power")
+    assert [each.fee for each in found.levels] == [0.0] * 5
+
+
+def test_where_most_retests_pass_any_power_can_be_signed():
+    """With 95 % of retests passed, at most 5 % pay: the scan ends four deviations above the mean."""
+    found = guaranteed(with_guarantee(retest_passed=0.95), "power")
+    assert found.signable.power == near(MEAN + 4 * SPREAD)
+    assert (found.signable_by_formula, found.signable_as_stated) == (near(MEAN + 4 * SPREAD), near(MEAN + 4 * SPREAD))
+
+
+def test_what_is_paid_for_a_shortfall():
+    row = Some(minimum=0.9, rejection=700.0, cap=30.0, damages=400.0)
+    found = [_reserve(row, short) for short in (-0.1, 0.0, 0.05, 0.08, 0.11)]
+    assert found == [0.0, 0.0, near(20.0), 30.0, 700.0]
+
+
+# limits and splits
+
+
+@pytest.mark.parametrize("royalty", [0.04, 1e-6])
+def test_the_price_of_what_is_left_of_a_royalty(royalty):
+    """After a year and a half of production, at the end of quarter 14, two quarters of royalty are left; a tax takes its part of both."""
+    case = plain(licence__royalty=royalty)
+    found = buy_out_price(case, 1.5)
+    for shown, each in ((found.licensor, OWN), (found.licensee, THEIRS)):
+        assert shown == pytest.approx(sum(royalty * SALES[k] / each ** (k - 14) for k in (15, 16)), rel=1e-5)
+    assert found.years == 1.5
+    assert buy_out_price(case, 2.0) == dataclasses.replace(found, years=2.0, licensor=0.0, licensee=0.0)  # nothing is left
+
+
+def test_a_split_whose_costs_bend_is_scaled_until_the_licensee_gains_the_same():
+    """A royalty of 4 % that a cap holds at 3 %: a tenth less of it would cost the licensee nothing less.
+
+    By small steps know-how costs just its fee of 50,000. Of what is paid it may be three tenths, so that the plan of small steps
+    cuts it to x and raises work to y, where x paid = 3/7 y paid and 50,000 x + work y is as now. By the model the cut royalty
+    falls below its cap, and all is scaled by what is then short.
+    """
+    inputs = split_inputs("0-30", "0-100")
+    case = replaced(inputs.load(), {"licence.royalty_cap": 0.03})
+    found = payment_split(case)
+    work = now([0.0] + [7_500.0] * 4, THEIRS)
+    know_how, paid = now(SALES, THEIRS), 50_000 + 0.03 * sum(SALES)
+    x = (50_000 + work) / (50_000 + work * 7 / 3 * paid / 30_000)
+    y = 7 / 3 * x * paid / 30_000
+    scale = (50_000 + 0.03 * know_how + work) / (x * (50_000 + 0.04 * know_how) + y * work)
+    assert scale > 2
+    assert x * scale < 0.75  # the royalty is below its cap
+    assert [found.factors["licence"], found.factors["services"]] == [near(x * scale, 1e-6), near(y * scale, 1e-6)]
+    assert found.licensee == pytest.approx(0.0, abs=1e-5)
+
+
+def test_a_kind_that_nothing_is_paid_for_cannot_have_its_least_share():
+    assert payment_split(split_inputs("0-100", "30-100", price="0").load()).rows == ()
+    assert payment_split(split_inputs("0-100", "0-100", price="0").load()).factors == {"licence": near(1.0)}
+
+
+# probabilities
+
+
+def test_a_gain_of_exactly_nothing_is_a_gain():
+    """Without any payment, cost or contribution the licensor has neither more nor less than its floor, in every draw."""
+    none = {UPFRONT: 0.0, ROYALTY: 0.0, "licence.royalty_per_watt": 0.0, "licensor.contribution": 0.0,
+            **{f"deliveries.work.{field}": 0.0 for field in ("days", "travel", "pilot_time", "price")}}  # fmt: skip
+    case = replaced(three_prices().load(), none)
+    assert float(evaluate(case).deal.licensor.gain) == 0.0
+    found = probabilities(case, draws=40, seed=2)
+    assert (found.licensor.share, found.both.share) == (1.0, found.licensee.share)
+
+
+def test_royalties_along_which_a_zone_is_looked_for():
+    assert _royalties(0.02, 0.06) == pytest.approx((0.0, 0.01, 0.02, 0.04, 0.06))
+    assert _royalties(0.02, 0.01) == pytest.approx((0.0, 0.01, 0.02))  # an offer above its cap
+
+
+# zones
+
+
+def test_lines_of_a_zone_jump_where_their_gains_do():
+    """From 2.5 million on the licensor loses 2 million: its line of a quarter jumps there, and passes nothing before."""
+    straight = zone_of(lambda fee, r: Gains(fee - 1e6 + 0 * r, 5e6 - fee - 1e8 * r), (2e6, 0.01), 0.05)
+    assert not straight.as_good.jumps.any()
+    assert not any(trace.jumps.any() for trace in straight.shares.values())
+    # what suits the licensee as well as the offer: of the changes along a fee the last
+    turning = zone_of(
+        lambda fee, r: Gains(fee - 1e6 + 0 * r, 5e6 - fee - 1e8 * r + np.where(fee > 3.2e6, 1e6, 0.0)), (2.5e6, 0.01), 0.05
+    )
+    first = int(np.argmin(np.abs(turning.royalty - 0.01)))
+    assert turning.as_good.upfront[first] == near(3.5e6)
+    assert straight.better[0] == near(0.0)
+    assert straight.better[1] == near(3e6)  # a fee of 1 million more for a royalty of 1 point less
+    assert straight.better[2] == near(1e6)
+
+
+def test_the_first_or_last_change_and_the_ends_of_royalties():
+    one, two = (Some(nearest=k, residual=k / 10, jump=k > 1) for k in (1.0, 2.0))
+    rows = [Some(changes=(one, two)), Some(changes=())]
+    first, last = (_crossing(rows, number) for number in (0, -1))
+    assert (first.upfront[0], first.residual[0], first.jumps.tolist()) == (1.0, 0.1, [False, False])
+    assert (last.upfront[0], last.residual[0], last.jumps.tolist()) == (2.0, 0.2, [True, False])
+    assert math.isnan(first.upfront[1])
+    assert math.isnan(first.residual[1])
+    assert _ends(np.array([])) is None
+    assert _ends(np.array([0.01, 0.02, 0.04])) == (0.01, 0.04)
+
+
+# the laboratory
+
+
+def test_an_instrument_that_is_sold_beyond_its_hours_is_odd_by_how_much():
+    results = evaluate(with_laboratory())
+    row = Some(free=-1.0, load=1.25)
+    laboratory = Some(equipment={"chamber": row, "other": Some(free=0.0, load=1.0)}, staff={"people": row})
+    fake = Some(has_deal=True, deal=Some(laboratory=laboratory))
+    assert list(odd_laboratory(None, fake)) == [
+        "laboratory_equipment.chamber is promised and sold at 125 % of its hours",
+        "laboratory_staff.people is promised and sold at 125 % of its hours",
+    ]
+    assert list(odd_laboratory(None, Some(has_deal=False))) == []
+    assert results.has_deal
+
+
+def test_the_floor_of_the_flat_case():
+    """What these tests stand on: 20 days of 500 and a fifth more, travel and pilot time, and the contribution."""
+    assert evaluate(plain()).deal.licensor.floor == near(FLOOR)
+    assert evaluate(with_values(plain(), {UPFRONT: 0.0})).line.output.stabilised_power == near(POWER)
