@@ -44,7 +44,8 @@ PARTS = {
 }  # fmt: skip
 QUICK = (  # those first that find most for their time
     "test_hand_worked", "test_hand_worked_batch", "test_hand_worked_films", "test_power_classes", "test_plan_edges",
-    "test_openings", "test_hand_worked_negotiation", "test_conventions", "test_market_limits", "test_market", "test_second_model", "test_check_values", "test_hand_worked_terms",
+    "test_openings", "test_hand_worked_negotiation", "test_conventions", "test_market_limits", "test_market", "test_second_model",
+    "test_check_values", "test_hand_worked_terms",
     "test_laws", "test_growth", "test_closing", "test_ledger_views", "test_soaking", "test_technical_life", "test_handbook",
     "test_identities", "test_no_value", "test_roots", "test_series", "test_choices", "test_rounds", "test_comparison",
     "test_probabilities", "test_plan", "test_deal_money", "test_deal", "test_simulation", "test_risk", "test_services",
@@ -59,7 +60,8 @@ FIRST = {  # by part: tests that find most of its mutants
 }
 FIRST_OF_FILE = {  # by a part of the file's name: tests before those
     "service": ("test_services",), "promise": ("test_promises",), "guarantee": ("test_promises", "test_deal"),
-    "transfer": ("test_transfer",), "warranty": ("test_warranty",), "ageing": ("test_warranty",), "laborator": ("test_laboratory",), "supplied": ("test_supplied",),
+    "transfer": ("test_transfer",), "warranty": ("test_warranty",), "ageing": ("test_warranty",),
+    "laborator": ("test_laboratory",), "supplied": ("test_supplied",),
 }  # fmt: skip
 LAST = (  # whole commands on whole cases, which take long
     "test_each_study_starts_from_the_figure", "test_the_command_answers_in_words", "test_an_empty_zone", "test_a_hopeless_case",

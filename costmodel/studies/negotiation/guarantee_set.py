@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...case.addresses import value_at
 from ...case.guarantee_records import CONSUMPTION
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case, kept
@@ -266,7 +267,7 @@ def common_cap(case: Case) -> float:
 def worth_of_damages(case: Case, found: Sequence[Promise]) -> list[tuple[float, float]]:
     """What a unit of damages under each promise takes from the licensor, and brings the licensee: at its rate, after its tax.
 
-    It is found at a level that is missed by far, against the same with nothing to pay.
+    It is found at a level that is missed, against the same with nothing to pay.
     """
     terms = {each.address: _hard(case, each) for each in found}
     paid = {each.address: f"deal.{each.address}.damages" for each in found}
@@ -282,10 +283,11 @@ def worth_of_damages(case: Case, found: Sequence[Promise]) -> list[tuple[float, 
 
 
 def _hard(case: Case, each: Promise) -> tuple[dict[str, float], dict[str, float]]:
-    """The terms by which a promise is missed by far, and those by which nothing is paid for it."""
-    if each.is_date:
+    """The terms by which a promise is missed by far, or a date often, and those by which nothing is paid for it."""
+    if each.is_date:  # expected so late that it is missed at even odds, and due when it is due now
         expected = float(known_figures(case)[f"deal.{each.address}.expected"].value)
-        return {"time": min(each.level, expected)}, {"cap": 0.0, "rejection": 0.0}
+        later = max(0.0, each.level + each.grace - expected)
+        return {"expected": float(value_at(case, f"{each.address}.expected")) + later}, {"cap": 0.0, "rejection": 0.0}
     if each.address.startswith("guarantees."):
         return {"power": FAR * each.level}, {"cap": 0.0, "rejection": 0.0}
     return {"level": each.level * FAR**each.sign}, {"cap": 0.0, "rejection": 0.0}
