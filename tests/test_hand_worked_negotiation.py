@@ -9,13 +9,15 @@ from types import SimpleNamespace as Some
 import numpy as np
 import pytest
 
-from costmodel.case.addresses import replaced
+from costmodel.case.addresses import replaced, value_at
 from costmodel.case.changes import with_values
 from costmodel.case.differences import Difference, Differences, differences
 from costmodel.case.guarantee_records import DamagesCap
 from costmodel.case.whole_case import with_held
 from costmodel.core.units import to_base
 from costmodel.model.evaluate import evaluate
+from costmodel.studies.negotiation import transfer_oddities
+from costmodel.studies.negotiation.concessions import step_of
 from costmodel.studies.negotiation.guarantee_set import (
     DRAWS,
     Promise,
@@ -28,11 +30,15 @@ from costmodel.studies.negotiation.guarantee_set import (
 )
 from costmodel.studies.negotiation.laboratory_odds import odd_laboratory
 from costmodel.studies.negotiation.limits import buy_out_price
+from costmodel.studies.negotiation.outline import _crossing as fee_at
+from costmodel.studies.negotiation.outline import quick_outline
 from costmodel.studies.negotiation.payment_split import payment_split
 from costmodel.studies.negotiation.power_guarantees import _reserve, guaranteed
 from costmodel.studies.negotiation.probabilities import _royalties, probabilities
 from costmodel.studies.negotiation.rounds_compared import ADDED, DROPPED, _places, _Player, _players, _touches
-from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, Gains
+from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, AtTerms, Gains, at_the_floor
+from costmodel.studies.negotiation.transfer_delay import ALL, FEES, PRODUCTION, WORK, delayed_inputs, delays
+from costmodel.studies.negotiation.transfer_oddities import _odd_dates, _odd_work
 from costmodel.studies.negotiation.zone import _crossing, _ends, zone_of
 
 from .laboratories import with_laboratory
@@ -40,8 +46,9 @@ from .second_cases import rich
 from .test_deal import FLOOR, OWN, SALES, THEIRS, YEAR, flat_inputs, guarantee, near, now
 from .test_deal_money import split_inputs
 from .test_probabilities import three_prices
+from .transfers import transferred
 
-MONTH, WEEK, HOUR = to_base("month"), to_base("week"), 3600.0
+MONTH, WEEK, DAY, HOUR = to_base("month"), to_base("week"), to_base("day"), 3600.0
 
 
 def below(deviations: float) -> float:
@@ -456,6 +463,205 @@ def test_an_instrument_that_is_sold_beyond_its_hours_is_odd_by_how_much():
     ]
     assert list(odd_laboratory(None, Some(has_deal=False))) == []
     assert results.has_deal
+
+
+# the transfer
+
+
+def odd_dates(**more):
+    """Dates of the terms beside a schedule that ends in month 10, with a gate `passed` in month 8 after one in month 2."""
+    tasks = {"a": Some(delivery="work", after=()), "b": Some(delivery="work", after=("a",))}
+    done = {"a": Some(earliest_begin=MONTH, earliest_finish=2 * MONTH), "b": Some(earliest_begin=3 * MONTH, earliest_finish=8 * MONTH)}
+    usual = {
+        "transfer_gates": {"early": Some(task="a", probability=0.9), "passed": Some(task="b", probability=0.8)},
+        "guarantees": {}, "performance_guarantees": {}, "acceptance_dates": {}, "transfer_tasks": tasks,
+        "deliveries": {"work": Some(begin=MONTH, end=8 * MONTH)},
+    }  # fmt: skip
+    found = Some(finish=10 * MONTH, tasks=done, gates={"early": Some(time=2 * MONTH), "passed": Some(time=8 * MONTH)})
+    return list(_odd_dates(Some(**{**usual, **more}), found))
+
+
+def test_dates_of_the_terms_that_contradict_the_schedule(monkeypatch):
+    monkeypatch.setattr(transfer_oddities, "tasks_up_to", lambda tasks, task: {"a"} if task == "a" else {"a", "b"})
+    assert odd_dates() == []
+    for table in ("guarantees", "performance_guarantees"):
+        said = [odd_dates(**{table: {"it": Some(time=month * MONTH, counted_from=origin)}})
+                for month, origin in ((11.06, "first_day"), (8.94, "first_day"), (11.04, "first_day"), (4, "passed"))]  # fmt: skip
+        end = "the transfer is planned to end in month 10; 'counted_from' may name a gate"
+        assert said == [[f"{table}.it.time is month 11.06, {end}"], [f"{table}.it.time is month 8.94, {end}"], [], []]
+    dated = {month: odd_dates(acceptance_dates={"day": Some(counted_from="passed", expected=month * MONTH)}) for month in (4, 4.1)}
+    assert dated == {4: [], 4.1: ["acceptance_dates.day.expected is 4.1 months after its gate, not from the first day"]}
+    assert odd_dates(acceptance_dates={"day": Some(counted_from="first_day", expected=30 * MONTH)}) == []
+    gates = {"early": Some(task="a", probability=0.75), "passed": Some(task="b", probability=0.8)}
+    assert odd_dates(transfer_gates=gates) == [
+        "transfer_gates.passed.probability is 80 %, that of 'early', which comes before, is 75 %"
+    ]
+    assert odd_dates(transfer_gates={**gates, "early": Some(task="a", probability=0.8)}) == []
+    planned = "its tasks are planned for months 1 to 8"
+    assert odd_dates(deliveries={"work": Some(begin=MONTH, end=10 * MONTH)}) == [f"deliveries.work runs in months 1 to 10, {planned}"]
+    assert odd_dates(deliveries={"work": Some(begin=3 * MONTH, end=8 * MONTH)}) == [f"deliveries.work runs in months 3 to 8, {planned}"]
+    assert odd_dates(deliveries={"work": Some(begin=2 * MONTH, end=7 * MONTH)}) == []
+    assert odd_dates(deliveries={"other": Some(begin=0.0, end=0.0)}) == ["deliveries.other has no task in transfer_tasks.csv"]
+
+
+def odd_work(days=100.0, missing=0.0, pilot=10.0, pilot_missing=0.0, cost=40_000.0, delivery="work"):
+    """A delivery of 100 days at 400 EUR beside tasks of so many days, which cost so much."""
+    row = Some(days=100 * DAY, day_cost=400 / DAY, currency="EUR", pilot_time=pilot * DAY)
+    work = Some(staff_days=days * DAY, staff_days_missing=missing * DAY, pilot_days=(pilot - pilot_missing) * DAY,
+                pilot_days_missing=pilot_missing * DAY, staff_cost=cost)  # fmt: skip
+    case = Some(deliveries={"it": row}, currency="EUR", money={"eur": Some(code="EUR", exchange_rate=1.0)},
+                transfer_work={"runs": Some(task="a")}, transfer_tasks={"a": Some(delivery=delivery)})  # fmt: skip
+    return list(_odd_work(case, Some(deliveries={"it": work})))
+
+
+def test_work_of_the_terms_that_contradicts_that_of_the_tasks():
+    """Off by more than half a percent of the days; of no days of the pilot line, by more than half a percent of a day."""
+    assert odd_work() == odd_work(missing=0.4) == odd_work(missing=-0.4) == odd_work(pilot_missing=0.04) == []
+    said = "deliveries.it.days is 100 days, the tasks of the delivery have {} in transfer_work.csv"
+    assert odd_work(99.4, 0.6) == [said.format("99.4")]
+    assert odd_work(100.6, -0.6) == [said.format("100.6")]
+    assert odd_work(pilot_missing=0.06) == ["deliveries.it.pilot_time is 10 days, the tasks have 9.94 in transfer_work.csv"]
+    assert odd_work(pilot=0.0, pilot_missing=-0.006) == ["deliveries.it.pilot_time is 0 days, the tasks have 0.006 in transfer_work.csv"]
+    assert odd_work(pilot=0.0, pilot_missing=-0.004) == []
+    assert odd_work(cost=44_001.0) == [
+        "deliveries.it: working days cost EUR 40,000 by their row, 44,001 by the resources of its tasks"
+    ]
+    assert odd_work(cost=35_999.0) != [] == odd_work(cost=36_001.0) == odd_work(cost=43_999.0)
+    assert odd_work(delivery="licensee") == ["transfer_work.runs is for 'a', which no delivery pays for"]
+
+
+def test_a_delay_by_parts_is_what_single_evaluations_say():
+    """Each part moved by two months, alone and all together, evaluated whole."""
+    case = transferred()
+    found, before = delays(case, (1.0, 2.0)), evaluate(case).deal
+    moved = {
+        PRODUCTION: ("schedule.delay",), FEES: ("fees.first.time",),
+        WORK: ("deliveries.work.end", "acceptance_dates.passed.expected", "licensor.damages_time"),
+    }  # fmt: skip
+    moved[ALL] = tuple(address for addresses in moved.values() for address in addresses)
+    assert (found.months, list(found.moves)) == ((1.0, 2.0), list(moved))
+    for name, addresses in moved.items():
+        for k, months in enumerate(found.months):
+            after = evaluate(replaced(case, {a: float(value_at(case, a)) + months * MONTH for a in addresses})).deal
+            gains = found.moves[name]
+            assert gains.licensor[k] == pytest.approx(float(after.licensor.gain - before.licensor.gain), abs=1e-4)
+            assert gains.licensee[k] == pytest.approx(float(after.licensee.gain - before.licensee.gain), abs=1e-4)
+
+
+def test_times_that_a_delay_moves_of_a_case_with_all_of_them(promised):
+    assert delayed_inputs(promised) == {
+        PRODUCTION: ("schedule.delay",),
+        FEES: ("fees.proof.time",),  # the look is paid on the first day
+        WORK: (
+            "deliveries.design.end", "deliveries.start_up.end", "guarantees.power.time",
+            *(f"performance_guarantees.{name}.time" for name in ("rate", "good", "up", "gas")),
+            "acceptance_dates.acceptance.expected", "licensor.damages_time",
+        ),
+    }  # fmt: skip
+
+
+# terms
+
+
+def test_a_unit_of_each_kind_of_term(promised):
+    units = {
+        "licence.royalty": (0.01, "1 point"), "fees.look.amount": (100_000.0, "100,000 USD"),
+        "fees.proof.time": (3 * MONTH, "3 months"), "licence.term": (YEAR, "1 year"),
+        "minimum_royalties.late.amount": (10_000 / YEAR, "10,000 EUR/year"), "licence.expansion_fee": (0.001, "0.001 EUR/W"),
+    }  # fmt: skip
+    for address, (step, words) in units.items():
+        assert step_of(promised, address) == (near(step), words), address
+
+
+class Straight:
+    """Sides of which the licensor has the fee and 100 times the royalty less 10, the licensee 30 less these."""
+
+    present = {UPFRONT: 5.0, ROYALTY: 0.02}
+
+    def settled(self, values, moving):
+        return self
+
+    def gains(self, values):
+        fee, royalty = (np.asarray({**self.present, **values}[address]) for address in (UPFRONT, ROYALTY))
+        return Gains(fee + 100 * royalty - 10.0, 30.0 - fee - 100 * royalty)
+
+
+class Royalties(Straight):
+    """The same, but each settled at its royalties: what is settled stays as it was."""
+
+    def settled(self, values, moving):
+        made = Royalties()
+        made.present = {**self.present, **values}
+        return made
+
+
+def test_settled_royalties_stay_until_others_come():
+    at, ones, others = AtTerms(Royalties()), np.array([0.01, 0.02]), np.array([0.03, 0.04])
+    for k, royalties in enumerate((ones, ones, ones, others, others, others, ones, others[:1])):
+        fees = np.full(len(royalties), 3.0 + k)
+        found = at(fees, royalties)
+        assert found.licensor.tolist() == pytest.approx((fees + 100 * royalties - 10).tolist())
+        assert found.licensee.tolist() == pytest.approx((30 - fees - 100 * royalties).tolist())
+    assert float(at(7.0, 0.01).licensor) == -2.0
+
+
+def test_the_least_fee_with_the_floor_by_place():
+    """The licensor needs 10 less the royalty, the licensee bears 30: a fee of 8 at 2 %, none at 12 %; none helps who gains nothing."""
+    royalties = np.array([0.02, 0.12, 0.5])
+    there, found = at_the_floor(lambda fee: Straight().gains({UPFRONT: fee, ROYALTY: royalties}), (3,), 1.0)
+    assert there.tolist() == [True, True, True]
+    assert found.licensee.tolist() == pytest.approx([20.0, 18.0, -20.0])
+    there, found = at_the_floor(lambda fee: Gains(fee * np.array([1.0, 0.0]) - 4.0, 30.0 - fee), (2,), 1.0)
+    assert there.tolist() == [True, False]
+    assert found.licensee.tolist() == pytest.approx([26.0, 30.0])
+
+
+# pictures that follow sliders
+
+
+class Large(Straight):
+    """In money: the licensor needs 1 million, the licensee bears 5 million less 100 million times the royalty."""
+
+    present = {UPFRONT: 2e6, ROYALTY: 0.01}
+
+    def gains(self, values):
+        fee, royalty = (np.asarray({**self.present, **values}[address]) for address in (UPFRONT, ROYALTY))
+        return Gains(fee + 5e7 * royalty - 1e6, 5e6 - fee - 1e8 * royalty)
+
+
+def test_a_quick_outline_by_hand():
+    """Floor 1 million less 50 million times the royalty, ceiling 5 million less 100 million times it; both alike half-way."""
+    case, sides = plain(licence__royalty_cap=0.08), Large()
+    drawn = quick_outline(case, sides, sides.present)
+    royalty = drawn.royalty
+    # beyond 1.1 times the ceiling, 5.5 million, the next mark is 6 million; the royalty of 5 % is passed at 6 %
+    assert (drawn.top, royalty[0], royalty[-1], drawn.offer) == (near(6e6), 0.0, near(0.06), (2e6, 0.01))
+    assert {0.02, 0.05} <= {round(float(x), 9) for x in royalty}  # where floor and ceiling reach nothing
+    inside = royalty < 0.05
+    assert drawn.floor == pytest.approx(np.maximum(0.0, 1e6 - 5e7 * royalty), abs=1e-3)
+    assert drawn.ceiling[inside] == pytest.approx(5e6 - 1e8 * royalty[inside], abs=1e-3)
+    # fee + 5e7 r - 1e6 = 5e6 - fee - 1e8 r: 3 million less 75 million times the royalty, from 4 % on below nothing
+    assert drawn.alike[royalty < 0.04] == pytest.approx(3e6 - 7.5e7 * royalty[royalty < 0.04], abs=1e-3)
+    assert np.isnan(drawn.alike[royalty > 0.0401]).all()
+    assert np.isnan(drawn.ceiling[royalty > 0.0501]).all()
+    (band,) = drawn.bands
+    assert drawn.open.tolist() == (royalty < 0.05 + 1e-9).tolist()
+    assert band[0][drawn.open] == pytest.approx(drawn.floor[drawn.open])
+    assert band[1][drawn.open] == pytest.approx(drawn.ceiling[drawn.open])
+    again = quick_outline(case, sides, sides.present, drawn)
+    assert (again.top, again.royalty.tolist()) == (drawn.top, royalty.tolist())
+    far = {UPFRONT: 7e6, ROYALTY: 0.07}  # an offer beyond both: 7.7 million and 7.7 %
+    other = quick_outline(case, sides, far)
+    assert (other.top, other.royalty[-1]) == (near(8e6), near(0.08))
+
+
+def test_where_something_passes_nothing_along_the_fee():
+    """At four fees: rising from below, above from the start, never, and down again, of which the first or the last counts."""
+    fees = np.array([0.0, 1.0, 2.0, 3.0])
+    rising = np.array([[-3.0, 1.0, -9.0, -1.0], [-1.0, 2.0, -6.0, 1.0], [1.0, 3.0, -3.0, -1.0], [3.0, 4.0, -2.0, 3.0]])
+    assert fee_at(rising, fees) == pytest.approx([1.5, -1.0, 5.0, 0.5])  # straight on beyond the fees
+    assert fee_at(rising, fees, last=True) == pytest.approx([1.5, -1.0, 5.0, 2.25])
+    assert np.isnan(fee_at(np.array([[1.0], [1.0]]), fees[:2])).all()  # of which nothing arrives
 
 
 def test_the_floor_of_the_flat_case():
