@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
@@ -14,12 +16,13 @@ from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
+from costmodel.studies.draws import Draws
 from costmodel.studies.negotiation.services import brought_by_services
 
 from .cases import DEMO, demo, table
 from .plans import plan_inputs, planned
 from .refusals import faults
-from .service_laws import LAWS, alike_services_bring_alike, effect, found, parts_add_up_to_all_services, serviced
+from .service_laws import LAWS, PRICE, alike_services_bring_alike, effect, found, parts_add_up_to_all_services, serviced
 
 HEADER = "id,title,service,address,how,change [unit],unit,probability [%],begin [month],end [month],in_plan"
 GOOD = "shorter,a ramp,deliveries.work,schedule.ramp_stretch,multiplies,90,%,60,24,48,no"
@@ -120,6 +123,83 @@ def test_effects_without_a_deal_are_refused(tmp_path):
     inputs.tables["service_effects.csv"] = table(f"{HEADER}\n{GOOD}\n")
     said = faults(lambda: load_case(inputs.write(tmp_path)))
     assert any("service_effects.csv without deal.yaml" in each for each in said), said
+
+
+def two_services():
+    """The tiny plan with a second delivery like the first and a yearly service; both deliveries raise the price, each by a tenth."""
+    case = planned()
+    units = {a.replace("deliveries.work", "deliveries.more"): unit for a, unit in case.entry_units.items()}
+    case = dataclasses.replace(case, deliveries=case.deliveries | {"more": case.deliveries["work"]}, entry_units=case.entry_units | units)
+    return replaced(case, {"deliveries.more.price": 8_000.0})
+
+
+WORK = ("days", "travel", "pilot_time", "price")
+
+
+def test_plans_with_and_without_each_service_are_those_of_the_model():
+    """The price a tenth or a fifth and a hundredth higher, and the work of a service that is not there nothing, evaluated whole."""
+    case = two_services()
+    rows = [effect(PRICE, "multiplies", 1.1, service=f"deliveries.{name}") for name in ("work", "more")]
+    got = found(case, *rows)
+    price = float(case.sales["all"].price)
+    factors = {"stated": 1.0, "none": 1.0, "all": 1.21, "deliveries.work": 1.1, "deliveries.more": 1.1}
+    away = {"none": ("work", "more"), "deliveries.work": ("work",), "deliveries.more": ("more",)}
+    assert [each.title for each in got.plans] == list(factors)
+    for each in got.plans:
+        none = {f"deliveries.{name}.{field}": 0.0 for name in away.get(each.title, ()) for field in WORK}
+        results = evaluate(replaced(as_bought(case), {PRICE: price * factors[each.title], **none}))
+        project = results.plan.project
+        assert each.npv == pytest.approx(float(project.npv), abs=1e-4)
+        assert (each.irr, each.status) == (pytest.approx(float(project.irr), abs=1e-9, nan_ok=True), float(project.irr_status))
+        assert each.licensor == pytest.approx(float(results.deal.licensor.npv), abs=1e-4)
+        assert each.licensee == pytest.approx(float(results.deal.licensee.npv), abs=1e-4)
+        cash = [float(quarter.free_cash) for quarter in results.plan.quarters.values()]
+        assert each.recovered == pytest.approx(sum(x for x in cash if x > 0) / -sum(x for x in cash if x < 0), abs=1e-9)
+
+
+def test_what_a_service_costs_is_paid_and_holds_by_hand():
+    """20 days of 500 and a fifth more, travel of 6,000 and pilot time of 2,000, over four quarters at 5 % a year; 8,000 are paid, at 8 %."""
+    case = two_services()
+    rows = [effect(PRICE, "multiplies", 1.1, in_plan="yes"), effect(PRICE, "multiplies", 1.2, in_plan="no"),
+            effect(PRICE, "multiplies", 1.1, service="deliveries.more", in_plan="yes")]  # fmt: skip
+    work, more = found(case, *rows).services
+    cost, paid = (each * sum(rate ** (-k / 4) for k in range(1, 5)) for each, rate in ((5_000, 1.05), (2_000, 1.08)))
+    assert (work.address, work.cost, work.paid, work.in_plan) == ("deliveries.work", pytest.approx(cost), 0.0, "in part")
+    assert (more.address, more.cost, more.paid, more.in_plan) == ("deliveries.more", pytest.approx(cost), pytest.approx(paid), "yes")
+    assert work.work[0] == pytest.approx(-cost, abs=1e-4)  # nothing is paid for it
+    got = found(case, effect(PRICE, "multiplies", 1.1))
+    assert (got.services[0].in_plan, got.without_effects) == ("no", ("deliveries.more",))
+    assert (got.services[0].licensee, got.services[0].both, got.draws) == (None, None, 0)
+    net = dataclasses.replace(work, work=(1.0, 20.0), effects=(300.0, 4_000.0)).net
+    assert net == (301.0, 4_020.0)
+
+
+def test_who_gains_by_a_service_over_the_draws():
+    """Claims of 400,000 after a year halve where it succeeds. The licensee loses by that, both together gain more than its work."""
+    case = dataclasses.replace(planned(), ranges={})
+    row = effect("licensor.damages", "multiplies", 0.5, probability=0.3)
+    got = found(case, row, draws=1_000, licensor__damages=400_000.0)
+    assert (got.draws, got.seed, got.services[0].licensee.share) == (1_000, 0, 0.0)
+    assert got.services[0].both.share == pytest.approx(0.3, abs=4 * (0.3 * 0.7 / 1_000) ** 0.5)
+    assert got.services[0].both.draws == 1_000
+    certain = found(case, dataclasses.replace(row, probability=1.0), draws=1_000, licensor__damages=400_000.0)
+    assert (certain.draws, certain.services[0].both) == (0, None)  # there is nothing to draw
+    impossible = found(case, dataclasses.replace(row, probability=0.0), draws=1_000, licensor__damages=400_000.0)
+    assert (impossible.draws, impossible.services[0].both) == (0, None)
+
+
+def test_a_change_that_is_drawn_pays_in_the_draws_in_which_it_raises_the_price(tmp_path):
+    """A factor of 0.8 to 1.8, in force all along: above 1 the licensee gains, below it loses."""
+    inputs = plan_inputs()
+    row = "dearer,a price,deliveries.work,sales.all.price,multiplies,110,%,100,0,480,no"
+    inputs.tables["service_effects.csv"] = table(f"{HEADER}\n{row}\n")
+    inputs.row("ranges.csv", "factor,service_effects.dearer.change,uniform,80,110,180,%,services,after_purchase")
+    case = inputs.load()
+    changes = Draws(as_bought(case), 4).values(0, 300)["service_effects.dearer.change"]
+    got = brought_by_services(case, draws=300, seed=4)
+    assert got.services[0].licensee.share == float(np.mean(changes > 1))
+    assert 0.7 < got.services[0].licensee.share < 0.9
+    assert (got.draws, got.seed) == (300, 4)
 
 
 @pytest.mark.slow
