@@ -13,9 +13,12 @@ from costmodel.case.addresses import replaced, value_at
 from costmodel.case.changes import with_values
 from costmodel.case.differences import Difference, Differences, differences
 from costmodel.case.guarantee_records import DamagesCap
+from costmodel.case.range_records import AFTER, Range
 from costmodel.case.whole_case import with_held
 from costmodel.core.units import to_base
+from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
+from costmodel.studies.axes import declared
 from costmodel.studies.negotiation import transfer_oddities
 from costmodel.studies.negotiation.concessions import step_of
 from costmodel.studies.negotiation.guarantee_set import (
@@ -29,23 +32,38 @@ from costmodel.studies.negotiation.guarantee_set import (
     worth_of_damages,
 )
 from costmodel.studies.negotiation.laboratory_odds import odd_laboratory
-from costmodel.studies.negotiation.limits import buy_out_price
+from costmodel.studies.negotiation.likely_terms import likely_terms
+from costmodel.studies.negotiation.limits import buy_out_price, minimum_range
 from costmodel.studies.negotiation.outline import _crossing as fee_at
 from costmodel.studies.negotiation.outline import quick_outline
 from costmodel.studies.negotiation.payment_split import payment_split
 from costmodel.studies.negotiation.power_guarantees import _reserve, guaranteed
-from costmodel.studies.negotiation.probabilities import _royalties, probabilities
+from costmodel.studies.negotiation.price_paths import price_paths
+from costmodel.studies.negotiation.probabilities import (
+    BELOW,
+    EARLY,
+    NPV,
+    _mean_zone,
+    _royalties,
+    _some_fee,
+    probabilities,
+    probabilities_of_minimums,
+)
 from costmodel.studies.negotiation.rounds_compared import ADDED, DROPPED, _places, _Player, _players, _touches
-from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, AtTerms, Gains, at_the_floor
+from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, AtTerms, Gains, at_the_floor
+from costmodel.studies.negotiation.supplied_odds import odds_of_supply
 from costmodel.studies.negotiation.transfer_delay import ALL, FEES, PRODUCTION, WORK, delayed_inputs, delays
 from costmodel.studies.negotiation.transfer_oddities import _odd_dates, _odd_work
 from costmodel.studies.negotiation.zone import _crossing, _ends, zone_of
+from costmodel.studies.risk import run_risk
 
+from .cases import table
 from .laboratories import with_laboratory
 from .second_cases import rich
 from .test_deal import FLOOR, OWN, SALES, THEIRS, YEAR, flat_inputs, guarantee, near, now
 from .test_deal_money import split_inputs
-from .test_probabilities import three_prices
+from .test_probabilities import at as along
+from .test_probabilities import priced, three_prices
 from .transfers import transferred
 
 MONTH, WEEK, DAY, HOUR = to_base("month"), to_base("week"), to_base("day"), 3600.0
@@ -662,6 +680,158 @@ def test_where_something_passes_nothing_along_the_fee():
     assert fee_at(rising, fees) == pytest.approx([1.5, -1.0, 5.0, 0.5])  # straight on beyond the fees
     assert fee_at(rising, fees, last=True) == pytest.approx([1.5, -1.0, 5.0, 2.25])
     assert np.isnan(fee_at(np.array([[1.0], [1.0]]), fees[:2])).all()  # of which nothing arrives
+
+
+# prices that fall, minimums, probabilities
+
+
+def test_forms_of_royalty_as_prices_fall_by_hand():
+    """Prices of the flat case fall by 2 % a year in the plan: what is paid is that of the middle of each quarter.
+
+    The minimum of the third form is half of the median of both years of sales, due at the end of each. By the watt, the same watts
+    bring the same whatever the price; the tiny case sells them at EUR 3 at first.
+    """
+    case = replaced(plain(), {"sales.all.change": -0.02 / YEAR})
+    found = price_paths(case)
+    falls = (0.02, 0.0, 0.05, 0.10, 0.15)
+
+    def sold(fall):
+        """Sales by quarter, of which the price is that of the middle."""
+        return [x * (1 - fall) ** (max(k - 0.5, 0.0) / 4) for k, x in enumerate(SALES)]
+
+    earned = [found.royalty * x for x in sold(0.02)]
+    years = [sum(earned[k - 3 : k + 1]) for k in (12, 16)]
+    least = 0.5 * sum(years) / 2
+    assert (found.royalty, found.minimum) == (near(0.04, 1e-8), near(least))
+    by_watt = [x / 3.0 for x in SALES]
+    assert found.per_watt == near(now(earned, OWN) / now(by_watt, OWN), 1e-8)
+    ceilings = [float(evaluate(replaced(case, {"sales.all.change": -fall / YEAR})).deal.licensee.ceiling) for fall in falls]
+    assert list(found.unpaid) == [near(each) for each in ceilings]
+    for k, fall in enumerate(falls):
+        flows = [found.royalty * x for x in sold(fall)]
+        topped = [x + (max(0.0, least - sum(flows[n - 3 : n + 1])) if n in (12, 16) else 0.0) for n, x in enumerate(flows)]
+        paid = {"on sales": flows, "per watt": [found.per_watt * x for x in by_watt], "on sales, with a minimum": topped}
+        for form, each in paid.items():
+            gains = found.gains[form]
+            assert gains.licensor[k] == pytest.approx(0.72 * (50_000 + now(each, OWN)) - FLOOR, abs=1e-3), (form, fall)
+            assert gains.licensee[k] == pytest.approx(ceilings[k] - 50_000 - now(each, THEIRS), abs=1e-3), (form, fall)
+    low, high = 0.0, 0.5
+    for _ in range(60):  # from which fall on the royalty per watt costs the licensee more
+        middle = (low + high) / 2
+        dearer = now([found.per_watt * x for x in by_watt], THEIRS) > now([found.royalty * x for x in sold(middle)], THEIRS)
+        low, high = (low, middle) if dearer else (middle, high)
+    assert found.crossings == {"deal.licensor.gain": near(0.02, 1e-6), "deal.licensee.gain": near(low, 1e-6)}
+    stop = found.stops["on sales"]
+    stopped = evaluate(replaced(case, {"sales.all.change": -stop / YEAR, ROYALTY: found.royalty})).deal.licensee.gain
+    assert stopped == pytest.approx(0.0, abs=1e-2)
+    assert found.stops["per watt"] < stop
+    steep = price_paths(case, (0.3,))
+    assert steep.paths == ("planned", "flat", 0.3)
+    assert steep.gains["on sales"].licensor[2] == pytest.approx(
+        0.72 * (50_000 + now([steep.royalty * x for x in sold(0.3)], OWN)) - FLOOR, abs=1e-3
+    )  # fmt: skip
+
+
+def test_a_minimum_in_the_slowest_start_and_one_that_nothing_asks_for():
+    """The slowest start that is likely stretches the ramp by a tenth; without other licensees nothing is lost to exclusivity."""
+    stretched = Range("schedule.ramp_stretch", "triangular", 1.0, 1.05, 1.1, "1", "start", AFTER)
+    other = Range("sales.all.price", "triangular", 1.0, 3.0, 4.0, "EUR/Wp_stabilised", "price", AFTER)
+    case = dataclasses.replace(flat_inputs().load(), ranges={"start": stretched, "price": other})
+    found = minimum_range(case, "least")
+    assert (found.row, found.present, found.slow) == ("least", near(120_000 / YEAR), {"schedule.ramp_stretch": 1.1})
+    assert found.fair == 0.0
+    slow = {"schedule.ramp_stretch": 1.1, "minimum_royalties.least.amount": found.bearable}
+    assert evaluate(replaced(case, slow)).deal.licensee.gain == pytest.approx(0.0, abs=1e-2)
+    stated = {"minimum_royalties.least.amount": found.as_stated}
+    assert evaluate(replaced(case, stated)).deal.licensee.gain == pytest.approx(0.0, abs=1e-2)
+    assert found.bearable < found.as_stated
+
+
+def minimum_case():
+    """Three prices of a watt, 0.2, 2 and 4, a minimum of 60,000 in the third year and 30,000 in the fourth, closing after two bad quarters."""
+    inputs = three_prices()
+    inputs.tables["minimum_royalties.csv"] = table(
+        "id,title,amount [currency/year],currency,begin [year],end [year],after_closing\n"
+        "one,one,60000,EUR,2,3,stops\nother,other,30000,EUR,3,4,stops"
+    )
+    inputs.cell("outcomes.csv", "bad", "value", "0.2").cell("ranges.csv", "price", "low", "0.2")
+    return inputs.other_yaml("plan.yaml", "rule: never", "rule: by_loss")
+
+
+def test_probabilities_count_the_draws():
+    """Each claim is counted over the figures of the same draws, in which both sides gain and years are closed or bound."""
+    case = minimum_case().load()
+    found = probabilities(case, 200, 6)
+    years = {f"y{k:02d}": f"deal.years.y{k:02d}.minimum_binds" for k in (1, 2, 3, 4)}
+    drawn = run_risk(as_bought(case), [NPV, EARLY, BELOW, LICENSOR, LICENSEE, *years.values()], 200, 6).figures
+    assert (found.draws, found.seed, found.mean_npv) == (200, 6, pytest.approx(drawn[NPV].mean()))
+    claims = {
+        found.npv: drawn[NPV] > 0, found.closes: drawn[EARLY] > 0, found.below_dscr: drawn[BELOW] > 0,
+        found.licensor: drawn[LICENSOR] >= 0, found.licensee: drawn[LICENSEE] >= 0,
+    }  # fmt: skip
+    for shown, holds in claims.items():
+        assert (shown.share, shown.draws) == (holds.mean(), 200)
+    assert found.both.share == ((drawn[LICENSOR] >= 0) & (drawn[LICENSEE] >= 0)).mean()
+    assert found.both.share <= found.zone.share <= found.licensee.share
+    assert found.minimums == {name: drawn[address].mean() for name, address in years.items()}
+    assert 0 < found.closes.share < 1
+    assert 0 < found.below_dscr.share < 1
+    assert 0 < found.minimums["y03"] < found.minimums["y04"]  # the royalty ends after the third year
+    assert probabilities_of_minimums(case, 200, 6) == found.minimums
+    assert found.royalties == pytest.approx(_royalties(0.04, float(value_at(case, "licence.royalty_cap"))))
+    unlent = replaced(case, {"loan.part": 0.0})
+    assert probabilities(unlent, 20, 6).below_dscr is None
+
+
+def test_the_mean_zone_at_limits_that_are_met_exactly():
+    """A licensee that can bear just the royalty can pay a fee of nothing; one that bears a little less, none."""
+    for bears, ceiling in ((2.0, 0.0), (1.999, math.nan)):
+        found = _mean_zone(along([bears], 0.02), (5.0, 0.02))
+        assert found.ceiling == pytest.approx(ceiling, nan_ok=True, abs=1e-9)
+    assert _mean_zone(along([10.0], 0.02), (5.0, 0.02)).open  # it bears just what the licensor needs
+    assert not _mean_zone(along([9.99], 0.02), (5.0, 0.02)).open
+    assert _some_fee(along([10.0, 9.99], 0.02), 5.0).tolist() == [True, False]
+    assert _mean_zone(along([13.0], 0.01, 0.02), (5.0, 0.02)).floor == pytest.approx(8.0)  # at the royalty of the offer
+
+
+def test_a_term_moved_whichever_way_helps_more():
+    """A price of 2 to 3.6 a watt. Each term a unit up and down, both sides counted over the same draws of a case with it."""
+    case = priced("uniform", "2.0", "3.6").load()
+    found = {each.address: each for each in likely_terms(case, 40, 3)}
+    assert [each.both.share for each in found.values()] == sorted((each.both.share for each in found.values()), reverse=True)
+
+    def shares(values):
+        """How often the licensor gains, the licensee, both."""
+        drawn = run_risk(as_bought(replaced(case, values)), [LICENSOR, LICENSEE], 40, 3).figures
+        own, other = drawn[LICENSOR] >= 0, drawn[LICENSEE] >= 0
+        return float(own.mean()), float(other.mean()), float((own & other).mean())
+
+    before = shares({})[2]
+    for address in (UPFRONT, ROYALTY, "licence.net_sales"):
+        step, words = step_of(case, address)
+        present, high = float(value_at(case, address)), declared(case, address).high
+        moved = [(value, up) for value, up in ((present + step, True), (present - step, False)) if 0 <= value <= (high or 1e12)]
+        ways = [(shares({address: value}), up) for value, up in moved]
+        changed = [each for each in ways if each[0][2] != before]
+        assert (address in found) == bool(changed), address
+        if changed:
+            (own, other, both), up = max(changed, key=lambda each: each[0][2])
+            shown = found[address]
+            assert (shown.licensor.share, shown.licensee.share, shown.both.share) == (own, other, both), address
+            assert (shown.up, shown.words, shown.both.draws) == (up, words, 40)
+
+
+def test_odds_of_supply_are_those_of_a_case_in_which_nothing_of_it_spreads(promised):
+    """Only the price of a saw is uncertain, so that each claim holds in every draw, or in none."""
+    rows = evaluate(promised).deal.supplied
+    found = odds_of_supply(promised, 16, 0)
+    less = {name: float(row.licensee_pays <= 0) for name, row in rows.items()}
+    assert {name: each.share for name, each in found.by_material.items()} == less
+    assert found.pays_less.share == float(sum(row.licensee_pays for row in rows.values()) <= 0)
+    assert found.left.share == float(sum(row.licensor_margin for row in rows.values()) >= 0)
+    assert (found.draws, found.seed, found.left.draws) == (16, 0, 16)
+    assert odds_of_supply(promised, 0, 0) is None
+    assert odds_of_supply(dataclasses.replace(promised, ranges={}), 16, 0) is None
 
 
 def test_the_floor_of_the_flat_case():
