@@ -53,11 +53,11 @@ from costmodel.studies.negotiation.rounds_compared import ADDED, DROPPED, _place
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, AtTerms, Gains, at_the_floor
 from costmodel.studies.negotiation.supplied_odds import odds_of_supply
 from costmodel.studies.negotiation.transfer_delay import ALL, FEES, PRODUCTION, WORK, delayed_inputs, delays
-from costmodel.studies.negotiation.transfer_oddities import _odd_dates, _odd_work
+from costmodel.studies.negotiation.transfer_oddities import _odd_dates, _odd_work, odd_transfer
 from costmodel.studies.negotiation.zone import _crossing, _ends, zone_of
 from costmodel.studies.risk import run_risk
 
-from .cases import table
+from .cases import table, tiny
 from .laboratories import with_laboratory
 from .second_cases import rich
 from .test_deal import FLOOR, OWN, SALES, THEIRS, YEAR, flat_inputs, guarantee, near, now
@@ -136,7 +136,8 @@ def test_each_promise_has_the_terms_of_its_row(promised, rows):
     """Damages for each percent are a hundredfold for the whole; of a consumption 1/80 % - 1 is a quarter more than the level."""
     terms = [
         ("guarantees.power", "Wp_stabilised/module", 1, 29.5, 0, 0.5 * 250_000, 0.5 * 9_000, 0.08, 0.5 * 11_000, "", 450),
-        ("performance_guarantees.rate", "module/h", 1, 40 / HOUR, 0, 45_000, 3_500, 0.15, 6_000, "performance_guarantees.good", 400),
+        ("performance_guarantees.rate", "module/h", 1, 40 / HOUR, 0, 45_000, 3_500, 0.15, 6_000,
+         "performance_guarantees.good", 400),
         ("performance_guarantees.good", "%", 1, 0.56, 0, 80_000, 9_000, 0.1, 15_000, "", 1_100),
         ("performance_guarantees.up", "%", 1, 0.8, 0, 25_000, 2_000, 0.2, 2_500, "", 0),
         ("performance_guarantees.gas", "Nm3/module", -1, 15.0, 0, 30_000, 2_500, 0.25, 4_000,
@@ -344,7 +345,7 @@ def test_the_power_that_can_be_signed_is_a_quantile_of_the_normal_distribution(p
 
 
 def test_damages_at_a_level_by_sums_and_the_fee_that_makes_up_for_them():
-    """Damages by adding up a million slices of the normal distribution. They are due after a year, the fee at once; 72 % are left."""
+    """Damages by adding up a million slices of the normal distribution, due after a year; of the fee, at once, 72 % are left."""
     found = guaranteed(with_guarantee(), "power")
     slices = np.array([(k + 0.5) / 1_000_000 for k in range(1_000_000)])
     from scipy.special import ndtri
@@ -383,7 +384,7 @@ def test_what_is_paid_for_a_shortfall():
 
 @pytest.mark.parametrize("royalty", [0.04, 1e-6])
 def test_the_price_of_what_is_left_of_a_royalty(royalty):
-    """After a year and a half of production, at the end of quarter 14, two quarters of royalty are left; a tax takes its part of both."""
+    """After a year and a half of production, at the end of quarter 14, two quarters of royalty are left; both are taxed alike."""
     case = plain(licence__royalty=royalty)
     found = buy_out_price(case, 1.5)
     for shown, each in ((found.licensor, OWN), (found.licensee, THEIRS)):
@@ -489,7 +490,8 @@ def test_an_instrument_that_is_sold_beyond_its_hours_is_odd_by_how_much():
 def odd_dates(**more):
     """Dates of the terms beside a schedule that ends in month 10, with a gate `passed` in month 8 after one in month 2."""
     tasks = {"a": Some(delivery="work", after=()), "b": Some(delivery="work", after=("a",))}
-    done = {"a": Some(earliest_begin=MONTH, earliest_finish=2 * MONTH), "b": Some(earliest_begin=3 * MONTH, earliest_finish=8 * MONTH)}
+    times = {"a": (1, 2), "b": (3, 8)}
+    done = {name: Some(earliest_begin=begin * MONTH, earliest_finish=end * MONTH) for name, (begin, end) in times.items()}
     usual = {
         "transfer_gates": {"early": Some(task="a", probability=0.9), "passed": Some(task="b", probability=0.8)},
         "guarantees": {}, "performance_guarantees": {}, "acceptance_dates": {}, "transfer_tasks": tasks,
@@ -502,11 +504,11 @@ def odd_dates(**more):
 def test_dates_of_the_terms_that_contradict_the_schedule(monkeypatch):
     monkeypatch.setattr(transfer_oddities, "tasks_up_to", lambda tasks, task: {"a"} if task == "a" else {"a", "b"})
     assert odd_dates() == []
-    for table in ("guarantees", "performance_guarantees"):
-        said = [odd_dates(**{table: {"it": Some(time=month * MONTH, counted_from=origin)}})
+    for name in ("guarantees", "performance_guarantees"):
+        said = [odd_dates(**{name: {"it": Some(time=month * MONTH, counted_from=origin)}})
                 for month, origin in ((11.06, "first_day"), (8.94, "first_day"), (11.04, "first_day"), (4, "passed"))]  # fmt: skip
         end = "the transfer is planned to end in month 10; 'counted_from' may name a gate"
-        assert said == [[f"{table}.it.time is month 11.06, {end}"], [f"{table}.it.time is month 8.94, {end}"], [], []]
+        assert said == [[f"{name}.it.time is month 11.06, {end}"], [f"{name}.it.time is month 8.94, {end}"], [], []]
     dated = {month: odd_dates(acceptance_dates={"day": Some(counted_from="passed", expected=month * MONTH)}) for month in (4, 4.1)}
     assert dated == {4: [], 4.1: ["acceptance_dates.day.expected is 4.1 months after its gate, not from the first day"]}
     assert odd_dates(acceptance_dates={"day": Some(counted_from="first_day", expected=30 * MONTH)}) == []
@@ -515,9 +517,11 @@ def test_dates_of_the_terms_that_contradict_the_schedule(monkeypatch):
         "transfer_gates.passed.probability is 80 %, that of 'early', which comes before, is 75 %"
     ]
     assert odd_dates(transfer_gates={**gates, "early": Some(task="a", probability=0.8)}) == []
-    planned = "its tasks are planned for months 1 to 8"
-    assert odd_dates(deliveries={"work": Some(begin=MONTH, end=10 * MONTH)}) == [f"deliveries.work runs in months 1 to 10, {planned}"]
-    assert odd_dates(deliveries={"work": Some(begin=3 * MONTH, end=8 * MONTH)}) == [f"deliveries.work runs in months 3 to 8, {planned}"]
+    same = {"one": Some(task="b", probability=0.8), "two": Some(task="b", probability=0.9)}
+    assert odd_dates(transfer_gates=same) == []  # neither comes before the other
+    said, planned = "deliveries.work runs in months", "its tasks are planned for months 1 to 8"
+    assert odd_dates(deliveries={"work": Some(begin=MONTH, end=10 * MONTH)}) == [f"{said} 1 to 10, {planned}"]
+    assert odd_dates(deliveries={"work": Some(begin=3 * MONTH, end=8 * MONTH)}) == [f"{said} 3 to 8, {planned}"]
     assert odd_dates(deliveries={"work": Some(begin=2 * MONTH, end=7 * MONTH)}) == []
     assert odd_dates(deliveries={"other": Some(begin=0.0, end=0.0)}) == ["deliveries.other has no task in transfer_tasks.csv"]
 
@@ -534,17 +538,20 @@ def odd_work(days=100.0, missing=0.0, pilot=10.0, pilot_missing=0.0, cost=40_000
 
 def test_work_of_the_terms_that_contradicts_that_of_the_tasks():
     """Off by more than half a percent of the days; of no days of the pilot line, by more than half a percent of a day."""
+    assert odd_work(missing=0.5) == odd_work(pilot_missing=0.05) == []  # just half a percent
     assert odd_work() == odd_work(missing=0.4) == odd_work(missing=-0.4) == odd_work(pilot_missing=0.04) == []
     said = "deliveries.it.days is 100 days, the tasks of the delivery have {} in transfer_work.csv"
     assert odd_work(99.4, 0.6) == [said.format("99.4")]
     assert odd_work(100.6, -0.6) == [said.format("100.6")]
     assert odd_work(pilot_missing=0.06) == ["deliveries.it.pilot_time is 10 days, the tasks have 9.94 in transfer_work.csv"]
-    assert odd_work(pilot=0.0, pilot_missing=-0.006) == ["deliveries.it.pilot_time is 0 days, the tasks have 0.006 in transfer_work.csv"]
+    said = "deliveries.it.pilot_time is 0 days, the tasks have 0.006 in transfer_work.csv"
+    assert odd_work(pilot=0.0, pilot_missing=-0.006) == [said]
     assert odd_work(pilot=0.0, pilot_missing=-0.004) == []
     assert odd_work(cost=44_001.0) == [
         "deliveries.it: working days cost EUR 40,000 by their row, 44,001 by the resources of its tasks"
     ]
     assert odd_work(cost=35_999.0) != [] == odd_work(cost=36_001.0) == odd_work(cost=43_999.0)
+    assert list(odd_transfer(None, evaluate(tiny()))) == []  # a case without a deal
     assert odd_work(delivery="licensee") == ["transfer_work.runs is for 'a', which no delivery pays for"]
 
 
@@ -624,7 +631,7 @@ def test_settled_royalties_stay_until_others_come():
 
 
 def test_the_least_fee_with_the_floor_by_place():
-    """The licensor needs 10 less the royalty, the licensee bears 30: a fee of 8 at 2 %, none at 12 %; none helps who gains nothing."""
+    """The licensor needs 10 less the royalty, the licensee bears 30: a fee of 8 at 2 %, none at 12 %."""
     royalties = np.array([0.02, 0.12, 0.5])
     there, found = at_the_floor(lambda fee: Straight().gains({UPFRONT: fee, ROYALTY: royalties}), (3,), 1.0)
     assert there.tolist() == [True, True, True]
@@ -748,7 +755,7 @@ def test_a_minimum_in_the_slowest_start_and_one_that_nothing_asks_for():
 
 
 def minimum_case():
-    """Three prices of a watt, 0.2, 2 and 4, a minimum of 60,000 in the third year and 30,000 in the fourth, closing after two bad quarters."""
+    """Three prices of a watt, 0.2, 2 and 4, a minimum in the third and in the fourth year, closing after two bad quarters."""
     inputs = three_prices()
     inputs.tables["minimum_royalties.csv"] = table(
         "id,title,amount [currency/year],currency,begin [year],end [year],after_closing\n"

@@ -112,7 +112,7 @@ def test_what_is_tried(empty):
     """Ranges, beliefs and terms of trade that are not nothing; no term of the licence but the time of exclusivity."""
     tried = candidates(empty)
     assert {CONTRIBUTION, SALE, "tools.saw.price", "product.initial_efficiency", "payment_kinds.licence.withholding"} <= set(tried)
-    assert not {UPFRONT, ROYALTY, "tax.rate", "outlay.grant", "sales.all.change", "payment_kinds.licence.inventors_share"} & set(tried)
+    assert not {UPFRONT, ROYALTY, "tax.rate", "outlay.grant", "sales.all.change", "payment_kinds.licence.gross_up"} & set(tried)
     assert "sales.all.change" in candidates(with_values(empty, {"sales.all.change": -0.02 / YEAR}))
 
 
