@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 
 from ..case.changes import with_values
-from ..case.whole_case import Case
+from ..case.whole_case import Case, kept
 from ..core.operations import Value
 from .line.line import compute_line
 from .line.line_figures import Growth, Line
@@ -50,6 +50,10 @@ def as_bought(case: Case) -> Case:
     """
     if case.target.mode != "sized":
         return case
+    return kept(case, "as bought", lambda: _bought(case))
+
+
+def _bought(case: Case) -> Case:
     bought = with_values(case, {**installed_for(case), "target.mode": "as_bought"})
     return dataclasses.replace(bought, design=case)
 

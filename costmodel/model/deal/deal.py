@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from ...case.whole_case import Case
 from ...core.fields import declared
@@ -12,11 +13,10 @@ from ..ledger.landed_prices import in_reporting_currency
 from ..ledger.ledger_figures import Ledger
 from ..line.line_figures import Line
 from ..plan import royalty
-from ..plan.capital import assets
 from ..plan.closing_time import time_of_use
-from ..plan.plan import planned_volumes
+from ..plan.plan import grounds_of
 from ..plan.plan_figures import Payments, Plan, Quarter
-from ..plan.quarters import Grounds, filled, never_closed
+from ..plan.quarters import filled, never_closed
 from ..plan.timing import by_year
 from ..plan.transfer import transfer_of
 from ..plan.worth import each_quarter, npv
@@ -61,7 +61,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     if plan is None or not case.has_deal:
         return None
     found = list(plan.quarters.values())
-    free, free_never_closed = without_payments(case, line, ledger, plan)
+    free, free_never_closed = without_payments(case, line, ledger)
     own, theirs = each_quarter(case.deal.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
     others = second_licensees(case, len(found))
     rivals, rivals_if_open = _taken_by(case, plan, others, own)
@@ -136,20 +136,9 @@ def trade_of(case: Case, plan: Plan) -> royalty.Trade:
     return royalty.Trade(plan.start, sold, watts, Row([]), time_of_use(case, found))
 
 
-def without_payments(case: Case, line: Line, ledger: Ledger, plan: Plan) -> tuple[list[Quarter], dict[str, Quarter]]:
+def without_payments(case: Case, line: Line, ledger: Ledger) -> tuple[list[Quarter], dict[str, Quarter]]:
     """The quarters of the plan if nothing were paid for the licence; and, under a rule of closing, those on which it stands."""
-    grounds = Grounds(
-        plan.start,
-        assets(case, line),
-        plan.assets,
-        plan.use_years,
-        plan.costs,
-        planned_volumes(case, plan.start),
-        plan.required_return,
-        plan.equity_return,
-        pays=False,
-    )
-    by_rule, never = filled(case, line, ledger, grounds)
+    by_rule, never = filled(case, line, ledger, replace(grounds_of(case, line, ledger), pays=False))
     return by_rule.quarters(), never_closed(never, by_rule)
 
 

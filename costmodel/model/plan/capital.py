@@ -219,27 +219,33 @@ def vat_owed(case: Case, found: Sequence[Asset], paid: Mapping[str, Row]) -> Row
     return sum_of(open_)
 
 
-def resale_at(plans: Mapping[str, AssetPlan], years: Mapping[str, UseYear], start: Value, column: int) -> Value:
-    """What all equipment and other assets would sell for at the end of a quarter: between ends of years of use in proportion.
+def resale(plans: Mapping[str, AssetPlan], years: Mapping[str, UseYear], start: Value, count: int) -> Row:
+    """What all equipment and other assets would sell for at the end of each quarter: between ends of years of use in proportion.
 
         ends = [sum_of([plan.resale_new for plan in plans.values()]), *[year.resale for year in years.values()]]    [money]
-        passed = [smaller(1.0, larger(0.0, (column - start) / QUARTERS - number)) for number in range(len(years))]    [1]
-        price = sum_of([ends[0], *[(now - before) * part for now, before, part in zip(ends[1:], ends, passed)]])    [money]
+        passed = [[smaller(1.0, larger(0.0, (column - start) / QUARTERS - number)) for number in range(len(years))] for column
+            in range(count)]    [1]
+        price = [sum_of([ends[0], *[(now - before) * part for now, before, part in zip(ends[1:], ends, parts)]]) for parts in
+            passed]    [money]
 
     Takes: start [1].
     Source: common practice.
 
     >>> from types import SimpleNamespace as Some
     >>> plans, years = {"a": Some(resale_new=100.0)}, {"y01": Some(resale=80.0), "y02": Some(resale=60.0)}
-    >>> resale_at(plans, years, 0.0, 2), resale_at(plans, years, 0.0, 8)
-    (90.0, 60.0)
+    >>> resale(plans, years, 0.0, 9)
+    [100.0, 95.0, 90.0, 85.0, 80.0, 75.0, 70.0, 65.0, 60.0]
     """
-    before = sum_of([plan.resale_new for plan in plans.values()])
-    value = before
-    for number, year in enumerate(years.values()):
-        value = value + (year.resale - before) * smaller(1.0, larger(0.0, (column - start) / QUARTERS - number))
-        before = year.resale
-    return value
+    new = sum_of([plan.resale_new for plan in plans.values()])
+    ends = [new, *(year.resale for year in years.values())]
+    changes = [now - before for now, before in zip(ends[1:], ends)]
+    prices = []
+    for column in range(count):
+        price, passed = new, (column - start) / QUARTERS
+        for number, change in enumerate(changes[: -(-column // QUARTERS)]):  # of later years nothing has passed
+            price = price + change * smaller(1.0, larger(0.0, passed - number))
+        prices.append(price)
+    return Row(prices)
 
 
 def expenses(case: Case, quarters: int) -> Row:

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import fields
 
-from ...case.whole_case import Case
+from ...case.whole_case import Case, kept
 from ...core.operations import Value, choose, least_of, sum_of, valid_if
 from ..ledger.ledger_figures import Ledger
 from ..line.line_figures import Line
 from . import capital, finance, operation
 from .closing import ending
 from .other_lines import other_line
-from .plan_depreciation import years_of_use
+from .plan_depreciation import by_quarter, years_of_use
 from .plan_figures import Payments, Plan, Quarter, SuppliedQuarters, Valuation
-from .quarters import Grounds, filled, never_closed
+from .quarters import EQUIPMENT, Grounds, filled, never_closed
 from .supplied import Supply
-from .timing import QUARTERS, by_year, column_count, in_quarters, quarter_names, year_names
+from .timing import QUARTERS, by_year, column_count, in_quarters, quarter_names, running, year_names
 from .volume import Volumes, volumes
 from .worth import nominal, worth
 from .years_of_use import asset_plans
@@ -35,25 +35,17 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
     """
     if not case.has_plan:
         return None
-    returns, year = case.plan.returns, case.constants.year
-    inflation = returns.inflation * year
-    required = nominal(returns.required_return * year, inflation, returns.basis)
-    asked = nominal(returns.equity_return * year, inflation, returns.basis)
-    start = start_of_production(case)
-    assets = capital.assets(case, line)
-    plans = asset_plans(case, assets, start)
-    use = years_of_use(case, assets, plans, start)
-    year_costs = operation.year_costs(ledger)
-    grounds = Grounds(start, assets, plans, use, year_costs, planned_volumes(case, start), required, asked)
+    grounds = grounds_of(case, line, ledger)
     by_rule, never = filled(case, line, ledger, grounds)
     found, paid = by_rule.quarters(), by_rule.payments
-    money, count, quarter = sum_of([asset.cost for asset in assets]), len(found), year / QUARTERS
+    money, count = sum_of([asset.cost for asset in grounds.assets]), len(found)
+    required, asked, quarter = grounds.required_return, grounds.equity_return, case.constants.year / QUARTERS
     years = [finance.debt_year(case, columns) for columns in by_year(found)]
     least = least_of([choose(each.dscr_status > 0, each.dscr, NO_SERVICE) for each in years])
     return Plan(
-        costs=year_costs,
-        assets=plans,
-        use_years=use,
+        costs=grounds.costs,
+        assets=grounds.asset_plans,
+        use_years=grounds.use_years,
         markets=by_rule.markets,
         payments={stream.name: Payments(stream.paid_as, dict(zip(quarter_names(len(found)), stream.amounts))) for stream in paid},
         supplied={name: _by_quarter(case.supplied_materials[name].unit, each) for name, each in by_rule.supplied.items()},
@@ -64,7 +56,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         owners=_worth(found, "owners_cash", asked, quarter),
         others={name: other_line(case, row, money, count, required) for name, row in case.other_lines.items()},
         ending=ending(case, by_rule.use, never.ahead, by_rule.shortfall),
-        start=start,
+        start=grounds.start,
         required_return=required,
         equity_return=asked,
         capital=money,
@@ -73,6 +65,31 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
         minimum_dscr=valid_if(least < NO_SERVICE, least),
         minimum_dscr_status=choose(least < NO_SERVICE, 1.0, 0.0),
         years_below_minimum_dscr=sum_of([each.below_minimum_dscr for each in years]),
+    )
+
+
+def grounds_of(case: Case, line: Line, ledger: Ledger) -> Grounds:
+    """What the quarters of a plan are made from, found once for each case."""
+    return kept(case, "grounds of the plan", lambda: _grounds(case, line, ledger))
+
+
+def _grounds(case: Case, line: Line, ledger: Ledger) -> Grounds:
+    returns, year = case.plan.returns, case.constants.year
+    inflation = returns.inflation * year
+    start, assets = start_of_production(case), capital.assets(case, line)
+    plans, count = asset_plans(case, assets, start), column_count(case)
+    years, run = years_of_use(case, assets, plans, start), running(count, start)
+    return Grounds(
+        start=start,
+        assets=assets,
+        asset_plans=plans,
+        use_years=years,
+        resale=capital.resale(plans, years, start, count),
+        equipment={name: by_quarter([getattr(each, name) for each in years.values()], run) for name in EQUIPMENT},
+        costs=operation.year_costs(ledger),
+        planned=planned_volumes(case, start),
+        required_return=nominal(returns.required_return * year, inflation, returns.basis),
+        equity_return=nominal(returns.equity_return * year, inflation, returns.basis),
     )
 
 

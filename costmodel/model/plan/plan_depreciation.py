@@ -182,9 +182,9 @@ def by_quarter(amounts: Sequence[Value], run: Sequence[Value]) -> Row:
     >>> by_quarter([40.0, 80.0], [0.0, 0.0, 1.0, 1.0, 1.0, 1.0, 1.0])
     [0.0, 0.0, 10.0, 10.0, 10.0, 10.0, 20.0]
     """
-    ran, quarters = tuple(run), range(len(run))
-    rows = [[a / QUARTERS * in_year_of_use(ran, k, n) for n, a in enumerate(amounts) if k >= QUARTERS * n] for k in quarters]
-    return Row(sum_of(parts) for parts in rows)
+    ran, quarters, parts = tuple(run), range(len(run)), [amount / QUARTERS for amount in amounts]
+    rows = [[part * in_year_of_use(ran, k, n) for n, part in enumerate(parts) if k >= QUARTERS * n] for k in quarters]
+    return Row(sum_of(each) for each in rows)
 
 
 def fee_written_off(paid: Row, shares: Row, use: Use) -> tuple[Row, Row]:

@@ -12,13 +12,14 @@ from ..ledger.ledger_figures import Ledger
 from ..line.line_figures import Line
 from . import capital, closing, finance, licence, operation, royalty, sales, statements, tax, warranty_provision
 from .closing_time import Use, by_loss, quarters_lost, to_the_end
-from .plan_depreciation import by_quarter, fee_written_off
+from .plan_depreciation import fee_written_off
 from .plan_figures import AssetPlan, MarketSales, Quarter, UseYear, YearCost
 from .supplied import Supply, supplied
 from .timing import QUARTERS, column_count, in_term, quarter_names, running
 from .volume import Volumes, learning_factors
 from .worth import discounted, each_quarter
 
+EQUIPMENT = ("replaced", "books", "lost", "tax")  # of the years of use, by the names that UseYear has for them
 POOLS = ("losses_made", "losses_gone", "profits_taxed", "profits_gone")
 Columns = dict[str, Row]  # figures of all columns, by the names that Quarter has for them
 
@@ -31,6 +32,8 @@ class Grounds:
     assets: list[capital.Asset]
     asset_plans: dict[str, AssetPlan]
     use_years: dict[str, UseYear]
+    resale: Row  # what the assets would sell for
+    equipment: Columns  # what is replaced, written off and lost, by the names that UseYear has for them
     costs: dict[str, YearCost]
     planned: Volumes
     required_return: Value
@@ -198,10 +201,7 @@ class _Plan:
         term = case.deal.licence.term if case.has_deal else case.constants.year
         fee_gone, fee_left = fee_written_off(fee, in_term(case, count, grounds.start, term), use)
         fee_gone = use.while_open(fee_gone)
-        replaced, of_books, lost, of_tax = (
-            use.while_open(by_quarter([getattr(each, name) for each in grounds.use_years.values()], self.run))
-            for name in ("replaced", "books", "lost", "tax")
-        )
+        replaced, of_books, lost, of_tax = (use.while_open(grounds.equipment[name]) for name in EQUIPMENT)
         for_tax = of_tax + fee_gone
         unwritten = (statements.outlays(spent, fee, replaced) - for_tax).running_sum()
         columns = {
@@ -218,14 +218,14 @@ class _Plan:
 
     def _proceeds(self, trade: Columns, bought: Bought, held: Columns, provision: Row) -> closing.Proceeds:
         """What closing early at the end of each column would bring and cost, licence and loan apart."""
-        case, grounds, count = self.case, self.grounds, len(self.run)
+        case, grounds = self.case, self.grounds
         working_capital = statements.tied_up(held["receivables"], held["stock"], held["payables"])
         grant = sum_of([asset.price - asset.cost for asset in grounds.assets])
         return closing.Proceeds(
-            sale=Row(capital.resale_at(grounds.asset_plans, grounds.use_years, grounds.start, k) for k in range(count)),
+            sale=grounds.resale,
             set_free=working_capital + bought.vat_owed,
             cost=closing.closing_cost(case, grounds.costs, trade["fixed_share"], held["stock"], grant, grounds.start),
-            dismantling=closing.dismantling(case, count),
+            dismantling=closing.dismantling(case, len(self.run)),
             unpaid=bought.unpaid,
             warranty=provision,
             deducted=warranty_provision.not_deducted(case, 0.0 * provision, -provision, 0.0 * provision),

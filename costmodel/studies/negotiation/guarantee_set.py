@@ -17,7 +17,7 @@ import numpy as np
 from ...case.addresses import value_at
 from ...case.guarantee_records import CONSUMPTION
 from ...case.uncertain import uncertain
-from ...case.whole_case import Case, kept
+from ...case.whole_case import Case
 from ...core.units import to_base
 from ...model.as_bought import as_bought
 from ...model.deal.performance_guarantees import of_tests
@@ -160,7 +160,7 @@ def promises(case: Case, draws: int = DRAWS, seed: int = SEED) -> tuple[tuple[st
     wanted = [POWER, *(f"deal.performance_guarantees.{name}.planned" for name in case.performance_guarantees)]
     drawn = tuple(row.address for row in uncertain(case).values())
     if drawn:
-        plant = kept(case, "plant of promises", lambda: as_bought(case))
+        plant = as_bought(case)
         made = figures_of(plant, Draws(plant, seed).values(0, draws), wanted)
     else:
         known = known_figures(case)
