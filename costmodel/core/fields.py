@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -212,30 +212,55 @@ def walk(record: Any, path: str, kind: type[Number] | type[Figure], money: str =
 
 def walk_declared(
     record: Any, path: str, kind: type[Number] | type[Figure], money: str = ""
-) -> Iterator[tuple[str, Value, str, Any]]:
+) -> list[tuple[str, Value, str, Any]]:
     """The same with the declaration in place of its meaning."""
-    for name, declaration in declared(type(record)).items():
-        if isinstance(declaration, kind):
-            unit = unit_of(record, declaration.unit, money)
-            for address, value in _leaves(getattr(record, name), f"{path}.{name}"):
-                if value is not None:  # an optional input that the case leaves out
-                    yield address, value, unit, declaration
-    for field in dataclasses.fields(record):
-        if _DECLARED not in field.metadata:
-            yield from _walk_below(getattr(record, field.name), f"{path}.{field.name}", kind, money)
+    found: list[tuple[str, Value, str, Any]] = []
+    _walk_below(record, path, (kind, money), found)
+    return found
 
 
-def _leaves(value: Value, path: str) -> Iterator[tuple[str, Value]]:
-    if isinstance(value, Mapping):
+def _walk_below(value: Any, path: str, wanted: tuple[type, str], found: list[tuple[str, Value, str, Any]]) -> None:
+    """Add what stands below a record, or below records by name."""
+    if isinstance(value, dict):
         for key, below in value.items():
-            yield from _leaves(below, f"{path}.{key}")
-    else:
-        yield path, value
+            _walk_below(below, f"{path}.{key}", wanted, found)
+        return
+    own, others = _parts(type(value), wanted[0])
+    for name, declaration in own:
+        unit = unit_of(value, declaration.unit, wanted[1])
+        for address, leaf in _leaves(getattr(value, name), f"{path}.{name}"):
+            if leaf is not None:  # an optional input that the case leaves out
+                found.append((address, leaf, unit, declaration))
+    for name in others:
+        _walk_below(getattr(value, name), f"{path}.{name}", wanted, found)
 
 
-def _walk_below(value: Any, path: str, kind: type[Number] | type[Figure], money: str) -> Iterator[tuple[str, Value, str, Any]]:
-    if isinstance(value, Mapping):
-        for key, below in value.items():
-            yield from _walk_below(below, f"{path}.{key}", kind, money)
-    elif dataclasses.is_dataclass(value):
-        yield from walk_declared(value, path, kind, money)
+@cache
+def _parts(record_type: type, kind: type) -> tuple[list[tuple[str, Any]], list[str]]:
+    """The declarations of one kind in a record, and its fields that may hold other records; none of what is no record."""
+    if not dataclasses.is_dataclass(record_type):
+        return [], []
+    own = [(name, declaration) for name, declaration in declared(record_type).items() if isinstance(declaration, kind)]
+    return own, [field.name for field in dataclasses.fields(record_type) if _DECLARED not in field.metadata]
+
+
+def _leaves(value: Value, path: str) -> Iterable[tuple[str, Value]]:
+    if not isinstance(value, dict):
+        return ((path, value),)
+    return [leaf for key, below in value.items() for leaf in _leaves(below, f"{path}.{key}")]
+
+
+def value_below(record: Any, path: str) -> Value:
+    """What stands below a record at an address; a name in it may hold dots.
+
+    >>> value_below({"silane.price": {"low": 1.0}}, "silane.price.low")
+    1.0
+    """
+    if not path:
+        return record
+    if not isinstance(record, dict):
+        name, _, rest = path.partition(".")
+        return value_below(getattr(record, name), rest)
+    ends = (place for place in (*(k for k, letter in enumerate(path) if letter == "."), len(path)) if path[:place] in record)
+    end = next(ends)
+    return value_below(record[path[:end]], path[end + 1 :])

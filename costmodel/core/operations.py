@@ -26,9 +26,9 @@ PERFORMERS: dict[type, Callable[[str, tuple], Value]] = {}
 
 def _performer(values: Sequence[Value]) -> Callable[[str, tuple], Value] | None:
     """The `perform` of values that belong to another reading or are rows, which come first; None for plain numbers and arrays."""
-    if PERFORMERS.keys().isdisjoint(map(type, values)):
-        return None
     types = set(map(type, values))
+    if PERFORMERS.keys().isdisjoint(types):
+        return None
     return next(perform for kind, perform in PERFORMERS.items() if kind in types)
 
 

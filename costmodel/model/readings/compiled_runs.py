@@ -18,6 +18,7 @@ from .programs import CODES, LISTS, NAMES, RATES, Program, is_array, results
 BLOCK = 256  # draws at a time, of which most registers of a long program fit the cache
 LOADING = 1_000_000  # what it takes to load the interpreter, in operations of NumPy on numbers
 ON_ARRAYS, DRAWS = 2, 1500  # of these, what an operation on arrays takes, and how many draws take one more
+_LISTED = [CODES[name] for name in LISTS]
 _done = [0.0]  # of these, by NumPy in this process so far
 
 
@@ -84,26 +85,27 @@ class _Tables:
     def __init__(self, program: Program):
         from .compiled_operations import Code
 
-        self.sources = {place: number for number, place in enumerate(program.given)}
-        rows: list[tuple[int, ...]] = []
-        lists: list[int] = []
-        for name, takes, gives in program.ordered:
-            first = (self.sources[gives],) if name == "load" else (len(lists), len(takes)) if name in LISTS else takes
-            lists += takes if name in LISTS else ()
-            rows.append(_row(name, first, gives))
+        ordered = program.ordered
+        lengths = np.array([len(takes) for _, takes, _ in ordered], dtype=np.int64)
+        lists = np.array([place for _, takes, _ in ordered for place in takes] or [0], dtype=np.int64)
+        first, last = np.cumsum(lengths) - lengths, np.cumsum(lengths) - 1
+        table = np.empty((len(ordered), 5), dtype=np.int64)
+        table[:, 0] = [CODES[name] for name, *_ in ordered]
+        for k in range(3):  # what is not taken stands for something that is
+            table[:, 1 + k] = lists[np.minimum(first + k, last)]
+        table[:, 4] = [gives for *_, gives in ordered]
+        listed, loads = np.isin(table[:, 0], _LISTED), table[:, 0] == CODES["load"]
+        table[listed, 1], table[listed, 2] = first[listed], lengths[listed]
+        sources = np.zeros(program.places, dtype=np.int64)
+        sources[list(program.given)] = range(len(program.given))
+        table[loads, 1] = sources[table[loads, 4]]
         self.numbers = np.full(program.places, np.nan)
         for place, number in program.numbers.items():
             self.numbers[place] = number
         slots, self.registers = program.slots
         loops = _loops(any(CODES[name] > CODES["log"] for name, *_ in program.steps))
-        table = np.array(rows, dtype=np.int64).reshape(-1, 5)
-        self.code = Code(table, np.array(lists or [0], dtype=np.int64), np.array(slots, dtype=np.int64), loops)
+        self.code = Code(table, lists, np.array(slots, dtype=np.int64), loops)
         self.wanted = np.array(program.wanted, dtype=np.int64)
-
-
-def _row(name: str, takes: tuple[int, ...], gives: int) -> tuple[int, ...]:
-    filled = (*takes, *takes[-1:] * 3)[:3]  # what is not taken stands for something that is
-    return (CODES[name], *filled, gives)
 
 
 def run(program: Program, given: Sequence[Value]) -> list[Value]:

@@ -58,19 +58,23 @@ class Program:
     @cached_property
     def slots(self) -> tuple[list[int], int]:
         """The slot of each place while it is an array, -1 for none, and how many slots there are; no step gives what it takes."""
-        last, kept = self._last_uses(), set(self.wanted)
+        last = self._last_uses()
         slots, count = [-1] * self.places, 0
-        free: dict[bool, list[int]] = {False: [], True: []}
+        free: tuple[list[int], list[int]] = ([], [])  # of numbers, of truths
+        truths = self.truths
         for number, (name, takes, gives) in enumerate(self.ordered):
-            truth = name in TRUTHS
+            own = free[name in TRUTHS]
             for place in results(name, gives):
-                if free[truth]:
-                    slots[place] = free[truth].pop()
+                if own:
+                    slots[place] = own.pop()
                 else:
                     slots[place], count = count, count + 1
-            for place in {*takes, *results(name, gives)}:
-                if last.get(place, -1) <= number and place not in kept and slots[place] >= 0:
-                    free[self.truths[place]].append(slots[place])
+                if last[place] < number:  # nothing needs it
+                    free[truths[place]].append(slots[place])
+            for place in takes:
+                if last[place] == number and slots[place] >= 0:
+                    last[place] = -1  # so that what is taken twice is free once
+                    free[truths[place]].append(slots[place])
         return slots, count
 
     @cached_property
@@ -81,8 +85,15 @@ class Program:
             found[gives] = name in TRUTHS
         return found
 
-    def _last_uses(self) -> dict[int, int]:
-        return {place: number for number, (_, takes, _) in enumerate(self.ordered) for place in takes}
+    def _last_uses(self) -> list[int]:
+        """The number of the last step that takes each place; of what is wanted, one behind all, and -1 for what nothing takes."""
+        last = [-1] * self.places
+        for number, (_, takes, _) in enumerate(self.ordered):
+            for place in takes:
+                last[place] = number
+        for place in self.wanted:
+            last[place] = len(self.ordered)
+        return last
 
 
 def results(name: str, gives: int) -> tuple[int, ...]:

@@ -1,27 +1,25 @@
 """The model's own operations on arrays, once recorded: only those that wanted figures need and varied inputs move.
 
-A case is read with its varied inputs as cells. What the wanted figures need of it is then done again on arrays, operation by
-operation and in the order of the model, so that the figures are those of the array reading to the last bit. What no varied input
-moves stays the number it was, and a register is used again when nothing needs it any more: a run fits the cache, and leaves out
-most of the model.
+A case is read with its varied inputs on a tape (`tape.py`). What the wanted figures need of it is then done again on arrays,
+operation by operation and in the order of the model, so that the figures are those of the array reading to the last bit. What no
+varied input moves stays the number it was, and a register is used again when nothing needs it any more: a run fits the cache, and
+leaves out most of the model.
 """
 
 from __future__ import annotations
 
 import copy
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from ...case.addresses import map_inputs
 from ...case.whole_case import Case
-from ...core.fields import Figure, walk
+from ...core.fields import value_below
 from ...core.operations import Value
 from ..evaluate import evaluate, results_of_costs
 from . import array_runs, compiled_runs
-from .cells import Cell, no_collecting
+from .cells import no_collecting
 from .programs import RATES, Program, Step, length_of, moved_by, results
-
-_RATE = {"irr": 0, "irr_count": 1}  # rate of return and status are found together
+from .tape import Tape
 
 
 def evaluator() -> str:
@@ -33,25 +31,27 @@ def evaluator() -> str:
     return "compiled" if compiled_runs.is_there() else "numpy"
 
 
-def _read_moving(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> tuple[dict[str, Cell], dict[str, Any]]:
-    """Varied inputs as cells, all others numbers, and figures made of them: a cell is what an input moves.
+def _taped(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> tuple[Tape, dict[str, int], dict[str, int]]:
+    """The tape of a case with some inputs varied, all others numbers; where these inputs stand, and the wanted figures.
 
     Plan and deal, which take most of the time, are left out where no figure of theirs is wanted.
     """
-    moving, cells = set(varied), dict[str, Cell]()
+    tape = Tape()
+    inputs = {address: tape.new() for address in varied}
 
-    def as_cell(address: str, value: Value, _unit: str) -> Value:
-        """The cell of a varied input, kept under its address; any other value as it is."""
-        if address not in moving:
-            return value.item() if getattr(value, "shape", None) == () else value  # a plain number, as beside a cell
-        cells[address] = Cell(value)
-        return cells[address]
+    def on_tape(address: str, value: Value, _unit: str) -> Value:
+        """The place of a varied input; any other value as it is, a plain number."""
+        if address in inputs:
+            return inputs[address]
+        return value.item() if getattr(value, "shape", None) == () else value
 
     stages = {address.partition(".")[0] for address in wanted}
-    moved = map_inputs(case, as_cell)
+    moved = map_inputs(case, on_tape)
     results = evaluate(moved) if stages & {"plan", "deal"} else results_of_costs(moved)
-    kept = [(stage, record) for stage, record in results.stages().items() if stage in stages]
-    return cells, {a: value for stage, record in kept for a, value, *_ in walk(record, stage, Figure, case.currency)}
+    found = results.stages()
+    places = {address: tape.place(value_below(found, address)) for address in wanted}
+    tape.close()
+    return tape, {address: value.place for address, value in inputs.items()}, places
 
 
 class Recording:
@@ -67,18 +67,16 @@ class Recording:
     """
 
     def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str]):
-        self.steps: list[Step] = []
-        self._numbers: dict[int, float] = {}  # what no varied input moves, by place
-        self._count = 0  # of places
-        self._places: dict[int, int | None] = {}  # where a cell's value stands; None for a cell that nothing moves
-        self._done: dict[tuple, int] = {}
+        with no_collecting():  # until the tape is closed: the collector would look through all of it
+            tape, inputs, figures = _taped(case, varied, wanted)
+            self.steps, of = _needed(tape, [*inputs.values(), *figures.values()])
+        self._numbers = {of[place]: number for place, number in tape.numbers.items() if place in of}  # what no input moves
+        self._count = len(of)  # of places
         self._parts: dict[tuple, tuple[Program, Program]] = {}  # what some inputs move, and what comes before it
-        self._constants: dict[str, int] = {}  # by what Python writes, so that -0.0 is not 0.0
         self._at_settling: dict[int, Value] = {}
         self._settled: dict[int, Value] = {}  # values that stand since a run that settled them, by place
-        self.inputs = {address: self._new() for address in varied}
-        with no_collecting():  # until the cells are gone: the collector would look through all of them
-            self._figures = self._record_all(case, varied, wanted)
+        self.inputs = {address: of[place] for address, place in inputs.items()}
+        self._figures = {address: of[place] for address, place in figures.items()}
         self.program = self._program(self.steps, tuple(self.inputs.values()), tuple(dict.fromkeys(self._figures.values())))
 
     def __len__(self) -> int:
@@ -148,62 +146,23 @@ class Recording:
     def _program(self, steps: Sequence[Step], given: tuple[int, ...], wanted: tuple[int, ...]) -> Program:
         return Program(tuple(steps), given, wanted, self._numbers, self._count)
 
-    def _new(self, count: int = 1) -> int:
-        self._count += count
-        return self._count - count
 
-    def _constant(self, value: Any) -> int:
-        """Where a plain value stands."""
-        if repr(value) not in self._constants:
-            self._constants[repr(value)] = place = self._new()
-            self._numbers[place] = value
-        return self._constants[repr(value)]
-
-    def _record_all(self, case: Case, varied: Sequence[str], wanted: Sequence[str]) -> dict[str, int]:
-        """Record what the wanted figures need, and where each stands. The cells are gone when it returns."""
-        cells, found = _read_moving(case, varied, wanted)
-        self._places = {id(cells[address]): place for address, place in self.inputs.items()}
-        figures = {address: self._place(found[address]) for address in wanted}
-        self._places.clear()  # holds for as long as the cells are there
-        self._done.clear()
-        return figures
-
-    def _place(self, wanted: Value) -> int:
-        """Where a value stands after a run; records all that it takes, without recursion since formulas are deep."""
-        stack, places = [wanted], self._places
-        while stack:
-            cell = stack[-1]
-            if type(cell) is not Cell or id(cell) in places:
-                stack.pop()
-                continue
-            missing = [a for a in cell.arguments if type(a) is Cell and id(a) not in places]
-            if missing:
-                stack += missing
-                continue
-            self._places[id(cell)] = self._record(cell)
-            stack.pop()
-        return self._standing(wanted)
-
-    def _standing(self, value: Any) -> int:
-        if type(value) is not Cell:
-            return self._constant(value)
-        place = self._places.get(id(value))
-        return self._constant(value.value) if place is None else place
-
-    def _record(self, cell: Cell) -> int | None:
-        """Record one operation; nothing where none of its arguments moves, and the place of an equal one where there is one."""
-        places = self._places
-        found = [places[id(a)] if type(a) is Cell else None for a in cell.arguments]
-        if found.count(None) == len(found):
-            return None
-        takes = tuple([self._standing(a) if place is None else place for place, a in zip(found, cell.arguments)])
-        name, behind = (RATES, _RATE[cell.operation]) if cell.operation in _RATE else (cell.operation, 0)
-        key = (name, takes)
-        gives = self._done.get(key)
-        if gives is None:
-            self._done[key] = gives = self._new(2 if name == RATES else 1)
-            self.steps.append((name, takes, gives))
-        return gives + behind
+def _needed(tape: Tape, wanted: Sequence[int]) -> tuple[list[Step], dict[int, int]]:
+    """The steps of a tape on which some places depend, in their order, with places numbered anew; and the new by the old ones."""
+    needed = bytearray(tape.count + 1)
+    for place in wanted:
+        needed[place] = True
+    found: list[Step] = []
+    for step in reversed(tape.steps):
+        name, takes, gives = step
+        if needed[gives] or (name == RATES and needed[gives + 1]):
+            found.append(step)
+            for place in takes:
+                needed[place] = True
+            needed[gives] = True
+            needed[gives + 1] |= name == RATES
+    of = {old: new for new, old in enumerate(place for place in range(tape.count) if needed[place])}
+    return [(name, tuple([of[place] for place in takes]), of[gives]) for name, takes, gives in reversed(found)], of
 
 
 def run_program(program: Program, given: Sequence[Value]) -> list[Value]:
