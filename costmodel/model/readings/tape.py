@@ -1,0 +1,120 @@
+"""The model read as a tape of operations: each value that a varied input moves knows its place, and no number is computed.
+
+What no varied input moves is a plain number all along, so that a tape is as short as what moves, and takes little more time than
+the numbers take. A value on a tape takes part in what a cell takes part in (`cells.py`); anything else is refused.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+
+from ...core import operations
+from .cells import NotAnOperation
+from .programs import RATES, Step
+
+_NUMBERS = (float, int, np.generic)
+_RATE = {"irr": 0, "irr_count": 1}  # rate of return and status are found together
+_ALLOWED = "allowed: numbers, + - * / **, comparison and costmodel.core.operations"
+
+
+class Tape:
+    """Operations in the order of the model, each once; `numbers` are the plain numbers that they take, by place."""
+
+    def __init__(self) -> None:
+        self.steps: list[Step] = []
+        self.numbers: dict[int, Any] = {}
+        self.count = 0  # of places
+        self._done: dict[tuple[str, tuple[int, ...]], Moved] = {}
+        self._constants: dict[Any, int] = {}
+
+    def new(self) -> Moved:
+        """A value of its own, as an input has."""
+        self.count += 1
+        return Moved(self.count - 1, self)
+
+    def place(self, value: Any) -> int:
+        """Where a value stands, moved or plain."""
+        if type(value) is Moved:
+            return value.place
+        if isinstance(value, np.generic):
+            value = value.item()
+        key = value if type(value) is float and value else repr(value)  # -0.0 is not 0.0
+        place = self._constants.get(key)
+        if place is None:
+            self._constants[key] = place = self.count
+            self.numbers[place] = value
+            self.count += 1
+        return place
+
+    def moved(self, name: str, takes: tuple[int, ...]) -> Moved:
+        """What an operation gives; an equal one has been done before."""
+        found = self._done.get((name, takes))
+        if found is None:
+            place = self.count
+            self._done[name, takes] = found = Moved(place, self)
+            self.steps.append((name, takes, place))
+            self.count = place + 1 + (name == RATES)
+        return found
+
+    def close(self) -> None:
+        """Forget what only more operations would need: these hold one another."""
+        self._done.clear()
+
+
+def _between(symbol: str) -> tuple[Callable, Callable]:
+    """An operator between a value on a tape and another value, and the same with it on the right."""
+
+    def forward(self: Moved, other: Any) -> Any:
+        """The operation with the value on the left; a row does it itself."""
+        if type(other) is Moved:
+            return self.tape.moved(symbol, (self.place, other.place))
+        return self.tape.moved(symbol, (self.place, self.tape.place(other))) if isinstance(other, _NUMBERS) else NotImplemented
+
+    def backward(self: Moved, other: Any) -> Any:
+        """The operation with the value on the right."""
+        return self.tape.moved(symbol, (self.tape.place(other), self.place)) if isinstance(other, _NUMBERS) else NotImplemented
+
+    return forward, backward
+
+
+class Moved:
+    """A value that a varied input moves, by its place on a tape."""
+
+    __slots__ = ("place", "tape")
+    __array_ufunc__ = None  # NumPy leaves its numbers beside it to it
+
+    def __init__(self, place: int, tape: Tape):
+        self.place, self.tape = place, tape
+
+    __add__, __radd__ = _between("+")
+    __sub__, __rsub__ = _between("-")
+    __mul__, __rmul__ = _between("*")
+    __truediv__, __rtruediv__ = _between("/")
+    __pow__, __rpow__ = _between("**")
+    __lt__, __gt__, __le__, __ge__ = (_between(symbol)[0] for symbol in ("<", ">", "<=", ">="))
+    __eq__, __ne__ = (_between(symbol)[0] for symbol in ("==", "!="))  # type: ignore[assignment]
+    __hash__ = object.__hash__
+
+    def __neg__(self) -> Moved:
+        return self.tape.moved("negative", (self.place,))
+
+    def _refuse(self, *_: Any) -> Any:
+        raise NotAnOperation(f"a value of a tape where Python wants a plain value, as in `if`, max() or float(); {_ALLOWED}")
+
+    __bool__ = __float__ = __int__ = __index__ = __round__ = __ceil__ = __floor__ = __trunc__ = __array__ = _refuse
+    __len__ = __iter__ = _refuse
+
+
+def perform(name: str, arguments: Sequence[Any]) -> Moved:
+    """An operation of the closed list on values of which some are on a tape."""
+    tape = next(value.tape for value in arguments if type(value) is Moved)
+    takes = tuple([value.place if type(value) is Moved else tape.place(value) for value in arguments])
+    if name not in _RATE:
+        return tape.moved(name, takes)
+    return Moved(tape.moved(RATES, takes).place + _RATE[name], tape)
+
+
+operations.PERFORMERS[Moved] = perform
