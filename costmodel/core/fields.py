@@ -225,7 +225,7 @@ def _walk_below(value: Any, path: str, wanted: tuple[type, str], found: list[tup
         for key, below in value.items():
             _walk_below(below, f"{path}.{key}", wanted, found)
         return
-    own, others = _parts(type(value), wanted[0])
+    own, others = _parts(type(value), wanted[0])  # type: ignore[arg-type]  # see `declared`
     for name, declaration in own:
         unit = unit_of(value, declaration.unit, wanted[1])
         for address, leaf in _leaves(getattr(value, name), f"{path}.{name}"):

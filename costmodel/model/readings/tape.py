@@ -9,13 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-import numpy as np
-
 from ...core import operations
 from .cells import NotAnOperation
 from .programs import RATES, Step
 
-_NUMBERS = (float, int, np.generic)
+_PLAIN = (float, int, bool)
 _RATE = {"irr": 0, "irr_count": 1}  # rate of return and status are found together
 _ALLOWED = "allowed: numbers, + - * / **, comparison and costmodel.core.operations"
 
@@ -39,8 +37,7 @@ class Tape:
         """Where a value stands, moved or plain."""
         if type(value) is Moved:
             return value.place
-        if isinstance(value, np.generic):
-            value = value.item()
+        value = value if type(value) in _PLAIN else value.item()  # a number of NumPy as Python has it
         key = value if type(value) is float and value else repr(value)  # -0.0 is not 0.0
         place = self._constants.get(key)
         if place is None:
@@ -71,11 +68,11 @@ def _between(symbol: str) -> tuple[Callable, Callable]:
         """The operation with the value on the left; a row does it itself."""
         if type(other) is Moved:
             return self.tape.moved(symbol, (self.place, other.place))
-        return self.tape.moved(symbol, (self.place, self.tape.place(other))) if isinstance(other, _NUMBERS) else NotImplemented
+        return self.tape.moved(symbol, (self.place, self.tape.place(other))) if isinstance(other, _PLAIN) else NotImplemented
 
     def backward(self: Moved, other: Any) -> Any:
         """The operation with the value on the right."""
-        return self.tape.moved(symbol, (self.tape.place(other), self.place)) if isinstance(other, _NUMBERS) else NotImplemented
+        return self.tape.moved(symbol, (self.tape.place(other), self.place)) if isinstance(other, _PLAIN) else NotImplemented
 
     return forward, backward
 
