@@ -24,6 +24,8 @@ from costmodel.studies.negotiation.concessions import step_of
 from costmodel.studies.negotiation.guarantee_set import (
     DRAWS,
     Promise,
+    better_for_both,
+    charge_from_which_better,
     levels_of,
     payments,
     promise_sets,
@@ -54,6 +56,7 @@ from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPF
 from costmodel.studies.negotiation.supplied_odds import odds_of_supply
 from costmodel.studies.negotiation.transfer_delay import ALL, FEES, PRODUCTION, WORK, delayed_inputs, delays
 from costmodel.studies.negotiation.transfer_oddities import _odd_dates, _odd_work, odd_transfer
+from costmodel.studies.negotiation.transfer_spread import gate_draws
 from costmodel.studies.negotiation.zone import _crossing, _ends, zone_of
 from costmodel.studies.risk import run_risk
 
@@ -181,6 +184,24 @@ def test_each_promise_spreads_as_its_row_says_and_by_itself(promised, rows):
     assert all((one.results != two.results).any() for one, two in zip(rows, other))
 
 
+def test_twice_the_spread_is_twice_as_far_from_the_mean_in_each_draw(promised, rows):
+    """Also of a date, beyond the draws of its gate and the time after it."""
+    wide = {}
+    for table in ("guarantees", "performance_guarantees"):
+        for name, row in getattr(promised, table).items():
+            fields = ("transfer_spread", "module_spread", "measurement") if table == "guarantees" else (
+                "transfer_spread", "day_spread", "measurement")  # fmt: skip
+            wide |= {f"{table}.{name}.{field}": 2 * getattr(row, field) for field in fields}
+    wide |= {"guarantees.power.coverage": 0.25, "acceptance_dates.acceptance.spread": 3 * MONTH}
+    deal = evaluate(promised).deal
+    twice = promises(replaced(promised, wide), draws=4_000, seed=3)[1]
+    gate = gate_draws(promised, "passed", 4_000, 3) + promised.acceptance_dates["acceptance"].expected
+    means = [deal.guarantees["power"].measured_power, *(each.tested for each in deal.performance_guarantees.values()), gate]
+    for one, other, mean in zip(rows, twice, means, strict=True):
+        assert other.results - mean == pytest.approx(2 * (one.results - mean), rel=1e-6, abs=1e-9), one.address
+    assert (rows[-1].results - gate).std() == pytest.approx(1.5 * MONTH, rel=0.05)
+
+
 def test_what_is_drawn_is_named(promised):
     assert promises(promised, draws=2)[0] == ("tools.saw.price",)
     assert promises(dataclasses.replace(promised, ranges={}), draws=2)[0] == ()
@@ -244,6 +265,15 @@ def test_a_set_of_promises_counted_draw_by_draw(sets):
     assert 0 < found.present.cap_probability < 1
 
 
+def test_a_set_is_better_where_both_have_more_together_and_from_which_charge_on(sets):
+    _, found = sets
+    none = dataclasses.replace(found.present, licensor=5.0, licensee=-5.0)
+    some, less = dataclasses.replace(none, licensor=6.0), dataclasses.replace(none, licensor=2.0, deviation=none.deviation - 12.0)
+    changed = dataclasses.replace(found, signable=none, others=(some, less))
+    assert better_for_both(changed) == [some]
+    assert [charge_from_which_better(changed, each) for each in (some, less, none)] == [0.0, pytest.approx(3 / 12), None]
+
+
 def test_levels_are_eased_and_hardened_by_a_point_or_a_week(sets):
     _, found = sets
     easier, harder = ([each.level for each in one.promises] for one in found.others)
@@ -282,6 +312,8 @@ def test_the_signable_set_over_other_draws_and_what_each_is_alone(sets):
 def test_damages_are_worth_what_the_model_makes_of_more_of_them(promised, rows):
     """What both sides lose and gain by damages of a row that are a thousandth higher, over what these damages are more."""
     before = evaluate(promised).deal
+    unpaid = replaced(promised, {"guarantees.power.cap": 0.0, "guarantees.power.rejection": 0.0})
+    assert worth_of_damages(unpaid, rows[:1]) == [(0.0, 0.0)]
     for each, (ours, theirs) in zip(rows, worth_of_damages(promised, rows), strict=True):
         table, _, name = each.address.partition(".")
         row = getattr(promised, table)[name]
