@@ -186,12 +186,11 @@ def test_each_promise_spreads_as_its_row_says_and_by_itself(promised, rows):
 
 def test_twice_the_spread_is_twice_as_far_from_the_mean_in_each_draw(promised, rows):
     """Also of a date, beyond the draws of its gate and the time after it."""
-    wide = {}
-    for table in ("guarantees", "performance_guarantees"):
-        for name, row in getattr(promised, table).items():
-            fields = ("transfer_spread", "module_spread", "measurement") if table == "guarantees" else (
-                "transfer_spread", "day_spread", "measurement")  # fmt: skip
-            wide |= {f"{table}.{name}.{field}": 2 * getattr(row, field) for field in fields}
+    wide = {
+        f"{kind}.{name}.{field}": 2 * getattr(row, field)
+        for kind, apart in (("guarantees", "module_spread"), ("performance_guarantees", "day_spread"))
+        for name, row in getattr(promised, kind).items() for field in ("transfer_spread", apart, "measurement")
+    }  # fmt: skip
     wide |= {"guarantees.power.coverage": 0.25, "acceptance_dates.acceptance.spread": 3 * MONTH}
     deal = evaluate(promised).deal
     twice = promises(replaced(promised, wide), draws=4_000, seed=3)[1]

@@ -9,6 +9,7 @@ import pytest
 
 from costmodel.case.changes import with_values
 from costmodel.core.fields import YEAR
+from costmodel.documents import case_blocks
 from costmodel.model.evaluate import evaluate
 from costmodel.present import verification_report
 from costmodel.studies.verification import of_a_case, published, whole_cases
@@ -118,6 +119,18 @@ def test_what_does_not_add_up_is_found():
     fewer = {key: part for key, part in results.ledger.by_category.items() if part is not first}
     wrong = [x.what for x in of_a_case.agreements(case, spoiled(results, "ledger", by_category=fewer)) if not x.agrees]
     assert wrong == ["cost of the year as a sum over categories"]
+
+
+def test_the_report_says_how_many_checks_of_its_case_agree():
+    case = planned()
+    results = evaluate(case)
+    count = len(of_a_case.agreements(case, results))
+    rest = "`costmodel verify` lists each with its source."
+    assert case_blocks.blocks_of(case)["checked"]() == f"{count} of {count} checks of this case agree. {rest}"
+    first = next(iter(results.ledger.by_category))
+    fewer = {key: part for key, part in results.ledger.by_category.items() if key != first}
+    said = case_blocks._checked(case, spoiled(results, "ledger", by_category=fewer))
+    assert said == f"{count - 1} of {count} checks of this case agree; one does not. {rest}"
 
 
 def test_the_command_tells_agreement_by_subject_and_ends_with_1_where_there_is_none(monkeypatch):

@@ -47,7 +47,7 @@ SECTIONS = {  # headings of the report, and the blocks below each
     "What the cost depends on": "elasticity elasticity_table",
     "Inputs, each with its kind and source": "inputs",
     "Cautions": "cautions",
-    "Conventions": "conventions origin",
+    "Conventions": "conventions checked origin",
 }
 
 CAPTIONS = {  # what stands below each chart, with the number of the figure; else the heading of its section

@@ -42,6 +42,7 @@ from ..present import (
     texts,
     transfer_charts,
     transfer_report,
+    verification_report,
     warranty_report,
     zone_report,
 )
@@ -118,7 +119,7 @@ def blocks_of(
         **_earned(case, results),
         **_transfer(case, results),
         **_uncertain(case, figures, draws, seed),
-        **_grounds(case, made_on),
+        **_grounds(case, results, made_on),
     }
 
 
@@ -480,7 +481,15 @@ def _uncertain(case: Case, figures: Sequence[str], draws: int, seed: int) -> Blo
     }
 
 
-def _grounds(case: Case, made_on: str) -> Blocks:
+def _checked(case: Case, results: Results) -> str:
+    """How many identities of the case hold, and how its plan agrees with another library."""
+    from ..studies.verification import of_a_case  # late: no other block needs that library
+
+    said = verification_report.summary(of_a_case.agreements(case, results), "of this case")
+    return f"{said} `costmodel verify` lists each with its source."
+
+
+def _grounds(case: Case, results: Results, made_on: str) -> Blocks:
     curve, elasticity = cache(lambda: sizes(case)), cache(lambda: elasticities(case))
     origin = f"Case “{case.name}”, fingerprint {fingerprint(case)}. Made on {made_on} with costmodel {__version__}."
     return {
@@ -492,5 +501,6 @@ def _grounds(case: Case, made_on: str) -> Blocks:
         "inputs": lambda: {"kind": "tables", "tables": [table.as_block() for table in inputs_report.input_tables(case)]},
         "cautions": lambda: texts.CAUTIONS,
         "conventions": lambda: texts.CONVENTIONS,
+        "checked": lambda: _checked(case, results),
         "origin": lambda: _text(origin, "origin"),
     }
