@@ -36,9 +36,9 @@ from costmodel.studies.negotiation.guarantee_set import (
 from costmodel.studies.negotiation.laboratory_odds import odd_laboratory
 from costmodel.studies.negotiation.likely_terms import likely_terms
 from costmodel.studies.negotiation.limits import buy_out_price, minimum_range
+from costmodel.studies.negotiation.outline import ROOM, _reach, _zeros, quick_outline
 from costmodel.studies.negotiation.outline import _crossing as fee_at
-from costmodel.studies.negotiation.outline import quick_outline
-from costmodel.studies.negotiation.payment_split import payment_split
+from costmodel.studies.negotiation.payment_split import _Split, payment_split
 from costmodel.studies.negotiation.power_guarantees import _reserve, guaranteed
 from costmodel.studies.negotiation.price_paths import price_paths
 from costmodel.studies.negotiation.probabilities import (
@@ -57,7 +57,7 @@ from costmodel.studies.negotiation.supplied_odds import odds_of_supply
 from costmodel.studies.negotiation.transfer_delay import ALL, FEES, PRODUCTION, WORK, delayed_inputs, delays
 from costmodel.studies.negotiation.transfer_oddities import _odd_dates, _odd_work, odd_transfer
 from costmodel.studies.negotiation.transfer_spread import gate_draws
-from costmodel.studies.negotiation.zone import _crossing, _ends, zone_of
+from costmodel.studies.negotiation.zone import _crossing, _ends, _most_upfront, zone_of
 from costmodel.studies.risk import run_risk
 
 from .cases import table, tiny
@@ -443,10 +443,50 @@ def test_a_split_whose_costs_bend_is_scaled_until_the_licensee_gains_the_same():
     assert x * scale < 0.75  # the royalty is below its cap
     assert [found.factors["licence"], found.factors["services"]] == [near(x * scale, 1e-6), near(y * scale, 1e-6)]
     assert found.licensee == pytest.approx(0.0, abs=1e-5)
+    rows = {row.kind: row for row in found.rows}
+    then = x * scale * (50_000 + 0.04 * sum(SALES)), y * scale * 30_000
+    paid_now = paid, 30_000
+    for kind, number in (("licence", 0), ("services", 1)):
+        assert rows[kind].paid == (near(paid_now[number]), near(then[number], 1e-6))
+        assert rows[kind].share == (near(paid_now[number] / sum(paid_now)), near(then[number] / sum(then), 1e-6))
+    assert rows["licence"].net == (near(0.72 * (50_000 + 0.03 * now(SALES, OWN))),
+                                   near(0.72 * x * scale * (50_000 + 0.04 * now(SALES, OWN)), 1e-6))  # fmt: skip
+    assert "dividends" not in rows
+
+
+RELIEFS = [  # relief, own tax, withheld from licence and from services, share of the inventors, most of services
+    ("exempt", 0.3, 0.1, 0.05, 0.2, "0-40"), ("exempt", 0.3, 0.0, 0.3, 0.0, "10-60"), ("none", 0.3, 0.1, 0.05, 0.2, "0-40"),
+    ("none", 0.35, 0.0, 0.25, 0.1, "5-50"), ("credit", 0.12, 0.3, 0.0, 0.2, "0-60"), ("credit", 0.2, 0.02, 0.3, 0.0, "0-60"),
+    ("credit", 0.25, 0.3, 0.2, 0.3, "0-50"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("relief", "rate", "know_how", "work", "inventors", "bounds"), RELIEFS)
+def test_no_other_split_within_the_bounds_leaves_the_licensor_more(relief, rate, know_how, work, inventors, bounds):
+    """A thousand splits that cost the licensee the same, as money costs it what is paid, by the model: the best is that found."""
+    inputs = split_inputs("0-100", bounds).other_yaml("deal.yaml", "tax_relief: exempt", f"tax_relief: {relief}")
+    case = replaced(inputs.load(), {
+        "licensor.tax_rate": rate, "payment_kinds.licence.withholding": know_how, "payment_kinds.services.withholding": work,
+        "payment_kinds.licence.inventors_share": inventors,
+    })  # fmt: skip
+    found, split = payment_split(case), _Split(case)
+    paid = np.array([50_000 + 0.04 * sum(SALES), 30_000.0])
+    cost = np.array([50_000 + 0.04 * now(SALES, THEIRS), now([0.0] + [7_500.0] * 4, THEIRS)])
+    least, most = (float(each) / 100 for each in bounds.split("-"))
+    shares = np.linspace(least, most, 1_001)
+    factors = np.array([1 - shares, shares]) / paid[:, None]
+    factors *= cost.sum() / (factors * cost[:, None]).sum(axis=0)
+    gains = split.at({"licence": factors[0], "services": factors[1]})
+    assert gains[LICENSEE] == pytest.approx(np.full(1_001, float(split.now[LICENSEE])), abs=1e-4)
+    best = int(np.argmax(gains[LICENSOR]))
+    assert found.licensor[1] >= gains[LICENSOR][best] - 1e-3
+    assert found.licensor[1] == pytest.approx(float(gains[LICENSOR][best]), abs=20.0)  # between two of the thousand at most
+    assert least - 1e-9 <= next(row.share[1] for row in found.rows if row.kind == "services") <= most + 1e-9
 
 
 def test_a_kind_that_nothing_is_paid_for_cannot_have_its_least_share():
-    assert payment_split(split_inputs("0-100", "30-100", price="0").load()).rows == ()
+    none = payment_split(split_inputs("0-100", "30-100", price="0").load())
+    assert (none.rows, none.licensee, none.factors, none.licensor[0] == none.licensor[1]) == ((), 0.0, {}, True)
     assert payment_split(split_inputs("0-100", "0-100", price="0").load()).factors == {"licence": near(1.0)}
 
 
@@ -487,6 +527,70 @@ def test_lines_of_a_zone_jump_where_their_gains_do():
     assert straight.better[2] == near(1e6)
 
 
+def plane(needs=1e6, bears=5e6, per_royalty=1e8, own=0.0):
+    """The licensor needs a fee, the licensee bears one less what a royalty costs it."""
+    return lambda fee, royalty: Gains(fee + own * royalty - needs, bears - fee - per_royalty * royalty)
+
+
+def test_how_far_royalties_of_a_zone_are_looked_at():
+    """15 % beyond its last corner; where no royalty is too much for the licensee, beyond the cap; never beyond all of the sales."""
+    assert zone_of(plane(), (2e6, 0.01), 0.3).royalty[-1] == near(1.15 * 0.05)  # 5 % leave the licensee nothing
+    assert zone_of(plane(own=5e7), (2e6, 0.01), 0.3).royalty[-1] == near(1.15 * 0.05)
+    assert zone_of(plane(own=5e7), (2e6, 0.08), 0.3).royalty[-1] == near(1.15 * 0.08)  # the offer is farther out
+    given = ((0.01, 0.3), (0.01, 0.95), (0.0, 0.002))
+    free = [zone_of(plane(per_royalty=0.0), (2e6, offered), cap).royalty[-1] for offered, cap in given]
+    assert free == [near(1.15 * 0.3), 1.0, near(0.0115)]  # at least to a bit above 1 %
+    found = zone_of(plane(), (2e6, 0.0131), 0.3)
+    assert 0.0131 in found.royalty
+    assert found.royalty[[0, 1]].tolist() == [0.0, near(0.0575 / 40)]
+    assert len(found.royalty) == 41 + 2  # with the offer, and just inside the one corner of a royalty
+
+
+def test_corners_and_lines_of_a_straight_zone():
+    """Floor 1 million less 50 million times the royalty, so 2 % without a fee; ceiling 5 less 100 million times it, so 5 %."""
+    found = zone_of(plane(own=5e7), (2e6, 0.01), 0.3)
+    assert {name: (near(fee), near(royalty)) for name, (fee, royalty) in found.corners.items()} == {
+        "floor_fee": (1e6, 0.0), "ceiling_fee": (5e6, 0.0), "floor_royalty": (0.0, 0.02), "ceiling_royalty": (0.0, 0.05)
+    }  # fmt: skip
+    assert (found.no_royalty, found.no_fee) == (((near(1e6), near(5e6)),), ((near(0.02), near(0.05)),))
+    r = found.royalty
+    inside = r < 0.05
+    assert found.floor.upfront == pytest.approx(np.maximum(0.0, 1e6 - 5e7 * r), abs=1e-3)
+    assert found.ceiling.upfront[inside] == pytest.approx(5e6 - 1e8 * r[inside], abs=1e-3)
+    # a part s: (1 - s) (f + 5e7 r - 1e6) = s (5e6 - f - 1e8 r), so f = 1e6 - 5e7 r + s (4e6 - 5e7 r)
+    for share, trace in found.shares.items():
+        line = 1e6 - 5e7 * r + share * (4e6 - 5e7 * r)
+        there = line >= 1.0
+        assert trace.upfront[there] == pytest.approx(line[there], abs=1e-3)
+        assert np.abs(trace.residual[there]).max() < 1e-6
+        assert np.isnan(trace.upfront[line < -1.0]).all()
+    same = r <= 0.03 - 1e-9  # as good as the offer for the licensee, which has 2 million: f = 3e6 - 1e8 r
+    assert found.as_good.upfront[same] == pytest.approx(3e6 - 1e8 * r[same], abs=1e-3)
+    assert found.licensor_there[same] == pytest.approx(2e6 - 5e7 * r[same], abs=1e-3)
+    assert (found.offer, found.offer_gains.licensor, found.offer_gains.licensee) == ((2e6, 0.01), near(1.5e6), near(2e6))
+    assert (found.most_fee, found.empty, found.several, found.jumps) == (near(5e6), False, None, {})
+    assert found.better == (0.0, near(3e6), near(5e5))  # a point of royalty against a million of fee
+    assert found.offer_is_inside
+
+
+def test_an_offer_at_the_very_edge_is_inside_and_a_zone_that_none_suits_is_empty():
+    edge = [zone_of(plane(), (fee, 0.01), 0.3).offer_is_inside for fee in (1e6, 4e6, 999_999.0, 4_000_001.0)]
+    assert edge == [True, True, False, False]
+    none = zone_of(plane(needs=6e6), (2e6, 0.01), 0.3)
+    assert none.empty
+    assert math.isnan(none.most_fee)
+    assert [np.isnan(each).all() for each in none.bands[0]] == [True, True]
+
+
+def test_a_fee_that_is_too_much_for_one_and_enough_for_the_other():
+    """From the offer on twice as much again and again, and twice that: 2, 4 and 8 million, so 16."""
+    assert _most_upfront(plane(), 2e6) == near(16e6)
+    assert _most_upfront(plane(needs=1e7), 2e6) == near(32e6)  # 8 million are not enough for the licensor
+    assert _most_upfront(plane(needs=-9e6), 2e6) == near(16e6)
+    assert _most_upfront(plane(), 0.0) == near(2.0 * 2**23)  # from 1 on: 2^23 is more than 5 million
+    assert _most_upfront(lambda fee, royalty: Gains(fee, 1.0 + 0.0 * fee), 1.0) == near(2.0**60)  # never: as far as it looks
+
+
 def test_the_first_or_last_change_and_the_ends_of_royalties():
     one, two = (Some(nearest=k, residual=k / 10, jump=k > 1) for k in (1.0, 2.0))
     rows = [Some(changes=(one, two)), Some(changes=())]
@@ -497,6 +601,12 @@ def test_the_first_or_last_change_and_the_ends_of_royalties():
     assert math.isnan(first.residual[1])
     assert _ends(np.array([])) is None
     assert _ends(np.array([0.01, 0.02, 0.04])) == (0.01, 0.04)
+
+
+def test_zeros_of_small_lines_and_marks_that_are_just_enough():
+    assert _zeros(np.array([0.5, 0.25, -0.25]), np.array([0.0, 1.0, 2.0])).tolist() == [1.5]
+    assert _reach(np.array([0.9, ROOM, 2.0]), np.ones(3, bool), 1.0, math.inf) == ROOM
+    assert _reach(np.array([0.9, ROOM, 2.0]), np.zeros(3, bool), 0.1, 1.0) == ROOM
 
 
 # the laboratory
@@ -670,19 +780,33 @@ def test_the_least_fee_with_the_floor_by_place():
     there, found = at_the_floor(lambda fee: Gains(fee * np.array([1.0, 0.0]) - 4.0, 30.0 - fee), (2,), 1.0)
     assert there.tolist() == [True, False]
     assert found.licensee.tolist() == pytest.approx([26.0, 30.0])
+    # of a scale of a million, what is left by a thousandth is nothing
+    there, _ = at_the_floor(lambda fee: Gains(np.minimum(fee - 10.0, -5e-4), 30.0 - fee), (1,), 1e6)
+    assert there.tolist() == [True]
+    there, _ = at_the_floor(lambda fee: Gains(np.minimum(fee - 10.0, -5e-3), 30.0 - fee), (1,), 1e6)
+    assert there.tolist() == [False]
 
 
 # pictures that follow sliders
 
 
 class Large(Straight):
-    """In money: the licensor needs 1 million, the licensee bears 5 million less 100 million times the royalty."""
+    """In money: the licensor needs 1 million, the licensee bears 5 million less 100 million times the royalty.
+
+    Both gains are twice as steep more than a million below nothing, and half as steep again more than a million above it.
+    """
 
     present = {UPFRONT: 2e6, ROYALTY: 0.01}
 
+    def __init__(self, scale=1.0, own=5e7):
+        self.scale, self.own = scale, own
+
+    def bent(self, gain):
+        return self.scale * (gain + np.minimum(gain + 1e6, 0.0) + 0.5 * np.maximum(gain - 1e6, 0.0))
+
     def gains(self, values):
         fee, royalty = (np.asarray({**self.present, **values}[address]) for address in (UPFRONT, ROYALTY))
-        return Gains(fee + 5e7 * royalty - 1e6, 5e6 - fee - 1e8 * royalty)
+        return Gains(self.bent(fee + self.own * royalty - 1e6), self.bent(5e6 - fee - 1e8 * royalty))
 
 
 def test_a_quick_outline_by_hand():
@@ -697,13 +821,21 @@ def test_a_quick_outline_by_hand():
     assert drawn.floor == pytest.approx(np.maximum(0.0, 1e6 - 5e7 * royalty), abs=1e-3)
     assert drawn.ceiling[inside] == pytest.approx(5e6 - 1e8 * royalty[inside], abs=1e-3)
     # fee + 5e7 r - 1e6 = 5e6 - fee - 1e8 r: 3 million less 75 million times the royalty, from 4 % on below nothing
-    assert drawn.alike[royalty < 0.04] == pytest.approx(3e6 - 7.5e7 * royalty[royalty < 0.04], abs=1e-3)
+    clear = royalty < 0.035
+    assert drawn.alike[clear] == pytest.approx(3e6 - 7.5e7 * royalty[clear], abs=1e-3)
     assert np.isnan(drawn.alike[royalty > 0.0401]).all()
     assert np.isnan(drawn.ceiling[royalty > 0.0501]).all()
     (band,) = drawn.bands
     assert drawn.open.tolist() == (royalty < 0.05 + 1e-9).tolist()
     assert band[0][drawn.open] == pytest.approx(drawn.floor[drawn.open])
     assert band[1][drawn.open] == pytest.approx(drawn.ceiling[drawn.open])
+    assert np.isnan(np.array(band)[:, ~drawn.open]).all()
+    small = quick_outline(case, Large(1e-9), sides.present)  # in another unit of money
+    assert (small.top, small.royalty[-1]) == (drawn.top, royalty[-1])
+    assert small.floor == pytest.approx(drawn.floor, abs=1e-2)
+    # royalties that leave the licensor nothing: both lines meet at 4 % and a fee of a million, the last mix that suits both
+    met = quick_outline(case, Large(own=0.0), sides.present)
+    assert float(met.royalty[met.open][-1]) == near(0.04, 1e-8)
     again = quick_outline(case, sides, sides.present, drawn)
     assert (again.top, again.royalty.tolist()) == (drawn.top, royalty.tolist())
     far = {UPFRONT: 7e6, ROYALTY: 0.07}  # an offer beyond both: 7.7 million and 7.7 %
@@ -712,11 +844,12 @@ def test_a_quick_outline_by_hand():
 
 
 def test_where_something_passes_nothing_along_the_fee():
-    """At four fees: rising from below, above from the start, never, and down again, of which the first or the last counts."""
-    fees = np.array([0.0, 1.0, 2.0, 3.0])
-    rising = np.array([[-3.0, 1.0, -9.0, -1.0], [-1.0, 2.0, -6.0, 1.0], [1.0, 3.0, -3.0, -1.0], [3.0, 4.0, -2.0, 3.0]])
-    assert fee_at(rising, fees) == pytest.approx([1.5, -1.0, 5.0, 0.5])  # straight on beyond the fees
-    assert fee_at(rising, fees, last=True) == pytest.approx([1.5, -1.0, 5.0, 2.25])
+    """At five fees: rising from below, above from the start, never, and down again, of which the first or the last counts."""
+    fees = np.array([0.0, 1.0, 2.0, 3.0, 4.0])
+    rows = ([-3.0, -1.0, 1.0, 9.0, 50.0], [1.0, 2.0, 4.0, 8.0, 99.0], [-19.0, -9.0, -6.0, -3.0, -2.0], [-1.0, 1.0, -1.0, 3.0, 40.0])
+    rising = np.array(rows).T
+    assert fee_at(rising, fees) == pytest.approx([1.5, -1.0, 6.0, 0.5])  # straight on beyond the fees
+    assert fee_at(rising, fees, last=True) == pytest.approx([1.5, -1.0, 6.0, 2.25])
     assert np.isnan(fee_at(np.array([[1.0], [1.0]]), fees[:2])).all()  # of which nothing arrives
 
 

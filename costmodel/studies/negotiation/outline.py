@@ -121,7 +121,7 @@ def _crossing(rising: np.ndarray, upfront: np.ndarray, last: bool = False) -> np
     below = rising < 0
     count = len(upfront)
     above = count - np.argmax(below[::-1], axis=0) if last else np.argmax(~below, axis=0)
-    above = np.where(below.all(axis=0), count - 1, np.where(below.any(axis=0), above, 0))
+    above = np.where(below.all(axis=0), count - 1, np.where(below.any(axis=0), above, 1))
     above, columns = np.clip(above, 1, count - 1), np.arange(rising.shape[1])
     low, high = rising[above - 1, columns], rising[above, columns]
     with np.errstate(divide="ignore", invalid="ignore"):  # a fee of which nothing arrives
