@@ -20,7 +20,7 @@ from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.studies.axes import declared
 from costmodel.studies.negotiation import transfer_oddities
-from costmodel.studies.negotiation.concessions import step_of
+from costmodel.studies.negotiation.concessions import concessions, exchange, step_of
 from costmodel.studies.negotiation.guarantee_set import (
     DRAWS,
     Promise,
@@ -737,6 +737,30 @@ def test_a_unit_of_each_kind_of_term(promised):
     }  # fmt: skip
     for address, (step, words) in units.items():
         assert step_of(promised, address) == (near(step), words), address
+
+
+def test_what_a_unit_of_each_term_is_worth_by_hand():
+    """Of a fee 72 % are left; of a point of royalty 1 % of the sales, at each side's rate; 95 % of what is paid for work."""
+    case = plain(licence__net_sales=1.0)
+    rows = concessions(case)
+    by = {each.address: each for each in rows}
+    point = [0.01 * x for x in SALES]
+    spread = [0.0] + [25_000.0] * 4  # of 100,000 for work, over a year
+    wanted = {
+        UPFRONT: (0.72 * 100_000, -100_000.0, 100_000.0, "100,000 EUR"),
+        ROYALTY: (0.72 * now(point, OWN), -now(point, THEIRS), 0.01, "1 point"),
+        "deliveries.work.price": (0.95 * now(spread, OWN), -now(spread, THEIRS), 100_000.0, "100,000 EUR"),
+        "licence.royalty_per_watt": (0.72 * now(SALES, OWN) / 3_000, -now(SALES, THEIRS) / 3_000, 0.001, "0.001 EUR/W"),
+    }  # fmt: skip
+    for address, (own, other, step, words) in wanted.items():
+        each = by[address]
+        assert (each.licensor, each.licensee) == (pytest.approx(own, abs=1e-4), pytest.approx(other, abs=1e-4)), address
+        assert (each.step, each.words, each.taken, each.jumps) == (near(step), words, near(-own / other), ()), address
+    assert not {"licence.net_sales", "licence.royalty_cap"} & by.keys()  # they are all of it already
+    assert by["licence.exclusive_time"].licensor == by["licence.exclusive_time"].licensee == 0.0
+    assert [abs(each.licensor) for each in rows] == sorted((abs(each.licensor) for each in rows), reverse=True)
+    own, other = exchange(rows, ROYALTY, UPFRONT)
+    assert (own, other) == (near(72_000 / wanted[ROYALTY][0], 1e-6), near(-100_000 / wanted[ROYALTY][1], 1e-6))
 
 
 class Straight:

@@ -184,6 +184,8 @@ def test_who_gains_by_a_service_over_the_draws():
     assert (got.draws, got.seed, got.services[0].licensee.share) == (1_000, 0, 0.0)
     assert got.services[0].both.share == pytest.approx(0.3, abs=4 * (0.3 * 0.7 / 1_000) ** 0.5)
     assert got.services[0].both.draws == 1_000
+    sure = effect(PRICE, "multiplies", 1.0)
+    assert found(case, row, sure, draws=100, licensor__damages=400_000.0).draws == 100  # one of two may fail
     certain = found(case, dataclasses.replace(row, probability=1.0), draws=1_000, licensor__damages=400_000.0)
     assert (certain.draws, certain.services[0].both) == (0, None)  # there is nothing to draw
     impossible = found(case, dataclasses.replace(row, probability=0.0), draws=1_000, licensor__damages=400_000.0)
