@@ -56,7 +56,7 @@ from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPF
 from costmodel.studies.negotiation.supplied_odds import odds_of_supply
 from costmodel.studies.negotiation.transfer_delay import ALL, FEES, PRODUCTION, WORK, delayed_inputs, delays
 from costmodel.studies.negotiation.transfer_oddities import _odd_dates, _odd_work, odd_transfer
-from costmodel.studies.negotiation.transfer_spread import gate_draws
+from costmodel.studies.negotiation.transfer_spread import drawn_durations, gate_draws, transfer_spread
 from costmodel.studies.negotiation.zone import _crossing, _ends, _most_upfront, zone_of
 from costmodel.studies.risk import run_risk
 
@@ -712,6 +712,32 @@ def test_a_delay_by_parts_is_what_single_evaluations_say():
             gains = found.moves[name]
             assert gains.licensor[k] == pytest.approx(float(after.licensor.gain - before.licensor.gain), abs=1e-4)
             assert gains.licensee[k] == pytest.approx(float(after.licensee.gain - before.licensee.gain), abs=1e-4)
+
+
+def test_the_spread_of_a_finish_counted_over_few_draws():
+    """Mean, deviation of a sample, how often each task has no float, and a gate by its date: draw by draw from the durations."""
+    case = transferred()
+    found, rows = transfer_spread(case, 4, 7, "beta"), case.transfer_tasks
+    drawn = drawn_durations(rows, 4, 7, "beta")
+    ends, critical = [], {"tools": 0, "hall": 0, "papers": 0, "test": 0}
+    for k in range(4):
+        of = {name: float(drawn[name][k]) for name in rows}
+        by_tools, by_hall = of["drawings"] + of["tools"], of["hall"]
+        line = max(by_tools, by_hall) + of["runs"] + of["test"]
+        papers = of["drawings"] + of["papers"]
+        ends.append(max(line, papers))
+        critical["papers"] += papers > line
+        critical["test"] += line > papers
+        critical["tools"] += line > papers and by_tools > by_hall
+        critical["hall"] += line > papers and by_hall > by_tools
+    mean = sum(ends) / 4
+    assert found.mean == near(mean)
+    assert found.deviation == near((sum((end - mean) ** 2 for end in ends) / 3) ** 0.5)
+    assert {name: found.criticality[name] for name in critical} == {name: count / 4 for name, count in critical.items()}
+    assert found.gates["passed"].in_time == sum(end <= 9 * MONTH for end in ends) / 4
+    assert (found.draws, found.seed, found.shape) == (4, 7, "beta")
+    assert transfer_spread(case, 1, 7).deviation == 0.0
+    assert gate_draws(case, "passed", 4, 7, "beta") == pytest.approx(ends)
 
 
 def test_times_that_a_delay_moves_of_a_case_with_all_of_them(promised):
