@@ -584,6 +584,10 @@ def test_corners_and_nothing_to_split():
     assert (found.upfront, found.fee_bound) == (0.0, "least")
     assert found.royalty == pytest.approx(5.0, abs=1e-5)
     assert nash_point(lambda fee, royalty: Gains(fee - 2.0, 1.0 - fee - royalty), 5.0, (0.0, 1.0), 0.5) is None
+    # what costs the licensee nothing goes to its most, whatever that is
+    for most in (0.7, 1.0 / 3.0, 2.3e6 / 7.0):
+        found = nash_point(lambda fee, royalty: Gains(fee + royalty, 3.0 + 0.0 * fee), most, (0.0, 0.13), 0.5)
+        assert (found.upfront, found.royalty, found.fee_bound, found.royalty_bound) == (most, 0.13, "most", "most")
     assert equal_split(lambda fee, royalty: Gains(fee - 2.0, 1.0 - fee), 5.0, 0.0) is None  # at 1.5 both lose a half
 
 

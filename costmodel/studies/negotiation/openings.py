@@ -73,7 +73,8 @@ class _Gaps:
     def _left_at_the_floor(self, values: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """What the licensee gains where a fee leaves the licensor just its floor."""
         scale = max(1.0, float(self.sides.present[UPFRONT]))
-        there, found = at_the_floor(lambda upfront: self.sides.gains({**values, UPFRONT: upfront}), (count,), scale)
+        along = self.sides.settled(values, (UPFRONT,))
+        there, found = at_the_floor(lambda upfront: along.gains({UPFRONT: upfront}), (count,), scale)
         return np.where(there, found.licensee, -np.inf)
 
 
