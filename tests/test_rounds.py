@@ -11,6 +11,7 @@ from costmodel.model.checking import folder_faults
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
 from costmodel.present import rounds_report
+from costmodel.studies.negotiation import rounds_compared
 from costmodel.studies.negotiation.rounds_compared import compare_rounds
 
 from .cases import DEMO
@@ -106,12 +107,18 @@ def test_what_each_change_is_worth_adds_up_and_turns_its_sign_with_the_order():
     returned = {change.place: change for change in back.changes}
     for change in there.changes:
         assert returned[change.place].licensor == pytest.approx(-change.licensor, abs=1e-3)
+    moved = [abs(change.licensor) + abs(change.licensee) for change in there.changes]
+    assert moved == sorted(moved, reverse=True)
+    assert {(change.kind, change.error, len(change.inputs)) for change in there.changes} == {("", 0.0, 1)}  # all orders, no sample
+    assert (there.names, back.names) == (("1_offer", "3_offer"), ("3_offer", "1_offer"))
+    assert {change.place: change.asked for change in back.changes} == {change.place: change.asked for change in there.changes}
     asked = {change.place: change.asked for change in there.changes}
     assert asked["licence.upfront"] == (("2_answer", "licensee"), ("3_offer", "licensor"))
     assert asked["licence.exclusive_time"] == (("3_offer", "licensor"),)
 
 
-def test_rows_and_currencies_are_compared_too(folder):
+def test_rows_and_currencies_are_compared_too(folder, monkeypatch):
+    monkeypatch.setattr(rounds_compared, "MOST", 3)  # just as many as there are
     text = "set:\n  licence.upfront: 700000 USD\n  licence.expansion_fee: 0.05 USD/Wp_stabilised\n"
     text += "drop: [minimum_royalties.exclusive]\n"
     write(folder, "4_answer", text + INSTALMENT)
@@ -124,6 +131,18 @@ def test_rows_and_currencies_are_compared_too(folder):
     table = rounds_report.compared_table(found)
     assert ["second instalment", "", "added"] in [row[:3] for row in table.rows]
     assert any(row[1] == "1,250,000 EUR, 0 EUR/W, 0.06 EUR/W" and row[2].startswith("700,000 USD") for row in table.rows)
+
+
+def test_rounds_too_far_apart_and_unknown_ones_are_refused(folder, monkeypatch):
+    text = "set:\n  licence.upfront: 700000 USD\n  licence.expansion_fee: 0.05 USD/Wp_stabilised\n"
+    write(folder, "4_answer", text + "drop: [minimum_royalties.exclusive]\n" + INSTALMENT)
+    monkeypatch.setattr(rounds_compared, "MOST", 2)
+    with pytest.raises(InputFaults, match=r"3_offer and 4_answer: found 3 rows, .*; allowed: at most 2; compare rounds"):
+        compare_rounds(folder, load_case(folder), "3_offer", "4_answer")
+    draft = load_case(folder)
+    for names, option in ((("3_ofer", "draft"), "--from"), (("draft", "3_ofer"), "--to")):
+        with pytest.raises(InputFaults, match=rf"{option}: found '3_ofer'; allowed: one of draft, .*did you mean '3_offer'"):
+            compare_rounds(folder, draft, *names)
 
 
 def test_the_command_answers_about_the_offer_unless_another_round_is_named():
