@@ -848,15 +848,15 @@ class Large(Straight):
 
     present = {UPFRONT: 2e6, ROYALTY: 0.01}
 
-    def __init__(self, scale=1.0, own=5e7):
-        self.scale, self.own = scale, own
+    def __init__(self, scale=1.0, own=5e7, bears=5e6):
+        self.scale, self.own, self.bears = scale, own, bears
 
     def bent(self, gain):
         return self.scale * (gain + np.minimum(gain + 1e6, 0.0) + 0.5 * np.maximum(gain - 1e6, 0.0))
 
     def gains(self, values):
         fee, royalty = (np.asarray({**self.present, **values}[address]) for address in (UPFRONT, ROYALTY))
-        return Gains(self.bent(fee + self.own * royalty - 1e6), self.bent(5e6 - fee - 1e8 * royalty))
+        return Gains(self.bent(fee + self.own * royalty - 1e6), self.bent(self.bears - fee - 1e8 * royalty))
 
 
 def test_a_quick_outline_by_hand():
@@ -886,6 +886,9 @@ def test_a_quick_outline_by_hand():
     # royalties that leave the licensor nothing: both lines meet at 4 % and a fee of a million, the last mix that suits both
     met = quick_outline(case, Large(own=0.0), sides.present)
     assert float(met.royalty[met.open][-1]) == near(0.04, 1e-8)
+    apart = quick_outline(case, Large(own=1e6 / 0.0211, bears=4.87e6), sides.present)  # corners of 2.11 and 4.87 %, once each
+    assert len(apart.royalty) == 31 + 2
+    assert [float(np.abs(apart.royalty - corner).min()) for corner in (0.0211, 0.0487)] == pytest.approx([0.0, 0.0], abs=1e-9)
     again = quick_outline(case, sides, sides.present, drawn)
     assert (again.top, again.royalty.tolist()) == (drawn.top, royalty.tolist())
     far = {UPFRONT: 7e6, ROYALTY: 0.07}  # an offer beyond both: 7.7 million and 7.7 %
