@@ -7,23 +7,19 @@ from functools import cache
 from pathlib import Path
 
 from costmodel.case.alternatives import groups
-from costmodel.case.load import load_case
 from costmodel.documents.bundle import build_bundle
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case, scenario_names
 from costmodel.present import (
-    buying_report,
     charts,
     choice_report,
     comparison_report,
-    cost_report,
     deal_charts,
     deal_report,
     inputs_report,
     line_report,
     payments_report,
-    plan_report,
     risk_report,
     rounds_report,
     side_by_side,
@@ -38,8 +34,7 @@ from costmodel.studies.axes import parse_axis
 from costmodel.studies.factory.choices import break_even, differences, probabilities_higher
 from costmodel.studies.factory.choices import side_by_side as choices_side_by_side
 from costmodel.studies.factory.comparison import compare
-from costmodel.studies.factory.full_use import ladder
-from costmodel.studies.factory.minutes import batch_steps, cycle_parts, gains
+from costmodel.studies.factory.minutes import batch_steps, gains
 from costmodel.studies.factory.plant_size import sizes
 from costmodel.studies.many import wanted_figures, with_statuses
 from costmodel.studies.negotiation.limits import interval
@@ -56,6 +51,8 @@ from costmodel.studies.sweep import sweep
 from costmodel.studies.variance import rank
 from costmodel.studies.waterfall import waterfall
 
+from .printed import asked, views
+
 DEMOS = Path(__file__).resolve().parents[1] / "inputs_demo"
 FIGURES = ("ledger.total.cost_per_stabilised_watt", "plan.project.payback")
 
@@ -64,7 +61,7 @@ class Said:
     """What people read of one case: paragraphs of sentences, tables, charts."""
 
     def __init__(self):
-        self.sentences, self.tables, self.charts = [], [], []
+        self.sentences, self.tables, self.charts, self.views = [], [], [], {}
 
     def say(self, *words):
         """Keep paragraphs, in lists of any depth."""
@@ -87,8 +84,12 @@ class Said:
 def all_words(demo):
     """Everything that a demo gives to people."""
     folder, said = DEMOS / demo, Said()
-    case = load_case(folder)
+    case = asked(folder).case
     results = evaluate(case)
+    said.views = views(folder)
+    for view in (view for made in said.views.values() for view in made):
+        said.say(*view.sentences)
+        said.table(*view.tables)
     for name, block in build_bundle(case, "2026-11-25", folder).items():
         if name in ("title", "story"):  # words of the case
             continue
@@ -103,7 +104,7 @@ def all_words(demo):
         elif block["kind"] == "chart":
             said.chart(block["figure"])
             said.say(block["says"])
-    for add in (_line, _cost, _choices, _soaking, _plan, _deal, _studies, _comparison):
+    for add in (_more, _choices, _deal, _studies, _comparison):
         add(said, case, results, folder)
     return said
 
@@ -114,21 +115,12 @@ def _table(block):
     return Table(**{name: value for name, value in block.items() if name != "kind"})
 
 
-def _line(said, case, results, folder):
-    said.table(line_report.states_table(case, results.line), line_report.phases_table(case, results.line))
-    said.table(line_report.growth_table(case, results.line), line_report.heat_table(case, results.line))
-    said.say(line_report.relief(case, results, ladder(case, 6)))
+def _more(said, case, results, folder):
+    if case.has_plan:
+        said.say(zone_report.of_plan(case, zone_report.found_or_why(case, 0, 0, deal=False)))
     for step in batch_steps(case):
         said.say(line_report.minutes(case, gains(case, step)))
-        said.table(
-            line_report.cycle_table(case, step, cycle_parts(case, step)), line_report.zones_table(case, results, step)
-        )
-
-
-def _cost(said, case, results, folder):
-    said.table(cost_report.people_table(case, results), buying_report.metals_table(case, results))
-    said.say(inputs_report.still_invented(case), choice_report.choices_in_use(case))
-    said.table(choice_report.added_units_table(case, sizes(case, 0.2, 3.0)))
+    said.say(inputs_report.still_invented(case))
     said.table(*inputs_report.input_tables(case, ["prices", "steps"]))
 
 
@@ -156,20 +148,6 @@ def _choices(said, case, results, folder):
         if name == "soaking":
             said.say(soaking_report.plans(found))
             said.table(soaking_report.plans_table(found))
-
-
-def _soaking(said, case, results, folder):
-    said.say(soaking_report.precision(case, results))
-    if case.soaking:
-        said.say(soaking_report.days(case, results))
-
-
-def _plan(said, case, results, folder):
-    if case.has_plan:
-        said.say(plan_report.prices_above_markets(case, results))
-        said.say(zone_report.of_plan(case, zone_report.found_or_why(case, 0, 0, deal=False)))
-    else:
-        said.say(plan_report.NO_PLAN)
 
 
 def _transfer(said, case, results):

@@ -7,11 +7,11 @@ import os
 import re
 import subprocess
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from itertools import accumulate, islice
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from .cases import ROOT
 
@@ -695,8 +695,16 @@ def units_broken(case: Case) -> list[str]:
         return [str(problem)]
 
 
-def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
-    """All looks, with their way: units of the test cases and laws, those nearest to a file first; at last the units of the demo."""
+class Look(NamedTuple):
+    """A way to look for a slip: its name, whether by units or by laws, and what yields a message for each thing found."""
+
+    name: str
+    way: str
+    law: Callable[[], Iterable[str]]
+
+
+def looks(file: str, first: str = "") -> list[Look]:
+    """All looks, the named one first, then those nearest to a file; the units of the demo take the longest and come last."""
     from .batch import batch
     from .cases import demo_line, tiny
     from .closing_laws import violated_by_closing
@@ -716,44 +724,52 @@ def looks(file: str) -> Iterator[tuple[str, Callable[[], Iterable[str]]]]:
     from .transfers import transferred
     from .warranty_laws import violated_by_warranty
 
-    sized = (lambda: with_target(tiny(), "m2", 9_000.0), lambda: with_target(tiny(), "module", 500.0))
-    units = [("units", lambda case=case: units_broken(case())) for case in (tiny, batch, *sized, terms, growing)]
-    def grows():
-        return violated(growing())
+    def units(name: str, case: Callable[[], Case]) -> Look:
+        return Look(f"units of {name}", "units", lambda: units_broken(case()))
 
-    line = [*(lambda case=case: violated(case()) for case in (tiny, batch, terms)), grows]
-    plan = [violated_by_closing, *(lambda case=case: violated_by_plan(case()) for case in (worn, limited))]
-    deal = [lambda: violated_by_deal_money(dealt()), lambda: violated_by_deal(planned())]
+    def laws(name: str, law: Callable[..., Iterable[str]], case: Callable[[], Case] | None = None) -> Look:
+        return Look(name, "laws", (lambda: law(case())) if case else law)
 
-    def of_laboratory():
-        return violated_by_laboratory(with_laboratory())
-
-    def of_supplied():
-        return violated_by_supplied(planned())
-
-    special = {"transfer": lambda: violated_by_transfer(transferred()), "service": lambda: violated_by_services(planned()),
-               "laboratory": of_laboratory, "price_list": of_laboratory, "supplied": of_supplied,
-               "warranty": violated_by_warranty, "growth": grows}  # fmt: skip
+    cases = {"tiny": tiny, "batch": batch, "terms": terms, "growing": growing}
+    sized = {"area": lambda: with_target(tiny(), "m2", 9_000.0), "modules": lambda: with_target(tiny(), "module", 500.0)}
+    by_units = [units(name, case) for name, case in (cases | sized).items()]
+    line = [laws(f"laws of {name}", violated, case) for name, case in cases.items()]
+    plan = [laws(f"plan, {name}", violated_by_plan, case) for name, case in (("worn", worn), ("limited", limited))]
+    plan = [laws("closing", violated_by_closing), *plan]
+    deal = [laws("money of the deal", violated_by_deal_money, dealt), laws("deal", violated_by_deal, planned)]
+    laboratory = laws("laboratory", violated_by_laboratory, with_laboratory)
+    special = {
+        "transfer": laws("transfer", violated_by_transfer, transferred),
+        "service": laws("services", violated_by_services, planned),
+        "laboratory": laboratory,
+        "price_list": laboratory,
+        "supplied": laws("supplied", violated_by_supplied, planned),
+        "warranty": laws("warranty", violated_by_warranty),
+        "growth": line[-1],
+    }
     subject = "warranty" if "ageing" in file else "transfer" if "organisation_load" in file else file
     nearest = [law for word, law in special.items() if word in subject]
     of_plan = file.startswith(("model/plan/", "core/rates", "core/series"))
     of_deal = file.startswith(("model/deal/", "studies/", "core/roots"))
     order = [*plan, *deal, *line] if of_plan else [*deal, *plan, *line] if of_deal else [*line, *plan, *deal]
-    laws = [("laws", law) for law in dict.fromkeys((*nearest, *order, *special.values()))]
-    yield from [*laws, *units] if of_plan or of_deal else [*units, *laws]  # the cases of the units have no plan
-    yield "units", lambda: units_broken(demo_line())  # last, as it takes the longest
+    order = list({each.name: each for each in (*nearest, *order, *special.values())}.values())
+    order = [*order, *by_units] if of_plan or of_deal else [*by_units, *order]  # the cases of the units have no plan
+    return sorted([*order, units("the demo", demo_line)], key=lambda each: each.name != first)
 
 
-def look(file: str = "") -> dict[str, list[str]]:
-    """What is found in the package; with a fault in a file, up to the first finding."""
-    found: dict[str, list[str]] = {"units": [], "laws": []}
-    for way, law in looks(file):
+def look(file: str = "", first: str = "") -> dict[str, list[str]]:
+    """What is found in the package and by which looks; with a fault in a file, up to the first finding."""
+    found: dict[str, list[str]] = {"units": [], "laws": [], "by": []}
+    for name, way, law in looks(file, first):
         try:
-            found[way] += islice(law(), 1) if file else law()
+            messages = list(islice(law(), 1) if file else law())
         except Exception as problem:
             if not file:  # nothing is wrong then, so the law is
                 raise
-            found[way].append(f"{type(problem).__name__}: {problem}")
-        if file and found[way]:
+            messages = [f"{type(problem).__name__}: {problem}"]
+        if messages:
+            found[way] += messages
+            found["by"].append(name)
+        if file and messages:
             break
     return found

@@ -9,86 +9,27 @@ import struct
 import subprocess
 import sys
 import termios
-from collections import Counter
-from functools import lru_cache
 
 import pytest
 
 from costmodel.command import screen
 from costmodel.command.answering import SENTENCES
-from costmodel.command.compare_commands import KEY_FIGURES, Scenarios, _scenarios
-from costmodel.command.cost_commands import cost
-from costmodel.command.deals import deal
 from costmodel.command.line_commands import line
 from costmodel.command.main import GROUPS, main
 from costmodel.command.old_names import RENAMED
-from costmodel.command.opening import Asked
-from costmodel.command.plan_commands import market, plan
-from costmodel.command.rank_commands import rank
 from costmodel.command.screen import lay_out, sentences, wrapped
 from costmodel.command.subjects import SubjectCommand
+from costmodel.command.transfers import transfer
 from costmodel.present.table import Table
 
 from .cases import DEMO, ROOT
+from .printed import WIDTHS, WITH_SUBJECTS, views_of
 from .test_command import run
-
-WIDTHS = (60, 80, 100, 120, 160)
-WITH_SUBJECTS = (line, cost, plan, market, deal, rank)
-QUICK = {"draws": 16, "points": 4}
-FOLDED = 24  # letters of a word that the narrowest column of a screen of 60 may not hold
-SLOW = {"size"}  # subjects that take seconds and whose tables are like others
-
-
-@lru_cache
-def views():
-    """Every view of the demo by command and subject, with few draws."""
-    asked, made = Asked(DEMO, None, {}, {}), {}
-    for command in WITH_SUBJECTS:
-        given = command.make_context(command.name, [str(DEMO)]).params
-        given |= {name: value for name, value in QUICK.items() if name in given}
-        for name, subject in command.subjects.items():
-            if name not in SLOW:
-                made[command.name, name] = subject.views(asked, given)
-    made["compare", ""] = [_scenarios(asked, Scenarios(True, KEY_FIGURES, False))]
-    return made
-
-
-@lru_cache
-def tables():
-    """Every table that commands print of the demo."""
-    return [table for made in views().values() for view in made for table in view.tables if table.rows]
 
 
 def joined(text):
     """A text without the blanks at which it may be wrapped."""
     return re.sub(r"\s", "", text)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("width", WIDTHS)
-def test_no_line_is_wider_than_the_screen_and_every_row_and_cell_is_there(width):
-    assert len(tables()) > 50
-    for table in tables():
-        lines = lay_out(table, width)
-        assert max(map(len, lines)) <= width, table.title
-        for row in table.rows:
-            for column, cell in enumerate(row):
-                if column not in table.texts:  # a number stands whole on one line
-                    assert any(cell in each for each in lines), (table.title, row[0], cell)
-
-
-def words(texts):
-    """The words of texts, counted, but for those that a narrow screen folds."""
-    return Counter(word.rstrip(":") for text in texts for word in text.split() if len(word) <= FOLDED)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("width", WIDTHS)
-def test_no_name_of_a_row_and_no_word_vanishes(width):
-    for table in tables():
-        shown = words(lay_out(table, width))
-        assert words(cell for row in table.rows for cell in row) <= shown, table.title
-        assert words(table.columns) <= shown, table.title
 
 
 def test_what_is_too_wide_becomes_one_block_per_row():
@@ -123,7 +64,7 @@ def test_a_number_keeps_its_unit_where_a_sentence_is_wrapped():
                 assert any(whole in each for each in lines), (width, whole)
 
 
-@pytest.mark.parametrize("name", [command.name for command in WITH_SUBJECTS])
+@pytest.mark.parametrize("name", [command.name for command in WITH_SUBJECTS if command is not transfer])
 def test_an_answer_is_at_most_five_sentences_and_one_table(name, monkeypatch):
     monkeypatch.setattr(screen, "screen_width", lambda err=False: None)
     shown = run(name, DEMO, *(["--points", "4"] if name == "rank" else ["--draws", "16"] if name in ("plan", "deal") else []))
@@ -137,14 +78,12 @@ def test_an_answer_is_at_most_five_sentences_and_one_table(name, monkeypatch):
 @pytest.mark.slow
 def test_all_prints_what_the_answer_leaves_out_and_each_table_once():
     shown, distinct = run("line", DEMO, "--all").output, []
-    for (command, _), made in views().items():
-        if command == "line":
-            for view in made:
-                for text in view.sentences:
-                    assert text in shown
-                for table in view.tables:
-                    assert f"\n{table.title}\n" in shown
-                    distinct += [table] if table not in distinct else []
+    for view in (view for subject in line.subjects for view in views_of(DEMO, line, subject)):
+        for text in view.sentences:
+            assert text in shown
+        for table in view.tables:
+            assert f"\n{table.title}\n" in shown
+            distinct += [table] if table not in distinct else []
     assert len(re.findall(r"^─+$", shown, re.MULTILINE)) == len(distinct)
 
 
@@ -225,24 +164,16 @@ def on_a_terminal(width, *words, ends=0):
 def test_on_a_terminal_no_line_is_wider_than_it_and_the_table_is_laid_out_for_it(width):
     lines = on_a_terminal(width, "line", DEMO)
     assert max(map(len, lines)) <= width
-    (table,) = (table for view in views()["line", ""] for table in view.tables)
+    (table,) = (table for view in views_of(DEMO, line, "") for table in view.tables)
     laid_out = lay_out(table, width)
     start = lines.index(table.title) + 1
     assert lines[start : start + len(laid_out)] == laid_out
 
 
 @pytest.mark.slow
-def test_every_table_is_printed_for_programs_with_all_its_cells():
-    for made in views().values():
-        for view in made:
-            for table in view.tables:
-                heads = ["row", *(head or "value" for head in table.columns[1:])]
-                assert len(set(heads)) == len(heads), table.title  # so that no cell hides another in JSON
-
-
-@pytest.mark.slow
 def test_a_subject_prints_its_tables_as_json_csv_and_plain_lines():
-    (view,), (table,) = views()["line", "power"], views()["line", "power"][0].tables
+    (view,) = views_of(DEMO, line, "power")
+    (table,) = view.tables
     shown = json.loads(run("line", DEMO, "power", "--json").output)
     assert list(shown) == ["title", "sentences", "tables"]
     assert [row["row"] for row in shown["tables"][0]["rows"]] == [row[0] for row in table.rows]

@@ -1,23 +1,21 @@
-"""What people read: the trade's words, short sentences, one minus sign, units as SI writes them."""
+"""What people read: the trade's words, short sentences, one minus sign, SI units, tables that are whole on screens of any width."""
 
 from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 
 import pytest
 
-from costmodel.command.cost_commands import cost
-from costmodel.command.deals import deal
-from costmodel.command.line_commands import line
-from costmodel.command.plan_commands import market, plan
-from costmodel.command.transfers import transfer
+from costmodel.command.screen import lay_out
 
 from .all_words import all_words
-from .cases import DEMO, FIELD, ROOT
+from .cases import DEMO, ROOT
+from .printed import WIDTHS, tables
 
 LONGEST = 25  # words of a sentence
-NOT_OF_A_CASE = ("subject", "everything", "as_json", "as_csv", "as_plain")
+FOLDED = 24  # letters of a word that the narrowest column of a screen of 60 may not hold
 OUT = (
     *("ask", "asks", "asked", "hang on", "hangs on", "tells", "told", "reckon", "reckoned", "leans", "leaning", "leanings"),
     *("fetch", "fetches", "fetched", "bear", "bears", "borne", "parted", "leap", "leaps", "wished", "astray", "sold for"),
@@ -95,19 +93,8 @@ def test_a_sentence_has_at_most_25_words(said):
     assert {each for each in found if each[0] > LONGEST} == set()
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("folder", [DEMO, FIELD], ids=["facade", "field"])
-def test_every_subject_answers_in_a_sentence_of_at_most_25_words_without_a_word_that_is_out(folder):
-    out = re.compile(rf"(?<![\w-])({'|'.join(OUT)})(?![\w-])", re.I)
-    for command in (line, cost, plan, market, deal, transfer):
-        for name, subject in command.subjects.items():
-            given = command.make_context(command.name, [str(folder)]).params
-            given = {key: value for key, value in given.items() if key not in NOT_OF_A_CASE}
-            given |= {"draws": 50} if "draws" in given else {}
-            views = subject.views(command.asked(given), given)
-            said = [each for view in views for words in view.sentences for each in sentences_of(words)]
-            assert said, (command.name, name)
-            assert [each for each in said if words_of(each) > LONGEST or out.search(re.sub(r"“[^”]*”", "", each))] == []
+def test_every_subject_answers_in_sentences(said):
+    assert [names for names, made in said.views.items() if not any(view.sentences for view in made)] == []
 
 
 def test_no_sentence_has_an_address(said):
@@ -131,6 +118,39 @@ def test_every_table_is_whole_and_has_one_sign_for_what_does_not_apply(said):
     for table in said.tables:
         assert {len(row) for row in table.rows} == {len(table.columns)}, table.title
     assert not {"nan", "None", "n/a", "-", "—"} & set(cells(said))
+
+
+def test_every_table_is_printed_for_programs_with_all_its_cells(said):
+    for table in said.tables:
+        heads = ["row", *(head or "value" for head in table.columns[1:])]
+        assert len(set(heads)) == len(heads), table.title  # so that no cell hides another in JSON
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("width", WIDTHS)
+def test_no_line_is_wider_than_the_screen_and_every_row_and_cell_is_there(width):
+    assert len(tables(DEMO)) > 50
+    for table in tables(DEMO):
+        lines = lay_out(table, width)
+        assert max(map(len, lines)) <= width, table.title
+        for row in table.rows:
+            for column, cell in enumerate(row):
+                if column not in table.texts:  # a number stands whole on one line
+                    assert any(cell in each for each in lines), (table.title, row[0], cell)
+
+
+def short_words(texts):
+    """The words of texts, counted, but for those that a narrow screen folds."""
+    return Counter(word.rstrip(":") for text in texts for word in text.split() if len(word) <= FOLDED)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("width", WIDTHS)
+def test_no_name_of_a_row_and_no_word_vanishes(width):
+    for table in tables(DEMO):
+        shown = short_words(lay_out(table, width))
+        assert short_words(cell for row in table.rows for cell in row) <= shown, table.title
+        assert short_words(table.columns) <= shown, table.title
 
 
 def written_pages():

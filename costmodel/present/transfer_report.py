@@ -238,7 +238,8 @@ def load_table(case: Case, found: Sequence[Load]) -> Table:
             people(float(load.total(True)[fullest])), calendar(case, fullest),
             f"{int((load.over(False) > SLACK).sum())}", f"{int((load.over(True) > SLACK).sum())}",
         ])  # fmt: skip
-    columns = ["", "free a month", "this transfer", "fullest month", "which", "if all come", "which", "overloaded", "if all come"]
+    columns = ["", "free a month", "this transfer", "fullest month", "which", "fullest if all come", "which then"]
+    columns += ["overloaded", "overloaded if all come"]
     note = (
         "Working days. The fullest month counts commitments by their probability, “if all come” each in full. Overloaded: number "
         "of months."
