@@ -40,7 +40,6 @@ from costmodel.studies.many import wanted_figures, with_statuses
 from costmodel.studies.negotiation.limits import interval
 from costmodel.studies.negotiation.organisation_load import loads, start_in
 from costmodel.studies.negotiation.overview import overview
-from costmodel.studies.negotiation.probabilities import probabilities_of_minimums
 from costmodel.studies.negotiation.transfer_delay import delays
 from costmodel.studies.negotiation.transfer_spread import transfer_spread
 from costmodel.studies.risk import run_risk
@@ -179,7 +178,6 @@ def _deal(said, case, results, folder):
     said.say(zone_report.openings(case, found.openings), zone_report.meeting(found.zone.outline, 1.0, -1.0))
     said.say([zone_report.term_range(case, interval(case, address)) for address in ("licence.upfront", "licence.royalty_term")
               if address in case.entry_units])  # fmt: skip
-    said.table(*terms_report.all_tables(case, results, found, probabilities_of_minimums(case, 200, 0)))
     own, other = results.deal.licensor, results.deal.licensee
     said.table(
         deal_report.sides_table(case, (own.npv, own.contribution, own.gain), (other.npv, other.best_alternative, other.gain))

@@ -16,6 +16,9 @@ from .cases import Inputs
 hypothesis.settings.register_profile("no deadline", deadline=None)  # no test asserts a time
 hypothesis.settings.load_profile("no deadline")
 
+# files that take longest, which begin first
+LONGEST = ("seeded_faults", "workbook_recalculated", "editions", "words", "documents", "notebooks", "deal", "edition_attacks")
+
 TOOLS = {
     "chromium": ("chromium", "chromium-browser", "google-chrome"),
     "soffice": ("soffice", "libreoffice"),
@@ -71,7 +74,8 @@ def pytest_collection_modifyitems(config, items):
         raise pytest.UsageError(f"--full, but {'; '.join(left_out)}")
     gone = {id(item) for some in left_out.values() for item in some}
     config.hook.pytest_deselected(items=[item for item in items if id(item) in gone])
-    items[:] = [item for item in items if id(item) not in gone]
+    order = {f"test_{name}": place for place, name in enumerate(LONGEST)}  # so that no process waits for another at the end
+    items[:] = sorted((item for item in items if id(item) not in gone), key=lambda item: order.get(item.path.stem, len(order)))
     config.stash[_LEFT_OUT] = {why: sorted({item.nodeid.partition("[")[0] for item in some}) for why, some in left_out.items()}
     if hasattr(config, "workeroutput"):  # one of several processes, each of which has collected all tests
         config.workeroutput["left out"] = config.stash[_LEFT_OUT]

@@ -26,7 +26,6 @@ from costmodel.studies.negotiation.guarantee_set import (
     Promise,
     better_for_both,
     charge_from_which_better,
-    levels_of,
     payments,
     promise_sets,
     promises,
@@ -246,7 +245,7 @@ def test_a_set_of_promises_counted_draw_by_draw(sets):
         paid = one_by_one(rows, levels, cap)
         total = paid.sum(axis=0)
         again = [each.retest * np.mean([each.shortfall(level) > 0]) for each, level in zip(rows, levels)]
-        assert levels_of(shown) == dict(zip([each.address for each in rows], levels))
+        assert {each.address: each.level for each in shown.promises} == dict(zip([each.address for each in rows], levels))
         assert [each.probability for each in shown.promises] == pytest.approx([(row > 0).mean() for row in paid])
         assert [each.expected for each in shown.promises] == pytest.approx(list(paid.mean(axis=1)))
         assert [each.retests for each in shown.promises] == pytest.approx(again)

@@ -13,6 +13,16 @@ if TYPE_CHECKING:
     from ..studies.verification.agreement import Agreement
 
 
+def check_workbook(asked: Asked | None) -> None:
+    """Refuse --workbook without a case or without LibreOffice, before anything is computed."""
+    from ..documents.workbook.second_engine import program_of_this_machine
+
+    if not asked:
+        refuse("--workbook: found it without CASE; allowed: with a case, whose workbook is recalculated")
+    with refusing():
+        program_of_this_machine()
+
+
 def by_another_spreadsheet(asked: Asked) -> list[Agreement]:
     """The figures of the workbook as another spreadsheet program computes them from spoiled values."""
     from ..documents.workbook import second_engine
@@ -33,11 +43,11 @@ def verify(asked: Asked | None, workbook: bool) -> View:
     from ..present import verification_report
     from ..studies.verification import of_a_case, published
 
+    if workbook:
+        check_workbook(asked)
     outside = published.agreements()
     own = of_a_case.agreements(asked.case, asked.results) if asked else []
-    if workbook:
-        if not asked:
-            refuse("--workbook: found it without CASE; allowed: with a case, whose workbook is recalculated")
+    if workbook and asked:
         own += by_another_spreadsheet(asked)
     said = [verification_report.summary(outside, "against published values")]
     if asked:

@@ -15,7 +15,7 @@ from ..studies.negotiation.limits import Minimum
 from ..studies.negotiation.overview import Overview
 from ..studies.negotiation.price_paths import FORMS, MINIMUM_PART
 from ..studies.negotiation.sides import LICENSEE, LICENSOR
-from . import deal_report, payments_report, power_guarantee_report, rounds_report
+from . import deal_report, payments_report, power_guarantee_report
 from .deal_report import EACH_AT_ITS_RATE, in_money, in_own_money, ours, own_columns, own_rate
 from .inputs_report import input_name
 from .numbers import amount, money, people, percent, signed, years
@@ -307,18 +307,3 @@ def grounds(case: Case, results: Results, found: Overview) -> list[str]:
         yardsticks(results),
         *deal_report.rates_used(case),
     ]
-
-
-def all_tables(case: Case, results: Results, found: Overview, probabilities: Mapping[str, float] | None = None) -> list[Table]:
-    """Every table of the deal that has rows; with probabilities, those that the minimum royalty of each year binds."""
-    first: tuple[Callable[[Case, Results], Table], ...] = (
-        deal_report.floor_table, payments_report.received_table, payments_report.licensor_table,
-        payments_report.headings_table, deal_report.alternatives_table,
-    )  # fmt: skip
-    tables = [make(case, results) for make in first]
-    tables.insert(3, payments_report.split_table(case, found))
-    tables += [payments_report.years_table(case, results, probabilities), concessions_table(case, found.concessions)]
-    tables.append(price_paths_table(case, found))
-    more = ((found.exclusivity.lost, exclusivity_table), (case.guarantees, power_guarantee_report.guarantees_table),
-            (found.turns, rounds_report.rounds_table))  # fmt: skip
-    return tables + [make(case, found) for there, make in more if there]

@@ -115,12 +115,18 @@ def poisoned(content: bytes) -> bytes:
     return packed(parts)
 
 
-def recalculated(contents: Iterable[bytes]) -> list[bytes]:
-    """Each file as LibreOffice saves it after recalculating it. Raises InputFaults where there is none."""
+def program_of_this_machine() -> str:
+    """The path of LibreOffice. Raises InputFaults where there is none."""
     program = next((found for name in PROGRAMS if (found := shutil.which(name))), None)
     if program is None:
         found = "no LibreOffice Calc on this machine"
         raise InputFaults([Fault("--workbook", None, None, found, "one, as soffice or libreoffice")])
+    return program
+
+
+def recalculated(contents: Iterable[bytes]) -> list[bytes]:
+    """Each file as LibreOffice saves it after recalculating it. Raises InputFaults where there is none."""
+    program = program_of_this_machine()
     with tempfile.TemporaryDirectory() as folder:
         profile, out = Path(folder) / "profile", Path(folder) / "out"
         (profile / "user").mkdir(parents=True)

@@ -9,7 +9,7 @@ once: under the row that `counted_under` names, and under its own only beyond th
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -365,8 +365,3 @@ def charge_from_which_better(found: PromiseSets, other: PromisedSet) -> float | 
         return 0.0
     less = found.present.deviation - other.deviation
     return -other.together / less if less > 0 else None
-
-
-def levels_of(found: PromisedSet) -> Mapping[str, float]:
-    """The levels of a set, by the address of each promise."""
-    return {each.address: each.level for each in found.promises}
