@@ -52,7 +52,8 @@ def test_what_is_read_without_plan_and_deal_explains_figures_of_cost_alike(case)
 
 @CASES
 def test_every_figure_has_a_tree_that_ends_in_inputs_with_their_sources(case):
-    explanation = explained(case())
+    read = case()
+    explanation = explained(read)
     every = 7 if case is demo else 1  # shares no factor with the figures of a quarter, so that each kind has its turn
     for address, cell in list(explanation.sheet.figures.items())[::every]:
         tree = explanation.tree(address, 1)
@@ -61,8 +62,8 @@ def test_every_figure_has_a_tree_that_ends_in_inputs_with_their_sources(case):
         assert {child.address for child in tree.children} == (names(tree.formula) if isinstance(cell, Cell) else set())
     for node in nodes(explanation.tree(COST_OF_A_WATT)):
         if node.kind == "input":
-            assert node.evidence == case().evidence[node.address.rsplit(".", 1)[0]]
-            assert node.value == value_at(case(), node.address)
+            assert node.evidence == read.evidence[node.address.rsplit(".", 1)[0]]
+            assert node.value == value_at(read, node.address)
             assert not node.children
         elif node.kind == "figure" and not node.children and not node.shown:
             assert not names(node.formula)  # a figure of plain numbers

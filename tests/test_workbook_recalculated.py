@@ -329,7 +329,7 @@ def book_of_operations(left_out: Collection[str] = ()) -> bytes:
             page.write_formula(row, 0, formulas.of(address), None, POISON)
     for row, helper in enumerate(formulas.helpers):
         page.write_formula(row, 1, helper.formula, None, POISON)
-    rates = RateSheet(0, max(len(flows.values) for flows in formulas.flows))
+    rates = RateSheet(0, max((len(flows.values) for flows in formulas.flows), default=2))
     for row, told in rates.labels():
         returns.write(row, 0, told)
     for number, flows in enumerate(formulas.flows):
