@@ -47,11 +47,11 @@ def test_the_report_says_the_headline_fingerprint_version_date_and_cautions(repo
     assert glued(cost_report.headline(case, evaluate(case))) in text
     assert glued(market_report.where_it_sells(case, evaluate(case))) in text
     for words in market_report.market_by_market(case, evaluate(case)):
-        assert escape(words) in text
+        assert escape(glued(words)) in text
     assert fingerprint(case) in text
     assert f"Made on 2026-11-02 with costmodel {__version__}" in text
     for words in (*texts.CAUTIONS, *texts.CONVENTIONS):
-        assert escape(words) in text
+        assert escape(glued(words)) in text
 
 
 def test_every_row_of_inputs_stands_in_the_report_with_kind_and_source(report):

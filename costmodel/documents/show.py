@@ -65,7 +65,7 @@ def block_html(block: dict[str, Any]) -> str:
         entries = "".join(f'<li><a href="#{place}">{escape(text)}</a></li>' for place, text in block["entries"])
         return f'<nav class="contents" aria-label="Contents"><ul>{entries}</ul></nav>'
     if block["kind"] == "items":
-        return "<ul>" + "".join(f"<li>{escape(item)}</li>" for item in block["items"]) + "</ul>"
+        return "<ul>" + "".join(f"<li>{escape(glued(item))}</li>" for item in block["items"]) + "</ul>"
     tag = {"title": "h1", "heading": "h2", "words": "p"}[block["kind"]]
     style = f' class="{block["style"]}"' if block.get("style") else f' id="{block["place"]}"' if block.get("place") else ""
     paragraphs = [part.strip() for part in block["text"].split("\n\n") if part.strip()]
@@ -90,7 +90,7 @@ def glued(text: str) -> str:
     >>> glued("6 % of EUR 3").split(" ")
     ['6\xa0%', 'of', 'EUR\xa03']
     """
-    return re.sub(r"(?<=\b[A-Z]{3}) (?=[-−\d])|(?<=\d) (?=%|million\b|years?\b)", "\xa0", text)
+    return re.sub(r"(?<=\b[A-Z]{3}) (?=[-−\d])|(?<=\d) (?=%|million\b|years?\b|[kM]?W\b)", "\xa0", text)
 
 
 def _kinds(block: dict[str, Any]) -> Iterator[str]:
