@@ -11,15 +11,12 @@ from __future__ import annotations
 import copy
 from collections.abc import Mapping, Sequence
 
-from ...case.addresses import map_inputs
 from ...case.whole_case import Case
-from ...core.fields import value_below
 from ...core.operations import Value
-from ..evaluate import evaluate, results_of_costs
 from . import array_runs, compiled_runs
 from .cells import no_collecting
-from .programs import RATES, Program, Step, length_of, moved_by, results
-from .tape import Tape
+from .programs import Program, Step, length_of, moved_by, results
+from .taped import taped
 
 
 def evaluator() -> str:
@@ -29,29 +26,6 @@ def evaluator() -> str:
     True
     """
     return "compiled" if compiled_runs.is_there() else "numpy"
-
-
-def _taped(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> tuple[Tape, dict[str, int], dict[str, int]]:
-    """The tape of a case with some inputs varied, all others numbers; where these inputs stand, and the wanted figures.
-
-    Plan and deal, which take most of the time, are left out where no figure of theirs is wanted.
-    """
-    tape = Tape()
-    inputs = {address: tape.new() for address in varied}
-
-    def on_tape(address: str, value: Value, _unit: str) -> Value:
-        """The place of a varied input; any other value as it is, a plain number."""
-        if address in inputs:
-            return inputs[address]
-        return value.item() if getattr(value, "shape", None) == () else value
-
-    stages = {address.partition(".")[0] for address in wanted}
-    moved = map_inputs(case, on_tape)
-    results = evaluate(moved) if stages & {"plan", "deal"} else results_of_costs(moved)
-    found = results.stages()
-    places = {address: tape.place(value_below(found, address)) for address in wanted}
-    tape.close()
-    return tape, {address: value.place for address, value in inputs.items()}, places
 
 
 class Recording:
@@ -67,16 +41,12 @@ class Recording:
     """
 
     def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str]):
-        with no_collecting():  # until the tape is closed: the collector would look through all of it
-            tape, inputs, figures = _taped(case, varied, wanted)
-            self.steps, of = _needed(tape, [*inputs.values(), *figures.values()])
-        self._numbers = {of[place]: number for place, number in tape.numbers.items() if place in of}  # what no input moves
-        self._count = len(of)  # of places
+        part = taped(case, varied, wanted).part(varied, wanted)
+        self.steps, self.inputs = part.steps, part.inputs
+        self._numbers, self._count, self._figures = part.numbers, part.count, part.figures  # numbers: what no input moves
         self._parts: dict[tuple, tuple[Program, Program]] = {}  # what some inputs move, and what comes before it
         self._at_settling: dict[int, Value] = {}
         self._settled: dict[int, Value] = {}  # values that stand since a run that settled them, by place
-        self.inputs = {address: of[place] for address, place in inputs.items()}
-        self._figures = {address: of[place] for address, place in figures.items()}
         self.program = self._program(self.steps, tuple(self.inputs.values()), tuple(dict.fromkeys(self._figures.values())))
 
     def __len__(self) -> int:
@@ -145,24 +115,6 @@ class Recording:
 
     def _program(self, steps: Sequence[Step], given: tuple[int, ...], wanted: tuple[int, ...]) -> Program:
         return Program(tuple(steps), given, wanted, self._numbers, self._count)
-
-
-def _needed(tape: Tape, wanted: Sequence[int]) -> tuple[list[Step], dict[int, int]]:
-    """The steps of a tape on which some places depend, in their order, with places numbered anew; and the new by the old ones."""
-    needed = bytearray(tape.count + 1)
-    for place in wanted:
-        needed[place] = True
-    found: list[Step] = []
-    for step in reversed(tape.steps):
-        name, takes, gives = step
-        if needed[gives] or (name == RATES and needed[gives + 1]):
-            found.append(step)
-            for place in takes:
-                needed[place] = True
-            needed[gives] = True
-            needed[gives + 1] |= name == RATES
-    of = {old: new for new, old in enumerate(place for place in range(tape.count) if needed[place])}
-    return [(name, tuple([of[place] for place in takes]), of[gives]) for name, takes, gives in reversed(found)], of
 
 
 def run_program(program: Program, given: Sequence[Value]) -> list[Value]:
