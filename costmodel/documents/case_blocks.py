@@ -63,6 +63,7 @@ from ..studies.negotiation import probabilities
 from ..studies.negotiation.laboratory_odds import odds_of_tests
 from ..studies.negotiation.organisation_load import loads
 from ..studies.negotiation.overview import overview
+from ..studies.negotiation.shared_tapes import share_tapes
 from ..studies.negotiation.supplied_odds import odds_of_supply
 from ..studies.negotiation.transfer_delay import delays
 from ..studies.negotiation.transfer_spread import transfer_spread
@@ -99,6 +100,7 @@ def blocks_of(
     'title'
     """
     results = evaluate(case)
+    share_tapes(case)
 
     @cache
     def likely() -> probabilities.Probabilities | str:
