@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from .. import __version__
+from ..core.collecting import seldom_collecting
 from ..core.faults import DividesByNought
 from .compare_commands import compare, waterfall
 from .cost_commands import cost
@@ -56,7 +57,7 @@ class Commands(click.Group):
         if sys.stdout is None:
             refuse("found a closed output; allowed: one that can be written to")
         try:
-            with working(shown=not {"--json", "--csv", "--plain"} & set(ctx.args)):
+            with seldom_collecting(), working(shown=not {"--json", "--csv", "--plain"} & set(ctx.args)):
                 found = super().invoke(ctx)
             sys.stdout.flush()
             return found

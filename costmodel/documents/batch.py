@@ -22,6 +22,7 @@ from ..case.deal_rounds import DRAFT, read_round, round_names
 from ..case.fingerprint import fingerprint
 from ..case.whole_case import Case
 from ..core.at_work import NOW, at
+from ..core.collecting import seldom_collecting
 from ..core.faults import DividesByNought, Fault, InputFaults
 from ..core.whole_files import WrongPlace, check_place
 from ..model.scenarios import open_case, scenario_names
@@ -309,7 +310,8 @@ def _make_stated(job: Job) -> Done:
     at("")
     _DOING.append(job.name)
     try:
-        return make(job)
+        with seldom_collecting():
+            return make(job)
     finally:
         _DOING.clear()
 

@@ -14,7 +14,7 @@ from ... import __version__
 from ...case.fingerprint import fingerprint
 from ...case.whole_case import Case
 from ...core.at_work import at
-from ...model.readings.cells import no_collecting
+from ...core.collecting import no_collecting
 from .book import Book
 from .checks_sheet import write_checks
 from .cover_sheet import write_cover

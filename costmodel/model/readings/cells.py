@@ -6,10 +6,8 @@ A cell takes part in `+ - * / **`, comparison and the operations of `operations.
 
 from __future__ import annotations
 
-import gc
 import operator
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +16,7 @@ import numpy as np
 from ...case.addresses import map_inputs
 from ...case.whole_case import Case, kept
 from ...core import operations
+from ...core.collecting import no_collecting
 from ...core.operations import Value
 from ..evaluate import Results, evaluate, figures, results_of_costs
 
@@ -315,18 +314,6 @@ class Sheet:
                     yield self.names[id(value)]
                 elif not is_nothing(value):
                     waiting += reversed(value.arguments)
-
-
-@contextmanager
-def no_collecting() -> Iterator[None]:
-    """Without the garbage collector, which would look through all cells again and again while more of them are made."""
-    was = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was:
-            gc.enable()
 
 
 def read_as_cells(case: Case, plan: bool = True) -> Sheet:

@@ -106,12 +106,14 @@ class _Tables:
         loops = _loops(any(CODES[name] > CODES["log"] for name, *_ in program.steps))
         self.code = Code(table, lists, np.array(slots, dtype=np.int64), loops)
         self.wanted = np.array(program.wanted, dtype=np.int64)
+        self.standing: tuple[tuple[Value, ...] | None, np.ndarray] = None, np.empty((0, 0))  # see `_sources`
 
 
-def run(program: Program, given: Sequence[Value]) -> list[Value]:
-    """The wanted values of a program for its given values: plain numbers, or arrays of one length."""
+def run(program: Program, moving: Sequence[Value], standing: tuple[Value, ...] = ()) -> list[Value]:
+    """The wanted values of a program for its given values: plain numbers, or arrays of one length; see `run_program`."""
     from . import interpreter
 
+    given = [*moving, *standing]
     tables: _Tables = program.memory.get("tables") or program.memory.setdefault("tables", _Tables(program))
     numbers, moved = tables.numbers.copy(), np.zeros(program.places, dtype=np.bool_)
     arrays = [is_array(value) for value in given]
@@ -130,20 +132,31 @@ def run(program: Program, given: Sequence[Value]) -> list[Value]:
             state[0] += 1
     found: list[Any] = numbers[tables.wanted].tolist()
     if any(arrays):
-        rows = iter(_on_blocks(tables, numbers, moved, active[: state[1]], given))
+        rows = iter(_on_blocks(tables, numbers, moved, active[: state[1]], _sources(tables, moving, standing)))
         found = [next(rows) if moved[place] else value for place, value in zip(program.wanted, found)]
     return found
 
 
-def _on_blocks(tables: _Tables, numbers: np.ndarray, moved: np.ndarray, active: np.ndarray, given: Sequence[Value]) -> np.ndarray:
+def _sources(tables: _Tables, moving: Sequence[Value], standing: tuple[Value, ...]) -> np.ndarray:
+    """What is given, a row for each value; the rows of what stands, which may be thousands, are kept for the next run."""
+    count = next(len(value) for value in (*moving, *standing) if is_array(value))
+    last, sources = tables.standing
+    if last is not standing or sources.shape[1] != count:
+        sources = np.empty((len(moving) + len(standing), count))
+        for row, value in zip(sources[len(moving) :], standing):
+            row[:] = value
+        tables.standing = (standing or None), sources
+    for row, value in zip(sources, moving):
+        row[:] = value
+    return sources
+
+
+def _on_blocks(tables: _Tables, numbers: np.ndarray, moved: np.ndarray, active: np.ndarray, sources: np.ndarray) -> np.ndarray:
     """The wanted values that arrays move, a row for each."""
     from . import interpreter
     from .compiled_operations import Values
 
-    count = next(len(value) for value in given if is_array(value))
-    sources = np.empty((len(given), count))
-    for row, value in zip(sources, given):
-        row[:] = value
+    count = sources.shape[1]
     values = Values(numbers, moved, np.zeros((tables.registers + 3, min(BLOCK, count))), sources)
     slots = tables.code.slots[tables.wanted[moved[tables.wanted]]]
     made = np.empty((len(slots), count))

@@ -7,11 +7,12 @@ from collections.abc import Iterator
 
 from ...case.addresses import map_inputs
 from ...case.whole_case import Case, tables
+from ...core.collecting import no_collecting
 from ...core.faults import DividesByNought, Fault, InputFaults
 from ...core.operations import Value
 from ...core.units import to_base
 from ..evaluate import evaluate
-from .cells import Cell, NoughtDivisor, is_nothing, no_collecting
+from .cells import Cell, NoughtDivisor, is_nothing
 
 MOST = 5
 TINY = 1e-6  # in the unit of the table: next to nought, and so the more likely slip

@@ -12,9 +12,9 @@ import copy
 from collections.abc import Mapping, Sequence
 
 from ...case.whole_case import Case
+from ...core.collecting import no_collecting
 from ...core.operations import Value
 from . import array_runs, compiled_runs
-from .cells import no_collecting
 from .programs import Program, Step, length_of, moved_by, results
 from .taped import taped
 
@@ -46,7 +46,7 @@ class Recording:
         self._numbers, self._count, self._figures = part.numbers, part.count, part.figures  # numbers: what no input moves
         self._parts: dict[tuple, tuple[Program, Program]] = {}  # what some inputs move, and what comes before it
         self._at_settling: dict[int, Value] = {}
-        self._settled: dict[int, Value] = {}  # values that stand since a run that settled them, by place
+        self._settled: tuple[Value, ...] = ()  # values that stand since a run that settled them, in the order of the program
         self.program = self._program(self.steps, tuple(self.inputs.values()), tuple(dict.fromkeys(self._figures.values())))
 
     def __len__(self) -> int:
@@ -59,7 +59,7 @@ class Recording:
         Raises ValueError for arrays of two lengths.
         """
         given = [values[address] for address in self.inputs]
-        found = run_program(self.program, [*given, *self._settled.values()])
+        found = run_program(self.program, given, self._settled)
         return self._figures_of(dict(zip(self.program.wanted, found)))
 
     def registers(self) -> list[Value | None]:
@@ -91,10 +91,10 @@ class Recording:
         with no_collecting():
             before, after = self._parted(tuple(moving))
         given = [values[address] for address in self.inputs]
-        found = dict(zip(before.wanted, run_program(before, [*given, *self._settled.values()])))
+        found = dict(zip(before.wanted, run_program(before, given, self._settled)))
         made = copy.copy(self)
         made.inputs = {address: self.inputs[address] for address in moving}
-        made._settled = {place: found[place] for place in after.given[len(moving) :]}
+        made._settled = tuple([found[place] for place in after.given[len(moving) :]])
         made._at_settling = {place: found[place] for place in self._figures.values()}
         made.program, made._parts = after, {}
         return made
@@ -117,8 +117,11 @@ class Recording:
         return Program(tuple(steps), given, wanted, self._numbers, self._count)
 
 
-def run_program(program: Program, given: Sequence[Value]) -> list[Value]:
-    """The wanted values of a program, by the evaluator that is there. Raises ValueError for arrays of two lengths."""
-    if compiled_runs.pays(program, length_of(given)):
-        return compiled_runs.run(program, given)
-    return array_runs.run(program, given)
+def run_program(program: Program, moving: Sequence[Value], standing: tuple[Value, ...] = ()) -> list[Value]:
+    """The wanted values of a program, by the evaluator that is there. Raises ValueError for arrays of two lengths.
+
+    What is given is first what moves from run to run, then what stands: the same tuple again.
+    """
+    if compiled_runs.pays(program, length_of([*moving, *standing])):
+        return compiled_runs.run(program, moving, standing)
+    return array_runs.run(program, [*moving, *standing])

@@ -14,11 +14,11 @@ from typing import Any
 
 from ...case.addresses import map_inputs, value_at
 from ...case.whole_case import Case, kept
+from ...core.collecting import no_collecting
 from ...core.fields import value_below
 from ...core.operations import Value
 from ..evaluate import evaluate, results_of_costs
 from .array_runs import on_numbers
-from .cells import no_collecting
 from .programs import RATES, Step, results
 from .tape import Tape
 

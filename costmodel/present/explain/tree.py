@@ -13,10 +13,11 @@ from ...case.addresses import input_at
 from ...case.line_records import Constants
 from ...case.whole_case import Case, Evidence, kept
 from ...core.at_work import at
+from ...core.collecting import no_collecting
 from ...core.faults import nearest
 from ...core.fields import STATUS, declared
 from ...model.evaluate import Results, evaluate, figures, reasons, results_of_costs
-from ...model.readings.cells import Sheet, Term, no_collecting, read_as_cells
+from ...model.readings.cells import Sheet, Term, read_as_cells
 from .solved import in_plan, is_solved, with_roots
 
 COST_OF_A_WATT = "ledger.total.cost_per_stabilised_watt"
