@@ -19,6 +19,7 @@ from pathlib import Path
 
 import xlsxwriter
 
+from costmodel.core.collecting import seldom_collecting
 from costmodel.core.whole_files import write_whole
 from costmodel.documents import facts, page
 from costmodel.documents.batch import Job, cores, make_all
@@ -66,8 +67,9 @@ def empty(path):
         write_whole(path, page.to_html(notebook, "empty", "", charts=False).encode())
 
 
+@seldom_collecting()
 def document(name, path):
-    """A document from the tables on: case, figures, facts, page."""
+    """A document from the tables on: case, figures, facts, page; Python looks for circles as seldom as in the command."""
     case = open_case(DEMO)
     if name == "full":
         return page.write_report(case, path, TODAY)

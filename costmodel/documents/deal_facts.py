@@ -38,7 +38,6 @@ from ..present.table import Table
 from ..studies.negotiation.laboratory_odds import odds_of_tests
 from ..studies.negotiation.overview import Overview, overview
 from ..studies.negotiation.probabilities import DRAWS, SEED, probabilities_of_minimums
-from ..studies.negotiation.shared_tapes import share_tapes
 from ..studies.negotiation.supplied_odds import odds_of_supply
 
 Facts = dict[str, Any]
@@ -240,7 +239,6 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
     """
     if not results.has_deal:
         return None
-    share_tapes(case)
     found = overview(case, folder)
     empty = found.zone.empty
     likely = zone_report.found_or_why(case, DRAWS, SEED, deal=True)

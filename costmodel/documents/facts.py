@@ -31,6 +31,7 @@ from ..present.market_report import binding
 from ..present.numbers import as_float, exact, label
 from ..present.plain_plan import plain_worth
 from ..present.rounds_report import version_for_others
+from ..studies.negotiation.shared_tapes import share_tapes
 from .deal_facts import OFFERED, licence, licensor, negotiation
 from .plan_facts import deal_moves, licensee_moves, licensor_moved_by, npv_moved_by, npv_spread, plan
 from .transfer_facts import project, transfer
@@ -51,6 +52,8 @@ def collect(case: Case, results: Results, parts: Sequence[str], made_on: str, fo
     ['identity', 'product']
     """
     facts: Facts = {"identity": identity(case, made_on)}
+    if "negotiation" in parts:
+        share_tapes(case)
     for number, part in enumerate(parts, 1):
         at("parts of the document", number, len(parts))
         facts[part] = negotiation(case, results, folder, made_on) if part == "negotiation" else PARTS[part](case, results)

@@ -25,6 +25,7 @@ from ..core.units import UnitError, to_base
 from ..model.as_bought import installed_for
 from ..model.evaluate import Known, evaluate, known_figures, reasons
 from ..model.readings.recording import Recording
+from ..model.readings.taped import is_shared
 
 CHUNK = 8_192  # draws at a time: arrays of 64 kB, of which those that live together fit a cache
 FEW = 64  # draws for which all figures on arrays, the same to the last bit, take less time than a recording
@@ -186,7 +187,8 @@ def figures_of(
     """
     moved = with_values(case, values, origin)
     count = len(next(iter(values.values())))
-    if recording is None and count <= FEW and recording_name(list(values), wanted) not in case.memory:
+    ready = recording or recording_name(list(values), wanted) in case.memory or is_shared(case, list(values))
+    if not ready and count <= FEW:
         known = known_figures(replaced(moved, bought_in(case, values)))
         return {address: np.broadcast_to(known[address].value, count).astype(float) for address in wanted}
     return in_chunks(recording or recorded(case, list(values), wanted), values, wanted)

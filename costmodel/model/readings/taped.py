@@ -141,11 +141,15 @@ def share_tape(case: Case, varied: Sequence[str]) -> None:
     kept(case, SHARED, lambda: frozenset(varied))
 
 
+def is_shared(case: Case, varied: Sequence[str]) -> bool:
+    """Whether studies of a case share a tape that has these inputs."""
+    return case.memory.get(SHARED, frozenset()).issuperset(varied)
+
+
 def taped(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> Taped:
     """The tape of a case for some inputs and figures: the one that studies share, where it has these inputs; else its own."""
     plan = any(address.partition(".")[0] in ("plan", "deal") for address in wanted)
-    shared = case.memory.get(SHARED, frozenset())
-    if plan and shared.issuperset(varied):
-        return kept(case, "tape", lambda: Taped(case, sorted(shared), plan=True))
+    if plan and is_shared(case, varied):
+        return kept(case, "tape", lambda: Taped(case, sorted(case.memory[SHARED]), plan=True))
     return Taped(case, varied, plan)
 

@@ -104,6 +104,11 @@ def sides_of(case: Case) -> Sides:
     return kept(case, "sides", lambda: Sides(case, terms(case)))
 
 
+def sides_of_two(case: Case) -> Sides:
+    """The sides of a case with fee and royalty varied, made once for each case: what a zone needs."""
+    return kept(case, "sides of two", lambda: Sides(case, (UPFRONT, ROYALTY)))
+
+
 class AtTerms:
     """Both gains for fees and royalties, all else as it is; royalties that come again are settled, as a fee moves less.
 
@@ -115,7 +120,7 @@ class AtTerms:
     """
 
     def __init__(self, sides: Sides):
-        self._both = sides.settled({}, (UPFRONT, ROYALTY))
+        self._both = sides if sides.present.keys() == {UPFRONT, ROYALTY} else sides.settled({}, (UPFRONT, ROYALTY))
         self._last: Value | None = None
         self._along: Sides | None = None  # with the last royalties settled
 

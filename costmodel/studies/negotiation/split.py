@@ -14,7 +14,7 @@ import numpy as np
 from ...case.whole_case import Case
 from ...core.operations import Value
 from ...core.roots import first, scan_of
-from .sides import AtTerms, Gains, sides_of
+from .sides import AtTerms, Gains, sides_of_two
 from .zone import Zone
 
 FEES, ROYALTIES = 129, 65  # of the first scan
@@ -65,7 +65,7 @@ def splits(case: Case, zone: Zone) -> Splits:
     cap, weight = float(case.deal.licence.royalty_cap), float(case.deal.negotiation.licensor_weight)
     if zone.empty:
         return Splits(float("nan"), cap, None, None, None)
-    gains = AtTerms(sides_of(case))
+    gains = AtTerms(sides_of_two(case))
     most, offered = zone.most_fee, zone.offer[1]
     return Splits(
         most,

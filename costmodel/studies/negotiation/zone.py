@@ -13,7 +13,7 @@ from ...core import at_work
 from ...core.operations import Value
 from ...core.roots import Profile, Stretches, common, profiles, scan_of
 from .outline import CAP, Outline
-from .sides import ROYALTY, UPFRONT, AtTerms, Gains, Sides, sides_of
+from .sides import ROYALTY, UPFRONT, AtTerms, Gains, Sides, sides_of_two
 
 POINTS = 41
 FEES = 201  # of the scan at each royalty
@@ -126,7 +126,7 @@ def trace_zone(case: Case, sides: Sides | None = None) -> Zone:
     (False, True)
     """
     at_work.at("the zone of fee and royalty")
-    sides = sides or sides_of(case)
+    sides = sides or sides_of_two(case)
     offer = float(sides.present[UPFRONT]), float(sides.present[ROYALTY])
     cap = float(sides.present[CAP] if CAP in sides.present else value_at(case, CAP))
     return zone_of(AtTerms(sides), offer, cap)
