@@ -1,5 +1,6 @@
 """Recorded operations by NumPy and by the compiled interpreter: the second form gives the figures of the first, to the last bit."""
 
+import dataclasses
 import math
 import os
 import subprocess
@@ -16,7 +17,9 @@ from costmodel.model.evaluate import known_figures
 from costmodel.model.readings import array_runs, compiled_runs
 from costmodel.model.readings.programs import NAMES, RATES, Program, results
 from costmodel.model.readings.recording import Recording, run_program
+from costmodel.model.readings.taped import is_shared
 from costmodel.studies.draws import Draws
+from costmodel.studies.negotiation.shared_tapes import share_tapes
 
 from .cases import ROOT, demo, tiny
 from .test_readings import CASES, drawn
@@ -144,3 +147,18 @@ def test_without_a_place_that_may_be_written_the_interpreter_compiles_all_the_sa
     environment = os.environ | {"XDG_CACHE_HOME": str(barred), "PYTHONPATH": str(ROOT)}
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True)
     assert done.stdout.strip() == "[3.0]"
+
+
+def test_the_part_of_a_shared_tape_gives_what_a_recording_of_its_own_gives():
+    """The shared tape varies far more; what the part does not vary stands as it is, to the last bit."""
+    alone, together = (dataclasses.replace(as_bought(demo())) for _ in range(2))
+    share_tapes(together)
+    figures = ["plan.project.npv", "plan.project.irr", "deal.licensor.gain", "deal.licensee.gain", "plan.minimum_dscr_status"]
+    for addresses in (["licence.upfront", "licence.royalty"], ["licence.upfront", "prices.silane.price"]):
+        assert is_shared(together, addresses)
+        values = {address: value_at(alone, address) * np.linspace(0.8, 1.2, 7) for address in addresses}
+        own, part = (Recording(case, addresses, figures).run(values) for case in (alone, together))
+        for figure in figures:
+            assert same(own[figure], part[figure]), figure
+    assert "tape" in together.memory
+    assert "tape" not in alone.memory
