@@ -24,6 +24,7 @@ from costmodel.studies.negotiation.concessions import concessions, exchange, ste
 from costmodel.studies.negotiation.guarantee_set import (
     DRAWS,
     Promise,
+    _hard,
     better_for_both,
     charge_from_which_better,
     payments,
@@ -51,7 +52,7 @@ from costmodel.studies.negotiation.probabilities import (
     probabilities_of_minimums,
 )
 from costmodel.studies.negotiation.rounds_compared import ADDED, DROPPED, _places, _Player, _players, _touches
-from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, AtTerms, Gains, at_the_floor
+from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, AtTerms, Gains, at_the_floor, terms
 from costmodel.studies.negotiation.supplied_odds import odds_of_supply
 from costmodel.studies.negotiation.transfer_delay import ALL, FEES, PRODUCTION, WORK, delayed_inputs, delays
 from costmodel.studies.negotiation.transfer_oddities import _odd_dates, _odd_work, odd_transfer
@@ -323,6 +324,19 @@ def test_damages_are_worth_what_the_model_makes_of_more_of_them(promised, rows):
         assert theirs == pytest.approx(float(after.licensee.gain - before.licensee.gain) / paid, rel=1e-5), each.address
 
 
+def test_terms_by_which_a_promise_is_missed_and_by_which_nothing_is_paid(promised, rows):
+    """A power or a rate of 1.2 times the level, a consumption of the level over 1.2; a date expected at its date and its grace."""
+    deal = evaluate(promised).deal
+    missed = [_hard(promised, each)[0] for each in rows]
+    levels = [29.5 * 1.2, 40 / HOUR * 1.2, 0.56 * 1.2, 0.8 * 1.2, 15 / 1.2]
+    assert missed[:5] == [{name: near(level)} for name, level in zip(("power", *["level"] * 4), levels)]
+    late = 33 * MONTH + 2 * WEEK - float(deal.acceptance_dates["acceptance"].expected)
+    assert missed[5] == {"expected": near(19.5 * MONTH + max(0.0, late))}
+    assert all(_hard(promised, each)[1] == {"cap": 0.0, "rejection": 0.0} for each in rows)
+    later = dataclasses.replace(rows[5], level=1e6, grace=0.0)  # a date that is missed as it is stays
+    assert _hard(promised, later)[0] == {"expected": near(19.5 * MONTH)}
+
+
 def test_draws_at_their_limits():
     """Just the level is no shortfall, just the limit is rejected, and a promise counted under another pays beyond it only."""
     never = np.zeros(3, bool)
@@ -572,6 +586,22 @@ def test_corners_and_lines_of_a_straight_zone():
     assert found.offer_is_inside
 
 
+def test_a_narrow_range_of_royalties_is_seen():
+    """Only from 2.15 to 2.25 % the licensor has its floor, whatever the fee."""
+    found = zone_of(lambda fee, r: Gains(1e6 - 2e9 * np.abs(r - 0.022) + 0.0 * fee, 5e6 - fee - 1e6 * r), (1e6, 0.022), 0.05)
+    assert found.no_fee == ((near(0.0215), near(0.0225)),)
+    assert found.no_royalty == ()
+
+
+def test_a_jump_at_the_ceiling_is_the_licensees():
+    """From a fee of 3 million on the plant closes, which takes 2.1 million from the licensee: it has a million before."""
+    found = zone_of(lambda fee, r: Gains(fee - 1e6 + 0 * r, 4e6 - fee - np.where(fee > 3e6, 2.1e6, 0.0) + 0 * r), (2e6, 0.0), 0.3)
+    assert found.jumps == {"licensee": (0.0, near(1.15 * 0.3))}
+    assert found.ceiling.upfront == pytest.approx(np.full(len(found.royalty), 3e6))
+    assert found.ceiling.residual == pytest.approx(np.full(len(found.royalty), 1e6), rel=1e-6)
+    assert not found.floor.jumps.any()
+
+
 def test_an_offer_at_the_very_edge_is_inside_and_a_zone_that_none_suits_is_empty():
     edge = [zone_of(plane(), (fee, 0.01), 0.3).offer_is_inside for fee in (1e6, 4e6, 999_999.0, 4_000_001.0)]
     assert edge == [True, True, False, False]
@@ -786,6 +816,22 @@ def test_what_a_unit_of_each_term_is_worth_by_hand():
     assert [abs(each.licensor) for each in rows] == sorted((abs(each.licensor) for each in rows), reverse=True)
     own, other = exchange(rows, ROYALTY, UPFRONT)
     assert (own, other) == (near(72_000 / wanted[ROYALTY][0], 1e-6), near(-100_000 / wanted[ROYALTY][1], 1e-6))
+
+
+class OnlyLicensee:
+    """Sides of which the licensor has nothing of any term, and the licensee pays the fee, and a billion times the royalty."""
+
+    def values_of(self, case):
+        return {address: float(value_at(case, address)) for address in terms(case)}
+
+    def gains(self, values):
+        return Gains(0.0 * values[UPFRONT], -1.0 * values[UPFRONT] - 1e9 * values[ROYALTY])
+
+
+def test_terms_that_move_the_licensor_alike_are_in_the_order_of_the_licensee():
+    rows = concessions(plain(licence__net_sales=1.0), OnlyLicensee())
+    assert [(each.address, each.licensee) for each in rows[:2]] == [(ROYALTY, near(-1e7)), (UPFRONT, near(-1e5))]
+    assert all(math.isnan(each.taken) for each in rows[2:])
 
 
 class Straight:
