@@ -59,7 +59,7 @@ FIRST = {  # by part: tests that find most of its mutants
     "studies/negotiation": ("test_hand_worked_negotiation", "test_rounds", "test_deal", "test_deal_money", "test_probabilities"),
 }
 FIRST_OF_FILE = {  # by a part of the file's name: tests before those
-    "service": ("test_services",), "promise": ("test_promises",), "guarantee": ("test_promises", "test_deal"),
+    "service": ("test_services",), "promise": ("test_promises",), "guarantee": ("test_promises", "test_deal", "test_transfer"),
     "transfer": ("test_transfer",), "warranty": ("test_warranty",), "ageing": ("test_warranty",),
     "laborator": ("test_laboratory",), "supplied": ("test_supplied",),
 }  # fmt: skip

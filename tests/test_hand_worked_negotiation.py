@@ -115,6 +115,7 @@ def test_a_round_touches_a_row_by_any_of_its_inputs():
     row, number = _Player("fees.look", "", (), False), _Player("fees.look.amount", "", (), True)
     assert _touches(row, {"fees.look.amount"})
     assert _touches(row, {"fees.look"})
+    assert _touches(row, {"fees.look.amount", "fees.proof.amount"})  # one of them is enough
     assert not _touches(row, {"fees.looking.amount", "fees.proof.amount"})
     assert _touches(number, {"fees.look.amount"})
     assert not _touches(number, {"fees.look.time"})
