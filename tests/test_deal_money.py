@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from costmodel.case.addresses import replaced
+from costmodel.case.whole_case import with_held
 from costmodel.model.evaluate import evaluate
 from costmodel.present import deal_report, payments_report, terms_report
 from costmodel.present.numbers import amount, money, people
@@ -206,6 +207,15 @@ def test_sales_and_payments_are_at_the_rate_of_when_they_count():
     assert paid["service_test"][9:13] == [near(0.5 * 2_000 * 1.04 ** (k / 4)) for k in range(9, 13)]
     cost = now(risen([0.0] * 9 + [500.0] * 4, 0.04), OWN)
     assert results.deal.yearly_services["test"].cost == near(cost)  # once at the path, not twice
+
+
+def test_a_royalty_per_watt_in_another_currency_is_paid_at_the_rate_of_its_quarter():
+    """USD 0.02 for each watt, EUR 0.50 for a dollar on day one and 4 % more each year; watts sell at EUR 3."""
+    case = replaced(flat_inputs().load(), {"money.usd.change": 0.04 / YEAR})
+    licence = dataclasses.replace(case.deal.licence, currency="USD", royalty=0.0, royalty_per_watt=0.02)
+    plan = evaluate(with_held(case, {"licence": licence})).plan
+    paid = list(plan.payments["royalty"].quarters.values())
+    assert paid == [near(x) for x in risen([0.02 * 0.5 * sold / 3.0 for sold in SALES], 0.04)]
 
 
 def test_the_rate_of_the_reporting_currency_stays_one():

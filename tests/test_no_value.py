@@ -13,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 from costmodel.case.changes import with_values
+from costmodel.case.demo import demo_case
 from costmodel.command.main import main
 from costmodel.core.fields import STATUS, Figure, declared
 from costmodel.core.operations import valid_if
@@ -24,6 +25,8 @@ from costmodel.documents.workbook.write import workbook_bytes
 from costmodel.model.deal.yardsticks import profit_share, turnover_factor
 from costmodel.model.evaluate import STAGES, evaluate, figures, reasons
 from costmodel.model.ledger.soaking_sample import sample_size
+from costmodel.model.line.line_figures import TimeStates
+from costmodel.model.line.states import effectiveness
 from costmodel.model.market.efficiency_break_even import break_even_efficiency
 from costmodel.model.plan.finance import debt_year
 from costmodel.model.plan.worth import mirr, payback, quarters_below, recovered_share
@@ -409,6 +412,18 @@ def evaluate_plan(folder):
     from costmodel.case.load import load_case
 
     return evaluate(load_case(folder)).plan
+
+
+def test_a_tool_that_is_up_and_makes_nothing_has_no_rate():
+    """Half of the year it stands by, half of it it is down: an operational efficiency of nothing, and no rate."""
+    found = effectiveness(TimeStates(0.0, 0.25, 0.25, 0.0, 0.5, 0.0), demo_case().tools["laminator"], [])
+    assert (found.availability, found.operational, found.operational_status) == (0.5, 0.0, 1.0)
+    assert math.isnan(found.rate)
+    assert math.isnan(found.quality)
+    assert (found.rate_status, found.quality_status) == (0.0, 0.0)
+    down = effectiveness(TimeStates(0.0, 1.0, 1.0, 0.0, 0.0, 0.0), demo_case().tools["laminator"], [])
+    assert math.isnan(down.operational)
+    assert down.operational_status == 0.0
 
 
 def test_an_efficiency_may_be_given_in_percent():
