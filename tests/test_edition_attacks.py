@@ -23,7 +23,7 @@ from costmodel.documents.editions.closed_marks import external_view
 from costmodel.documents.editions.disclosed_slopes import TOGETHER
 from costmodel.documents.editions.intervals import intervals
 from costmodel.documents.editions.record import as_text
-from costmodel.documents.editions.span import Span, least_and_greatest
+from costmodel.documents.editions.span import Span, least_and_greatest, turned
 from costmodel.model.evaluate import evaluate
 
 from .cases import demo
@@ -263,3 +263,57 @@ def test_a_mark_closes_the_month_of_the_first_day():
     told = [build.build(case, "licensee", DAY).release for case in (demo(), marked("schedule.first_month", to="licensee"))]
     months = [each.value for release in told for each in release.figures if each.name == "identity.first_month"]
     assert months == ["2027-01", ""]  # plan.yaml
+
+
+def drawn_rows(seed, count=40, columns=25, rank=12):
+    """Rows of a plain case drawn at random with their rounding, and five numbers that follow from them."""
+    draws = np.random.default_rng(seed)
+    ways = draws.normal(size=(rank, columns))
+    rows = draws.normal(size=(count, rank)) @ ways * 10.0 ** draws.uniform(-3, 3, (count, 1))
+    halves = np.linalg.norm(rows, axis=1) * 10.0 ** draws.uniform(-6, -1, count)
+    return rows, halves, draws.normal(size=(5, rank)) @ ways
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_bounds_hold_the_closest_combination_between_them_and_say_on_which_side_of_a_share_it_is(seed):
+    """The linear program of the rows as they are, solved here, is the measure: of no other combination the rounding is less."""
+    rows, halves, closed = drawn_rows(seed)
+    span, values = Span(rows, halves), np.full(5, 3.0)
+    assert span.fixed(closed).all()
+    least, most = span.widths(closed, values)
+    lengths = np.linalg.norm(rows, axis=1)
+    unit, costs = rows / lengths[:, None], halves / lengths
+    for k in range(5):
+        exact = linprog(np.tile(costs, 2), A_eq=np.hstack([unit.T, -unit.T]), b_eq=closed[k]).fun / values[k]
+        assert least[k] <= exact * (1 + 1e-4) <= most[k] * (1 + 2e-4)
+        assert most[k] < 10 * least[k]
+        assert span.is_closer(closed[k], values[k], 1.05 * exact) is True
+        assert span.is_closer(closed[k], values[k], 0.9 * exact) is False
+
+
+def test_of_turned_rows_the_same_follows_as_of_the_rows_whichever_are_left_out():
+    rows, halves, closed = drawn_rows(9)
+    closed = np.vstack([closed, np.random.default_rng(1).normal(size=(2, 25))])  # these do not follow
+    made, others = turned(rows, closed)
+    assert made.shape[1] == 12 + 1
+    for kept in (np.arange(40), np.arange(0, 40, 2), np.arange(9)):
+        whole, few = Span(rows[kept], halves[kept]), Span(made[kept], halves[kept])
+        fixed = whole.fixed(closed)
+        assert fixed.tolist() == few.fixed(others).tolist() == [len(kept) > 12] * 5 + [False] * 2
+        for k in np.flatnonzero(fixed):
+            first, second = whole.combination(closed[k], 3.0), few.combination(others[k], 3.0)
+            assert first.places == second.places
+            assert second.half_width == pytest.approx(first.half_width, rel=1e-6)
+
+
+def test_where_bounds_and_solver_leave_it_open_a_number_counts_as_given_away(monkeypatch):
+    """A rest of two amounts, each known to half of it: too wide to follow, unless nothing can say so."""
+    rows, slopes = np.array([[1.0, 1.0], [0.0, 1.0]]), np.array([[1.0, 0.0]])
+    stated = [stated_numbers.Stated(name, name, None, 0.5) for name in ("total", "part")]
+    assert leak_check.Fixed(stated, rows, slopes, np.array([1.0])).follows(0, True, True) is None
+    monkeypatch.setattr(Span, "widths", lambda *of: (np.zeros(1), np.full(1, np.inf)))
+    assert leak_check.Fixed(stated, rows, slopes, np.array([1.0])).follows(0, True, True) is None
+    monkeypatch.setattr(Span, "is_closer", lambda *of: None)
+    assert leak_check.Fixed(stated, rows, slopes, np.array([1.0])).follows(0, True, True) is None
+    monkeypatch.setattr("scipy.optimize.linprog", lambda *of, **options: SimpleNamespace(x=None))
+    assert leak_check.Fixed(stated, rows, slopes, np.array([1.0])).follows(0, True, True).places == (0, 1)

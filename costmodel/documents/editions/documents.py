@@ -11,9 +11,6 @@ from html import escape
 from pathlib import Path
 from typing import Any
 
-import nbformat
-import xlsxwriter
-
 from ... import __version__
 from ...core.whole_files import write_whole
 from ...present.numbers import people, typeset
@@ -112,6 +109,8 @@ def sums(release: Release) -> Iterator[tuple[str, list[str]]]:
 
 def workbook(release: Release) -> bytes:
     """The disclosed figures as a spreadsheet; its formulas use them alone."""
+    import xlsxwriter
+
     content = io.BytesIO()
     book = xlsxwriter.Workbook(content, {"in_memory": True})
     book.set_properties({"title": release.title, "comments": f"release {release.fingerprint}", "created": CREATED})
@@ -137,13 +136,15 @@ def workbook(release: Release) -> bytes:
 
 def _write_figure(sheet: Any, row: int, figure: Disclosed) -> float:
     """Write a figure, of a list each number and the sum; returns the number, 0 for a text."""
+    from xlsxwriter.utility import xl_range
+
     value = figure.value
     sheet.write_string(row, 0, figure.name)
     sheet.write_string(row, 2, figure.unit)
     if isinstance(value, list) and value and all(isinstance(each, (int, float)) for each in value):
         for column, each in enumerate(value, start=3):
             sheet.write_number(row, column, each)
-        cells = xlsxwriter.utility.xl_range(row, 3, row, 2 + len(value))
+        cells = xl_range(row, 3, row, 2 + len(value))
         sheet.write_formula(row, 1, f"=SUM({cells})", None, sum(value))
         return float(sum(value))
     if isinstance(value, (int, float)) and not isinstance(value, bool):
@@ -155,6 +156,8 @@ def _write_figure(sheet: Any, row: int, figure: Disclosed) -> float:
 
 def notebook(release: Release) -> bytes:
     """A small notebook that holds the release and shows its figures; it needs Python alone."""
+    import nbformat
+
     held = json.dumps({each.name: [each.value, each.unit] for each in release.figures}, ensure_ascii=True, sort_keys=True)
     sources = [
         ("markdown", f"# {release.title}\n\nThe {release.edition} edition, release {release.fingerprint}."),

@@ -21,7 +21,7 @@ from ...core.faults import Fault, InputFaults
 from .checked_before import clean_before, keep_clean
 from .closed_marks import FOLDED, is_closed, marks_of, secrets_of, shared_view
 from .disclosed_slopes import Ground, Row, shape_of
-from .span import Combination, Span
+from .span import Combination, Span, turned
 from .stated_numbers import Earlier, Outside, Stated, closed_addresses, closed_names, shown_exactly, stated_numbers
 
 SHARE = 0.1  # of its value: what is known to half a width of less is given away
@@ -49,6 +49,46 @@ class Found:
         return f"{names}{f' and {more} more' if more > 0 else ''} together give {self.closed}"
 
 
+class Fixed:
+    """What numbers that are stated fix of closed ones, one a row of slopes, at a point."""
+
+    def __init__(self, stated: list[Stated], rows: np.ndarray, slopes: np.ndarray, values: np.ndarray):
+        self.stated, self._slopes, self._values = stated, slopes, values
+        self._span = Span(rows, np.array([each.half for each in stated]))
+        self._moved = slopes.any(axis=1)
+        self._fixed = (self._span.fixed(slopes) | ~self._moved) & (values != 0) & np.isfinite(values)
+
+    @cached_property
+    def _widths(self) -> tuple[np.ndarray, np.ndarray]:
+        """Bounds of how closely each number is known that stated ones fix, from below and above; of others nothing."""
+        least, most = np.zeros(len(self._values)), np.full(len(self._values), np.inf)
+        some = self._fixed & self._moved
+        least[some], most[some] = self._span.widths(self._slopes[some], self._values[some])
+        return least, most
+
+    def follows(self, number: int, closely: bool, named: bool) -> Combination | None:
+        """How a closed number follows, by which stated ones if that is to be named; None where it does not, or not `closely`.
+
+        Where the solver gives up and the bounds leave it open, it counts as known.
+        """
+        if not self._fixed[number]:
+            return None
+        if not closely or not self._moved[number]:  # what only inputs that are shown move is known
+            return Combination((), 0.0)
+        slopes, value = self._slopes[number], self._values[number]
+        alone = self._span.alone(slopes, value)
+        if alone is not None:
+            return alone if alone.half_width <= SHARE else None
+        least, most = (bounds[number] for bounds in self._widths)
+        closer = bool(most <= SHARE) if least > SHARE or most <= SHARE else self._span.is_closer(slopes, value, SHARE)
+        if closer is False:
+            return None
+        if closer and not named:
+            return Combination((), 0.0)
+        found = self._span.combination(slopes, value)
+        return None if found is None or (closer is None and found.closest and found.half_width > SHARE) else found
+
+
 class Check:
     """The numbers of an edition at the points of a ground, and what they fix."""
 
@@ -59,6 +99,7 @@ class Check:
         self._addresses = closed_addresses(ground, outside.secrets)
         self._stated: dict[int, list[Stated]] = {}
         self._closed: dict[int, dict[str, Row]] = {}
+        self._columns: dict[int, tuple[np.ndarray, np.ndarray]] = {}
 
     def stated(self, k: int) -> list[Stated]:
         """What is stated, at one of the points; a point after the first is looked at only where the first gives something away."""
@@ -73,6 +114,14 @@ class Check:
             self._closed[k] = self.ground.closed_rows(self._addresses, point) | closed_names(self.ground, self.outside, point)
         return self._closed[k]
 
+    def _turned(self, k: int) -> tuple[np.ndarray, np.ndarray]:
+        """Slopes of all that is stated and closed in what no reader of the whole edition knows, in few columns: once for a point."""
+        if k not in self._columns:
+            free = self.unknown()
+            stated = self.scaled([each.row for each in self.stated(k)], k, free)
+            self._columns[k] = turned(stated, self.scaled(list(self.closed(k).values()), k, free))
+        return self._columns[k]
+
     def scaled(self, rows: Sequence[Row], k: int, free: np.ndarray) -> np.ndarray:
         """Slopes of rows in parts of the inputs that nobody outside knows."""
         return np.array([row.slopes[free] for row in rows]).reshape(len(rows), int(free.sum())) * self._scales[k][free]
@@ -82,14 +131,19 @@ class Check:
         known = self._exact if exact is None else exact
         return np.array([address not in known for address in self.ground.inputs])
 
-    def found(self, without: frozenset[str] = frozenset(), points: int | None = None) -> Iterator[Found]:
-        """What is given away where numbers that some names close are left out, at the first points or all; as it is found."""
+    def found(
+        self, without: frozenset[str] = frozenset(), points: int | None = None, explained: bool = True
+    ) -> Iterator[Found]:
+        """What is given away where numbers that some names close are left out, at the first points or all; as it is found.
 
-        def left(k: int) -> list[Stated]:
-            """What is stated still, at one of the points."""
-            return [each for each in self.stated(k) if not each.closed_by or each.closed_by not in without]
+        Where it need not be explained, no disclosed numbers are named.
+        """
 
-        return self._found(left, without, self._exact - (without - self._gone), points)
+        def left(each: Stated) -> bool:
+            """Whether a number is stated still."""
+            return not each.closed_by or each.closed_by not in without
+
+        return self._found(left, without, self._exact - (without - self._gone), points, explained)
 
     @cached_property
     def leaks(self) -> list[Found]:
@@ -103,14 +157,14 @@ class Check:
         if not self.outside.earlier:
             return set()
 
-        def before(k: int) -> list[Stated]:
-            """What had been stated, at one of the points."""
-            return [each for each in self.stated(k) if not each.closed_by]
+        def before(each: Stated) -> bool:
+            """Whether a number had been stated."""
+            return not each.closed_by
 
-        return {each.closed for each in self._found(before, frozenset(), self._gone, None)}
+        return {each.closed for each in self._found(before, frozenset(), self._gone, None, False)}
 
     def _found(
-        self, stated_at: Callable[[int], list[Stated]], without: frozenset[str], exact: Set[str], points: int | None
+        self, is_stated: Callable[[Stated], bool], without: frozenset[str], exact: Set[str], points: int | None, explained: bool
     ) -> Iterator[Found]:
         """What numbers give away to those who know some inputs exactly, one after the other; what leaked first is tried first."""
         names = [
@@ -118,34 +172,33 @@ class Check:
         ]
         leaked = {each.closed for each in self.__dict__.get("leaks", ())}  # once they are looked for
         names.sort(key=lambda name: name not in leaked)
-        free = self.unknown(exact)
+        order = {name: k for k, name in enumerate(self.closed(0))}
+        free, places = self.unknown(exact), [order[name] for name in names]
 
         @cache
-        def at_point(k: int) -> tuple[list[Stated], Span, list[Row], np.ndarray, np.ndarray]:
-            """What is stated at a point, what it spans, and of each name its row, its slopes and whether it is fixed."""
-            stated, rows = stated_at(k), [self.closed(k)[name] for name in names]
-            span = Span(self.scaled([each.row for each in stated], k, free), np.array([each.half for each in stated]))
-            slopes = self.scaled(rows, k, free)
-            fixed = span.fixed(slopes) | ~slopes.any(axis=1)  # what only inputs that are shown move is known
-            return stated, span, rows, slopes, fixed
+        def at_point(k: int) -> Fixed:
+            """What the numbers fix at a point."""
+            stated, closed = self.stated(k), list(self.closed(k).values())
+            kept = [place for place, each in enumerate(stated) if is_stated(each)]
+            rows, others = (each[of] for each, of in zip(self._turned(k), (kept, places)))
+            opened = free & ~self.unknown()
+            if opened.any():  # known exactly to a reader of the whole edition
+                rows = np.hstack([rows, self.scaled([stated[place].row for place in kept], k, opened)])
+                others = np.hstack([others, self.scaled([closed[place] for place in places], k, opened)])
+            return Fixed([stated[place] for place in kept], rows, others, np.array([closed[place].value for place in places]))
 
         told = 0
         for number, name in enumerate(names):
-            first: tuple[Combination, list[Stated]] | None = None
+            follows: list[Combination] = []
             for k in range(len(self.ground.points) if points is None else points):
-                stated, span, rows, slopes, fixed = at_point(k)
-                value = rows[number].value
-                if not fixed[number] or value == 0 or not np.isfinite(value):
+                found = at_point(k).follows(number, told < MOST, explained and k == 0)
+                if found is None:
                     break
-                known = told >= MOST or not slopes[number].any()
-                follows = Combination((), 0.0) if known else span.combination(slopes[number], value)
-                if follows is None or follows.half_width > SHARE:
-                    break
-                first = first or (follows, stated)
+                follows.append(found)
             else:
-                if first is not None:
+                if follows:
                     told += 1
-                    yield self._as_found(name, *first, free)
+                    yield self._as_found(name, follows[0], at_point(0).stated, free) if explained else Found(name, ())
 
     def _as_found(self, name: str, follows: Combination, stated: Sequence[Stated], free: np.ndarray) -> Found:
         used = sorted((stated[place] for place in follows.places), key=lambda each: bool(each.closed_by))  # what went out first
@@ -218,7 +271,7 @@ def to_close(
 
     def leaky(without: Sequence[str]) -> bool:
         """Whether anything is refused, at all points, where some names are left out."""
-        return any(_refused([each], secrets, check.gone) for each in check.found(frozenset(without)))
+        return any(_refused([each], secrets, check.gone) for each in check.found(frozenset(without), explained=False))
 
     leaks = list(found)
     while leaks:
@@ -227,8 +280,9 @@ def to_close(
             break
         columns = Counter(name.rpartition(".")[2] for each in leaks for name in each.closed_by)
         begun = {name.rpartition(".")[2] for name in taken}  # rather a column in whole than cells of several
-        keys = {n: (needed(n), n.rpartition(".")[2] not in begun, -columns[n.rpartition(".")[2]], -counts[n], n) for n in counts}
-        taken.append(min(counts, key=keys.__getitem__))
+        keys = {n: (n.rpartition(".")[2] not in begun, -columns[n.rpartition(".")[2]], -counts[n], n) for n in counts}
+        best = sorted(counts, key=keys.__getitem__)
+        taken.append(next((name for name in best if not needed(name)), best[0]))
         leaks = left(taken)
     before: list[str] = []
     while taken != before:  # how near a number can be found depends on all that are stated, so one may be spared later
