@@ -56,7 +56,7 @@ class Fixed:
         self.stated, self._slopes, self._values = stated, slopes, values
         self._span = Span(rows, np.array([each.half for each in stated]))
         self._moved = slopes.any(axis=1)
-        self._fixed = (self._span.fixed(slopes) | ~self._moved) & (values != 0) & np.isfinite(values)
+        self._fixed: np.ndarray = (self._span.fixed(slopes) | ~self._moved) & (values != 0) & np.isfinite(values)
 
     @cached_property
     def _widths(self) -> tuple[np.ndarray, np.ndarray]:
@@ -115,7 +115,7 @@ class Check:
         return self._closed[k]
 
     def _turned(self, k: int) -> tuple[np.ndarray, np.ndarray]:
-        """Slopes of all that is stated and closed in what no reader of the whole edition knows, in few columns: once for a point."""
+        """Slopes of all that is stated and closed in what no reader of the whole edition knows, in few columns, once."""
         if k not in self._columns:
             free = self.unknown()
             stated = self.scaled([each.row for each in self.stated(k)], k, free)

@@ -90,7 +90,7 @@ class Span:
         return least, np.where(met, (self._costs - FLOOR) @ np.abs(shares), np.inf), shares
 
     def widths(self, slopes: np.ndarray, values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """Bounds, from below and above, of how closely disclosed numbers fix closed ones, one a row, that are fixed: as half widths.
+        """Bounds, from below and above, of how closely disclosed ones fix closed ones, one a row, that are fixed, as half widths.
 
         >>> span = Span(np.array([[1.0, 0.0], [1.0, 2.0]]), np.array([0.005, 0.005]))
         >>> [round(float(each[0]), 5) for each in span.widths(np.array([[0.0, 2.0]]), np.array([2.0]))]
