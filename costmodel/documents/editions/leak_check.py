@@ -55,8 +55,8 @@ class Fixed:
     def __init__(self, stated: list[Stated], rows: np.ndarray, slopes: np.ndarray, values: np.ndarray):
         self.stated, self._slopes, self._values = stated, slopes, values
         self._span = Span(rows, np.array([each.half for each in stated]))
-        self._moved = slopes.any(axis=1)
-        self._fixed: np.ndarray = (self._span.fixed(slopes) | ~self._moved) & (values != 0) & np.isfinite(values)
+        self._moved = np.asarray(slopes.any(axis=1))
+        self._fixed = (self._span.fixed(slopes) | ~self._moved) & (values != 0) & np.isfinite(values)
 
     @cached_property
     def _widths(self) -> tuple[np.ndarray, np.ndarray]:
