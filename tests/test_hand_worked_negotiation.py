@@ -1061,6 +1061,9 @@ def test_the_mean_zone_at_limits_that_are_met_exactly():
     assert _mean_zone(along([10.0], 0.02), (5.0, 0.02)).open  # it bears just what the licensor needs
     assert not _mean_zone(along([9.99], 0.02), (5.0, 0.02)).open
     assert _some_fee(along([10.0, 9.99], 0.02), 5.0).tolist() == [True, False]
+    free = _mean_zone(along([13.0], 0.02), (0.0, 0.02))  # an offer without a fee to begin with
+    assert (free.floor, free.ceiling) == (pytest.approx(8.0), pytest.approx(11.0))
+    assert _some_fee(along([10.0, 9.0], 0.02), 0.0).tolist() == [True, False]
     assert _mean_zone(along([13.0], 0.01, 0.02), (5.0, 0.02)).floor == pytest.approx(8.0)  # at the royalty of the offer
 
 
