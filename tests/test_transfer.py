@@ -13,6 +13,7 @@ from click.testing import CliRunner
 from costmodel.case.changes import with_values
 from costmodel.case.load import load_case
 from costmodel.case.transfer_records import TransferTask
+from costmodel.case.whole_case import with_held
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.core.units import to_base
@@ -230,6 +231,17 @@ def test_a_month_counts_for_the_transfer_that_begins_last():
     # month 2 is overloaded by the first transfer alone; the second begins in month 6, when all is free
     assert next((each.resource, each.month) for each in conflicts(transferred(), (0.0,), True)) == ("engineers", 1)
     assert [each.month for each in conflicts(transferred(), (0.0, 5.0), True) if each.resource == "engineers"] == []
+
+
+def test_a_case_with_one_resource_has_the_conflicts_of_that_one():
+    case = transferred()
+    alone = {
+        name: {key: row for key, row in getattr(case, name).items() if row.resource == "engineers"}
+        for name in ("transfer_work", "commitments")
+    } | {"transfer_resources": {"engineers": case.transfer_resources["engineers"]}}  # fmt: skip
+    wanted = [each for each in conflicts(case, (0.0,), True) if each.resource == "engineers"]
+    assert wanted
+    assert list(conflicts(with_held(case, alone), (0.0,), True)) == wanted
 
 
 def test_a_resource_that_the_work_alone_exceeds_has_no_start():
