@@ -757,6 +757,8 @@ def test_an_end_of_a_stretch_has_what_is_left_there():
 def test_noise_of_a_large_gain_is_no_jump():
     noisy = 1e9 + np.array([0.0, 0.0, 0.0, 1e-3, 1e-3])  # a thousandth of a unit in a billion
     assert list(_jumps_within(None, {}, ROYALTY, 0.01, {"licensor": noisy})) == []
+    bend = np.cumsum([0.0, 0.0, 0.0, 0.0, 5.0, 5.0, 0.0, 0.0, 0.0])  # two parts of a step that are alike are steep, and no jump
+    assert list(_jumps_within(None, {}, ROYALTY, 0.01, {"licensor": bend})) == []
 
 
 class Stepped:
