@@ -19,6 +19,7 @@ from costmodel.core.units import to_base
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.studies.axes import declared
+from costmodel.studies.negotiation import probabilities as probabilities_module
 from costmodel.studies.negotiation import transfer_oddities
 from costmodel.studies.negotiation.concessions import concessions, exchange, step_of
 from costmodel.studies.negotiation.guarantee_set import (
@@ -1051,6 +1052,19 @@ def test_probabilities_count_the_draws():
     assert found.royalties == pytest.approx(_royalties(0.04, float(value_at(case, "licence.royalty_cap"))))
     unlent = replaced(case, {"loan.part": 0.0})
     assert probabilities(unlent, 20, 6).below_dscr is None
+
+
+def test_the_search_for_a_fee_begins_with_the_fee_offered(monkeypatch):
+    """50,000 in the tiny case: what is left by a billionth of that is nothing, in whatever money."""
+    scales = []
+
+    def seen(gains, shape, scale):
+        scales.append(scale)
+        return at_the_floor(gains, shape, scale)
+
+    monkeypatch.setattr(probabilities_module, "at_the_floor", seen)
+    assert probabilities(three_prices().load(), draws=4, seed=1).zone is not None
+    assert scales == [50_000.0]
 
 
 def test_the_mean_zone_at_limits_that_are_met_exactly():
