@@ -19,6 +19,7 @@ from .concessions import step_of
 from .sides import Sides, sides_of
 
 AROUND = 201  # points up to four times the present value of a term, in a scan that may go much farther
+MILLION_A_YEAR = 1e6 / to_base("year")  # how far a minimum is looked at first; it goes on as far as it takes
 SLOW = ("schedule.delay", "schedule.ramp_stretch")
 ROW = "all_that_is_left"  # the row of buy_outs.csv by which a royalty is bought out
 
@@ -102,7 +103,6 @@ def minimum_range(case: Case, row: str) -> Minimum:
     """What a minimum royalty must and may be."""
     address = f"minimum_royalties.{row}.amount"
     present = float(value_at(case, address))
-    far = max(100 * present, 1e6 / to_base("year"))
     slow = {each.address: max(float(each.high), float(each.mode)) for each in uncertain(case).values() if each.address in SLOW}
     worst = Sides(case, [address, *slow])
 
@@ -125,7 +125,8 @@ def minimum_range(case: Case, row: str) -> Minimum:
         return found[figures[0]] - without[figures[0]] - found[figures[1]]
 
     fair, bearable, stated = (
-        first(function, scan_of(0.0, reach(function, 0.0, far)), jumps=True) for function in (above, in_slowest_start, as_stated)
+        first(function, scan_of(0.0, reach(function, 0.0, MILLION_A_YEAR)), jumps=True)
+        for function in (above, in_slowest_start, as_stated)
     )
     return Minimum(row, present, 0.0 if above(0.0) >= 0 else fair, bearable, stated, slow)
 
