@@ -33,11 +33,12 @@ from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR
 from costmodel.studies.risk import run_risk
 from costmodel.studies.sensitivities import elasticities
 
-from .cases import demo
+from .cases import DEMO, demo
 from .conftest import tool_path
 
 DRAWS, UNCERTAIN = 1_000_000, 40
 TIMED = 65_536  # draws that are timed for the five figures, and scaled to all
+SHARED_DRAWS = 2 * BLOCK  # that two processes make together
 TERMS = ["licence.upfront", "licence.royalty", "returns.required_return", "payment_kinds.licence.withholding"]
 OF_THE_PLAN = ["sales.facade.price", "schedule.delay=0..12 month", "tax.rate"]
 WATT = "ledger.total.cost_per_stabilised_watt"
@@ -113,6 +114,23 @@ def memory(draws):
     return float(done.stdout)
 
 
+def together(*commands):
+    """The time by the clock until commands that are begun together have all ended, in s."""
+    begun = time.perf_counter()
+    running = [subprocess.Popen([sys.executable, "-m", "costmodel", *words], stdout=subprocess.DEVNULL) for words in commands]
+    ended = [each.wait() for each in running]
+    assert not any(ended), ended
+    return time.perf_counter() - begun
+
+
+def two_processes():
+    """How fast one command with two processes is against two commands begun together, each with half of the draws; and its time."""
+    risk = ["risk", str(DEMO), *(word for figure in FIVE for word in ("--figure", figure))]
+    half, whole = [*risk, "--draws", str(SHARED_DRAWS // 2)], [*risk, "--draws", str(SHARED_DRAWS), "--processes", "2"]
+    copies, one = together(half, half), together(whole)
+    return copies / one, one
+
+
 def redraws():
     """For each panel, the median time that the kernel works from a move of a slider to the changes of the picture, in ms."""
     from costmodel.workbench import views
@@ -164,7 +182,10 @@ def main():
     print(f"a loop over numbers takes {number / replayed:,.0f} times as long as the recording")
     print(f"the floor, operations in cache: {least * us:.2f} us a draw")
     print(f"  the recording takes {replayed / least:.2f} times that, a run with all its parts {run / TIMED / least:.2f} times")
-    print(f"a move of a slider, median: {', '.join(f'{name} {took:.0f} ms' for name, took in redraws().items())}")
+    moves = (f"{name} {took:.0f} ms ({took / 1e3 / number:.1f})" for name, took in redraws().items())
+    print(f"a move of a slider, median (in evaluations of all figures): {', '.join(moves)}")
+    speed, took = two_processes()
+    print(f"two processes: {speed:.2f} times the speed of two copies with half of {SHARED_DRAWS:,} draws each; {took:.1f} s")
     print(f"most memory: {small:.0f} MB for {DRAWS // 10:,} draws, {large:.0f} MB for {DRAWS:,}; {large / small:.2f} times")
     book = workbook_bytes(case)
     print(f"workbook: {len(book) / 1e6:.2f} MB, written in {fastest(lambda: workbook_bytes(dataclasses.replace(case)), 1):.2f} s")
