@@ -84,6 +84,7 @@ ATTACKS = {
     ),
     "a rate behind an amount over an output": ("licence.royalty", "licensee", {"product.megawatts"}),
     "a price behind what it brings": ("sales.facade.price", "licensee", {LABELS}),
+    "many numbers, where the one that fixes it alone is too coarse": ("tax.rate", "licensee", {"licensee_moves.00.licensee"}),
     "a row of a list in a release": ("licence.fees.00", "licensee", {"licence.by_year.fees [0]"}),
 }  # fmt: skip
 
@@ -97,7 +98,7 @@ def test_an_attack_by_algebra_is_found(attack):
     assert all(each.half_width <= leak_check.SHARE for each in found)
 
 
-HOLDS = {"prices.silane.price": "investor", "tax.rate": "licensee"}
+HOLDS = {"prices.silane.price": "investor", "tax.loss_use": "licensee"}
 
 
 @pytest.mark.parametrize("mark", HOLDS)

@@ -330,7 +330,7 @@ def with_marks(folder):
     shutil.copytree(DEMO, folder)
     end = "invented,invented for this test,2026-11-02,test author\n"
     (folder / "confidential.csv").write_text(
-        f"id,address,closed_to,why,kind,source,date,by\nrate,tax.rate,licensee,a contract,{end}"
+        f"id,address,closed_to,why,kind,source,date,by\nuse,tax.loss_use,licensee,a contract,{end}"
         f"gas,prices.silane,outside,a contract,{end}", encoding="utf-8")  # fmt: skip
     (folder / "widened.csv").write_text(
         f"id,address,edition,why,kind,source,date,by\ncycle,line.steps.deposition.cycle.time,licensee,asked for,{end}",
@@ -353,10 +353,10 @@ def marked_case(tmp_path_factory):
 def test_what_is_marked_is_held_back_and_what_is_widened_is_recorded(marked_case):
     case = marked_case
     found = build.build(case, "licensee", DAY)
-    assert found.held_back == {"tax.rate": "tax.rate"}
+    assert found.held_back == {"tax.loss_use": "tax.loss_use"}
     (rows,) = [each.value for each in found.release.figures if each.name.endswith(".rows") and each.value[0][0] == "tax"]
     assert "holiday" in rows[0][1]
-    assert "rate" not in rows[0][1]
+    assert "loss_use" not in rows[0][1]
     (told,) = found.release.widened
     time = evaluate(case).line.steps["deposition"].cycle.time
     assert (told.figure, told.by, told.date, told.why) == (
@@ -478,7 +478,7 @@ def test_the_command_shows_what_goes_out_writes_it_and_documents_are_made_of_it(
     assert "without --by and --why" in CliRunner().invoke(main, [*command, "--widen", "line.output.takt"]).stderr
     ran = CliRunner().invoke(main, [*command, "--widen", "line.output.takt", "--by", "head of sales", "--why", "asked for"])
     assert ran.exit_code == 0, ran.output
-    assert "tax.rate, closed by tax.rate" in ran.stdout
+    assert "tax.loss_use, closed by tax.loss_use" in ran.stdout
     shown = [*command[:4], "--widen", "line.output.takt", "--by", "head of sales", "--why", "asked for"]
     rows = list(csv.DictReader(io.StringIO(CliRunner().invoke(main, [*shown, "--csv"]).stdout)))
     assert json.loads(CliRunner().invoke(main, [*shown, "--json"]).stdout)["edition"] == "licensee"
@@ -487,7 +487,7 @@ def test_the_command_shows_what_goes_out_writes_it_and_documents_are_made_of_it(
     assert "licence.royalty" in [row["figure"] for row in by_what["handed out"]]
     besides = [(row["figure"], row["by"], row["why"]) for row in by_what["handed out besides"]]
     assert ("line.output.takt", "head of sales", "asked for") in besides
-    assert ("tax.rate", "tax.rate") in [(row["figure"], row["closed_by"]) for row in by_what["held back"]]
+    assert ("tax.loss_use", "tax.loss_use") in [(row["figure"], row["closed_by"]) for row in by_what["held back"]]
     assert 'by: "head of sales"' in out.read_text(encoding="utf-8")
     refused = CliRunner().invoke(main, command)  # another release of the same day: what went out is not written over
     assert refused.exit_code == 2

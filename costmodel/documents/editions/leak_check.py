@@ -77,8 +77,8 @@ class Fixed:
             return Combination((), 0.0)
         slopes, value = self._slopes[number], self._values[number]
         alone = self._span.alone(slopes, value)
-        if alone is not None:
-            return alone if alone.half_width <= SHARE else None
+        if alone is not None and alone.half_width <= SHARE:  # where it is not, many together may still fix it closely
+            return alone
         least, most = (bounds[number] for bounds in self._widths)
         closer = bool(most <= SHARE) if least > SHARE or most <= SHARE else self._span.is_closer(slopes, value, SHARE)
         if closer is False:

@@ -120,9 +120,6 @@ class Span:
         """The disclosed numbers that fix a closed one most closely; None where they do not fix it."""
         if value == 0 or not np.isfinite(value) or not self.fixed(slopes[None])[0]:
             return None
-        alone = self.alone(slopes, value)
-        if alone is not None:
-            return alone
         from scipy.optimize import linprog
 
         wanted = self.basis @ slopes / np.linalg.norm(slopes)
