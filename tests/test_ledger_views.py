@@ -89,6 +89,10 @@ def test_a_levy_is_a_share_of_what_equipment_and_systems_have_cost(ledger):
     assert cost(ledger, "levies.insurance") == near(value * 0.02)
 
 
+def test_a_service_is_counted_by_the_calendar_or_the_work_of_its_tool():
+    assert evaluate(demo()).ledger.lines["services.laminator_pump.lamination"].driver == "calendar of tool laminator"
+
+
 def test_greenhouse_gas_is_use_times_factor_and_costs_what_its_price_says(ledger):
     # vent: 2 Nm3 a load; 20 USD/t at 0.5 EUR is 0.01 EUR/kg; power: tools and the gas store
     line = evaluate(tiny()).line

@@ -81,6 +81,11 @@ def test_counting_many_modules_of_a_normal_spread_comes_to_the_closed_form():
         assert counted.power == pytest.approx(closed.power, abs=4e-3)
 
 
+def test_a_module_measured_at_the_least_power_of_a_class_is_in_it():
+    found = above_by_count(40.0, [MeasuredPower("", 18.0), MeasuredPower("", 22.0)], 44.0)  # 36 and 44 W at a mean of 40
+    assert (found.share, found.power) == (0.5, 22.0)
+
+
 def test_without_classes_customers_pay_for_all_that_is_made():
     sold = evaluate(tiny()).line.power
     assert (sold.labelled_power, sold.give_away, sold.unsold_share) == (30.0, 0.0, 0.0)
