@@ -74,7 +74,7 @@ CORE = ("tests/test_hand_worked.py", "tests/test_hand_worked_terms.py", "tests/t
 
 @pytest.mark.slow
 def test_the_lowest_versions_that_are_declared_work(tmp_path):
-    python, tests = tmp_path / "lowest" / "bin" / "python", ["pytest>=8.2", "pytest-xdist>=3.7", "hypothesis>=6.100"]
+    python, tests = tmp_path / "lowest" / "bin" / "python", ["pytest>=8.2", "pytest-xdist>=3.8", "hypothesis>=6.100"]
     surroundings = {key: value for key, value in os.environ.items() if key not in ("PYTHONPATH", "PYTEST_ADDOPTS", "VIRTUAL_ENV")}
 
     def done(*words: str) -> None:

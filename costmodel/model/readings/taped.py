@@ -143,7 +143,7 @@ def share_tape(case: Case, varied: Sequence[str]) -> None:
 
 def is_shared(case: Case, varied: Sequence[str]) -> bool:
     """Whether studies of a case share a tape that has these inputs."""
-    return case.memory.get(SHARED, frozenset()).issuperset(varied)
+    return SHARED in case.memory and case.memory[SHARED].issuperset(varied)
 
 
 def taped(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> Taped:
