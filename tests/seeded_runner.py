@@ -1,16 +1,16 @@
 """Looks for each seeded slip in a fork of one process, in which the functions that hold the slip have its code instead of theirs.
 
 Run as `python -m tests.seeded_runner FILE`: what is found, without a slip and then with each, is written to FILE as JSON.
-With `--keep` seeded_found_by.json gets which look found each slip. The next run begins with that look, which saves most of the
-time; where it finds nothing any more, the others follow.
+`--only TEXT` looks for the slips whose words hold the text. With `--keep` seeded_found_by.json gets which look found each slip. The
+next run begins with that look, which saves most of the time; where it finds nothing any more, the others follow.
 """
 
 from __future__ import annotations
 
+import argparse
 import gc
 import json
 import os
-import sys
 import tempfile
 import traceback
 import types
@@ -84,14 +84,13 @@ def look_in_fork(fault: Fault | None, functions: Mapping[str, Sequence[types.Fun
     out.write_text(json.dumps(found), encoding="utf-8")
 
 
-def run(folder: Path, processes: int) -> list[dict[str, list[str]]]:
-    """What is found without a slip and with each, in so many processes at a time."""
+def run(folder: Path, asked: Sequence[Fault | None], processes: int) -> list[dict[str, list[str]]]:
+    """What is found with each slip, and without one under None, in so many processes at a time."""
     looks("")  # imports what the looks need
     functions = functions_by_file()
     gc.collect()
     gc.freeze()
     running: set[int] = set()
-    asked = (None, *FAULTS)
     for number, fault in enumerate(asked):
         if len(running) == processes:
             running.discard(os.wait()[0])
@@ -106,15 +105,24 @@ def run(folder: Path, processes: int) -> list[dict[str, list[str]]]:
     return [json.loads((folder / f"{number}.json").read_text(encoding="utf-8")) for number in range(len(asked))]
 
 
-def main(out: Path, keep: bool) -> None:
-    """Look with all slips and write what is found."""
+def main() -> None:
+    """Look with all slips, or those that are asked for, and write what is found."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("out", type=Path)
+    parser.add_argument("--only", default="", help="the slips whose words hold this text")
+    parser.add_argument("--keep", action="store_true", help="note which look found each slip")
+    given = parser.parse_args()
+    faults = [fault for fault in FAULTS if given.only in fault.slip]
     with tempfile.TemporaryDirectory() as folder:
-        found = run(Path(folder), processes=len(os.sched_getaffinity(0)))
-    out.write_text(json.dumps(found), encoding="utf-8")
-    if keep:
-        by = {fault.slip: each["by"][0] for fault, each in zip(FAULTS, found[1:], strict=True) if each["by"]}
+        found = run(Path(folder), (None, *faults), processes=len(os.sched_getaffinity(0)))
+    given.out.write_text(json.dumps(found), encoding="utf-8")
+    if given.keep:
+        by = {fault.slip: each["by"][0] for fault, each in zip(faults, found[1:], strict=True) if each["by"]}
+        by = {fault.slip: (FOUND_BY | by)[fault.slip] for fault in FAULTS if fault.slip in FOUND_BY | by}
         KEPT.write_text(json.dumps(by, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    for fault, each in zip(faults, found[1:], strict=True):
+        print(f"{fault.slip}: {', '.join(each['by']) or 'NOT FOUND'}")
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), "--keep" in sys.argv)
+    main()

@@ -24,12 +24,14 @@ from costmodel.case.addresses import map_inputs, numeric_inputs, replaced
 from costmodel.case.deal_records import Prospect
 from costmodel.case.load import load_case
 from costmodel.case.release_records import Confidential
-from costmodel.case.whole_case import Evidence
+from costmodel.case.whole_case import Evidence, tables
 from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
+from costmodel.core.fields import Number, declared
 from costmodel.core.units import to_base
 from costmodel.documents import deal_facts, facts, page, pdf
 from costmodel.documents.editions import allowed, build, closed_marks, documents, leak_check, stated_numbers
+from costmodel.documents.editions.closed_marks import LICENSOR, is_closed
 from costmodel.documents.editions.leak_check import gives_away
 from costmodel.documents.editions.make import make_apart
 from costmodel.documents.editions.record import Widening, as_text, read_release
@@ -323,6 +325,39 @@ def test_a_release_is_read_as_it_was_written_and_a_changed_one_is_refused(told, 
     path.write_text(text.replace('licence.royalty"', 'licensor.npv"'), encoding="utf-8")
     with pytest.raises(InputFaults, match=r"'licensor\.npv'; allowed: a figure that the licensee edition may disclose"):
         read_release(path)
+
+
+# numbers of tables with the licensor's own ones that both sides know: terms, prices, dates, tests that are agreed
+OF_BOTH = {
+    "acceptance_dates": ("time", "grace", "damages", "cap", "latest", "rejection"),
+    "deliveries": ("price", "begin", "end"),
+    "fees": ("amount", "time", "credited"),
+    "guarantees": (
+        "power", "sample", "coverage", "damages", "cap", "time", "test_cost", "test_share", "minimum", "rejection",
+    ),
+    "laboratory_tests": ("price", "samples"),
+    "payment_kinds": ("withholding", "gross_up", "least_share", "most_share"),
+    "performance_guarantees": (
+        "level", "days", "tests", "test_cost", "test_share", "damages", "cap", "minimum", "rejection", "time",
+    ),
+    "supplied_materials": ("price", "most", "change", "begin", "free_from", "end"),
+    "transfer_gates": (),
+    "transfer_tasks": ("most_likely",),
+    "yearly_services": ("price", "begin", "end", "change"),
+}  # fmt: skip
+
+
+def test_every_number_beside_the_licensor_s_own_is_one_that_both_sides_know():
+    """A new input of such a table is either closed in `closed_marks.py:LICENSOR` or named here."""
+    of_the_licensor = {mark.split(".")[0] for mark in LICENSOR if mark.count(".") == 2}
+    open_ones = {
+        name: tuple(
+            field for field, each in declared(tables()[name].record).items()
+            if isinstance(each, Number) and not is_closed(f"{name}.any.{field}", LICENSOR)
+        )
+        for name in sorted(of_the_licensor)
+    }  # fmt: skip
+    assert open_ones == OF_BOTH
 
 
 def with_marks(folder):

@@ -12,7 +12,7 @@ from costmodel.core.fields import STATUS
 from costmodel.model.evaluate import evaluate, figures
 from costmodel.present import glossary
 
-from .cases import DEMO, FIELD
+from .cases import DEMO, FIELD, demo
 
 TERMS = glossary.terms()
 ADDRESSES = {address: term for term in TERMS for address in term.addresses}
@@ -63,3 +63,9 @@ def test_the_page_has_a_section_for_each_subject_in_order_and_no_unit_with_a_dig
     cells = [line.split(" | ")[1] for line in page.splitlines() if line.startswith("| ") and "`" in line]
     assert not [unit for unit in cells if re.search(r"m[23]\b|\*|[{}]", unit)]
     assert "| dscr | 1 |" in page
+
+
+def test_the_meaning_of_a_figure_stands_by_itself():
+    meanings = {meaning for *_, meaning in figures(evaluate(demo()), demo().currency)}
+    assert len(meanings) > 300
+    assert [each for each in meanings if each.startswith(("of these", "of which"))] == []

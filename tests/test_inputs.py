@@ -269,7 +269,8 @@ HEADERS = {
     "unknown column": ("steps.csv", "rework_share", "rework_shares [%]", [
         f"steps.csv, row 1, column 'rework_shares': found an unknown column; allowed: columns {STEP_COLUMNS}; "
         "did you mean 'rework_share'?",
-        "steps.csv, row 1, column 'rework_share': found no such column; allowed: a column 'rework_share'"]),
+        "steps.csv, row 1, column 'rework_share': found no such column; allowed: a column 'rework_share [1]' "
+        "(share of the rejects that are reworked)"]),
     "no unit": ("steps.csv", "rework_share", "rework_share", [
         "steps.csv, row 1, column 'rework_share': found a column without a unit; allowed: 'rework_share [1]'"]),
     "unit of a text": ("steps.csv", "title", "title [m]", [
@@ -305,7 +306,8 @@ def test_a_wrong_header_is_refused_once(name):
 
 def test_a_missing_column_is_named():
     assert faults(Inputs().drop_column("steps.csv", "rework_share").load) == [
-        "steps.csv, row 1, column 'rework_share': found no such column; allowed: a column 'rework_share'"]
+        "steps.csv, row 1, column 'rework_share': found no such column; allowed: a column 'rework_share [1]' "
+        "(share of the rejects that are reworked)"]
 
 
 def test_a_reporting_currency_without_a_row_is_refused():

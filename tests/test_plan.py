@@ -57,6 +57,7 @@ def columns(results):
 
 @pytest.fixture(scope="module")
 def quarters(columns):
+    """The quarters without the first day, so that place 0 is q001."""
     return columns[1:]
 
 

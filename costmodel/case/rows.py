@@ -72,12 +72,20 @@ def _header_faults(table: Table, found: TextTable) -> list[Fault]:
         if name not in found.units:
             may_lack = declaration is not None and declaration.optional
             if found.columns_read and not may_lack:  # else it may be the one that could not be read
-                faults.append(Fault(found.file, at, name, "no such column", f"a column '{name}'"))
+                faults.append(Fault(found.file, at, name, "no such column", f"a column {_column_example(name, declaration)}"))
         elif isinstance(declaration, Number) and found.units[name] is None:
             faults.append(Fault(found.file, at, name, "a column without a unit", f"'{name} [{_header_example(declaration)}]'"))
         elif not isinstance(declaration, Number) and found.units[name] is not None:
             faults.append(Fault(found.file, at, name, f"the unit [{found.units[name]}]", f"'{name}' without a unit"))
     return faults
+
+
+def _column_example(name: str, declaration: Any) -> str:
+    """How the header writes a column, and what it holds."""
+    if declaration is None:
+        return f"'{name}'"
+    unit = f" [{_header_example(declaration)}]" if isinstance(declaration, Number) else ""
+    return f"'{name}{unit}' ({declaration.meaning})"
 
 
 def _header_example(declaration: Number) -> str:

@@ -201,8 +201,8 @@ class WarrantyCost:
 
     cost_per_claim: Value = figure("money/module", "what one claim costs: module, freight, work at the building")
     claims: Value = figure("%", "claims over all years of the terms, over modules sold")
-    product_claims: Value = figure("%", "of these, for modules that fail")
-    power_claims: Value = figure("%", "of these, for power below the promise")
+    product_claims: Value = figure("%", "claims over all years for modules that fail, over modules sold")
+    power_claims: Value = figure("%", "claims over all years for power below the promise, over modules sold")
     discounted_claims: Value = figure("%", "all claims, each discounted to the sale, over modules sold")
     modules_sold: Value = figure("module", "modules sold")
     claims_of_year: Value = figure("module", "discounted claims of the modules sold in a year")

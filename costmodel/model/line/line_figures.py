@@ -206,7 +206,7 @@ class YearOfAge:
     below_so_far: Value = figure("%", "the largest such share up to then")
     in_service: Value = figure("%", "modules in service at the start of the year")
     failures: Value = figure("%", "modules that fail in the year")
-    product_claims: Value = figure("%", "of these, replaced under warranty")
+    product_claims: Value = figure("%", "modules that fail in the year and are replaced under warranty")
     power_claims: Value = figure("%", "modules replaced because their power first fell below the promise")
     claims: Value = figure("%", "modules replaced in all")
     energy: Value = figure("%", "energy of the year, over a year of all modules at their power at sale")

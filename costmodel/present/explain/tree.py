@@ -85,7 +85,9 @@ class Explanation:
         """The address, if a figure or an input has it; otherwise a ValueError that names the nearest."""
         if address in self.declared:
             return address
-        raise ValueError(f"'{address}'; allowed: the address of a figure or an input{nearest(address, self.declared)}")
+        ends = [each for each in self.declared if each.endswith(f".{address}")][:3]
+        known = f"; found at the end of {', '.join(ends)}" if ends else nearest(address, self.declared)
+        raise ValueError(f"'{address}'; allowed: the address of a figure or an input{known}")
 
     def is_input(self, address: str) -> bool:
         """Whether an address is that of an input or a convention."""
