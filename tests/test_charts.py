@@ -93,6 +93,7 @@ def test_plotly_takes_every_chart(drawn):
         go.Figure(chart_of_family(300, [curve([1], [2], "red") | {"colour": "red"}]))
 
 
+@pytest.mark.slow
 def test_charts_hold_plain_numbers_and_say_what_an_axis_is(drawn):
     for name, chart in drawn.items():
         for trace in chart["data"]:

@@ -61,6 +61,7 @@ def test_draws_of_the_demo_are_the_same_by_both_evaluators(count):
     assert differing(recording.program, list(values.values())) == []
 
 
+@pytest.mark.slow
 def test_single_points_are_those_of_python_numbers_and_mixed_values_too():
     plant = as_bought(demo())
     addresses = [row.address for row in plant.ranges.values()]

@@ -173,6 +173,7 @@ def test_rows_that_are_invented_are_counted_by_table():
     assert said.endswith("; none in money.csv, crew.csv.")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("bare", [(), ("--bare",)])
 def test_new_says_where_to_start_and_every_command_that_it_names_works(bare, tmp_path):
     result = run("new", tmp_path / "mine", *bare)

@@ -221,6 +221,7 @@ def random_call_is_checked(address: str, number: int) -> bool:
     return True
 
 
+@pytest.mark.slow
 @EACH
 def test_the_equation_of_a_rule_is_what_it_computes_in_whole_cases(address, looked_at):
     seen, wrong = looked_at

@@ -189,6 +189,7 @@ def test_the_probability_of_an_early_payback_is_nothing_and_draws_that_never_pay
     assert shares["P50"]["value"] > 1.75
 
 
+@pytest.mark.slow
 def test_an_input_that_takes_the_value_away_comes_first_in_a_tornado():
     case = demo()
     present, bars = tornado(case, DISCOUNTED)
@@ -228,6 +229,7 @@ def test_a_move_to_no_value_is_not_split_and_has_no_chart(tmp_path):
     assert (shown["after"], shown["reason_after"], shown["reason_before"], shown["rows"]) == (None, NEVER, None, [])
 
 
+@pytest.mark.slow
 def test_a_search_says_where_the_figure_ceases_to_have_a_value():
     found = solve(demo(), DELAY, DISCOUNTED, 0.0, 0.0, 60 * MONTH)
     assert found.answers == ()

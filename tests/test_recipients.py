@@ -135,6 +135,7 @@ def test_the_command_records_and_counts_and_without_the_options_nothing_is_kept(
     assert "other: no earlier editions in" in run(*words, "--recipient", "other", "--sent", str(sent)).stderr
 
 
+@pytest.mark.slow
 def test_a_document_for_a_recipient_is_recorded_and_an_inside_one_refused(folder, tmp_path):
     sent, out = tmp_path / "sent", tmp_path / "out"
     to = ["--recipient", "buyer", "--sent", str(sent), "--out", str(out)]

@@ -568,6 +568,7 @@ def test_new_tables_read_back_as_written(tmp_path):
     assert load_case(tmp_path).correlations == {"tie": Correlation("boxes", "foils", 0.3)}
 
 
+@pytest.mark.slow
 def test_bad_things_together_are_shown_with_what_the_plan_comes_to():
     """Question 19: a late start, a slow ramp, a poor yield and falling prices; that it is not paid back is stated."""
     result = run("compare", DEMO, "--all-scenarios")

@@ -103,6 +103,7 @@ def test_a_sweep_is_a_loop_of_single_evaluations():
         "line.output.stabilised_watts": "Wp_stabilised", "line.tools.deposition.tools": "tool"}
 
 
+@pytest.mark.slow
 def test_scenarios_and_choices_are_stacked():
     rows = json.loads(run("sweep", DEMO, "--over-scenarios", "--over-choices", "back_contact", "--json").output)["rows"]
     found = {row["case"]: row[WATT] for row in rows}

@@ -248,6 +248,7 @@ def test_a_workbook_as_written_has_no_changes(tmp_path):
     assert read_changes(tiny(), saved(tmp_path, written(tiny))) == []
 
 
+@pytest.mark.slow
 def test_the_last_digits_that_a_program_drops_are_no_change(tmp_path):
     case = open_case(Inputs().write(tmp_path), changes={"product.length": "1.0000000000000002 m"})
     assert case.product.length != 1.0
@@ -291,6 +292,7 @@ def test_what_is_no_number_is_refused_with_its_cell(tmp_path, value, shown):
     ]
 
 
+@pytest.mark.slow
 def test_a_changed_formula_is_refused_with_its_place(tmp_path):
     def edit(book):
         book["Ledger"]["D10"].value = "=1+1"
