@@ -89,6 +89,13 @@ def test_a_levy_is_a_share_of_what_equipment_and_systems_have_cost(ledger):
     assert cost(ledger, "levies.insurance") == near(value * 0.02)
 
 
+def test_a_charge_for_the_peak_is_of_facilities_where_no_step_draws_it():
+    lines = {name: line for name, line in evaluate(demo()).ledger.lines.items() if name.startswith("demand_charges.")}
+    assert {line.step for line in lines.values()} > {"plant"}
+    for line in lines.values():
+        assert line.category == ("facilities" if line.step == "plant" else "utilities")
+
+
 def test_a_service_is_counted_by_the_calendar_or_the_work_of_its_tool():
     assert evaluate(demo()).ledger.lines["services.laminator_pump.lamination"].driver == "calendar of tool laminator"
 
