@@ -75,8 +75,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     promised = guarantees, rates, dates = _exposures(case, line, ledger)
     owed, due = (owed_under_guarantees(case, *promised, licensor=side) for side in (True, False))
     seller = licensor(case, kinds, floor_of(case, use, work, services, prospects, owed, materials), rivals)
-    damages = damages_received(case, use, due, plan.required_return)
-    buyer = licensee(plan, ways, worth_free, sales, given, rivals, damages)
+    buyer = licensee(plan, ways, worth_free, sales, given, rivals, damages_received(case, use, due, plan.required_return))
     together = seller.gain + buyer.gain
     return Deal(
         without_payments=dict(zip(plan.quarters, free)),

@@ -69,7 +69,7 @@ def compute_plan(case: Case, line: Line, ledger: Ledger) -> Plan | None:
 
 
 def grounds_of(case: Case, line: Line, ledger: Ledger) -> Grounds:
-    """What the quarters of a plan are made from, found once for each case."""
+    """What the quarters of a plan are made from, found once for each case; line and ledger are those of the case."""
     return kept(case, "grounds of the plan", lambda: _grounds(case, line, ledger))
 
 
