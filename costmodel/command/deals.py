@@ -267,7 +267,7 @@ def guarantees(asked: Asked, seed: int, chart: Path | None, worth_chart: Path | 
         save_chart(worth_chart, case, title, lambda: (guarantee_charts.worth_chart(case, sets), rest[1:2]))
     elif chart or worth_chart:
         needed = "a case with performance_guarantees.csv or acceptance_dates.csv"
-        refuse(f"deal guarantees: found a chart of guaranteed rates and dates, but no such guarantee; allowed: {needed}")
+        refuse(f"deal guarantees: found a chart of guaranteed rates and dates, but none; allowed: {needed}")
     return View(case.title, said, tables)
 
 

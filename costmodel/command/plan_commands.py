@@ -138,7 +138,7 @@ def warranty(asked: Asked, draws: int, seed: int, chart: Path | None, provision_
 
     case, results = asked.case, asked.results
     if (chart and not case.warranty) or (provision_chart and not (case.warranty and results.has_plan)):
-        refuse("plan warranty: found a chart of a warranty or its provision, but none in the case; allowed: with warranty.csv and plan.yaml")
+        refuse("plan warranty: found a chart of a warranty, but none; allowed: a case with warranty.csv and plan.yaml")
     if not case.warranty:
         return View(case.title, [warranty_report.NO_WARRANTY])
     other = dearer_terms(case)
