@@ -30,8 +30,9 @@ from costmodel.studies.drawn_blocks import BLOCK
 from costmodel.studies.draws import Draws
 from costmodel.studies.many import CHUNK
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR
-from costmodel.studies.risk import run_risk
+from costmodel.studies.risk import run_long, run_risk
 from costmodel.studies.sensitivities import elasticities
+from costmodel.studies.spread import spread
 
 from .cases import DEMO, demo
 from .conftest import tool_path
@@ -197,7 +198,7 @@ def main():
 
 if __name__ == "__main__":
     if len(sys.argv) > 1:
-        run_risk(uncertain_case(), [WATT], int(sys.argv[1]), 0)
+        spread(run_long(uncertain_case(), [WATT], int(sys.argv[1]), 0).figures[WATT])
         print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
     else:
         main()

@@ -10,10 +10,11 @@ import json
 import os
 import signal
 
+import numpy as np
 from distributed import LocalCluster
 
 from costmodel.studies.drawn_blocks import pool_of
-from costmodel.studies.risk import Watch, run_risk
+from costmodel.studies.risk import Watch, run_long, run_risk
 
 from .cases import DEMO, demo
 from .running import run
@@ -34,13 +35,13 @@ def main() -> None:
                 os.kill(killed[0], signal.SIGKILL)
 
         with pool_of(1, cluster.scheduler_address) as (pool, processes):
-            found = run_risk(demo(), [NPV], DRAWS, 5, block=BLOCK, watch=Watch(progress=kill_one, pool=pool, processes=processes))
+            found = run_long(demo(), [NPV], DRAWS, 5, block=BLOCK, watch=Watch(progress=kill_one, pool=pool, processes=processes))
         words = ["risk", DEMO, "--figure", NPV, "--draws", "200", "--json"]
         by_command = run(*words, "--cluster", cluster.scheduler_address)
     here = run_risk(demo(), [NPV], DRAWS, 5, block=BLOCK)
     print(json.dumps({
         "processes": processes, "killed": len(killed), "finished": found.finished,
-        "same": found.figures[NPV].tobytes() == here.figures[NPV].tobytes(),
+        "same": np.asarray(found.figures[NPV]).tobytes() == here.figures[NPV].tobytes(),
         "same by command": by_command.output == run(*words).output,
     }))  # fmt: skip
 

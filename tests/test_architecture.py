@@ -44,6 +44,8 @@ NUMPY = {
     "present/deal_charts.py",
     "studies/axes.py",
     "studies/budget.py",
+    "studies/kept_draws.py",
+    "studies/ordered_draws.py",
     "studies/distributions.py",
     "studies/draws.py",
     "studies/drawn_blocks.py",

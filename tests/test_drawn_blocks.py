@@ -9,11 +9,13 @@ import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
 
+import numpy as np
 import pytest
 
 from costmodel.core.faults import Fault, InputFaults
 from costmodel.studies.drawn_blocks import Blocks, made_elsewhere, pool_of
-from costmodel.studies.risk import Run, Watch, run_risk
+from costmodel.studies.kept_draws import KeptFigure
+from costmodel.studies.risk import Run, Watch, run_long
 
 from .cases import DEMO, ROOT, demo
 from .running import run
@@ -22,14 +24,14 @@ NPV = "plan.project.npv"
 DRAWS, BLOCK = 1000, 50
 
 
-def drawn(watch: Watch) -> Run:
+def drawn(watch: Watch) -> Run[KeptFigure]:
     """A thousand draws of the demo in twenty blocks."""
-    return run_risk(demo(), [NPV], DRAWS, 5, block=BLOCK, watch=watch)
+    return run_long(demo(), [NPV], DRAWS, 5, block=BLOCK, watch=watch)
 
 
-def same(one: Run, other: Run) -> bool:
+def same(one: Run[KeptFigure], other: Run[KeptFigure]) -> bool:
     """Whether two runs have the same draws to the last bit."""
-    return one.finished and other.finished and one.figures[NPV].tobytes() == other.figures[NPV].tobytes()
+    return one.finished and other.finished and np.asarray(one.figures[NPV]).tobytes() == np.asarray(other.figures[NPV]).tobytes()
 
 
 @pytest.mark.slow

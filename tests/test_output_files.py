@@ -158,14 +158,18 @@ def test_a_case_is_begun_in_no_folder_of_another(folder):
 def test_draws_that_are_stopped_beside_a_case_are_kept_elsewhere(folder, tmp_path, monkeypatch):
     from costmodel.command.risk_commands import _kept_somewhere
     from costmodel.studies import risk
+    from costmodel.studies.kept_draws import KeptDraws
 
-    made = risk.Run({"ledger.total.cost": np.ones(3)}, 3, 8, {"figures": ["ledger.total.cost"], "seed": 0})
+    about = {"figures": ["ledger.total.cost"], "seed": 0}
+    kept = KeptDraws(None, about)
+    kept.append({"ledger.total.cost": np.ones(3)})
+    made = risk.Run(kept.figures(), 3, 8, about)
     monkeypatch.chdir(folder)
     monkeypatch.setattr("tempfile.gettempdir", lambda: str(tmp_path / "passing"))
     before = hashes(folder)
     path = _kept_somewhere(made, "kept")
     assert path == tmp_path / "passing" / "kept.draws"
-    assert list(risk.read_kept(path, {"seed": 0})["ledger.total.cost"]) == [1.0, 1.0, 1.0]
+    assert np.asarray(KeptDraws(path, about).figures()["ledger.total.cost"]).tolist() == [1.0, 1.0, 1.0]
     assert hashes(folder) == before
 
 

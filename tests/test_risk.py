@@ -22,7 +22,7 @@ from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate, figures
 from costmodel.studies.distributions import LOW_SCORE, lognormal, normal, of_range, pert, triangular, uniform
 from costmodel.studies.draws import Draws
-from costmodel.studies.risk import Watch, run_risk
+from costmodel.studies.risk import Watch, run_long, run_risk
 from costmodel.studies.spread import exceedance, parse_target, probability, spread
 from costmodel.studies.variance import rank, variance_shares
 
@@ -338,35 +338,61 @@ def test_a_run_that_was_stopped_goes_on_to_the_same_numbers(tmp_path):
     case, keep = as_bought(demo()), tmp_path / "kept.draws"
     whole = run_risk(case, [WATT], 1000, 5)
     with pytest.raises(KeyboardInterrupt):  # a caller that does not say how much of the run it is gets nothing
-        run_risk(case, [WATT], 1000, 5, block=300, watch=Watch(keep, stopping(300)))
-    begun = run_risk(case, [WATT], 1000, 5, block=300, watch=Watch(keep, stopping(600), stoppable=True))
+        run_long(case, [WATT], 1000, 5, block=300, watch=Watch(keep, stopping(300)))
+    begun = run_long(case, [WATT], 1000, 5, block=300, watch=Watch(keep, stopping(600), stoppable=True))
     assert (begun.done, begun.finished) == (600, False)
     assert np.array_equal(begun.figures[WATT], whole.figures[WATT][:600])
     seen = []
-    ended = run_risk(case, [WATT], 1000, 5, block=170, watch=Watch(keep, lambda done, _: seen.append(done)))
+    ended = run_long(case, [WATT], 1000, 5, block=170, watch=Watch(keep, lambda done, _: seen.append(done)))
     assert seen[0] == 770
     assert ended.finished
     assert np.array_equal(ended.figures[WATT], whole.figures[WATT])
-    more = run_risk(case, [WATT], 1500, 5, watch=Watch(keep))
-    assert np.array_equal(more.figures[WATT][:1000], whole.figures[WATT])
+    more = run_long(case, [WATT], 1500, 5, watch=Watch(keep))
+    assert np.array_equal(np.asarray(more.figures[WATT])[:1000], whole.figures[WATT])
     assert [path.name for path in tmp_path.iterdir()] == ["kept.draws"]
 
 
 def test_kept_draws_of_another_run_are_refused(tmp_path):
     keep = tmp_path / "kept.draws"
-    run_risk(tiny(), [WATT], 10, 5, watch=Watch(keep))
+    run_long(tiny(), [WATT], 10, 5, watch=Watch(keep))
     before = keep.read_bytes()
     for case, wanted, seed, name in ((tiny(), [WATT], 6, "seed"), (tiny(), [AREA_COST], 5, "figures"),
                                      (two_prices().load(), [WATT], 5, "fingerprint")):
-        (message,) = faults(lambda c=case, w=wanted, s=seed: run_risk(c, w, 20, s, watch=Watch(keep)))
+        (message,) = faults(lambda c=case, w=wanted, s=seed: run_long(c, w, 20, s, watch=Watch(keep)))
         assert message.startswith(f"{keep}, '{name}': found ")
     assert keep.read_bytes() == before
     keep.write_text("no draws")
-    (message,) = faults(lambda: run_risk(tiny(), [WATT], 20, 5, watch=Watch(keep)))
+    (message,) = faults(lambda: run_long(tiny(), [WATT], 20, 5, watch=Watch(keep)))
     assert "found no file of kept draws" in message
-    keep.write_bytes(before[:300])
-    (message,) = faults(lambda: run_risk(tiny(), [WATT], 20, 5, watch=Watch(keep)))
-    assert "found no file of kept draws" in message
+    for length in (10, 40, 100):  # within what says which run it is
+        keep.write_bytes(before[:length])
+        (message,) = faults(lambda: run_long(tiny(), [WATT], 20, 5, watch=Watch(keep)))
+        assert "found no file of kept draws" in message
+
+
+SPOILED = {
+    "power that fails": lambda held: held[:-5],
+    "a byte that turns": lambda held: held[:-1] + bytes([held[-1] ^ 1]),
+    "another run that wrote there too": lambda held: held + held[-90:],
+}
+
+
+@pytest.mark.parametrize("spoil", SPOILED.values(), ids=list(SPOILED))
+def test_a_block_that_is_not_whole_is_drawn_again(spoil, tmp_path):
+    keep = tmp_path / "kept.draws"
+    whole = np.asarray(run_long(tiny(), [WATT], 30, 5).figures[WATT])
+    run_long(tiny(), [WATT], 20, 5, block=10, watch=Watch(keep))
+    keep.write_bytes(spoil(keep.read_bytes()))
+    seen = []
+    again = run_long(tiny(), [WATT], 30, 5, block=10, watch=Watch(keep, lambda done, _: seen.append(done)))
+    assert np.array_equal(again.figures[WATT], whole)
+    assert seen in ([20, 30], [30])
+    assert np.array_equal(run_long(tiny(), [WATT], 30, 5, watch=Watch(keep)).figures[WATT], whole)
+
+
+def test_a_run_that_is_refused_leaves_no_file(tmp_path):
+    faults(lambda: run_long(tiny(), [WATT], 0, 5, watch=Watch(tmp_path / "kept.draws")))
+    assert not list(tmp_path.iterdir())
 
 
 ASKED = {
@@ -459,8 +485,8 @@ def test_ctrl_c_keeps_what_is_finished_and_says_how_to_go_on(tmp_path, monkeypat
             raise KeyboardInterrupt
         return make(self, start, stop)
 
-    real = risk.run_risk
-    monkeypatch.setattr(risk, "run_risk", lambda *words, **more: real(*words, block=30, **more))
+    real = risk.run_long
+    monkeypatch.setattr(risk, "run_long", lambda *words, **more: real(*words, block=30, **more))
     monkeypatch.setattr(Draws, "values", stopped)
     monkeypatch.chdir(tmp_path)
     result = run("risk", DEMO, "--draws", "100")

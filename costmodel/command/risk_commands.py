@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from .answering import View, answers, records
-from .opening import Asked, OutFile, as_record, for_a_case, refuse, refusing
+from .opening import Asked, OutFile, as_record, for_a_case, refuse, refusing, writing
 from .screen import show_line
 from .study_options import COST, INTERRUPTED, chart_option, figures_option, plant, resize_option, seed_option
 
 if TYPE_CHECKING:
     from ..case.whole_case import Case
     from ..present.drawing import Chart
+    from ..studies.kept_draws import KeptFigure
     from ..studies.many import Wanted
     from ..studies.risk import Run
 
@@ -87,20 +88,21 @@ def risk(asked: Asked, options: Drawn) -> View:
     return _view(case, options, known, run, found)
 
 
-def _run(case: Case, options: Drawn, known: Mapping[str, Wanted]) -> Run:
+def _run(case: Case, options: Drawn, known: Mapping[str, Wanted]) -> Run[KeptFigure]:
     """The draws, with a bar of progress in a terminal. Raises InputFaults."""
     from ..studies.drawn_blocks import pool_of
-    from ..studies.risk import Watch, run_risk
+    from ..studies.risk import Watch, run_long
 
     drawn = list(dict.fromkeys(each for a, wanted in known.items() for each in ([a, wanted.status] if wanted.reasons else [a])))
     hidden = not sys.stderr.isatty()
     bar_of_draws = click.progressbar(length=options.draws, label="Draws", file=sys.stderr, show_pos=True, hidden=hidden)
     with bar_of_draws as bar, pool_of(options.processes, options.cluster) as (pool, processes):
         watch = Watch(options.keep, lambda done, _: bar.update(done - bar.pos), True, pool, processes)
-        return run_risk(case, drawn, options.draws, options.seed, options.method, watch=watch)
+        with writing("--keep"):
+            return run_long(case, drawn, options.draws, options.seed, options.method, watch=watch)
 
 
-def _tell_stopped(case: Case, options: Drawn, run: Run) -> None:
+def _tell_stopped(case: Case, options: Drawn, run: Run[KeptFigure]) -> None:
     """Keep what is drawn of a run that was stopped, and show how it is resumed."""
     keep = options.keep
     if keep is None:
@@ -111,7 +113,7 @@ def _tell_stopped(case: Case, options: Drawn, run: Run) -> None:
     )
 
 
-def _save_curve(case: Case, chart: Path | None, wanted: Wanted, run: Run, limits: list[float]) -> None:
+def _save_curve(case: Case, chart: Path | None, wanted: Wanted, run: Run[KeptFigure], limits: list[float]) -> None:
     """Write the curve of exceedance of a figure where a file is named."""
     from ..present import risk_report, study_charts, study_report
     from ..studies.spread import spread
@@ -128,7 +130,7 @@ def _save_curve(case: Case, chart: Path | None, wanted: Wanted, run: Run, limits
         save_chart(chart, case, title, drawn)
 
 
-def _view(case: Case, options: Drawn, known: Mapping[str, Wanted], run: Run, found: Mapping[str, Any]) -> View:
+def _view(case: Case, options: Drawn, known: Mapping[str, Wanted], run: Run[KeptFigure], found: Mapping[str, Any]) -> View:
     """What the draws show, for people and for programs."""
     from ..model.readings.recording import evaluator
     from ..present import risk_report, study_records, study_report
@@ -150,17 +152,17 @@ def _view(case: Case, options: Drawn, known: Mapping[str, Wanted], run: Run, fou
     )
 
 
-def _kept_somewhere(run: Run, name: str) -> Path:
+def _kept_somewhere(run: Run[KeptFigure], name: str) -> Path:
     """Keep draws in the folder at hand; where that takes no file, or is of a case, in the one for passing files."""
     from ..core.whole_files import case_around
-    from ..studies.risk import keep_run
 
+    kept = next(iter(run.figures.values())).kept
     for folder in (Path(), Path(tempfile.gettempdir())):
         path = _unused(folder, name)
         if folder == Path() and case_around(path) is not None:
             continue
         try:
-            keep_run(path, run)
+            kept.copy_to(path)
         except OSError as problem:
             cause = problem.strerror
         else:

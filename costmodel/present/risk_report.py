@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from ..case.whole_case import Case
 from ..studies.many import Wanted
@@ -50,7 +51,7 @@ def carried(case: Case, found: Shares, figure: Wanted, held: Mapping[str, Sequen
     return sentences
 
 
-def risky(run: Run, figure: Wanted, found: Spread) -> str:
+def risky(run: Run[Any], figure: Wanted, found: Spread) -> str:
     """How a figure is spread over the draws that have a value, and why the others have none."""
     why = "".join(f"; {reason}: {percent(share, 2)}" for reason, share in reasons_of(run, figure).items())
     if found.without == 1.0:
@@ -69,7 +70,7 @@ def risky(run: Run, figure: Wanted, found: Spread) -> str:
     return words
 
 
-def drawn(run: Run) -> str:
+def drawn(run: Run[Any]) -> str:
     """How the draws were made, so that they can be made again."""
     how = "pseudo-random draws" if run.about["method"] == "random" else "scrambled Sobol points"
     return f"{run.done:,} {how}, seed {run.about['seed']}, case {run.about['fingerprint']}."

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
-from ..core.operations import Value
 from ..core.units import to_base
+from ..studies.kept_draws import Values
 from ..studies.many import Wanted
 from ..studies.sensitivities import Bar
 from ..studies.spread import Spread, exceedance
@@ -121,7 +121,7 @@ def tornado_bars(case: Case, figure: Wanted, found: Sequence[Bar], most: int = 1
     )
 
 
-def exceedance_curve(figure: Wanted, values: Value, found: Spread, targets: Sequence[float] = ()) -> Chart:
+def exceedance_curve(figure: Wanted, values: Values, found: Spread, targets: Sequence[float] = ()) -> Chart:
     """The probability that a figure is greater than a value, with P10, median and P90; targets (base units) as dashed lines.
 
     Behind ±: half of the 95 % interval that sampling leaves a quantile.

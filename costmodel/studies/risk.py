@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import io
-import json
-import time
-import zipfile
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Generic, TypeVar
 
 import numpy as np
 
@@ -17,23 +14,23 @@ from .. import __version__
 from ..case.fingerprint import fingerprint
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
-from ..core.whole_files import write_whole
 from .drawn_blocks import BLOCK, Blocks, in_order
 from .draws import METHODS
+from .kept_draws import KeptDraws, KeptFigure
 from .many import wanted_figures
 
 MOST_DRAWS = 2**24
-KEEP_EVERY = 5.0  # s
+Drawn = TypeVar("Drawn", np.ndarray, KeptFigure)
 
 
 @dataclass(frozen=True)
-class Run:
+class Run(Generic[Drawn]):
     """What a risk run has found so far: each wanted figure over its first `done` draws, in base units.
 
     `about` says which run it is: seed, method, fingerprint of the case, version, figures.
     """
 
-    figures: Mapping[str, np.ndarray]
+    figures: Mapping[str, Drawn]
     done: int
     asked: int
     about: Mapping[str, object]
@@ -46,7 +43,7 @@ class Run:
 
 @dataclass(frozen=True)
 class Watch:
-    """How a run is followed. `keep`: a file in which finished blocks are kept every few seconds, and from which a run resumes.
+    """How a long run is followed. `keep`: a file in which draws are kept block by block, and from which a run resumes.
 
     `progress` is called after each block with draws done and requested; `stoppable`: whether Ctrl-C returns what is finished.
     `pool` makes blocks in so many `processes`, to the same figures; none: they are made here.
@@ -63,13 +60,12 @@ UNWATCHED = Watch()
 
 
 def run_risk(
-    case: Case, wanted: Sequence[str], draws: int, seed: int, method: str = "random", block: int = BLOCK, watch: Watch = UNWATCHED
-) -> Run:
+    case: Case, wanted: Sequence[str], draws: int, seed: int, method: str = "random", block: int = BLOCK
+) -> Run[np.ndarray]:
     """Figures over draws of every uncertain input of ranges.csv; the case is taken as it is, frozen or sized anew in every draw.
 
-    The same seed gives the same numbers, whatever figures are computed and whatever the block. A run that was stopped, or that
-    wants more draws now, resumes from the file that keeps it, to the numbers that it would have had. Ctrl-C ends a run, with
-    what is finished kept. Raises InputFaults, also for a draw that its input or the case refuses.
+    The same seed gives the same numbers, whatever figures are computed and whatever the block. Raises InputFaults, also for a
+    draw that its input or the case refuses.
 
     >>> from costmodel.case.load import load_case
     >>> cost = "ledger.total.cost_per_m2"
@@ -77,36 +73,48 @@ def run_risk(
     >>> run.done, bool(run.figures[cost].std() > 0)
     (100, True)
     """
-    _check_asked(draws, seed, method)
-    wanted_figures(case, wanted)
-    blocks = Blocks(case, seed, method, list(wanted))
-    about = {"seed": seed, "method": method, "fingerprint": fingerprint(case), "version": __version__, "figures": list(wanted)}
-    begun = read_kept(watch.keep, about) if watch.keep and watch.keep.exists() else {}
-    done = min(draws, len(next(iter(begun.values())))) if begun else 0
-    found = {address: np.concatenate([begun.get(address, np.empty(0))[:done], np.empty(draws - done)]) for address in wanted}
-    kept, last = done, time.monotonic()
+    blocks, about = _begun(case, wanted, draws, seed, method)
+    found = {address: np.empty(draws) for address in wanted}
+    for stop, made in in_order(blocks, 0, draws, block):
+        for address, values in made.items():
+            found[address][stop - len(values) : stop] = values
+    return Run(found, draws, draws, about)
 
-    def so_far() -> Run:
-        """The run with the draws that are done."""
-        return Run({address: made[:done] for address, made in found.items()}, done, draws, about)
 
+def run_long(
+    case: Case, wanted: Sequence[str], draws: int, seed: int, method: str = "random", block: int = BLOCK, watch: Watch = UNWATCHED
+) -> Run[KeptFigure]:
+    """The same draws and figures, kept in a file: memory does not grow with them.
+
+    A run that was stopped, or that wants more draws now, resumes from the file that keeps it, to the numbers that it would have
+    had. Ctrl-C ends a run, with what is finished kept. Raises InputFaults, also for a draw that its input or the case refuses,
+    and OSError where draws cannot be kept.
+
+    >>> from costmodel.case.load import load_case
+    >>> cost = "ledger.total.cost_per_m2"
+    >>> run = run_long(load_case("inputs_demo/facade"), [cost], draws=100, seed=1)
+    >>> run.done, len(run.figures[cost]), run.finished
+    (100, 100, True)
+    """
+    blocks, about = _begun(case, wanted, draws, seed, method)
+    kept = KeptDraws(watch.keep, about)
     try:
-        for stop, made in in_order(blocks, done, draws, block, watch.pool, watch.processes):
-            for address, values in made.items():
-                found[address][done:stop] = values
-            done = stop
-            if watch.keep and time.monotonic() - last > KEEP_EVERY:
-                keep_run(watch.keep, so_far())
-                kept, last = done, time.monotonic()
+        for stop, made in in_order(blocks, kept.done, draws, block, watch.pool, watch.processes):
+            kept.append(made)
             if watch.progress:
-                watch.progress(done, draws)
+                watch.progress(stop, draws)
     except KeyboardInterrupt:
         if not watch.stoppable:
             raise
-    finally:
-        if watch.keep and done > kept:
-            keep_run(watch.keep, so_far())
-    return so_far()
+    return Run(kept.figures(draws), min(kept.done, draws), draws, about)
+
+
+def _begun(case: Case, wanted: Sequence[str], draws: int, seed: int, method: str) -> tuple[Blocks, dict[str, object]]:
+    """The blocks of a run, and which run it is. Raises InputFaults."""
+    _check_asked(draws, seed, method)
+    wanted_figures(case, wanted)
+    about = {"seed": seed, "method": method, "fingerprint": fingerprint(case), "version": __version__, "figures": list(wanted)}
+    return Blocks(case, seed, method, list(wanted)), about
 
 
 def _check_asked(draws: int, seed: int, method: str) -> None:
@@ -122,29 +130,3 @@ def _check_asked(draws: int, seed: int, method: str) -> None:
         faults.append(Fault("--seed", None, None, f"{seed}", "a whole number from 0"))
     if faults:
         raise InputFaults(faults)
-
-
-def keep_run(path: Path, run: Run) -> None:
-    """Keep finished draws in a file, which is never half written."""
-    content = io.BytesIO()
-    columns = {f"figure_{number}": values for number, values in enumerate(run.figures.values())}
-    np.savez(content, allow_pickle=False, about=np.array(json.dumps(run.about)), **columns)
-    write_whole(path, content.getvalue(), own=True)
-
-
-def read_kept(path: Path, known: Mapping[str, object]) -> dict[str, np.ndarray]:
-    """The draws that a file keeps. Raises InputFaults where it is none, or of another run."""
-    try:
-        with path.open("rb") as file, np.load(file, allow_pickle=False) as kept:
-            about = json.loads(str(kept["about"]))
-            columns = {address: kept[f"figure_{number}"] for number, address in enumerate(about["figures"])}
-    except (OSError, ValueError, KeyError, TypeError, zipfile.BadZipFile):
-        raise InputFaults([Fault(str(path), None, None, "no file of kept draws", "one that --keep wrote, or a new name")]) from None
-    faults = [
-        Fault(str(path), None, name, f"{about.get(name)}", f"{value}, as asked for now; or another file")
-        for name, value in known.items()
-        if about.get(name) != value
-    ]
-    if faults:
-        raise InputFaults(faults)
-    return columns

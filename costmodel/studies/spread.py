@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from functools import partial
+from operator import eq, ge, le
+from typing import Any, Literal
 
 import numpy as np
 
@@ -13,7 +15,9 @@ from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
 from ..model.as_bought import as_bought
+from .kept_draws import Values, parts_of
 from .many import Wanted
+from .ordered_draws import Ordered, between, ordered
 from .risk import Run, run_risk
 
 QUANTILES = (0.05, 0.1, 0.5, 0.9, 0.95)
@@ -64,23 +68,33 @@ class Spread:
     highest_tenth: float
 
 
-def spread(values: np.ndarray, shares: Sequence[float] = QUANTILES) -> Spread:
+def spread(values: Values, shares: Sequence[float] = QUANTILES) -> Spread:
     """How values are spread. Intervals are those of independent draws; Sobol points are nearer as a rule.
 
     >>> spread(np.arange(101.0)).quantiles[2].value, spread(np.array([1.0, np.nan])).without
     (50.0, 0.5)
     """
-    there = values[~np.isnan(values)]
-    there.sort()
-    count, without = len(there), 1.0 - len(there) / len(values)
+    there = ordered(values)
+    count, without = there.count, 1.0 - there.count / len(values)
     if not count:
         nothing = tuple(Quantile(share, math.nan, math.nan, math.nan) for share in shares)
         return Spread(len(values), without, math.nan, math.nan, math.nan, nothing, math.nan, math.nan)
-    deviation = float(np.std(there, ddof=1)) if count > 1 else 0.0
-    tenth = max(1, round(count / 10))
-    quantiles, mean = tuple(quantile_of(there, share) for share in shares), float(np.mean(there))
-    lowest, highest = float(np.mean(there[:tenth])), float(np.mean(there[-tenth:]))
-    return Spread(len(values), without, mean, deviation / math.sqrt(count), deviation, quantiles, lowest, highest)
+    tenth, deviation = max(1, round(count / 10)), there.deviation
+    quantiles, tails = _quantiles(there, shares), (there.mean_of(0, tenth), there.mean_of(count - tenth, count))
+    return Spread(len(values), without, there.mean, deviation / math.sqrt(count), deviation, quantiles, *tails)
+
+
+def _quantiles(there: Ordered, shares: Sequence[float]) -> tuple[Quantile, ...]:
+    """Quantiles with the interval that sampling leaves each."""
+    ends = there.at(np.array([_ranks(there.count, share) for share in shares]).ravel()).reshape(-1, 2)
+    found = zip(shares, between(there, shares), ends)
+    return tuple(Quantile(share, float(value), float(low), float(high)) for share, value, (low, high) in found)
+
+
+def _ranks(count: int, share: float) -> tuple[int, int]:
+    """The ranks that a quantile lies between with 95 %: by the binomial distribution, how many draws lie below it."""
+    reach = TWO_SIDED * math.sqrt(count * share * (1 - share))
+    return max(0, math.floor(count * share - reach) - 1), min(count - 1, math.ceil(count * share + reach))
 
 
 def quantiles_of(case: Case, wanted: Sequence[str], draws: int, seed: int) -> dict[str, tuple[Quantile, ...]]:
@@ -107,17 +121,14 @@ def quantile_of(ordered: np.ndarray, share: float, method: QuantileMethod = "lin
     >>> found.value, found.low, found.high
     (5000.0, 4901.0, 5099.0)
     """
-    count = len(ordered)
-    reach = TWO_SIDED * math.sqrt(count * share * (1 - share))
-    low = ordered[max(0, math.floor(count * share - reach) - 1)]
-    high = ordered[min(count - 1, math.ceil(count * share + reach))]
-    return Quantile(share, float(np.quantile(ordered, share, method=method)), float(low), float(high))
+    low, high = (float(ordered[rank]) for rank in _ranks(len(ordered), share))
+    return Quantile(share, float(np.quantile(ordered, share, method=method)), low, high)
 
 
-def reasons_of(run: Run, figure: Wanted) -> dict[str, float]:
+def reasons_of(run: Run[Any], figure: Wanted) -> dict[str, float]:
     """The share of draws in which a figure has no value, for each reason; nothing where its status was not drawn with it."""
     status = run.figures.get(figure.status)
-    found = {} if status is None else {reason: float(np.mean(status == code)) for code, reason in figure.reasons.items()}
+    found = {} if status is None else {reason: _share_of(status, partial(eq, code)) for code, reason in figure.reasons.items()}
     return {reason: share for reason, share in found.items() if share}
 
 
@@ -157,14 +168,19 @@ class Probability:
         return TWO_SIDED * spread / (1 + TWO_SIDED**2 / self.draws)
 
 
-def probability(values: np.ndarray, sign: str, target: float) -> Probability:
+def probability(values: Values, sign: str, target: float) -> Probability:
     """The probability that a figure is `>=` or `<=` a target; a draw in which the figure has no value does not meet it.
 
     >>> probability(np.array([1.0, 2.0, 3.0, np.nan]), ">=", 2.0).share
     0.5
     """
     with np.errstate(invalid="ignore"):
-        return Probability(float(np.mean(values >= target if sign == ">=" else values <= target)), len(values))
+        return Probability(_share_of(values, partial(le if sign == ">=" else ge, target)), len(values))
+
+
+def _share_of(values: Values, holds: Callable[[np.ndarray], np.ndarray]) -> float:
+    """The share of values of which something holds."""
+    return sum(int(np.count_nonzero(holds(part))) for part in parts_of(values)) / len(values)
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,15 +221,14 @@ def probability_of_more(case: Case, one: str, other: str, draws: int, seed: int)
     return Probability(float(np.mean(found[one] > found[other])), draws)
 
 
-def exceedance(values: np.ndarray, points: int = 200) -> tuple[np.ndarray, np.ndarray]:
+def exceedance(values: Values, points: int = 200) -> tuple[np.ndarray, np.ndarray]:
     """The exceedance curve: values of a figure, and the share of all draws in which it is greater; draws without one are not.
 
     >>> exceedance(np.array([1.0, 2.0, 3.0]), points=3)[0].tolist()
     [1.0, 2.0, 3.0]
     """
-    there = values[~np.isnan(values)]
-    there.sort()
-    if not len(there):
+    there = ordered(values)
+    if not there.count:
         return np.array([]), np.array([])
-    at = np.quantile(there, np.linspace(0.0, 1.0, points))
-    return at, (len(there) - np.searchsorted(there, at, side="right")) / len(values)
+    at = between(there, np.linspace(0.0, 1.0, points))
+    return at, there.above(at) / len(values)
