@@ -24,8 +24,9 @@ from costmodel.documents.workbook.write import workbook_bytes
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.readings import array_runs
-from costmodel.model.readings.programs import RATES, TRUTHS, results
+from costmodel.model.readings.programs import results
 from costmodel.model.readings.recording import Recording, evaluator
+from costmodel.model.readings.step_tables import RATES, TRUTHS
 from costmodel.studies.drawn_blocks import BLOCK
 from costmodel.studies.draws import Draws
 from costmodel.studies.many import CHUNK

@@ -14,10 +14,12 @@ from costmodel.core.rates_of_one import UNSURE, rate_of_one
 from costmodel.core.rates_of_return import rates_of_return
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import known_figures
-from costmodel.model.readings import array_runs, compiled_runs
-from costmodel.model.readings.programs import NAMES, RATES, Program, results
-from costmodel.model.readings.recording import Recording, run_program
-from costmodel.model.readings.taped import is_shared
+from costmodel.model.readings import array_runs, compiled_runs, step_tables
+from costmodel.model.readings.programs import Program, results
+from costmodel.model.readings.recording import Recording
+from costmodel.model.readings.runs import run_program
+from costmodel.model.readings.step_tables import NAMES, RATES, steps_of, table_of
+from costmodel.model.readings.taped import Taped, is_shared
 from costmodel.studies.draws import Draws
 from costmodel.studies.negotiation.shared_tapes import share_tapes
 
@@ -37,7 +39,7 @@ def same(a, b):
 def differing(program, given):
     """The places of a program at which the evaluators differ, with the operation that gives each; flips are among them."""
     places = tuple(place for name, _, gives in program.steps for place in results(name, gives))
-    every = Program(program.steps, program.given, places, program.numbers, program.places)
+    every = Program(program.table, program.given, places, program.numbers, program.places)
     found = zip(places, array_runs.run(every, given), compiled_runs.run(every, given))
     names = {place: name for name, _, gives in program.steps for place in results(name, gives)}
     return [(names[place], place) for place, first, second in found if not same(first, second)]
@@ -80,7 +82,7 @@ def test_each_operation_on_odd_values_is_the_same_by_both_evaluators(name, array
     count = TAKES.get(name, 2)
     table = np.array(np.meshgrid(*[ODD] * min(count, 3))).reshape(min(count, 3), -1)
     columns = [table[k % len(table)] for k in range(count)]
-    program = Program(((name, tuple(range(count)), count),), tuple(range(count)), (count,), {}, count + 1)
+    program = Program(table_of([(name, tuple(range(count)), count)]), tuple(range(count)), (count,), {}, count + 1)
     for number in range(0, len(columns[0]), 17):
         given = [column if arrays >> k & 1 else float(column[number]) for k, column in enumerate(columns)]
         if any(np.ndim(value) for value in given):
@@ -101,7 +103,7 @@ def test_the_rate_of_one_row_is_that_of_many_to_the_last_bit(times):
         assert found[1] == UNSURE or (same(found[0], rate) and found[1] == status)
     assert {0.0, 1.0, 3.0, 4.0, UNSURE} <= seen
     places = tuple(range(times))
-    program = Program(((RATES, places, times),), places, (times, times + 1), {}, times + 2)
+    program = Program(table_of([(RATES, places, times)]), places, (times, times + 1), {}, times + 2)
     assert differing(program, list(rows)) == []
     for column in range(0, 400, 13):
         assert differing(program, rows[:, column].tolist()) == []
@@ -121,7 +123,7 @@ def test_a_settled_recording_gives_what_the_whole_one_gives():
 
 
 def test_arrays_of_two_lengths_are_refused():
-    program = Program((("+", (0, 1), 2),), (0, 1), (2,), {}, 3)
+    program = Program(table_of([("+", (0, 1), 2)]), (0, 1), (2,), {}, 3)
     with pytest.raises(ValueError, match="arrays of 2 and 3 values; allowed: one length"):
         run_program(program, [np.zeros(2), np.zeros(3)])
 
@@ -131,7 +133,7 @@ def test_registers_are_used_again_and_no_step_writes_over_what_it_takes():
     recording = Recording(plant, [row.address for row in plant.ranges.values()], ["plan.project.npv"])
     slots, count = recording.program.slots
     assert count < 0.25 * len(recording)
-    for name, takes, gives in recording.program.ordered:
+    for name, takes, gives in steps_of(recording.program.ordered):
         if name != "load":
             assert {slots[place] for place in results(name, gives)}.isdisjoint(slots[p] for p in takes if slots[p] >= 0)
 
@@ -143,7 +145,8 @@ def test_without_a_place_that_may_be_written_the_interpreter_compiles_all_the_sa
     code = (
         "from costmodel.model.readings.programs import Program\n"
         "from costmodel.model.readings.compiled_runs import run\n"
-        "print(run(Program((('+', (0, 1), 2),), (0, 1), (2,), {}, 3), [1.0, 2.0]))"
+        "from costmodel.model.readings.step_tables import table_of\n"
+        "print(run(Program(table_of([('+', (0, 1), 2)]), (0, 1), (2,), {}, 3), [1.0, 2.0]))"
     )
     environment = os.environ | {"XDG_CACHE_HOME": str(barred), "PYTHONPATH": str(ROOT)}
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True)
@@ -163,3 +166,24 @@ def test_the_part_of_a_shared_tape_gives_what_a_recording_of_its_own_gives():
             assert same(own[figure], part[figure]), figure
     assert "tape" in together.memory
     assert "tape" not in alone.memory
+
+
+def test_walks_over_steps_find_the_same_compiled_and_as_plain_loops(monkeypatch):
+    plant = as_bought(demo())
+    tape = Taped(plant, ["licence.upfront", "licence.royalty", "prices.silane.price"], plan=True)
+    table, count = step_tables.table_of(tape.tape.steps), tape.tape.count
+    asked = [tape.inputs["licence.upfront"].place], [table.gives[-1], table.gives[len(table.gives) // 2]]
+
+    def found(loaded):
+        """All that walks find."""
+        monkeypatch.setattr(step_tables, "is_loaded", lambda: loaded)
+        steps, moved = step_tables.moved_by(table, asked[0], count)
+        needed = step_tables.needed_for(table, asked[1], moved)
+        loads = step_tables.with_loads(table, [value.place for value in tape.inputs.values()], count)
+        slots, many = step_tables.slots_of(loads, asked[1], count)
+        return [steps, moved, *needed, *loads, slots, np.array(many)]
+
+    plain, compiled = found(False), found(True)
+    assert all(np.array_equal(one, other) for one, other in zip(plain, compiled, strict=True))
+    assert 0 < plain[0].sum() < len(plain[0])
+    assert 0 < plain[2].sum() < len(plain[2])

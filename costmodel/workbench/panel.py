@@ -18,7 +18,7 @@ from ..core.faults import InputFaults
 from ..core.operations import Value
 from ..documents.show import table_html
 from ..model.evaluate import Results, evaluate
-from ..model.readings import compiled_runs
+from ..model.readings import loading
 from ..model.scenario_saving import Words, save_scenario
 from ..present.drawing import Chart
 from ..present.table import Table
@@ -111,7 +111,7 @@ class Panel:
 
     def _follow(self, control: Control) -> None:
         """Compute with the value of a control and redraw, or say beside it why not."""
-        compiled_runs.load()  # from the first move on, one point again and again
+        loading.load()  # from the first move on, one point again and again
         self.saved.value = ""
         values = {**self.values, control.address: control.value}
         values = {address: value for address, value in values.items() if not _same(value, self.controls[address].base)}

@@ -11,7 +11,8 @@ import numpy as np
 from ...core import operations
 from ...core.operations import DECIMALS, Value
 from .cells import INFIX, UFUNCS
-from .programs import LISTS, RATES, Program, is_array, results
+from .programs import Program, is_array, results
+from .step_tables import LISTS, RATES, steps_of
 
 _BOTH = {**UFUNCS, "larger": np.maximum, "smaller": np.minimum, "exp": np.exp, "log": np.log}
 _BOTH.pop("**")  # the operator has a way of its own with squares and roots
@@ -146,15 +147,16 @@ def kept_plan(program: Program, arrays: tuple[bool, ...]) -> tuple[list[tuple], 
 
 def _plan(program: Program, arrays: tuple[bool, ...]) -> tuple[list[tuple], list[tuple]]:
     moved = {place for place, array in zip(program.given, arrays) if array}
-    slots = program.slots[0] if moved else []
+    slots = program.slots[0].tolist() if moved else []
+    truths = program.truths.tolist()
     on_plain, on_arrays = [], []
     functions: dict[str, Callable] = {}
-    for name, takes, gives in program.steps:
+    for name, takes, gives in steps_of(program.table):
         if moved.isdisjoint(takes):
             function = functions.setdefault(name, on_numbers(name))
             on_plain.append((name, function, takes, gives))
             continue
         moved.update(results(name, gives))
         write = None if name == RATES else functions.setdefault(f"{name} into", writer(name))
-        on_arrays.append((write, takes, gives, None if name == RATES else (slots[gives], program.truths[gives])))
+        on_arrays.append((write, takes, gives, None if name == RATES else (slots[gives], truths[gives])))
     return on_plain, on_arrays

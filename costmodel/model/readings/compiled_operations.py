@@ -17,8 +17,8 @@ from numba.extending import intrinsic
 
 from ...core import rates_of_one, rates_of_return
 from ...core.whole_files import user_cache
-from . import programs
-from .programs import CODES, NAMES
+from . import step_tables
+from .step_tables import CODES, NAMES
 
 LOAD, SUM, RATES, POWER = CODES["load"], CODES["sum_of"], CODES["irr_with_count"], CODES["**"]
 ADD, SUBTRACT, TIMES, DIVIDE = (CODES[name] for name in "+-*/")
@@ -34,7 +34,7 @@ assert len(NAMES) == STUDENT + 1
 def _place_to_keep() -> Path:
     """Where compiled code is kept: in the user's cache, under a name that changes with the code; numba looks at a part of it."""
     sources = [Path(__file__), Path(rates_of_one.__file__), Path(rates_of_return.__file__)]
-    sources += [Path(programs.__file__), Path(__file__).with_name("interpreter.py")]
+    sources += [Path(step_tables.__file__), Path(__file__).with_name("interpreter.py")]
     name = hashlib.sha256(b"".join(path.read_bytes() for path in sources)).hexdigest()[:16]
     return user_cache() / name
 
@@ -64,12 +64,17 @@ class Code(NamedTuple):
 
 
 class Values(NamedTuple):
-    """The plain numbers by place, which places hold arrays, the registers of a block (the last three spare), what is given."""
+    """The plain numbers by place, which places hold arrays, the registers of a block (the last three spare), what is given.
+
+    Of what stands, `columns` says which are taken; all in turn where it is empty.
+    """
 
     numbers: np.ndarray
     moved: np.ndarray
     rows: np.ndarray
-    sources: np.ndarray
+    moving: np.ndarray
+    standing: np.ndarray
+    columns: np.ndarray
 
 
 @intrinsic
@@ -192,6 +197,21 @@ def list_of_numbers(code, start, length, lists, numbers, gives):
         flows[j] = numbers[lists[start + j]]
     numbers[gives], numbers[gives + 1] = rate_of_one(flows)
     return numbers[gives + 1] != UNSURE
+
+
+@compiled
+def load(values, out, source, start, count):
+    """A given value into a register: first come those that move, then those that stand."""
+    rows, moving, stands, columns = values.rows, values.moving, source - len(values.moving), values.columns
+    if stands < 0:
+        for i in range(count):
+            rows[out, i] = moving[source, start + i]
+    elif len(columns) == 0:
+        for i in range(count):
+            rows[out, i] = values.standing[stands, start + i]
+    else:
+        for i in range(count):
+            rows[out, i] = values.standing[stands, columns[start + i]]
 
 
 @compiled

@@ -3,46 +3,19 @@
 from __future__ import annotations
 
 import ctypes
-import os
 from collections.abc import Sequence
 from functools import cache
-from importlib.util import find_spec
 from typing import Any
 
 import numpy as np
 
 from ...core.operations import Value, irr_with_count
 from ...core.rates_of_one import UNSURE
-from .programs import CODES, LISTS, NAMES, RATES, Program, is_array, results
+from .programs import Program, is_array, length_of, results
+from .step_tables import CODES, LISTS, LOAD, NAMES, RATES
 
 BLOCK = 256  # draws at a time, of which most registers of a long program fit the cache
-LOADING = 1_000_000  # what it takes to load the interpreter, in operations of NumPy on numbers
-ON_ARRAYS, DRAWS = 2, 1500  # of these, what an operation on arrays takes, and how many draws take one more
 _LISTED = [CODES[name] for name in LISTS]
-_done = [0.0]  # of these, by NumPy in this process so far
-
-
-@cache
-def is_there() -> bool:
-    """Whether the compiled interpreter is there; the variable COSTMODEL_EVALUATOR=numpy does without it."""
-    return os.environ.get("COSTMODEL_EVALUATOR") != "numpy" and find_spec("numba") is not None
-
-
-def pays(program: Program, count: int | None) -> bool:
-    """Whether the interpreter is there and its loading pays: NumPy has done, or with this run would have done, as much.
-
-    So no process takes more than twice the shorter way. `count` is the length of the arrays; None for plain numbers.
-    """
-    if not is_there():
-        return False
-    if _done[0] <= LOADING:
-        _done[0] += len(program.steps) * (1 if count is None else ON_ARRAYS + count / DRAWS)
-    return _done[0] > LOADING
-
-
-def load() -> None:
-    """Load the interpreter now, where it is there: so does what will run one point again and again."""
-    _done[0] = LOADING + 1.0
 
 
 class _Ufunc(ctypes.Structure):
@@ -85,31 +58,30 @@ class _Tables:
     def __init__(self, program: Program):
         from .compiled_operations import Code
 
-        ordered = program.ordered
-        lengths = np.array([len(takes) for _, takes, _ in ordered], dtype=np.int64)
-        lists = np.array([place for _, takes, _ in ordered for place in takes] or [0], dtype=np.int64)
-        first, last = np.cumsum(lengths) - lengths, np.cumsum(lengths) - 1
-        table = np.empty((len(ordered), 5), dtype=np.int64)
-        table[:, 0] = [CODES[name] for name, *_ in ordered]
+        codes, starts, lists, gives = program.ordered
+        first, last = starts[:-1], starts[1:] - 1
+        lists = lists if len(lists) else np.zeros(1, dtype=np.int64)
+        table = np.empty((len(codes), 5), dtype=np.int64)
+        table[:, 0], table[:, 4] = codes, gives
         for k in range(3):  # what is not taken stands for something that is
             table[:, 1 + k] = lists[np.minimum(first + k, last)]
-        table[:, 4] = [gives for *_, gives in ordered]
-        listed, loads = np.isin(table[:, 0], _LISTED), table[:, 0] == CODES["load"]
-        table[listed, 1], table[listed, 2] = first[listed], lengths[listed]
+        listed, loads = np.isin(codes, _LISTED), codes == LOAD
+        table[listed, 1], table[listed, 2] = first[listed], last[listed] + 1 - first[listed]
         sources = np.zeros(program.places, dtype=np.int64)
         sources[list(program.given)] = range(len(program.given))
-        table[loads, 1] = sources[table[loads, 4]]
+        table[loads, 1] = sources[gives[loads]]
         self.numbers = np.full(program.places, np.nan)
-        for place, number in program.numbers.items():
-            self.numbers[place] = number
+        self.numbers[list(program.numbers)] = list(program.numbers.values())
         slots, self.registers = program.slots
-        loops = _loops(any(CODES[name] > CODES["log"] for name, *_ in program.steps))
-        self.code = Code(table, lists, np.array(slots, dtype=np.int64), loops)
+        loops = _loops(bool((codes > CODES["log"]).any()))
+        self.code = Code(table, lists, slots, loops)
         self.wanted = np.array(program.wanted, dtype=np.int64)
-        self.standing: tuple[tuple[Value, ...] | None, np.ndarray] = None, np.empty((0, 0))  # see `_sources`
+        self.standing: tuple[tuple[Value, ...] | None, np.ndarray] = None, np.empty((0, 1))  # see `_sources`
 
 
-def run(program: Program, moving: Sequence[Value], standing: tuple[Value, ...] = ()) -> list[Value]:
+def run(
+    program: Program, moving: Sequence[Value], standing: tuple[Value, ...] = (), rows: np.ndarray | None = None
+) -> list[Value]:
     """The wanted values of a program for its given values: plain numbers, or arrays of one length; see `run_program`."""
     from . import interpreter
 
@@ -132,32 +104,42 @@ def run(program: Program, moving: Sequence[Value], standing: tuple[Value, ...] =
             state[0] += 1
     found: list[Any] = numbers[tables.wanted].tolist()
     if any(arrays):
-        rows = iter(_on_blocks(tables, numbers, moved, active[: state[1]], _sources(tables, moving, standing)))
-        found = [next(rows) if moved[place] else value for place, value in zip(program.wanted, found)]
+        sources = _sources(tables, moving, standing, rows)
+        made = iter(_on_blocks(tables, numbers, moved, active[: state[1]], sources))
+        found = [next(made) if moved[place] else value for place, value in zip(program.wanted, found)]
     return found
 
 
-def _sources(tables: _Tables, moving: Sequence[Value], standing: tuple[Value, ...]) -> np.ndarray:
-    """What is given, a row for each value; the rows of what stands, which may be thousands, are kept for the next run."""
-    count = next(len(value) for value in (*moving, *standing) if is_array(value))
-    last, sources = tables.standing
-    if last is not standing or sources.shape[1] != count:
-        sources = np.empty((len(moving) + len(standing), count))
-        for row, value in zip(sources[len(moving) :], standing):
-            row[:] = value
-        tables.standing = (standing or None), sources
-    for row, value in zip(sources, moving):
+Sources = tuple[np.ndarray, np.ndarray, np.ndarray]
+
+
+def _sources(tables: _Tables, moving: Sequence[Value], standing: tuple[Value, ...], rows: np.ndarray | None) -> Sources:
+    """What moves and what stands, a row for each value, and which columns of what stands a run takes, none for all in turn.
+
+    The rows of what stands, which may be thousands, are kept for the next run.
+    """
+    if tables.standing[0] is not standing:
+        tables.standing = standing, _in_rows(standing)
+    taken = np.empty(0, dtype=np.int64) if rows is None else rows
+    count = length_of([*moving, *(standing if rows is None else (rows,))])
+    return _in_rows(moving, count), tables.standing[1], taken
+
+
+def _in_rows(values: Sequence[Value], count: int | None = None) -> np.ndarray:
+    """Values as rows of a length, that of the arrays among them if none is given."""
+    found = np.empty((len(values), count or length_of(values) or 1))
+    for row, value in zip(found, values):
         row[:] = value
-    return sources
+    return found
 
 
-def _on_blocks(tables: _Tables, numbers: np.ndarray, moved: np.ndarray, active: np.ndarray, sources: np.ndarray) -> np.ndarray:
+def _on_blocks(tables: _Tables, numbers: np.ndarray, moved: np.ndarray, active: np.ndarray, sources: Sources) -> np.ndarray:
     """The wanted values that arrays move, a row for each."""
     from . import interpreter
     from .compiled_operations import Values
 
-    count = sources.shape[1]
-    values = Values(numbers, moved, np.zeros((tables.registers + 3, min(BLOCK, count))), sources)
+    count = sources[0].shape[1]
+    values = Values(numbers, moved, np.zeros((tables.registers + 3, min(BLOCK, count))), *sources)
     slots = tables.code.slots[tables.wanted[moved[tables.wanted]]]
     made = np.empty((len(slots), count))
     for start in range(0, count, BLOCK):

@@ -19,6 +19,7 @@ from .compiled_operations import (
     compiled,
     far,
     list_of_numbers,
+    load,
     one_operation,
     power,
     rates,
@@ -94,8 +95,7 @@ def block_pass(code, values, active, start, count, state):
     for j in range(state[0], state[1]):
         name, out, x, y = active[j, 0], active[j, 1], active[j, 2], active[j, 3]
         if name == LOAD:
-            for i in range(count):
-                rows[out, i] = values.sources[x, start + i]
+            load(values, out, x, start, count)
         elif name == SUM:
             add_up(code, values, out, x, y, count)
         elif name == RATES:

@@ -6,7 +6,7 @@ needs it any more. What no array enters stays a number.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -14,18 +14,7 @@ from typing import Any
 import numpy as np
 
 from ...core.operations import Value
-
-RATES = "irr_with_count"  # gives two places, the second behind the first
-NAMES = (
-    *("load", "sum_of", RATES, "+", "-", "*", "/", "**", "<", "<=", ">", ">=", "==", "!=", "negative"),
-    *("whole_up", "larger", "smaller", "choose", "valid_if", "safe_divide", "exp", "log"),
-    *("normal_cdf", "normal_quantile", "student_t_quantile"),
-)
-CODES = {name: code for code, name in enumerate(NAMES)}
-TRUTHS = frozenset(("<", "<=", ">", ">=", "==", "!="))
-LISTS = frozenset(("sum_of", RATES))  # these take any number of values
-
-Step = tuple[str, tuple[int, ...], int]  # the name of an operation, the places that it takes, the place that it gives
+from .step_tables import RATES, Step, Table, slots_of, steps_of, truths_of, with_loads
 
 
 @dataclass(frozen=True)
@@ -35,65 +24,36 @@ class Program:
     `numbers` are the plain numbers by place, of `places` places in all.
     """
 
-    steps: tuple[Step, ...]
+    table: Table
     given: tuple[int, ...]
     wanted: tuple[int, ...]
     numbers: Mapping[int, float]
     places: int
     memory: dict[Any, Any] = field(default_factory=dict, compare=False)  # what an evaluator makes of the program
 
-    @cached_property
-    def ordered(self) -> list[Step]:
-        """The steps with a `load` before the first use of each given value; its place it takes and gives."""
-        left = set(self.given)
-        found: list[Step] = []
-        for step in self.steps:
-            for place in step[1]:
-                if place in left:
-                    left.remove(place)
-                    found.append(("load", (place,), place))
-            found.append(step)
-        return [*found, *(("load", (place,), place) for place in self.given if place in left)]
+    def __len__(self) -> int:
+        """How many operations a run does."""
+        return len(self.table.codes)
+
+    @property
+    def steps(self) -> list[Step]:
+        """The steps one by one."""
+        return list(steps_of(self.table))
 
     @cached_property
-    def slots(self) -> tuple[list[int], int]:
+    def ordered(self) -> Table:
+        """The steps with a `load` before the first use of each given value."""
+        return with_loads(self.table, self.given, self.places)
+
+    @cached_property
+    def slots(self) -> tuple[np.ndarray, int]:
         """The slot of each place while it is an array, -1 for none, and how many slots there are; no step gives what it takes."""
-        last = self._last_uses()
-        slots, count = [-1] * self.places, 0
-        free: tuple[list[int], list[int]] = ([], [])  # of numbers, of truths
-        truths = self.truths
-        for number, (name, takes, gives) in enumerate(self.ordered):
-            own = free[name in TRUTHS]
-            for place in results(name, gives):
-                if own:
-                    slots[place] = own.pop()
-                else:
-                    slots[place], count = count, count + 1
-                if last[place] < number:  # nothing needs it
-                    free[truths[place]].append(slots[place])
-            for place in takes:
-                if last[place] == number and slots[place] >= 0:
-                    last[place] = -1  # so that what is taken twice is free once
-                    free[truths[place]].append(slots[place])
-        return slots, count
+        return slots_of(self.ordered, self.wanted, self.places)
 
     @cached_property
-    def truths(self) -> list[bool]:
+    def truths(self) -> np.ndarray:
         """Whether the value of a place is the truth of a comparison."""
-        found = [False] * self.places
-        for name, _, gives in self.steps:
-            found[gives] = name in TRUTHS
-        return found
-
-    def _last_uses(self) -> list[int]:
-        """The number of the last step that takes each place; of what is wanted, one behind all, and -1 for what nothing takes."""
-        last = [-1] * self.places
-        for number, (_, takes, _) in enumerate(self.ordered):
-            for place in takes:
-                last[place] = number
-        for place in self.wanted:
-            last[place] = len(self.ordered)
-        return last
+        return truths_of(self.table, self.places)
 
 
 def results(name: str, gives: int) -> tuple[int, ...]:
@@ -103,19 +63,6 @@ def results(name: str, gives: int) -> tuple[int, ...]:
     ((3,), (3, 4))
     """
     return (gives, gives + 1) if name == RATES else (gives,)
-
-
-def moved_by(steps: Sequence[Step], places: Sequence[int]) -> Iterator[Step]:
-    """The steps that the values of some places move, in their order.
-
-    >>> list(moved_by([("+", (0, 1), 2), ("exp", (0,), 3), ("*", (2, 0), 4)], [1]))
-    [('+', (0, 1), 2), ('*', (2, 0), 4)]
-    """
-    moved = set(places)
-    for step in steps:
-        if not moved.isdisjoint(step[1]):
-            moved.update(results(step[0], step[2]))
-            yield step
 
 
 def is_array(value: Value) -> bool:
@@ -137,3 +84,12 @@ def length_of(values: Sequence[Value]) -> int | None:
     if len(lengths) > 1:
         raise ValueError(f"arrays of {' and '.join(map(str, sorted(lengths)))} values; allowed: one length")
     return lengths.pop() if lengths else None
+
+
+def spread(values: Sequence[Value], rows: np.ndarray) -> list[Value]:
+    """Some rows of the arrays among some values, in any order.
+
+    >>> [each.tolist() for each in spread([np.array([5.0, 7.0])], np.array([1, 1, 0]))]
+    [[7.0, 7.0, 5.0]]
+    """
+    return [value[rows] if is_array(value) else value for value in values]

@@ -11,11 +11,15 @@ from __future__ import annotations
 import copy
 from collections.abc import Mapping, Sequence
 
+import numpy as np
+
 from ...case.whole_case import Case
 from ...core.collecting import no_collecting
 from ...core.operations import Value
-from . import array_runs, compiled_runs
-from .programs import Program, Step, length_of, moved_by, results
+from .loading import is_there
+from .programs import Program
+from .runs import run_program
+from .step_tables import Table, chosen, moved_by, needed_for
 from .taped import taped
 
 
@@ -25,13 +29,13 @@ def evaluator() -> str:
     >>> evaluator() in ("compiled", "numpy")
     True
     """
-    return "compiled" if compiled_runs.is_there() else "numpy"
+    return "compiled" if is_there() else "numpy"
 
 
 class Recording:
     """What figures need of the model, ready to be done again with other values of some inputs.
 
-    `steps` are its operations, `inputs` the places where the varied inputs stand.
+    `table` holds its operations, `inputs` the places where the varied inputs stand.
 
     >>> from costmodel.case.load import load_case
     >>> case = load_case("inputs_demo/facade")
@@ -42,16 +46,17 @@ class Recording:
 
     def __init__(self, case: Case, varied: Sequence[str], wanted: Sequence[str]):
         part = taped(case, varied, wanted).part(varied, wanted)
-        self.steps, self.inputs = part.steps, part.inputs
+        self.table, self.inputs = part.table, part.inputs
         self._numbers, self._count, self._figures = part.numbers, part.count, part.figures  # numbers: what no input moves
         self._parts: dict[tuple, tuple[Program, Program]] = {}  # what some inputs move, and what comes before it
-        self._at_settling: dict[int, Value] = {}
+        self._settled_at: dict[str, Value] = {}  # the values of what moves at that run
         self._settled: tuple[Value, ...] = ()  # values that stand since a run that settled them, in the order of the program
-        self.program = self._program(self.steps, tuple(self.inputs.values()), tuple(dict.fromkeys(self._figures.values())))
+        self._rows: np.ndarray | None = None  # which of these each value of a run goes with, where it is not the one beside it
+        self.program = self._program(self.table, tuple(self.inputs.values()), tuple(dict.fromkeys(self._figures.values())))
 
     def __len__(self) -> int:
         """How many operations a run does."""
-        return len(self.program.steps)
+        return len(self.program)
 
     def run(self, values: Mapping[str, Value]) -> dict[str, Value]:
         """The wanted figures with other values of the varied inputs, unchecked; those that nothing moves are plain numbers.
@@ -59,7 +64,7 @@ class Recording:
         Raises ValueError for arrays of two lengths.
         """
         given = [values[address] for address in self.inputs]
-        found = run_program(self.program, given, self._settled)
+        found = run_program(self.program, given, self._settled, self._rows)
         return self._figures_of(dict(zip(self.program.wanted, found)))
 
     def registers(self) -> list[Value | None]:
@@ -73,7 +78,7 @@ class Recording:
 
     def figures(self) -> dict[str, Value]:
         """The wanted figures of a settled recording, with the values that it was settled at."""
-        return self._figures_of(self._at_settling)
+        return self.run(self._settled_at)
 
     def _figures_of(self, found: Mapping[int, Value]) -> dict[str, Value]:
         return {address: found[place] for address, place in self._figures.items()}
@@ -91,37 +96,55 @@ class Recording:
         with no_collecting():
             before, after = self._parted(tuple(moving))
         given = [values[address] for address in self.inputs]
-        found = dict(zip(before.wanted, run_program(before, given, self._settled)))
         made = copy.copy(self)
         made.inputs = {address: self.inputs[address] for address in moving}
-        made._settled = tuple([found[place] for place in after.given[len(moving) :]])
-        made._at_settling = {place: found[place] for place in self._figures.values()}
+        made._settled_at = {address: values[address] for address in moving}
+        made._settled, made._rows = tuple(run_program(before, given, self._settled, self._rows)), None
         made.program, made._parts = after, {}
+        return made
+
+    def spread(self, rows: np.ndarray) -> Recording:
+        """A settled recording whose runs take what stands from some rows of the arrays that it was settled at, in any order.
+
+        So what few values move is done for these alone, and not for each pair that they make with others.
+
+        >>> from costmodel.case.load import load_case
+        >>> case, area = load_case("inputs_demo/facade"), "line.output.plate_area"
+        >>> both, sides = Recording(case, ["product.length", "product.width"], [area]), np.array([1.0, 2.0])
+        >>> long = both.settled({"product.length": sides, "product.width": 1.0}, ["product.width"])
+        >>> long.spread(np.array([1, 0, 1])).run({"product.width": np.array([0.5, 0.5, 0.75])})[area].tolist()
+        [1.0, 0.5, 1.5]
+        """
+        made = copy.copy(self)
+        made._rows = rows
+        return made
+
+    def only(self, wanted: Sequence[str]) -> Recording:
+        """The recording for some of its figures, without the operations that others alone need."""
+        made = copy.copy(self)
+        made._figures = {address: self._figures[address] for address in wanted}
+        made.program, made._parts = self._needed(tuple(dict.fromkeys(made._figures.values()))), {}
         return made
 
     def _parted(self, moving: tuple[str, ...]) -> tuple[Program, Program]:
         """The program that settles all but some inputs, and the one of what these move; made once."""
         if moving not in self._parts:
-            moved = [self.inputs[address] for address in moving]
-            steps = list(moved_by(self.program.steps, moved))
-            given = {*moved, *(place for name, _, gives in steps for place in results(name, gives))}
-            needed = dict.fromkeys(place for _, takes, _ in steps for place in takes)
-            needed |= dict.fromkeys(self._figures.values())
-            edge = tuple(place for place in needed if place not in given and place not in self._numbers)
+            inputs = [self.inputs[address] for address in moving]
             figures = tuple(dict.fromkeys(self._figures.values()))
-            before = self._program(self.program.steps, self.program.given, tuple(dict.fromkeys((*edge, *figures))))
-            self._parts[moving] = before, self._program(steps, (*moved, *edge), figures)
+            mask, moved = moved_by(self.program.table, inputs, self._count)
+            table = chosen(self.program.table, mask)
+            needed = np.zeros(self._count, dtype=np.bool_)
+            needed[[*table.takes.tolist(), *figures]] = True
+            needed[[*self._numbers, *np.flatnonzero(moved).tolist()]] = False
+            edge = tuple(np.flatnonzero(needed).tolist())
+            self._parts[moving] = self._needed(edge), self._program(table, (*inputs, *edge), figures)
         return self._parts[moving]
 
-    def _program(self, steps: Sequence[Step], given: tuple[int, ...], wanted: tuple[int, ...]) -> Program:
-        return Program(tuple(steps), given, wanted, self._numbers, self._count)
+    def _needed(self, places: tuple[int, ...]) -> Program:
+        """The program of what some places need."""
+        steps, _ = needed_for(self.program.table, places, np.ones(self._count, dtype=np.bool_))
+        return self._program(chosen(self.program.table, steps), self.program.given, places)
 
+    def _program(self, table: Table, given: tuple[int, ...], wanted: tuple[int, ...]) -> Program:
+        return Program(table, given, wanted, self._numbers, self._count)
 
-def run_program(program: Program, moving: Sequence[Value], standing: tuple[Value, ...] = ()) -> list[Value]:
-    """The wanted values of a program, by the evaluator that is there. Raises ValueError for arrays of two lengths.
-
-    What is given is first what moves from run to run, then what stands: the same tuple again.
-    """
-    if compiled_runs.pays(program, length_of([*moving, *standing])):
-        return compiled_runs.run(program, moving, standing)
-    return array_runs.run(program, [*moving, *standing])

@@ -15,8 +15,8 @@ import numpy as np
 from ...core import operations
 from ...core.operations import Value
 from .cells import INFIX
-from .programs import RATES
 from .recording import Recording
+from .step_tables import RATES, steps_of
 
 STEP = 1e-6  # for operations without a rule
 STEEP = ("/", "**", "safe_divide", "log", "irr", "normal_quantile")  # whose slopes may be infinite
@@ -110,7 +110,7 @@ class Slopes:
         self.recording = recording
         self.inputs = list(recording.inputs)
         self._named = []
-        for name, takes, gives in recording.steps:
+        for name, takes, gives in steps_of(recording.table):
             parts = (("irr", gives), ("irr_count", gives + 1)) if name == RATES else ((name, gives),)
             self._named += [(each, operation(each), takes, place) for each, place in parts]
         self._parts: dict[frozenset[int], list] = {}

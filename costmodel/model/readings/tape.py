@@ -11,7 +11,7 @@ from typing import Any
 
 from ...core import operations
 from .cells import NotAnOperation
-from .programs import RATES, Step
+from .step_tables import RATES, Step
 
 _PLAIN = (float, int, bool)
 _RATE = {"irr": 0, "irr_count": 1}  # rate of return and status are found together

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import compress
 from typing import Any
+
+import numpy as np
 
 from ...case.addresses import map_inputs, value_at
 from ...case.whole_case import Case, kept
@@ -18,8 +19,9 @@ from ...core.collecting import no_collecting
 from ...core.fields import value_below
 from ...core.operations import Value
 from ..evaluate import evaluate, results_of_costs
-from .array_runs import on_numbers
-from .programs import RATES, Step, results
+from .programs import Program
+from .runs import run_program
+from .step_tables import Table, chosen, given_by, moved_by, needed_for, table_of
 from .tape import Tape
 
 SHARED = "inputs of a tape that is shared"
@@ -29,7 +31,7 @@ SHARED = "inputs of a tape that is shared"
 class Part:
     """Steps with places numbered from 0, how many places, where inputs and figures stand, and the plain numbers by place."""
 
-    steps: list[Step]
+    table: Table
     count: int
     inputs: dict[str, int]
     figures: dict[str, int]
@@ -55,64 +57,27 @@ class Taped:
 
     def part(self, varied: Sequence[str], wanted: Sequence[str]) -> Part:
         """What some figures need of some of the inputs, in the order of the model."""
-        tape = self.tape
-        inputs = {address: self.inputs[address].place for address in varied}
-        figures = {address: tape.place(value_below(self._stages, address)) for address in wanted}
-        needed, made, taken = bytearray(tape.count), bytearray(tape.count), bytearray(len(tape.steps))
-        for place in inputs.values():
-            needed[place] = made[place] = True
-        moved, step_of, waiting = self._moved(varied), self._step_of, list(figures.values())
-        while waiting:
-            place = waiting.pop()
-            if needed[place]:
-                continue
-            needed[place] = True
-            step = step_of[place] if place < len(step_of) else -1  # a figure may be a number that no step takes
-            if step >= 0 and (moved is None or moved[place]):
-                taken[step] = True
-                name, takes, gives = tape.steps[step]
-                waiting += takes
-                for each in results(name, gives):
-                    needed[each] = made[each] = True
-        of = dict(zip(compress(range(tape.count), needed), range(tape.count)))
+        inputs = [self.inputs[address].place for address in varied]
+        figures = [self.tape.place(value_below(self._stages, address)) for address in wanted]  # or plain numbers
+        count = self.tape.count
+        _, moved = moved_by(self._table, inputs, count)
+        steps, needed = needed_for(self._table, figures, moved)
+        needed[inputs] = True
+        table = chosen(self._table, steps)
+        plain = needed.copy()
+        plain[[*inputs, *given_by(table).tolist()]] = False
+        of = np.cumsum(needed) - 1
         return Part(
-            [(name, tuple([of[place] for place in takes]), of[gives]) for name, takes, gives in compress(tape.steps, taken)],
-            len(of),
-            {address: of[place] for address, place in inputs.items()},
-            {address: of[place] for address, place in figures.items()},
-            {new: self._number(old) for old, new in of.items() if not made[old]},
+            Table(table.codes, table.starts, of[table.takes], of[table.gives]),
+            int(needed.sum()),
+            dict(zip(varied, of[inputs].tolist())),
+            dict(zip(wanted, of[figures].tolist())),
+            {int(of[place]): self._number(place) for place in np.flatnonzero(plain).tolist()},
         )
 
     @cached_property
-    def _step_of(self) -> list[int]:
-        """The number of the step that gives each place; -1 for inputs and plain numbers."""
-        found = [-1] * self.tape.count
-        for number, (name, _, gives) in enumerate(self.tape.steps):
-            for place in results(name, gives):
-                found[place] = number
-        return found
-
-    def _moved(self, varied: Sequence[str]) -> list[int] | None:
-        """Which places some of the inputs move; None for all of them, which move all."""
-        if len(varied) == len(self.inputs):
-            return None
-        bits = dict(zip(self.inputs, range(len(self.inputs))))
-        asked = sum(1 << bits[address] for address in varied)
-        return [mask & asked for mask in self._masks]
-
-    @cached_property
-    def _masks(self) -> list[int]:
-        """The inputs that move each place, a bit for each."""
-        masks = [0] * self.tape.count
-        for bit, value in enumerate(self.inputs.values()):
-            masks[value.place] = 1 << bit
-        for name, takes, gives in self.tape.steps:
-            mask = 0
-            for place in takes:
-                mask |= masks[place]
-            for place in results(name, gives):
-                masks[place] = mask
-        return masks
+    def _table(self) -> Table:
+        return table_of(self.tape.steps)
 
     def _number(self, place: int) -> Any:
         """The plain number at a place that no input asked for moves."""
@@ -121,19 +86,9 @@ class Taped:
     @cached_property
     def _present(self) -> list[Any]:
         """What stands at each place with every input as it is."""
-        values: list[Any] = [None] * self.tape.count
-        for place, number in self.tape.numbers.items():
-            values[place] = number
-        for address, value in self.inputs.items():
-            values[value.place] = float(value_at(self.case, address))
-        functions = {name: on_numbers(name) for name, *_ in self.tape.steps}
-        for name, takes, gives in self.tape.steps:
-            found = functions[name](*[values[place] for place in takes])
-            if name == RATES:
-                values[gives], values[gives + 1] = found
-            else:
-                values[gives] = found
-        return values
+        inputs = tuple(value.place for value in self.inputs.values())
+        program = Program(self._table, inputs, tuple(range(self.tape.count)), self.tape.numbers, self.tape.count)
+        return run_program(program, [float(value_at(self.case, address)) for address in self.inputs])
 
 
 def share_tape(case: Case, varied: Sequence[str]) -> None:

@@ -17,7 +17,6 @@ from ...case.addresses import value_at
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case, kept
 from ...core import at_work
-from ...core.operations import Value
 from ...core.roots import CLOSEST, rising_zero
 from ...model.as_bought import as_bought
 from ...model.readings.recording import Recording
@@ -95,14 +94,14 @@ def _probabilities(case: Case, draws: int, seed: int, deal: bool) -> Probabiliti
     binding = _minimums(plant) if deal else {}
     recording = Recording(plant, list(values), [NPV, EARLY, BELOW, *([LICENSOR, LICENSEE] if deal else []), *binding.values()])
     offer = (float(value_at(plant, UPFRONT)), float(value_at(plant, ROYALTY))) if deal else (0.0, 0.0)
-    along = _AlongFee(recording, values, _royalties(offer[1], float(value_at(plant, CAP)))) if deal else None
-    present = along.present if along else recording.run(values)
+    present = {address: np.broadcast_to(value, draws) for address, value in recording.run(values).items()}
     npv = _share(present[NPV] > 0, draws)
     below = _share(present[BELOW] > 0, draws) if float(plant.plan.loan.part) > 0 else None
     closes, mean = _share(present[EARLY] > 0, draws), float(np.mean(present[NPV]))
     of_plan = Probabilities(draws, seed, npv, mean_npv=mean, closes=closes, below_dscr=below)
-    if not along:
+    if not deal:
         return of_plan
+    along = _AlongFee(recording, values, _royalties(offer[1], float(value_at(plant, CAP))))
     both = [present[side] >= 0 for side in (LICENSOR, LICENSEE)]
     there, means = both[0] & both[1] | _some_fee(along, offer[0]), _mean_zone(along, offer)
     own, other, each_side, zone = (_share(each, draws) for each in (*both, both[0] & both[1], there))
@@ -139,26 +138,20 @@ def _royalties(offered: float, cap: float) -> tuple[float, ...]:
 
 
 class _AlongFee:
-    """All draws along the fee: a row of them with their own terms, which is `present`, then one for each royalty, in one run."""
+    """Both gains in all draws along the fee, a row for each royalty, whatever terms a draw has of its own."""
 
     def __init__(self, recording: Recording, values: Mapping[str, np.ndarray], royalties: tuple[float, ...]):
-        draws, rows = len(values[ROYALTY]), 1 + len(royalties)
+        draws = len(values[ROYALTY])
         self.royalties, self.shape = royalties, (len(royalties), draws)
-        in_rows = {address: np.tile(value, rows) for address, value in values.items()}
-        in_rows[ROYALTY] = np.concatenate([values[ROYALTY], np.repeat(royalties, draws)])
-        self._fees, self._settled = values[UPFRONT], recording.settled(in_rows, (UPFRONT,))
-        self.present = {address: self._rows(value)[0] for address, value in self._settled.figures().items()}
-
-    def _rows(self, value: Value) -> np.ndarray:
-        """A figure in all draws, a row for their own terms and one for each royalty."""
-        royalties, draws = self.shape
-        return np.broadcast_to(value, (1 + royalties) * draws).reshape(1 + royalties, draws)
+        drawn = recording.only([LICENSOR, LICENSEE]).settled(values, (ROYALTY, UPFRONT))
+        in_rows = {ROYALTY: np.repeat(royalties, draws), UPFRONT: np.tile(values[UPFRONT], len(royalties))}
+        self._settled = drawn.spread(np.tile(np.arange(draws), len(royalties))).settled(in_rows, (UPFRONT,))
 
     def at(self, upfront: np.ndarray) -> Gains:
-        """The gains with fees, of a draw or alike in all draws of a row, whatever fee a draw has of its own."""
-        fees = np.concatenate([self._fees, (upfront + np.zeros(self.shape)).ravel()])
+        """The gains with fees, of a draw or alike in all draws of a row."""
+        fees = (upfront + np.zeros(self.shape)).ravel()
         found = self._settled.run({UPFRONT: fees})
-        return Gains(*(self._rows(found[side])[1:] for side in (LICENSOR, LICENSEE)))
+        return Gains(*(np.broadcast_to(found[side], fees.shape).reshape(self.shape) for side in (LICENSOR, LICENSEE)))
 
     def means(self, upfront: np.ndarray) -> Gains:
         """The means over the draws, with one fee for each royalty."""

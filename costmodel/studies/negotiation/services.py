@@ -47,7 +47,7 @@ from ...model.plan.timing import QUARTERS, between, in_quarters, quarter_names
 from ...model.plan.worth import each_quarter, npv, recovered_share
 from ...model.readings.recording import Recording
 from ..draws import Draws, check_together
-from ..many import bought_in, in_chunks, recording_name
+from ..many import bought_in, recording_name, together
 from ..spread import Probability
 from ..waterfall import brought, coalitions, shapley
 
@@ -222,21 +222,39 @@ class Plans:
         sets = list(dict.fromkeys(names for parts in self._quarters for _, names in parts))
         rows = [np.hstack([work, np.where([e.name in names for e in self.effects], effects, self.held)]) for names in sets]
         patterns, found = np.unique(np.vstack(rows), axis=0, return_inverse=True)  # runs that several plans and quarters share
-        at = {names: _spread(own, size) for names, own in zip(sets, found.reshape(len(sets), len(work)))}
+        figures, runs = self._run(patterns, drawn, size)
+        at = {names: runs[_spread(own, size)] for names, own in zip(sets, found.reshape(len(sets), len(work)))}
         places = [[(part, at[names]) for part, names in parts] for parts in self._quarters]
-        figures = self._run(patterns, drawn, size)
         flows = self._asked.of(figures, places)
         due = places[self._damages_at][-1][1]
         once = {address: _at(np.asarray(figures[address], dtype=float), due) for address in self._asked.once}
         inputs = {address: np.tile(value, len(work)) for address, value in drawn.items() if "." in address}
         return Worth(replaced(self.plant, inputs), _Flows(flows.cash, flows.paid, once), self._asked.names, size)
 
-    def _run(self, patterns: np.ndarray, drawn: Mapping[str, np.ndarray], size: int) -> dict[str, Value]:
-        """The figures that are asked of each pattern and draw, pattern by pattern."""
+    def _run(self, patterns: np.ndarray, drawn: Mapping[str, np.ndarray], size: int) -> tuple[dict[str, Value], np.ndarray]:
+        """The figures that are asked of all patterns and draws that differ, and which of these each pattern has in each draw.
+
+        An effect that fails in a draw is as good as none. What work and price move is done for each work and price; the rest once.
+        """
         values = self._values(patterns, drawn, size)
         name = recording_name(list(values), ["services"])
         recording = kept(self.plant, name, lambda: Recording(self.plant, list(values), self._asked.wanted))
-        return dict(in_chunks(recording, values, self._asked.wanted))
+        count = len(self.services)
+        succeeds = np.array([np.broadcast_to(drawn.get(each.name, 1.0), size) > 0 for each in self.effects]).T
+        in_force = (patterns[:, None, count:] & succeeds).reshape(-1, len(self.effects))
+        draw = np.tile(np.arange(size), len(patterns))
+        ours, with_effects = _alike(np.unique(in_force, axis=0, return_inverse=True)[1].ravel() * size + draw)
+        work = np.unique(patterns[:, :count], axis=0, return_inverse=True)[1].ravel()
+        own, runs = _alike(np.repeat(work, size) * len(ours) + with_effects)
+        moving = [address for service in self.services for address in _work(self.plant, service)]
+        settled = recording.settled({address: value[ours] for address, value in values.items()}, moving)
+        done = {address: values[address][own] for address in moving}
+
+        def run(part: slice) -> dict[str, Value]:
+            """Some of the runs."""
+            return settled.spread(with_effects[own[part]]).run({address: value[part] for address, value in done.items()})
+
+        return dict(together(run, len(own), self._asked.wanted)), runs
 
     def _values(self, patterns: np.ndarray, drawn: Mapping[str, np.ndarray], size: int) -> dict[str, np.ndarray]:
         """All inputs that differ between patterns or draws, pattern by pattern; checked."""
@@ -296,6 +314,16 @@ def in_force(shares: Mapping[str, float]) -> list[tuple[float, frozenset[str]]]:
 def _spread(places: np.ndarray, size: int) -> np.ndarray:
     """The places of runs, draw by draw."""
     return (places[:, None] * size + np.arange(size)).ravel()
+
+
+def _alike(keys: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Of values that are alike, where the first stands; and for each value the number of its like.
+
+    >>> [each.tolist() for each in _alike(np.array([7, 3, 7]))]
+    [[1, 0], [1, 0, 1]]
+    """
+    _, first, number = np.unique(keys, return_index=True, return_inverse=True)
+    return first, number
 
 
 def _change(effect: _Effect, drawn: Mapping[str, np.ndarray]) -> Value:

@@ -7,6 +7,7 @@ from ...case.effects import changed_by
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...model.as_bought import as_bought
+from ...model.readings.loading import load
 from ...model.readings.taped import share_tape
 from ..many import bought_in
 from .limits import SLOW
@@ -22,6 +23,7 @@ def share_tapes(case: Case) -> None:
     """
     if not case.has_deal:
         return
+    load()
     for each in (False, True) if case.target.mode == "sized" else (True,):
         of = as_bought(case) if each else case
         varied = [address for address, *_ in numeric_inputs(of, VARIED)]
