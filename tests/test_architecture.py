@@ -41,6 +41,7 @@ NUMPY = {
     "model/readings/compiled_runs.py",
     "model/readings/programs.py",
     "model/readings/recording.py",
+    "model/readings/runs.py",
     "model/readings/slopes.py",
     "model/readings/step_tables.py",
     "model/readings/taped.py",

@@ -14,11 +14,12 @@ from costmodel.core.rates_of_one import UNSURE, rate_of_one
 from costmodel.core.rates_of_return import rates_of_return
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import known_figures
-from costmodel.model.readings import array_runs, compiled_runs, step_tables
-from costmodel.model.readings.programs import Program, results
+from costmodel.model.readings import array_runs, compiled_runs, loading, step_tables
+from costmodel.model.readings.programs import Program, results, spread
 from costmodel.model.readings.recording import Recording
 from costmodel.model.readings.runs import run_program
 from costmodel.model.readings.step_tables import NAMES, RATES, steps_of, table_of
+from costmodel.model.readings.tape import Tape
 from costmodel.model.readings.taped import Taped, is_shared
 from costmodel.studies.draws import Draws
 from costmodel.studies.negotiation.shared_tapes import share_tapes
@@ -187,3 +188,51 @@ def test_walks_over_steps_find_the_same_compiled_and_as_plain_loops(monkeypatch)
     assert all(np.array_equal(one, other) for one, other in zip(plain, compiled, strict=True))
     assert 0 < plain[0].sum() < len(plain[0])
     assert 0 < plain[2].sum() < len(plain[2])
+
+
+def test_a_number_times_or_by_one_needs_no_step_but_a_truth_becomes_a_number():
+    tape = Tape()
+    x = tape.new()
+    assert x * 1.0 is x
+    assert 1 * x is x
+    assert x / 1.0 is x
+    truth = x > 0.0
+    steps = len(tape.steps)
+    assert truth * 1.0 is not truth
+    assert 1.0 * truth is not truth
+    assert 1.0 / x is not x
+    assert x**1.0 is not x
+    assert len(tape.steps) == steps + 4
+
+
+def test_spread_rows_and_fewer_figures_give_what_a_whole_run_gives(monkeypatch):
+    monkeypatch.setattr(loading, "_done", [2.0 * loading.LOADING])  # by the interpreter
+    plant, figures = as_bought(demo()), ["plan.project.npv", "deal.licensee.gain", "plan.ending.early"]
+    prices, fees = np.array([50.0, 90.0, 70.0]), np.linspace(1e6, 4e6, 700)
+    rows = np.arange(700) * 2 % 3
+    addresses = ["prices.silane.price", "licence.upfront"]
+    recording = Recording(plant, addresses, figures)
+    whole = recording.run(dict(zip(addresses, (prices[rows], fees))))
+    settled = recording.settled(dict(zip(addresses, (prices, fees[:3]))), ["licence.upfront"])
+    for order in (rows, rows[::-1].copy(), None):  # what stands is kept in another way for a run without rows
+        there = np.arange(3) if order is None else order
+        found = (settled if order is None else settled.spread(order)).run({"licence.upfront": fees[: len(there)]})
+        expected = recording.run(dict(zip(addresses, (prices[there], fees[: len(there)]))))
+        assert all(same(found[figure], expected[figure]) for figure in figures)
+    few = recording.only(figures[1:2])
+    assert len(few) < len(recording)
+    assert same(few.run(dict(zip(addresses, (prices[rows], fees))))[figures[1]], whole[figures[1]])
+    by_numpy = array_runs.run(settled.program, [fees, *spread(settled._settled, rows)])
+    assert all(same(one, other) for one, other in zip(by_numpy, [whole[figure] for figure in figures]))
+
+
+def test_more_than_a_block_of_what_stands_is_taken_in_its_order(monkeypatch):
+    monkeypatch.setattr(loading, "_done", [2.0 * loading.LOADING])
+    plant, count = as_bought(demo()), 700
+    addresses, figures = ["prices.silane.price", "licence.upfront"], ["plan.project.npv", "deal.licensee.gain"]
+    values = dict(zip(addresses, (np.linspace(50.0, 90.0, count), np.linspace(1e6, 4e6, count))))
+    recording = Recording(plant, addresses, figures)
+    settled = recording.settled(values, ["licence.upfront"])
+    for rows in (None, np.arange(count), None):
+        found = (settled if rows is None else settled.spread(rows)).run(values)
+        assert all(same(found[figure], recording.run(values)[figure]) for figure in figures)

@@ -121,11 +121,15 @@ class Straight:
     def __init__(self, values=None):
         self.values = values
 
-    def settled(self, values, moving):
-        return Straight(values)
+    def only(self, wanted):
+        assert wanted == [LICENSOR, LICENSEE]
+        return self
 
-    def figures(self):
-        return self.run({})
+    def settled(self, values, moving):
+        return Straight({**(self.values or {}), **values})
+
+    def spread(self, rows):
+        return Straight({address: value[rows] for address, value in self.values.items()})
 
     def run(self, values):
         values = {**self.values, **values}
@@ -144,7 +148,8 @@ def at(licensee, *royalties):
 def test_the_zone_of_a_draw_and_of_means_worked_by_hand():
     # the licensor's floor takes 10 in all; the draws can bear 6, 10, 11 and 25, on the mean 13
     draws = [6.0, 10.0, 11.0, 25.0]
-    assert at(draws, 0.12).present[LICENSEE].tolist() == [-1.0, 3.0, 4.0, 18.0]  # 5 and 2 % are 7 in all
+    both = at(draws, 0.02, 0.12).at(np.array([[5.0], [1.0]]))  # 5 and 2 % are 7 in all, 1 and 12 % are 13
+    assert both.licensee.tolist() == [[-1.0, 3.0, 4.0, 18.0], [-7.0, -3.0, -2.0, 12.0]]
     assert _some_fee(at(draws, 0.02), 5.0).tolist() == [False, True, True, True]
     found = _mean_zone(at(draws, 0.02), (5.0, 0.02))
     assert (found.floor, found.ceiling) == (pytest.approx(8.0), pytest.approx(11.0))  # 2 of 10, and of 13, are the royalty

@@ -7,7 +7,7 @@ the rest comes to light when the tools stand. Common practice.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -199,15 +199,10 @@ def in_chunks(
 ) -> dict[str, np.ndarray]:
     """Wanted figures of a recording for arrays of values, unchecked, a chunk at a time."""
     count = len(next(iter(values.values())))
-    return together(lambda part: recording.run({address: value[part] for address, value in values.items()}), count, wanted)
-
-
-def together(run: Callable[[slice], Mapping[str, Value]], count: int, wanted: Sequence[str]) -> dict[str, np.ndarray]:
-    """Wanted figures of so many values, of which a run does a part at a time."""
     found = {address: np.empty(count) for address in wanted}
     for start in range(0, count, CHUNK):
         part = slice(start, min(start + CHUNK, count))
-        made = run(part)
+        made = recording.run({address: value[part] for address, value in values.items()})
         for address in wanted:
             found[address][part] = made[address]
     return found

@@ -66,7 +66,7 @@ class Code(NamedTuple):
 class Values(NamedTuple):
     """The plain numbers by place, which places hold arrays, the registers of a block (the last three spare), what is given.
 
-    Of what stands, `columns` says which are taken; all in turn where it is empty.
+    What stands is in blocks of draws; of one block of all, `columns` says which are taken, where it is not empty.
     """
 
     numbers: np.ndarray
@@ -207,11 +207,12 @@ def load(values, out, source, start, count):
         for i in range(count):
             rows[out, i] = moving[source, start + i]
     elif len(columns) == 0:
+        block = values.standing[start // values.standing.shape[2]]
         for i in range(count):
-            rows[out, i] = values.standing[stands, start + i]
+            rows[out, i] = block[stands, i]
     else:
         for i in range(count):
-            rows[out, i] = values.standing[stands, columns[start + i]]
+            rows[out, i] = values.standing[0, stands, columns[start + i]]
 
 
 @compiled

@@ -76,7 +76,7 @@ class _Tables:
         loops = _loops(bool((codes > CODES["log"]).any()))
         self.code = Code(table, lists, slots, loops)
         self.wanted = np.array(program.wanted, dtype=np.int64)
-        self.standing: tuple[tuple[Value, ...] | None, np.ndarray] = None, np.empty((0, 1))  # see `_sources`
+        self.standing: tuple[tuple[Value, ...] | None, bool, np.ndarray] = None, True, np.empty((0, 0, 0))  # see `_sources`
 
 
 def run(
@@ -114,22 +114,29 @@ Sources = tuple[np.ndarray, np.ndarray, np.ndarray]
 
 
 def _sources(tables: _Tables, moving: Sequence[Value], standing: tuple[Value, ...], rows: np.ndarray | None) -> Sources:
-    """What moves and what stands, a row for each value, and which columns of what stands a run takes, none for all in turn.
+    """What moves, a row for each value; what stands, the same block by block; which columns of that a run takes, none for all.
 
-    The rows of what stands, which may be thousands, are kept for the next run.
+    What stands, which may be thousands of values, is kept for the next run. A run that takes any columns has one block of all.
     """
-    if tables.standing[0] is not standing:
-        tables.standing = standing, _in_rows(standing)
-    taken = np.empty(0, dtype=np.int64) if rows is None else rows
-    count = length_of([*moving, *(standing if rows is None else (rows,))])
-    return _in_rows(moving, count), tables.standing[1], taken
-
-
-def _in_rows(values: Sequence[Value], count: int | None = None) -> np.ndarray:
-    """Values as rows of a length, that of the arrays among them if none is given."""
-    found = np.empty((len(values), count or length_of(values) or 1))
-    for row, value in zip(found, values):
+    count = length_of([*moving, *(standing if rows is None else (rows,))]) or 1
+    moves = np.empty((len(moving), count))
+    for row, value in zip(moves, moving):
         row[:] = value
+    if tables.standing[0] is not standing or tables.standing[1] != (rows is None):
+        tables.standing = standing, rows is None, _in_blocks(standing, BLOCK if rows is None else None)
+    return moves, tables.standing[2], np.empty(0, dtype=np.int64) if rows is None else rows
+
+
+def _in_blocks(values: Sequence[Value], size: int | None) -> np.ndarray:
+    """Arrays among some values as blocks of columns with a row for each value."""
+    count = length_of(values) or 1
+    size = min(size or count, count)
+    found = np.empty((-(-count // size), len(values), size))
+    for k, value in enumerate(values):
+        if is_array(value):
+            whole = count // size
+            found[:whole, k] = value[: whole * size].reshape(whole, size)
+            found[whole:, k, : count - whole * size] = value[whole * size :]
     return found
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from ...core import operations
 from .cells import NotAnOperation
-from .step_tables import RATES, Step
+from .step_tables import RATES, TRUTHS, Step
 
 _PLAIN = (float, int, bool)
 _RATE = {"irr": 0, "irr_count": 1}  # rate of return and status are found together
@@ -51,7 +51,7 @@ class Tape:
         found = self._done.get((name, takes))
         if found is None:
             place = self.count
-            self._done[name, takes] = found = Moved(place, self)
+            self._done[name, takes] = found = Moved(place, self, name in TRUTHS)
             self.steps.append((name, takes, place))
             self.count = place + 1 + (name == RATES)
         return found
@@ -62,17 +62,27 @@ class Tape:
 
 
 def _between(symbol: str) -> tuple[Callable, Callable]:
-    """An operator between a value on a tape and another value, and the same with it on the right."""
+    """An operator between a value on a tape and another value, and the same with it on the right.
+
+    A number times or by 1 is itself to the last bit, and needs no step.
+    """
+    by_one, times_one = symbol in "*/", symbol == "*"
 
     def forward(self: Moved, other: Any) -> Any:
         """The operation with the value on the left; a row does it itself."""
         if type(other) is Moved:
             return self.tape.moved(symbol, (self.place, other.place))
-        return self.tape.moved(symbol, (self.place, self.tape.place(other))) if isinstance(other, _PLAIN) else NotImplemented
+        if not isinstance(other, _PLAIN):
+            return NotImplemented
+        as_it_is = by_one and other == 1 and not self.truth
+        return self if as_it_is else self.tape.moved(symbol, (self.place, self.tape.place(other)))
 
     def backward(self: Moved, other: Any) -> Any:
         """The operation with the value on the right."""
-        return self.tape.moved(symbol, (self.tape.place(other), self.place)) if isinstance(other, _PLAIN) else NotImplemented
+        if not isinstance(other, _PLAIN):
+            return NotImplemented
+        as_it_is = times_one and other == 1 and not self.truth
+        return self if as_it_is else self.tape.moved(symbol, (self.tape.place(other), self.place))
 
     return forward, backward
 
@@ -80,11 +90,11 @@ def _between(symbol: str) -> tuple[Callable, Callable]:
 class Moved:
     """A value that a varied input moves, by its place on a tape."""
 
-    __slots__ = ("place", "tape")
+    __slots__ = ("place", "tape", "truth")
     __array_ufunc__ = None  # NumPy leaves its numbers beside it to it
 
-    def __init__(self, place: int, tape: Tape):
-        self.place, self.tape = place, tape
+    def __init__(self, place: int, tape: Tape, truth: bool = False):
+        self.place, self.tape, self.truth = place, tape, truth
 
     __add__, __radd__ = _between("+")
     __sub__, __rsub__ = _between("-")

@@ -47,7 +47,7 @@ from ...model.plan.timing import QUARTERS, between, in_quarters, quarter_names
 from ...model.plan.worth import each_quarter, npv, recovered_share
 from ...model.readings.recording import Recording
 from ..draws import Draws, check_together
-from ..many import bought_in, recording_name, together
+from ..many import bought_in, recording_name
 from ..spread import Probability
 from ..waterfall import brought, coalitions, shapley
 
@@ -248,13 +248,7 @@ class Plans:
         own, runs = _alike(np.repeat(work, size) * len(ours) + with_effects)
         moving = [address for service in self.services for address in _work(self.plant, service)]
         settled = recording.settled({address: value[ours] for address, value in values.items()}, moving)
-        done = {address: values[address][own] for address in moving}
-
-        def run(part: slice) -> dict[str, Value]:
-            """Some of the runs."""
-            return settled.spread(with_effects[own[part]]).run({address: value[part] for address, value in done.items()})
-
-        return dict(together(run, len(own), self._asked.wanted)), runs
+        return settled.spread(with_effects[own]).run({address: values[address][own] for address in moving}), runs
 
     def _values(self, patterns: np.ndarray, drawn: Mapping[str, np.ndarray], size: int) -> dict[str, np.ndarray]:
         """All inputs that differ between patterns or draws, pattern by pattern; checked."""
