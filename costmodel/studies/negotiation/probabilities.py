@@ -19,9 +19,10 @@ from ...case.whole_case import Case, kept
 from ...core import at_work
 from ...core.roots import CLOSEST, rising_zero
 from ...model.as_bought import as_bought
+from ...model.readings.loading import load
 from ...model.readings.recording import Recording
 from ..draws import Draws, check_together
-from ..many import bought_in
+from ..many import FEW, bought_in
 from ..spread import Probability
 from .sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains, at_the_floor
 
@@ -85,6 +86,8 @@ def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool =
 
 def _probabilities(case: Case, draws: int, seed: int, deal: bool) -> Probabilities:
     at_work.at(f"probabilities over {draws:,} draws")
+    if deal and draws > FEW:
+        load()  # a search along the fee takes some twenty runs of all draws at each royalty
     plant = as_bought(case)
     values = Draws(plant, seed).values(0, draws)
     check_together(plant, values)
