@@ -122,6 +122,8 @@ def in_order(rows: Mapping[str, TransferTask]) -> list[str]:
     ['a', 'b']
     """
     found: list[str] = []
-    while ready := [name for name in rows if name not in found and set(predecessors(rows[name])) <= set(found)]:
+    left = {name: set(predecessors(row)) for name, row in rows.items()}
+    while ready := [name for name, waits_for in left.items() if waits_for.issubset(found)]:
         found.append(ready[0])
+        del left[ready[0]]
     return found

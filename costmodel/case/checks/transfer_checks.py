@@ -32,7 +32,8 @@ def tasks_wait_for_known_tasks(case: Case, unread: Unread) -> Found:
                     yield "transfer_tasks", identity, "after", f"'{name}'", allowed
                 elif names.count(name) > 1:
                     yield "transfer_tasks", identity, "after", f"'{name}' twice", "each once"
-        ring = [name for name in rows if name not in in_order(rows)] if sound else []
+        in_turn = in_order(rows) if sound else rows
+        ring = [name for name in rows if name not in in_turn]
         if ring:
             found = f"tasks that wait for each other in a ring, or for it: {', '.join(ring)}"
             yield "transfer_tasks", ring[0], "after", found, "an order in which each can be done"
