@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from costmodel.case.addresses import replaced
+from costmodel.case.addresses import replaced, value_at
 from costmodel.case.load import load_case
 from costmodel.case.whole_case import with_held
 from costmodel.command.main import main
@@ -17,7 +17,8 @@ from costmodel.core.faults import InputFaults
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.studies.draws import Draws
-from costmodel.studies.negotiation.services import brought_by_services
+from costmodel.studies.negotiation.services import Plans, brought_by_services
+from costmodel.studies.waterfall import coalitions
 
 from .cases import DEMO, demo, table
 from .plans import plan_inputs, planned
@@ -233,3 +234,19 @@ def test_a_case_without_effects_is_told_so(tmp_path):
     result = CliRunner().invoke(main, ["deal", str(folder), "services"])
     assert "no service_effects.csv" in result.output
     assert serviced(planned()).service_effects == {}
+
+
+def test_draws_run_together_give_what_each_gives_by_itself() -> None:
+    """Of draws run together, pairs that are alike run once: each must find its own figures again."""
+    plans = Plans(demo())
+    there = coalitions(len(plans.services))[[0, 3, 5, 15]]
+    effects = plans.own_effects(there)
+    price = value_at(plans.plant, "prices.silane.price")
+    drawn = {"prices.silane.price": price * np.array([1.0, 1.2, 0.9])}
+    drawn |= {each.name: np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0]][k % 2]) for k, each in enumerate(plans.effects)}
+    found = plans.worth(there, effects, drawn)
+    for k in range(3):
+        alone = plans.worth(there, effects, {name: values[k : k + 1] for name, values in drawn.items()})
+        for side in ("npv", "licensor", "licensee"):
+            assert getattr(found, side)[:, k].tolist() == pytest.approx(getattr(alone, side)[:, 0].tolist(), rel=1e-9)
+    assert len(np.unique(found.npv)) > 3
