@@ -1,14 +1,16 @@
 """Changes the rules of the model by machine, one place at a time, and looks which changes no test finds.
 
-    python -m tests.mutation [--seed N] [--each 40] [--part plan ...] [--jobs 2] [--seconds S] [--out FILE] [--again FILE]
+    python -m tests.mutation [--seed N] [--each 40] [--part plan ...] [--file zone ...] [--jobs 2] [--seconds S --finish]
+                             [--out FILE] [--again FILE]
 
 A mutant is one changed place in one function: another operator, a swapped factor, a dropped term, a place of a row off by one, a
 neighbouring field, a condition the other way round. The tests are collected once; for each mutant a process forks, in which the
 code of the function is exchanged, and runs the examples of its own file, its equation on random numbers, then the tests of `QUICK`,
 up to the first failure: those that import its file before those of `FIRST_OF_FILE` and `FIRST`, these before the others. A fresh
 process with a fresh import for each mutant, as libraries for this have it, would take several times as long. With `--seconds`, what
-the tests of so much processor time do not find counts as not found. The unchanged package is run too, unless `--only-mutants` says
-that it was: no test may fail in it. Results are written after each mutant, so a long run may be looked at and stopped.
+the tests of so much processor time do not find has no verdict: it is named apart, and `--finish` runs it with all tests at the end.
+The unchanged package is run too, unless `--only-mutants` says that it was: no test may fail in it. Results are written after each
+mutant, so a long run may be looked at and stopped.
 
 Printed are the mutants that no test finds, each with its line as it was and as it became, and for each part how many were found.
 `EQUIVALENT` names those that compute the same by another way, with the reason; they are counted apart.
@@ -67,7 +69,8 @@ LAST = (  # whole commands on whole cases, which take long
     "test_each_study_starts_from_the_figure", "test_the_command_answers_in_words", "test_an_empty_zone", "test_a_hopeless_case",
     "test_documents_state_how_many", "test_what_is_supposed_is_not_drawn",
 )  # fmt: skip
-MOST_SECONDS = 240  # of processor time for one mutant; one that takes longer runs without end, and is found by that
+MOST_SECONDS = 600  # of processor time for one mutant, all tests take 150; what takes longer runs without end, and is found by that
+TIME_ENDED = "TIME ENDED"  # before all tests had run: no verdict
 
 EQUIVALENT: dict[str, str] = json.loads((Path(__file__).parent / "equivalent_mutants.json").read_text(encoding="utf-8"))
 
@@ -81,24 +84,32 @@ class Verdict:
     seconds: float
 
 
-def drawn(part: str, each: int, seed: int) -> list[CodeMutant]:
-    """So many mutants of a part, drawn at random from all of its files alike."""
-    found = [mutant for path in sorted((PACKAGE / PARTS[part]).glob("*.py")) for mutant in mutants_of(path)]
+def drawn(part: str, each: int, seed: int, files: Sequence[str] = ()) -> list[CodeMutant]:
+    """So many mutants of a part, drawn at random from all of its files alike, or from those whose names are given."""
+    paths = [path for path in sorted((PACKAGE / PARTS[part]).glob("*.py")) if not files or path.stem in files]
+    found = [mutant for path in paths for mutant in mutants_of(path)]
     return random.Random(f"{seed} {part}").sample(found, min(each, len(found)))
+
+
+@functools.cache
+def functions() -> dict[tuple[str, str, int], list[types.FunctionType]]:
+    """All functions of this process by file, name and first line; found once, before any process forks."""
+    found: dict[tuple[str, str, int], list[types.FunctionType]] = {}
+    for each in gc.get_objects():
+        if isinstance(each, types.FunctionType):
+            code = each.__code__
+            found.setdefault((code.co_filename, code.co_qualname, code.co_firstlineno), []).append(each)
+    return found
 
 
 def exchange(mutant: CodeMutant) -> bool:
     """Give the functions of this process the changed code; whether there was one."""
     path = ROOT / mutant.file
     new = code_of(mutant.source(), path, mutant.function, mutant.first_line)
-    changed = False
-    for each in gc.get_objects():
-        if isinstance(each, types.FunctionType) and each.__code__.co_filename == str(path):
-            code = each.__code__
-            if code.co_qualname == mutant.function and code.co_firstlineno == mutant.first_line:
-                each.__code__ = new
-                changed = True
-    return changed
+    changed = functions().get((str(path), mutant.function, mutant.first_line), [])
+    for each in changed:
+        each.__code__ = new
+    return bool(changed)
 
 
 @functools.cache
@@ -131,8 +142,9 @@ def in_order(mutant: CodeMutant, items: Sequence[pytest.Item]) -> list[pytest.It
 class Loop:
     """Takes the place of pytest's own loop over the tests: first all tests as they are, then each mutant in a fork."""
 
-    def __init__(self, mutants: Sequence[CodeMutant], jobs: int, seconds: float, out: Path | None, unchanged: bool) -> None:
-        self.mutants, self.jobs, self.seconds, self.out, self.unchanged = mutants, jobs, seconds, out, unchanged
+    def __init__(self, asked: argparse.Namespace, mutants: Sequence[CodeMutant]) -> None:
+        self.mutants, self.jobs, self.seconds, self.out = mutants, asked.jobs, asked.seconds, asked.out
+        self.unchanged, self.finish = not asked.only_mutants, asked.finish
         self.began = 0.0
         self.failed = ""
         self.verdicts: list[Verdict] = []
@@ -147,9 +159,19 @@ class Loop:
         files: dict[str, list[pytest.Item]] = {}
         for item in session.items:
             files.setdefault(item.nodeid.partition("::")[0], []).append(item)
+        functions()
+        self.run_all([*([None] if self.unchanged else []), *self.mutants], files)
+        ended = [each for each in self.verdicts if each.by == TIME_ENDED and each.mutant.key not in EQUIVALENT]
+        if self.finish and ended:
+            self.verdicts = [each for each in self.verdicts if each not in ended]
+            self.seconds = math.inf
+            self.run_all([each.mutant for each in ended], files)
+        return True
+
+    def run_all(self, mutants: Sequence[CodeMutant | None], files: dict[str, list[pytest.Item]]) -> None:
+        """Take the verdict of each, as many at a time as there are jobs; None is the unchanged package."""
         running: dict[int, tuple[CodeMutant | None, int]] = {}
-        first = [None] if self.unchanged else []
-        for number, mutant in enumerate([*first, *self.mutants]):
+        for number, mutant in enumerate(mutants):
             if len(running) == self.jobs:
                 self.wait_for_one(running)
             read, write = os.pipe()
@@ -159,10 +181,9 @@ class Loop:
                 self.in_fork(write, mutant, files)
             os.close(write)
             running[child] = (mutant, read)
-            print(f"{number} of {len(self.mutants)}", end="\r", file=sys.stderr)
+            print(f"{number} of {len(mutants)}", end="\r", file=sys.stderr)
         while running:
             self.wait_for_one(running)
-        return True
 
     def wait_for_one(self, running: dict[int, tuple[CodeMutant | None, int]]) -> None:
         """Take the verdict of the next process that ends."""
@@ -183,7 +204,7 @@ class Loop:
 
     def in_fork(self, write: int, mutant: CodeMutant | None, files: dict[str, list[pytest.Item]]) -> None:
         """Exchange the code and run the tests up to the first failure; ends the process."""
-        resource.setrlimit(resource.RLIMIT_CPU, (MOST_SECONDS, MOST_SECONDS))
+        resource.setrlimit(resource.RLIMIT_CPU, (MOST_SECONDS, MOST_SECONDS))  # a mutant may run without end
         self.began = time.process_time()
         silent = os.open(os.devnull, os.O_WRONLY)
         os.dup2(silent, 1)
@@ -204,7 +225,9 @@ class Loop:
         """Run tests up to the first failure, or until they took so much processor time."""
         for item, following in zip(items, [*items[1:], None]):
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
-            if self.failed or time.process_time() - self.began > seconds:
+            if not self.failed and time.process_time() - self.began > seconds and following:
+                self.failed = TIME_ENDED
+            if self.failed:
                 return
 
 
@@ -220,18 +243,18 @@ def interval(missed: int, of: int) -> tuple[float, float]:
 def told(verdicts: Sequence[Verdict]) -> Iterator[str]:
     """The lines of the report."""
     for verdict in verdicts:
-        if not verdict.by and verdict.mutant.key not in EQUIVALENT:
-            yield f"NOT FOUND {verdict.mutant}"
+        if verdict.by in ("", TIME_ENDED) and verdict.mutant.key not in EQUIVALENT:
+            yield f"{verdict.by or 'NOT FOUND'} {verdict.mutant}"
     for part, folder in PARTS.items():
         own = [each for each in verdicts if each.mutant.file.startswith(f"costmodel/{folder}")]
-        same = [each for each in own if not each.by and each.mutant.key in EQUIVALENT]
-        missed = [each for each in own if not each.by and each.mutant.key not in EQUIVALENT]
+        same = [each for each in own if each.by in ("", TIME_ENDED) and each.mutant.key in EQUIVALENT]
+        missed, ended = (sum(x.by == by for x in own) - sum(x.by == by for x in same) for by in ("", TIME_ENDED))
         counted = len(own) - len(same)
         if own:
-            low, high = interval(len(missed), counted)
-            share = len(missed) / counted if counted else 0.0
-            yield (f"{part}: {counted} mutants, {len(missed)} not found, {share:.1%} ({low:.1%} to {high:.1%} with 95 %); "
-                   f"{len(same)} equivalent")  # fmt: skip
+            low, high = interval(missed, counted)
+            share = missed / counted if counted else 0.0
+            yield (f"{part}: {counted} mutants, {missed} not found, {share:.1%} ({low:.1%} to {high:.1%} with 95 %); "
+                   f"{len(same)} equivalent; of {ended} the time ended")  # fmt: skip
 
 
 def main() -> None:
@@ -240,18 +263,21 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--each", type=int, default=40, help="mutants for each part")
     parser.add_argument("--part", choices=PARTS, nargs="*", default=list(PARTS))
+    parser.add_argument("--file", nargs="*", default=[], help="only of these files, as in: zone split")
     parser.add_argument("--jobs", type=int, default=len(os.sched_getaffinity(0)))
     parser.add_argument("--seconds", type=float, default=math.inf, help="processor time of the tests for one mutant")
+    parser.add_argument("--finish", action="store_true", help="run those of which the time ended again, with all tests")
     parser.add_argument("--only-mutants", action="store_true", help="do not run the unchanged package too")
     parser.add_argument("--again", type=Path, help="take the mutants that were not found from this file of results")
     parser.add_argument("--out", type=Path, help="write all results here, as JSON")
     asked = parser.parse_args()
-    mutants = [mutant for part in asked.part for mutant in drawn(part, asked.each, asked.seed)]
+    mutants = [mutant for part in asked.part for mutant in drawn(part, asked.each, asked.seed, asked.file)]
     if asked.again:
-        before = {each["key"] for each in json.loads(asked.again.read_text(encoding="utf-8")) if not each["by"]}
+        results = json.loads(asked.again.read_text(encoding="utf-8"))
+        before = {each["key"] for each in results if each["by"] in ("", TIME_ENDED)}
         files = sorted({key.partition(":")[0] for key in before})
         mutants = [each for file in files for each in mutants_of(ROOT / file) if each.key in before]
-    loop = Loop(mutants, asked.jobs, asked.seconds, asked.out, not asked.only_mutants)
+    loop = Loop(asked, mutants)
     tests = [str(ROOT / "tests" / f"{name}.py") for name in QUICK]
     rooms = [str(PACKAGE / "model"), str(PACKAGE / "core"), str(PACKAGE / "studies" / "negotiation")]
     options = ["-n", "0", "-p", "no:cacheprovider", "--full", "-m", "not slow or laws"]

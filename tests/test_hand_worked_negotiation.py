@@ -40,7 +40,7 @@ from costmodel.studies.negotiation.limits import buy_out_price, minimum_range
 from costmodel.studies.negotiation.outline import ROOM, _reach, _zeros, quick_outline
 from costmodel.studies.negotiation.outline import _crossing as fee_at
 from costmodel.studies.negotiation.payment_split import _Split, payment_split
-from costmodel.studies.negotiation.power_guarantees import _reserve, guaranteed
+from costmodel.studies.negotiation.power_guarantees import _reserve, guaranteed, pilot_powers
 from costmodel.studies.negotiation.price_paths import price_paths
 from costmodel.studies.negotiation.probabilities import (
     BELOW,
@@ -410,6 +410,22 @@ def test_damages_at_a_level_by_sums_and_the_fee_that_makes_up_for_them():
 def test_a_guarantee_that_costs_nothing_moves_no_fee():
     found = guaranteed(with_guarantee(cap=0.0, rejection=0.0, retest_cost=0.0), "power")
     assert [each.fee for each in found.levels] == [0.0] * 5
+
+
+def test_two_draws_leave_the_power_that_can_be_signed_open():
+    """The standard error of two probabilities is half their difference; 1.96 of it over the slope is half the interval."""
+    unknown = Range("product.initial_efficiency", "uniform", 0.099, 0.1, 0.101, "1", "power", AFTER)
+    case = dataclasses.replace(with_guarantee(), ranges={"power": unknown})
+    _, made = pilot_powers(case, 2, 3)
+    found = guaranteed(case, "power", 2, 3)
+    means, power = [float(x) / POWER * MEAN for x in made], found.signable.power
+    spreads = [float(x) / POWER * SPREAD for x in made]
+    chances = [0.5 * below((power - m) / s) for m, s in zip(means, spreads)]
+    slope = sum(0.5 * math.exp(-0.5 * ((power - m) / s) ** 2) / s / math.sqrt(2 * math.pi) for m, s in zip(means, spreads)) / 2
+    assert means[0] != means[1]
+    assert sum(chances) / 2 == near(0.1)
+    assert found.signable.error == near(abs(chances[0] - chances[1]) / 2)
+    assert found.signable_reach == pytest.approx(1.959964 * abs(chances[0] - chances[1]) / 2 / slope, rel=1e-5)
 
 
 def test_where_most_retests_pass_any_power_can_be_signed():

@@ -1,6 +1,7 @@
 """Facility systems, overheads and levies worked by hand; cost of ownership, idle capacity, sizes and evidence."""
 
 import dataclasses
+from types import SimpleNamespace as Some
 
 import numpy as np
 import pytest
@@ -12,6 +13,8 @@ from costmodel.command.main import main
 from costmodel.core.faults import InputFaults
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate, evaluate_costs
+from costmodel.model.ledger.cost_views import Views, checks
+from costmodel.model.ledger.ledger_figures import Checks
 from costmodel.present import choice_report
 from costmodel.present.numbers import money
 from costmodel.studies.factory.choices import differences, outcomes
@@ -98,6 +101,39 @@ def test_a_charge_for_the_peak_is_of_facilities_where_no_step_draws_it():
 
 def test_a_service_is_counted_by_the_calendar_or_the_work_of_its_tool():
     assert evaluate(demo()).ledger.lines["services.laminator_pump.lamination"].driver == "calendar of tool laminator"
+
+
+def test_a_service_by_the_work_of_its_tool_follows_the_output_and_one_by_the_calendar_does_not():
+    """Saws every half year at work, 1,000 EUR; coaters every two years, 4,000 USD at 0.5 EUR."""
+    inputs = Inputs()
+    inputs.tables["services.csv"] = table("""
+id,title,tool,interval [month],clock,price [currency],currency,price_year
+blades,blades,saw,6,work,1000,EUR,2026
+pumps,pumps,coater,24,calendar,4000,USD,2026
+""")
+    found = evaluate(inputs.load())
+    work, calendar = (found.ledger.lines[name] for name in ("services.blades.cut", "services.pumps.coat"))
+    busy = found.line.tools["saw"].busy_time / (8760 * 3600)  # years at work
+    assert (work.cost, work.variable, work.idle) == (near(busy * 2 * 1000), near(busy * 2 * 1000), 0.0)
+    assert (calendar.cost, calendar.variable, calendar.idle) == (near(found.line.tools["coater"].tools / 2 * 2000), 0.0, 0.0)
+    assert (work.driver, calendar.driver) == ("work of tool saw", "calendar of tool coater")
+    assert (work.category, work.item, work.group) == ("maintenance", "blades", "equipment")
+
+
+def test_each_check_is_the_difference_of_what_it_names():
+    """Views that do not agree, each by another amount."""
+    steps = {"a": Some(lost=7.0), "b": Some(lost=2.0)}
+    line = Some(output=Some(good_modules=2.0, plates_started=50.0, good_plates=30.0), steps=steps)
+    views = Views(
+        total=100.0, step_costs={"a": 60.0, "b": 41.0}, category_costs={"labour": 90.0, "materials": 12.0},
+        route={"a": Some(lost=5.0), "b": Some(lost=6.0)}, module=Some(through_all_steps=20.0, lost_plates=10.0, no_step=7.0),
+    )  # fmt: skip
+    films = {"film": Some(silicon_fed=10.0, silicon_in_film=2.0, silicon_lost=7.5)}
+    coatings = {"coating": Some(bought=9.0, on_plates=4.0, recovered=2.0, lost=0.25)}
+    assert checks(line, {"x": Some(lost=3.0), "y": Some(lost=4.0)}, views, films, coatings) == Checks(
+        by_step_less_total=1.0, by_category_less_total=2.0, loss_by_step_less_by_line=4.0, silicon_unaccounted=0.5,
+        coating_unaccounted=2.75, plates_unaccounted=11.0, module_cost_unaccounted=13.0,
+    )  # fmt: skip
 
 
 def test_greenhouse_gas_is_use_times_factor_and_costs_what_its_price_says(ledger):

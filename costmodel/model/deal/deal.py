@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from ...case.whole_case import Case
 from ...core.fields import declared
-from ...core.operations import Value, choose, safe_divide, sum_of, valid_if
+from ...core.operations import Value, choose, sum_of
 from ...core.series import Row
 from ..ledger.landed_prices import in_reporting_currency
 from ..ledger.ledger_figures import Ledger
@@ -44,7 +44,7 @@ from .power_guarantee import exposure
 from .second_licensee import second_licensees, taken
 from .service_effects import effect_figures
 from .supplied_values import supplied_figures
-from .yardsticks import profit_share, turnover_factor
+from .yardsticks import profit_share, share_of, turnover_factor
 
 
 def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> Deal | None:
@@ -76,7 +76,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     owed, due = (owed_under_guarantees(case, *promised, licensor=side) for side in (True, False))
     seller = licensor(case, kinds, floor_of(case, use, work, services, prospects, owed, materials), rivals)
     buyer = licensee(plan, ways, worth_free, sales, given, rivals, damages_received(case, use, due, plan.required_return))
-    together = seller.gain + buyer.gain
+    share, share_status = share_of(seller.gain, seller.gain + buyer.gain)
     return Deal(
         without_payments=dict(zip(plan.quarters, free)),
         without_payments_never_closed=free_never_closed,
@@ -103,9 +103,9 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         laboratory=compute_laboratory(case),
         supplied=materials,
         dividends=dict(zip(plan.quarters, given)),
-        gain=together,
-        licensor_share=valid_if(together > 0, safe_divide(seller.gain, together)),
-        licensor_share_status=choose(together > 0, 1.0, 0.0),
+        gain=seller.gain + buyer.gain,
+        licensor_share=share,
+        licensor_share_status=share_status,
     )
 
 
@@ -202,6 +202,7 @@ def _yardsticks(plan: Plan, rate: Value, sales: Value) -> Yardsticks:
     total, profit, paid_now, profit_now = sum_of(paid), sum_of(earned), npv(paid, rate), npv(earned, rate)
     share, share_now = profit_share(total, profit), profit_share(paid_now, profit_now)
     factor, factor_now = turnover_factor(total, profit), turnover_factor(paid_now, profit_now)
+    equivalent, equivalent_status = share_of(paid_now, sales)
     return Yardsticks(
         profit=profit,
         profit_share=share[0],
@@ -213,8 +214,8 @@ def _yardsticks(plan: Plan, rate: Value, sales: Value) -> Yardsticks:
         discounted_profit_share_status=share_now[1],
         discounted_turnover_factor=factor_now[0],
         discounted_turnover_factor_status=factor_now[1],
-        royalty_equivalent=valid_if(sales > 0, safe_divide(paid_now, sales)),
-        royalty_equivalent_status=choose(sales > 0, 1.0, 0.0),
+        royalty_equivalent=equivalent,
+        royalty_equivalent_status=equivalent_status,
     )
 
 
