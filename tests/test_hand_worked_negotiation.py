@@ -28,6 +28,7 @@ from costmodel.studies.negotiation.guarantee_set import (
     _hard,
     better_for_both,
     charge_from_which_better,
+    common_cap,
     payments,
     promise_sets,
     promises,
@@ -39,7 +40,8 @@ from costmodel.studies.negotiation.likely_terms import likely_terms
 from costmodel.studies.negotiation.limits import buy_out_price, minimum_range
 from costmodel.studies.negotiation.outline import ROOM, _reach, _zeros, quick_outline
 from costmodel.studies.negotiation.outline import _crossing as fee_at
-from costmodel.studies.negotiation.payment_split import _Split, payment_split
+from costmodel.studies.negotiation.overview import Overview
+from costmodel.studies.negotiation.payment_split import PaymentSplit, _Split, payment_split
 from costmodel.studies.negotiation.power_guarantees import _reserve, guaranteed, pilot_powers
 from costmodel.studies.negotiation.price_paths import price_paths
 from costmodel.studies.negotiation.probabilities import (
@@ -52,8 +54,9 @@ from costmodel.studies.negotiation.probabilities import (
     probabilities,
     probabilities_of_minimums,
 )
-from costmodel.studies.negotiation.rounds_compared import ADDED, DROPPED, _places, _Player, _players, _touches
+from costmodel.studies.negotiation.rounds_compared import ADDED, DROPPED, _partly, _places, _Player, _players, _touches
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, AtTerms, Gains, at_the_floor, terms
+from costmodel.studies.negotiation.split import equal_split, splits
 from costmodel.studies.negotiation.supplied_odds import odds_of_supply
 from costmodel.studies.negotiation.transfer_delay import ALL, FEES, PRODUCTION, WORK, delayed_inputs, delays
 from costmodel.studies.negotiation.transfer_oddities import _odd_dates, _odd_work, odd_transfer
@@ -88,8 +91,8 @@ def plain(**values: float):
 # rounds
 
 
-def test_what_varies_as_a_number_and_what_comes_as_a_row():
-    """A row in another currency moves with all its amounts; a number elsewhere moves alone; a title is not in the model."""
+def two_versions():
+    """A row in another currency with all its amounts, a row that comes, one that goes, numbers elsewhere, and a title."""
     before = rich().load()
     dollars = dataclasses.replace(before.deliveries["design"], currency="USD", day_cost=9.0, end=12 * MONTH, title="other")
     study = dataclasses.replace(before.yearly_services["study"], price=before.yearly_services["study"].price * 2)
@@ -98,6 +101,12 @@ def test_what_varies_as_a_number_and_what_comes_as_a_row():
         "yearly_services": {**before.yearly_services, "study": study},
         "fees": {"proof": before.fees["proof"], "more": before.fees["look"]},
     })  # fmt: skip
+    return before, after
+
+
+def test_what_varies_as_a_number_and_what_comes_as_a_row():
+    """A row in another currency moves with all its amounts; a number elsewhere moves alone; a title is not in the model."""
+    before, after = two_versions()
     found = differences(before, after)
     places = {d.address: d for d in found.inputs}
     money = {f"deliveries.design.{column}" for column in ("currency", "day_cost", "travel", "pilot_cost", "price")}
@@ -110,6 +119,37 @@ def test_what_varies_as_a_number_and_what_comes_as_a_row():
     assert _players(before, found) == wanted
     assert [each.is_number for each in _players(before, found) if each.place.endswith((".end", ".price"))] == [True, True]
     assert _places(found) == {*places, "fees.more", "fees.look"}
+
+
+def test_a_case_between_two_versions_has_what_was_taken_and_nothing_else():
+    """Of a row in another currency the amounts and their units, not its end; of the licence one text, or two."""
+    before, after = two_versions()
+    licence = dataclasses.replace(before.deal.licence, currency="USD", upfront=7.0, territories="all", royalty=0.09)
+    after = with_held(after, {"licence": licence})
+    units = {"deliveries.design.price": "USD", "licence.upfront": "USD", "fees.more.amount": "EUR"}
+    after = dataclasses.replace(after, entry_units={**after.entry_units, **units})
+    players = {each.place: each for each in _players(before, differences(before, after))}
+
+    def held(*places):
+        return _partly(before, after, [players[place] for place in places])
+
+    tables = ("deliveries", "yearly_services", "fees", "deal", "entry_units")
+    assert {name: getattr(held(), name) for name in tables} == {name: getattr(before, name) for name in tables}
+    one = held("deliveries.design")
+    design = before.deliveries["design"]
+    assert list(one.deliveries) == list(before.deliveries)
+    assert one.deliveries["design"] == dataclasses.replace(after.deliveries["design"], end=design.end, title=design.title)
+    assert (one.fees, one.deal, one.yearly_services) == (before.fees, before.deal, before.yearly_services)
+    assert one.entry_units["deliveries.design.price"] == "USD"
+    assert one.entry_units["licence.upfront"] == before.entry_units["licence.upfront"]
+    assert held("fees.more").fees == {**before.fees, "more": after.fees["more"]}
+    assert held("fees.more").entry_units["fees.more.amount"] == "EUR"
+    assert held("fees.more", "fees.look").fees == after.fees
+    assert held("fees.look").fees == {name: row for name, row in before.fees.items() if name != "look"}
+    texts = ["licence.territories", "licence"]
+    for count in (1, 2):
+        changed = {"territories": "all"} if count == 1 else {"territories": "all", "currency": "USD", "upfront": 7.0}
+        assert held(*texts[:count]).deal.licence == dataclasses.replace(before.deal.licence, **changed)
 
 
 def test_a_round_touches_a_row_by_any_of_its_inputs():
@@ -519,6 +559,30 @@ def test_a_kind_that_nothing_is_paid_for_cannot_have_its_least_share():
     none = payment_split(split_inputs("0-100", "30-100", price="0").load())
     assert (none.rows, none.licensee, none.factors, none.licensor[0] == none.licensor[1]) == ((), 0.0, {}, True)
     assert payment_split(split_inputs("0-100", "0-100", price="0").load()).factors == {"licence": near(1.0)}
+
+
+def test_nothing_is_split_where_nothing_is_paid_and_nowhere_without_a_zone():
+    nothing = replaced(split_inputs("0-100", "0-100", price="0").load(), {UPFRONT: 0.0, ROYALTY: 0.0})
+    own = float(evaluate(nothing).deal.licensor.gain)
+    assert payment_split(nothing) == PaymentSplit((), (own, own), 0.0, {})
+    case = plain()
+    shut = splits(case, zone_of(plane(needs=1e6, bears=5e5), (1e6, 0.0), 0.05))
+    assert (math.isnan(shut.most_fee), shut.nash, shut.nash_along_fee, shut.equal) == (True, None, None, None)
+    assert shut.most_royalty == float(case.deal.licence.royalty_cap)
+    assert equal_split(lambda fee, royalty: Gains(-1.0 + 0 * fee, 5.0 + 0 * fee), 4.0, 0.02) is None
+
+
+def test_what_all_guarantees_pay_together_and_whether_there_are_more_than_of_power(promised):
+    """3,000 dollars are EUR 1,500; without a row there is no cap. Rates or dates make guarantees of a case more than power."""
+    assert common_cap(dataclasses.replace(promised, damages_caps={"all": DamagesCap("all", 3_000.0, "USD")})) == near(1_500)
+    assert common_cap(dataclasses.replace(promised, damages_caps={})) == math.inf
+    none = {"performance_guarantees": {}, "acceptance_dates": {}}
+    for kind in none:
+        some = with_held(promised, {**none, kind: getattr(promised, kind)})
+        assert Overview(some, [])._promises_more
+    only_power = with_held(promised, none)
+    assert only_power.guarantees
+    assert Overview(only_power, []).promises is None
 
 
 # probabilities
@@ -1122,6 +1186,13 @@ def test_a_term_moved_whichever_way_helps_more():
             shown = found[address]
             assert (shown.licensor.share, shown.licensee.share, shown.both.share) == (own, other, both), address
             assert (shown.up, shown.words, shown.both.draws) == (up, words, 40)
+
+
+def test_terms_are_likely_only_over_draws_of_a_deal():
+    case = priced("uniform", "2.0", "3.6").load()
+    assert likely_terms(case, 40, 3)
+    assert likely_terms(case, 0, 3) == []
+    assert likely_terms(dataclasses.replace(case, ranges={}), 8, 3) == []
 
 
 def test_odds_of_supply_are_those_of_a_case_in_which_nothing_of_it_spreads(promised):
