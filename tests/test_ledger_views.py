@@ -22,6 +22,7 @@ from costmodel.studies.factory.full_use import frozen
 from costmodel.studies.factory.plant_size import fill_sizes, parse_size, sizes
 from costmodel.studies.sensitivities import elasticities, share_by_kind
 
+from .batch import batch
 from .cases import DEMO, Inputs, demo, table, tiny
 from .growing import growing
 from .terms import terms
@@ -90,6 +91,69 @@ def test_a_levy_is_a_share_of_what_equipment_and_systems_have_cost(ledger):
     value = line.tools["saw"].tools * 120_000 + line.tools["coater"].tools * 250_000 + line.tools["stamp"].tools * 50_000 + 60_000
     assert ledger.equipment_value == near(value)
     assert cost(ledger, "levies.insurance") == near(value * 0.02)
+
+
+def booked(case, address):
+    """Step, category, item, group, unit and driver of a line, as the row says that its address names."""
+    kind, name, *rest = address.split(".")
+    row, step = getattr(case, kind, {}).get(name), rest[-1] if rest else ""
+    if kind in ("materials", "phase_materials", "layers", "gases", "coatings", "buying"):
+        item = row.precursor if kind == "layers" else row.item
+        place, driver = {
+            "materials": lambda: (row.step, row.per), "layers": lambda: (row.step, f"film {name}"),
+            "coatings": lambda: (row.step, f"film {name}"), "gases": lambda: (case.layers[row.layer].step, f"film {row.layer}"),
+            "buying": lambda: ("plant", "paid for and not used"),
+            "phase_materials": lambda: (case.phases[row.phase].step, f"phase {row.phase}"),
+        }[kind]()  # fmt: skip
+        return place, "materials", item, case.prices[item].group, case.prices[item].unit, driver
+    if kind in ("depreciation", "maintenance", "building"):
+        tool = case.steps[name].tool
+        return name, kind, tool, "building" if kind == "building" else "equipment", "tool", f"tool {tool}"
+    everywhere = {"services": lambda: (step, "maintenance", name, "equipment", "tool", f"{row.clock} of tool {row.tool}"),
+        "spares": lambda: (step, "depreciation", name, "equipment", "1", f"parts for tool {row.tool}"),
+        "carriers": lambda: (step, rest[0], name, "equipment", "tool", f"carrier {name}"),
+        "containers": lambda: (rest[0], "materials", name, case.prices[row.item].group, "container_day", f"use of {row.item}"),
+        "scrap": lambda: (row.step, "materials", name, "scrap", "plate", "plates lost"),
+        "tool_utilities": lambda: (step, "utilities", row.utility, row.utility, case.utilities[row.utility].unit,
+                                   f"tool {row.tool}"),
+        "facility_utilities": lambda: ("plant", "facilities", row.utility, row.utility, case.utilities[row.utility].unit,
+                                       f"facility {row.facility}"),
+        "demand_charges": lambda: (step, "facilities" if step == "plant" else "utilities", name, row.utility, row.unit,
+                                   "draw at the peak"),
+        "crew": lambda: (step, "labour", name, "labour", "person",
+                         f"heads for each {row.per}" if step == "plant" else f"tool {case.steps[step].tool}"),
+        "facilities": lambda: ("plant", "facilities", name, "facilities", "1", step),
+        "overheads": lambda: ("plant", "overheads", name, "overheads", row.per, row.per),
+        "levies": lambda: ("plant", "overheads", name, "overheads", "year", "value of equipment"),
+        "warranty": lambda: ("plant", "overheads", "warranty", "overheads", "module", "claims to come"),
+        "emissions": lambda: (rest[0], "emissions", name, "emissions", "kg", f"use of {row.emitter}"),
+        "soaking": lambda: ("plant", "overheads", name, "overheads", *{"claims": ("Wp_stabilised", "watts claimed"),
+                                                                       "holding": (case.currency, "stock that waits")}[step]),
+    }  # fmt: skip
+    return everywhere[kind]()
+
+
+@pytest.mark.parametrize("case", [demo, terms, batch], ids=["demo", "terms", "batch"])
+def test_each_line_is_booked_where_its_row_says_and_varies_idles_and_is_lost_as_its_kind_does(case):
+    case = case()
+    found, by_production = evaluate(case), terms()  # which writes off what its equipment makes
+    for address, line in found.ledger.lines.items():
+        step, category, item, group, unit, driver = booked(case, address)
+        assert (line.step, line.category, line.item, line.group) == (step, category, item, group), address
+        assert (line.unit, line.driver) == (unit, driver), address
+        of_modules = step == "plant" or driver == "module" or address.endswith(".modules")
+        assert line.loss == ("all" if group == "scrap" else "none" if of_modules else "share"), address
+        kind = address.partition(".")[0]
+        varies = {"materials": kind != "buying", "overheads": kind == "warranty" or unit in ("module", "Wp_stabilised")}
+        if kind == "services":
+            varies["maintenance"] = driver.startswith("work")
+        if category not in ("utilities", "emissions") and not address.endswith(".holding"):
+            assert line.variable_share == float(varies.get(category, False)), address
+        else:
+            assert 0.0 <= line.variable_share < 1.0, address
+        held = kind == "building" or (category == "depreciation" and kind != "spares" and case is not by_production)
+        use = found.line.carriers[item] if kind == "carriers" else found.line.tools[item] if held else None
+        assert line.idle == near(line.cost * (1 - use.loading) if held else 0.0), address
 
 
 def test_a_charge_for_the_peak_is_of_facilities_where_no_step_draws_it():
