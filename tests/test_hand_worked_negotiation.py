@@ -479,6 +479,7 @@ def test_what_is_paid_for_a_shortfall():
     row = Some(minimum=0.9, rejection=700.0, cap=30.0, damages=400.0)
     found = [_reserve(row, short) for short in (-0.1, 0.0, 0.05, 0.08, 0.11)]
     assert found == [0.0, 0.0, near(20.0), 30.0, 700.0]
+    assert _reserve(Some(minimum=0.75, rejection=700.0, cap=30.0, damages=400.0), 0.25) == 700.0  # at the limit itself
 
 
 # limits and splits
@@ -529,6 +530,8 @@ RELIEFS = [  # relief, own tax, withheld from licence and from services, share o
     ("exempt", 0.3, 0.1, 0.05, 0.2, "0-40"), ("exempt", 0.3, 0.0, 0.3, 0.0, "10-60"), ("none", 0.3, 0.1, 0.05, 0.2, "0-40"),
     ("none", 0.35, 0.0, 0.25, 0.1, "5-50"), ("credit", 0.12, 0.3, 0.0, 0.2, "0-60"), ("credit", 0.2, 0.02, 0.3, 0.0, "0-60"),
     ("credit", 0.25, 0.3, 0.2, 0.3, "0-50"),
+    ("exempt", 0.3, 0.0, 0.1, 0.3, "10-60"),  # the inventors take more of know-how than is withheld from work
+    ("credit", 0.2, 0.3, 0.0, 0.0, "0-60"),  # best where what is withheld from know-how is just the own tax
 ]  # fmt: skip
 
 
@@ -553,6 +556,13 @@ def test_no_other_split_within_the_bounds_leaves_the_licensor_more(relief, rate,
     assert found.licensor[1] >= gains[LICENSOR][best] - 1e-3
     assert found.licensor[1] == pytest.approx(float(gains[LICENSOR][best]), abs=20.0)  # between two of the thousand at most
     assert least - 1e-9 <= next(row.share[1] for row in found.rows if row.kind == "services") <= most + 1e-9
+
+
+def test_what_a_kind_costs_is_found_by_paying_a_tenth_less():
+    """A royalty of 4 % below a cap of 4.1 %: a tenth more of it would cost a quarter of what a tenth less saves."""
+    split = _Split(replaced(split_inputs("0-100", "0-100").load(), {"licence.royalty_cap": 0.041}))
+    assert split.kinds == ["licence", "services"]
+    assert split.costs() == pytest.approx([50_000 + 0.04 * now(SALES, THEIRS), now([0.0] + [7_500.0] * 4, THEIRS)])
 
 
 def test_a_kind_that_nothing_is_paid_for_cannot_have_its_least_share():

@@ -126,8 +126,7 @@ class _Split:
         rows = []
         for kind in self.inputs:
             paid, net = ((self.of(self.now, name, kind), self.of(then, name, kind)) for name in ("paid", "net"))
-            share = (paid[0] / totals[0] if totals[0] else 0.0, paid[1] / totals[1] if totals[1] else 0.0)
-            rows.append(KindShare(kind, paid, share, net))
+            rows.append(KindShare(kind, paid, (paid[0] / totals[0], paid[1] / totals[1]), net))  # something is paid, now and then
         return PaymentSplit(tuple(rows), (own, float(then[LICENSOR])), float(then[LICENSEE]) - float(self.now[LICENSEE]), factors)
 
 
