@@ -54,7 +54,7 @@ from costmodel.studies.negotiation.probabilities import (
     probabilities,
     probabilities_of_minimums,
 )
-from costmodel.studies.negotiation.rounds_compared import ADDED, DROPPED, _partly, _places, _Player, _players, _touches
+from costmodel.studies.negotiation.rounds_compared import ADDED, DROPPED, _partly, _places, _Player, _players, _touches, _values
 from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, AtTerms, Gains, at_the_floor, terms
 from costmodel.studies.negotiation.split import equal_split, splits
 from costmodel.studies.negotiation.supplied_odds import odds_of_supply
@@ -150,6 +150,22 @@ def test_a_case_between_two_versions_has_what_was_taken_and_nothing_else():
     for count in (1, 2):
         changed = {"territories": "all"} if count == 1 else {"territories": "all", "currency": "USD", "upfront": 7.0}
         assert held(*texts[:count]).deal.licence == dataclasses.replace(before.deal.licence, **changed)
+
+
+def test_gains_of_some_changes_are_those_of_a_case_evaluated_whole():
+    """A row that goes, one in another currency, and a number: eight ways to take them, in any order of the players."""
+    before, after = two_versions()
+    players = {each.place: each for each in _players(before, differences(before, after))}
+    number = "yearly_services.study.price"
+    taken = [players[place] for place in ("fees.look", number, "deliveries.design")]
+    there = np.array([[a, b, c] for a in (False, True) for b in (True, False) for c in (True, False)])
+    values = _values(before, after, taken)
+    for side, name in ((LICENSOR, "licensor"), (LICENSEE, "licensee")):
+        for row, gain in zip(there, values(side)(there), strict=True):
+            case = _partly(before, after, [each for each, now in zip(taken, row) if now and each.place != number])
+            price = float(value_at(after if row[1] else before, number))
+            whole = getattr(evaluate(replaced(case, {number: price})).deal, name).gain
+            assert gain == pytest.approx(float(whole), abs=1e-6), (name, row)
 
 
 def test_a_round_touches_a_row_by_any_of_its_inputs():
@@ -674,6 +690,7 @@ def test_corners_and_lines_of_a_straight_zone():
     assert found.licensor_there[same] == pytest.approx(2e6 - 5e7 * r[same], abs=1e-3)
     assert (found.offer, found.offer_gains.licensor, found.offer_gains.licensee) == ((2e6, 0.01), near(1.5e6), near(2e6))
     assert (found.most_fee, found.empty, found.several, found.jumps) == (near(5e6), False, None, {})
+    assert len(found.bands) == 1
     assert found.better == (0.0, near(3e6), near(5e5))  # a point of royalty against a million of fee
     assert found.offer_is_inside
 
@@ -683,6 +700,8 @@ def test_a_narrow_range_of_royalties_is_seen():
     found = zone_of(lambda fee, r: Gains(1e6 - 2e9 * np.abs(r - 0.022) + 0.0 * fee, 5e6 - fee - 1e6 * r), (1e6, 0.022), 0.05)
     assert found.no_fee == ((near(0.0215), near(0.0225)),)
     assert found.no_royalty == ()
+    far = zone_of(plane(needs=3e5, bears=4e5, per_royalty=1e6, own=1e6), (1e5, 0.01), 0.05)  # six to eight times the cap
+    assert far.no_fee == ((near(0.3), near(0.4)),)
 
 
 def test_a_jump_at_the_ceiling_is_the_licensees():

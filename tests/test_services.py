@@ -193,6 +193,32 @@ def test_who_gains_by_a_service_over_the_draws():
     assert (impossible.draws, impossible.services[0].both) == (0, None)
 
 
+def test_effects_of_one_service_succeed_each_by_itself():
+    """Two that are alike in all, each at even odds: in three of four draws the price is higher by at least one of them."""
+    case = dataclasses.replace(planned(), ranges={})
+    row = effect(PRICE, "multiplies", 1.1, probability=0.5)
+    got = found(case, row, row, draws=400)
+    assert got.services[0].licensee.share == pytest.approx(0.75, abs=4 * (0.75 * 0.25 / 400) ** 0.5)
+
+
+def test_eight_services_with_effects_at_most():
+    names = [f"more_{k}" for k in range(9)]
+    case = planned()
+    for count in (8, 9):
+        work = dict.fromkeys(names[:count], case.deliveries["work"])
+        many = dataclasses.replace(case, deliveries=case.deliveries | work)
+        rows = [effect(PRICE, "multiplies", 1.1, service=f"deliveries.{name}") for name in work]
+        if count == 8:
+            assert len(Plans(serviced(many, *rows)).services) == 8
+            continue
+        with pytest.raises(InputFaults) as problem:
+            Plans(serviced(many, *rows))
+        (fault,) = problem.value.faults
+        assert (fault.file, fault.row, fault.column, fault.found, fault.allowed) == (
+            "service_effects.csv", None, "service", "9 services", "at most 8",
+        )  # fmt: skip
+
+
 def test_a_change_that_is_drawn_pays_in_the_draws_in_which_it_raises_the_price(tmp_path):
     """A factor of 0.8 to 1.8, in force all along: above 1 the licensee gains, below it loses."""
     inputs = plan_inputs()
