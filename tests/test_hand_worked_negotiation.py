@@ -55,7 +55,7 @@ from costmodel.studies.negotiation.probabilities import (
     probabilities_of_minimums,
 )
 from costmodel.studies.negotiation.rounds_compared import ADDED, DROPPED, _partly, _places, _Player, _players, _touches, _values
-from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, AtTerms, Gains, at_the_floor, terms
+from costmodel.studies.negotiation.sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, AtTerms, Gains, Sides, at_the_floor, terms
 from costmodel.studies.negotiation.split import equal_split, splits
 from costmodel.studies.negotiation.supplied_odds import odds_of_supply
 from costmodel.studies.negotiation.transfer_delay import ALL, FEES, PRODUCTION, WORK, delayed_inputs, delays
@@ -965,6 +965,14 @@ class Royalties(Straight):
         made = Royalties()
         made.present = {**self.present, **values}
         return made
+
+
+def test_settled_sides_show_what_they_were_settled_at():
+    """At a royalty of 5 %, only the fee stays variable."""
+    sides = Sides(plain(), [UPFRONT, ROYALTY]).settled({ROYALTY: 0.05, UPFRONT: 60_000.0}, [UPFRONT])
+    deal = evaluate(plain(licence__royalty=0.05, licence__upfront=60_000.0)).deal
+    assert (sides.figures()[LICENSOR], sides.figures()[LICENSEE]) == (near(deal.licensor.gain), near(deal.licensee.gain))
+    assert sides.gains({}).licensor == near(deal.licensor.gain)
 
 
 def test_settled_royalties_stay_until_others_come():

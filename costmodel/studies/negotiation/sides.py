@@ -59,7 +59,7 @@ def check_term(case: Case, address: str, origin: str) -> None:
 class Sides:
     """The gains of both sides, ready to be found for other values of some inputs; see `Recording`.
 
-    `also` are further figures, which `run` gives beside the gains.
+    `also` are further figures, which `figures` gives beside the gains.
 
     >>> from costmodel.case.load import load_case
     >>> sides = Sides(load_case("inputs_demo/facade"), [UPFRONT])
@@ -84,6 +84,10 @@ class Sides:
         made.present = {address: now[address] for address in moving}
         made._recording = self._recording.settled(now, moving)
         return made
+
+    def figures(self) -> dict[str, Value]:
+        """The figures of settled sides, with the values that they were settled at."""
+        return self._recording.figures()
 
     def gains(self, values: Mapping[str, Value]) -> Gains:
         """The gains with other values, unchecked, in base units; what is not named stays as it is."""
