@@ -3,6 +3,7 @@
 import ast
 import dataclasses
 import json
+import math
 import multiprocessing
 import os
 import re
@@ -38,7 +39,7 @@ from costmodel.model.evaluate import evaluate
 from costmodel.model.plan import timing
 from costmodel.model.scenarios import open_case, scenario_names
 from costmodel.present import texts
-from costmodel.present.numbers import amount, money, people, percent
+from costmodel.present.numbers import amount, money, people, percent, years
 from costmodel.present.palette import contrast_with_white
 from costmodel.studies.factory.least_price import least_price, price_of_a_watt
 from costmodel.studies.negotiation.probabilities import probabilities
@@ -579,6 +580,100 @@ def test_each_claim_of_the_headline_of_the_briefing_is_that_of_the_draws_of_the_
     assert plan.project.npv > 0
     assert plan.owners.npv > 0
     assert said.index("probability") < said.index("internal rate of return")
+
+
+def shown_number(cell):
+    """A number of a cell and half a unit of its last digit; nothing for words."""
+    found = re.fullmatch(r"([−+]?)([\d,]+)(?:\.(\d+))?(?: %)?", cell)
+    if not found:
+        return (0.0, 0.0) if cell in ("", "–") else None
+    sign, whole, rest = found.groups()
+    digits = whole.replace(",", "")
+    zeros = len(digits) - len(digits.rstrip("0")) if not rest and len(digits) > 3 else 0
+    size = 10.0 ** (-len(rest)) if rest else 10.0**zeros
+    return (-1 if sign == "−" else 1) * float(f"{digits}.{rest or 0}"), size / 2
+
+
+def without_subtotals(cells):
+    """The cells of a way from one figure to another, but for those between that are the sum of all before."""
+    kept_ = []
+    for k, (value, half) in enumerate(cells):
+        before, left_open = sum(each for each, _ in kept_), half + sum(each for _, each in kept_)
+        if k == len(cells) - 1 or not kept_ or not value or abs(before - value) > left_open:
+            kept_.append((value, half))
+    return kept_
+
+
+@pytest.mark.parametrize("name", KINDS_OF_CASE)
+def test_rows_of_a_table_with_a_total_add_up_to_it(name):
+    """In every column of numbers but of rates, to what rounding leaves open."""
+    given_facts, looked_at = given(name, demo()), 0
+    made = kind(name)
+    blocks = [*made.page(given_facts), *(made.annex(given_facts) if has_annex(name) else [])]
+    for block in blocks:
+        if block["kind"] != "table" or not block["total"]:
+            continue
+        for place, column in enumerate(zip(*block["rows"])):
+            cells = [shown_number(cell) for cell in column]
+            rates = any(cell.endswith("%") for cell in column) and column[-1] != "100 %"
+            if place and place not in block["texts"] and None not in cells and column[-1] not in ("", "–") and not rates:
+                *parts, (total, half) = without_subtotals(cells) if block["title"].startswith("From ") else cells
+                left_open = half + sum(each for _, each in parts)
+                assert abs(sum(value for value, _ in parts) - total) <= left_open * 1.001, (block["title"], place, column)
+                looked_at += 1
+    assert looked_at >= {"investor": 2, "proposal": 2, "term_sheet": 0, "memo": 2}[name]
+
+
+def test_land_is_among_the_capital_of_the_briefing(read):
+    shown = {row[0]: number(row[1]) for row in read["investor"].table("Capital, million")[1:]}
+    *parts, total = shown.values()
+    case, plan = demo(), evaluate(demo()).plan
+    assert shown["land"] == pytest.approx(sum(x.cost for name, x in plan.assets.items() if name.startswith("land_")) / 1e6, abs=0.006)
+    assert case.land and shown["land"] > 0 and sum(parts) == pytest.approx(total, abs=0.005 * len(shown))
+
+
+def closing_briefing():
+    """The briefing of a scenario in which the plant closes, and its plan."""
+    case = open_case(DEMO, "three_blows", {
+        f"sales.{name}.price": f"0.9 {sale.currency}/Wp_stabilised" for name, sale in demo().sales.items()
+    })  # fmt: skip
+    return given("investor", case), case
+
+
+def test_a_briefing_of_a_plan_that_closes_says_so_and_names_the_scenario():
+    found, case = closing_briefing()
+    end = evaluate(external_view(case)).plan.ending
+    assert end.early
+    said = kind("investor").answer(found)
+    assert f"At the stated inputs the plant closes after {years(end.time)}, before the end of the plan." in said
+    assert ("What is due then exceeds the proceeds by" in said) == (end.shortfall > 0)
+    assert "is 0 % (no draw, so at most 0.3 %)." in said  # 3 of 1,000: the rule of three
+    assert "standard error 0 %" not in json.dumps(kind("investor").page(found), ensure_ascii=False)
+    assert found["identity"]["title"] == f"{demo().public_title}: scenario “three blows”"
+    text = json.dumps(kind("investor").page(found), ensure_ascii=False)
+    assert "at the prices of the plan until it closes." in text
+    (years_shown,) = [block for block in kind("investor").page(found) if block.get("title", "").startswith("Year by year")]
+    assert len(years_shown["rows"]) == math.ceil(end.time / to_base("year") - 1e-9)
+
+
+def test_beside_what_holds_at_the_stated_inputs_the_briefing_says_what_the_draws_say(read):
+    """Below the required DSCR, an early closing, the peak funding need: counted in draws of the case here."""
+    view = external_view(demo())
+    wanted = ["plan.years_below_minimum_dscr", "plan.ending.early", "plan.project.low_point"]
+    below, early, low = run_risk(as_bought(view), wanted, 1000, 0).figures.values()
+    words = " ".join(read["investor"].words)
+
+    def chance(values):
+        share = sum(bool(value > 0) for value in values) / 1000
+        return f"is {percent(share, 2)} (standard error {percent((share * (1 - share) / 1000) ** 0.5, 2)})."
+
+    assert f"The probability of a year below the required DSCR {chance(below)}" in words
+    assert f"The probability that the plant closes before the end of the plan {chance(early)}" in words
+    needs = sorted(-float(value) for value in low)
+    third, middle, last = (needs[k] for k in (100, 500, 899))  # P10, P50, P90 to within a draw
+    row = next(row for row in read["investor"].table("Key figures") if row[0] == "The same in eight draws of ten")
+    shown = [float(each) for each in re.findall(r"EUR ([\d.]+) million", row[1])]
+    assert shown == pytest.approx([third / 1e6, last / 1e6, middle / 1e6], rel=0.01)
 
 
 def test_the_proposal_promises_no_return_and_says_who_answers_for_what(read):

@@ -579,7 +579,7 @@ def test_every_number_that_is_told_is_looked_through(told, edition):
 
 
 OFFERED = {part.__name__ for part in deal_facts.OFFERED}  # terms of guarantees, which an edition takes from the case itself
-STANDING = {f"npv_spread.{name}" for name in ("above", "error", "owners_above", "owners_error")}  # shares of draws move in steps
+STANDING = {f"npv_spread.{name}" for name in ("above", "owners_above", "closes", "below_dscr")}  # shares of draws move in steps
 
 
 def test_the_notebook_runs_and_the_workbook_adds_up(told):

@@ -22,14 +22,14 @@ from ..present.numbers import exact, people
 from ..present.plain_plan import plain_plan
 from ..studies.factory.least_price import least_price, price_of_a_watt
 from ..studies.many import figures_of, wanted_figures
-from ..studies.negotiation.probabilities import DRAWS, NPV, SEED
+from ..studies.negotiation.probabilities import BELOW, DRAWS, EARLY, NPV, SEED
 from ..studies.risk import run_risk
 from ..studies.sensitivities import Bar, tornado
-from ..studies.spread import Probability, spread
+from ..studies.spread import spread
 
 Facts = dict[str, Any]
 
-OWNERS_NPV = "plan.owners.npv"
+OWNERS_NPV, LOW_POINT = "plan.owners.npv", "plan.project.low_point"
 
 YEARS: Mapping[str, Callable[[Quarter], float]] = {
     "megawatts": lambda q: q.stabilised_watts,
@@ -146,18 +146,28 @@ def licensor_moved_by(case: Case, results: Results) -> Facts | None:
 
 
 def npv_spread(case: Case, results: Results) -> Facts | None:
-    """How the net present value is spread over draws of all uncertain inputs, the plant as bought."""
+    """How net present value and peak funding need are spread over draws of all uncertain inputs, the plant as bought.
+
+    With the probabilities of an early closing, none where the plant runs to the end, and of a year below the required DSCR.
+    """
     if not results.has_plan or not uncertain(case):
         return None
     plant = as_bought(case)
     figure, owners = wanted_figures(plant, [NPV, OWNERS_NPV]).values()
-    drawn = run_risk(plant, [figure.address, owners.address], DRAWS, SEED).figures
+    drawn = run_risk(plant, [figure.address, owners.address, LOW_POINT, EARLY, BELOW], DRAWS, SEED).figures
     values = drawn[figure.address]
     found = spread(values, (0.1, 0.5, 0.9))
     low, middle, high = (quantile.value for quantile in found.quantiles)
-    above, owners_above = (Probability(float((drawn[each.address] > 0).mean()), DRAWS) for each in (figure, owners))
+    above, owners_above, closes, below = (_above(drawn[each]) for each in (figure.address, owners.address, EARLY, BELOW))
+    peak = [quantile.value for quantile in spread(-drawn[LOW_POINT], (0.1, 0.5, 0.9)).quantiles]
     return {
-        "present": figure.present, "p10": low, "p50": middle, "p90": high, "above": above.share, "error": above.error,
-        "owners_above": owners_above.share, "owners_error": owners_above.error, "draws": DRAWS, "seed": SEED,
+        "present": figure.present, "p10": low, "p50": middle, "p90": high, "above": above, "owners_above": owners_above,
+        "closes": closes if case.plan.closing.rule != "never" else None, "below_dscr": below if case.plan.loan.part else None,
+        "peak_p10": peak[0], "peak_p50": peak[1], "peak_p90": peak[2], "draws": DRAWS, "seed": SEED,
         "correlated": bool(case.correlations),
     }  # fmt: skip
+
+
+def _above(values: np.ndarray) -> float:
+    """The share of draws above 0."""
+    return float((values > 0).mean())

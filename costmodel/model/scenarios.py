@@ -177,5 +177,7 @@ def opened(folder: str | Path, name: str, scenario: Scenario | None, use: Mappin
     if scenario:
         case = supposing(case, scenario.changes, file, f"scenario {name}")
         title = f"{case.title}: {scenario.title}{f' ({ON_PLANT})' if stays else ''}"
-        case = dataclasses.replace(case, title=title, story=f"{case.story.strip()}\n\n{scenario.story}")
+        public = f"{case.public_title}: scenario “{name.replace('_', ' ')}”" if case.public_title.strip() else ""
+        story = f"{case.story.strip()}\n\n{scenario.story}"
+        case = dataclasses.replace(case, title=title, story=story, public_title=public)
     return case

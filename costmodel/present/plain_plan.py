@@ -14,10 +14,11 @@ from ..core.rates_of_return import COST_OF_FINANCE, HALF_LOST, ONE, SEVERAL
 from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan.plan_figures import Valuation
-from ..studies.spread import TWO_SIDED
+from ..studies.spread import TWO_SIDED, Probability
 from .numbers import MILLION, amount, as_float, fixed, money, people, percent, short_return, stated, years
 from .table import Table
 
+RULE_OF_THREE = 3.0  # over the draws: 95 % bound of a share that no draw has met (common practice)
 NOT_PAID_BACK = "not within the plan"
 KINDS_OF_ASSETS = {
     "tools": "tools_", "carriers": "carriers_", "parts in store": "spares_", "facility systems": "facilities_",
@@ -35,6 +36,19 @@ def sampling(draws: int) -> str:
     """
     end, middle = (people(100 * TWO_SIDED * (part * (1 - part) / draws) ** 0.5, 2) for part in (0.1, 0.5))
     return f"So many draws leave these parts open by ± {end} points at the ends and by ± {middle} points in the middle (95 %)."
+
+
+def likely_share(share: float, draws: int) -> str:
+    """A probability over so many draws, with its sampling error.
+
+    >>> likely_share(0.2, 400), likely_share(0.0, 1000)
+    ('20 % (standard error 2.0 %)', '0 % (no draw, so at most 0.3 %)')
+    """
+    bound = RULE_OF_THREE / draws
+    if share in (0.0, 1.0):
+        ends = f"every draw, so at least {percent(1 - bound)}" if share else f"no draw, so at most {percent(bound, 1)}"
+        return f"{'100' if share else '0'} % ({ends})"
+    return f"{percent(share, 2)} (standard error {percent(Probability(share, draws).error, 2)})"
 
 
 def plain_worth(found: Valuation) -> dict[str, Any]:
@@ -68,6 +82,8 @@ def plain_plan(case: Case, results: Results) -> dict[str, Any]:
         "minimum_dscr": found.minimum_dscr if found.minimum_dscr_status else None,
         "required_dscr": as_float(loan.minimum_dscr),
         "years_below_minimum_dscr": int(found.years_below_minimum_dscr),
+        "closes_after": found.ending.time / to_base("year") if found.ending.early else None,
+        "closing_shortfall": found.ending.shortfall if found.ending.early else None,
         "others": [
             {"row": f"other_lines.{name}", "name": case.other_lines[name].title, "npv": each.worth.npv}
             | {"irr": plain_worth(each.worth)["irr"]}
@@ -98,12 +114,12 @@ def return_clause(rate: float | None, status: float, recovered: float) -> str:
     """The return of a plan in a sentence.
 
     >>> return_clause(0.1234, 1.0, 2.0), return_clause(None, 4.0, 0.38)
-    ('an internal rate of return of 12.3 % a year', 'no internal rate of return: it recovers 38.0 % of the outlay')
+    ('an internal rate of return of 12.3 % a year', 'no internal rate of return: 38.0 % of the outlay is recovered')
     """
     if status == ONE and rate is not None:
         return f"an internal rate of return of {percent(rate)} a year"
     if status == HALF_LOST:
-        return f"no internal rate of return: it recovers {percent(recovered)} of the outlay"
+        return f"no internal rate of return: {percent(recovered)} of the outlay is recovered"
     return {
         SEVERAL: "several rates at which its value is 0, none of which is the return",
         COST_OF_FINANCE: "no internal rate of return: money comes first, and the rate is a cost of finance",

@@ -24,12 +24,12 @@ from ..studies.spread import Probability
 from .deal_report import EACH_AT_ITS_RATE, in_licence_money, in_money, ours
 from .inputs_report import input_name, input_unit
 from .numbers import MINUS, NOT_APPLICABLE, exact, label, people, percent, signed, spoken
+from .plain_plan import likely_share
 from .study_report import NO_RANGES, held
 from .table import Table
 
 TERMS = {"upfront": "upfront fee", "royalty_per_watt": "royalty per watt", "term": "term of the royalty"}
 NOT_DRAWN = "No draws are requested, so no probability is computed."
-RULE_OF_THREE = 3.0  # over the draws: 95 % bound of a share that no draw has met (common practice)
 
 
 def mix(case: Case, upfront: float, royalty: float) -> str:
@@ -346,11 +346,7 @@ def likely(found: Probability | None) -> str:
     """
     if found is None:
         return NOT_APPLICABLE
-    bound = RULE_OF_THREE / found.draws
-    if found.share in (0.0, 1.0):
-        ends = f"every draw, so at least {percent(1 - bound)}" if found.share else f"no draw, so at most {percent(bound, 1)}"
-        return f"{'100' if found.share else '0'} % ({ends})"
-    return f"{percent(found.share, 2)} (standard error {percent(found.error, 2)})"
+    return likely_share(found.share, found.draws)
 
 
 def of_plan(case: Case, found: Probabilities | str) -> list[str]:

@@ -33,12 +33,12 @@ _YEARS = (
     "revenue", "running cost", "royalty", "work and supplies", "sublicences", "tax, as if no loan", "capital and licence fee",
     "replacement and expansion", "cash of the project", "cash of the owners",
 )  # fmt: skip
-_ASSETS = ("tools", "carriers", "parts in store", "facility systems", "other assets")
+_ASSETS = ("tools", "carriers", "parts in store", "facility systems", "other assets", "land")
 INVESTMENT = {
     **{f"plan.capital_by_kind.{kind}": MONEY for kind in _ASSETS},
     "plan.capital_per_annual_watt": "{currency}/W/year", "plan.loan_part": "1",
     "plan.minimum_dscr": "1", "plan.required_dscr": "1", "plan.years_below_minimum_dscr": "",
-    "plan.cumulative": MONEY, "plan.cumulative_owners": MONEY,
+    "plan.closes_after": "year", "plan.closing_shortfall": MONEY, "plan.cumulative": MONEY, "plan.cumulative_owners": MONEY,
     "plan.by_year.megawatts": "MW", **{f"plan.by_year.{name}": MONEY for name in _YEARS},
     "plan.others": "", "plan.others.*.name": "", "plan.others.*.npv": MONEY, "plan.others.*.irr": "1/year",
 }  # fmt: skip
@@ -121,7 +121,9 @@ MOVED = {
     **{f"npv_moved_by.bars.*.{name}": "" for name in ("input", "now", "low", "high", "unit", "kind", "source")},
     "npv_moved_by.bars.*.at_low": MONEY, "npv_moved_by.bars.*.at_high": MONEY,
     "npv_spread.p10": MONEY, "npv_spread.p50": MONEY, "npv_spread.p90": MONEY,
-    "npv_spread.above": "1", "npv_spread.error": "1", "npv_spread.owners_above": "1", "npv_spread.owners_error": "1",
+    "npv_spread.above": "1", "npv_spread.owners_above": "1",
+    "npv_spread.closes": "1", "npv_spread.below_dscr": "1",
+    "npv_spread.peak_p10": MONEY, "npv_spread.peak_p50": MONEY, "npv_spread.peak_p90": MONEY,
     "npv_spread.draws": "", "npv_spread.seed": "", "npv_spread.correlated": "",
 }  # fmt: skip
 EVIDENCE = {"evidence.rows.*": "", "evidence.invented.*": "", "evidence.oldest": "", "evidence.newest": ""}

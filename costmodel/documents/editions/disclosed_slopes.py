@@ -25,7 +25,7 @@ from ...model.readings.slopes import Slopes
 from ...studies.draws import Draws
 from ...studies.negotiation.probabilities import NPV, SEED
 from ..facts import PARTS
-from ..plan_facts import deal_changes, plan_with
+from ..plan_facts import LOW_POINT, deal_changes, plan_with
 from .allowed import parts_of
 from .build import process
 from .record import flat
@@ -167,7 +167,8 @@ class Ground:
         if ranges:
             drawn = Draws(as_bought(self.view), SEED).values(0, len(QUANTILES))
             for number, name in enumerate(QUANTILES):
-                found[name] = Scene(NPV, {a: (float(v[number]) / value_at(self.view, a), 0.0) for a, v in drawn.items() if at[a]})
+                changes = {a: (float(v[number]) / value_at(self.view, a), 0.0) for a, v in drawn.items() if at[a]}
+                found[name], found[f"peak_{name}"] = Scene(NPV, changes), Scene(LOW_POINT, changes)
         return found
 
     def _least_price(self, at: Mapping[str, float]) -> float | None:
@@ -228,7 +229,10 @@ class Ground:
                 f"bars.{name.split()[1]}.at_{name.split()[0]}": Traced(0.0, {name: 1.0}) - npv
                 for name in scenes if name.startswith(("low ", "high "))
             }  # fmt: skip
-            facts["npv_spread"] = {name: Traced(plain(npv), {name: 1.0}) for name in QUANTILES if name in scenes}
+            low = plain(found.plan.project.low_point)
+            facts["npv_spread"] = {name: Traced(plain(npv), {name: 1.0}) for name in QUANTILES if name in scenes} | {
+                f"peak_{name}": Traced(-low, {f"peak_{name}": -1.0}) for name in QUANTILES if name in scenes
+            }
         if found.has_deal:
             now = found.deal.licensee.npv_undisturbed
             facts["licensee_moves"] = [

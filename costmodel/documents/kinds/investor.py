@@ -2,8 +2,19 @@
 
 from __future__ import annotations
 
-from ...present.numbers import percent, stated
-from ...present.plain_plan import after, bank, best_other, capital_table, payback, return_a_year, returns, sampling, worth_table
+from ...present.numbers import stated
+from ...present.plain_plan import (
+    after,
+    bank,
+    best_other,
+    capital_table,
+    likely_share,
+    payback,
+    return_a_year,
+    returns,
+    sampling,
+    worth_table,
+)
 from .blocks import Block, Facts, currency_of, heading, opening, table, words
 from .cost_parts import kind_table, market_table, stage_picture
 from .deal_parts import year_payments_table
@@ -38,10 +49,20 @@ def answer(facts: Facts) -> str:
     if spread:
         likely = f"The probability that the net present value is above 0, at the required {required} a year, is {_likely(spread)}."
     return (
-        f"{likely} At the stated inputs the plant takes {cash(plan['capital'])} of capital. It has "
+        f"{likely} {_closing(facts)}At the stated inputs the plant takes {cash(plan['capital'])} of capital. It has "
         f"{returns(worth)}{_than(worth, required)}. Its net present value is {cash(worth['npv'])}; {payback(worth)}. "
         f"{_owners(facts)}"
     )
+
+
+def _closing(facts: Facts) -> str:
+    """That the plant closes before the end of the plan, and what its closing leaves open; nothing where it runs to the end."""
+    (_, cash), plan = currency_of(facts), facts["plan"]
+    time, short = plan["closes_after"], plan["closing_shortfall"]
+    if time is None:
+        return ""
+    said = f"At the stated inputs the plant closes after {after(time)}, before the end of the plan. "
+    return said + (f"What is due then exceeds the proceeds by {cash(short)}. " if short > 0 else "")
 
 
 def _than(worth: Facts, required: str) -> str:
@@ -55,7 +76,7 @@ def _owners(facts: Facts) -> str:
     worth, required = plan["owners"], f"{stated(100 * plan['equity_return'])} %"
     said = f"The owners{', with the loan,' if plan['loan_part'] else ''} have {returns(worth)}{_than(worth, required)}."
     if spread:
-        likely = f"{percent(spread['owners_above'], 2)} (standard error {percent(spread['owners_error'], 2)})"
+        likely = likely_share(spread["owners_above"], spread["draws"])
         said += f" The probability that they get what they require is {likely}."
     return said
 
@@ -77,9 +98,10 @@ def _first(facts: Facts) -> list[Block]:
             f"{return_a_year(owners)}, net present value {cash(owners['npv'])}",
         ],
     ]
-    if facts["npv_spread"]:
-        rows.append(["Probability of a net present value above 0", _likely(facts["npv_spread"])])
-        rows.append(["The same for the owners", percent(facts["npv_spread"]["owners_above"], 2)])
+    if spread := facts["npv_spread"]:
+        rows.insert(2, ["The same in eight draws of ten", _peak(facts)])
+        rows.append(["Probability of a net present value above 0", _likely(spread)])
+        rows.append(["The same for the owners", likely_share(spread["owners_above"], spread["draws"])])
     return [
         *first,
         cash_picture(plan, currency),
@@ -131,13 +153,31 @@ def _changes(facts: Facts) -> list[Block]:
         *map(words, said),
         words(note, "note"),
         *([words(bank(plan))] if plan["loan_part"] else []),
+        *([words(_in_draws(facts))] if spread else []),
         *([words(best_other(plan, currency))] if plan["others"] else []),
     ]
 
 
 def _likely(spread: Facts) -> str:
     """A probability with its standard error."""
-    return f"{percent(spread['above'], 2)} (standard error {percent(spread['error'], 2)})"
+    return likely_share(spread["above"], spread["draws"])
+
+
+def _peak(facts: Facts) -> str:
+    """How the peak funding need is spread over the draws."""
+    (_, cash), spread = currency_of(facts), facts["npv_spread"]
+    return f"{cash(spread['peak_p10'])} to {cash(spread['peak_p90'])}; in half of them above {cash(spread['peak_p50'])}"
+
+
+def _in_draws(facts: Facts) -> str:
+    """How probable a year below the required DSCR, an early closing and a higher funding need are: beside the stated inputs."""
+    spread, said = facts["npv_spread"], []
+    if spread["below_dscr"] is not None:
+        said.append(f"The probability of a year below the required DSCR is {likely_share(spread['below_dscr'], spread['draws'])}.")
+    if spread["closes"] is not None:
+        words = "The probability that the plant closes before the end of the plan is"
+        said.append(f"{words} {likely_share(spread['closes'], spread['draws'])}.")
+    return " ".join([*said, f"In eight draws of ten the peak funding need is {_peak(facts)}."])
 
 
 def _tables(facts: Facts) -> list[Block]:
@@ -150,10 +190,11 @@ def _tables(facts: Facts) -> list[Block]:
 
 
 def _end(facts: Facts) -> list[Block]:
-    spread = facts["npv_spread"]
+    spread, plan = facts["npv_spread"], facts["plan"]
+    closed = " until it closes" if plan and plan["closes_after"] is not None else ""
     limits = [
         facts["cost"]["not_in_it"],
-        "The plan sells all output at the prices of the plan. What a market takes is an input, not a forecast.",
+        f"The plan sells all output at the prices of the plan{closed}. What a market takes is an input, not a forecast.",
         "Ranges are those that the inputs state. Errors in ranges, inputs or the method are in no figure here.",
         "Figures rest on a pilot line and plans; a plant may do better or worse than either.",
     ]

@@ -65,6 +65,13 @@ def year_table(plan: Facts, currency: str) -> Block:
     found = {name: values for name, values in plan["by_year"].items() if any(values)}
     shown = {name: [people(v) if name == "megawatts" else millions(v) for v in values] for name, values in found.items()}
     rows = [[str(k), *cells] for k, cells in enumerate(zip(*shown.values()), start=1)]
+    while rows and all(cell == "0" for cell in rows[-1][1:]):
+        rows.pop()
     columns = ["year", *("MW sold" if name == "megawatts" else name for name in found)]
-    note = "With inflation. Cash of the project is after tax, without the loan. It includes changes of working capital and VAT."
+    note = (
+        "With inflation. Running cost includes start-up and warranty claims paid. Cash of the project is after tax, without the loan. "
+        "It includes changes of working capital, VAT, the sale of assets and what closing costs."
+    )
+    if plan["closes_after"] is not None:
+        note += f" The plant closes after {after(plan['closes_after'])}; nothing is paid or received in years that are not shown."
     return table(f"Year by year, million {currency}", columns, rows, note)
