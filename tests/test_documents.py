@@ -632,6 +632,41 @@ def test_land_is_among_the_capital_of_the_briefing(read):
     assert case.land and shown["land"] > 0 and sum(parts) == pytest.approx(total, abs=0.005 * len(shown))
 
 
+def with_shares():
+    """The demo with a twentieth of the shares given to the licensor."""
+    return with_values(demo(), {"licence.equity_share": 0.05})
+
+
+def test_briefing_and_proposal_say_what_shares_given_take_and_agree_on_what_is_left():
+    case = with_shares()
+    plan = evaluate(external_view(case)).plan
+    rate = plan.required_return
+    paid = [0.05 * max(quarter.free_cash, 0.0) for quarter in plan.quarters.values()]
+    taken = sum(each / (1 + rate) ** ((k + 1) / 4) for k, each in enumerate(paid))
+    npv = plan.project.npv
+    both = json.dumps([kind(name).page(given(name, case)) for name in ("investor", "proposal")], ensure_ascii=False)
+    assert f"The licensor is given 5 % of the shares. Their dividends take EUR {taken / 1e6:.2f} million of the net present" in both
+    assert both.count(f"leaves {money(npv - taken, 'EUR')}") == 2
+    alone = json.dumps([kind(name).page(given(name, demo())) for name in ("investor", "proposal")], ensure_ascii=False)
+    assert "of the shares" not in alone
+
+
+def test_fees_bear_their_own_dates_where_they_fall_due_after_their_gate():
+    case = with_values(demo(), {f"fees.{name}.time": to_base("month") for name, fee in demo().fees.items()
+                                if fee.counted_from != "first_day"})  # fmt: skip
+    found = given("proposal", case)
+    later = [(gate, fee) for gate in found["transfer"]["gates"] for fee in found["licence"]["fees"] if gate["fee"] == fee["title"]]
+    assert later
+    blocks = kind("proposal").page(found)
+    (rows,) = [block["rows"] for block in blocks if block.get("title") == "Gates of the transfer"]
+    (schedule,) = [block["says"] for block in blocks if block.get("name") == "schedule"]
+    for gate, fee in later:
+        assert fee["time"] == pytest.approx(gate["time"] + 1 / 12, abs=1e-6)
+        due = f"after {12 * fee['time']:.10g} months"
+        assert [gate["name"], f"after {12 * gate['time']:.10g} months", f"{fee['title']}, {due}"] in rows
+        assert f"fee due: {fee['title']}: {due}" in schedule
+
+
 def closing_briefing():
     """The briefing of a scenario in which the plant closes, and its plan."""
     case = open_case(DEMO, "three_blows", {

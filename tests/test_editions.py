@@ -492,6 +492,44 @@ def test_closing_what_a_refusal_names_ends_in_an_edition_that_says_what_it_lacks
 
 
 @pytest.mark.slow
+def test_a_refused_release_does_not_first_say_that_nothing_was_held_back(folder):
+    path, end = folder / "confidential.csv", "invented,invented for this test,2026-11-02,test author\n"
+    path.write_text(path.read_text(encoding="utf-8") + f"power,line.output.initial_power,licensee,ours,{end}", encoding="utf-8")
+    ran = CliRunner().invoke(main, ["release", str(folder), "--edition", "licensee"])
+    assert ran.exit_code == 2
+    assert "gives line.output.initial_power" in ran.stderr
+    assert "held back" not in ran.stdout
+
+
+@pytest.mark.slow
+def test_a_proposal_is_made_without_a_figure_of_the_plan_that_a_refusal_says_to_close(folder, tmp_path):
+    """The ratio of two powers is closed: one of them is to be left out, and then the proposal lacks its row alone."""
+    path, end = folder / "confidential.csv", "invented,invented for this test,2026-11-02,test author\n"
+    path.write_text(
+        path.read_text(encoding="utf-8")
+        + f"ratio,product.stabilisation_ratio,licensee,ours,{end}first,product.initial_power,licensee,ours,{end}", encoding="utf-8"
+    )  # fmt: skip
+    ran = CliRunner().invoke(main, ["report", str(folder), "--kind", "proposal", "--out", str(tmp_path / "made")])
+    assert ran.exit_code == 0, ran.output
+    (made,) = [each for each in (tmp_path / "made").glob("*.html") if "annex" not in each.name]
+    text = unescape(made.read_text(encoding="utf-8"))
+    assert "Power before light soaking" not in text
+    assert all(name in text for name in ("Throughput", "Yield, mechanical and electrical", "Stabilised power"))
+
+
+def test_explanations_say_what_a_figure_is_and_how_much_of_which_unit(told):
+    """No unit of the machine, no number of a row, and damages for the percent that the contract states."""
+    case, shown = demo(), unescape(re.sub(r"<small>.*?</small>", "", documents.explanations(told["licensee"]).decode()))
+    assert "in its currency" not in shown
+    assert "in its unit" not in shown
+    assert not re.search(r"\w\.\d\d\.", shown)
+    row = next(iter(case.guarantees.values()))
+    assert f"guaranteed power “{row.title}”, damages: {row.currency} {row.damages / 100:,.0f} per percent of shortfall" in shown
+    fee = next(iter(case.fees.values()))
+    assert f"licence, fees “{fee.title}”, amount: {fee.currency} {fee.amount:,.0f}" in shown
+
+
+@pytest.mark.slow
 def test_what_changed_a_row_stays_inside(tmp_path):
     """A scenario's name stands neither in what an outside edition says of its inputs nor in the name of its file."""
     ran = CliRunner().invoke(
@@ -625,6 +663,8 @@ def test_nothing_may_go_out_that_the_document_does_not_need(told, edition):
         "plan.project.recovered",
         "plan.owners.recovered",  # said where there is no one rate of return
         "licence.per_watt_change",
+        "plan.given.dividends",
+        "plan.given.equity_share",  # said where shares are given
     }  # said where there is a royalty for a watt
     for pattern in allowed.FIGURES[edition].keys() - at_times:
         left = [each for each in release.figures if re.sub(r"\.\d\d(?=\.|$)", ".*", each.name) != pattern]

@@ -68,6 +68,7 @@ def release(asked: Asked, edition: str, out: Path | None, day: str | None, optio
 
     from ..core.whole_files import write_whole
     from ..documents.editions.build import build
+    from ..documents.editions.closed_marks import marks_of
     from ..documents.editions.leak_check import check_of, folded, refuse_leaks
     from ..documents.editions.record import Widening, as_text
 
@@ -91,13 +92,14 @@ def release(asked: Asked, edition: str, out: Path | None, day: str | None, optio
         found = build(case, edition, today, [Widening(name, None, "", who or "", today, why or "") for name in widen])
         made = found.release
         check = check_of(case, edition, widen, earlier) if options.narrow else None
+        leaks = sorted(refuse_leaks(case, edition, widen, earlier, keep=True), key=str)  # refused before anything is shown
         if style:
             _show_for_programs(found, check, options.narrow, style)
         else:
-            _show(found)
+            _show(found, bool(marks_of(case, edition)))
             if check and options.narrow:
                 _show_intervals(check, options.narrow)
-        for each in sorted(refuse_leaks(case, edition, widen, earlier, keep=True), key=str):
+        for each in leaks:
             show_line(f"Look at this: {each}.", err=True)
         if out is not None:
             with writing("--out"), recipient.recorded(case, made, widen) if recipient else nullcontext():
@@ -129,7 +131,7 @@ def _show_for_programs(found: Reviewed, check: Check | None, percent: float | No
     show_records(rows, style, about)
 
 
-def _show(found: Reviewed) -> None:
+def _show(found: Reviewed, marked: bool) -> None:
     """Show what is handed out, what besides, and what is held back."""
     from ..present.table import Table
 
@@ -141,7 +143,8 @@ def _show(found: Reviewed) -> None:
         told = [[each.figure, _short(each.value), each.unit, each.by, each.date, each.why] for each in made.widened]
         show_table(Table("Handed out besides", ["figure", "value", "unit", "by", "date", "why"], told, texts=(0, 1, 2, 3, 4, 5)))
     held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
-    show_lines(["Held back:", *held] if held else ["Nothing of it is marked as confidential, so nothing was held back."])
+    none = "is a figure or input that it would state" if marked else "of it is marked as confidential"
+    show_lines(["Held back:", *held] if held else [f"Nothing {'that is marked ' if marked else ''}{none}, so nothing was held back."])
 
 
 def _show_intervals(check: Check, percent: float) -> None:

@@ -82,6 +82,7 @@ def plain_plan(case: Case, results: Results) -> dict[str, Any]:
         "minimum_dscr": found.minimum_dscr if found.minimum_dscr_status else None,
         "required_dscr": as_float(loan.minimum_dscr),
         "years_below_minimum_dscr": int(found.years_below_minimum_dscr),
+        "given": shares_given(case, results),
         "closes_after": found.ending.time / to_base("year") if found.ending.early else None,
         "closing_shortfall": found.ending.shortfall if found.ending.early else None,
         "others": [
@@ -90,6 +91,14 @@ def plain_plan(case: Case, results: Results) -> dict[str, Any]:
             for name, each in found.others.items()
         ],
     }
+
+
+def shares_given(case: Case, results: Results) -> dict[str, Any] | None:
+    """The part of the shares that the licensor is given, and the present value of their dividends; none without a deal."""
+    if not results.has_deal:
+        return None
+    share = as_float(case.deal.licence.equity_share)
+    return {"row": "licence", "equity_share": share, "dividends": results.deal.licensee.dividends}
 
 
 def in_years(time: float | None) -> str:

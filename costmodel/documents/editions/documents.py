@@ -18,6 +18,7 @@ from ..kinds import ANNEX, documents_of
 from ..kinds.blocks import Block, heading, table
 from ..page import page_of
 from .allowed import KIND_OF, matches, place_of
+from .figure_words import in_words
 from .record import Disclosed, Release, as_text, nested
 
 CREATED = datetime(2000, 1, 1)  # the same for every file, so that the same release gives the same bytes
@@ -174,13 +175,9 @@ def notebook(release: Release) -> bytes:
 
 
 def explanations(release: Release) -> bytes:
-    """Each disclosed figure with its unit, and where it is the sum of others that are disclosed, these; a page that folds."""
+    """Each disclosed figure in words with its unit and its name, and where it is the sum of others that are disclosed, these; a page that folds."""
     parts = dict(sums(release))
-    said = {
-        each.name: f"{escape(each.name)} = {escape(_shown(each.value))} {escape(each.unit)}"
-        for each in release.figures
-        if isinstance(each.value, (int, float, list))
-    }
+    said = {name: f"{escape(words)} <small>({escape(name)})</small>" for name, words in in_words(release).items()}
     shown = [
         f"<details><summary>{said[each.name]}</summary><ul>"
         + "".join(f"<li>{said[part]}</li>" for part in parts[each.name])
@@ -192,7 +189,7 @@ def explanations(release: Release) -> bytes:
     ]
     head = f'<meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="{POLICY}">'
     head += f"<title>{escape(release.title)}</title>"
-    words = "The derivation of these figures is not disclosed in this edition, beyond the figures shown here."
+    words = "Each figure, its amount, and behind it its name in the release, workbook and notebook. The derivation of these figures is not disclosed in this edition, beyond the figures shown here."
     return f'<!doctype html><html lang="en"><head>{head}</head><body><p>{words}</p>{"".join(shown)}</body></html>'.encode()
 
 

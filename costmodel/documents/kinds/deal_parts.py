@@ -223,7 +223,7 @@ def schedule(licence: Facts) -> list[tuple[str, float, float, str, str]]:
     """What happens when: name, start and end in years, words, colour; milestones have no length."""
     plant, work, paid, right = COLOURS["project"], COLOURS["licensor"], COLOURS["paid"], PALE
     start, last = licence["start"], float(licence["horizon"])
-    marks = [("upfront fee", licence["upfront_time"]), *((fee["title"], fee["time"]) for fee in licence["fees"])]
+    marks = [("upfront fee", licence["upfront_time"]), *((f"fee due: {fee['title']}", fee["time"]) for fee in licence["fees"])]
     royalty = [("royalty runs", start, licence["royalty_end"], paid)] if licence["royalty"] or licence["royalty_per_watt"] else []
     bars = [
         ("plant is built and started up", 0.0, start, plant),

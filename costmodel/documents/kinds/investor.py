@@ -17,7 +17,7 @@ from ...present.plain_plan import (
 )
 from .blocks import Block, Facts, currency_of, heading, opening, table, words
 from .cost_parts import kind_table, market_table, stage_picture
-from .deal_parts import year_payments_table
+from .deal_parts import share, year_payments_table
 from .end_matter import (
     NO_DRAWS,
     about_money,
@@ -107,8 +107,23 @@ def _first(facts: Facts) -> list[Block]:
         cash_picture(plan, currency),
         product,
         table("Key figures", ["", ""], rows, texts=(0, 1)),
+        *map(words, _shares_given(facts)),
         about_money(facts),
         meanings("npv", "irr", "watt"),
+    ]
+
+
+def _shares_given(facts: Facts) -> list[str]:
+    """What the licensor's shares take of the value of the project, which other documents state without it; nothing without any."""
+    (_, cash), plan = currency_of(facts), facts["plan"]
+    given = plan.get("given") or {}
+    if not given.get("equity_share") or "dividends" not in given:
+        return []
+    left = cash(plan["project"]["npv"] - given["dividends"])
+    return [
+        f"The licensor is given {share(given['equity_share'])} of the shares. Their dividends take {cash(given['dividends'])} of the "
+        f"net present value of {cash(plan['project']['npv'])}. That leaves {left}, the figure that a licence proposal states. "
+        "Figures of the owners here are of all shares, those of the licensor among them."
     ]
 
 

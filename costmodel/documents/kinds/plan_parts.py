@@ -69,8 +69,8 @@ def year_table(plan: Facts, currency: str) -> Block:
         rows.pop()
     columns = ["year", *("MW sold" if name == "megawatts" else name for name in found)]
     note = (
-        "With inflation. Running cost includes start-up and warranty claims paid. Cash of the project is after tax, without the loan. "
-        "It includes changes of working capital, VAT, the sale of assets and what closing costs."
+        "With inflation. Running cost includes start-up and warranty claims paid. Cash of the project is after tax, without "
+        "the loan. It includes changes of working capital, VAT, the sale of assets and what closing costs."
     )
     if plan["closes_after"] is not None:
         note += f" The plant closes after {after(plan['closes_after'])}; nothing is paid or received in years that are not shown."

@@ -14,6 +14,7 @@ from .deal_parts import (
     payments_picture,
     price_list,
     schedule_picture,
+    share,
     tax_table,
     terms_table,
     terms_words,
@@ -113,8 +114,24 @@ def _plan(facts: Facts) -> list[Block]:
             ["", "your net present value"],
             [[move["name"], signed_millions(move["licensee"])] for move in moves],
         ),
+        *_shares_given(facts),
         worth_table(plan, currency).as_block(),
         meanings("npv", "irr", "watt"),
+    ]
+
+
+def _shares_given(facts: Facts) -> list[Block]:
+    """What leads from the value of the project to that after all payments: dividends on shares given; nothing without any."""
+    (_, cash), licence, npv = currency_of(facts), facts["licence"], facts["plan"]["project"]["npv"]
+    if not licence["equity_share"]:
+        return []
+    taken = cash(npv - licence["licensee_npv"])
+    return [
+        words(
+            f"In the table below, the net present value of the project is {cash(npv)}. Dividends on the "
+            f"{share(licence['equity_share'])} of the shares that the licensor is given take {taken} of it, which leaves "
+            f"{cash(licence['licensee_npv'])}. Figures of your owners are of all shares, those of the licensor among them."
+        )
     ]
 
 
@@ -145,17 +162,25 @@ def _scope(facts: Facts) -> list[Block]:
     ]
 
 
-def _guarantees(facts: Facts) -> list[Block]:
-    made = facts["product"]
-    running = "days of continuous running, good modules an hour at the agreed uptime"
+def _by_plan(made: Facts) -> list[list[str]]:
+    """Rates and powers of the plan; a row for each that is disclosed."""
     soaked = "random sample, soaked by the agreed rule; agreed laboratory, simulator correction and allowance for uncertainty"
+    yields, first = "plates started and good modules, in the same run", "mean and spread of all good modules of the run"
+    running, in_watts = "days of continuous running, good modules an hour at the agreed uptime", lambda value: f"{people(value)} W"
+    rows = (
+        ("Throughput", running, "modules", lambda value: f"{people(value)} good a year"),
+        ("Yield, mechanical and electrical", yields, "line_yield", percent),
+        ("Power before light soaking", first, "initial_power", in_watts),
+        ("Stabilised power", soaked, "stabilised_power", in_watts),
+    )
+    return [[name, how, shown(made[figure])] for name, how, figure, shown in rows if figure in made]
+
+
+def _guarantees(facts: Facts) -> list[Block]:
     consumption = "gases, targets and electricity, in the same run"
     held = "levels offered behind" if any(each["bound"] == "at most" for each in facts.get("promised") or ()) else "to be agreed"
     rows = [
-        ["Throughput", running, f"{people(made['modules'])} good a year"],
-        ["Yield, mechanical and electrical", "plates started and good modules, in the same run", percent(made["line_yield"])],
-        ["Power before light soaking", "mean and spread of all good modules of the run", f"{people(made['initial_power'])} W"],
-        ["Stabilised power", soaked, f"{people(made['stabilised_power'])} W"],
+        *_by_plan(facts["product"]),
         ["Consumption", consumption, held],
         ["Certification", "IEC 61215-1-3 and IEC 61730, by an accredited laboratory", "passed"],
     ]

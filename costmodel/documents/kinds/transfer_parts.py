@@ -2,18 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ...present.palette import COLOURS, INK
 from .. import svg_pictures
 from .blocks import Block, Facts, heading, items, picture, table, words
 from .deal_parts import between, when
 
+DAY = 1 / 365  # of a year
+
 
 def gate_table(facts: Facts) -> list[Block]:
     """When the gates of the transfer are passed and which fee that makes due; nothing where the case has none."""
     gates = (facts.get("transfer") or {}).get("gates") or []
-    rows = [[each["name"], when(each["time"]), each["fee"] or "none"] for each in gates]
+    dates = {fee["title"]: fee["time"] for fee in (facts.get("licence") or {}).get("fees") or [] if "time" in fee}
+    rows = [[each["name"], when(each["time"]), _due(each, dates)] for each in gates]
     note = "At the durations that are planned. They are no promise, and later dates move what depends on them."
     return [table("Gates of the transfer", ["", "passed", "fee due"], rows, note, texts=(0, 1, 2))] if rows else []
+
+
+def _due(gate: Facts, dates: Mapping[str, float]) -> str:
+    """The fees that a gate makes due, with their date where it is another than that of the gate.
+
+    >>> _due({"time": 0.5, "fee": "design; frozen"}, {"design": 0.5, "frozen": 0.75}), _due({"time": 0.5, "fee": None}, {})
+    ('design; frozen, after 9 months', 'none')
+    """
+    fees = (gate["fee"] or "none").split("; ")
+    later = [f", {when(dates[fee])}" if fee in dates and abs(dates[fee] - gate["time"]) > DAY else "" for fee in fees]
+    return "; ".join(f"{fee}{more}" for fee, more in zip(fees, later))
 
 
 def task_blocks(facts: Facts) -> list[Block]:
