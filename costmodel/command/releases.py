@@ -143,8 +143,8 @@ def _show(found: Reviewed, marked: bool) -> None:
         told = [[each.figure, _short(each.value), each.unit, each.by, each.date, each.why] for each in made.widened]
         show_table(Table("Handed out besides", ["figure", "value", "unit", "by", "date", "why"], told, texts=(0, 1, 2, 3, 4, 5)))
     held = [f"  {name}, closed by {mark}" for name, mark in sorted(found.held_back.items())]
-    none = "is a figure or input that it would state" if marked else "of it is marked as confidential"
-    show_lines(["Held back:", *held] if held else [f"Nothing {'that is marked ' if marked else ''}{none}, so nothing was held back."])
+    none = "that is marked is a figure or input that it would state" if marked else "of it is marked as confidential"
+    show_lines(["Held back:", *held] if held else [f"Nothing {none}, so nothing was held back."])
 
 
 def _show_intervals(check: Check, percent: float) -> None:

@@ -17,6 +17,7 @@ from ..present.media import PLOTLY
 MANY_COLUMNS = 10  # tables with more are set smaller, so that the years of a plan fit a page
 FEWER_COLUMNS, LONG_NAME = 7, 14  # so are tables with more columns than this whose rows have long names
 TEXT_COLUMNS = 5  # and tables with more columns of words
+NARROW, LETTER, GAP = 366, 7, 20  # px: what a page has on a small phone, a letter of a table, the gap between its columns
 SHORT = 14  # rows; tables with no more are kept on one page
 
 
@@ -105,6 +106,21 @@ def _kinds(block: dict[str, Any]) -> Iterator[str]:
         yield "named"
 
 
+def _least_width(block: dict[str, Any]) -> float:
+    """About how many pixels a table needs at least: numbers stay on one line, words break between words.
+
+    >>> two, eight = (["a"] + many * ["1,000,000"] for many in (1, 7))
+    >>> [_least_width({"columns": row, "rows": [row], "texts": [0]}) > NARROW for row in (two, eight)]
+    [False, True]
+    """
+    wide = 0
+    for k, column in enumerate(zip(*block["rows"])):
+        whole = k and k not in block["texts"]
+        head = max((len(word) for word in block["columns"][k].split()), default=0)
+        wide += max(head, *(len(cell) if whole else max(map(len, cell.split()), default=0) for cell in column)) * LETTER + GAP
+    return wide
+
+
 def table_html(block: dict[str, Any], caption: bool = True) -> str:
     """A table block as HTML, with its note; wide tables scroll inside their frame.
 
@@ -134,5 +150,6 @@ def table_html(block: dict[str, Any], caption: bool = True) -> str:
     header = f"<thead><tr>{head}</tr></thead>" if any(block["columns"]) else ""
     many = f' class="{kinds}"' if (kinds := " ".join(_kinds(block))) else ""
     frame = "tabled short" if len(block["rows"]) <= SHORT and not block["style"] else "tabled"
-    inner = f'<div class="wide" {_scrolls(block["title"])}><table{many}>{title}{header}<tbody>{rows}</tbody></table></div>'
+    wide = "wide broad" if _least_width(block) > NARROW else "wide"
+    inner = f'<div class="{wide}" {_scrolls(block["title"])}><table{many}>{title}{header}<tbody>{rows}</tbody></table></div>'
     return f'<div class="{frame}">{inner}{note}</div>'

@@ -12,6 +12,8 @@ from ..present.numbers import people
 from ..present.palette import COLOURS, FAINT, INK
 from . import svg
 
+TRACE = 1e-9  # of the widest: what rounding may leave of nothing
+NAMES = 220.0  # px, at most, for the names of lying rows, so that bars begin on a narrow screen
 ROW, SMALL = 26, 11  # px: a row, and the letters of a name on two lines
 PALETTE = ("materials", "yield_loss", "labour", "maintenance", "building", "utilities", "depreciation", "overheads")
 LOW, HIGH = COLOURS["maintenance"], COLOURS["yield_loss"]  # an input at an end of its range
@@ -32,7 +34,7 @@ def _keys(drawn: Sequence[tuple], top: float) -> tuple[list[str], float]:
 
 def _rows(names: Sequence[str], top: float) -> tuple[list[str], float, float]:
     """The names of lying rows, a long one smaller and on two lines; where the rows begin at the left and end below."""
-    left = min(300.0, 12 + svg.LETTER * max((len(name) for name in names), default=0))
+    left = min(NAMES, 12 + svg.LETTER * max((len(name) for name in names), default=0))
     most = int((left - 8) / svg.LETTER)
     parts = []
     for k, name in enumerate(names):
@@ -77,6 +79,15 @@ def bars(names: Sequence[str], series: Sequence[Series], unit: str, says: str, l
     return svg.whole(bottom + 46, parts, says)
 
 
+def near_nothing(value: float, beside: Sequence[float]) -> float:
+    """A value, or 0 where it is only what rounding left beside much larger ones.
+
+    >>> near_nothing(-1.5e-14, [-1.5e-14, 276.3]), near_nothing(0.02, [0.02, 276.3])
+    (0.0, 0.02)
+    """
+    return 0.0 if abs(value) <= TRACE * max(map(abs, beside)) else value
+
+
 def spans(names: Sequence[str], ends: Sequence[svg.Point], words: Sequence[tuple[str, str]], unit: str, says: str) -> str:
     """What each input moves a figure by, to both sides of nothing: at its low end and at its high end, with these in words."""
     keys, top = svg.legend([("input at its low end", LOW), ("input at its high end", HIGH)])
@@ -87,7 +98,7 @@ def spans(names: Sequence[str], ends: Sequence[svg.Point], words: Sequence[tuple
     parts = [*keys, *svg.lying_axis(marks, at, top, bottom, unit), *titles]
     for k, (name, pair) in enumerate(zip(names, ends)):
         y = top + ROW * k + 4
-        for value, said, colour in zip(pair, words[k], (LOW, HIGH)):
+        for value, said, colour in zip((near_nothing(value, every) for value in pair), words[k], (LOW, HIGH)):
             wide = abs(at(value) - at(0))
             parts.append(svg.box(at(min(0.0, value)), y, wide, ROW - 8, colour, f"{name} at {said}: {people(value)}"))
         low, high = sorted(zip(pair, words[k]))

@@ -9,7 +9,7 @@ from ..model.evaluate import Results
 from ..model.ledger.landed_prices import in_reporting_currency
 from ..model.plan.exchange_rates import moved
 from ..studies.spread import Quantile, left_open
-from .numbers import NOT_APPLICABLE, amount, people, percent, signed, stated
+from .numbers import NOT_APPLICABLE, adding, amount, people, percent, signed, stated
 from .table import Table
 from .texts import REVIEW
 
@@ -209,14 +209,14 @@ def ceiling(case: Case, results: Results) -> str:
     """How much the licensee can pay, against what."""
     other = results.deal.licensee
     best = max(results.deal.alternatives, key=lambda name: results.deal.alternatives[name].npv)
+    free, instead, most = adding(other.npv_free, other.best_alternative, case.currency)
     words = (
-        f"With nothing paid the plant is worth {in_money(case, other.npv_free)} to the licensee. Its best alternative is "
-        f"{alternative_name(case, best)}, worth {in_money(case, other.best_alternative)}."
+        f"With nothing paid the plant is worth {free} to the licensee. Its best alternative is "
+        f"{alternative_name(case, best)}, worth {instead}."
     )
     if other.ceiling < 0:
         return f"{words} That is more than the plant with nothing paid, so no payment is low enough."
-    most, offered = in_money(case, other.ceiling), in_money(case, other.cost)
-    return f"{words} So payments can be up to {most} after tax. The offer's are {offered}."
+    return f"{words} So payments can be up to {most} after tax. The offer's are {in_money(case, other.cost)}."
 
 
 def alternative_name(case: Case, name: str) -> str:

@@ -93,6 +93,23 @@ def amount(value: float, currency: str) -> str:
     return money(value, currency, digits=2 if abs(value) >= MILLION else 3)
 
 
+def adding(whole: float, part: float, currency: str) -> tuple[str, str, str]:
+    """A whole, a part of it and the rest in a sentence, in digits that add up: three of the smaller of whole and part.
+
+    >>> adding(117_600_000.0, 24_480_000.0, "EUR")
+    ('EUR 117.6 million', 'EUR 24.5 million', 'EUR 93.1 million')
+    >>> adding(21_180_000.0, 0.0, "EUR")
+    ('EUR 21.2 million', 'EUR 0', 'EUR 21.2 million')
+    """
+    least = min(filter(None, map(abs, (whole, part))), default=1.0)
+    step = 10.0 ** (math.floor(math.log10(least)) - 2)
+    shown = [round(value / step) * step for value in (whole, part)]
+    in_digits = (max(2, math.floor(math.log10(abs(each)) - math.log10(step) + 1e-9) + 1) if each else 2
+                 for each in (*shown, shown[0] - shown[1]))  # fmt: skip
+    first, second, rest = (money(each, currency, digits=n) for each, n in zip((*shown, shown[0] - shown[1]), in_digits))
+    return first, second, rest
+
+
 def percent(value: float, digits: int = 3) -> str:
     """A share in per cent.
 

@@ -38,7 +38,8 @@ INVESTMENT = {
     **{f"plan.capital_by_kind.{kind}": MONEY for kind in _ASSETS},
     "plan.capital_per_annual_watt": "{currency}/W/year", "plan.loan_part": "1",
     "plan.minimum_dscr": "1", "plan.required_dscr": "1", "plan.years_below_minimum_dscr": "",
-    "plan.given.equity_share": "1", "plan.given.dividends": MONEY, "plan.closes_after": "year", "plan.closing_shortfall": MONEY, "plan.cumulative": MONEY, "plan.cumulative_owners": MONEY,
+    "plan.given.equity_share": "1", "plan.given.dividends": MONEY,
+    "plan.closes_after": "year", "plan.closing_shortfall": MONEY, "plan.cumulative": MONEY, "plan.cumulative_owners": MONEY,
     "plan.by_year.megawatts": "MW", **{f"plan.by_year.{name}": MONEY for name in _YEARS},
     "plan.others": "", "plan.others.*.name": "", "plan.others.*.npv": MONEY, "plan.others.*.irr": "1/year",
 }  # fmt: skip
@@ -138,7 +139,8 @@ FIGURES = {
 }  # fmt: skip
 
 STATED = {
-    "product.length", "product.width", "plan.required_return", "plan.equity_return", "plan.loan_part", "plan.required_dscr", "plan.given.equity_share",
+    "product.length", "product.width", "plan.required_return", "plan.equity_return", "plan.loan_part", "plan.required_dscr",
+    "plan.given.equity_share",
     "licence.upfront", "licence.upfront_time", "licence.royalty", "licence.royalty_per_watt", "licence.term", "licence.start",
     "licence.full_swing", "licence.royalty_end", "licence.per_watt_change", "licence.net_sales", "licence.royalty_cap",
     "licence.exclusive_time", "licence.expansion_fee", "licence.sublicence_share", "licence.equity_share",

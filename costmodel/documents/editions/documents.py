@@ -175,7 +175,7 @@ def notebook(release: Release) -> bytes:
 
 
 def explanations(release: Release) -> bytes:
-    """Each disclosed figure in words with its unit and its name, and where it is the sum of others that are disclosed, these; a page that folds."""
+    """Each disclosed figure in words with its unit and its name, and of a sum of others that are disclosed, these; it folds."""
     parts = dict(sums(release))
     said = {name: f"{escape(words)} <small>({escape(name)})</small>" for name, words in in_words(release).items()}
     shown = [
@@ -189,7 +189,8 @@ def explanations(release: Release) -> bytes:
     ]
     head = f'<meta charset="utf-8"><meta http-equiv="Content-Security-Policy" content="{POLICY}">'
     head += f"<title>{escape(release.title)}</title>"
-    words = "Each figure, its amount, and behind it its name in the release, workbook and notebook. The derivation of these figures is not disclosed in this edition, beyond the figures shown here."
+    words = "Each figure, its amount, and behind it its name in the release, workbook and notebook. "
+    words += "The derivation of these figures is not disclosed in this edition, beyond the figures shown here."
     return f'<!doctype html><html lang="en"><head>{head}</head><body><p>{words}</p>{"".join(shown)}</body></html>'.encode()
 
 

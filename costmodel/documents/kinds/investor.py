@@ -119,10 +119,11 @@ def _shares_given(facts: Facts) -> list[str]:
     given = plan.get("given") or {}
     if not given.get("equity_share") or "dividends" not in given:
         return []
-    left = cash(plan["project"]["npv"] - given["dividends"])
+    part, taken, npv = share(given["equity_share"]), given["dividends"], plan["project"]["npv"]
+    left = cash(npv - taken)
     return [
-        f"The licensor is given {share(given['equity_share'])} of the shares. Their dividends take {cash(given['dividends'])} of the "
-        f"net present value of {cash(plan['project']['npv'])}. That leaves {left}, the figure that a licence proposal states. "
+        f"The licensor is given {part} of the shares. Their dividends take {cash(taken)} of the net present value of {cash(npv)}. "
+        f"That leaves {left}, the figure that a licence proposal states. "
         "Figures of the owners here are of all shares, those of the licensor among them."
     ]
 

@@ -7,7 +7,7 @@ from ...present.palette import COLOURS
 from ...present.plain_plan import after, payback
 from .. import svg_pictures
 from .blocks import Block, Facts, picture, table
-from .end_matter import millions, signed_millions
+from .end_matter import millions
 
 
 def product_words(facts: Facts) -> str:
@@ -41,10 +41,10 @@ def cash_picture(plan: Facts, currency: str) -> Block:
 def moved_picture(name: str, found: Facts, what: str, currency: str, most: int = 8) -> Block:
     """What each uncertain input moves a figure by."""
     bars = found["bars"][:most]
-    low, high = sorted((bars[0]["at_low"], bars[0]["at_high"]))
+    low, high = (f"{'+' if value > 0 else ''}{people(value / 1e6)}" for value in sorted((bars[0]["at_low"], bars[0]["at_high"])))
     says = (
         f"What each uncertain input does to {what} by itself, in million {currency}. Widest: {bars[0]['input']}, from "
-        f"{signed_millions(low)} to {signed_millions(high)}."
+        f"{low} to {high}."
     )
     svg = svg_pictures.spans(
         [bar["input"] for bar in bars],
