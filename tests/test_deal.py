@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import re
 from types import SimpleNamespace
 
 import numpy as np
@@ -27,7 +28,7 @@ from costmodel.model.deal.yardsticks import profit_share, turnover_factor
 from costmodel.model.evaluate import evaluate
 from costmodel.model.plan.licence import gross_up
 from costmodel.model.plan.worth import npv
-from costmodel.present import power_guarantee_report, terms_report, zone_report
+from costmodel.present import deal_report, power_guarantee_report, terms_report, zone_report
 from costmodel.studies.negotiation.concessions import Concession, _jumps_within, concessions, exchange, exclusivity, step_of
 from costmodel.studies.negotiation.limits import Along, Interval, Minimum, buy_out_price, interval, minimum_range
 from costmodel.studies.negotiation.openings import openings
@@ -163,6 +164,13 @@ def test_along_the_zone_each_line_is_what_it_says(flat):
             if trace.upfront[k] > 0:
                 deal = evaluate(replaced(flat, {UPFRONT: float(trace.upfront[k]), ROYALTY: royalty})).deal
                 assert deal.licensor.gain == pytest.approx(share * deal.gain, abs=1e-3)
+
+
+def test_what_a_licensee_can_pay_is_what_is_left_of_the_plant_beside_the_alternative_in_the_digits_shown():
+    for case in (demo(), with_values(demo(), {"sales.facade.price": value_at(demo(), "sales.facade.price") * 1.07})):
+        said = deal_report.ceiling(case, evaluate(case))
+        whole, other, most = (float(each) for each in re.findall(r"(?:worth|up to) EUR ([\d.]+)", said))
+        assert round(whole - other, 6) == most, said
 
 
 def test_at_the_floor_the_licensor_has_its_contribution_and_at_the_ceiling_the_licensee_its_alternative(flat):

@@ -26,7 +26,7 @@ from costmodel.case.changes import with_values
 from costmodel.case.fingerprint import fingerprint
 from costmodel.command.main import main
 from costmodel.core.units import to_base
-from costmodel.documents import deal_facts, facts, page, pdf
+from costmodel.documents import deal_facts, facts, page, pdf, svg_pictures
 from costmodel.documents.batch import Job, make, make_all, mark_of
 from costmodel.documents.editions.allowed import EDITION_OF
 from costmodel.documents.editions.build import build
@@ -438,6 +438,12 @@ def test_bars_are_as_long_as_their_figures():
     assert rects["b, y: −1.50 EUR"] == pytest.approx((rects["a, x: 1.00 EUR"][0] - 1.5 * scale, 1.5 * scale), abs=0.03)
 
 
+def test_an_end_that_moves_nothing_is_shown_as_nothing_and_not_as_what_rounding_left():
+    svg = svg_pictures.spans(["schedule: delay"], [(-1.49e-14, -276.3)], [("0 month", "12 month")], "million", "says")
+    assert "schedule: delay at 0 month: 0<" in svg
+    assert "schedule: delay at 12 month: −276<" in svg
+
+
 def test_a_case_without_plan_has_a_briefing_and_says_that_there_are_no_terms():
     case = dataclasses.replace(tiny(), public_title="a line")
     results = evaluate(case)
@@ -769,6 +775,26 @@ def test_pages_show_their_pictures_in_a_browser_with_the_network_off(documents, 
         assert min(sizes) > 80
         assert tab.evaluate("[...document.querySelectorAll('.wide')].every(e => e.scrollWidth <= e.clientWidth)"), path.name
     assert troubles == []
+    tab.close()
+
+
+@pytest.mark.needs("chromium")
+def test_on_a_phone_captions_are_whole_wide_tables_say_that_they_scroll_and_bars_begin_on_the_screen(documents, browser):
+    tab = browser.new_page(viewport={"width": 390, "height": 800})
+    for name in ("investor", "proposal"):
+        tab.goto(documents[name].as_uri())
+        wide = tab.evaluate(
+            "[...document.querySelectorAll('.wide')].filter(e => e.scrollWidth > e.clientWidth + 1)"
+            ".map(e => [e.ariaLabel, getComputedStyle(e, '::before').content])"
+        )
+        assert [label for label, hint in wide if "scroll sideways" not in hint] == []
+        ends = tab.evaluate("[...document.querySelectorAll('caption')].map(e => e.getBoundingClientRect().right)")
+        assert max(ends) <= 390
+        assert tab.evaluate("document.documentElement.scrollWidth") <= 390
+    tab.goto(documents["investor"].as_uri())
+    bars = "[...document.querySelectorAll('[data-name=what_could_change_it] rect')]"
+    lefts = tab.evaluate(f"{bars}.map(e => e.getBoundingClientRect().x)")
+    assert min(lefts) < 390 * 2 / 3
     tab.close()
 
 
