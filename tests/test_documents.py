@@ -711,6 +711,7 @@ def test_beside_what_holds_at_the_stated_inputs_the_briefing_says_what_the_draws
 
     assert f"The probability of a year below the required DSCR {chance(below)}" in words
     assert f"The probability that the plant closes before the end of the plan {chance(early)}" in words
+    assert "A price in the inputs is for a unit sold, such as a watt on a label." in words
     needs = sorted(-float(value) for value in low)
     third, middle, last = (needs[k] for k in (100, 500, 899))  # P10, P50, P90 to within a draw
     row = next(row for row in read["investor"].table("Key figures") if row[0] == "The same in eight draws of ten")

@@ -32,6 +32,7 @@ from .end_matter import (
 from .plan_parts import cash_picture, moved_picture, product_words, year_table
 
 TITLE = "Investor briefing"
+PRICE = "The selling price is that of a watt made, over all sales. A price in the inputs is for a unit sold, such as a watt on a label."
 
 
 def page(facts: Facts) -> list[Block]:
@@ -106,7 +107,7 @@ def _first(facts: Facts) -> list[Block]:
         *first,
         cash_picture(plan, currency),
         product,
-        table("Key figures", ["", ""], rows, texts=(0, 1)),
+        table("Key figures", ["", ""], rows, PRICE, texts=(0, 1)),
         *map(words, _shares_given(facts)),
         about_money(facts),
         meanings("npv", "irr", "watt"),
