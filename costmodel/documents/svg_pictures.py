@@ -42,7 +42,8 @@ def _rows(names: Sequence[str], top: float) -> tuple[list[str], float, float]:
             parts.append(svg.text(left - 8, top + ROW * k + 18, name, "end"))
             continue
         lines = textwrap.wrap(name, int(most * svg.SIZE / SMALL), max_lines=2, placeholder=" …")
-        parts += [svg.text(left - 8, top + ROW * k + 11 + 12 * n, line, "end", SMALL) for n, line in enumerate(lines)]
+        first = top + ROW * k + (11 if len(lines) > 1 else 17)
+        parts += [svg.text(left - 8, first + 12 * n, line, "end", SMALL) for n, line in enumerate(lines)]
     return parts, left, top + ROW * len(names) + 4
 
 

@@ -32,7 +32,7 @@ from .end_matter import (
 from .plan_parts import cash_picture, moved_picture, product_words, year_table
 
 TITLE = "Investor briefing"
-PRICE = "The selling price is that of a watt made, over all sales. A price in the inputs is for a unit sold, such as a watt on a label."
+PRICE = "The selling price is for a watt made, over all sales. A price in the inputs is for a unit sold, such as a watt on a label."
 
 
 def page(facts: Facts) -> list[Block]:
