@@ -194,7 +194,7 @@ def test_a_plant_below_its_required_return_is_reported_so(documents):
     case = with_values(demo(), {"sales.facade.price": 1.0})
     said = kind("investor").answer(given("investor", case))
     assert evaluate(case).plan.project.npv < 0
-    assert " recovers " in said  # a price of 1 EUR a watt brings back less than half of what is spent
+    assert "of the outlay is recovered" in said  # a price of 1 EUR a watt brings back less than half of what is spent
     memo = given("memo", case)
     assert kind("memo").answer(memo).startswith("No deal at these beliefs")
     assert memo["negotiation"]["zone"]["ceiling"] == [None] * len(memo["negotiation"]["zone"]["royalty"])

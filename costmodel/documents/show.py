@@ -17,7 +17,7 @@ from ..present.media import PLOTLY
 MANY_COLUMNS = 10  # tables with more are set smaller, so that the years of a plan fit a page
 FEWER_COLUMNS, LONG_NAME = 7, 14  # so are tables with more columns than this whose rows have long names
 TEXT_COLUMNS = 5  # and tables with more columns of words
-NARROW, LETTER, GAP = 366, 7, 20  # px: what a page has on a small phone, a letter of a table, the gap between its columns
+NARROW, LETTER, GAP = 366, 8, 20  # px: what a page has on a small phone, a letter of a table, the gap between its columns
 SHORT = 14  # rows; tables with no more are kept on one page
 
 
@@ -117,7 +117,7 @@ def _least_width(block: dict[str, Any]) -> float:
     for k, column in enumerate(zip(*block["rows"])):
         whole = k and k not in block["texts"]
         head = max((len(word) for word in block["columns"][k].split()), default=0)
-        wide += max(head, *(len(cell) if whole else max(map(len, cell.split()), default=0) for cell in column)) * LETTER + GAP
+        wide += max(head, *(len(cell) if whole else max(map(len, cell.split(" "))) for cell in column)) * LETTER + GAP
     return wide
 
 
