@@ -1,16 +1,18 @@
 """What a case refuses, in which words: file, row, column, the value found, what is allowed, the nearest valid name."""
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
 
+from costmodel.case.changes import parse_changes
 from costmodel.case.fingerprint import fingerprint
 from costmodel.case.load import load_case
 from costmodel.model.evaluate import evaluate, figures
 
 from .batch import batch_inputs
-from .cases import DOCUMENT, EVIDENCE, Inputs, column_name, tiny
+from .cases import DEMO, DOCUMENT, EVIDENCE, Inputs, column_name, demo, tiny
 from .refusals import IDENTITY, NUMBER, STEP_COLUMNS, TOOL_FIELDS, faults
 
 CELLS = {
@@ -127,6 +129,10 @@ CELLS = {
         "steps.csv, row 3, column 'rate_efficiency': found 101 %; allowed: a number above 0 to 100 [%]"]),
     "unknown kind of floor": ("tools.csv", "saw", "area", "hal", [
         "tools.csv, row 2, column 'area': found 'hal'; allowed: an id of areas.csv; did you mean 'hall'?"]),
+    "date of another form": ("tools.csv", "saw", "date", "11/02/2026", [
+        "tools.csv, row 2, column 'date': found '11/02/2026'; allowed: a date as YYYY-MM-DD, YYYY-MM or YYYY, as 2026-11-01"]),
+    "date of no calendar": ("tools.csv", "saw", "date", "2026-13", [
+        "tools.csv, row 2, column 'date': found '2026-13'; allowed: a date as YYYY-MM-DD, YYYY-MM or YYYY, as 2026-11-01"]),
     "range out of order": ("ranges.csv", "saw_price", "low", "110000", [
         "ranges.csv, row 2, column 'mode': found low, mode and high out of order; allowed: low <= mode <= high"]),
 }
@@ -244,6 +250,23 @@ def test_two_ranges_of_one_input_are_refused():
 def test_what_is_no_plain_number_is_refused(written):
     inputs = Inputs().cell("steps.csv", "coat", "first_pass_yield", written)
     assert faults(inputs.load) == [f"steps.csv, row 3, column 'first_pass_yield': found '{written}'; allowed: {NUMBER}"]
+
+
+@pytest.mark.parametrize("written", ["2026-11-02", "2026-11", "2026"])
+def test_a_date_is_a_day_a_month_or_a_year(written):
+    assert Inputs().cell("tools.csv", "saw", "date", written).load().evidence["tools.saw"].date == written
+
+
+def test_half_a_cell_in_series_is_refused_wherever_it_is_stated(tmp_path):
+    copy = shutil.copytree(DEMO, tmp_path / "case")
+    stated = (copy / "cells.csv").read_text(encoding="utf-8")
+    assert stated.count(",length,52,") == 1
+    (copy / "cells.csv").write_text(stated.replace(",length,52,", ",length,44.5,"), encoding="utf-8")
+    allowed = "found 44.5; allowed: a whole number from 1 [1]"
+    assert faults(lambda: load_case(copy)) == [f"cells.csv, row 2, column 'cell_count': {allowed}"]
+    address = "cells.pane.cell_count"
+    assert faults(lambda: parse_changes(demo(), {address: "44.5"}, "--set")) == [f"--set, '{address}': {allowed}"]
+    assert parse_changes(demo(), {address: "44"}, "--set") == {address: 44.0}
 
 
 def test_an_empty_cell_is_not_zero():

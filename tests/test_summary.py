@@ -2,6 +2,7 @@
 
 import dataclasses
 import re
+import shutil
 from datetime import date
 
 import pytest
@@ -13,7 +14,8 @@ from costmodel.case.files import read_table
 from costmodel.case.summary import oddities, old_rows, without_range
 from costmodel.case.usual_ranges import far_from_usual
 from costmodel.command.main import main
-from costmodel.core.units import unit
+from costmodel.core.units import to_base, unit
+from costmodel.model.checking import numbers_without_unit
 
 from .cases import DEMO, ROOT, demo
 
@@ -73,6 +75,27 @@ def test_what_is_allowed_but_seldom_meant_is_said():
     text = CliRunner().invoke(main, ["check", str(DEMO), "--set", "prices.label.price=0"]).output
     assert re.search(r"Looks odd: \d+\.", text)
     assert re.search(r"prices\.label\.price +is 0", text)
+
+
+def test_a_value_outside_its_own_range_is_odd_on_either_side():
+    row = next(row for row in demo().ranges.values() if row.address == "prices.silane.price")
+    size, name = to_base("USD/kg"), next(name for name, each in demo().ranges.items() if each is row)
+    held = f"{row.low / size:.6g} to {row.high / size:.6g}"
+    for value in (row.low - size, row.high + size):
+        says = f"prices.silane.price is {value / size:.6g} USD/kg, outside of its range in ranges.csv, row {name}: {held}"
+        assert [each for each in oddities(with_values(demo(), {row.address: value})) if "outside" in each] == [says]
+    for value in (row.low, row.high):
+        assert [each for each in oddities(with_values(demo(), {row.address: value})) if "outside" in each] == []
+
+
+def test_a_number_without_a_unit_in_a_file_of_changes_is_odd(tmp_path):
+    copy = shutil.copytree(DEMO, tmp_path / "case")
+    (copy / "scenarios" / "slip.yaml").write_text(
+        "title: slip\nstory: A slip.\nplant: designed\nset:\n  prices.silane.price: 3000\n  site.crews: 4\n", encoding="utf-8"
+    )
+    says = "prices.silane.price is set to '3000' by scenarios/slip.yaml without a unit; it is read as '3000 USD/kg'"
+    assert list(numbers_without_unit(copy, demo())) == [says]
+    assert says in " ".join(CliRunner().invoke(main, ["check", str(copy), "--json"]).output.split())
 
 
 @pytest.mark.parametrize(

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -166,6 +167,21 @@ def _units_for(case: Case, address: str, written: Mapping[str, Any]) -> tuple[st
     renewed = dataclasses.replace(record, **texts) if texts else record
     same = unit_of(record, declaration.entry) == unit_of(renewed, declaration.entry)
     return case.entry_units.get(address, "") if same else "", allowed_units(declaration, renewed, case.currency)
+
+
+def without_unit(case: Case, written: Mapping[str, Any], origin: str) -> Iterator[str]:
+    """The changes whose number has no unit, though the input has one: each with the unit in which it is read.
+
+    >>> from costmodel.case.load import load_case
+    >>> list(without_unit(load_case("inputs_demo/facade"), {"tools.laminator.life": 9, "site.crews": 4}, "scenarios/a.yaml"))
+    ["tools.laminator.life is set to '9' by scenarios/a.yaml without a unit; it is read as '9 year'"]
+    """
+    for address, value in written.items():
+        text = str(value).strip()
+        with contextlib.suppress(BadAddress, TypeError):
+            unit = _units_for(case, address, written)[0]
+            if unit not in ("", "1") and " " not in text and not text.endswith("%"):
+                yield f"{address} is set to '{text}' by {origin} without a unit; it is read as '{text} {unit}'"
 
 
 def with_units(case: Case, written: Mapping[str, Any]) -> dict[str, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from ..core.fields import YEAR, choice, number, optional_reference, reference, share, text, unit_text
+from ..core.fields import YEAR, choice, number, optional_reference, reference, share, text, unit_text, whole_number
 from ..core.operations import Value
 from .transfer_records import COUNTED_FROM
 
@@ -206,7 +206,7 @@ class Guarantee:
         "standard deviation from module to module of a line, over the mean; left out where power_spread.csv or "
         "measured_powers.csv says it", example="3 %", optional=True,
     )  # fmt: skip
-    sample: Value = number("1", "modules that are measured", example="40", low=1.0)
+    sample: Value = whole_number("modules that are measured", example="40", low=1.0)
     measurement: Value = share("standard uncertainty of the measurement, alike for all modules of the sample", example="1.5 %")
     coverage: Value = number("1", "times that uncertainty which is taken off the mean before it is held to the power", example="0")
     damages: Value = number("{currency}", "damages for each percent short", example="20000", entry="{currency}/%", above=0.0)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ..core.fields import Number, Text, declared, or_else
-from .values import allowed_range
+from .values import DATES, allowed_range
 from .whole_case import Evidence, tables
 
 
@@ -43,11 +43,12 @@ def _entry(file: str, name: str, declaration: Number | Text) -> Entry:
             allowed = f"an id of {tables()[declaration.refers_to].file}{or_else(declaration)}"
         elif declaration.is_unit and not allowed:
             allowed = "a unit, or the three capitals of a currency"
+        allowed = DATES if declaration.is_date else allowed
         allowed = (allowed or "a text") + (", or left out" if declaration.optional else "")
         return Entry(file, name, "", allowed, declaration.meaning, declaration.example)
     usual = declaration.example.partition(" ")[2] or declaration.entry
     shown = allowed_range(declaration, "1" if "{" in usual else usual)
-    allowed = shown.removeprefix("a number").rpartition(" [")[0].strip() or "any number"
+    allowed = shown.removeprefix("a number").removeprefix("a ").rpartition(" [")[0].strip() or "any number"
     unit = usual.replace("{", "").replace("}", "")
     allowed += ", or left out" if declaration.optional else ""
     return Entry(file, name, unit, allowed, declaration.meaning, declaration.example.partition(" ")[0])

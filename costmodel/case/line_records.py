@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..core.fields import YEAR, choice, number, reference, share, text, unit_text, year_text
+from ..core.fields import YEAR, choice, number, reference, share, text, unit_text, whole_number, year_text
 from ..core.operations import Value
 
 
@@ -56,7 +56,7 @@ class Cells:
 
     edge_width: Value = number("m", "width of the edge deletion, on all four sides", example="12 mm")
     lines_along: str = choice("the side of the plate that the scribe lines run along", "length", "width")
-    cell_count: Value = number("1", "number of cells in series", example="52", low=1.0)
+    cell_count: Value = whole_number("number of cells in series", example="52", low=1.0)
     dead_width: Value = number("m", "width of one scribe set that generates no power: three lines and the gaps", example="0.3 mm")
     busbar_width: Value = number("m", "width that one of the two busbars covers", example="3 mm")
 

@@ -12,7 +12,7 @@ from ..core.faults import Fault, nearest
 from ..core.fields import Number, Text, declared, unit_of
 from ..core.units import UnitError, to_base
 from .files import Plain, TextTable
-from .values import BadValue, check_number, check_text, parse_cell, parse_value
+from .values import BadValue, check_number, check_text, check_whole, parse_cell, parse_value
 from .whole_case import Evidence, Table
 
 IDENTIFIER = re.compile(r"[a-z][a-z0-9_]*")
@@ -185,6 +185,7 @@ def _read_number(
     if own_unit != stated:  # a percent sign in a column of plain numbers
         value = number * to_base(own_unit)
     check_number(declaration, value, stated)
+    check_whole(declaration, value, stated)
     return value, stated
 
 

@@ -6,9 +6,11 @@ import statistics
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from .addresses import numeric_inputs
+from ..core.units import to_base
+from .addresses import numeric_inputs, value_at
 from .geometry import share_of_cells
 from .usual_ranges import far_from_usual
+from .values import first_day
 from .whole_case import Case, tables
 
 OLD = timedelta(days=365)
@@ -18,21 +20,14 @@ HALF_A_POINT = 0.005  # of the active area
 
 
 def old_rows(case: Case, today: date) -> list[str]:
-    """Rows whose figures are older than a year, or whose date is none such as 2026-11-01.
+    """Rows whose figures are older than a year, or whose date was set to none such as 2026-11-01.
 
     >>> from costmodel.case.load import load_case
     >>> old_rows(load_case("inputs_demo/facade"), date(2026, 11, 25))
     []
     """
-    days = {place: _day(shown.date) for place, shown in case.evidence.items()}
+    days = {place: first_day(shown.date) for place, shown in case.evidence.items()}
     return [place for place, day in days.items() if day is None or today - day > OLD]
-
-
-def _day(written: str) -> date | None:
-    try:
-        return date.fromisoformat(written)
-    except ValueError:
-        return None
 
 
 def without_range(case: Case) -> list[str]:
@@ -60,11 +55,12 @@ def oddities(case: Case) -> Iterator[str]:
     """What is allowed but seldom meant.
 
     A yield of exactly 100 %, a price of nothing, a price year far from the others, an area that is left as it is and costs
-    something or is covered for nothing, an active area that contradicts cells.csv, a large share of a market, a price list of
+    something or is covered for nothing, an active area that contradicts cells.csv, a value outside its own range, a large share of a market, a price list of
     which no cost is known, an amount far outside what the trade knows.
     """
     yield from far_from_usual(case)
     yield from _odd_areas(case)
+    yield from _outside_their_ranges(case)
     if case.has_plan and case.plan.closing.rule == "by_loss":
         ramp = len(case.ramp) * case.plan.schedule.ramp_stretch * case.constants.year / 4
         if case.plan.closing.not_before < ramp:
@@ -101,6 +97,15 @@ def _odd_coverings(case: Case) -> Iterator[str]:
             for column in ("area_cost", "area_upkeep", "delivery", "premium"):
                 if getattr(row, column) != 0.0:
                     yield f"coverings.{name}.{column} is not 0, though nothing covers the area"
+
+
+def _outside_their_ranges(case: Case) -> Iterator[str]:
+    for name, row in case.ranges.items():
+        value, size = float(value_at(case, row.address)), to_base(row.unit)
+        slack = 1e-9 * max(abs(value), abs(row.high - row.low))
+        if row.address not in case.held and not row.low - slack <= value <= row.high + slack:
+            held = f"{row.low / size:.6g} to {row.high / size:.6g}"
+            yield f"{row.address} is {value / size:.6g} {row.unit}, outside of its range in ranges.csv, row {name}: {held}"
 
 
 def _odd_areas(case: Case) -> Iterator[str]:

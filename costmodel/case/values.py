@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import math
 import re
+from datetime import date
 
 import numpy as np
 
@@ -15,6 +16,8 @@ from ..core.units import UnitError, same_kind, to_base, unit
 from .dialects import without_digit_groups
 
 _YEAR = re.compile(r"(19[89]|20[0-9])[0-9]")
+_DATE = re.compile(r"[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?")
+DATES = "a date as YYYY-MM-DD, YYYY-MM or YYYY"
 _COUNT = re.compile(r"[1-9]|[1-5][0-9]|60")
 _PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
 _JOINED_UNIT = re.compile(r"([-+]?\d+(?:\.\d+)?)((?![xX]\d)[A-Za-z]\w*(?:/\w+)*)")  # as 2MWp
@@ -86,6 +89,30 @@ def check_number(declared: Number, value: Value, shown_in: str) -> None:
             raise BadValue(f"{edge / to_base(shown_in):.6g} {shown_in}", _range_of_sense(declared, shown_in))
 
 
+def check_whole(declared: Number, value: float, shown_in: str) -> None:
+    """Refuse a stated value that is no whole number where one is wanted. Raises BadValue.
+
+    >>> from costmodel.case.line_records import Cells
+    >>> from costmodel.core.fields import declared
+    >>> check_whole(declared(Cells)["cell_count"], 44.0, "1")
+    """
+    if declared.whole and value != round(value):
+        raise BadValue(f"{value:.9g}", allowed_range(declared, shown_in))
+
+
+def first_day(written: str) -> date | None:
+    """The day that a date as ISO 8601 writes it states, of a month or a year its first; None for any other text.
+
+    >>> first_day("2026-11-02"), first_day("2026-11"), first_day("11/02/2026")
+    (datetime.date(2026, 11, 2), datetime.date(2026, 11, 1), None)
+    """
+    if not _DATE.fullmatch(written):
+        return None
+    with contextlib.suppress(ValueError):
+        return date.fromisoformat(f"{written}-01-01"[:10])
+    return None
+
+
 def allowed_range(declared: Number, shown_in: str) -> str:
     """The range of an input in words, in the given unit.
 
@@ -106,7 +133,8 @@ def allowed_range(declared: Number, shown_in: str) -> str:
         words.append(f"from {show(declared.low)}")
     if declared.high is not None:
         words.append(f"to {show(declared.high)}")
-    return f"a number {' '.join(words)} [{shown_in}]".replace("number  [", "number [")
+    kind = "a whole number" if declared.whole else "a number"
+    return f"{kind} {' '.join(words)} [{shown_in}]".replace("number  [", "number [")
 
 
 def _range_of_sense(declared: Number, shown_in: str) -> str:
@@ -135,6 +163,7 @@ def parse_value(declared: Number, written: str, default_unit: str, allowed_units
         raise BadValue(f"'{written}' ({problem})", allowed + _hint(number, unit_text, allowed_units)) from None
     value = parse_number(number) * to_base(unit_text)
     check_number(declared, value, unit_text)
+    check_whole(declared, value, unit_text)
     return value
 
 
@@ -150,7 +179,7 @@ def _hint(number: str, unit_text: str, allowed_units: tuple[str, ...]) -> str:
 
 
 def check_text(declared: Text, written: str) -> None:
-    """Refuse a text that is empty, is none of the options, or is no unit or year where one is wanted. Raises BadValue."""
+    """Refuse a text that is empty, is none of the options, or is no unit, year or date where one is wanted. Raises BadValue."""
     if not written:
         if declared.optional and not declared.refers_to:
             return
@@ -163,6 +192,8 @@ def check_text(declared: Text, written: str) -> None:
         raise BadValue(f"'{written}'", "one of " + ", ".join(declared.options) + nearest(written, declared.options))
     if declared.is_year and not _YEAR.fullmatch(written):
         raise BadValue(f"'{written}'", "a year, as 2026")
+    if declared.is_date and first_day(written) is None:
+        raise BadValue(f"'{written}'", f"{DATES}, as {declared.example}")
     if declared.is_count and not _COUNT.fullmatch(written):
         raise BadValue(f"'{written}'", "a whole number from 1 to 60")
     if declared.is_unit and not declared.options:

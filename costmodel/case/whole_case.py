@@ -16,7 +16,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..core.faults import Fault, InputFaults
-from ..core.fields import choice, optional_text, text
+from ..core.fields import choice, date_text, optional_text, text
 from .cost_records import (
     Area,
     BookDepreciation,
@@ -124,7 +124,7 @@ class Evidence:
 
     kind: str = choice("how well the figures of the row are known", *KINDS)
     source: str = text("where the figures come from", example="supplier offer 12/2026")
-    date: str = text("date of the figures, as 2026-11-01", example="2026-11-01")
+    date: str = date_text("date of the figures, as ISO 8601 writes it", example="2026-11-01")
     by: str = text("who entered the figures", example="analyst")
     public_source: str = optional_text("where they come from, as external editions may state it", example="supplier offer")
 

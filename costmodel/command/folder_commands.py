@@ -23,6 +23,7 @@ def check(asked: Asked) -> View:
     from ..case.fingerprint import fingerprint
     from ..case.summary import oddities, old_rows, without_range
     from ..case.whole_case import tables
+    from ..model.checking import numbers_without_unit
     from ..model.evaluate import evaluate
     from ..model.scenarios import read_scenario, scenario_names
     from ..present import choice_report, inputs_report
@@ -35,6 +36,7 @@ def check(asked: Asked) -> View:
     old, bare = old_rows(case, date.today()), without_range(case)
     results = evaluate(case)
     odd = [*oddities(case), *odd_figures(case, results), *large_plans(case, results), *odd_prices(case, results)]
+    odd += numbers_without_unit(asked.folder, case)
     plants = [f"{name} ({read_scenario(asked.folder, name).plant})" for name in scenario_names(asked.folder)]
     kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]
     said = [

@@ -55,6 +55,7 @@ class Number:
     above: float | None
     example: str
     optional: bool = False  # a section or a table may leave it out; then it is None, and no input of the case
+    whole: bool = False  # stated as a whole number; a study may still try what lies between
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +70,7 @@ class Text:
     is_unit: bool = False
     is_year: bool = False
     is_count: bool = False
+    is_date: bool = False
     optional: bool = False  # a table or row may leave it out; then it is no text
 
 
@@ -94,6 +96,11 @@ def number(
     """Declare a numeric input. `low <= value <= high` and `value > above`, all in base units; `entry` defaults to `unit`."""
     declared = Number(unit, meaning, entry or unit, low, high, above, example)
     return dataclasses.field(metadata={_DECLARED: declared})
+
+
+def whole_number(meaning: str, *, example: str, low: float) -> Any:
+    """Declare a numeric input that is stated as a whole number, as what is counted in pieces."""
+    return dataclasses.field(metadata={_DECLARED: Number("1", meaning, "1", low, None, None, example, whole=True)})
 
 
 def share(meaning: str, *, example: str, unit: str = "1", above: float | None = None, optional: bool = False) -> Any:
@@ -145,6 +152,11 @@ def unit_text(meaning: str, *, example: str) -> Any:
 def year_text(meaning: str) -> Any:
     """Declare a year. It is structure, chosen before the model runs, as which index applies follows from it."""
     return dataclasses.field(metadata={_DECLARED: Text(meaning, "2026", is_year=True)})
+
+
+def date_text(meaning: str, *, example: str) -> Any:
+    """Declare a date as ISO 8601 writes it: a day, a month or a year."""
+    return dataclasses.field(metadata={_DECLARED: Text(meaning, example, is_date=True)})
 
 
 def count_text(meaning: str, *, example: str) -> Any:

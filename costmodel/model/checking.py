@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
-from ..case.alternatives import FOLDER, groups, use_in
-from ..case.changes import changes_at_fault
-from ..case.deal_rounds import round_faults
+from ..case.alternatives import FOLDER, groups, read_choice, use_in
+from ..case.changes import changes_at_fault, without_unit
+from ..case.deal_rounds import read_round, round_faults, round_names
 from ..case.load import load_case, read_case
 from ..case.read_once import files_read_once
+from ..case.whole_case import Case
 from ..core.faults import Fault, InputFaults
 from .scenarios import AS_BOUGHT, open_case, read_scenario, scenario_names, stray_scenarios, text_changes
 
@@ -57,6 +58,22 @@ def _folder_faults(folder: Path, use: Mapping[str, str] | None) -> list[Fault]:
     for place, faults in round_faults(folder, base.case, base.unread, whole=not base.faults):
         add(place, faults)
     return found
+
+
+def numbers_without_unit(folder: Path, case: Case) -> Iterator[str]:
+    """Numbers that a scenario, a choice or a round sets without a unit, though the input has one: each with how it is read.
+
+    >>> list(numbers_without_unit(Path("inputs_demo/facade"), load_case("inputs_demo/facade")))
+    []
+    """
+    for name in scenario_names(folder):
+        scenario = read_scenario(folder, name)
+        yield from without_unit(load_case(folder, scenario.use), scenario.changes, f"scenarios/{name}.yaml")
+    for group, names in groups(folder).items():
+        for choice in (read_choice(folder, group, name) for name in names):
+            yield from without_unit(case, choice.changes, f"{choice.place}/choice.yaml")
+    for name in round_names(folder):
+        yield from without_unit(case, read_round(folder, name).changes, f"rounds/{name}.yaml")
 
 
 def _scenario_faults(folder: Path, name: str, use: Mapping[str, str] | None) -> list[Fault]:
