@@ -294,3 +294,27 @@ def test_what_only_gives_an_empty_sum_its_unit_is_no_reason():
     assert explanation.sheet.formula("deal.licensor.work").startswith("sum_of(deal.deliveries.")
     assert "licensor.contribution" not in explanation.inputs_of("deal.licensor.work")
     assert "licensor.contribution" in explanation.inputs_of("deal.licensor.floor")
+
+
+def test_the_figure_that_is_asked_for_shows_its_whole_formula_and_no_branch_claims_to_continue():
+    address = "line.carriers.batch_carrier.busy_time_per_good"
+    whole = explained_for(demo(), address).sheet.formula(address)
+    assert len(whole) > 1000  # far longer than a formula further down is shown
+    for depth in ("0", "1"):
+        shown = CliRunner().invoke(main, ["explain", str(DEMO), address, "--depth", depth]).output
+        own = re.sub(r"[\s│]", "", shown)
+        assert "=" + re.sub(r"\s", "", whole) in own, depth
+        assert "continued below" not in shown
+        assert "--find TEXT lists addresses" in " ".join(shown.split())
+
+
+def test_a_long_formula_below_the_figure_is_cut_and_stands_whole_under_its_own_address():
+    shown = CliRunner().invoke(main, ["explain", str(DEMO), "line.carriers.batch_carrier.busy_time", "--depth", "1"]).output
+    assert " ..." in shown
+    assert "For a formula cut with '...'" in shown
+
+
+def test_an_unknown_address_says_how_to_find_one():
+    found = CliRunner().invoke(main, ["explain", str(DEMO), "salvage"])
+    assert found.exit_code == 2
+    assert "--find TEXT without FIGURE lists addresses" in found.stderr

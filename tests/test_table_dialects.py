@@ -131,15 +131,20 @@ REFUSED = {
     "point that may part thousands": ("money.csv", "usd", "exchange_rate", "1.234", "\t", False,
         "found '1.234', which may be 1234 or 1.234; allowed: 1234, or 1.2340"),
     "point and comma": ("tools.csv", "saw", "price", "1.234,5", ";", True, "found '1.234,5'; allowed: a number, as 12,5"),
-    "space between thousands": ("tools.csv", "saw", "price", "100 000", ";", True, "found '100 000'; allowed: a number, as 12,5"),
+    "space between thousands": ("tools.csv", "saw", "price", "100 000", ";", True,
+        "found '100 000'; allowed: a number, as 12,5, without spaces or points between thousands"),
+    "spaces between thousands and millions": ("tools.csv", "saw", "price", "2 600 000", ",", False,
+        "found '2 600 000'; allowed: a number, as 12.5, without spaces or points between thousands"),
+    "points between thousands and millions": ("tools.csv", "saw", "price", "1.480.000", ",", False,
+        "found '1.480.000'; allowed: a number, as 12.5, without spaces or points between thousands"),
     "thin space at another place": ("tools.csv", "saw", "price", "10\u20090000", ",", False,
         "found '10\u20090000'; allowed: a number, as 12.5"),
     "two kinds of thin space": ("tools.csv", "saw", "price", "1\u2009000\u00a0000", ",", False,
         "found '1\u2009000\u00a0000'; allowed: a number, as 12.5"),
     "per cent sign in a column in years": ("tools.csv", "saw", "life", "10 %", ",", False,
-        "found '10 %'; allowed: a number, as 12.5"),
+        "found '10 %'; allowed: a number, as 12.5, without %: the column is in year"),
     "per cent sign in a column in % a year": ("tools.csv", "saw", "maintenance", "5 %", ",", False,
-        "found '5 %'; allowed: a number, as 12.5"),
+        "found '5 %'; allowed: a number, as 12.5, without %: the column is in %/year"),
 }
 
 

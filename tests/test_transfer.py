@@ -356,6 +356,16 @@ def test_work_for_a_task_of_the_licensee_is_odd_and_so_is_a_delivery_without_tas
     assert "deliveries.work has no task in transfer_tasks.csv" in list(odd_transfer(case, evaluate(case)))
 
 
+def test_production_that_starts_off_the_gates_by_more_than_a_month_is_odd_on_either_side():
+    """Basis 1.5, design 5, review 1, equipment 9, installation 3: 19.5 months; first runs of 1.5 make it 21."""
+    early = "schedule.build_time is {} months, before 'installation' of transfer_tasks.csv is finished in month 19.5"
+    late = "schedule.build_time is {} months, after gate 'first_module' of transfer_gates.csv is passed in month 21"
+    for months, said in ((18.4, [early]), (18.5, []), (19.5, []), (22.0, []), (22.1, [late])):
+        case = with_values(demo(), {"schedule.build_time": months * MONTH})
+        told = [each for each in odd_transfer(case, evaluate(case)) if "build_time" in each]
+        assert told == [each.format(f"{months:.4g}") for each in said]
+
+
 @pytest.mark.parametrize("load", [demo, lambda: load_case(FIELD)], ids=["facade", "field"])
 def test_the_demos_agree_with_themselves(load):
     assert list(odd_transfer(load(), evaluate(load()))) == []

@@ -55,8 +55,8 @@ def oddities(case: Case) -> Iterator[str]:
     """What is allowed but seldom meant.
 
     A yield of exactly 100 %, a price of nothing, a price year far from the others, an area that is left as it is and costs
-    something or is covered for nothing, an active area that contradicts cells.csv, a value outside its own range, a large share of a market, a price list of
-    which no cost is known, an amount far outside what the trade knows.
+    something or is covered for nothing, an active area that contradicts cells.csv, a value outside its own range, a large share of
+    a market, a price list of which no cost is known, an amount far outside what the trade knows.
     """
     yield from far_from_usual(case)
     yield from _odd_areas(case)

@@ -20,6 +20,7 @@ _DATE = re.compile(r"[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?")
 DATES = "a date as YYYY-MM-DD, YYYY-MM or YYYY"
 _COUNT = re.compile(r"[1-9]|[1-5][0-9]|60")
 _PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
+_GROUPED = re.compile(r"[+-]?[0-9]{1,3}(?:(?: [0-9]{3})+|(?:\.[0-9]{3}){2,})(?:[.,][0-9]+)?")  # as 1 480 000 and 1.480.000
 _JOINED_UNIT = re.compile(r"([-+]?\d+(?:\.\d+)?)((?![xX]\d)[A-Za-z]\w*(?:/\w+)*)")  # as 2MWp
 
 
@@ -50,8 +51,9 @@ def parse_number(written: str, decimal: str = ".") -> float:
     if not _PLAIN_NUMBER.fullmatch(figures) or not math.isfinite(float(figures)):
         commas = ", without commas" if decimal == "." and "," in written else ""
         joined = _JOINED_UNIT.fullmatch(figures)
+        marks = ", without spaces or points between thousands" if _GROUPED.fullmatch(written.strip()) else ""
         space = f"; a space is missing: '{joined[1]} {joined[2]}'" if joined else ""
-        raise BadValue(f"'{written}'", f"a number, as 12{decimal}5{commas}{space}")
+        raise BadValue(f"'{written}'", f"a number, as 12{decimal}5{commas}{marks}{space}")
     return float(figures)
 
 
@@ -68,7 +70,12 @@ def parse_cell(written: str, decimal: str, unit_text: str) -> tuple[float, str]:
             return parse_number(written[:-1].rstrip(), decimal), "%"
         except BadValue as problem:
             raise BadValue(f"'{written}'", problem.allowed) from None
-    return parse_number(written, decimal), unit_text
+    try:
+        return parse_number(written, decimal), unit_text
+    except BadValue as problem:
+        if not written.endswith("%"):
+            raise
+        raise BadValue(problem.found, f"{problem.allowed}, without %: the column is in {unit_text}") from None
 
 
 def check_number(declared: Number, value: Value, shown_in: str) -> None:

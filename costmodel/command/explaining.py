@@ -46,7 +46,8 @@ class Wanted:
 def explain(asked: Asked, figure: str | None, options: Wanted) -> None:
     """Why a figure is what it is: its formula down to the inputs and their sources.
 
-    FIGURE is an address, as `line --json` and `cost --json` show them; without it, the cost of a stabilised watt. Roots that are
+    FIGURE is an address; `explain CASE --find TEXT` lists those whose name or meaning has a text in it. Without FIGURE it is the
+    cost of a stabilised watt. The formula of the figure is shown whole; longer ones below it are cut. Roots that are
     found outside of the model are figures, too: solved.least_price.price, and what is left there, solved.least_price.project.npv.
     """
     from ..present.explain.tree import COST_OF_A_WATT, explained, explained_for
@@ -69,7 +70,7 @@ def explain(asked: Asked, figure: str | None, options: Wanted) -> None:
         else:
             _show_list(explanation, listed, options)
     except ValueError as problem:
-        refuse(f"explain: found {problem}")
+        refuse(f"explain: found {problem}; --find TEXT without FIGURE lists addresses by a text in their name or meaning")
 
 
 def _targets(explanation: Explanation, options: Wanted) -> list[str] | None:

@@ -120,20 +120,27 @@ def _why(address: str, known: Mapping[str, tuple[Any, str, str]], why: Mapping[s
 
 _SMALL = 0.01  # branches of less than this share of a sum are one line
 _LONGEST_FORMULA = 160
+_REST = (
+    "For a formula cut with '...', or the parts of a figure shown without them, give its address as FIGURE; --depth goes deeper. "
+    "Without FIGURE, --find TEXT lists addresses."
+)
 
 
 def show_tree(node: Node) -> None:
-    """Print a tree of a figure; small parts of a long sum are one line."""
+    """Print a tree of a figure, its own formula whole; small parts of a long sum are one line, and long formulas below are cut."""
     from rich.console import Console
     from rich.tree import Tree
 
-    made = Tree(_label(node), guide_style="dim")
+    made = Tree(_label(node, asked=True), guide_style="dim")
     _grow(made, node)
-    Console(highlight=False, width=screen_width() or PAPER).print(made)
+    console = Console(highlight=False, width=screen_width() or PAPER)
+    console.print(made)
+    if node.kind == FIGURE:
+        console.print(f"[dim]{_REST}[/dim]")
 
 
-def _label(node: Node) -> str:
-    """What a node shows in a terminal."""
+def _label(node: Node, asked: bool = False) -> str:
+    """What a node shows in a terminal; of the figure that was asked for, the whole formula."""
     from rich.markup import escape
 
     text = f"[bold]{escape(node.address)}[/bold] = {escape(shown_value(node))}"
@@ -147,8 +154,8 @@ def _label(node: Node) -> str:
     formula = node.formula
     if len(formula) > _LONGEST_FORMULA:
         is_sum = len(node.children) > 3 and all(child.share is not None for child in node.children) and not node.terms
-        formula = f"the sum of {len(node.children)} parts" if is_sum else f"{formula[:_LONGEST_FORMULA]} ..."
-    return f"{text}\n= {escape(formula)}{' [dim](continued below)[/dim]' if node.shown else ''}"
+        formula = f"the sum of {len(node.children)} parts" if is_sum else formula if asked else f"{formula[:_LONGEST_FORMULA]} ..."
+    return f"{text}\n= {escape(formula)}"
 
 
 def _together(nodes: Sequence[Node]) -> str:

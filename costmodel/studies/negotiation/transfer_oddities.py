@@ -33,6 +33,28 @@ def odd_transfer(case: Case, results: Results) -> Iterator[str]:
         return
     yield from _odd_work(case, found)
     yield from _odd_dates(case, found)
+    yield from _odd_start(case, found)
+
+
+def _odd_start(case: Case, found: Transfer) -> Iterator[str]:
+    """The start of production lies between the end of the licensee's building and the first gate after it, give or take a month.
+
+    That end is the last gate whose task is the licensee's, or without one the last of its tasks.
+    """
+    own = [name for name, row in case.transfer_tasks.items() if row.delivery == LICENSEE]
+    ends = [row.task for row in case.transfer_gates.values() if row.task in own] or own
+    if not ends:
+        return
+    last = max(ends, key=lambda task: float(found.tasks[task].earliest_finish))
+    ready, start = float(found.tasks[last].earliest_finish), float(case.plan.schedule.build_time)
+    planned = f"schedule.build_time is {start / MONTH:.4g} months"
+    if start < ready - NEAR * MONTH:
+        yield f"{planned}, before '{last}' of transfer_tasks.csv is finished in month {ready / MONTH:.4g}"
+    tasks, rows = case.transfer_tasks, case.transfer_gates.items()
+    after = {name: float(found.gates[name].time) for name, row in rows if last in tasks_up_to(tasks, row.task) - {row.task}}
+    first = min(after, key=lambda name: after[name], default="")
+    if first and start > after[first] + NEAR * MONTH:
+        yield f"{planned}, after gate '{first}' of transfer_gates.csv is passed in month {after[first] / MONTH:.4g}"
 
 
 def _odd_work(case: Case, found: Transfer) -> Iterator[str]:
