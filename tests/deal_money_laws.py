@@ -10,9 +10,10 @@ from math import prod
 from costmodel.case.whole_case import Case, with_held
 from costmodel.model.evaluate import Results, evaluate
 
-from .cases import table
+from .cases import Inputs, table
 from .plans import limited_inputs
 from .scaling_laws import broken
+from .terms import TABLES
 from .transfers import TABLES as TRANSFER
 
 Broken = Iterator[str]
@@ -30,8 +31,7 @@ first,first module,40000,USD,27,90,0,services
 """
 
 
-@lru_cache(maxsize=1)
-def dealt() -> Case:
+def dealt_inputs() -> Inputs:
     """The tiny plan in two markets, paid in two currencies whose rate moves; the licensor counts dollars and pays own tax."""
     inputs = limited_inputs().cell("money.csv", "usd", "change", "6").cell("sales.csv", "far", "currency", "USD")
     inputs.tables |= {"prospects.csv": table(PROSPECTS), "fees.csv": table(FEES)}
@@ -40,6 +40,20 @@ def dealt() -> Case:
     head, own = deal.split("licensor:\n")
     own = own.replace("EUR", "USD").replace("tax_rate: 0 %", "tax_rate: 10 %").replace("tax_relief: exempt", "tax_relief: credit")
     inputs.documents["deal.yaml"] = f"{head}licensor:\n{own}"
+    return inputs
+
+
+@lru_cache(maxsize=1)
+def dealt() -> Case:
+    """That case, loaded."""
+    return dealt_inputs().load()
+
+
+@lru_cache(maxsize=1)
+def labelled() -> Case:
+    """The same with modules sold by class: their labels promise less than is made."""
+    inputs = dealt_inputs()
+    inputs.tables |= {file: table(TABLES[file]) for file in ("power_classes.csv", "measured_powers.csv")}
     return inputs.load()
 
 
@@ -156,6 +170,27 @@ def money_is_converted_when_it_counts(case: Case, results: Results) -> Broken:
     )
 
 
+def royalty_counts_watts_on_labels(case: Case, results: Results) -> Broken:
+    """What is earned by year is what is paid, before any gross-up; of watts that others take, those on labels count."""
+    plan, deal, power = results.plan, results.deal, results.line.power
+    kind, row = case.payment_kinds["licence"], case.deal.licence
+    paid = list(plan.payments["royalty"].quarters.values())
+    gross = 1 / (1 - kind.withholding * kind.gross_up)
+    yield from broken("earned", sum(each.earned for each in deal.years.values()) * gross, sum(paid))
+    quarters, rivals = list(plan.quarters.values()), [case.prospects[name] for name in deal.second_licensees]
+    chances = [list(each.selling.values()) for each in deal.second_licensees.values()]
+    on_label = power.labelled_power / results.line.output.stabilised_power
+    for k, (quarter, lost) in enumerate(zip(quarters, deal.taken.royalty.values())):
+        volume = prod(1 - chance[k] * each.volume_effect for each, chance in zip(rivals, chances))
+        sales = prod(
+            1 - chance[k] * (1 - (1 - each.price_effect) * (1 - each.volume_effect)) for each, chance in zip(rivals, chances)
+        )
+        on_sales = row.royalty * row.net_sales * quarter.revenue
+        by_watts = row.royalty_per_watt * on_label * quarter.stabilised_watts
+        if quarter.royalty and abs(quarter.royalty - on_sales - by_watts) < 1e-9 * quarter.royalty:  # whole in the term
+            yield from broken(f"lost in {k}", lost, on_sales * (1 - sales) + by_watts * (1 - volume))
+
+
 DEAL_MONEY_LAWS = (
     second_licensees_come_as_the_table_says, exclusivity_closes_the_territories_of_the_licence,
     own_tax_is_on_net_income_with_a_credit_up_to_it, money_is_converted_when_it_counts,
@@ -166,3 +201,5 @@ def violated_by_deal_money(case: Case) -> Iterator[str]:
     """What the laws find in a deal with prospects whose times are whole quarters."""
     results = evaluate(case)
     yield from (f"{law.__name__}: {message}" for law in DEAL_MONEY_LAWS for message in law(case, results))
+    case = labelled()
+    yield from (f"royalty on labels: {message}" for message in royalty_counts_watts_on_labels(case, evaluate(case)))

@@ -5,6 +5,7 @@ from types import SimpleNamespace
 
 from . import second_laboratory, second_licence, second_supplied
 from .second_case import in_money
+from .second_plan import labelled
 from .second_plan import plan as plan_of
 from .second_time import added, due, evenly, exchange, less, mid, nothing, part_after, present, times, within, year_of
 from .second_transfer import expected_end
@@ -249,8 +250,8 @@ def taken(base, plan, chances):
         owed = second_licence.minimum(case, base.start, count, q["open_share"])
         return times(added(earned, second_licence.missing(owed, earned, plan.end)), second_licence.gross(case, "licence"))
 
-    now = royalty(q["revenue"], q["stabilised_watts"])
-    lost = less(now, royalty(times(q["revenue"], price), times(q["stabilised_watts"], volume)))
+    watts = labelled(base, q)
+    lost = less(royalty(q["revenue"], watts), royalty(times(q["revenue"], price), times(watts, volume)))
     margin = [sales * (1 - a) - cost * (1 - b) for sales, cost, a, b in zip(q["revenue"], q["variable_cost"], price, volume)]
     kept = 1 - case.tax.rate
     cash = times(less(margin, lost), kept)
@@ -353,7 +354,7 @@ def yardsticks(base, q, paid, sales):
 def years_of_payments(base, plan, paid):
     """Royalty, its minimum and all payments by year."""
     case, q, found = base.case, plan.q, {}
-    earned = second_licence.royalty_earned(case, base.start, q["revenue"], q["stabilised_watts"])
+    earned = second_licence.royalty_earned(case, base.start, q["revenue"], labelled(base, q))
     owed = second_licence.minimum(case, base.start, base.count, q["open_share"])
     missing = second_licence.missing(owed, earned, plan.end)
     closing = added(nothing(base.count), *[each.amounts for each in plan.streams if each.name == "minimum_due"])

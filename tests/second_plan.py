@@ -192,12 +192,17 @@ def working_capital(base, q):
     return q
 
 
+def labelled(base, q):
+    """Watts on the labels of what is sold, on which a royalty per watt is paid."""
+    given = base.given
+    return times(q["stabilised_watts"], given["line.power.labelled_power"] / given["line.output.stabilised_power"])
+
+
 def streams(base, q, open_, end):
     """All headings while the plant is in use, with the licensee's part of withholding tax; claims if it closes."""
     case, count = base.case, base.count
     found = [*second_licence.fees(case, base.start, count, base.watts)]
-    labelled = base.given["line.power.labelled_power"] / base.given["line.output.stabilised_power"]
-    earned = second_licence.royalty_earned(case, base.start, q["revenue"], times(q["stabilised_watts"], labelled))
+    earned = second_licence.royalty_earned(case, base.start, q["revenue"], labelled(base, q))
     owed = second_licence.minimum(case, base.start, count, open_)
     found.append(second_licence.stream("royalty", "licence", earned))
     found.append(second_licence.stream("minimum", "licence", second_licence.missing(owed, earned, end)))

@@ -111,7 +111,8 @@ def test_a_royalty_per_watt_is_paid_on_labels():
     case = with_classes(plan_inputs()).load()
     change = {"licence.royalty": 0.0, "licence.royalty_per_watt": 0.05, "licence.per_watt_change": 0.0, "licence.royalty_cap": 1.0}
     change["licence.term"] = 10 * YEAR
-    plan = evaluate(with_values(case, change)).plan
+    results = evaluate(with_values(case, change))
+    plan = results.plan
     label = 28 * (1 - 2 * PART_BELOW) + 31 * PART_BELOW
     full = [q for q in plan.quarters.values() if q.running_share == 1.0][4]
     rate = {row.code: row.exchange_rate for row in case.money.values()}[case.deal.licence.currency]
@@ -119,6 +120,9 @@ def test_a_royalty_per_watt_is_paid_on_labels():
                for name, quarter in plan.quarters.items() if quarter is full)  # fmt: skip
     gross = 1 + case.payment_kinds["licence"].withholding * case.payment_kinds["licence"].gross_up if case.payment_kinds else 1.0
     assert paid == pytest.approx(full.stabilised_watts / 30 * label * 0.05 * rate * gross, rel=1e-5)
+    watts = sum(quarter.stabilised_watts for quarter in plan.quarters.values())
+    earned = sum(each.earned for each in results.deal.years.values())  # on which the minimum looks, before any gross-up
+    assert earned == pytest.approx(watts / 30 * label * 0.05 * rate, rel=1e-5)
 
 
 def test_modules_that_are_sold_by_area_are_paid_by_the_price_of_their_class():

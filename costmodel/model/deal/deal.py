@@ -17,6 +17,7 @@ from ..plan.closing_time import time_of_use
 from ..plan.plan import grounds_of
 from ..plan.plan_figures import Payments, Plan, Quarter
 from ..plan.quarters import filled, never_closed
+from ..plan.sales import watts_labelled
 from ..plan.timing import by_year
 from ..plan.transfer import transfer_of
 from ..plan.worth import each_quarter, npv
@@ -64,7 +65,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     free, free_never_closed = without_payments(case, line, ledger)
     own, theirs = each_quarter(case.deal.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
     others = second_licensees(case, len(found))
-    rivals, rivals_if_open = _taken_by(case, plan, others, own)
+    rivals, rivals_if_open = _taken_by(case, line, plan, others)
     given = dividends(case, found, Row(rivals.licensee_cash.values()))
     kinds, prospects = received(case, plan.payments, given, own), forgone_licences(case)
     worth_free, sales = (npv(flows, theirs) for flows in ([x.free_cash for x in free], [x.revenue for x in found]))
@@ -98,7 +99,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         alternatives=ways,
         licensee=buyer,
         yardsticks=_yardsticks(plan, theirs, sales),
-        years=_years(case, plan, found),
+        years=_years(case, line, plan, found),
         transfer=transfer_of(case),
         laboratory=compute_laboratory(case),
         supplied=materials,
@@ -109,11 +110,12 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     )
 
 
-def _taken_by(case: Case, plan: Plan, others: dict[str, SecondLicensee], own: Value) -> tuple[Taken, Taken]:
+def _taken_by(case: Case, line: Line, plan: Plan, others: dict[str, SecondLicensee]) -> tuple[Taken, Taken]:
     """What second licensees take of the territory: as the licence lets them, and if it were open to all."""
     selling = [Row(each.selling.values()) for each in others.values()]
     if_open = [Row(each.selling_if_open.values()) for each in others.values()]
-    return taken(case, plan, selling, own), taken(case, plan, if_open, own)
+    own = each_quarter(case.deal.licensor.discount_rate * case.constants.year)
+    return taken(case, line, plan, selling, own), taken(case, line, plan, if_open, own)
 
 
 def _exposures(
@@ -128,11 +130,11 @@ def _exposures(
     )
 
 
-def trade_of(case: Case, plan: Plan) -> royalty.Trade:
+def trade_of(case: Case, line: Line, plan: Plan) -> royalty.Trade:
     """What royalties go by, as the plan has it; no materials, on which they do not depend."""
     found = list(plan.quarters.values())
-    sold, watts = Row(each.revenue for each in found), Row(each.stabilised_watts for each in found)
-    return royalty.Trade(plan.start, sold, watts, Row([]), time_of_use(case, found))
+    sold, made = Row(each.revenue for each in found), Row(each.stabilised_watts for each in found)
+    return royalty.Trade(plan.start, sold, watts_labelled(line, made), Row([]), time_of_use(case, found))
 
 
 def without_payments(case: Case, line: Line, ledger: Ledger) -> tuple[list[Quarter], dict[str, Quarter]]:
@@ -219,8 +221,8 @@ def _yardsticks(plan: Plan, rate: Value, sales: Value) -> Yardsticks:
     )
 
 
-def _years(case: Case, plan: Plan, found: Sequence[Quarter]) -> dict[str, DealYear]:
-    trade = trade_of(case, plan)
+def _years(case: Case, line: Line, plan: Plan, found: Sequence[Quarter]) -> dict[str, DealYear]:
+    trade = trade_of(case, line, plan)
     earned, owed = royalty.royalty(case, trade), royalty.minimum(case, trade)
     missing = royalty.missing_to_minimum(owed, earned, trade.use)
     years = {}

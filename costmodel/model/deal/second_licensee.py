@@ -12,9 +12,11 @@ from ...case.deal_records import OUTSIDE, Prospect
 from ...case.whole_case import Case
 from ...core.operations import Value, larger, smaller, sum_of
 from ...core.series import Row, constant
+from ..line.line_figures import Line
 from ..plan import licence, royalty
 from ..plan.closing_time import time_of_use
 from ..plan.plan_figures import Plan
+from ..plan.sales import watts_labelled
 from ..plan.timing import in_quarters, quarter_names
 from ..plan.worth import each_quarter, npv
 from .deal_figures import SecondLicensee, Taken
@@ -133,7 +135,7 @@ def kept(case: Case, probabilities: Sequence[Row], count: int) -> tuple[Row, Row
     return sales, volume
 
 
-def taken(case: Case, plan: Plan, probabilities: Sequence[Row], own: Value) -> Taken:
+def taken(case: Case, line: Line, plan: Plan, probabilities: Sequence[Row], own: Value) -> Taken:
     """What second licensees take from both sides, to be expected; `own` is the licensor's rate for a quarter.
 
         theirs = each_quarter(plan.required_return)    [1]
@@ -142,7 +144,7 @@ def taken(case: Case, plan: Plan, probabilities: Sequence[Row], own: Value) -> T
         left = kept(case, probabilities, len(quarters))    [1]
         revenue = Row([each.revenue for each in quarters])    [money]
         variable = Row([each.variable_cost for each in quarters])    [money]
-        watts = Row([each.stabilised_watts for each in quarters])    [Wp_stabilised]
+        watts = watts_labelled(line, Row([each.stabilised_watts for each in quarters]))    [Wp_stabilised]
         before = running_royalty(case, royalty.Trade(plan.start, revenue, watts, Row([]), use))    [money]
         after = running_royalty(case, royalty.Trade(plan.start, revenue * left[0], watts * left[1], Row([]), use))    [money]
         margin = revenue * (1 - left[0]) - variable * (1 - left[1])    [money]
@@ -162,16 +164,18 @@ def taken(case: Case, plan: Plan, probabilities: Sequence[Row], own: Value) -> T
     >>> from costmodel.case.load import load_case
     >>> from costmodel.model.evaluate import evaluate
     >>> case = load_case("inputs_demo/facade")
-    >>> found = taken(case, evaluate(case).plan, [], 0.01)
+    >>> results = evaluate(case)
+    >>> found = taken(case, results.line, results.plan, [], 0.01)
     >>> found.licensee, found.licensor
     (0.0, 0.0)
     """
     quarters, theirs = list(plan.quarters.values()), each_quarter(plan.required_return)
     sales, volume = kept(case, probabilities, len(quarters))
     use = time_of_use(case, quarters)
-    revenue, watts, variable = (
+    revenue, made, variable = (
         Row(getattr(each, name) for each in quarters) for name in ("revenue", "stabilised_watts", "variable_cost")
     )
+    watts = watts_labelled(line, made)
     before = royalty.Trade(plan.start, revenue, watts, Row([]), use)
     after = royalty.Trade(plan.start, revenue * sales, watts * volume, Row([]), use)
     lost = running_royalty(case, before) - running_royalty(case, after)
