@@ -39,6 +39,7 @@ def dealt_inputs() -> Inputs:
     deal = inputs.documents["deal.yaml"]
     head, own = deal.split("licensor:\n")
     own = own.replace("EUR", "USD").replace("tax_rate: 0 %", "tax_rate: 10 %").replace("tax_relief: exempt", "tax_relief: credit")
+    head = head.replace("equity_share: 0 %", "equity_share: 5 %")
     inputs.documents["deal.yaml"] = f"{head}licensor:\n{own}"
     return inputs
 
@@ -99,6 +100,9 @@ def second_licensees_come_as_the_table_says(case: Case, results: Results) -> Bro
     yield from broken("taken from the licensee", taken.licensee, with_royalty)
     other = results.deal.licensee
     yield from broken("licensee", other.gain, other.npv_undisturbed - taken.licensee - other.best_alternative)
+    share, flows = case.deal.licence.equity_share, zip(quarters, taken.licensee_cash.values(), results.deal.dividends.values())
+    for k, (quarter, cash, paid) in enumerate(flows):
+        yield from broken(f"dividends in {k}", paid, share * max(quarter.free_cash - cash, 0.0))
     base, per_watt = case.deal.licence.royalty * case.deal.licence.net_sales, case.deal.licence.royalty_per_watt
     paid = [base * q.revenue + per_watt * q.stabilised_watts for q in quarters]
     after = [base * q.revenue * s + per_watt * q.stabilised_watts * v for q, s, v in zip(quarters, sales, volume)]
@@ -114,13 +118,11 @@ def exclusivity_closes_the_territories_of_the_licence(case: Case, results: Resul
         if (lost > 0) != (row.territory != "outside"):
             yield f"licence to {name} in {row.territory}: {lost} lost"
     found = results.deal.exclusivity
-    yield from broken(
-        "cost of exclusivity",
-        found.licensor_cost,
-        sum(x.lost for x in results.deal.prospects.values()) - results.deal.taken_if_open.licensor + results.deal.taken.licensor,
-    )
+    yield from broken("licences lost", found.licences_lost, sum(x.lost for x in results.deal.prospects.values()))
+    yield from broken("payments kept", found.payments_kept, found.licences_lost - found.licensor_cost)
     open_case = with_held(case, {"licence": dataclasses.replace(case.deal.licence, exclusive_time=0.0)})
     open_deal = evaluate(open_case).deal
+    yield from broken("cost of exclusivity", found.licensor_cost, open_deal.licensor.gain - results.deal.licensor.gain)
     yield from broken("worth of exclusivity", found.licensee_value, results.deal.licensee.gain - open_deal.licensee.gain)
 
 

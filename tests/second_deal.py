@@ -382,7 +382,11 @@ def deal(base, plan):
     territory = sum(each["lost"] for each in prospects.values())
     kinds = by_kind(base, plan.found.streams, dividends)
     licensor = licensor_of(base, kinds, floor, territory, lost)
-    ways, licensee = licensee_of(base, q, present(free.found.q["free_cash"], base.rate), lost, dividends, promised)
+    worth_free = present(free.found.q["free_cash"], base.rate)
+    ways, licensee = licensee_of(base, q, worth_free, lost, dividends, promised)
+    shares_open = [case.licence.equity_share * max(a - b, 0.0) for a, b in zip(q["free_cash"], lost_open["licensee_cash"])]
+    licensor_open = licensor_of(base, by_kind(base, plan.found.streams, shares_open), floor, 0.0, lost_open)
+    licensee_open = licensee_of(base, q, worth_free, lost_open, shares_open, promised)[1]
     paid = added(q["licence_fee"], q["royalty"], q["licence_services"])
     headings = {
         each.name: {
@@ -392,14 +396,14 @@ def deal(base, plan):
         }
         for each in plan.found.streams
     }
-    gain, kept = licensor["gain"] + licensee["gain"], lost_open["licensor"] - lost["licensor"]
+    gain, cost = licensor["gain"] + licensee["gain"], licensor_open["npv"] - licensor["npv"]
     return SimpleNamespace(
         dividends=dividends, free=free, kinds=kinds, headings=headings, deliveries=deliveries, services=services,
         prospects=prospects, chances=chances, chances_open=chances_open, lost=lost, lost_open=lost_open, guarantees=promised,
         licensor=licensor, supplied=materials,
         own_money={key: licensor[key] / case.rates[case.licensor.currency] for key in OWN_MONEY}, ways=ways, licensee=licensee,
-        exclusivity={"licences_lost": territory, "royalty_kept": kept, "licensor_cost": territory - kept,
-                     "licensee_value": lost_open["licensee"] - lost["licensee"]},
+        exclusivity={"licences_lost": territory, "payments_kept": territory - cost, "licensor_cost": cost,
+                     "licensee_value": licensee["npv"] - licensee_open["npv"]},
         yardsticks=yardsticks(base, q, paid, licensee["sales_now"]), years=years_of_payments(base, plan.found, paid),
         gain=gain, share=licensor["gain"] / gain if gain > 0 else None,
     )  # fmt: skip

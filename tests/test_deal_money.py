@@ -61,6 +61,21 @@ def test_second_licensees_by_hand():
     assert worth.licensor_cost == near(15_000 / 1.05 - 0.72 * 0.04 * now(kept, OWN))
 
 
+def test_shares_keep_dividends_that_others_would_take():
+    """A tenth of the shares: dividends fall by a tenth of the cash that others take, 85 % of them are left to the licensor."""
+    case = with_prospects("other,other,here,100000,EUR,40,4,75,1,10,0").load()
+    found = evaluate(replaced(case, {"licence.equity_share": 0.1}))
+    cash = [quarter.free_cash for quarter in found.plan.quarters.values()]
+    lost = [[0.1 * p * sold for p, sold in zip(chances, SALES)] for chances in (AGREED, OPEN)]
+    paid = [[0.1 * max(free - 0.96 * x, 0.0) for free, x in zip(cash, each)] for each in lost]
+    kept, dividends = ([there - here for here, there in zip(*each)] for each in (lost, paid[::-1]))
+    assert sum(dividends) > 0.05 * sum(kept)
+    worth = found.deal.exclusivity
+    assert worth.payments_kept == near(0.72 * 0.04 * now(kept, OWN) + 0.85 * now(dividends, OWN))
+    assert worth.licensor_cost == near(15_000 / 1.05 - worth.payments_kept)
+    assert worth.licensee_value == near(0.96 * now(kept, THEIRS) - now(dividends, THEIRS))
+
+
 def test_what_second_licensees_take_enters_both_gains():
     alone = evaluate(with_prospects("other,other,here,100000,EUR,40,4,75,1,0,0").load()).deal
     case = with_prospects("other,other,here,100000,EUR,40,4,75,1,10,0").load()

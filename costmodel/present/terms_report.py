@@ -186,7 +186,8 @@ def exclusive(case: Case, results: Results, found: Overview) -> str:
     places, verb = " and ".join(territories(case.deal.licence)), "cost" if cost >= 0 else "bring"
     words = (
         f"{years} years of exclusivity in {places} {verb} the licensor {ours(case, abs(cost))}. "
-        f"Forgone licences are worth {ours(case, now.licences_lost)}, royalty kept {ours(case, now.royalty_kept)}. "
+        f"Forgone licences are worth {ours(case, now.licences_lost)}. What it keeps that others would take comes to "
+        f"{ours(case, now.payments_kept)}. "
     )
     if worth <= 0:
         return words + "To the licensee those years are worth nothing, as its plant loses no margin to others."
@@ -212,7 +213,7 @@ def exclusivity_table(case: Case, found: Overview) -> Table:
         return [title, place, *(people(float(x)) for x in amounts)]
 
     rows = [row(case.prospects[name].title, x.tolist(), case.prospects[name].territory) for name, x in times.lost.items()]
-    rows.append(row("less royalty kept", [each - sum(x[k] for x in times.lost.values()) for k, each in enumerate(cost)]))
+    rows.append(row("less payments kept", [each - sum(x[k] for x in times.lost.values()) for k, each in enumerate(cost)]))
     rows.append(row("cost to the licensor", cost))
     if case.deal.licensor.currency != case.currency:
         rows.append(row(f"the same, {case.deal.licensor.currency}", [each / own_rate(case) for each in cost]))
@@ -222,8 +223,8 @@ def exclusivity_table(case: Case, found: Overview) -> Table:
         f"What exclusivity costs the licensor and is worth to the licensee, {case.currency}",
         ["", "territory", *(f"{years:g} years" for years in times.years)],
         rows,
-        note=f"{EACH_AT_ITS_RATE} The first rows are forgone licences, by prospect. The least price of exclusivity is "
-        "its cost, the most its value.",
+        note=f"{EACH_AT_ITS_RATE} The first rows are forgone licences, by prospect. Payments kept are royalty "
+        "and dividends that others would take, after own tax. The least price of exclusivity is its cost, the most its value.",
         texts=(0, 1),
     )
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import NamedTuple
 
 from ...case.whole_case import Case
 from ...core.fields import declared
@@ -22,15 +23,18 @@ from ..plan.timing import by_year
 from ..plan.transfer import transfer_of
 from ..plan.worth import each_quarter, npv
 from .deal_figures import (
+    Alternative,
     DateExposure,
     Deal,
     DealYear,
     ExclusivityValuation,
     Exposure,
     Heading,
+    Licensee,
     Licensor,
     OwnMoney,
     PromiseExposure,
+    Received,
     SecondLicensee,
     Taken,
     Yardsticks,
@@ -38,7 +42,7 @@ from .deal_figures import (
 from .laboratory import compute_laboratory
 from .licensee import alternatives, damages_received, dividends, licensee
 from .licensor import licensor, received
-from .licensor_costs import floor_of, forgone_licences, service_costs, work_costs
+from .licensor_costs import Floor, floor_of, forgone_licences, service_costs, work_costs
 from .licensor_value import left_of
 from .performance_guarantees import date_exposure, owed_under_guarantees, planned_rate, promise_exposure
 from .power_guarantee import exposure
@@ -66,8 +70,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     own, theirs = each_quarter(case.deal.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
     others = second_licensees(case, len(found))
     rivals, rivals_if_open = _taken_by(case, line, plan, others)
-    given = dividends(case, found, Row(rivals.licensee_cash.values()))
-    kinds, prospects = received(case, plan.payments, given, own), forgone_licences(case)
+    prospects = forgone_licences(case)
     worth_free, sales = (npv(flows, theirs) for flows in ([x.free_cash for x in free], [x.revenue for x in found]))
     ways = alternatives(case, plan, worth_free, sales)
     use = time_of_use(case, found)
@@ -75,8 +78,10 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     materials = supplied_figures(case, plan.supplied, plan.payments, ledger.landed, (own, theirs))
     promised = guarantees, rates, dates = _exposures(case, line, ledger)
     owed, due = (owed_under_guarantees(case, *promised, licensor=side) for side in (True, False))
-    seller = licensor(case, kinds, floor_of(case, use, work, services, prospects, owed, materials), rivals)
-    buyer = licensee(plan, ways, worth_free, sales, given, rivals, damages_received(case, use, due, plan.required_return))
+    costs = floor_of(case, use, work, services, prospects, owed, materials)
+    without = Without(ways, worth_free, sales, damages_received(case, use, due, plan.required_return))
+    agreed = given, kinds, seller, buyer = _sides(case, plan, costs, without, rivals)
+    not_exclusive = _sides(case, plan, replace(costs, territory=0.0 * costs.territory), without, rivals_if_open)
     share, share_status = share_of(seller.gain, seller.gain + buyer.gain)
     return Deal(
         without_payments=dict(zip(plan.quarters, free)),
@@ -90,7 +95,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         second_licensees=others,
         taken=rivals,
         taken_if_open=rivals_if_open,
-        exclusivity=exclusivity_worth(seller, rivals, rivals_if_open),
+        exclusivity=exclusivity_worth(agreed[2:], not_exclusive[2:]),
         guarantees=guarantees,
         performance_guarantees=rates,
         acceptance_dates=dates,
@@ -108,6 +113,26 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         licensor_share=share,
         licensor_share_status=share_status,
     )
+
+
+class Without(NamedTuple):
+    """What the licensee has whoever else sells: its alternatives; plant and sales if nothing were paid; damages."""
+
+    ways: Mapping[str, Alternative]
+    free: Value
+    sales: Value
+    damages: Value
+
+
+def _sides(
+    case: Case, plan: Plan, costs: Floor, without: Without, rivals: Taken
+) -> tuple[Row, dict[str, Received], Licensor, Licensee]:
+    """Dividends, payments by kind, and both sides, where second licensees take so much."""
+    own = each_quarter(case.deal.licensor.discount_rate * case.constants.year)
+    given = dividends(case, list(plan.quarters.values()), Row(rivals.licensee_cash.values()))
+    kinds = received(case, plan.payments, given, own)
+    buyer = licensee(plan, without.ways, without.free, without.sales, given, rivals, without.damages)
+    return given, kinds, licensor(case, kinds, costs, rivals), buyer
 
 
 def _taken_by(case: Case, line: Line, plan: Plan, others: dict[str, SecondLicensee]) -> tuple[Taken, Taken]:
@@ -143,26 +168,27 @@ def without_payments(case: Case, line: Line, ledger: Ledger) -> tuple[list[Quart
     return by_rule.quarters(), never_closed(never, by_rule)
 
 
-def exclusivity_worth(seller: Licensor, agreed: Taken, open_: Taken) -> ExclusivityValuation:
-    """The exclusivity of the offer against none; shares in the licensor's hands are left out.
+def exclusivity_worth(agreed: tuple[Licensor, Licensee], not_exclusive: tuple[Licensor, Licensee]) -> ExclusivityValuation:
+    """The exclusivity of the offer against none: both sides by either, each after its tax and with its dividends.
 
-        licences_lost = seller.territory
-        royalty_kept = open_.licensor - agreed.licensor
-        licensor_cost = seller.territory - royalty_kept
-        licensee_value = open_.licensee - agreed.licensee
+        licences_lost = agreed[0].territory
+        licensor_cost = not_exclusive[0].npv - agreed[0].npv
+        payments_kept = licences_lost - licensor_cost
+        licensee_value = agreed[1].npv - not_exclusive[1].npv
 
     Source: common practice.
 
     >>> from types import SimpleNamespace as Some
-    >>> exclusivity_worth(Some(territory=10.0), Some(licensor=1.0, licensee=2.0), Some(licensor=4.0, licensee=9.0))
-    ExclusivityValuation(licences_lost=10.0, royalty_kept=3.0, licensor_cost=7.0, licensee_value=7.0)
+    >>> agreed, not_exclusive = (Some(territory=10.0, npv=50.0), Some(npv=90.0)), (Some(npv=57.0), Some(npv=83.0))
+    >>> exclusivity_worth(agreed, not_exclusive)
+    ExclusivityValuation(licences_lost=10.0, payments_kept=3.0, licensor_cost=7.0, licensee_value=7.0)
     """
-    kept = open_.licensor - agreed.licensor
+    cost = not_exclusive[0].npv - agreed[0].npv
     return ExclusivityValuation(
-        licences_lost=seller.territory,
-        royalty_kept=kept,
-        licensor_cost=seller.territory - kept,
-        licensee_value=open_.licensee - agreed.licensee,
+        licences_lost=agreed[0].territory,
+        payments_kept=agreed[0].territory - cost,
+        licensor_cost=cost,
+        licensee_value=agreed[1].npv - not_exclusive[1].npv,
     )
 
 

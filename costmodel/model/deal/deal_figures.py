@@ -96,9 +96,9 @@ class ExclusivityValuation:
     """What the exclusivity of the offer costs the licensor, and what it is worth to the licensee."""
 
     licences_lost: Value = figure("money", "value of other licences that is lost, at the licensor's rate")
-    royalty_kept: Value = figure("money", "royalty that other licensees do not take, left to the licensor at its rate")
-    licensor_cost: Value = figure("money", "what it costs the licensor, before its own tax: the first less the second")
-    licensee_value: Value = figure("money", "what it is worth to the licensee, after its tax, at its rate")
+    payments_kept: Value = figure("money", "royalty and dividends that other licensees do not take, left after own tax")
+    licensor_cost: Value = figure("money", "what it costs the licensor, at its rate: the first less the second")
+    licensee_value: Value = figure("money", "what it is worth to the licensee, after its tax and dividends, at its rate")
 
 
 @dataclass(frozen=True, slots=True)
