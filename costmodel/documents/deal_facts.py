@@ -222,6 +222,8 @@ def licensor(case: Case, results: Results) -> Facts | None:
     deal, own = results.deal, results.deal.licensor
     return {
         "discount_rate": case.deal.licensor.discount_rate * to_base("year"),
+        "paid": sum(as_float(each.paid) for each in deal.by_kind.values()),
+        "dividends": sum(as_float(each) for each in deal.dividends.values()),
         "paid_now": own.received,
         **{name: getattr(own, name) for name in ("withheld", "inventors", "net", "npv", "gain")},
         "costs": own.floor - own.contribution + own.rivals,

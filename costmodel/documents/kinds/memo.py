@@ -102,12 +102,13 @@ def _shares_picture(facts: Facts) -> Block:
 
 def _why(facts: Facts) -> list[Block]:
     (_, cash), found, ours = currency_of(facts), facts["negotiation"], facts["licensor"]
+    dividends = f", {cash(ours['dividends'])} of it as dividends" if ours["dividends"] else ""
     share = f" Of the joint gain, {percent(ours['share'])} are the licensor's." if ours["share"] else ""
     return [
         heading("Why"),
         words(found["floor"]),
         words(
-            f"The licensee pays {cash(facts['licence']['paid'])} over the plan. Its present value at day one is "
+            f"The licensee pays {cash(ours['paid'])} over the plan{dividends}. Its present value at day one is "
             f"{cash(ours['paid_now'])}, at the licensor's discount rate of {stated(100 * ours['discount_rate'])} % a year. "
             f"Withholding tax is {cash(ours['withheld'])} of it, the inventors have {cash(ours['inventors'])}, and "
             f"{cash(ours['net'])} are left. "
