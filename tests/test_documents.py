@@ -241,8 +241,10 @@ def test_fees_of_every_currency_stand_in_the_terms():
         {"amount": 2e5, "credited": 0.0, "currency": "USD"},
         {"amount": 3e5, "credited": 1.0, "currency": "USD"},
     ]  # fmt: skip  (the last is taken off the upfront fee whole)
-    terms = {"currency": "EUR", "upfront": 0.0, "fees": fees, "royalty": 0.02, "royalty_per_watt": 0.0, "term": 10.0}
-    assert terms_words(terms) == "EUR 500,000 and USD 200,000 at milestones and 2 % of net sales over 10 years of production"
+    terms = {"currency": "EUR", "upfront": 9e5, "fees": fees, "royalty": 0.02, "royalty_per_watt": 0.0, "term": 10.0}
+    after = "EUR 1.00 million and USD 500,000 at milestones and 2 % of net sales over 10 years of production"
+    assert terms_words(terms) == f"EUR 900,000 upfront less EUR 500,000 and USD 300,000 credited, {after}"
+    assert terms_words(terms | {"upfront": 0.0}) == after  # nothing is credited where nothing is due
 
 
 def test_the_proposal_says_terms_schedule_deliverables_and_payments(read, annexes):
@@ -253,8 +255,8 @@ def test_the_proposal_says_terms_schedule_deliverables_and_payments(read, annexe
     apart = ("supply_", "supplied_")  # margins, which stay inside
     headings = {name: each.paid for name, each in deal.by_heading.items() if not name.startswith(apart)}
     paid = sum(headings.values())
-    said = answer(read["proposal"])  # 220,000 + 300,000 at milestones; the fee for disclosure is credited
-    assert "You pay EUR 1.25 million upfront, EUR 520,000 at milestones and 2.2 % of net sales over 10 years of production." in said
+    said = answer(read["proposal"])  # 90,000 + 220,000 + 300,000 at milestones; the fee for disclosure is credited
+    assert "You pay EUR 1.25 million upfront less EUR 90,000 credited, EUR 610,000 at milestones and 2.2 % of net sales over 10 years of production." in said
     terms = dict(row for row in money_of("Terms"))
     assert terms["Upfront fee"] == "EUR 1,250,000, after 1 month"
     assert terms["Fee: acceptance test passed"] == "EUR 300,000, after 33 months"
@@ -303,6 +305,8 @@ def test_the_memo_says_whether_both_can_meet_and_what_is_left_to_them(read, anne
         f"The probability that both gain is {percent(likely.both.share, 2)} (standard error {percent(likely.both.error, 2)}), "
         f"that a zone exists {percent(likely.zone.share, 2)} (standard error {percent(likely.zone.error, 2)})."
     )
+    paid = sum(each.paid for each in deal.by_kind.values())  # as `deal payments` has it: supplies and dividends with it
+    assert any(f"The licensee pays {money(paid, 'EUR')} over the plan." in words for words in read["memo"].words)
     rows = dict(annexes["memo"].table("What is left to the licensor")[1:])
     assert rows["Withholding tax"] == money(-deal.licensor.withheld, "EUR")
     assert rows["To the inventors"] == money(-deal.licensor.inventors, "EUR")

@@ -73,16 +73,23 @@ def each_year(change: float) -> str:
 
 
 def terms_words(licence: Facts) -> str:
-    """The main terms in a few words."""
+    """The main terms in a few words: fees as they are paid, and what of them counts as paid of the upfront fee."""
     currency, parts = licence["currency"], []
-    if licence["upfront"]:
-        parts.append(f"{money(licence['upfront'], currency)} upfront")
     milestones: dict[str, float] = {}
+    credited: dict[str, float] = {}
     for fee in licence["fees"]:
-        if fee["credited"] < 1:
-            milestones[fee["currency"]] = milestones.get(fee["currency"], 0.0) + fee["amount"] * (1 - fee["credited"])
-    if milestones:
-        parts.append(f"{' and '.join(money(total, own) for own, total in milestones.items())} at milestones")
+        for sums, part in ((milestones, 1.0), (credited, fee["credited"])):
+            sums[fee["currency"]] = sums.get(fee["currency"], 0.0) + fee["amount"] * part
+
+    def together(sums: dict[str, float]) -> str:
+        """Sums by currency, in words."""
+        return " and ".join(money(total, own) for own, total in sums.items() if total)
+
+    if licence["upfront"]:
+        less = f" less {together(credited)} credited" if together(credited) else ""
+        parts.append(f"{money(licence['upfront'], currency)} upfront{less}")
+    if together(milestones):
+        parts.append(f"{together(milestones)} at milestones")
     running = [f"{share(licence['royalty'])} of net sales"] if licence["royalty"] else []
     running += [f"{money(licence['royalty_per_watt'], currency)} per watt sold"] if licence["royalty_per_watt"] else []
     if running:
