@@ -648,6 +648,26 @@ def test_lines_of_a_zone_jump_where_their_gains_do():
     assert straight.better[2] == near(1e6)
 
 
+def test_the_best_mix_lies_where_a_credited_fee_leaves_nothing_of_the_upfront_fee():
+    """30,000 are credited. A point of royalty costs 1 million and brings 0.9; fees cost what they are and bring 0.7 of it.
+
+    All of the fee of 570,000 turned into royalty is 0.57 points, from 0.8 to 1.37 %; then the licensor has 0.2 of it more.
+    """
+
+    def gains(fee, royalty):
+        left = np.maximum(fee - 3e4, 0.0)
+        return Gains(0.7 * left + 9e7 * royalty, 9e6 - left - 1e8 * royalty)
+
+    royalty, fee, more = zone_of(gains, (6e5, 0.008), 0.045).better
+    assert royalty == near(0.0137)
+    assert fee == pytest.approx(3e4, abs=1.0)
+    assert more == pytest.approx(0.2 * 5.7e5, abs=1.0)
+    grid = np.meshgrid(np.linspace(0.0, 7e5, 701), np.linspace(0.0, 0.045, 901))  # no mix of a fine grid is better
+    found = gains(*grid)
+    as_good = found.licensee >= 9e6 - 5.7e5 - 8e5 - 1e-3
+    assert found.licensor[as_good].max() <= 0.7 * 5.7e5 + 9e7 * 0.008 + more + 1.0
+
+
 def plane(needs=1e6, bears=5e6, per_royalty=1e8, own=0.0):
     """The licensor needs a fee, the licensee bears one less what a royalty costs it."""
     return lambda fee, royalty: Gains(fee + own * royalty - needs, bears - fee - per_royalty * royalty)

@@ -11,7 +11,7 @@ from ...case.addresses import value_at
 from ...case.whole_case import Case
 from ...core import at_work
 from ...core.operations import Value
-from ...core.roots import Profile, Stretches, common, profiles, scan_of
+from ...core.roots import CLOSEST, Profile, Stretches, common, profiles, scan_of
 from .outline import CAP, Outline
 from .sides import ROYALTY, UPFRONT, AtTerms, Gains, Sides, sides_of_two
 
@@ -20,6 +20,7 @@ FEES = 201  # of the scan at each royalty
 ROYALTIES, BEYOND = 401, 101  # of the scan without a fee: up to twice the cap or offer, and up to all of net sales
 JUST_INSIDE = 1 - 1e-9  # of a corner, where rounding leaves no doubt on which side of a line it lies
 SHARES = (0.25, 0.5, 0.75)
+FINER, ROUNDS = 17, 8  # royalties and fees between the neighbours of the best one, again and again
 WIDER = 1.15  # how far beyond the last corner the plane is looked at
 
 Balance = Callable[..., np.ndarray]
@@ -46,7 +47,8 @@ class Zone:
     `floor`: the least fee with which the licensor has its floor, 0 where the royalty alone does it. `ceiling`: the most with which
     the licensee has its best alternative. `fees`: at each royalty, from which fee to which both gain, once or several times.
     `no_royalty` and `no_fee` are the same along the axes. `shares`: where the licensor has a part of what both gain. `as_good`:
-    where the licensee is as well off as with the offer, and `licensor_there` what the licensor gains along it.
+    where the licensee is as well off as with the offer, and `licensor_there` what the licensor gains along it. `better`: of all
+    mixes that good for the licensee the one best for the licensor, as royalty, fee, what it gains by it.
     """
 
     royalty: np.ndarray
@@ -61,6 +63,7 @@ class Zone:
     offer: tuple[float, float]
     offer_gains: Gains
     corners: dict[str, tuple[float, float]]
+    better: tuple[float, float, float]
 
     @property
     def outline(self) -> Outline:
@@ -107,13 +110,6 @@ class Zone:
         """Whether both gain by the offer."""
         return self.offer_gains.licensor >= 0 and self.offer_gains.licensee >= 0
 
-    @property
-    def better(self) -> tuple[float, float, float]:
-        """Of the mixes as good as the offer for the licensee, the one best for the licensor: royalty, fee, what it gains by it."""
-        there = np.where(np.isnan(self.as_good.upfront) | self.as_good.jumps, -np.inf, self.licensor_there)
-        best = int(np.argmax(there))
-        return float(self.royalty[best]), float(self.as_good.upfront[best]), float(there[best] - self.offer_gains.licensor)
-
 
 def trace_zone(case: Case, sides: Sides | None = None) -> Zone:
     """The zone of a case with a deal; `sides`, where given, hold other values of what they vary.
@@ -153,6 +149,7 @@ def zone_of(gains: GainsAt, offer: tuple[float, float], cap: float) -> Zone:
     licensor, *shares, as_good, falling = _lines(gains, balance, [*rising, (0.0, -1.0, 0.0)], royalty, most)
     traces = [_least(licensor), _most(falling), *(_crossing(row, 0) for row in shares), _crossing(as_good, -1)]
     there = np.where(np.isnan(traces[-1].upfront), 0.0, traces[-1].upfront)
+    licensor_there = np.asarray(gains(there, royalty).licensor) + 0.0 * royalty
     return Zone(
         royalty=royalty,
         floor=traces[0],
@@ -162,11 +159,51 @@ def zone_of(gains: GainsAt, offer: tuple[float, float], cap: float) -> Zone:
         no_fee=common(*(each.stretches for each in no_fee)),
         shares=dict(zip(SHARES, traces[2:-1])),
         as_good=traces[-1],
-        licensor_there=np.asarray(gains(there, royalty).licensor) + 0.0 * royalty,
+        licensor_there=licensor_there,
         offer=offer,
         offer_gains=at_offer,
         corners=corners,
+        better=_best_as_good(gains, (offer, at_offer), (royalty, traces[-1], licensor_there)),
     )
+
+
+def _best_as_good(
+    gains: GainsAt, offered: tuple[tuple[float, float], Gains], traced: tuple[np.ndarray, Trace, np.ndarray]
+) -> tuple[float, float, float]:
+    """Of the mixes as good as the offer for the licensee, the one best for the licensor: royalty, fee, what it gains by it.
+
+    The best one of those traced, then its neighbourhood again and again: gains have kinks in between, as where a fee is credited.
+    """
+    (offer, at_offer), (royalty, trace, licensor) = offered, traced
+    made = np.where(np.isnan(trace.upfront) | trace.jumps, -np.inf, licensor)
+    k, most = int(np.argmax(made)), max(1.0, 2 * offer[0], float(np.nanmax(np.where(np.isnan(made), 0.0, trace.upfront))))
+    best = float(royalty[k]), float(trace.upfront[k]), float(made[k])
+    low, high = royalty[max(0, k - 1)], royalty[min(len(royalty) - 1, k + 1)]
+    for _ in range(ROUNDS):
+        points = np.linspace(low, high, FINER)
+        fees = _most_as_good(gains, points, most, float(at_offer.licensee))
+        made = np.where(np.isnan(fees), -np.inf, gains(np.nan_to_num(fees), points).licensor)
+        k = int(np.argmax(made))
+        if made[k] > best[2] + CLOSEST * most:
+            best = float(points[k]), float(fees[k]), float(made[k])
+        low, high = points[max(0, k - 1)], points[min(FINER - 1, k + 1)]
+    return best[0], best[1], best[2] - float(at_offer.licensor)
+
+
+def _most_as_good(gains: GainsAt, royalties: np.ndarray, most: float, wanted: float) -> np.ndarray:
+    """For each royalty the most fee up to which the licensee gains what is wanted; NaN where it does not even without a fee.
+
+    >>> _most_as_good(lambda fee, r: Gains(fee, 3.0 - np.maximum(fee - 1.0, 0.0) - r), np.array([1.0, 3.5]), 8.0, 0.0).round(9)
+    array([ 3., nan])
+    """
+    low, high = np.zeros(len(royalties)), np.full(len(royalties), most)
+    rows, every = np.arange(len(royalties)), np.repeat(royalties, FINER)
+    for _ in range(ROUNDS):
+        fees = low[:, None] + (high - low)[:, None] * np.linspace(0.0, 1.0, FINER)
+        enough = np.asarray(gains(fees.ravel(), every).licensee >= wanted).reshape(fees.shape)
+        last = np.cumprod(enough, axis=1).sum(axis=1) - 1  # of those from the first on
+        low, high = fees[rows, np.maximum(last, 0)], fees[rows, np.minimum(last + 1, FINER - 1)]
+    return np.where(last >= 0, low, np.nan)
 
 
 def _lines(
