@@ -95,13 +95,15 @@ def corners(case: Case, found: Overview) -> str:
     zone = found.zone
     if zone.empty:
         return ""
-    parts = []
+    parts, per_watt = [], float(case.deal.licence.royalty_per_watt)
+    running = "royalty on sales" if per_watt else "running royalty"
     if zone.no_royalty:
-        stays = " (a minimum royalty stays due)" if case.minimum_royalties else ""
+        due = ["the royalty per watt"] * bool(per_watt) + ["a minimum royalty"] * bool(case.minimum_royalties)
+        stays = f" ({' and '.join(due)} stay{'s' if len(due) == 1 else ''} due)" if due else ""
         fees = _ranges(zone.no_royalty, lambda value: in_licence_money(case, value))
-        parts.append(f"Without a running royalty{stays} the fee is {fees}.")
+        parts.append(f"Without a {running}{stays} the fee is {fees}.")
     elif "floor_fee" in zone.corners and "ceiling_fee" in zone.corners:
-        parts.append("Without a running royalty no fee suits both.")
+        parts.append(f"Without a {running} no fee suits both.")
     if zone.no_fee:
         low = zone.no_fee[0][0]
         if "ceiling_royalty" in zone.corners or len(zone.no_fee) > 1:
