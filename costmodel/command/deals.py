@@ -196,7 +196,7 @@ def taxes(asked: Asked) -> View:
     found = _overview(asked)
     best, *shares = [line for line in sentences(payments_report.split(case, found)) if line not in payments_report.REVIEWED]
     said = [best, *payments_report.work_and_tax(case, results), payments_report.own_tax(case, results), *shares]
-    return View(case.title, said, [payments_report.split_table(case, found)])
+    return View(case.title, said, [payments_report.received_table(case, results), payments_report.split_table(case, found)])
 
 
 @deal.subject("licensee")

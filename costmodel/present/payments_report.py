@@ -20,7 +20,9 @@ REVIEWED = (
 def own_tax(case: Case, results: Results) -> str:
     """What the licensor's own tax is, and what of the withholding tax counts against it."""
     own, row = results.deal.licensor, case.deal.licensor
-    withheld = f"Withholding tax takes {ours(case, own.withheld)} of the payments."
+    shares = float(sum(x.withheld for kind, x in results.deal.by_kind.items() if kind == "dividends"))
+    part = f", {ours(case, shares)} of it on dividends" if shares else ""
+    withheld = f"Withholding tax takes {ours(case, own.withheld)} of the payments{part}."
     if row.tax_relief == "exempt":
         return f"{withheld} The licensor is exempt from tax, so it has no own tax to credit that against, and all of it is lost."
     tax = f"The licensor's own tax of {percent(row.tax_rate)} on the net income of the deal is {ours(case, own.own_tax)}."
