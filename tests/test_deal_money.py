@@ -10,7 +10,7 @@ import pytest
 from costmodel.case.addresses import replaced
 from costmodel.case.whole_case import with_held
 from costmodel.model.evaluate import evaluate
-from costmodel.present import deal_report, payments_report, terms_report
+from costmodel.present import deal_report, payments_report, plan_report, terms_report
 from costmodel.present.numbers import amount, money, people
 from costmodel.studies.negotiation.concessions import exclusivity
 from costmodel.studies.negotiation.overview import overview
@@ -74,6 +74,26 @@ def test_shares_keep_dividends_that_others_would_take():
     assert worth.payments_kept == near(0.72 * 0.04 * now(kept, OWN) + 0.85 * now(dividends, OWN))
     assert worth.licensor_cost == near(15_000 / 1.05 - worth.payments_kept)
     assert worth.licensee_value == near(0.96 * now(kept, THEIRS) - now(dividends, THEIRS))
+
+
+def test_the_value_of_the_plan_and_that_of_the_deal_are_reconciled():
+    """Shares of a tenth: what the plan shows, less their dividends and what others take, is what the deal shows."""
+    case = replaced(with_prospects("other,other,here,100000,EUR,40,4,75,1,10,0").load(), {"licence.equity_share": 0.1})
+    results = evaluate(case)
+    plan, deal = results.plan, results.deal
+    lost = [0.96 * 0.1 * p * sold for p, sold in zip(AGREED, SALES)]
+    dividends = now([0.1 * max(q.free_cash - x, 0.0) for q, x in zip(plan.quarters.values(), lost)], THEIRS)
+    assert deal.licensee.npv == near(plan.project.npv - dividends - now(lost, THEIRS) + deal.licensee.damages)
+    shown = dict(deal_report.licensee_table(case, results).rows)
+    assert shown["the plant of the plan, with what is paid for the licence"] == people(plan.project.npv)
+    assert shown["dividends on the shares given to the licensor"] == people(-dividends)
+    assert shown["taken by second licensees"] == people(-now(lost, THEIRS))
+    assert (shown["by these terms"], shown["above it"]) == (people(deal.licensee.npv), people(deal.licensee.gain))
+    note = plan_report.worth_table(case, results).note
+    assert "also the 10.0 % given to the licensor" in note
+    assert f"Dividends on those are {amount(dividends, 'EUR')} " in note
+    plain = replaced(case, {"licence.equity_share": 0.0})
+    assert "given to the licensor" not in plan_report.worth_table(plain, evaluate(plain)).note
 
 
 def test_what_second_licensees_take_enters_both_gains():

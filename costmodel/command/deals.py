@@ -205,9 +205,10 @@ def alternatives(asked: Asked) -> View:
     from ..present import deal_report
 
     case, results = asked.case, asked.results
-    return _no_deal(asked) or View(
-        case.title, [deal_report.ceiling(case, results)], [deal_report.alternatives_table(case, results)]
-    )
+    if none := _no_deal(asked):
+        return none
+    tables = [deal_report.alternatives_table(case, results), deal_report.licensee_table(case, results)]
+    return View(case.title, [deal_report.ceiling(case, results)], tables)
 
 
 @deal.subject("exclusivity")

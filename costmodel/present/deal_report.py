@@ -235,6 +235,27 @@ def alternatives_table(case: Case, results: Results) -> Table:
     return Table(f"The licensee's alternatives, {case.currency}", ["", "net present value"], rows, note="At its required return.")
 
 
+def licensee_table(case: Case, results: Results) -> Table:
+    """From the plant of the plan to what the licensee has above its best alternative: dividends, second licensees, damages."""
+    other, plant = results.deal.licensee, results.plan.project.npv
+    rows = [
+        ("the plant of the plan, with what is paid for the licence", plant),
+        ("dividends on the shares given to the licensor", -other.dividends),
+        ("taken by second licensees", other.npv - other.npv_undisturbed - other.damages),
+        ("expected damages, after tax", other.damages),
+        ("by these terms", other.npv),
+        ("best alternative", -other.best_alternative),
+        ("above it", other.gain),
+    ]
+    return Table(
+        f"From the plan to the licensee's gain, {case.currency}",
+        ["", "net present value"],
+        [[title, people(value)] for title, value in rows if value or title in ("by these terms", "above it")],
+        note="At its required return. The plan counts all shares of the plant, those given to the licensor too.",
+        total=True,
+    )
+
+
 def cautions() -> list[str]:
     """What people must look at before anything is signed."""
     return [CAUTIONS, *(f"For review: {point}." for point in REVIEW)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping, Sequence
 
 from ..case.whole_case import Case
@@ -243,7 +244,14 @@ def worth_table(case: Case, results: Results) -> Table:
     plan = results.plan
     flows = ([q.free_cash for q in plan.quarters.values()], [q.owners_cash for q in plan.quarters.values()])
     rates = [return_words(worth, cash) for worth, cash in zip((plan.project, plan.owners), flows)]
-    return plain_plan.worth_table(plain_plan.plain_plan(case, results), case.currency, rates)
+    table = plain_plan.worth_table(plain_plan.plain_plan(case, results), case.currency, rates)
+    if not (results.has_deal and case.deal.licence.equity_share):
+        return table
+    given = (
+        f"Both columns count all shares, also the {percent(case.deal.licence.equity_share)} given to the licensor. Dividends on those "
+        f"are {amount(results.deal.licensee.dividends, case.currency)} at the required return of the project, not deducted here."
+    )
+    return dataclasses.replace(table, note=f"{table.note} {given}".strip())
 
 
 def capital_table(case: Case, results: Results) -> Table:

@@ -202,13 +202,16 @@ def _guarantees(facts: Facts) -> list[Block]:
 
 def _payments(facts: Facts) -> list[Block]:
     (currency, cash), licence = currency_of(facts), facts["licence"]
+    given = stated(100 * licence["equity_share"])
+    shares = f" Dividends on the {given} % of shares that you give are deducted here. The plan counts all shares."
+    shares = shares if licence["equity_share"] else ""
     rows = [
         ["With nothing paid", cash(licence["licensee_npv_without_payments"])],
         ["Cost of the payments, after tax", cash(-licence["licensee_cost"])],
         ["With all payments made", cash(licence["licensee_npv"])],
     ]
     return [
-        table("Your net present value", ["", ""], rows, "At the required return.", total=True),
+        table("Your net present value", ["", ""], rows, f"At the required return.{shares}", total=True),
         heading("Payments and taxes"),
         year_payments_table(licence, currency),
         tax_table(licence),
