@@ -88,6 +88,12 @@ def guarantees_table(case: Case, found: Overview) -> Table:
         for each in found.guarantees
         for level in each.levels
     ]  # fmt: skip
+    together = (
+        " Together with the other guarantees all inputs of ranges.csv are drawn: other draws, so the same probability differs there "
+        "by about its standard error."
+        if case.performance_guarantees or case.acceptance_dates
+        else ""
+    )
     several = len(found.guarantees) > 1
     if several:
         titles = [case.guarantees[each.row].title for each in found.guarantees for _ in each.levels]
@@ -98,6 +104,7 @@ def guarantees_table(case: Case, found: Overview) -> Table:
         rows,
         note="Damages: their probability over the draws of efficiency and stabilisation in ranges.csv, with its standard error. "
         "Normal: by formula, both taken for normal. As stated: by formula, both as the case has them. Transfer, sample "
-        f"and measurement are independent and normal. The reserve covers the damages of {percent(1 - RISK, 2)} of such transfers.",
+        f"and measurement are independent and normal. The reserve covers the damages of {percent(1 - RISK, 2)} of such "
+        f"transfers.{together}",
         texts=(0,) if several else (),
     )
