@@ -8,7 +8,9 @@ import pytest
 from costmodel.case.addresses import replaced, value_at
 from costmodel.case.changes import with_values
 from costmodel.model.evaluate import evaluate
+from costmodel.present.zone_report import without_other_terms
 from costmodel.studies.negotiation.openings import MIXES, Opening, _Gaps, _limits, _nearest_that_meet, candidates, openings
+from costmodel.studies.negotiation.overview import overview
 from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT
 
 from .cases import table
@@ -72,6 +74,21 @@ def test_less_withheld_opens_the_zone_by_hand(empty, found):
     need = ABOVE * most_contribution(straight()) + WORK  # what must be left of the fee and the royalty
     paid = (most_contribution(straight()) + WORK) / 0.72
     assert found["payment_kinds.licence.withholding"].wanted == pytest.approx(1 - need / paid / 0.8, abs=2e-6)
+
+
+def test_own_terms_that_can_be_given_up_are_looked_at_first():
+    """Half of the shares, of whose dividends 99 % are withheld: they cost the licensee much and bring the licensor nothing."""
+    held = {"payment_kinds.dividends.withholding": 0.99, "licence.equity_share": 0.5}
+    case = replaced(straight(), {**held, CONTRIBUTION: 0.9 * most_contribution(straight())})
+    results = overview(case)
+    assert results.zone.empty
+    assert "the shares" in results.given_up.held
+    assert (results.given_up.alone, results.given_up.together) == (("the shares",), True)
+    assert "Without the shares there is a zone." in without_other_terms(case, results)
+    dear = overview(replaced(case, {CONTRIBUTION: 1.5 * most_contribution(straight())}))
+    assert (dear.given_up.alone, dear.given_up.together) == ((), False)
+    assert "there is no zone either." in without_other_terms(dear.case, dear)
+    assert overview(straight()).given_up is None  # there is a zone, so nothing need be given up
 
 
 def test_the_smallest_change_comes_first_and_nothing_opens_that_moves_neither_side(found):

@@ -124,7 +124,8 @@ def zone(asked: Asked, chart: Path | None) -> View:
     _save_zone(asked, found, chart)
     if found.zone.empty:
         ways = zone_report.openings(case, found.openings)
-        rest = ["What would open a zone, each by itself: " + "; ".join(ways) + "."] if found.openings else ways
+        singly = ["What would open a zone, each by itself: " + "; ".join(ways) + "."] if found.openings else ways
+        rest = [zone_report.without_other_terms(case, found), *singly]
     else:
         rest = [zone_report.exchange_rates(case, found), *zone_report.splits(case, found)]
     said = [line for line in (zone_report.verdict(case, found), zone_report.corners(case, found), *rest) if line]

@@ -253,6 +253,7 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "ranges": [zone_report.term_range(case, each) for each in (found.royalty, found.upfront)],
         "mix": [] if empty else [*zone_report.splits(case, found), zone_report.exchange_rates(case, found)],
         "openings": zone_report.openings(case, found.openings) if found.openings else [],
+        "given_up": zone_report.without_other_terms(case, found),
         "no_opening": zone_report.openings(case, [])[0] if empty and not found.openings else "",
         **{name: say(case, found) for name, say in OF_ZONE.items()},
         "promises": guarantee_set_report.together(case, found.promises) if found.promises else [],

@@ -248,8 +248,8 @@ def worth_table(case: Case, results: Results) -> Table:
     if not (results.has_deal and case.deal.licence.equity_share):
         return table
     given = (
-        f"Both columns count all shares, also the {percent(case.deal.licence.equity_share)} given to the licensor. Dividends on those "
-        f"are {amount(results.deal.licensee.dividends, case.currency)} at the required return of the project, not deducted here."
+        f"Both columns count all shares, also the {percent(case.deal.licence.equity_share)} given to the licensor. Dividends on "
+        f"those are {amount(results.deal.licensee.dividends, case.currency)} at the required return of the project, not deducted here."
     )
     return dataclasses.replace(table, note=f"{table.note} {given}".strip())
 

@@ -89,8 +89,8 @@ def guarantees_table(case: Case, found: Overview) -> Table:
         for level in each.levels
     ]  # fmt: skip
     together = (
-        " Together with the other guarantees all inputs of ranges.csv are drawn: other draws, so the same probability differs there "
-        "by about its standard error."
+        " Together with the other guarantees all inputs of ranges.csv are drawn: other draws, so the same probability differs "
+        "there by about its standard error."
         if case.performance_guarantees or case.acceptance_dates
         else ""
     )

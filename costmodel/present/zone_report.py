@@ -309,11 +309,26 @@ def openings(case: Case, rows: list[Opening]) -> list[str]:
     return lines
 
 
+def without_other_terms(case: Case, found: Overview) -> str:
+    """Of an empty zone: which other terms of the licensor are held, and whether giving them up would open it."""
+    terms = found.given_up
+    if terms is None or not terms.held:
+        return ""
+    listed = " and ".join(part for part in (", ".join(terms.held[:-1]), terms.held[-1]) if part)
+    words = f"All other terms are held as offered. Of them the licensor could give up {listed}."
+    if terms.alone:
+        return f"{words} Without {' or without '.join(terms.alone)} there is a zone."
+    if not terms.together:
+        return f"{words} Without {'all of that' if len(terms.held) > 1 else 'that'} there is no zone either."
+    return f"{words} Giving up one of these opens no zone; giving up all of them does."
+
+
 def where_they_meet(case: Case, results: Results, found: Overview, ranges: Sequence[Interval]) -> list[str]:
     """The answer, how far the zone reaches, what single terms may be; then the mixes both prefer, or what would open a zone."""
     lines = [verdict(case, found), corners(case, found), *(term_range(case, each) for each in ranges)]
     if found.zone.empty:
         ways = openings(case, found.openings)
+        lines.append(without_other_terms(case, found))
         lines += ["Single changes that would open a zone: " + "; ".join(ways) + "."] if found.openings else ways
     else:
         lines += [*splits(case, found), exchange_rates(case, found)]

@@ -61,7 +61,8 @@ def _tabled(facts: Facts, *names: str) -> list[Block]:
 
 def _first(facts: Facts) -> list[Block]:
     currency, found = facts["identity"]["currency"], facts["negotiation"]
-    lines = [f"The terms: {terms_words(facts['licence'])}. {found['sides']}", found["corners"], found["no_opening"]]
+    meets = (found["corners"], found["given_up"], found["no_opening"])
+    lines = [f"The terms: {terms_words(facts['licence'])}. {found['sides']}", *meets]
     opens = [words("What would open a zone, each by itself, the smallest change first:"), items(found["openings"])]
     return [
         *opening(TITLE, facts, answer(facts), STANDING),

@@ -70,12 +70,48 @@ class _Gaps:
         left = self._left_at_the_floor(values, count * MIXES)
         return left.reshape(count, MIXES).max(axis=1) >= 0
 
+    def met_without(self, addresses: Sequence[str]) -> bool:
+        """Whether some mix suits both with some of the inputs at nothing."""
+        values = {ROYALTY: self.royalties, **{address: np.zeros(MIXES) for address in addresses}}
+        return bool(self._left_at_the_floor(values, MIXES).max() >= 0)
+
     def _left_at_the_floor(self, values: Mapping[str, np.ndarray], count: int) -> np.ndarray:
         """What the licensee gains where a fee leaves the licensor just its floor."""
         scale = max(1.0, float(self.sides.present[UPFRONT]))
         along = self.sides.settled(values, (UPFRONT,))
         there, found = at_the_floor(lambda upfront: along.gains({UPFRONT: upfront}), (count,), scale)
         return np.where(there, found.licensee, -np.inf)
+
+
+@dataclass(frozen=True, slots=True)
+class GivenUp:
+    """The licensor's other terms, by what they are called; those that open a zone if given up; whether giving up all does."""
+
+    held: tuple[str, ...]
+    alone: tuple[str, ...]
+    together: bool
+
+
+def held_terms(case: Case) -> dict[str, list[str]]:
+    """What the licensor asks besides fee and royalty and could give up, by what it is called: addresses that are not nothing."""
+    terms = {
+        "the shares": ["licence.equity_share"],
+        "the royalty per watt": ["licence.royalty_per_watt"],
+        "its part of sublicences": ["licence.sublicence_share"],
+        "the minimum royalty": [f"minimum_royalties.{name}.amount" for name in case.minimum_royalties],
+        "the other fees": [f"fees.{name}.amount" for name in case.fees],
+    }
+    asked = {name: [address for address in rows if value_at(case, address) != 0] for name, rows in terms.items()}
+    return {name: rows for name, rows in asked.items() if rows}
+
+
+def given_up(case: Case) -> GivenUp:
+    """Whether some mix of fee and royalty suits both without other terms that the licensor asks: without each, and all of them."""
+    held = held_terms(case)
+    every = [address for rows in held.values() for address in rows]
+    gaps = _Gaps(case, every)
+    alone = tuple(name for name, rows in held.items() if gaps.met_without(rows))
+    return GivenUp(tuple(held), alone, gaps.met_without(every))
 
 
 def openings(case: Case) -> list[Opening]:

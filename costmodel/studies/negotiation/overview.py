@@ -13,7 +13,7 @@ from ...model.evaluate import evaluate
 from .concessions import concessions, exclusivity
 from .guarantee_set import promise_sets
 from .limits import buy_out_price, interval, minimum_range
-from .openings import openings
+from .openings import given_up, openings
 from .payment_split import payment_split
 from .power_guarantees import SEED, guaranteed
 from .price_paths import price_paths
@@ -78,6 +78,7 @@ class Overview:
     zone = cached_property(lambda self: trace_zone(self.case))
     splits = cached_property(lambda self: splits(self.case, self.zone))
     openings = cached_property(lambda self: openings(self.case) if self.zone.empty else [])
+    given_up = cached_property(lambda self: given_up(self.case) if self.zone.empty else None)
     concessions = cached_property(lambda self: concessions(self.case))
     royalty = cached_property(lambda self: interval(self.case, ROYALTY))
     upfront = cached_property(lambda self: interval(self.case, UPFRONT))
