@@ -10,7 +10,7 @@ import pytest
 from costmodel.case.addresses import replaced
 from costmodel.case.whole_case import with_held
 from costmodel.model.evaluate import evaluate
-from costmodel.present import deal_report, payments_report, plan_report, terms_report
+from costmodel.present import deal_report, payments_report, plan_report, terms_report, zone_report
 from costmodel.present.numbers import amount, money, people
 from costmodel.studies.negotiation.concessions import exclusivity
 from costmodel.studies.negotiation.overview import overview
@@ -364,6 +364,28 @@ def test_the_licensors_figures_are_shown_in_its_own_currency_too():
     assert shown.columns == ["", "EUR", "USD"]
     assert shown.rows[-1] == ["above the floor", people(results.deal.licensor.gain), people(own.gain)]
     assert "USD 1 is EUR 0.5 on day one, changing +4.00 % a year" in shown.note
+
+
+def test_what_is_withheld_on_dividends_stands_in_the_sentence_and_in_the_table():
+    case = replaced(flat_inputs().load(), {"licence.equity_share": 0.1})
+    results = evaluate(case)
+    flows = [0.1 * max(quarter.free_cash, 0.0) for quarter in results.plan.quarters.values()]
+    withheld = 0.15 * now(flows, OWN)  # 15 % of dividends, payment_kinds.csv
+    said = payments_report.own_tax(case, results)
+    assert f"of the payments, {amount(withheld, 'EUR')} of it on dividends." in said
+    shown = {row[0]: row[3] for row in payments_report.received_table(case, results).rows}
+    assert shown["dividends"] == people(-withheld)
+    assert shown["all"] == people(-results.deal.licensor.withheld)
+    plain = flat_inputs().load()
+    assert "dividends" not in payments_report.own_tax(plain, evaluate(plain))
+
+
+def test_without_a_royalty_on_sales_one_per_watt_stays_due():
+    case = flat_inputs().load()
+    per_watt = replaced(case, {"licence.royalty_per_watt": 0.01})
+    assert zone_report.corners(case, overview(case)).startswith("Without a running royalty (a minimum royalty stays due) ")
+    start = "Without a royalty on sales (the royalty per watt and a minimum royalty stay due) the fee is from "
+    assert zone_report.corners(per_watt, overview(per_watt)).startswith(start)
 
 
 def test_the_laws_of_a_deal_hold():

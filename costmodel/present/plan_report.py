@@ -247,10 +247,9 @@ def worth_table(case: Case, results: Results) -> Table:
     table = plain_plan.worth_table(plain_plan.plain_plan(case, results), case.currency, rates)
     if not (results.has_deal and case.deal.licence.equity_share):
         return table
-    given = (
-        f"Both columns count all shares, also the {percent(case.deal.licence.equity_share)} given to the licensor. Dividends on "
-        f"those are {amount(results.deal.licensee.dividends, case.currency)} at the required return of the project, not deducted here."
-    )
+    share, dividends = percent(case.deal.licence.equity_share), amount(results.deal.licensee.dividends, case.currency)
+    given = f"Both columns count all shares, also the {share} given to the licensor. Dividends on those are {dividends} at the "
+    given += "required return of the project, not deducted here."
     return dataclasses.replace(table, note=f"{table.note} {given}".strip())
 
 
