@@ -93,8 +93,8 @@ CHANGES = {
     "currency that is not there": ({"tools.seamer.currency": "USX", "tools.seamer.price": "5 USX"}, [
         "tools.csv, column 'seamer.currency': found 'USX'; allowed: a code of money.csv; did you mean 'USD'?"]),
     "loads of another size on a carrier": ({"tools.deposition.load_size": "48"}, [
-        "carriers.csv, column 'batch_carrier.last_step': found 'deposition' with loads of another size than 'load_carrier'; "
-        "allowed: steps whose tools take loads of one size"]),
+        "carriers.csv, column 'batch_carrier.last_step': found 'unload_carrier' after 'deposition' with loads of another size "
+        "than 'load_carrier'; allowed: steps whose tools take loads of one size"]),
     "material for good modules in an early step": ({"materials.packing.step": "seam"}, [
         "materials.csv, column 'packing.per': found 'module' in step 'seam'; allowed: 'module' in the last step, 'pack', only"]),
     "rate of the reporting currency": ({"money.eur.exchange_rate": "0.9"}, [

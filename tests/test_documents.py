@@ -641,7 +641,9 @@ def test_land_is_among_the_capital_of_the_briefing(read):
     case, plan = demo(), evaluate(demo()).plan
     plots = sum(x.cost for name, x in plan.assets.items() if name.startswith("land_"))
     assert shown["land"] == pytest.approx(plots / 1e6, abs=0.006)
-    assert case.land and shown["land"] > 0 and sum(parts) == pytest.approx(total, abs=0.005 * len(shown))
+    assert case.land
+    assert shown["land"] > 0
+    assert sum(parts) == pytest.approx(total, abs=0.005 * len(shown))
 
 
 def with_shares():

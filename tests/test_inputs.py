@@ -176,7 +176,8 @@ BATCH_CELLS = {
         "carriers.csv, row 2, column 'last_step': found 'press' with loads of another size than 'coat'; allowed: "
         "steps whose tools take loads of one size"]),
     "carrier through a step with rework": ("steps.csv", "coat", "rework_share", "40", [
-        "carriers.csv, row 2, column 'last_step': found 'coat', in which plates are reworked; allowed: steps without rework"]),
+        "carriers.csv, row 2, column 'last_step': found 'press' after 'coat', in which plates are reworked; "
+        "allowed: steps without rework"]),
     "carrier through a step that plates pass by": ("steps.csv", "press", "processed_share", "50", [
         "carriers.csv, row 2, column 'last_step': found 'press', which some plates pass by; allowed: steps that all plates "
         "go through"]),

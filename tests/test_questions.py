@@ -217,4 +217,5 @@ def test_in_a_frozen_plant_the_words_say_what_is_left_and_resizing_keeps_the_out
 def test_plates_may_not_pass_by_a_step_of_a_carrier_s_round():
     result = CliRunner().invoke(main, ["line", str(DEMO), "--set", "steps.load_carrier.processed_share=50 %"])
     assert result.exit_code == 2
-    assert "found 'load_carrier', which some plates pass by; allowed: steps that all plates go through" in result.output
+    found = "found 'unload_carrier' after 'load_carrier', which some plates pass by"
+    assert f"{found}; allowed: steps that all plates go through" in result.output

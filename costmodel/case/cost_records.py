@@ -209,7 +209,7 @@ class BookDepreciation:
     covers: str = choice("the table whose equipment it covers", "tools", "carriers", "facilities", "spares")
     method: str = choice("method", "straight_line", "declining_balance", "sum_of_years", "production")
     factor: Value = number("1", "times the straight rate that a balance declines by; for that method", example="2", above=0.0)
-    salvage: Value = share("what is left at the end of its life, share of the price", example="5 %")
+    salvage: Value = share("what is left at the end of its life, share of its price, landed and installed", example="5 %")
 
 
 @dataclass(frozen=True, slots=True)

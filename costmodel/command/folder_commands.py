@@ -150,7 +150,9 @@ _MORE = (
     ("power_classes.csv, power_spread.csv, warranty.csv: by which power modules are sold, and what is promised of them",
      "line {} classes"),
     ("plan.yaml, sales.csv, capital.csv, ramp.csv: the plant as an investment", "plan {}"),
-    ("deal.yaml, fees.csv, guarantees.csv, performance_guarantees.csv, the price list, rounds: terms and promises", "deal {}"),
+    ("rounds/*.yaml: versions of the demo's deal, the newest of which counts instead of deal.yaml; delete them to begin",
+     "deal {} rounds"),
+    ("deal.yaml, fees.csv, guarantees.csv, performance_guarantees.csv, the price list: terms and promises", "deal {}"),
     ("transfer_tasks.csv and the tables beside it, commitments.csv: the work of the transfer", "transfer {}"),
 )  # fmt: skip
 _FIRST_STEPS = (

@@ -65,20 +65,22 @@ def each_load_stays_on_its_carrier(case: Case, unread: Unread) -> Found:
                     found = f"'{step}', a step of carrier '{taken[step]}' too"
                     yield "carriers", identity, "first_step", found, "steps of one carrier"
                 taken[step] = identity
-                yield from _step_suits_a_carrier(case, identity, row.first_step, step)
+                yield from _step_suits_a_carrier(case, identity, step)
 
 
-def _step_suits_a_carrier(case: Case, identity: str, first: str, step: str) -> Found:
+def _step_suits_a_carrier(case: Case, identity: str, step: str) -> Found:
+    first, last = case.carriers[identity].first_step, case.carriers[identity].last_step
+    named = f"'{last}'" if step == last else f"'{last}' after '{step}'"  # the cell, and the step that does not suit
     with where_read():
         if np.any(case.steps[step].processed_share != 1.0):
-            yield "carriers", identity, "last_step", f"'{step}', which some plates pass by", "steps that all plates go through"
+            yield "carriers", identity, "last_step", f"{named}, which some plates pass by", "steps that all plates go through"
     with where_read():
         if np.any(case.steps[step].rework_share != 0.0):
-            yield "carriers", identity, "last_step", f"'{step}', in which plates are reworked", "steps without rework"
+            yield "carriers", identity, "last_step", f"{named}, in which plates are reworked", "steps without rework"
     with where_read():
         sizes = [case.tools[case.steps[name].tool].load_size for name in (first, step) if case.steps[name].tool in case.tools]
         if len(sizes) == 2 and np.any(sizes[0] != sizes[1]):
-            found = f"'{step}' with loads of another size than '{first}'"
+            found = f"{named} with loads of another size than '{first}'"
             yield "carriers", identity, "last_step", found, "steps whose tools take loads of one size"
 
 
