@@ -118,7 +118,7 @@ def declining_balance_shares(life: Value, years: int, factor: Value, first_year:
         part = [part_of_life(life, k, first_year) for k in range(years)]    [1]
         remaining = [larger(life - age_in_year(k, first_year), 0.0) for k in range(years)]    [1]
         balance = [1 - sum_of(shares[:k]) for k in range(years)]    [1]
-        straight = [(balance[k] - salvage) * smaller(1.0, safe_divide(part[k], remaining[k])) for k in range(years)]    [1]
+        straight = [(balance[k] - salvage) * safe_divide(part[k], remaining[k]) for k in range(years)]    [1]
         declining = [balance[k] * factor / life * part[k] for k in range(years)]    [1]
         most = [smaller(balance[k] - salvage, larger(straight[k], declining[k])) for k in range(years)]    [1]
         shares = [choose(remaining[k] > 0.0, most[k], 0.0) for k in range(years)]    [1]
@@ -126,7 +126,7 @@ def declining_balance_shares(life: Value, years: int, factor: Value, first_year:
     Takes: life [1], factor [1], first_year [1], salvage [1].
     Source: accounting practice (check value D02).
 
-    The balance declines at `factor` times the straight rate, never below the salvage value. Five years at twice the rate, half a
+    The balance declines at `factor` times the straight rate, never below the salvage value, which caps the last year too. Five years at twice the rate, half a
     year first:
 
     >>> [round(100 * share, 2) for share in declining_balance_shares(5.0, 6, 2.0, 0.5)]
@@ -137,7 +137,7 @@ def declining_balance_shares(life: Value, years: int, factor: Value, first_year:
     for number in range(years):
         part = part_of_life(life, number, first_year)
         remaining = larger(life - age_in_year(number, first_year), 0.0)
-        straight = (balance - salvage) * smaller(1.0, safe_divide(part, remaining))
+        straight = (balance - salvage) * safe_divide(part, remaining)
         declining = balance * factor / life * part
         share = choose(remaining > 0.0, smaller(balance - salvage, larger(straight, declining)), 0.0)
         balance = balance - share
