@@ -1,12 +1,11 @@
 """The deal in the second model: what the licence costs the licensor, what it leaves to both sides."""
 
-from copy import copy
 from math import erf, exp, pi, sqrt
 from types import SimpleNamespace
 
 from . import second_laboratory, second_licence, second_supplied
 from .second_case import in_money
-from .second_plan import labelled, set_up
+from .second_plan import labelled
 from .second_plan import plan as plan_of
 from .second_time import added, due, evenly, exchange, less, mid, nothing, part_after, present, times, within, year_of
 from .second_transfer import expected_end
@@ -309,14 +308,9 @@ def licensor_of(base, kinds, floor, territory, lost):
     }  # fmt: skip
 
 
-def alternatives(base):
-    """Net present values of what the licensee could do instead; by another way it pays nothing for ours, nor waits for it."""
+def alternatives(base, free, sales):
+    """Net present values of what the licensee could do instead."""
     case, rate = base.case, base.rate
-    on_time = copy(case)
-    on_time.schedule = copy(case.schedule)
-    on_time.schedule.delay = 0.0
-    q = plan_of(set_up(on_time, base.given, base.ledger), paying=False).found.q
-    free, sales = present(q["free_cash"], rate), present(q["revenue"], rate)
     found = {"nothing": 0.0} | {f"line_{name}": value for name, value in base.others.items()}
     for name, row in case.other_ways.items():
         cost = in_money(case, row.cost, row.currency) / (1 + rate) ** (row.delay / 2)
@@ -325,7 +319,7 @@ def alternatives(base):
     return found
 
 
-def licensee_of(base, q, free, lost, dividends, damages, ways):
+def licensee_of(base, q, free, lost, dividends, damages):
     """The licensee: with the payments, and if nothing were paid."""
     case = base.case
     sales, shares = present(q["revenue"], base.rate), present(dividends, base.rate)
@@ -333,9 +327,10 @@ def licensee_of(base, q, free, lost, dividends, damages, ways):
     for amount, time, currency in damages_due(base, damages, "licensee"):
         rates = [exchange(case, currency, k) for k in range(base.count)]
         back += present(times(due(base.count, 4 * time), q["open_share"], rates, amount), base.rate) * (1 - case.tax.rate)
+    ways = alternatives(base, free, sales)
     best, undisturbed = max(ways.values()), present(q["free_cash"], base.rate) - shares
     npv, npv_free = undisturbed - lost["licensee"] + back, free - lost["licensee_free"]
-    return {
+    return ways, {
         "npv": npv, "npv_undisturbed": undisturbed, "npv_free": npv_free, "best_alternative": best, "ceiling": npv_free - best,
         "cost": npv_free - npv, "gain": npv - best, "sales_now": sales, "dividends": shares, "damages": back,
     }  # fmt: skip
@@ -388,11 +383,10 @@ def deal(base, plan):
     kinds = by_kind(base, plan.found.streams, dividends)
     licensor = licensor_of(base, kinds, floor, territory, lost)
     worth_free = present(free.found.q["free_cash"], base.rate)
-    ways = alternatives(base)
-    licensee = licensee_of(base, q, worth_free, lost, dividends, promised, ways)
+    ways, licensee = licensee_of(base, q, worth_free, lost, dividends, promised)
     shares_open = [case.licence.equity_share * max(a - b, 0.0) for a, b in zip(q["free_cash"], lost_open["licensee_cash"])]
     licensor_open = licensor_of(base, by_kind(base, plan.found.streams, shares_open), floor, 0.0, lost_open)
-    licensee_open = licensee_of(base, q, worth_free, lost_open, shares_open, promised, ways)
+    licensee_open = licensee_of(base, q, worth_free, lost_open, shares_open, promised)[1]
     paid = added(q["licence_fee"], q["royalty"], q["licence_services"])
     headings = {
         each.name: {

@@ -528,8 +528,6 @@ FAULTS = (
           "watts = watts_labelled(line, made)", "watts = made"),
     Fault("royalty earned in the minimum on watts made", "model/deal/deal.py",
           "watts_labelled(line, made)", "made"),
-    Fault("another process waits for ours", "model/deal/deal.py",
-          "replace(case.plan.schedule, delay=0.0)", "replace(case.plan.schedule, delay=delay)"),
     Fault("lost volume costs as much as before", "model/deal/second_licensee.py",
           " - variable * (1 - volume)", ""),
     Fault("lost sales bear royalty on", "model/deal/second_licensee.py",

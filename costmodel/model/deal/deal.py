@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from ...case.whole_case import Case, with_held
+from ...case.whole_case import Case
 from ...core.fields import declared
 from ...core.operations import Value, choose, sum_of
 from ...core.series import Row
@@ -72,7 +72,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     rivals, rivals_if_open = _taken_by(case, line, plan, others)
     prospects = forgone_licences(case)
     worth_free, sales = (npv(flows, theirs) for flows in ([x.free_cash for x in free], [x.revenue for x in found]))
-    ways = alternatives(case, plan, *_by_another_way(case, line, ledger, free))
+    ways = alternatives(case, plan, worth_free, sales)
     use = time_of_use(case, found)
     work, services = work_costs(case, use, own), service_costs(case, use, own)
     materials = supplied_figures(case, plan.supplied, plan.payments, ledger.landed, (own, theirs))
@@ -166,19 +166,6 @@ def without_payments(case: Case, line: Line, ledger: Ledger) -> tuple[list[Quart
     """The quarters of the plan if nothing were paid for the licence; and, under a rule of closing, those on which it stands."""
     by_rule, never = filled(case, line, ledger, replace(grounds_of(case, line, ledger), pays=False))
     return by_rule.quarters(), never_closed(never, by_rule)
-
-
-def _by_another_way(case: Case, line: Line, ledger: Ledger, free: list[Quarter]) -> tuple[Value, Value]:
-    """What the plant and its sales are worth if it neither pays for our process nor waits for it; `free` are its quarters unpaid.
-
-    A delay that is the plain number 0, in a case or on a tape that does not vary it, leaves the same plan: it is not filled again.
-    """
-    delay = case.plan.schedule.delay
-    if case.other_ways and not (isinstance(delay, float) and delay == 0.0):
-        on_time = with_held(case, {"schedule": replace(case.plan.schedule, delay=0.0)})
-        free, _ = without_payments(on_time, line, ledger)
-    rate = each_quarter(grounds_of(case, line, ledger).required_return)
-    return npv([each.free_cash for each in free], rate), npv([each.revenue for each in free], rate)
 
 
 def exclusivity_worth(agreed: tuple[Licensor, Licensee], not_exclusive: tuple[Licensor, Licensee]) -> ExclusivityValuation:

@@ -48,9 +48,6 @@ def alternatives(case: Case, plan: Plan, free: Value, sales: Value) -> dict[str,
     Takes: free [money], sales [money].
     Source: common practice.
 
-    `free` and `sales` are those of the plant as it would be with nothing paid for the licence and no delay: another firm's process
-    is not late because ours is, and the licensee's own is not either.
-
     Another way takes a year and costs 10, at 21 % a year; it would bring half of the value, at odds of 80 %:
 
     >>> from types import SimpleNamespace as Some
