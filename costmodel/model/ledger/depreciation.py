@@ -126,8 +126,8 @@ def declining_balance_shares(life: Value, years: int, factor: Value, first_year:
     Takes: life [1], factor [1], first_year [1], salvage [1].
     Source: accounting practice (check value D02).
 
-    The balance declines at `factor` times the straight rate, never below the salvage value, which caps the last year too. Five years
-    at twice the rate, half a year first:
+    The balance declines at `factor` times the straight rate, never below the salvage value, which caps the last year too. Five
+    years at twice the rate, half a year first:
 
     >>> [round(100 * share, 2) for share in declining_balance_shares(5.0, 6, 2.0, 0.5)]
     [20.0, 32.0, 19.2, 11.52, 11.52, 5.76]
