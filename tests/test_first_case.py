@@ -182,7 +182,7 @@ def test_new_says_where_to_start_and_every_command_that_it_names_works(bare, tmp
     assert [file for _, file, *_ in steps[:3]] == ["case.yaml", "steps.csv", "tools.csv"]
     assert sum(int(minutes) for *_, minutes, _ in steps) == 60
     more = re.findall(r"^- .*; then: costmodel (.+)$", result.output, re.MULTILINE)
-    assert len(more) == (0 if bare else 5)
+    assert len(more) == (0 if bare else 6)
     for command in (*(command for *_, command in steps), *more):
         assert run(*command.split()).exit_code == 0
     named = set(re.findall(r"\w+\.csv", result.output))
