@@ -158,6 +158,12 @@ def test_a_common_cap_lowers_what_all_pay_and_no_probability(case, found):
     assert capped.present.cap_probability == pytest.approx((sum_of_draws(case) >= 20_000.0).mean())
 
 
+def test_a_common_cap_of_nothing_is_reached_whatever_happens(case):
+    row = dataclasses.replace(case.damages_caps["all"], amount=0.0)
+    found = promise_sets(dataclasses.replace(case, damages_caps={"all": row}), draws=200)
+    assert (found.present.probability, found.present.expected, found.present.cap_probability) == (0.0, 0.0, 1.0)
+
+
 def sum_of_draws(case):
     """All damages in each draw without a common cap."""
     _, rows = promises(case)
