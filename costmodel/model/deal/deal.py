@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -70,16 +70,15 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     own, theirs = each_quarter(case.deal.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
     others = second_licensees(case, len(found))
     rivals, rivals_if_open = _taken_by(case, line, plan, others)
-    prospects = forgone_licences(case)
     worth_free, sales = (npv(flows, theirs) for flows in ([x.free_cash for x in free], [x.revenue for x in found]))
-    ways = alternatives(case, plan, worth_free, sales)
-    use = time_of_use(case, found)
+    use, prospects = time_of_use(case, found), forgone_licences(case)
     work, services = work_costs(case, use, own), service_costs(case, use, own)
     materials = supplied_figures(case, plan.supplied, plan.payments, ledger.landed, (own, theirs))
     promised = guarantees, rates, dates = _exposures(case, line, ledger)
     owed, due = (owed_under_guarantees(case, *promised, licensor=side) for side in (True, False))
     costs = floor_of(case, use, work, services, prospects, owed, materials)
-    without = Without(ways, worth_free, sales, damages_received(case, use, due, plan.required_return))
+    damages = damages_received(case, use, due, plan.required_return)
+    without = Without(alternatives(case, plan, worth_free, sales), worth_free, sales, damages)
     agreed = given, kinds, seller, buyer = _sides(case, plan, costs, without, rivals)
     not_exclusive = _sides(case, plan, replace(costs, territory=0.0 * costs.territory), without, rivals_if_open)
     share, share_status = share_of(seller.gain, seller.gain + buyer.gain)
@@ -101,7 +100,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         acceptance_dates=dates,
         licensor=seller,
         own_money=own_money(case, seller),
-        alternatives=ways,
+        alternatives=without.ways,
         licensee=buyer,
         yardsticks=_yardsticks(plan, theirs, sales),
         years=_years(case, line, plan, found),
@@ -118,7 +117,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
 class Without(NamedTuple):
     """What the licensee has whoever else sells: its alternatives; plant and sales if nothing were paid; damages."""
 
-    ways: Mapping[str, Alternative]
+    ways: dict[str, Alternative]
     free: Value
     sales: Value
     damages: Value

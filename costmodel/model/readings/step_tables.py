@@ -130,7 +130,9 @@ def slots_of(table: Table, wanted: Sequence[int], count: int) -> tuple[np.ndarra
     last[table.takes] = np.repeat(np.arange(size), np.diff(table.starts))
     last[list(wanted)] = size
     slots, many = np.full(count, -1, dtype=np.int64), np.zeros(1, dtype=np.int64)
-    _walk(_place, table, truths_of(table, count), last, slots, many, *np.zeros((2, count), dtype=np.int64))
+    free, held = np.zeros((2, count), dtype=np.int64), np.zeros(2, dtype=np.int64)
+    truths = truths_of(table, count).astype(np.int64)
+    _walk(_place, table, truths, last, slots, many, free, held)
     return slots, int(many[0])
 
 
@@ -208,36 +210,25 @@ def _load(table, given, left, codes, starts, takes, gives):
             starts[n] = m
 
 
-def _place(table, truths, last, slots, many, numbers, flags):
-    """`numbers` and `flags` hold the slots that are free; into `many` goes how many slots there are."""
+def _place(table, truths, last, slots, many, free, held):
+    """`free` holds the slots that are free, of numbers and of truths, `held` how many; `many` gets how many slots there are."""
     codes, starts, takes, gives = table
-    free, held, count = 0, 0, 0
     for k in range(len(codes)):
         for place in range(gives[k], gives[k] + (2 if codes[k] == TWICE else 1)):
-            if truths[place] and held > 0:
-                held -= 1
-                slots[place] = flags[held]
-            elif not truths[place] and free > 0:
-                free -= 1
-                slots[place] = numbers[free]
+            own = truths[place]
+            if held[own] > 0:
+                held[own] -= 1
+                slots[place] = free[own][held[own]]
             else:
-                slots[place] = count
-                count += 1
+                slots[place] = many[0]
+                many[0] += 1
             if last[place] < k:  # nothing needs it
-                if truths[place]:
-                    flags[held] = slots[place]
-                    held += 1
-                else:
-                    numbers[free] = slots[place]
-                    free += 1
+                free[own][held[own]] = slots[place]
+                held[own] += 1
         for j in range(starts[k], starts[k + 1]):
             place = takes[j]
             if last[place] == k and slots[place] >= 0:
                 last[place] = -1  # so that what is taken twice is free once
-                if truths[place]:
-                    flags[held] = slots[place]
-                    held += 1
-                else:
-                    numbers[free] = slots[place]
-                    free += 1
-    many[0] = count
+                own = truths[place]
+                free[own][held[own]] = slots[place]
+                held[own] += 1
