@@ -171,7 +171,7 @@ def test_the_part_of_a_shared_tape_gives_what_a_recording_of_its_own_gives():
 
 def test_walks_over_steps_find_the_same_compiled_and_as_plain_loops(monkeypatch):
     plant = as_bought(demo())
-    tape = Taped(plant, ["licence.upfront", "licence.royalty", "prices.silane.price"], plan=True)
+    tape = Taped(plant, ["licence.upfront", "licence.royalty", "prices.silane.price"], "deal")
     table, count = step_tables.table_of(tape.tape.steps), tape.tape.count
     asked = [tape.inputs["licence.upfront"].place], [table.gives[-1], table.gives[len(table.gives) // 2]]
 

@@ -39,7 +39,7 @@ def nodes(node: Node) -> list[Node]:
 @CASES
 def test_what_is_read_without_plan_and_deal_explains_figures_of_cost_alike(case):
     read = case()
-    whole, part = read_as_cells(read), read_as_cells(read, plan=False)
+    whole, part = read_as_cells(read), read_as_cells(read, "market")
     assert [name for name in whole.figures if name.partition(".")[0] in ("line", "ledger", "market")] == list(part.figures)
     for address in part.figures:
         assert (part.formula(address), part.value(address)) == (

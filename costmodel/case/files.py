@@ -204,8 +204,18 @@ _NULL = "tag:yaml.org,2002:null"
 _INT, _FLOAT = "tag:yaml.org,2002:int", "tag:yaml.org,2002:float"
 
 
+_REFERENCE = "an anchor or alias"
+
+
+class _NotPlain(yaml.YAMLError):
+    """A document says something that is no plain value."""
+
+    def __init__(self, what: str, line: int):
+        self.what, self.line = what, line
+
+
 class _OnceLoader(yaml.SafeLoader):
-    """PyYAML's safe loader, which refuses a key that stands twice in a mapping, and knows plain decimal numbers and `null` only.
+    """PyYAML's safe loader without tags, anchors, aliases and keys that stand twice; plain decimal numbers and `null` only.
 
     Dates, `yes`, `010`, `0x1f`, `1_000`, `1:30` and `.inf` are texts, so that none is read as something else in silence.
     """
@@ -227,19 +237,26 @@ class _OnceLoader(yaml.SafeLoader):
             seen.add(key)
         return super().construct_mapping(node, deep)
 
+    def fetch_tag(self):
+        """Refused: no plain value needs one. Raises YAMLError, as do the next two."""
+        self._refuse("a tag")
+
+    def fetch_anchor(self):
+        """Refused."""
+        self._refuse(_REFERENCE)
+
+    def fetch_alias(self):
+        """Refused."""
+        self._refuse(_REFERENCE)
+
+    def _refuse(self, what):
+        raise _NotPlain(what, self.line + 1)
+
 
 _OnceLoader.add_implicit_resolver(_INT, re.compile(r"[-+]?(0|[1-9][0-9]*)\Z"), list("-+0123456789"))
 _OnceLoader.add_implicit_resolver(
     _FLOAT, re.compile(r"[-+]?([0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?=[eE]))([eE][-+]?[0-9]{1,3})?\Z"), list("-+.0123456789")
 )
-
-
-def _refused_token(file: str, content: str) -> None:
-    """Refuse a document with a tag, an anchor or an alias, none of which is a plain value. Raises InputFaults."""
-    for token in yaml.scan(content, yaml.SafeLoader):
-        if isinstance(token, (yaml.AliasToken, yaml.AnchorToken, yaml.TagToken)):
-            what = "a tag" if isinstance(token, yaml.TagToken) else "an anchor or alias"
-            raise InputFaults([Fault(file, token.start_mark.line + 1, None, what, "plain values")])
 
 
 def read_yaml(path: Path, shown: str = "") -> Any:
@@ -253,7 +270,6 @@ def read_yaml(path: Path, shown: str = "") -> Any:
         brackets = content.count("[") + content.count("{")
         if brackets > _MOST_BRACKETS:
             raise InputFaults([Fault(file, None, None, f"{brackets} brackets", f"at most {_MOST_BRACKETS}")])
-        _refused_token(file, content)
         return yaml.load(content, _OnceLoader)
     except InputFaults as problem:
         raise InputFaults([dataclasses.replace(fault, file=file) for fault in problem.faults]) from None
@@ -265,6 +281,8 @@ def read_yaml(path: Path, shown: str = "") -> Any:
         raise InputFaults([Fault(file, None, None, f"unreadable: {problem.strerror}", "a readable file")]) from None
     except (ValueError, RecursionError) as problem:
         raise InputFaults([Fault(file, None, None, f"unreadable YAML ({problem})", "a YAML mapping of plain values")]) from None
+    except _NotPlain as problem:
+        raise InputFaults([Fault(file, problem.line, None, problem.what, "plain values")]) from None
     except yaml.YAMLError as problem:
         mark = getattr(problem, "problem_mark", None)
         what = getattr(problem, "problem", None) or "unreadable YAML"

@@ -21,6 +21,7 @@ def check(asked: Asked) -> View:
 
     from ..case.alternatives import groups
     from ..case.fingerprint import fingerprint
+    from ..case.read_once import files_read_once
     from ..case.summary import oddities, old_rows, without_range
     from ..case.whole_case import tables
     from ..model.checking import numbers_without_unit
@@ -31,12 +32,14 @@ def check(asked: Asked) -> View:
     from ..studies.factory.market_prices import large_plans, odd_prices
     from ..studies.factory.odd_figures import odd_figures
 
-    case = asked.check()
+    with files_read_once():
+        case = asked.check()
+        unmarked = list(numbers_without_unit(asked.folder, case))
     counts = [f"{len(getattr(case, name))} {name.replace('_', ' ')}" for name, t in tables().items() if not t.section]
     old, bare = old_rows(case, date.today()), without_range(case)
     results = evaluate(case)
     odd = [*oddities(case), *odd_figures(case, results), *large_plans(case, results), *odd_prices(case, results)]
-    odd += numbers_without_unit(asked.folder, case)
+    odd += unmarked
     plants = [f"{name} ({read_scenario(asked.folder, name).plant})" for name in scenario_names(asked.folder)]
     kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]
     said = [

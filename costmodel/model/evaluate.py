@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import dataclasses
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -97,17 +98,6 @@ def _costs(case: Case) -> Costs:
     return Costs(line, ledger, compute_market(case, line, ledger))
 
 
-def results_of_costs(case: Case) -> Results:
-    """The figures up to the market as results, without plan and deal.
-
-    >>> from costmodel.case.load import load_case
-    >>> list(results_of_costs(load_case("inputs_demo/facade")).stages())
-    ['line', 'ledger', 'market']
-    """
-    costs = evaluate_costs(case)
-    return Results(costs.line, costs.ledger, costs.market, None, None)
-
-
 def evaluate(case: Case) -> Results:
     """All figures of a case, computed once for each case.
 
@@ -116,20 +106,42 @@ def evaluate(case: Case) -> Results:
     >>> results.ledger.total.cost > 0
     True
     """
-    return kept(case, "results", lambda: _divided(case, _results))
+    return results_up_to(case, STAGES[-1])
 
 
-def _results(case: Case) -> Results:
-    costs = evaluate_costs(case)
-    line, ledger = costs.line, costs.ledger
-    plan = compute_plan(case, line, ledger)
-    return Results(
-        line=line,
-        ledger=ledger,
-        market=costs.market,
-        plan_figures=plan,
-        deal_figures=compute_deal(case, line, ledger, plan),
-    )
+def results_up_to(case: Case, stage: str) -> Results:
+    """The figures of a case up to one of `STAGES`; plan and deal, which take most of the time, only where they are asked for.
+
+    >>> from costmodel.case.load import load_case
+    >>> list(results_up_to(load_case("inputs_demo/facade"), "line").stages())
+    ['line', 'ledger', 'market']
+    """
+    if stage not in _LATE:
+        costs = evaluate_costs(case)
+        return Results(costs.line, costs.ledger, costs.market, None, None)
+    return kept(case, f"results up to the {stage}", lambda: _divided(case, _LATE[stage]))
+
+
+def _with_plan(case: Case) -> Results:
+    before = results_up_to(case, "market")
+    return dataclasses.replace(before, plan_figures=compute_plan(case, before.line, before.ledger))
+
+
+def _with_deal(case: Case) -> Results:
+    before = results_up_to(case, "plan")
+    return dataclasses.replace(before, deal_figures=compute_deal(case, before.line, before.ledger, before.plan_figures))
+
+
+_LATE = {"plan": _with_plan, "deal": _with_deal}
+
+
+def last_stage(addresses: Iterable[str]) -> str:
+    """The last of `STAGES` that figures at some addresses stand in.
+
+    >>> last_stage(["plan.project.npv", "line.output.plate_area"])
+    'plan'
+    """
+    return STAGES[max((STAGES.index(address.partition(".")[0]) for address in addresses), default=0)]
 
 
 def figures(results: Results, money: str) -> Iterator[tuple[str, Value, str, str]]:

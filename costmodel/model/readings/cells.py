@@ -18,7 +18,7 @@ from ...case.whole_case import Case, kept
 from ...core import operations
 from ...core.collecting import no_collecting
 from ...core.operations import Value
-from ..evaluate import Results, evaluate, figures, results_of_costs
+from ..evaluate import STAGES, Results, figures, results_up_to
 
 INFIX: dict[str, Callable[..., Value]] = {
     "+": operator.add,
@@ -316,15 +316,12 @@ class Sheet:
                     waiting += reversed(value.arguments)
 
 
-def read_as_cells(case: Case, plan: bool = True) -> Sheet:
-    """A case evaluated with cells, once for each case; each cell is named by the first address at which it stands.
-
-    Without `plan`, the figures of plan and deal, which take most of the time, are left out.
-    """
-    return kept(case, "cells" if plan else "cells of costs", lambda: _read_as_cells(case, plan))
+def read_as_cells(case: Case, stage: str = STAGES[-1]) -> Sheet:
+    """A case evaluated with cells up to a stage, once for each case; each cell is named by the first address at which it stands."""
+    return kept(case, f"cells up to the {stage}", lambda: _read_as_cells(case, stage))
 
 
-def _read_as_cells(case: Case, plan: bool) -> Sheet:
+def _read_as_cells(case: Case, stage: str) -> Sheet:
     inputs: dict[str, Cell] = {}
 
     def as_cell(address: str, value: Value, _unit: str) -> Cell:
@@ -334,7 +331,7 @@ def _read_as_cells(case: Case, plan: bool) -> Sheet:
 
     case_of_cells = map_inputs(case, as_cell)
     with no_collecting():
-        results = evaluate(case_of_cells) if plan else results_of_costs(case_of_cells)
+        results = results_up_to(case_of_cells, stage)
     found = {address: value for address, value, _, _ in figures(results, case.currency)}
     names: dict[int, str] = {}
     for address, value in {**inputs, **found}.items():

@@ -6,7 +6,7 @@ import os
 from functools import cache
 from importlib.util import find_spec
 
-LOADING = 1_000_000  # what it takes to load the interpreter, in operations of NumPy on numbers
+LOADING = 300_000  # what it takes to load the interpreter, in operations of NumPy on numbers
 ON_ARRAYS, DRAWS = 2, 1500  # of these, what an operation on arrays takes, and how many draws take one more
 _done = [0.0]  # of these, by NumPy in this process so far
 

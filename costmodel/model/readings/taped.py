@@ -18,7 +18,7 @@ from ...case.whole_case import Case, kept
 from ...core.collecting import no_collecting
 from ...core.fields import value_below
 from ...core.operations import Value
-from ..evaluate import evaluate, results_of_costs
+from ..evaluate import last_stage, results_up_to
 from .programs import Program
 from .runs import run_program
 from .step_tables import Table, chosen, given_by, moved_by, needed_for, table_of
@@ -39,14 +39,14 @@ class Part:
 
 
 class Taped:
-    """A case with some inputs on a tape, all others numbers. Without `plan`, plan and deal are left out, which take most time."""
+    """A case with some inputs on a tape, all others numbers, up to a stage of the model."""
 
-    def __init__(self, case: Case, varied: Sequence[str], plan: bool):
+    def __init__(self, case: Case, varied: Sequence[str], stage: str):
         self.case, self.tape = case, Tape()
         self.inputs = {address: self.tape.new() for address in varied}
         with no_collecting():  # the collector would look through all of it again and again
             moved = map_inputs(case, self._on_tape)
-            self._stages = (evaluate(moved) if plan else results_of_costs(moved)).stages()
+            self._stages = results_up_to(moved, stage).stages()
         self.tape.close()
 
     def _on_tape(self, address: str, value: Value, _unit: str) -> Value:
@@ -103,8 +103,8 @@ def is_shared(case: Case, varied: Sequence[str]) -> bool:
 
 def taped(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> Taped:
     """The tape of a case for some inputs and figures: the one that studies share, where it has these inputs; else its own."""
-    plan = any(address.partition(".")[0] in ("plan", "deal") for address in wanted)
-    if plan and is_shared(case, varied):
-        return kept(case, "tape", lambda: Taped(case, sorted(case.memory[SHARED]), plan=True))
-    return Taped(case, varied, plan)
+    stage = last_stage(wanted)
+    if stage in ("plan", "deal") and is_shared(case, varied):
+        return kept(case, "tape", lambda: Taped(case, sorted(case.memory[SHARED]), "deal"))
+    return Taped(case, varied, stage)
 

@@ -16,7 +16,7 @@ from ...core.at_work import at
 from ...core.collecting import no_collecting
 from ...core.faults import nearest
 from ...core.fields import STATUS, declared
-from ...model.evaluate import Results, evaluate, figures, reasons, results_of_costs
+from ...model.evaluate import STAGES, Results, figures, reasons, results_up_to
 from ...model.readings.cells import Sheet, Term, read_as_cells
 from .solved import in_plan, is_solved, with_roots
 
@@ -246,17 +246,17 @@ def explained_for(case: Case, figure: str) -> Explanation:
     False
     """
     if figure.partition(".")[0] in ("line", "ledger", "market"):
-        found = kept(case, "costs explained", lambda: _explained(case, plan=False))
+        found = kept(case, "costs explained", lambda: _explained(case, stage="market"))
         if figure in found.declared:
             return found
     return explained(case, solved="solved" in figure)
 
 
-def _explained(case: Case, solved: bool = False, plan: bool = True) -> Explanation:
+def _explained(case: Case, solved: bool = False, stage: str = STAGES[-1]) -> Explanation:
     at("formulas of all figures")
-    results = evaluate(case) if plan else results_of_costs(case)
+    results = results_up_to(case, stage)
     known = {address: (unit, meaning) for address, _, unit, meaning in figures(results, case.currency)}
-    sheet, why = read_as_cells(case, plan), reasons(results)
+    sheet, why = read_as_cells(case, stage), reasons(results)
     if solved:
         with no_collecting():
             sheet, roots, why_no_root = with_roots(case, results, sheet)
