@@ -18,6 +18,7 @@ from costmodel.present import (
     deal_charts,
     deal_report,
     inputs_report,
+    likely_report,
     line_report,
     payments_report,
     risk_report,
@@ -116,7 +117,7 @@ def _table(block):
 
 def _more(said, case, results, folder):
     if case.has_plan:
-        said.say(zone_report.of_plan(case, zone_report.found_or_why(case, 0, 0, deal=False)))
+        said.say(likely_report.of_plan(case, likely_report.found_or_why(case, 0, 0, deal=False)))
     for step in batch_steps(case):
         said.say(line_report.minutes(case, gains(case, step)))
     said.say(inputs_report.still_invented(case))

@@ -16,8 +16,8 @@ from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
 from costmodel.present import choice_report
+from costmodel.present.likely_report import likely
 from costmodel.present.numbers import percent, signed
-from costmodel.present.zone_report import likely
 from costmodel.studies.draws import Draws
 from costmodel.studies.factory.choices import (
     break_even,

@@ -20,7 +20,7 @@ from costmodel.core.roots import rising_zero
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
-from costmodel.present import study_report, zone_report
+from costmodel.present import likely_report, study_report
 from costmodel.present.numbers import amount
 from costmodel.studies.draws import Draws
 from costmodel.studies.negotiation import probabilities as probabilities_module
@@ -177,26 +177,26 @@ def test_a_limit_that_bends_is_found_and_one_that_is_never_reached_is_none():
 def test_without_ranges_or_with_draws_that_are_refused_the_reason_stands_in_place_of_a_probability():
     case = three_prices().load()
     assert probabilities(tiny()) is None
-    assert zone_report.found_or_why(case, 0, 0, deal=True) == zone_report.NOT_DRAWN
+    assert likely_report.found_or_why(case, 0, 0, deal=True) == likely_report.NOT_DRAWN
     bare = plan_inputs()
     del bare.tables["ranges.csv"]
-    assert "no ranges.csv" in zone_report.found_or_why(bare.load(), 10, 0, deal=True)
+    assert "no ranges.csv" in likely_report.found_or_why(bare.load(), 10, 0, deal=True)
     wide = plan_inputs().row("ranges.csv", "down,tools.saw.planned_downtime,uniform,10,50,99,%,down,after_purchase").load()
-    why = zone_report.found_or_why(wide, 50, 0, deal=True)
+    why = likely_report.found_or_why(wide, 50, 0, deal=True)
     assert why.startswith("No probability is computed, as a draw is refused: tools.csv")
 
 
 def test_plan_and_deal_say_the_probabilities_with_error_seed_and_the_zone_of_means(tmp_path):
     folder = three_prices().write(tmp_path)
     case = probabilities_module.probabilities(three_prices().load(), 400, 5)
-    words = zone_report.likely(case.both)
+    words = likely_report.likely(case.both)
     assert f"standard error {100 * case.both.error:.1f} %" in words
     drawn = ("--draws", "400", "--seed", "5")
     plan, deal = (" ".join(run(name, folder, "probability", *drawn, "--all").output.split()) for name in ("plan", "deal"))
-    assert zone_report.likely(case.npv) in run("plan", folder, *drawn).output
-    claim = f"The probability that both gain is {words}, that a zone exists {zone_report.likely(case.zone)}."
+    assert likely_report.likely(case.npv) in run("plan", folder, *drawn).output
+    claim = f"The probability that both gain is {words}, that a zone exists {likely_report.likely(case.zone)}."
     assert claim in " ".join(run("deal", folder, *drawn).output.split())
-    assert f"The probability of a net present value above zero is {zone_report.likely(case.npv)}." in plan
+    assert f"The probability of a net present value above zero is {likely_report.likely(case.npv)}." in plan
     assert f"The probability that both gain by these terms is {words}." in deal
     assert "the licensor gains is 100 % (every draw, so at least 99.2 %)" in deal  # 3/400 of draws may go unseen
     assert "On the mean of the draws, no fee does, at no royalty tried." in deal
@@ -207,12 +207,12 @@ def test_plan_and_deal_say_the_probabilities_with_error_seed_and_the_zone_of_mea
 def test_the_fees_of_the_mean_stand_beside_those_at_the_stated_values():
     fee = SimpleNamespace(both=((2e5, 9e5),))
     found = Probabilities(10, 0, Probability(0.5, 10), mean_zone=MeanZone(3e5, 7e5, True))
-    assert zone_report.zone_of_means(demo(), found, fee) == (
+    assert likely_report.zone_of_means(demo(), found, fee) == (
         "At the royalty offered, a fee from EUR 200,000 to EUR 900,000 suits both at the stated values. On the mean of the "
         "draws, a fee from EUR 300,000 to EUR 700,000 does."
     )
     found = Probabilities(10, 0, Probability(0.5, 10), mean_zone=MeanZone(8e5, 7e5, True))
-    assert zone_report.zone_of_means(demo(), found, fee).endswith("no fee does; another royalty would.")
+    assert likely_report.zone_of_means(demo(), found, fee).endswith("no fee does; another royalty would.")
 
 
 # one plant under one headline

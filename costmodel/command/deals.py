@@ -68,13 +68,13 @@ def _save_zone(asked: Asked, found: Overview, chart: Path | None) -> None:
 @deal.answer(DRAWS, SEED, CHART)
 def meeting(asked: Asked, draws: int, seed: int, chart: Path | None) -> View:
     """Whether licensor and licensee can meet, what the terms leave to each, how probable that is; by subject the rest."""
-    from ..present import deal_report, rounds_report, zone_report
+    from ..present import deal_report, likely_report, rounds_report, zone_report
 
     case, results = asked.case, asked.results
     if none := _no_deal(asked):
         return none
     found = _overview(asked, seed)
-    claim = zone_report.of_the_claim(zone_report.found_or_why(case, draws, seed, deal=True))
+    claim = likely_report.of_the_claim(likely_report.found_or_why(case, draws, seed, deal=True))
     _save_zone(asked, found, chart)
     said = [
         rounds_report.version(case),
@@ -135,26 +135,26 @@ def zone(asked: Asked, chart: Path | None) -> View:
 @deal.subject("probability", DRAWS, SEED)
 def deal_probability(asked: Asked, draws: int, seed: int) -> View:
     """How probable it is that each side gains, that both do, that a zone exists; and with one term moved."""
-    from ..present import zone_report
+    from ..present import likely_report
     from ..studies.negotiation.likely_terms import likely_terms
 
     if none := _no_deal(asked):
         return none
     case = asked.case
-    found = zone_report.found_or_why(case, draws, seed, deal=True)
-    said = zone_report.of_deal(case, found, _overview(asked, seed).upfront)
+    found = likely_report.found_or_why(case, draws, seed, deal=True)
+    said = likely_report.of_deal(case, found, _overview(asked, seed).upfront)
     if isinstance(found, str) or found.both is None:
         return View(case.title, said)
     moved = likely_terms(case, draws, seed)
-    lead, *rest = zone_report.both_gain(case, found, moved), *said
-    return View(case.title, [lead, *rest], [zone_report.likely_terms_table(case, found.both, moved)] if moved else [])
+    lead, *rest = likely_report.both_gain(case, found, moved), *said
+    return View(case.title, [lead, *rest], [likely_report.likely_terms_table(case, found.both, moved)] if moved else [])
 
 
 @deal.subject("floor", DRAWS, SEED)
 def floor(asked: Asked, draws: int, seed: int) -> View:
     """The licensor's floor by parts, with P10, P50 and P90 of each, and what it has above it."""
     from ..core.faults import InputFaults
-    from ..present import deal_report, zone_report
+    from ..present import deal_report, likely_report
     from ..present.payments_report import licensor_table
     from ..studies.spread import quantiles_of
 
@@ -169,7 +169,7 @@ def floor(asked: Asked, draws: int, seed: int) -> View:
         drawn = {address.rpartition(".")[2]: values for address, values in found.items()}
         said += [deal_report.floor_spread(case, drawn["floor"], draws, seed)] if drawn else []
     except InputFaults as problem:
-        said.append(zone_report.refused(problem))
+        said.append(likely_report.refused(problem))
     return View(case.title, [*said, *rest], [deal_report.floor_table(case, results, drawn), licensor_table(case, results)])
 
 
@@ -228,7 +228,7 @@ def exclusivity(asked: Asked) -> View:
 def minimums(asked: Asked, draws: int, seed: int) -> View:
     """Minimum royalties: what they pay for; by year royalty, all payments, the probability that the minimum binds."""
     from ..core.faults import InputFaults
-    from ..present import payments_report, terms_report, zone_report
+    from ..present import likely_report, payments_report, terms_report
     from ..studies.negotiation.probabilities import probabilities_of_minimums
 
     case, results = asked.case, asked.results
@@ -239,7 +239,7 @@ def minimums(asked: Asked, draws: int, seed: int) -> View:
         try:
             drawn = probabilities_of_minimums(case, draws, seed)
         except InputFaults as problem:
-            why = [zone_report.refused(problem)]
+            why = [likely_report.refused(problem)]
     said = [*terms_report.minimums(case, _overview(asked)), *terms_report.how_often_they_bind(drawn), *why]
     return View(case.title, said, [payments_report.years_table(case, results, drawn)])
 

@@ -32,7 +32,7 @@ def _no_plan(asked: Asked) -> View | None:
 @plan.answer(DRAWS, SEED)
 def worth(asked: Asked, draws: int, seed: int) -> View:
     """The plant as an investment: net present value, its probability to be above zero, return, payback, cash, the price."""
-    from ..present import plan_report, zone_report
+    from ..present import likely_report, plan_report
     from ..studies.factory.least_price import least_price
 
     case, results = asked.case, asked.results
@@ -42,7 +42,7 @@ def worth(asked: Asked, draws: int, seed: int) -> View:
     said = [
         plan_report.verdict(case, results),
         *(sentences(plan_report.closing(case, results))[:1] if results.plan.ending.early else []),
-        zone_report.of_plan(case, zone_report.found_or_why(case, draws, seed, deal=False))[0],
+        likely_report.of_plan(case, likely_report.found_or_why(case, draws, seed, deal=False))[0],
         *plan_report.prices_above_markets(case, results),
         *plan_report.markets_that_bind(case, results),
         least,
@@ -55,10 +55,10 @@ def worth(asked: Asked, draws: int, seed: int) -> View:
 @plan.subject("probability", DRAWS, SEED)
 def plan_probability(asked: Asked, draws: int, seed: int) -> View:
     """How probable a net present value above zero is, and how that is drawn."""
-    from ..present import zone_report
+    from ..present import likely_report
 
-    found = zone_report.found_or_why(asked.case, draws, seed, deal=False) if asked.results.has_plan else ""
-    return _no_plan(asked) or View(asked.case.title, zone_report.of_plan(asked.case, found))
+    found = likely_report.found_or_why(asked.case, draws, seed, deal=False) if asked.results.has_plan else ""
+    return _no_plan(asked) or View(asked.case.title, likely_report.of_plan(asked.case, found))
 
 
 @plan.subject("price")
@@ -92,7 +92,7 @@ def capital(asked: Asked) -> View:
 def cash(asked: Asked, draws: int, seed: int) -> View:
     """Cash by year, of the project and of its owners, and how its low point spreads; the loan and its coverage."""
     from ..core.faults import InputFaults
-    from ..present import cash_report, plan_report, zone_report
+    from ..present import cash_report, likely_report, plan_report
     from ..studies.spread import quantiles_of
 
     case, results = asked.case, asked.results
@@ -103,7 +103,7 @@ def cash(asked: Asked, draws: int, seed: int) -> View:
         drawn = quantiles_of(case, plan_report.LOWEST_CASH, draws, seed)
         spread = [plan_report.lowest_cash(case, drawn, draws, seed)] if drawn else []
     except InputFaults as problem:
-        spread = [zone_report.refused(problem)]
+        spread = [likely_report.refused(problem)]
     said = [*lowest, *spread, plan_report.bank(case, results), capital]
     return View(case.title, said, [cash_report.cash_table(case, results)])
 
@@ -166,7 +166,7 @@ def warranty(asked: Asked, draws: int, seed: int, chart: Path | None, provision_
 def others(asked: Asked, draws: int, seed: int) -> View:
     """Other lines that the same money could buy, and the probability that this plan is worth more."""
     from ..core.faults import InputFaults
-    from ..present import plan_report, zone_report
+    from ..present import likely_report, plan_report
     from ..studies.spread import probability_of_more
 
     case, results = asked.case, asked.results
@@ -176,7 +176,7 @@ def others(asked: Asked, draws: int, seed: int) -> View:
         found = {name: probability_of_more(case, *plan_report.against(name), draws, seed) for name in case.other_lines}
         likely = plan_report.likely_better(case, results, found)
     except InputFaults as problem:
-        found, likely = {}, [zone_report.refused(problem)]
+        found, likely = {}, [likely_report.refused(problem)]
     return View(case.title, [plan_report.others(case, results), *likely], [plan_report.others_table(case, results, found)])
 
 

@@ -25,6 +25,7 @@ from ..present import (
     guarantee_set_report,
     inputs_report,
     laboratory_report,
+    likely_report,
     line_report,
     market_report,
     payments_report,
@@ -105,7 +106,7 @@ def blocks_of(
     @cache
     def likely() -> probabilities.Probabilities | str:
         """How likely the claims of plan and deal are, or why that is not known."""
-        return zone_report.found_or_why(case, probabilities.DRAWS, probabilities.SEED, deal=results.has_deal)
+        return likely_report.found_or_why(case, probabilities.DRAWS, probabilities.SEED, deal=results.has_deal)
 
     return {
         **_first_page(case, results),
@@ -297,7 +298,7 @@ def _plan(case: Case, results: Results, likely: Likely) -> Blocks:
         return {"verdict": lambda: plan_report.verdict(case, results)}
     limits = [*plan_report.markets_that_bind(case, results), plan_report.closing(case, results)]
     return {
-        "verdict": lambda: " ".join([plan_report.verdict(case, results), *zone_report.of_plan(case, likely())]),
+        "verdict": lambda: " ".join([plan_report.verdict(case, results), *likely_report.of_plan(case, likely())]),
         "cash_needed": lambda: plan_report.cash_needed(case, results),
         "cash_curve": lambda: _chart(charts.cash_curve(case, results), plan_report.cash_needed(case, results)),
         "price_needed": lambda: plan_report.price_needed(case, results, least_price(case)),
@@ -339,7 +340,7 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
     return {
         "deal": lambda: meet()[0],
         "deal_zone": lambda: _chart(zone(), zone_report.zone_text(case, found())),
-        "deal_range": lambda: [*zone_report.of_deal(case, likely(), found().upfront), *meet()[1:]],
+        "deal_range": lambda: [*likely_report.of_deal(case, likely(), found().upfront), *meet()[1:]],
         "deal_sides": lambda: [part(case, results) for part in (deal_report.sides, deal_report.floor, deal_report.ceiling)],
         "deal_bars": lambda: _chart(deal_charts.deal_bars(case, results), deal_report.sides(case, results)),
         "deal_floor": lambda: deal_report.floor_table(case, results),

@@ -23,6 +23,7 @@ from ..present import (
     deal_report,
     guarantee_set_report,
     laboratory_report,
+    likely_report,
     payments_report,
     power_guarantee_report,
     rounds_report,
@@ -243,11 +244,11 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         return None
     found = overview(case, folder)
     empty = found.zone.empty
-    likely = zone_report.found_or_why(case, DRAWS, SEED, deal=True)
+    likely = likely_report.found_or_why(case, DRAWS, SEED, deal=True)
     return {
         "verdict": zone_report.verdict(case, found),
-        "claim": zone_report.of_the_claim(likely),
-        "probabilities": zone_report.of_deal(case, likely, found.upfront),
+        "claim": likely_report.of_the_claim(likely),
+        "probabilities": likely_report.of_deal(case, likely, found.upfront),
         **{name: say(case, results) for name, say in OF_SIDES.items()},
         "corners": zone_report.corners(case, found),
         "ranges": [zone_report.term_range(case, each) for each in (found.royalty, found.upfront)],

@@ -23,11 +23,11 @@ from ..studies.factory.full_use import title_of
 from ..studies.factory.plant_size import Size
 from ..studies.many import Wanted
 from .inputs_report import input_name
+from .likely_report import likely, refused
 from .line_report import equipment, growing
 from .numbers import MINUS, NOT_APPLICABLE, exact, fixed, in_unit, label, many, money, people, percent, signed, typeset
 from .study_report import name_of
 from .table import Table, table_of
-from .zone_report import likely, refused
 
 PLACES = {"Wp_stabilised": 4, "m2": 2, "module": 2}  # decimals of a cost
 PLANTS = {

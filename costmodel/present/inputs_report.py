@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from ..case.addresses import input_at
 from ..case.summary import invented_rows
 from ..case.whole_case import Case, rows_of, tables
 from ..core.fields import Number, declared, unit_of
-from ..studies.sensitivities import Elasticity, share_by_kind
 from .numbers import exact, label, percent, signed
 from .table import Table, table_of
+
+if TYPE_CHECKING:
+    from ..studies.sensitivities import Elasticity
 
 COLUMNS = ["", "entered", "kind", "source", "date", "by"]
 
@@ -90,6 +92,8 @@ def still_invented(case: Case) -> str:
 
 def elasticity(found: list[Elasticity], what: str = "the cost of a watt") -> str:
     """How much of a figure rests on inputs of each kind."""
+    from ..studies.sensitivities import share_by_kind
+
     shares = sorted(share_by_kind(found).items(), key=lambda item: -item[1])
     parts = ", ".join(f"{percent(share, 2)} {kind}" for kind, share in shares)
     return f"Inputs by kind, weighted by the elasticity of {what}: {parts}."

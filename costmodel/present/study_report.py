@@ -13,16 +13,17 @@ from ..core.fields import STATUS
 from ..core.units import to_base
 from ..model.scenarios import ON_PLANT
 from ..studies.many import Wanted, known_before
-from ..studies.sensitivities import Bar, Elasticity
-from ..studies.solve import Solution
 from ..studies.sweep import REASON
-from ..studies.waterfall import Waterfall
 from .inputs_report import input_name
 from .numbers import MINUS, NOT_APPLICABLE, amount, label, people, percent, signed, spoken, typeset
 from .table import Table, table_of
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from ..studies.sensitivities import Bar, Elasticity
+    from ..studies.solve import Solution
+    from ..studies.waterfall import Waterfall
 
 MOST_ROWS = 40
 WHOLE = ("total", "output")  # records of the plant as a whole, which a name need not state

@@ -10,9 +10,9 @@ from ..model.evaluate import Costs, Results
 from ..model.line.line_figures import YearOfAge
 from ..studies.factory.warranty_terms import CostSpread, DearerTerm
 from .cash_report import by_year
+from .likely_report import likely
 from .numbers import MILLION, amount, fixed, money, people, percent, signed, stated
 from .table import Table, table_of
-from .zone_report import likely
 
 NO_WARRANTY = "The case has no warranty.csv: a flat reserve in overheads.csv, if any, stands for the warranty."
 CAUTION = (
