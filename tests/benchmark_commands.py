@@ -14,7 +14,6 @@ from pathlib import Path
 from .cases import DEMO
 
 IMPORT = "import click, numpy, pint, pydantic, rich.console, rich.table, scipy.special, yaml"  # what every command of a case loads
-DRAWN = "import scipy.interpolate"  # on top of it, what draws of a beta distribution load
 TURNS = 3
 SILANE, PRICE = "prices.silane.price", "sales.facade.price"
 COMMANDS = {
@@ -64,7 +63,6 @@ def main():
         turns = [(processor_time(["-c", IMPORT]), processor_time(["-m", "costmodel", *COMMANDS[name]])) for _ in range(TURNS)]
         floor, took = (statistics.median(each) for each in zip(*turns))
         print(f"{name:18} {took:6.2f} {took / floor:6.1f}", flush=True)
-    print(f"draws load besides ({DRAWN}): {processor_time(['-c', f'{IMPORT}; {DRAWN}']) / processor_time(['-c', IMPORT]):.1f}")
 
 
 if __name__ == "__main__":
