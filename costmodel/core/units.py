@@ -8,6 +8,7 @@ of these; `units.txt` lists what people may write. A unit text is names joined b
 from __future__ import annotations
 
 import re
+import sys
 from functools import lru_cache
 from importlib import resources
 from typing import Any
@@ -26,12 +27,22 @@ class UnitError(ValueError):
 @lru_cache(maxsize=1)
 def registry():
     """The pint registry that holds the trade's units and no others."""
-    import pint
-
+    pint = _without_dask()
     lines = resources.files(__package__).joinpath("units.txt").read_text(encoding="utf-8").splitlines()
     made: Any = pint.UnitRegistry(None, cache_folder=None)
     made.load_definitions([line for line in lines if line and not line.startswith("#")])
     return made
+
+
+def _without_dask() -> Any:
+    """pint without Dask, which it would load where that is there: that takes longer than all of pint, and no value here is of Dask."""
+    sys.modules.setdefault("dask", None)  # type: ignore[arg-type]
+    try:
+        import pint
+    finally:
+        if sys.modules["dask"] is None:
+            del sys.modules["dask"]
+    return pint
 
 
 @lru_cache(maxsize=1)

@@ -12,6 +12,7 @@ from ...case.whole_case import Case
 from ...core import at_work
 from ...core.operations import Value
 from ...core.roots import CLOSEST, Profile, Stretches, common, profiles, scan_of
+from ...model.readings.loading import load
 from .outline import CAP, Outline
 from .sides import ROYALTY, UPFRONT, AtTerms, Gains, Sides, sides_of_two
 
@@ -122,6 +123,7 @@ def trace_zone(case: Case, sides: Sides | None = None) -> Zone:
     (False, True)
     """
     at_work.at("the zone of fee and royalty")
+    load()  # it takes some eighty runs
     sides = sides or sides_of_two(case)
     offer = float(sides.present[UPFRONT]), float(sides.present[ROYALTY])
     cap = float(sides.present[CAP] if CAP in sides.present else value_at(case, CAP))
