@@ -39,6 +39,7 @@ from costmodel.studies.negotiation.price_paths import price_paths
 from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT, Gains, Sides, terms
 from costmodel.studies.negotiation.split import equal_split, nash_point, splits
 from costmodel.studies.negotiation.zone import _end, trace_zone, zone_of
+from costmodel.studies.spread import Quantile
 
 from .cases import DEMO, demo, table
 from .deal_laws import violated_by_deal
@@ -478,6 +479,26 @@ def test_the_power_that_can_be_signed_and_the_fee_that_does_the_same():
     assert found.levels[-1].reserve == near(100 * 25_000 / 100 * 100 * (1 - found.signable.power / found.levels[-1].power))
     assert np.all(np.diff(found.probabilities) >= 0)
     assert row.counted_from == case.fees["acceptance"].counted_from  # damages are due at the acceptance test
+
+
+def test_a_power_that_no_draw_reaches_is_said_without_digits_of_rounding():
+    case = with_values(demo(), {"guarantees.power.power": 1.5 * demo().guarantees["power"].power})
+    found = overview(case)
+    words = power_guarantee_report.guarantees(case, found)[0]
+    assert "the probability of damages is 70.0 % (the same in every draw)." in words  # 30 % of the retests pass
+    assert "The cap is EUR 200,000; below 88.0 % of the level a rejection costs EUR 300,000 instead." in words
+    levels = power_guarantee_report.guarantees_table(case, found)
+    error = levels.columns.index("error")
+    assert all(len(row[error]) <= len("0.074 %") for row in levels.rows)
+    assert levels.rows[3][error] == "–"  # the guarantee itself
+
+
+def test_a_floor_that_no_draw_moves_is_said_once():
+    same = [Quantile(part, 2_920_000.0, 2_920_000.0, 2_920_000.0 + 1e-6) for part in (0.1, 0.5, 0.9)]
+    said = deal_report.floor_spread(demo(), same, 1000, 0)
+    assert said == "Over 1,000 draws, seed 0, the floor is EUR 2.9 million at P10, P50 and P90 alike."
+    moved = [*same[:2], Quantile(0.9, 2_921_000.0, 2_920_500.0, 2_921_500.0)]
+    assert "(P10)" in deal_report.floor_spread(demo(), moved, 1000, 0)
 
 
 @pytest.mark.slow

@@ -50,7 +50,10 @@ CELLS = {
     "currency without a rate": ("prices.csv", "glass", "currency", "USX", [
         "prices.csv, row 2, column 'currency': found 'USX'; allowed: a code of money.csv; did you mean 'USD'?"]),
     "currency in small letters": ("prices.csv", "glass", "currency", "usd", [
-        "prices.csv, row 2, column 'currency': found 'usd' (unit 'usd' is not known); allowed: currency of the price"]),
+        "prices.csv, row 2, column 'currency': found 'usd' (unit 'usd' is not known); allowed: currency of the price, as EUR"]),
+    "unit as documents print it": ("prices.csv", "glass", "unit", "m²", [
+        "prices.csv, row 2, column 'unit': found 'm²' (unit text 'm²' is typeset; in tables it is written 'm2'); allowed: "
+        "what the price is for, as m2"]),
     "rate of the reporting currency": ("money.csv", "eur", "exchange_rate", "0.9", [
         "money.csv, row 2, column 'exchange_rate': found 0.9; allowed: 1 for the reporting currency"]),
     "currency under another id": ("money.csv", "eur", "id", "euro", [
@@ -88,7 +91,7 @@ CELLS = {
         "a unit like m3/h*s"]),
     "unknown unit in a row": ("prices.csv", "glass", "unit", "litr", [
         "prices.csv, row 2, column 'unit': found 'litr' (unit 'litr' is not known; did you mean 'litre'?); allowed: "
-        "what the price is for"]),
+        "what the price is for, as m2"]),
     "downtime of all the time": ("tools.csv", "saw", "planned_downtime", "95", [
         "tools.csv, row 2, column 'planned_downtime': found 100 % with unplanned downtime and engineering time; "
         "allowed: together below 100 % of the scheduled time"]),
@@ -293,10 +296,10 @@ HEADERS = {
     "unknown column": ("steps.csv", "rework_share", "rework_shares [%]", [
         f"steps.csv, row 1, column 'rework_shares': found an unknown column; allowed: columns {STEP_COLUMNS}; "
         "did you mean 'rework_share'?",
-        "steps.csv, row 1, column 'rework_share': found no such column; allowed: a column 'rework_share [1]' "
+        "steps.csv, row 1, column 'rework_share': found no such column; allowed: a column 'rework_share [%]' "
         "(share of the rejects that are reworked)"]),
     "no unit": ("steps.csv", "rework_share", "rework_share", [
-        "steps.csv, row 1, column 'rework_share': found a column without a unit; allowed: 'rework_share [1]'"]),
+        "steps.csv, row 1, column 'rework_share': found a column without a unit; allowed: 'rework_share [%]'"]),
     "unit of a text": ("steps.csv", "title", "title [m]", [
         "steps.csv, row 1, column 'title': found the unit [m]; allowed: 'title' without a unit"]),
     "unit of another kind": ("steps.csv", "process_time", "process_time [m]", [
@@ -304,13 +307,13 @@ HEADERS = {
         "a unit such as [s]"]),
     "unknown unit": ("layers.csv", "thickness", "thickness [nmm]", [
         "layers.csv, row 1, column 'thickness': found [nmm] (unit 'nmm' is not known; did you mean 'nm'?); allowed: "
-        "a unit such as [m]"]),
+        "a unit such as [nm]"]),
     "unit that is a calculation": ("layers.csv", "thickness", "thickness [9**9**9]", [
         "layers.csv, row 1, column 'thickness': found [9**9**9] (unit text '9**9**9' must be unit names "
-        "joined by * and /, as in kWh/m2); allowed: a unit such as [m]"]),
+        "joined by * and /, as in kWh/m2); allowed: a unit such as [nm]"]),
     "unit that is code": ("layers.csv", "thickness", "thickness [__import__('os')]", [
         "layers.csv, row 1, column 'thickness': found [__import__('os')] (unit text '__import__('os')' must be "
-        "unit names joined by * and /, as in kWh/m2); allowed: a unit such as [m]"]),
+        "unit names joined by * and /, as in kWh/m2); allowed: a unit such as [nm]"]),
     "price in one currency only": ("tools.csv", "price", "price [EUR]", [
         "tools.csv, row 1, column 'price': found [EUR] (unit 'EUR' does not convert into 'USD'); allowed: "
         "a unit such as [currency]"]),
@@ -330,7 +333,7 @@ def test_a_wrong_header_is_refused_once(name):
 
 def test_a_missing_column_is_named():
     assert faults(Inputs().drop_column("steps.csv", "rework_share").load) == [
-        "steps.csv, row 1, column 'rework_share': found no such column; allowed: a column 'rework_share [1]' "
+        "steps.csv, row 1, column 'rework_share': found no such column; allowed: a column 'rework_share [%]' "
         "(share of the rejects that are reworked)"]
 
 

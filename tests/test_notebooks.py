@@ -118,6 +118,15 @@ def test_a_notebook_is_kept_without_outputs_and_its_text_without_figures(path):
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_the_cell_that_names_the_case_is_what_papermill_replaces(path):
+    cells = nbformat.read(path, as_version=4).cells
+    tagged = [cell for cell in cells if "parameters" in cell.metadata.get("tags", [])]
+    assert len(tagged) == 1
+    assert tagged[0] is next(cell for cell in cells if cell.cell_type == "code")  # nothing opens a case before it
+    assert "folder" in tagged[0].source
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 def test_a_notebook_needs_one_door(path):
     code = "\n".join(cell.source for cell in nbformat.read(path, 4).cells if cell.cell_type == "code")
     assert re.findall(r"^(?:import|from) .*", code, re.M) == ["import costmodel"]

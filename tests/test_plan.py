@@ -456,7 +456,7 @@ def test_open_field_earns_nothing_at_any_price_and_a_dearer_reference_flips_that
     flipped = evaluate(dear)
     assert flipped.market.by_market["open_field"].highest_price > wanted
     words = plan_report.price_needed(dear, flipped, least_price(dear))
-    assert "“open field”" in words.split("Buyers could pay that in")[1]
+    assert "“open field”" in words.split("Buyers could pay what it needs in")[1]
 
 
 def test_a_case_without_a_plan_has_none():
@@ -504,7 +504,8 @@ REFUSED = {
         [
             "plan.yaml, 'lerning': found an unknown name; allowed: schedule, returns, working_capital, outlay, tax, loan, "
             "closing, learning; did you mean 'learning'?",
-            "plan.yaml, 'learning': found nothing; allowed: a value for 'learning'",
+            "plan.yaml, 'learning': found no such section; allowed: all sections of plan.yaml; 'learning' holds rate, "
+            "reference_volume, convention",
         ],
     ),
     "production after the end": (

@@ -176,7 +176,8 @@ def test_a_case_without_the_optional_tables_is_answered_in_words(tmp_path):
     assert "The case has no alternatives" in run("cost", folder, "choices")
     left = "facility systems, warranty and administration, insurance and property tax, claims for lots rated too high."
     assert left in run("cost", folder)
-    assert "The case has nothing of this kind." in run("line", folder, "heat")
+    assert "The case has no heatings.csv" in run("line", folder, "heat")
+    assert "The case has no growth_steps.csv and no growth_exponents.csv" in run("line", folder, "growth")
     for command in ("check", "line", "cost", "market", "plan", "deal"):
         assert run(command, folder, "--all")
     result = CliRunner().invoke(main, ["report", str(folder), "--out", str(tmp_path)])

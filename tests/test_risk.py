@@ -1,6 +1,7 @@
 """Draws, distributions, risk and shares of the variance: against published values, and against themselves begun anew."""
 from __future__ import annotations
 
+import dataclasses
 import json
 import math
 from pathlib import Path
@@ -20,11 +21,13 @@ from costmodel.case.uncertain import drivers
 from costmodel.command.main import main
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate, figures
+from costmodel.present import risk_report
 from costmodel.studies.distributions import LOW_SCORE, lognormal, normal, of_range, pert, triangular, uniform
 from costmodel.studies.draws import Draws
+from costmodel.studies.many import wanted_figures
 from costmodel.studies.risk import Watch, run_long, run_risk
 from costmodel.studies.spread import exceedance, parse_target, probability, spread
-from costmodel.studies.variance import rank, variance_shares
+from costmodel.studies.variance import Share, Shares, rank, variance_shares
 
 from .cases import DEMO, Inputs, demo, in_one_draw, table, tiny, write_table
 from .refusals import faults
@@ -606,3 +609,15 @@ def test_bad_things_together_are_shown_with_what_the_plan_comes_to():
     assert found["three_blows", "plan.project.payback_status"] == 0
     assert found["three_blows", "plan.project.npv"] < found["as it is", "plan.project.npv"]
     assert found["three_blows", "plan.years_below_minimum_dscr"] > found["as it is", "plan.years_below_minimum_dscr"] == 0
+
+
+def test_shares_that_only_rounding_leaves_are_none():
+    # a market sold by area: the price of a module does not depend on its efficiency, and floating point leaves 1e-31 of it
+    case = demo()
+    row = next(iter(case.ranges))
+    noise = Share("noise", -7.7e-18, 5.0e-17, 2.87e-31, 2.8e-32)
+    table_of_shares = risk_report.rank_table(case, Shares((noise,), 1.0, 0.0, 1), {"noise": (row,)})
+    assert table_of_shares.rows[0][1:3] == ["0 % ± 0", "0 % ± 0"]
+    alone = Shares((dataclasses.replace(noise, total=1.0),), 1.0, 0.0, 1)
+    words = risk_report.carried(case, alone, wanted_figures(case, [WATT])[WATT], {"noise": (row,)}, 0)
+    assert words[0].startswith("1 of 1 groups of inputs carries 80 %")

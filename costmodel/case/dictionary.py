@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..core.fields import Number, Text, declared, or_else
 from .values import DATES, allowed_range
-from .whole_case import Evidence, tables
+from .whole_case import Evidence, Table, tables
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +54,13 @@ def _entry(file: str, name: str, declaration: Number | Text) -> Entry:
     return Entry(file, name, unit, allowed, declaration.meaning, declaration.example.partition(" ")[0])
 
 
+def _absence(table: Table) -> str:
+    """Whether a table may be absent: a section of plan.yaml or deal.yaml only with its whole file."""
+    if not table.optional:
+        return ""
+    return f" Absent only where all of {table.file} is." if table.section else " May be absent."
+
+
 def as_markdown() -> str:
     """The dictionary as a page: a section for each file, a table in it."""
     lines = [
@@ -71,7 +78,7 @@ def as_markdown() -> str:
         if entry.file != file:
             file = entry.file
             table = meanings[file]
-            lines += ["", f"## {file}", "", f"{table.meaning.capitalize()}.{' May be absent.' if table.optional else ''}", "",
+            lines += ["", f"## {file}", "", f"{table.meaning.capitalize()}.{_absence(table)}", "",
                       " ".join((table.record.__doc__ or "").split()), "",
                       "| column | unit | allowed | meaning | example |", "|---|---|---|---|---|"]  # fmt: skip
         lines.append(f"| {entry.column} | {entry.unit} | {entry.allowed} | {entry.meaning} | {entry.example} |")

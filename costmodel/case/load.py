@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from ..core.faults import Fault, InputFaults, nearest
-from ..core.fields import YEAR, or_else
+from ..core.fields import YEAR, declared, or_else
 from ..core.units import CURRENCY
 from .alternatives import Choice, apply_choice, chosen, ids_in_choices, use_in
 from .changes import apply_written, changes_at_fault, supposing
@@ -187,7 +187,8 @@ def _read_sections(folder: Path, file: str, faults: list[Fault]) -> dict[str, An
             faults.append(Fault(file, None, str(name), "an unknown name", f"{', '.join(wanted)}{nearest(str(name), wanted)}"))
     for name in wanted:
         if name not in content:
-            faults.append(Fault(file, None, name, "nothing", f"a value for '{name}'"))
+            keys = ", ".join(declared(tables()[name].record))
+            faults.append(Fault(file, None, name, "no such section", f"all sections of {file}; '{name}' holds {keys}"))
     return {name: content[name] for name in wanted if name in content}
 
 

@@ -89,7 +89,8 @@ def _column_example(name: str, declaration: Any) -> str:
 
 
 def _header_example(declaration: Number) -> str:
-    return declaration.entry.replace("{", "").replace("}", "")
+    """The unit in which a column is usually stated, as the dictionary has it."""
+    return (declaration.example.partition(" ")[2] or declaration.entry).replace("{", "").replace("}", "")
 
 
 def _row_unit(header_unit: str, texts: Mapping[str, str]) -> str:

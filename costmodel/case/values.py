@@ -207,4 +207,4 @@ def check_text(declared: Text, written: str) -> None:
         try:
             unit(written)
         except UnitError as problem:
-            raise BadValue(f"'{written}' ({problem})", declared.meaning) from None
+            raise BadValue(f"'{written}' ({problem})", f"{declared.meaning}, as {declared.example}") from None

@@ -139,9 +139,9 @@ def heat(asked: Asked) -> View:
     from ..present import line_report
 
     case, results = asked.case, asked.results
-    return View(
-        case.title, line_report.heat_drawn(case, results), [line_report.heat_table(case, results.line)] if case.heatings else []
-    )
+    if not case.heatings:
+        return View(case.title, ["The case has no heatings.csv, so the minimum heat of loads is not computed."])
+    return View(case.title, line_report.heat_drawn(case, results), [line_report.heat_table(case, results.line)])
 
 
 @line.subject("growth")
@@ -151,7 +151,8 @@ def growth(asked: Asked) -> View:
 
     case, results = asked.case, asked.results
     grown = [line_report.growth_table(case, results.line)] if results.line.growth else []
-    return View(case.title, line_report.what_grows(case, results), grown)
+    none = ["The case has no growth_steps.csv and no growth_exponents.csv: only tools and the people at them grow with the plant."]
+    return View(case.title, line_report.what_grows(case, results) or none, grown)
 
 
 @line.subject("yield")

@@ -18,6 +18,7 @@ from .faults import nearest
 CURRENCY = re.compile(r"[A-Z]{3}")
 _LONGEST = 60
 _ALIASES = {"%": "percent"}
+_TYPESET = str.maketrans({"²": "2", "³": "3", "·": "*", "µ": "u", "μ": "u"})  # as documents print units, and tables do not
 
 
 class UnitError(ValueError):
@@ -79,6 +80,8 @@ def unit(text: str):
     costmodel.core.units.UnitError: unit text '9**9**9' must be unit names joined by * and /, as in kWh/m2
     """
     parts = re.split(r"\s*([*/])\s*", text.strip())
+    if (plain := text.translate(_TYPESET)) != text and len(text) <= _LONGEST:
+        raise UnitError(f"unit text '{text}' is typeset; in tables it is written '{plain}'")
     if len(text) > _LONGEST or not all(re.fullmatch(r"[A-Za-z_][A-Za-z0-9_]*|%|1", name) for name in parts[::2]):
         raise UnitError(f"unit text '{text[:_LONGEST]}' must be unit names joined by * and /, as in kWh/m2")
     made = _one(parts[0])

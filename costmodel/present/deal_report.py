@@ -9,7 +9,7 @@ from ..model.evaluate import Results
 from ..model.ledger.landed_prices import in_reporting_currency
 from ..model.plan.exchange_rates import moved
 from ..studies.spread import Quantile, left_open
-from .numbers import NOT_APPLICABLE, adding, amount, people, percent, signed, stated
+from .numbers import NOT_APPLICABLE, ROUNDING, adding, amount, people, percent, signed, stated
 from .table import Table
 from .texts import REVIEW
 
@@ -188,7 +188,8 @@ def floor_table(case: Case, results: Results, drawn: Mapping[str, Sequence[Quant
              *(people(each.value) for each in drawn.get(name, ()))]
             for name, title in parts
         ],
-        note=f"{EACH_AT_ITS_RATE}{spread} Past research is not in it: {people(own.policy)}. {rates_of_exchange(case)}".strip(),
+        note=f"{EACH_AT_ITS_RATE}{spread} Past research is not in it; "
+        f"the recovery target for it is {people(own.policy)}. {rates_of_exchange(case)}".strip(),
         total=True,
     )
 
@@ -196,6 +197,8 @@ def floor_table(case: Case, results: Results, drawn: Mapping[str, Sequence[Quant
 def floor_spread(case: Case, drawn: Sequence[Quantile], draws: int, seed: int) -> str:
     """How the floor is spread over draws."""
     low, middle, high = (in_money(case, each.value) for each in drawn)
+    if max(abs(each - drawn[1].value) for found in drawn for each in (found.low, found.high)) <= ROUNDING * abs(drawn[1].value):
+        return f"Over {draws:,} draws, seed {seed}, the floor is {middle} at P10, P50 and P90 alike."
     return (
         f"Over {draws:,} draws, seed {seed}, the floor is {low} (P10), {middle} (P50), {high} (P90). "
         f"Sampling leaves these open by at most {in_money(case, left_open(drawn))} either way (95 %)."

@@ -12,6 +12,7 @@ from ..core.units import to_base
 
 MINUS, NOT_APPLICABLE = "−", "–"
 MILLION = 1e6
+ROUNDING = 1e-9  # of a whole: a share below it is what rounding leaves of none
 _A_NUMBER = re.compile(r"-?(\d+|\d{1,3}(,\d{3})+)(\.\d+)?")
 _QUARTERS = ("", "¼", "½", "¾")
 
@@ -113,10 +114,19 @@ def adding(whole: float, part: float, currency: str) -> tuple[str, str, str]:
 def percent(value: float, digits: int = 3) -> str:
     """A share in per cent.
 
-    >>> percent(0.88694), percent(math.nan)
-    ('88.7 %', '–')
+    >>> percent(0.88694), percent(math.nan), percent(-2.9e-17)
+    ('88.7 %', '–', '0 %')
     """
-    return f"{people(100 * value, digits)} %" if math.isfinite(value) else people(value)
+    return f"{hundredths(value, digits)} %" if math.isfinite(value) else people(value)
+
+
+def hundredths(share: float, digits: int = 3) -> str:
+    """A share in per cent without the sign of it; 0 for what rounding leaves of none.
+
+    >>> hundredths(0.0287), hundredths(8.7e-14)
+    ('2.87', '0')
+    """
+    return people(0.0 if abs(share) < ROUNDING else 100 * share, digits)
 
 
 def in_unit(value: float, unit: str, digits: int = 3) -> str:

@@ -84,17 +84,19 @@ def price_needed(case: Case, results: Results, least: Least) -> str:
             "price is found."
         )
     wanted = now * least.times
+    watts_per_m2 = results.line.output.stabilised_watts / results.line.output.good_area
+    needed, asked = (f"{money(each * watts_per_m2, case.currency)} per m²" for each in (wanted, now))
     words = (
-        f"The required return needs a price of {money(wanted, case.currency)} per stabilised watt. The plan sells at "
-        f"{money(now, case.currency)}, both in money of the case.{_jump(case, least)}"
+        f"The required return needs a price of {money(wanted, case.currency)} per stabilised watt, {needed}. The plan sells at "
+        f"{money(now, case.currency)}, {asked}, both in money of the case.{_jump(case, least)}"
     )
     found = results.market.by_market
     if not found:
         return words
-    words += f" Per m² that is {money(wanted * next(iter(found.values())).ours.watts_per_m2, case.currency)}."
     enough = [name for name, each in found.items() if each.highest_price >= wanted]
     none = [name for name, each in found.items() if each.highest_price <= 0]
-    words += f" Buyers could pay that in {_titles(case, enough)}." if enough else " In no market could buyers pay that."
+    some, nobody = f" Buyers could pay what it needs in {_titles(case, enough)}.", " In no market could buyers pay what it needs."
+    words += some if enough else nobody
     return words + f" In {_titles(case, none)} no positive price exists." if none else words
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ..case.deal_records import Guarantee
 from ..case.whole_case import Case
 from ..core.units import to_base
 from ..model.plan.transfer import date_of
 from ..studies.negotiation.overview import Overview
 from ..studies.negotiation.power_guarantees import RISK, Guaranteed
 from .deal_report import in_licence_money, in_own_money, ours, own_columns
-from .numbers import NOT_APPLICABLE, amount, people, percent, signed
+from .numbers import NOT_APPLICABLE, ROUNDING, amount, people, percent, signed
 from .table import Table
 
 DRAWN = {"product.initial_efficiency": "efficiency", "product.stabilisation_ratio": "stabilisation"}
@@ -24,8 +25,7 @@ def guarantees(case: Case, found: Overview) -> list[str]:
         due = f"{date_of(case, row) / to_base('month'):.3g}"
         parts = [
             *_how_sure(each, row.title),
-            f"Expected damages are {ours(case, now.damages)}, due at the acceptance test in month {due}. The cap is "
-            f"{amount(row.cap, row.currency)}.",
+            f"Expected damages are {ours(case, now.damages)}, due at the acceptance test in month {due}. {_cap(row)}",
             f"At a probability of {percent(RISK, 2)}, {people(best.power)} W can be signed{_signable(each)}.",
             f"Expected damages there are {ours(case, best.damages)}.",
             f"To the licensor the step is worth {in_licence_money(case, abs(best.fee))} of upfront fee, "
@@ -51,7 +51,8 @@ def alone(case: Case, found: Overview) -> list[str]:
 def _how_sure(each: Guaranteed, title: str) -> Iterator[str]:
     """The probability of damages, how it was found, and what others it has without draws."""
     now = each.present
-    error = f" (standard error {percent(now.error, 2)})" if each.drawn else ""
+    error = f" (standard error {percent(now.error, 2)})" if now.error >= ROUNDING else " (the same in every draw)"
+    error = error if each.drawn else ""
     yield f"“{title}” of {people(now.power)} W: the probability of damages is {percent(now.probability)}{error}."
     if not each.drawn:
         yield "It is by the normal formula; ranges.csv has no row for efficiency or stabilisation."
@@ -59,6 +60,12 @@ def _how_sure(each: Guaranteed, title: str) -> Iterator[str]:
     drawn = " and ".join(DRAWN[address] for address in each.drawn)
     yield f"It is over {each.draws:,} draws of {drawn}, seed {each.seed}."
     yield f"By the normal formula it is {percent(now.formula)}; with {drawn} as stated, {percent(now.stated)}."
+
+
+def _cap(row: Guarantee) -> str:
+    """The most that damages can be, and what is due in their place where the licensee may reject."""
+    instead = f"below {percent(row.minimum)} of the level a rejection costs {amount(row.rejection, row.currency)} instead"
+    return f"The cap is {amount(row.cap, row.currency)}; {instead}."
 
 
 def _signable(each: Guaranteed) -> str:
@@ -82,7 +89,8 @@ def guarantees_table(case: Case, found: Overview) -> Table:
         return percent(value) if value >= 0.001 else "below 0.1 %"
 
     rows = [
-        [people(level.power), probability(level.probability), percent(level.error, 2) if level.error else NOT_APPLICABLE,
+        [people(level.power), probability(level.probability),
+         percent(level.error, 2) if level.error >= ROUNDING else NOT_APPLICABLE,
          *map(probability, (level.formula, level.stated, level.cap_probability)), people(level.damages),
          *in_own_money(case, level.damages), people(level.reserve), *in_own_money(case, level.reserve), signed(level.fee)]
         for each in found.guarantees

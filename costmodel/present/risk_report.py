@@ -11,7 +11,7 @@ from ..studies.risk import Run
 from ..studies.spread import Probability, Spread, reasons_of
 from ..studies.variance import Pairs, Shares
 from .inputs_report import input_name
-from .numbers import many, people, percent
+from .numbers import hundredths, many, percent
 from .study_report import as_it_is, begins, figure_label, name_of, quantity, shown
 from .table import Table, table_of
 
@@ -35,8 +35,8 @@ def carried(case: Case, found: Shares, figure: Wanted, held: Mapping[str, Sequen
     top = found.found[:5]
     whole = sum(share.total for share in found.found)
     sentences = [
-        f"{len(few)} of {len(found.found)} groups of inputs carry {percent(MOST, 2)} of the uncertainty of {name_of(figure)} "
-        f"(of the sum of total effects): {', '.join(share.name for share in few)}. The first {len(top)} carry "
+        f"{len(few)} of {len(found.found)} groups of inputs {_carry(few)} {percent(MOST, 2)} of the uncertainty of "
+        f"{name_of(figure)} (of the sum of total effects): {', '.join(share.name for share in few)}. The first {len(top)} carry "
         f"{percent(sum(share.total for share in top) / whole, 2)}.",
         f"{found.runs:,} evaluations, seed {seed}.",
     ]
@@ -49,6 +49,11 @@ def carried(case: Case, found: Shares, figure: Wanted, held: Mapping[str, Sequen
     else:
         sentences.append("All groups with more than 1 % of the variance are measured already.")
     return sentences
+
+
+def _carry(several: Sequence[Any]) -> str:
+    """The verb of one, or of several."""
+    return "carries" if len(several) == 1 else "carry"
 
 
 def risky(run: Run[Any], figure: Wanted, found: Spread) -> str:
@@ -80,8 +85,8 @@ def rank_table(case: Case, found: Shares, held: Mapping[str, tuple[str, ...]]) -
     """Shares of the variance by block, with their intervals, and the inputs of each block."""
     columns = {
         "group": lambda x: x.name,
-        "total": lambda x: f"{percent(x.total)} ± {people(100 * x.total_error, 2)}",
-        "alone": lambda x: f"{percent(x.first)} ± {people(100 * x.first_error, 2)}",
+        "total": lambda x: f"{percent(x.total)} ± {hundredths(x.total_error, 2)}",
+        "alone": lambda x: f"{percent(x.first)} ± {hundredths(x.first_error, 2)}",
         "kind": lambda x: kinds_of(case, held[x.name]),
         "inputs": lambda x: ", ".join(input_name(case, case.ranges[row].address) for row in held[x.name]),
     }
@@ -100,8 +105,8 @@ def together(found: Pairs, figure: Wanted, seed: int) -> list[str]:
     whole = sum(pair.share for pair in sure)
     named = "; ".join(f"{pair.one} with {pair.two}, {percent(pair.share, 2)}" for pair in sure[:3])
     words = (
-        f"{many(len(sure), 'pair')} of {len(found.found)} carry a share above its sampling error. In all it is "
-        f"{percent(whole, 2)} of the variance of {name_of(figure)}: {named}."
+        f"{many(len(sure), 'pair')} of {len(found.found)} {_carry(sure)} a share above its sampling error. In all "
+        f"it is {percent(whole, 2)} of the variance of {name_of(figure)}: {named}."
         if sure
         else f"No pair of {len(found.found)} carries a share of the variance of {name_of(figure)} above its sampling error."
     )
@@ -114,7 +119,7 @@ def pairs_table(found: Pairs, most: int = 15) -> Table:
     columns = {
         "group": lambda x: x.one,
         "with": lambda x: x.two,
-        "together": lambda x: f"{percent(x.share)} ± {people(100 * x.error, 2)}",
+        "together": lambda x: f"{percent(x.share)} ± {hundredths(x.error, 2)}",
     }
     note = "Share of the variance beyond what each carries alone. Behind ±: half the 95 % interval, by bootstrap."
     if len(found.found) > most:

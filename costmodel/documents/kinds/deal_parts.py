@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...present.numbers import NOT_APPLICABLE, money, people, stated, typeset
+from ...present.numbers import NOT_APPLICABLE, many, money, people, stated, typeset
 from ...present.palette import COLOURS, INK, PALE
 from .. import svg_pictures
 from .blocks import Block, Facts, picture, table
@@ -145,7 +145,7 @@ def work_table(licence: Facts, brief: bool = False) -> Block:
     rows += [[x["title"], between(x), _of_service(licence, x)] for x in licence["services"]]
     materials = licence.get("materials", [])
     if brief and materials:
-        rows.append(["materials by item", "as they are used", f"{len(materials)} at the prices of the proposal"])
+        rows.append(["materials by item", "as they are used", f"{many(len(materials), 'material')} at the prices of the proposal"])
     else:
         rows += [[x["title"], between(x), _of_material(x)] for x in materials]
     for x in licence["supplies"]:

@@ -141,7 +141,10 @@ def _why(facts: Facts) -> list[Block]:
     good = ", ".join(f"“{each['name']}” (up to {cash(each['highest_price'])})" for each in found or () if each["margin"] >= 0)
     if good:
         count = sum(each["margin"] >= 0 for each in found)
-        said.append(f"Of {len(found)} markets, buyers could pay what a watt costs in {count}: {good}.")
+        one = f"Buyers in the only market could pay what a watt costs: {good}."
+        said.append(f"Of {len(found)} markets, buyers could pay what a watt costs in {count}: {good}." if len(found) > 1 else one)
+    elif found and len(found) == 1:
+        said.append("In the only market buyers could not pay what a watt costs.")
     elif found:
         said.append(f"In none of the {len(found)} markets could buyers pay what a watt costs.")
     return [heading("Why"), *map(words, said), *([] if plan is None else [stage_picture(cost, currency)])]

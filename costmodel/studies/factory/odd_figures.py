@@ -14,6 +14,7 @@ from ..negotiation.transfer_oddities import odd_transfer
 HOURS_OF_A_PERSON = 2000.0  # a year, holidays and illness off; common practice
 MOST_LOADED = 0.95  # of the available time; common practice is a reserve of 5 to 15 % for queues and what varies
 MOST_GIVEN_AWAY, MOST_UNSOLD = 0.05, 0.1  # of power made, of modules made; common practice: half a class, and a few modules
+MOST_MISSED = 0.5  # probability that a guarantee is missed; common practice: nobody signs what is missed more often than not
 MOST_OF_A_DRIVER = 0.5  # one kind of tool in all_tools; common practice: above it, what grows follows that tool alone
 
 
@@ -35,11 +36,33 @@ def odd_figures(case: Case, results: Results) -> Iterator[str]:
     yield from outside_the_classes(case, results)
     yield from odd_transfer(case, results)
     yield from odd_laboratory(case, results)
+    yield from missed_as_stated(results)
     for name, found in results.line.heatings.items():
         if found.drawn_energy < found.least_energy:
             drawn, least = found.drawn_energy / to_base("kWh"), found.least_energy / to_base("kWh")
             tool = case.steps[case.heatings[name].step].tool
             yield f"heatings.{name}: a load takes up {least:.3g} kWh at least, and {tool} draws {drawn:.3g} kWh for it"
+
+
+def missed_as_stated(results: Results) -> Iterator[str]:
+    """Guarantees that the stated inputs miss more often than not: a level above what the case has, or one in another unit.
+
+    >>> from costmodel.case.load import load_case
+    >>> from costmodel.case.changes import with_values
+    >>> from costmodel.model.evaluate import evaluate
+    >>> case = load_case("inputs_demo/facade")
+    >>> high = with_values(case, {"guarantees.power.power": 1.1 * case.guarantees["power"].power})
+    >>> [list(missed_as_stated(evaluate(each))) for each in (case, high)][0]
+    []
+    >>> list(missed_as_stated(evaluate(high)))
+    ['guarantees.power is missed with a probability of 97.4 % at the stated inputs: is its level above what the case has?']
+    """
+    found = results.deal if results.has_deal else None
+    for table in ("guarantees", "performance_guarantees") if found is not None else ():
+        for name, row in getattr(found, table).items():
+            if row.miss_probability > MOST_MISSED:
+                often = f"missed with a probability of {100 * row.miss_probability:.3g} % at the stated inputs"
+                yield f"{table}.{name} is {often}: is its level above what the case has?"
 
 
 def long_hours(results: Costs | Results) -> Iterator[str]:
