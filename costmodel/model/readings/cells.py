@@ -103,10 +103,11 @@ class Cell(np.lib.mixins.NDArrayOperatorsMixin):
     all else, so that its numbers take part and its arrays and functions are refused.
     """
 
-    __slots__ = ("arguments", "operation", "value")
+    __slots__ = ("arguments", "nothing", "operation", "value")
 
     def __init__(self, value: float | bool, operation: str = "", arguments: tuple = ()):
         self.value, self.operation, self.arguments = value, operation, arguments
+        self.nothing = operation == "*" and not (value > 0 or value < 0) and any(map(_is_nought, arguments))  # see `is_nothing`
 
     def __array_ufunc__(self, ufunc, method, *inputs, **keywords):
         if method != "__call__" or keywords or ufunc not in _SYMBOLS:
@@ -158,9 +159,12 @@ def is_nothing(value: Any) -> bool:
     >>> is_nothing(0.0 * Cell(3.0) * Cell(2.0)), is_nothing(Cell(0.0) * 2.0)
     (True, False)
     """
-    if not isinstance(value, Cell) or value.operation != "*" or value.value > 0 or value.value < 0:
-        return False
-    return any(is_nothing(each) if isinstance(each, Cell) else each == 0 for each in value.arguments)
+    return isinstance(value, Cell) and value.nothing
+
+
+def _is_nought(value: Any) -> bool:
+    """Whether a factor is a plain 0, or nothing itself."""
+    return value.nothing if isinstance(value, Cell) else value == 0
 
 
 def perform(name: str, arguments: tuple) -> Cell:
