@@ -23,6 +23,7 @@ from .addresses import BadAddress, input_at, value_at
 from .changes import changes_at_fault, stated_in, supposing
 from .checks.frame_checks import Unread
 from .files import document_faults, read_yaml
+from .read_once import once
 from .rows import IDENTIFIER, read_section
 from .whole_case import Case, Evidence, held_at, tables, with_held
 
@@ -93,7 +94,8 @@ def round_names(folder: str | Path) -> list[str]:
 def read_round(folder: str | Path, name: str) -> Round:
     """Read a round by its name. Raises InputFaults."""
     shown, found, faults = _file(name), None, list[Fault]()
-    content = read_yaml(Path(folder) / FOLDER / f"{name}.yaml", shown)
+    path = Path(folder) / FOLDER / f"{name}.yaml"
+    content = once(path, lambda: read_yaml(path, shown))
     try:
         found = Round.model_validate(content)
     except ValidationError as problem:

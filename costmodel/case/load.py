@@ -75,6 +75,10 @@ def load_case(folder: str | Path, use: Mapping[str, str] | None = None) -> Case:
     >>> load_case("inputs_demo/facade").steps["lamination"].tool
     'laminator'
     """
+    return once(("case", Path(folder), *(use or {}).items()), lambda: _load_case(folder, use))
+
+
+def _load_case(folder: str | Path, use: Mapping[str, str] | None) -> Case:
     read = read_case(folder, use)
     if read.faults:
         raise InputFaults(read.faults)
@@ -91,7 +95,10 @@ def read_case(folder: str | Path, use: Mapping[str, str] | None = None) -> Read:
 
     Raises InputFaults only where there is no such folder.
     """
-    folder = Path(folder)
+    return once(("read", Path(folder), *(use or {}).items()), lambda: _read_case(Path(folder), use))
+
+
+def _read_case(folder: Path, use: Mapping[str, str] | None) -> Read:
     if not folder.is_dir():
         raise InputFaults([Fault(str(folder), None, None, "no such folder", "a folder with case.yaml and the tables of a case")])
     faults: list[Fault] = []

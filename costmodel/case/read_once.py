@@ -1,4 +1,4 @@
-"""Each file read once while a folder is looked through: a case is read anew for each choice and scenario, its files are not."""
+"""Each file, and each case of the same choices, read once while a folder is looked through."""
 
 from __future__ import annotations
 

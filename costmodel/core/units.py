@@ -36,7 +36,7 @@ def registry():
 
 
 def _without_dask() -> Any:
-    """pint without Dask, which it would load where that is there: that takes longer than all of pint, and no value here is of Dask."""
+    """pint without Dask, which it would load where that is there: that takes longer than pint itself, and nothing here needs it."""
     sys.modules.setdefault("dask", None)  # type: ignore[arg-type]
     try:
         import pint
