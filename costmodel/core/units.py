@@ -8,12 +8,12 @@ of these; `units.txt` lists what people may write. A unit text is names joined b
 from __future__ import annotations
 
 import re
-import sys
 from functools import lru_cache
 from importlib import resources
 from typing import Any
 
 from .faults import nearest
+from .left_out import left_out
 
 CURRENCY = re.compile(r"[A-Z]{3}")
 _LONGEST = 60
@@ -28,22 +28,12 @@ class UnitError(ValueError):
 @lru_cache(maxsize=1)
 def registry():
     """The pint registry that holds the trade's units and no others."""
-    pint = _without_dask()
+    with left_out("dask"):  # of which nothing here gives pint a value; it takes longer to load than pint itself
+        import pint
     lines = resources.files(__package__).joinpath("units.txt").read_text(encoding="utf-8").splitlines()
     made: Any = pint.UnitRegistry(None, cache_folder=None)
     made.load_definitions([line for line in lines if line and not line.startswith("#")])
     return made
-
-
-def _without_dask() -> Any:
-    """pint without Dask, which it would load where that is there: that takes longer than pint itself, and nothing here needs it."""
-    sys.modules.setdefault("dask", None)  # type: ignore[arg-type]
-    try:
-        import pint
-    finally:
-        if sys.modules["dask"] is None:
-            del sys.modules["dask"]
-    return pint
 
 
 @lru_cache(maxsize=1)
