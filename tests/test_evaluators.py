@@ -12,6 +12,7 @@ import pytest
 from costmodel.case.addresses import value_at
 from costmodel.core.rates_of_one import UNSURE, rate_of_one
 from costmodel.core.rates_of_return import rates_of_return
+from costmodel.model import evaluate as evaluate_module
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import known_figures
 from costmodel.model.readings import array_runs, compiled_runs, loading, step_tables
@@ -167,6 +168,16 @@ def test_the_part_of_a_shared_tape_gives_what_a_recording_of_its_own_gives():
             assert same(own[figure], part[figure]), figure
     assert "tape" in together.memory
     assert "tape" not in alone.memory
+
+
+def test_a_tape_up_to_the_plan_leaves_the_deal_out_and_gives_the_plan_to_the_last_bit(monkeypatch):
+    whole, part = (dataclasses.replace(demo()) for _ in range(2))
+    figures, price = ["plan.project.npv", "plan.owners.irr"], "sales.facade.price"
+    values = {price: value_at(whole, price) * np.linspace(0.8, 1.2, 7)}
+    with_deal = Recording(whole, [price], [*figures, "deal.licensee.gain"]).run(values)
+    monkeypatch.setattr(evaluate_module, "compute_deal", lambda *_: pytest.fail("the deal was read for figures of the plan"))
+    without = Recording(part, [price], figures).run(values)
+    assert all(same(with_deal[figure], without[figure]) for figure in figures)
 
 
 def test_walks_over_steps_find_the_same_compiled_and_as_plain_loops(monkeypatch):

@@ -6,9 +6,12 @@ from pathlib import Path
 
 import pytest
 
+from costmodel.case import files, load
 from costmodel.case.changes import parse_changes
 from costmodel.case.fingerprint import fingerprint
 from costmodel.case.load import load_case
+from costmodel.case.read_once import files_read_once
+from costmodel.model.checking import folder_faults, numbers_without_unit
 from costmodel.model.evaluate import evaluate, figures
 
 from .batch import batch_inputs
@@ -535,3 +538,15 @@ def test_the_order_of_steps_is_the_route():
     inputs.tables["steps.csv"] = [header, *steps[::-1]]
     assert fingerprint(inputs.load()) != fingerprint(tiny())
     assert list(inputs.load().steps) == ["press", "coat", "cut"]
+
+
+def test_a_folder_is_looked_through_with_one_reading_of_each_file_and_of_each_set_of_choices(tmp_path, monkeypatch):
+    folder, read, cases = shutil.copytree(DEMO, tmp_path / "facade"), [], []
+    whole, each_file = load._read_case, files.read_bytes
+    monkeypatch.setattr(load, "_read_case", lambda folder, use: cases.append(sorted((use or {}).items())) or whole(folder, use))
+    monkeypatch.setattr(files, "read_bytes", lambda path, most: read.append(path) or each_file(path, most))
+    with files_read_once():
+        assert folder_faults(folder) == []
+        assert list(numbers_without_unit(folder, load_case(folder))) == []
+    assert len(read) == len(set(read)) > 50
+    assert len(cases) == len(set(map(tuple, cases))) > 3
