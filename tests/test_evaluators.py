@@ -233,7 +233,7 @@ def test_spread_rows_and_fewer_figures_give_what_a_whole_run_gives(monkeypatch):
     few = recording.only(figures[1:2])
     assert len(few) < len(recording)
     assert same(few.run(dict(zip(addresses, (prices[rows], fees))))[figures[1]], whole[figures[1]])
-    by_numpy = array_runs.run(settled.program, [fees, *spread(settled._settled, rows)])
+    by_numpy = array_runs.run(settled.program, [fees, *spread(settled._settled.values, rows)])
     assert all(same(one, other) for one, other in zip(by_numpy, [whole[figure] for figure in figures]))
 
 

@@ -986,6 +986,9 @@ class Royalties(Straight):
         made.present = {**self.present, **values}
         return made
 
+    def spread(self, rows):
+        return self.settled({ROYALTY: self.present[ROYALTY][rows]}, (UPFRONT,))
+
 
 def test_settled_sides_show_what_they_were_settled_at():
     """At a royalty of 5 %, only the fee stays variable."""
@@ -997,7 +1000,7 @@ def test_settled_sides_show_what_they_were_settled_at():
 
 def test_settled_royalties_stay_until_others_come():
     at, ones, others = AtTerms(Royalties()), np.array([0.01, 0.02]), np.array([0.03, 0.04])
-    for k, royalties in enumerate((ones, ones, ones, others, others, others, ones, others[:1])):
+    for k, royalties in enumerate((ones, ones, ones[::-1], others, others, others, ones, others[[1, 0, 1, 1]])):
         fees = np.full(len(royalties), 3.0 + k)
         found = at(fees, royalties)
         assert found.licensor.tolist() == pytest.approx((fees + 100 * royalties - 10).tolist())
@@ -1008,16 +1011,16 @@ def test_settled_royalties_stay_until_others_come():
 def test_the_least_fee_with_the_floor_by_place():
     """The licensor needs 10 less the royalty, the licensee bears 30: a fee of 8 at 2 %, none at 12 %."""
     royalties = np.array([0.02, 0.12, 0.5])
-    there, found = at_the_floor(lambda fee: Straight().gains({UPFRONT: fee, ROYALTY: royalties}), (3,), 1.0)
+    there, found = at_the_floor(lambda fee, each: Straight().gains({UPFRONT: fee, ROYALTY: royalties[each]}), 3, 1.0)
     assert there.tolist() == [True, True, True]
     assert found.licensee.tolist() == pytest.approx([20.0, 18.0, -20.0])
-    there, found = at_the_floor(lambda fee: Gains(fee * np.array([1.0, 0.0]) - 4.0, 30.0 - fee), (2,), 1.0)
+    there, found = at_the_floor(lambda fee, each: Gains(fee * np.array([1.0, 0.0])[each] - 4.0, 30.0 - fee), 2, 1.0)
     assert there.tolist() == [True, False]
     assert found.licensee.tolist() == pytest.approx([26.0, 30.0])
     # of a scale of a million, what is left by a thousandth is nothing
-    there, _ = at_the_floor(lambda fee: Gains(np.minimum(fee - 10.0, -5e-4), 30.0 - fee), (1,), 1e6)
+    there, _ = at_the_floor(lambda fee, _: Gains(np.minimum(fee - 10.0, -5e-4), 30.0 - fee), 1, 1e6)
     assert there.tolist() == [True]
-    there, _ = at_the_floor(lambda fee: Gains(np.minimum(fee - 10.0, -5e-3), 30.0 - fee), (1,), 1e6)
+    there, _ = at_the_floor(lambda fee, _: Gains(np.minimum(fee - 10.0, -5e-3), 30.0 - fee), 1, 1e6)
     assert there.tolist() == [False]
 
 

@@ -148,8 +148,9 @@ def at(licensee, *royalties):
 def test_the_zone_of_a_draw_and_of_means_worked_by_hand():
     # the licensor's floor takes 10 in all; the draws can bear 6, 10, 11 and 25, on the mean 13
     draws = [6.0, 10.0, 11.0, 25.0]
-    both = at(draws, 0.02, 0.12).at(np.array([[5.0], [1.0]]))  # 5 and 2 % are 7 in all, 1 and 12 % are 13
-    assert both.licensee.tolist() == [[-1.0, 3.0, 4.0, 18.0], [-7.0, -3.0, -2.0, 12.0]]
+    both = at(draws, 0.02, 0.12).at(np.array([5.0, 1.0, 1.0]), np.array([1, 4, 7]))  # 5 and 2 % are 7 in all, 1 and 12 % are 13
+    assert both.licensee.tolist() == [3.0, -7.0, 12.0]  # of the second draw; at 12 %, of the first and the last
+    assert at(draws, 0.02, 0.12).means(np.array([1.0]), np.array([1])).licensee.tolist() == [0.0]
     assert _some_fee(at(draws, 0.02), 5.0).tolist() == [False, True, True, True]
     found = _mean_zone(at(draws, 0.02), (5.0, 0.02))
     assert (found.floor, found.ceiling) == (pytest.approx(8.0), pytest.approx(11.0))  # 2 of 10, and of 13, are the royalty
@@ -168,10 +169,10 @@ def test_the_zone_of_a_draw_and_of_means_worked_by_hand():
 
 
 def test_a_limit_that_bends_is_found_and_one_that_is_never_reached_is_none():
-    bent = rising_zero(lambda x: np.where(x < 2, 0.5 * x - 4, 2 * x - 7), np.zeros(1), 1.0)  # 3.5, on the steeper part
+    bent = rising_zero(lambda x, _: np.where(x < 2, 0.5 * x - 4, 2 * x - 7), np.zeros(1), 1.0)  # 3.5, on the steeper part
     assert bent.tolist() == [pytest.approx(3.5)]
-    assert math.isnan(rising_zero(lambda x: -1.0 - x, np.zeros(1), 1.0)[0])
-    assert math.isnan(rising_zero(lambda x: -1.0 + 0.0 * x, np.zeros(1), 1.0)[0])
+    assert math.isnan(rising_zero(lambda x, _: -1.0 - x, np.zeros(1), 1.0)[0])
+    assert math.isnan(rising_zero(lambda x, _: -1.0 + 0.0 * x, np.zeros(1), 1.0)[0])
 
 
 def test_without_ranges_or_with_draws_that_are_refused_the_reason_stands_in_place_of_a_probability():

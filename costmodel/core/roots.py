@@ -230,33 +230,35 @@ def reach(function: Function, low: float, high: float, further: float = 10.0, ti
     return float(bounds[np.argmax(passed)]) if passed.any() else high
 
 
-def rising_zero(rising: Function, low: np.ndarray, scale: float) -> np.ndarray:
+def rising_zero(rising: At, low: np.ndarray, scale: float) -> np.ndarray:
     """The least values from `low` on at which functions that rise, one for each value, are not below zero; NaN for never.
 
-    By secants, the first as long as `scale`: they find the zero of a straight line at once, and of thousands of lines with far
-    fewer calls than a scan. What is flat at first is looked at twice as far each time. A function within CLOSEST of `scale` counts
-    as zero.
+    `rising` takes values, and the numbers of their functions: those that are still looked for. By secants, the first as long as
+    `scale`: they find the zero of a straight line at once, and of thousands of lines with far fewer calls than a scan. What is
+    flat at first is looked at twice as far each time. A function within CLOSEST of `scale` counts as zero.
 
-    >>> rising_zero(lambda x: 2 * x - np.array([3.0, -1.0]), np.zeros(2), 1.0).tolist()
+    >>> rising_zero(lambda x, numbers: 2 * x - np.array([3.0, -1.0])[numbers], np.zeros(2), 1.0).tolist()
     [1.5, 0.0]
-    >>> rising_zero(lambda x: np.maximum(x, 5.0) - 6.0, np.zeros(1), 1.0).tolist()  # a fee to which 5 are credited
+    >>> rising_zero(lambda x, _: np.maximum(x, 5.0) - 6.0, np.zeros(1), 1.0).tolist()  # a fee to which 5 are credited
     [6.0]
     """
-    before, at_before = low, rising(low)
-    enough = at_before >= 0
-    now = low + scale
-    with np.errstate(divide="ignore", invalid="ignore"):
-        for _ in range(SECANTS):
-            at_now = rising(now)
+    at_low = rising(low, np.arange(len(low)))
+    found = np.where(at_low >= 0, low, np.nan)
+    numbers = np.flatnonzero(np.isnan(found))
+    before, at_before, now = low[numbers], at_low[numbers], low[numbers] + scale
+    for _ in range(SECANTS + 1):
+        if not numbers.size:
+            break
+        at_now = rising(now, numbers)
+        near = np.abs(at_now) <= CLOSEST * scale
+        found[numbers[near]] = now[near]
+        with np.errstate(divide="ignore", invalid="ignore"):
             slope = (at_now - at_before) / (now - before)
-            left = ~enough & (np.abs(at_now) > CLOSEST * scale) & (slope >= 0)
-            step = np.where(slope > 0, -at_now / slope, now - low)  # where nothing has risen yet, as far again
-            before, at_before = np.where(left, now, before), np.where(left, at_now, at_before)
-            now = np.where(left, np.maximum(low, now + step), now)
-            if not left.any():
-                break
-        near = np.abs(rising(now)) <= CLOSEST * scale
-    return np.where(enough, low, np.where(near, now, np.nan))
+            step = np.where(slope > 0, -at_now / slope, now - low[numbers])  # where nothing has risen yet, as far again
+        left = ~near & (slope >= 0)
+        before, at_before, now = now[left], at_now[left], np.maximum(low[numbers], now + step)[left]
+        numbers = numbers[left]
+    return found
 
 
 def _between(low: np.ndarray, high: np.ndarray, count: int) -> np.ndarray:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 
@@ -35,6 +36,7 @@ def triangular(low: float, mode: float, high: float) -> Quantile:
     return quantile
 
 
+@lru_cache(maxsize=64)  # a table takes 4 ms, and each study of a case takes the same ones
 def pert(low: float, mode: float, high: float) -> Quantile:
     """Beta between `low` and `high` with weight 4 on the mode: shapes 1 + 4 (mode - low)/(high - low) and 1 + 4 (high - mode)/...
 

@@ -66,7 +66,7 @@ class Code(NamedTuple):
 class Values(NamedTuple):
     """The plain numbers by place, which places hold arrays, the registers of a block (the last three spare), what is given.
 
-    What stands is in blocks of draws; of one block of all, `columns` says which are taken, where it is not empty.
+    What moves and what stands have a row for each value; of what stands, `columns` says which draws are taken, where it is not empty.
     """
 
     numbers: np.ndarray
@@ -201,18 +201,17 @@ def list_of_numbers(code, start, length, lists, numbers, gives):
 
 @compiled
 def load(values, out, source, start, count):
-    """A given value into a register: first come those that move, then those that stand."""
+    """A given value into a register: first come those that move, then the arrays that stand."""
     rows, moving, stands, columns = values.rows, values.moving, source - len(values.moving), values.columns
     if stands < 0:
         for i in range(count):
             rows[out, i] = moving[source, start + i]
     elif len(columns) == 0:
-        block = values.standing[start // values.standing.shape[2]]
         for i in range(count):
-            rows[out, i] = block[stands, i]
+            rows[out, i] = values.standing[stands, start + i]
     else:
         for i in range(count):
-            rows[out, i] = values.standing[0, stands, columns[start + i]]
+            rows[out, i] = values.standing[stands, columns[start + i]]
 
 
 @compiled

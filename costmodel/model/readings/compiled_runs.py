@@ -5,16 +5,16 @@ from __future__ import annotations
 import ctypes
 from collections.abc import Sequence
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from ...core.operations import Value, irr_with_count
 from ...core.rates_of_one import UNSURE
-from .programs import Program, is_array, length_of, results
+from .programs import NOTHING, Program, Standing, is_array, length_of, results
 from .step_tables import CODES, LISTS, LOAD, NAMES, RATES
 
-BLOCK = 256  # draws at a time, of which most registers of a long program fit the cache
+BLOCK = 512  # draws at a time: fewer take longer to tell what is next, of more the registers of a long program fit no cache
 _LISTED = [CODES[name] for name in LISTS]
 
 
@@ -76,25 +76,51 @@ class _Tables:
         loops = _loops(bool((codes > CODES["log"]).any()))
         self.code = Code(table, lists, slots, loops)
         self.wanted = np.array(program.wanted, dtype=np.int64)
-        self.standing: tuple[tuple[Value, ...] | None, bool, np.ndarray] = None, True, np.empty((0, 0, 0))  # see `_sources`
+        self.begun: _Begun | None = None  # the last run
+
+
+class _Begun(NamedTuple):
+    """A run up to its arrays: what stands, its arrays as rows, plain numbers and arrays by place, the steps that arrays enter.
+
+    Where all that moves are arrays, each run with the same standing begins alike.
+    """
+
+    standing: Standing
+    all_arrays: bool
+    rows: np.ndarray
+    numbers: np.ndarray
+    moved: np.ndarray
+    active: np.ndarray
 
 
 def run(
-    program: Program, moving: Sequence[Value], standing: tuple[Value, ...] = (), rows: np.ndarray | None = None
+    program: Program, moving: Sequence[Value], standing: Standing = NOTHING, rows: np.ndarray | None = None
 ) -> list[Value]:
     """The wanted values of a program for its given values: plain numbers, or arrays of one length; see `run_program`."""
+    tables: _Tables = program.memory.get("tables") or program.memory.setdefault("tables", _Tables(program))
+    begun = tables.begun
+    if begun is None or begun.standing is not standing or not begun.all_arrays or not all(map(is_array, moving)):
+        begun = tables.begun = _begin(program, tables, moving, standing)
+    found: list[Any] = begun.numbers[tables.wanted].tolist()
+    if len(begun.active):
+        made = iter(_on_blocks(tables, begun, moving, rows))
+        found = [next(made) if moved else value for moved, value in zip(begun.moved[tables.wanted].tolist(), found)]
+    return found
+
+
+def _begin(program: Program, tables: _Tables, moving: Sequence[Value], standing: Standing) -> _Begun:
+    """Do what no array enters."""
     from . import interpreter
 
-    given = [*moving, *standing]
-    tables: _Tables = program.memory.get("tables") or program.memory.setdefault("tables", _Tables(program))
     numbers, moved = tables.numbers.copy(), np.zeros(program.places, dtype=np.bool_)
-    arrays = [is_array(value) for value in given]
-    for place, value, array in zip(program.given, given, arrays):
+    given = [*moving, *standing.values]
+    arrays = np.array([is_array(value) for value in given], dtype=np.bool_)
+    for place, value, array in zip(program.given, given, arrays.tolist()):
         if array:
             moved[place] = True
         else:
             numbers[place] = value
-    code, active = tables.code, np.empty((len(tables.code.table) * any(arrays), 6), dtype=np.int64)
+    code, active = tables.code, np.empty((len(tables.code.table) * bool(arrays.any()), 6), dtype=np.int64)
     state = np.zeros(2, dtype=np.int64)
     while state[0] < len(code.table):
         interpreter.numbers_pass(code, numbers, moved, active, state)
@@ -102,62 +128,55 @@ def run(
             _, start, length, _, gives = code.table[state[0]]
             numbers[gives], numbers[gives + 1] = irr_with_count(numbers[code.lists[start : start + length]].tolist())
             state[0] += 1
-    found: list[Any] = numbers[tables.wanted].tolist()
-    if any(arrays):
-        sources = _sources(tables, moving, standing, rows)
-        made = iter(_on_blocks(tables, numbers, moved, active[: state[1]], sources))
-        found = [next(made) if moved[place] else value for place, value in zip(program.wanted, found)]
-    return found
+    active = active[: state[1]]
+    loads, many = active[:, 0] == LOAD, len(moving)
+    source = np.concatenate([np.arange(many), many - 1 + np.cumsum(arrays[many:])])  # of each given value: its row of what is loaded
+    active[loads, 2] = source[active[loads, 2]]
+    if tables.begun is not None and tables.begun.standing is standing:
+        rows = tables.begun.rows
+    else:
+        rows = _stacked([value for value in standing.values if is_array(value)], standing.count or 1)
+    return _Begun(standing, bool(arrays[:many].all()), rows, numbers, moved, active)
 
 
-Sources = tuple[np.ndarray, np.ndarray, np.ndarray]
+def _stacked(arrays: Sequence[np.ndarray], count: int) -> np.ndarray:
+    """Arrays as the rows of a matrix: of that which they are the rows of already, as a run gives them, or of a new one.
 
-
-def _sources(tables: _Tables, moving: Sequence[Value], standing: tuple[Value, ...], rows: np.ndarray | None) -> Sources:
-    """What moves, a row for each value; what stands, the same block by block; which columns of that a run takes, none for all.
-
-    What stands, which may be thousands of values, is kept for the next run. A run that takes any columns has one block of all.
+    >>> matrix = np.zeros((2, 3))
+    >>> _stacked(list(matrix), 3) is matrix, _stacked([matrix[1], matrix[0]], 3) is matrix
+    (True, False)
     """
-    count = length_of([*moving, *(standing if rows is None else (rows,))]) or 1
-    moves = np.empty((len(moving), count))
-    for row, value in zip(moves, moving):
-        row[:] = value
-    if tables.standing[0] is not standing or tables.standing[1] != (rows is None):
-        tables.standing = standing, rows is None, _in_blocks(standing, BLOCK if rows is None else None)
-    return moves, tables.standing[2], np.empty(0, dtype=np.int64) if rows is None else rows
+    matrix = arrays[0].base if arrays else None
+    if isinstance(matrix, np.ndarray) and matrix.shape == (len(arrays), count) and matrix.dtype == float:
+        begins, apart = matrix.ctypes.data, matrix.strides[0]
+        if all(row.base is matrix and row.__array_interface__["data"][0] == begins + k * apart for k, row in enumerate(arrays)):
+            return matrix
+    return np.array(arrays, dtype=float).reshape(len(arrays), count)
 
 
-def _in_blocks(values: Sequence[Value], size: int | None) -> np.ndarray:
-    """Arrays among some values as blocks of columns with a row for each value."""
-    count = length_of(values) or 1
-    size = min(size or count, count)
-    found = np.empty((-(-count // size), len(values), size))
-    for k, value in enumerate(values):
-        if is_array(value):
-            whole = count // size
-            found[:whole, k] = value[: whole * size].reshape(whole, size)
-            found[whole:, k, : count - whole * size] = value[whole * size :]
-    return found
-
-
-def _on_blocks(tables: _Tables, numbers: np.ndarray, moved: np.ndarray, active: np.ndarray, sources: Sources) -> np.ndarray:
+def _on_blocks(tables: _Tables, begun: _Begun, moving: Sequence[Value], rows: np.ndarray | None) -> np.ndarray:
     """The wanted values that arrays move, a row for each."""
     from . import interpreter
     from .compiled_operations import Values
 
-    count = sources[0].shape[1]
-    values = Values(numbers, moved, np.zeros((tables.registers + 3, min(BLOCK, count))), *sources)
-    slots = tables.code.slots[tables.wanted[moved[tables.wanted]]]
+    count = length_of(moving, beside=begun.standing.count if rows is None else len(rows)) or 1
+    moves = np.empty((len(moving), count))
+    for row, value in zip(moves, moving):
+        row[:] = value
+    registers = np.empty((tables.registers + 3, min(BLOCK, count)))
+    columns = np.empty(0, dtype=np.int64) if rows is None else rows
+    values = Values(begun.numbers, begun.moved, registers, moves, begun.rows, columns)
+    slots = tables.code.slots[tables.wanted[begun.moved[tables.wanted]]]
     made = np.empty((len(slots), count))
     for start in range(0, count, BLOCK):
         size = min(BLOCK, count - start)
-        state = np.array([0, len(active)], dtype=np.int64)
-        while state[0] < len(active):
-            interpreter.block_pass(tables.code, values, active, start, size, state)
-            if state[0] < len(active):
-                _look_over(tables, values, int(active[state[0], 5]), size)
+        state = np.array([0, len(begun.active)], dtype=np.int64)
+        while state[0] < len(begun.active):
+            interpreter.block_pass(tables.code, values, begun.active, start, size, state)
+            if state[0] < len(begun.active):
+                _look_over(tables, values, int(begun.active[state[0], 5]), size)
                 state[0] += 1
-        made[:, start : start + size] = values.rows[slots, :size]
+        interpreter.keep(registers, slots, made, start, size)
     return made
 
 

@@ -120,3 +120,11 @@ def block_pass(code, values, active, start, count, state):
             else:
                 select(name, rows, out, x, y, count)
     state[0] = state[1]
+
+
+@compiled
+def keep(rows, slots, made, start, count):
+    """Keep what stands in some registers after a block of draws."""
+    for k in range(len(slots)):
+        for i in range(count):
+            made[k, start + i] = rows[slots[k], i]

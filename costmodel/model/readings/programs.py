@@ -74,16 +74,29 @@ def is_array(value: Value) -> bool:
     return isinstance(value, np.ndarray) and value.ndim > 0
 
 
-def length_of(values: Sequence[Value]) -> int | None:
+def length_of(values: Sequence[Value], beside: int | None = None) -> int | None:
     """How long the arrays among some values are; None where all are plain numbers. Raises ValueError for arrays of two lengths.
 
-    >>> length_of([1.0, np.zeros(3)]), length_of([1.0])
-    (3, None)
+    `beside` is the length of other arrays that stand beside them.
+
+    >>> length_of([1.0, np.zeros(3)]), length_of([1.0]), length_of([1.0], beside=3)
+    (3, None, 3)
     """
-    lengths = {len(value) for value in values if is_array(value)}
+    lengths = {len(value) for value in values if is_array(value)} | ({beside} if beside is not None else set())
     if len(lengths) > 1:
         raise ValueError(f"arrays of {' and '.join(map(str, sorted(lengths)))} values; allowed: one length")
     return lengths.pop() if lengths else None
+
+
+class Standing:
+    """Values that stand from run to run, the same each time, and how long the arrays among them are."""
+
+    def __init__(self, values: Sequence[Value] = ()):
+        self.values = tuple(values)
+        self.count = length_of(self.values)
+
+
+NOTHING = Standing()
 
 
 def spread(values: Sequence[Value], rows: np.ndarray) -> list[Value]:

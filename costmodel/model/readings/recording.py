@@ -17,7 +17,7 @@ from ...case.whole_case import Case
 from ...core.collecting import no_collecting
 from ...core.operations import Value
 from .loading import is_there
-from .programs import Program
+from .programs import NOTHING, Program, Standing
 from .runs import run_program
 from .step_tables import Table, chosen, moved_by, needed_for
 from .taped import taped
@@ -50,7 +50,7 @@ class Recording:
         self._numbers, self._count, self._figures = part.numbers, part.count, part.figures  # numbers: what no input moves
         self._parts: dict[tuple, tuple[Program, Program]] = {}  # what some inputs move, and what comes before it
         self._settled_at: dict[str, Value] = {}  # the values of what moves at that run
-        self._settled: tuple[Value, ...] = ()  # values that stand since a run that settled them, in the order of the program
+        self._settled = NOTHING  # values that stand since a run that settled them, in the order of the program
         self._rows: np.ndarray | None = None  # which of these each value of a run goes with, where it is not the one beside it
         self.program = self._program(self.table, tuple(self.inputs.values()), tuple(dict.fromkeys(self._figures.values())))
 
@@ -99,7 +99,7 @@ class Recording:
         made = copy.copy(self)
         made.inputs = {address: self.inputs[address] for address in moving}
         made._settled_at = {address: values[address] for address in moving}
-        made._settled, made._rows = tuple(run_program(before, given, self._settled, self._rows)), None
+        made._settled, made._rows = Standing(run_program(before, given, self._settled, self._rows)), None
         made.program, made._parts = after, {}
         return made
 

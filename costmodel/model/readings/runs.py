@@ -9,18 +9,17 @@ import numpy as np
 from ...core.operations import Value
 from . import array_runs, compiled_runs
 from .loading import pays
-from .programs import Program, length_of, spread
+from .programs import NOTHING, Program, Standing, length_of, spread
 
 
 def run_program(
-    program: Program, moving: Sequence[Value], standing: tuple[Value, ...] = (), rows: np.ndarray | None = None
+    program: Program, moving: Sequence[Value], standing: Standing = NOTHING, rows: np.ndarray | None = None
 ) -> list[Value]:
     """The wanted values of a program. Raises ValueError for arrays of two lengths.
 
-    What is given is first what moves from run to run, then what stands: the same tuple again. With `rows`, each value of a run
-    goes with that row of what stands, else with the one beside it.
+    What is given is first what moves from run to run, then what stands. With `rows`, each value of a run goes with that row of
+    what stands, else with the one beside it.
     """
-    count = length_of([*moving, *standing]) if rows is None else length_of([*moving, rows])
-    if pays(len(program), count):
+    if pays(len(program), length_of(moving, beside=standing.count if rows is None else len(rows))):
         return compiled_runs.run(program, moving, standing, rows)
-    return array_runs.run(program, [*moving, *(standing if rows is None else spread(standing, rows))])
+    return array_runs.run(program, [*moving, *(standing.values if rows is None else spread(standing.values, rows))])

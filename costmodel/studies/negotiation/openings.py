@@ -79,7 +79,7 @@ class _Gaps:
         """What the licensee gains where a fee leaves the licensor just its floor."""
         scale = max(1.0, float(self.sides.present[UPFRONT]))
         along = self.sides.settled(values, (UPFRONT,))
-        there, found = at_the_floor(lambda upfront: along.gains({UPFRONT: upfront}), (count,), scale)
+        there, found = at_the_floor(lambda upfront, numbers: along.spread(numbers).gains({UPFRONT: upfront}), count, scale)
         return np.where(there, found.licensee, -np.inf)
 
 

@@ -150,32 +150,32 @@ class _AlongFee:
         in_rows = {ROYALTY: np.repeat(royalties, draws), UPFRONT: np.tile(values[UPFRONT], len(royalties))}
         self._settled = drawn.spread(np.tile(np.arange(draws), len(royalties))).settled(in_rows, (UPFRONT,))
 
-    def at(self, upfront: np.ndarray) -> Gains:
-        """The gains with fees, of a draw or alike in all draws of a row."""
-        fees = (upfront + np.zeros(self.shape)).ravel()
-        found = self._settled.run({UPFRONT: fees})
-        return Gains(*(np.broadcast_to(found[side], fees.shape).reshape(self.shape) for side in (LICENSOR, LICENSEE)))
+    def at(self, upfront: np.ndarray, numbers: np.ndarray) -> Gains:
+        """The gains with fees of some draws, these counted through all rows."""
+        found = self._settled.spread(numbers).run({UPFRONT: upfront})
+        return Gains(*(np.broadcast_to(found[side], upfront.shape) for side in (LICENSOR, LICENSEE)))
 
-    def means(self, upfront: np.ndarray) -> Gains:
-        """The means over the draws, with one fee for each royalty."""
-        found = self.at(upfront[:, None])
-        return Gains(*(np.array([np.mean(row) for row in gain]) for gain in (found.licensor, found.licensee)))
+    def means(self, upfront: np.ndarray, rows: np.ndarray) -> Gains:
+        """The means over the draws of some rows, with one fee for each of these royalties."""
+        draws = self.shape[1]
+        found = self.at(np.repeat(upfront, draws), (rows[:, None] * draws + np.arange(draws)).ravel())
+        return Gains(*(np.array([np.mean(row) for row in gain.reshape(-1, draws)]) for gain in (found.licensor, found.licensee)))
 
 
 def _some_fee(gains: _AlongFee, offered: float) -> np.ndarray:
     """In which draws a fee suits both at one of the royalties."""
     scale = max(offered, 1.0)
-    there, found = at_the_floor(gains.at, gains.shape, scale)
-    return (there & (found.licensee >= -CLOSEST * scale)).any(axis=0)
+    there, found = at_the_floor(gains.at, math.prod(gains.shape), scale)
+    return (there & (found.licensee >= -CLOSEST * scale)).reshape(gains.shape).any(axis=0)
 
 
 def _mean_zone(gains: _AlongFee, offer: tuple[float, float]) -> MeanZone:
     """The ends of the fees that suit both on the mean of all draws at the royalty offered; whether any does at a royalty."""
-    scale, none, number = max(offer[0], 1.0), np.zeros(len(gains.royalties)), gains.royalties.index(offer[1])
-    floor = rising_zero(lambda upfront: gains.means(upfront).licensor, none, scale)
-    left = gains.means(np.where(np.isnan(floor), 0.0, floor)).licensee
+    scale, every, offered = max(offer[0], 1.0), np.arange(len(gains.royalties)), np.array([gains.royalties.index(offer[1])])
+    floor = rising_zero(lambda upfront, rows: gains.means(upfront, rows).licensor, np.zeros(len(every)), scale)
+    left = gains.means(np.where(np.isnan(floor), 0.0, floor), every).licensee
     is_open = bool((~np.isnan(floor) & (left >= -CLOSEST * scale)).any())
     ceiling = math.nan
-    if gains.means(none).licensee[number] >= 0:
-        ceiling = float(rising_zero(lambda upfront: -gains.means(upfront).licensee, none, scale)[number])
-    return MeanZone(float(floor[number]), ceiling, is_open)
+    if gains.means(np.zeros(1), offered).licensee[0] >= 0:
+        ceiling = float(rising_zero(lambda upfront, _: -gains.means(upfront, offered).licensee, np.zeros(1), scale)[0])
+    return MeanZone(float(floor[offered[0]]), ceiling, is_open)

@@ -85,6 +85,12 @@ class Sides:
         made._recording = self._recording.settled(now, moving)
         return made
 
+    def spread(self, rows: np.ndarray) -> Sides:
+        """Settled sides of which each value goes with one of the rows that they were settled at; see `Recording.spread`."""
+        made = copy.copy(self)
+        made._recording = self._recording.spread(rows)
+        return made
+
     def figures(self) -> dict[str, Value]:
         """The figures of settled sides, with the values that they were settled at."""
         return self._recording.figures()
@@ -110,7 +116,7 @@ def sides_of_two(case: Case) -> Sides:
 
 
 class AtTerms:
-    """Both gains for fees and royalties, all else as it is; royalties that come again are settled, as a fee moves less.
+    """Both gains for fees and royalties, all else as it is; each royalty is settled once for all its fees, which move less.
 
     >>> from costmodel.case.load import load_case
     >>> sides = sides_of(load_case("inputs_demo/facade"))
@@ -121,25 +127,24 @@ class AtTerms:
 
     def __init__(self, sides: Sides):
         self._both = sides if sides.present.keys() == {UPFRONT, ROYALTY} else sides.settled({}, (UPFRONT, ROYALTY))
-        self._last: Value | None = None
-        self._along: Sides | None = None  # with the last royalties settled
+        self._royalties: np.ndarray | None = None  # those that were settled last
+        self._along = self._both
 
     def __call__(self, fee: Value, royalty: Value) -> Gains:
         if np.ndim(royalty) == 0:
             return self._both.gains({UPFRONT: fee, ROYALTY: royalty})
-        if self._last is None or not np.array_equal(self._last, royalty):
-            self._last, self._along = royalty, None
-            return self._both.gains({UPFRONT: fee, ROYALTY: royalty})
-        if self._along is None:
-            self._along = self._both.settled({UPFRONT: fee, ROYALTY: royalty}, (UPFRONT,))
-        return self._along.gains({UPFRONT: fee})
+        each, rows = np.unique(royalty, return_inverse=True)
+        if self._royalties is None or not np.array_equal(self._royalties, each):
+            self._royalties, self._along = each, self._both.settled({ROYALTY: each}, (UPFRONT,))
+        return self._along.spread(rows).gains({UPFRONT: fee})
 
 
-def at_the_floor(gains: Callable[[np.ndarray], Gains], shape: tuple[int, ...], scale: float) -> tuple[np.ndarray, Gains]:
-    """Where some fee from 0 on gives the licensor its floor, and both gains with the least such fee; for other terms, by place.
+def at_the_floor(gains: Callable[[np.ndarray, np.ndarray], Gains], count: int, scale: float) -> tuple[np.ndarray, Gains]:
+    """Where some fee from 0 on gives the licensor its floor, and both gains with the least such fee; for `count` other terms.
 
-    `scale` is a fee to begin with. A fee costs the licensee something, so that the least one leaves it the most.
+    `gains` takes fees, and the numbers of the terms that they go with; `scale` is a fee to begin with. A fee costs the licensee
+    something, so that the least one leaves it the most.
     """
-    fee = rising_zero(lambda upfront: np.asarray(gains(upfront).licensor), np.zeros(shape), scale)
-    found = gains(np.where(np.isnan(fee), 0.0, fee))
+    fee = rising_zero(lambda upfront, numbers: np.asarray(gains(upfront, numbers).licensor), np.zeros(count), scale)
+    found = gains(np.where(np.isnan(fee), 0.0, fee), np.arange(count))
     return ~np.isnan(fee) & (found.licensor >= -CLOSEST * scale), found
