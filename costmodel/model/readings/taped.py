@@ -91,20 +91,24 @@ class Taped:
         return run_program(program, [float(value_at(self.case, address)) for address in self.inputs])
 
 
-def share_tape(case: Case, varied: Sequence[str]) -> None:
-    """Let all studies of a case that vary none but these inputs share one tape."""
-    kept(case, SHARED, lambda: frozenset(varied))
+def share_tape(case: Case, varied: Sequence[str], of: Case | None = None) -> None:
+    """Let all studies of a case that vary none but these inputs share one tape, its own or that of another case.
+
+    The other must vary these inputs too, and have the same figures whatever their values.
+    """
+    kept(case, SHARED, lambda: (frozenset(varied), of or case))
 
 
 def is_shared(case: Case, varied: Sequence[str]) -> bool:
     """Whether studies of a case share a tape that has these inputs."""
-    return SHARED in case.memory and case.memory[SHARED].issuperset(varied)
+    return SHARED in case.memory and case.memory[SHARED][0].issuperset(varied)
 
 
 def taped(case: Case, varied: Sequence[str], wanted: Sequence[str]) -> Taped:
     """The tape of a case for some inputs and figures: the one that studies share, where it has these inputs; else its own."""
     stage = last_stage(wanted)
     if stage in ("plan", "deal") and is_shared(case, varied):
-        return kept(case, "tape", lambda: Taped(case, sorted(case.memory[SHARED]), "deal"))
+        _, holder = case.memory[SHARED]
+        return kept(holder, "tape", lambda: Taped(holder, sorted(holder.memory[SHARED][0]), "deal"))
     return Taped(case, varied, stage)
 

@@ -7,6 +7,7 @@ from ...case.effects import changed_by
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...model.as_bought import as_bought
+from ...model.evaluate import evaluate_costs
 from ...model.readings.loading import load
 from ...model.readings.taped import share_tape
 from ..many import bought_in
@@ -17,19 +18,21 @@ VARIED = (*TABLES, "payment_kinds", "guarantees", "performance_guarantees", "acc
 
 
 def share_tapes(case: Case) -> None:
-    """Let the studies of a deal share a tape of the case as it is, and one of its plant as bought; none without a deal.
+    """Let the studies of a deal share a tape of its plant as bought; none without a deal.
 
-    It pays where several of them follow: a tape of all that they vary takes as long as two or three of their own.
+    It pays where several of them follow: a tape of all that they vary takes as long as two or three of their own. A sized case has
+    the figures of that plant, to the last bit where its line has: no term, price or date moves the sizes of tools. So what
+    varies these alone takes that tape too.
     """
     if not case.has_deal:
         return
     load()
-    for each in (False, True) if case.target.mode == "sized" else (True,):
-        of = as_bought(case) if each else case
-        varied = [address for address, *_ in numeric_inputs(of, VARIED)]
-        varied += [address for address in (*SLOW, "schedule.volume_share") if address not in varied]
-        if each:
-            drawn = {row.address: value_at(of, row.address) for row in uncertain(of).values()}
-            effects = [address for row in of.service_effects.values() for address in changed_by(of, row)]
-            varied += [*drawn, *bought_in(of, drawn), *effects]
-        share_tape(of, list(dict.fromkeys(varied)))
+    plant = as_bought(case)
+    terms = [address for address, *_ in numeric_inputs(plant, VARIED)]
+    terms += [address for address in (*SLOW, "schedule.volume_share") if address not in terms]
+    drawn = {row.address: value_at(plant, row.address) for row in uncertain(plant).values()}
+    effects = [address for row in plant.service_effects.values() for address in changed_by(plant, row)]
+    share_tape(plant, list(dict.fromkeys([*terms, *drawn, *bought_in(plant, drawn), *effects])))
+    if plant is not case:
+        alike = evaluate_costs(case).line.output == evaluate_costs(plant).line.output
+        share_tape(case, terms, of=plant if alike else case)
