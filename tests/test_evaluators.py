@@ -42,7 +42,7 @@ def differing(program, given):
     """The places of a program at which the evaluators differ, with the operation that gives each; flips are among them."""
     places = tuple(place for name, _, gives in program.steps for place in results(name, gives))
     every = Program(program.table, program.given, places, program.numbers, program.places)
-    found = zip(places, array_runs.run(every, given), compiled_runs.run(every, given))
+    found = zip(places, array_runs.run(every, given), compiled_runs.settle(every, given).values)
     names = {place: name for name, _, gives in program.steps for place in results(name, gives)}
     return [(names[place], place) for place, first, second in found if not same(first, second)]
 
@@ -146,13 +146,13 @@ def test_without_a_place_that_may_be_written_the_interpreter_compiles_all_the_sa
     barred.write_text("no folder")
     code = (
         "from costmodel.model.readings.programs import Program\n"
-        "from costmodel.model.readings.compiled_runs import run\n"
+        "from costmodel.model.readings.compiled_runs import settle\n"
         "from costmodel.model.readings.step_tables import table_of\n"
-        "print(run(Program(table_of([('+', (0, 1), 2)]), (0, 1), (2,), {}, 3), [1.0, 2.0]))"
+        "print(settle(Program(table_of([('+', (0, 1), 2)]), (0, 1), (2,), {}, 3), [1.0, 2.0]).values)"
     )
     environment = os.environ | {"XDG_CACHE_HOME": str(barred), "PYTHONPATH": str(ROOT)}
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=environment, check=True)
-    assert done.stdout.strip() == "[3.0]"
+    assert done.stdout.strip() == "(3.0,)"
 
 
 def test_the_part_of_a_shared_tape_gives_what_a_recording_of_its_own_gives():

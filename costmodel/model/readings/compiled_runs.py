@@ -80,32 +80,32 @@ class _Tables:
 
 
 class _Begun(NamedTuple):
-    """A run up to its arrays: what stands, its arrays as rows, plain numbers and arrays by place, the steps that arrays enter.
+    """A run up to its arrays: what stands, plain numbers and arrays by place, the steps that arrays enter.
 
     Where all that moves are arrays, each run with the same standing begins alike.
     """
 
     standing: Standing
     all_arrays: bool
-    rows: np.ndarray
     numbers: np.ndarray
     moved: np.ndarray
     active: np.ndarray
 
 
-def run(
+def settle(
     program: Program, moving: Sequence[Value], standing: Standing = NOTHING, rows: np.ndarray | None = None
-) -> list[Value]:
-    """The wanted values of a program for its given values: plain numbers, or arrays of one length; see `run_program`."""
+) -> Standing:
+    """The wanted values of a program for its given values: plain numbers, or arrays of one length; see `runs.py`."""
     tables: _Tables = program.memory.get("tables") or program.memory.setdefault("tables", _Tables(program))
     begun = tables.begun
     if begun is None or begun.standing is not standing or not begun.all_arrays or not all(map(is_array, moving)):
         begun = tables.begun = _begin(program, tables, moving, standing)
     found: list[Any] = begun.numbers[tables.wanted].tolist()
-    if len(begun.active):
-        made = iter(_on_blocks(tables, begun, moving, rows))
-        found = [next(made) if moved else value for moved, value in zip(begun.moved[tables.wanted].tolist(), found)]
-    return found
+    if not len(begun.active):
+        return Standing(found)
+    made = _on_blocks(tables, begun, moving, rows)
+    arrays, moved = iter(made), begun.moved[tables.wanted].tolist()
+    return Standing([next(arrays) if array else value for array, value in zip(moved, found)], made)
 
 
 def _begin(program: Program, tables: _Tables, moving: Sequence[Value], standing: Standing) -> _Begun:
@@ -132,26 +132,7 @@ def _begin(program: Program, tables: _Tables, moving: Sequence[Value], standing:
     loads, many = active[:, 0] == LOAD, len(moving)
     source = np.concatenate([np.arange(many), many - 1 + np.cumsum(arrays[many:])])  # of each given value: its row of what is loaded
     active[loads, 2] = source[active[loads, 2]]
-    if tables.begun is not None and tables.begun.standing is standing:
-        rows = tables.begun.rows
-    else:
-        rows = _stacked([value for value in standing.values if is_array(value)], standing.count or 1)
-    return _Begun(standing, bool(arrays[:many].all()), rows, numbers, moved, active)
-
-
-def _stacked(arrays: Sequence[np.ndarray], count: int) -> np.ndarray:
-    """Arrays as the rows of a matrix: of that which they are the rows of already, as a run gives them, or of a new one.
-
-    >>> matrix = np.zeros((2, 3))
-    >>> _stacked(list(matrix), 3) is matrix, _stacked([matrix[1], matrix[0]], 3) is matrix
-    (True, False)
-    """
-    matrix = arrays[0].base if arrays else None
-    if isinstance(matrix, np.ndarray) and matrix.shape == (len(arrays), count) and matrix.dtype == float:
-        begins, apart = matrix.ctypes.data, matrix.strides[0]
-        if all(row.base is matrix and row.__array_interface__["data"][0] == begins + k * apart for k, row in enumerate(arrays)):
-            return matrix
-    return np.array(arrays, dtype=float).reshape(len(arrays), count)
+    return _Begun(standing, bool(arrays[:many].all()), numbers, moved, active)
 
 
 def _on_blocks(tables: _Tables, begun: _Begun, moving: Sequence[Value], rows: np.ndarray | None) -> np.ndarray:
@@ -165,7 +146,7 @@ def _on_blocks(tables: _Tables, begun: _Begun, moving: Sequence[Value], rows: np
         row[:] = value
     registers = np.empty((tables.registers + 3, min(BLOCK, count)))
     columns = np.empty(0, dtype=np.int64) if rows is None else rows
-    values = Values(begun.numbers, begun.moved, registers, moves, begun.rows, columns)
+    values = Values(begun.numbers, begun.moved, registers, moves, begun.standing.rows, columns)
     slots = tables.code.slots[tables.wanted[begun.moved[tables.wanted]]]
     made = np.empty((len(slots), count))
     for start in range(0, count, BLOCK):

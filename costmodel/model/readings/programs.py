@@ -42,8 +42,10 @@ class Program:
 
     @cached_property
     def ordered(self) -> Table:
-        """The steps with a `load` before the first use of each given value."""
-        return with_loads(self.table, self.given, self.places)
+        """The steps with a `load` before the first use of each given value; none of what is not used."""
+        used = np.zeros(self.places, dtype=np.bool_)
+        used[[*self.table.takes.tolist(), *self.wanted]] = True
+        return with_loads(self.table, [place for place in self.given if used[place]], self.places)
 
     @cached_property
     def slots(self) -> tuple[np.ndarray, int]:
@@ -89,11 +91,20 @@ def length_of(values: Sequence[Value], beside: int | None = None) -> int | None:
 
 
 class Standing:
-    """Values that stand from run to run, the same each time, and how long the arrays among them are."""
+    """Values that stand from run to run, the same each time; how long the arrays among them are, and these as rows of a matrix."""
 
-    def __init__(self, values: Sequence[Value] = ()):
+    def __init__(self, values: Sequence[Value] = (), rows: np.ndarray | None = None):
         self.values = tuple(values)
         self.count = length_of(self.values)
+        self._rows = rows
+
+    @property
+    def rows(self) -> np.ndarray:
+        """The arrays among the values as rows."""
+        if self._rows is None:
+            arrays = [value for value in self.values if is_array(value)]
+            self._rows = np.array(arrays, dtype=float).reshape(len(arrays), self.count or 1)
+        return self._rows
 
 
 NOTHING = Standing()

@@ -17,8 +17,8 @@ from ...case.whole_case import Case
 from ...core.collecting import no_collecting
 from ...core.operations import Value
 from .loading import is_there
-from .programs import NOTHING, Program, Standing
-from .runs import run_program
+from .programs import NOTHING, Program
+from .runs import run_program, settle
 from .step_tables import Table, chosen, moved_by, needed_for
 from .taped import taped
 
@@ -99,7 +99,7 @@ class Recording:
         made = copy.copy(self)
         made.inputs = {address: self.inputs[address] for address in moving}
         made._settled_at = {address: values[address] for address in moving}
-        made._settled, made._rows = Standing(run_program(before, given, self._settled, self._rows)), None
+        made._settled, made._rows = settle(before, given, self._settled, self._rows), None
         made.program, made._parts = after, {}
         return made
 
@@ -141,9 +141,12 @@ class Recording:
         return self._parts[moving]
 
     def _needed(self, places: tuple[int, ...]) -> Program:
-        """The program of what some places need."""
-        steps, _ = needed_for(self.program.table, places, np.ones(self._count, dtype=np.bool_))
-        return self._program(chosen(self.program.table, steps), self.program.given, places)
+        """The program of what some places need, made once."""
+        made = self.program.memory
+        if ("needed", places) not in made:
+            steps, _ = needed_for(self.program.table, places, np.ones(self._count, dtype=np.bool_))
+            made["needed", places] = self._program(chosen(self.program.table, steps), self.program.given, places)
+        return made["needed", places]
 
     def _program(self, table: Table, given: tuple[int, ...], wanted: tuple[int, ...]) -> Program:
         return Program(table, given, wanted, self._numbers, self._count)

@@ -12,14 +12,22 @@ from .loading import pays
 from .programs import NOTHING, Program, Standing, length_of, spread
 
 
-def run_program(
+def settle(
     program: Program, moving: Sequence[Value], standing: Standing = NOTHING, rows: np.ndarray | None = None
-) -> list[Value]:
-    """The wanted values of a program. Raises ValueError for arrays of two lengths.
+) -> Standing:
+    """The wanted values of a program, to stand in other runs. Raises ValueError for arrays of two lengths.
 
     What is given is first what moves from run to run, then what stands. With `rows`, each value of a run goes with that row of
     what stands, else with the one beside it.
     """
     if pays(len(program), length_of(moving, beside=standing.count if rows is None else len(rows))):
-        return compiled_runs.run(program, moving, standing, rows)
-    return array_runs.run(program, [*moving, *(standing.values if rows is None else spread(standing.values, rows))])
+        return compiled_runs.settle(program, moving, standing, rows)
+    before = standing.values if rows is None else spread(standing.values, rows)
+    return Standing(array_runs.run(program, [*moving, *before]))
+
+
+def run_program(
+    program: Program, moving: Sequence[Value], standing: Standing = NOTHING, rows: np.ndarray | None = None
+) -> tuple[Value, ...]:
+    """The wanted values of a program; see `settle`."""
+    return settle(program, moving, standing, rows).values

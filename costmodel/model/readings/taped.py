@@ -84,7 +84,7 @@ class Taped:
         return self.tape.numbers[place] if place in self.tape.numbers else self._present[place]
 
     @cached_property
-    def _present(self) -> list[Any]:
+    def _present(self) -> tuple[Any, ...]:
         """What stands at each place with every input as it is."""
         inputs = tuple(value.place for value in self.inputs.values())
         program = Program(self._table, inputs, tuple(range(self.tape.count)), self.tape.numbers, self.tape.count)

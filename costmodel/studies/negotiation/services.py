@@ -45,6 +45,7 @@ from ...model.evaluate import evaluate
 from ...model.plan.plan_figures import Payments
 from ...model.plan.timing import QUARTERS, between, in_quarters, quarter_names
 from ...model.plan.worth import each_quarter, npv, recovered_share
+from ...model.readings.programs import is_array
 from ...model.readings.recording import Recording
 from ..draws import Draws, check_together
 from ..many import bought_in, recording_name
@@ -149,26 +150,24 @@ class _Asked:
         self.names = quarter_names(len(plan.quarters))
         self.kind_of = {f"plan.payments.{name}.quarters.{{}}": row.paid_as for name, row in plan.payments.items()}
         self.once = ["plan.required_return", "deal.licensee.damages", *(f"deal.licensor.{name}" for name in FLOOR)]
-        rows = [*CASH, *self.kind_of]
-        self.wanted = [row.format(name) for row in rows for name in self.names] + self.once
 
-    def of(self, found: Mapping[str, Value], places: Sequence[Sequence[tuple[float, np.ndarray]]]) -> _Flows:
+    def until(self, quarter: int, once: bool) -> list[str]:
+        """The figures of all quarters up to one, by number, and those that come once, if they are asked."""
+        names = self.names[: quarter + 1]
+        return [row.format(name) for row in (*CASH, *self.kind_of) for name in names] + (self.once if once else [])
+
+    def of(self, found: Mapping[str, np.ndarray], places: Sequence[Sequence[tuple[float, np.ndarray]]]) -> _Flows:
         """The flows of plans, of which each quarter takes parts of some runs at their places in what was found."""
 
         def row(key: str) -> Row:
             """A row of figures by quarter."""
-            columns = (np.asarray(found[key.format(name)], dtype=float) for name in self.names)
-            return Row(sum(part * _at(column, place) for part, place in parts) for column, parts in zip(columns, places))
+            columns = (found[key.format(name)] for name in self.names)
+            return Row(sum(part * column[place] for part, place in parts) for column, parts in zip(columns, places))
 
         paid: dict[str, Row] = {}
         for key, kind in self.kind_of.items():
             paid[kind] = paid[kind] + row(key) if kind in paid else row(key)
         return _Flows({name: row(key) for key, name in CASH.items()}, paid, {})
-
-
-def _at(column: np.ndarray, place: np.ndarray) -> np.ndarray:
-    """A figure at some places; one that nothing moves is the same at all."""
-    return column[place] if column.ndim else np.full(place.shape, float(column))
 
 
 def _work(case: Case, service: str) -> list[str]:
@@ -206,6 +205,7 @@ class Plans:
         )
         self.held = np.array([effect.held for effect in self.effects])
         self._quarters = [in_force({each.name: each.shares[q] for each in self.effects}) for q in range(count)]
+        self._last = {names: quarter for quarter, parts in enumerate(self._quarters) for _, names in parts}
         self._damages_at = min(count - 1, math.ceil(in_quarters(case, float(case.deal.licensor.damages_time))))
 
     def own_effects(self, services_there: np.ndarray) -> np.ndarray:
@@ -219,26 +219,32 @@ class Plans:
         """
         drawn = drawn or {}
         size = len(next(iter(drawn.values()))) if drawn else 1
-        sets = list(dict.fromkeys(names for parts in self._quarters for _, names in parts))
+        sets = list(self._last)
         rows = [np.hstack([work, np.where([e.name in names for e in self.effects], effects, self.held)]) for names in sets]
         patterns, found = np.unique(np.vstack(rows), axis=0, return_inverse=True)  # runs that several plans and quarters share
-        figures, runs = self._run(patterns, drawn, size)
+        last = np.zeros(len(patterns), dtype=int)  # the quarter up to which each is asked
+        np.maximum.at(last, found.ravel(), np.repeat(list(self._last.values()), len(work)))
+        figures, runs = self._run(patterns, last, drawn, size)
         at = {names: runs[_spread(own, size)] for names, own in zip(sets, found.reshape(len(sets), len(work)))}
         places = [[(part, at[names]) for part, names in parts] for parts in self._quarters]
         flows = self._asked.of(figures, places)
         due = places[self._damages_at][-1][1]
-        once = {address: _at(np.asarray(figures[address], dtype=float), due) for address in self._asked.once}
+        once = {address: figures[address][due] for address in self._asked.once}
         inputs = {address: np.tile(value, len(work)) for address, value in drawn.items() if "." in address}
         return Worth(replaced(self.plant, inputs), _Flows(flows.cash, flows.paid, once), self._asked.names, size)
 
-    def _run(self, patterns: np.ndarray, drawn: Mapping[str, np.ndarray], size: int) -> tuple[dict[str, Value], np.ndarray]:
+    def _run(
+        self, patterns: np.ndarray, last: np.ndarray, drawn: Mapping[str, np.ndarray], size: int
+    ) -> tuple[dict[str, np.ndarray], np.ndarray]:
         """The figures that are asked of all patterns and draws that differ, and which of these each pattern has in each draw.
 
         An effect that fails in a draw is as good as none. What work and price move is done for each work and price; the rest once.
+        Of each run come the quarters up to the last that is asked of it; those that are asked the furthest stand first.
         """
         values = self._values(patterns, drawn, size)
         name = recording_name(list(values), ["services"])
-        recording = kept(self.plant, name, lambda: Recording(self.plant, list(values), self._asked.wanted))
+        everything = self._asked.until(len(self._asked.names), once=True)
+        recording = kept(self.plant, name, lambda: Recording(self.plant, list(values), everything))
         count = len(self.services)
         succeeds = np.array([np.broadcast_to(drawn.get(each.name, 1.0), size) > 0 for each in self.effects]).T
         in_force = (patterns[:, None, count:] & succeeds).reshape(-1, len(self.effects))
@@ -248,7 +254,17 @@ class Plans:
         own, runs = _alike(np.repeat(work, size) * len(ours) + with_effects)
         moving = [address for service in self.services for address in _work(self.plant, service)]
         settled = recording.settled({address: value[ours] for address, value in values.items()}, moving)
-        return settled.spread(with_effects[own]).run({address: values[address][own] for address in moving}), runs
+        until = np.zeros(len(own), dtype=int)
+        np.maximum.at(until, runs, np.repeat(last, size))
+        order = np.argsort(-until, kind="stable")
+        own, until, places = own[order], until[order], np.argsort(order)
+        found: dict[str, list[np.ndarray]] = {}
+        for quarter in dict.fromkeys(until.tolist()):
+            these = own[until == quarter]
+            part = settled.only(self._asked.until(quarter, once=quarter >= self._damages_at)).spread(with_effects[these])
+            for address, value in part.run({address: values[address][these] for address in moving}).items():
+                found.setdefault(address, []).append(value if is_array(value) else np.full(len(these), value))
+        return {address: np.concatenate(parts) for address, parts in found.items()}, places[runs]
 
     def _values(self, patterns: np.ndarray, drawn: Mapping[str, np.ndarray], size: int) -> dict[str, np.ndarray]:
         """All inputs that differ between patterns or draws, pattern by pattern; checked."""
