@@ -183,7 +183,7 @@ def test_a_tape_up_to_the_plan_leaves_the_deal_out_and_gives_the_plan_to_the_las
 def test_walks_over_steps_find_the_same_compiled_and_as_plain_loops(monkeypatch):
     plant = as_bought(demo())
     tape = Taped(plant, ["licence.upfront", "licence.royalty", "prices.silane.price"], "deal")
-    table, count = step_tables.table_of(tape.tape.steps), tape.tape.count
+    table, count = tape._table, tape.tape.count
     asked = [tape.inputs["licence.upfront"].place], [table.gives[-1], table.gives[len(table.gives) // 2]]
 
     def found(loaded):
@@ -208,12 +208,12 @@ def test_a_number_times_or_by_one_needs_no_step_but_a_truth_becomes_a_number():
     assert 1 * x is x
     assert x / 1.0 is x
     truth = x > 0.0
-    steps = len(tape.steps)
+    steps = len(tape.done)
     assert truth * 1.0 is not truth
     assert 1.0 * truth is not truth
     assert 1.0 / x is not x
     assert x**1.0 is not x
-    assert len(tape.steps) == steps + 4
+    assert len(tape.done) == steps + 4
 
 
 def test_spread_rows_and_fewer_figures_give_what_a_whole_run_gives(monkeypatch):

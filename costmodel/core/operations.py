@@ -26,10 +26,10 @@ PERFORMERS: dict[type, Callable[[str, tuple], Value]] = {}
 
 def _performer(values: Sequence[Value]) -> Callable[[str, tuple], Value] | None:
     """The `perform` of values that belong to another reading or are rows, which come first; None for plain numbers and arrays."""
-    types = set(map(type, values))
-    if PERFORMERS.keys().isdisjoint(types):
-        return None
-    return next(perform for kind, perform in PERFORMERS.items() if kind in types)
+    kinds = {kind for kind in map(type, values) if kind in PERFORMERS}
+    if len(kinds) > 1:
+        return next(perform for kind, perform in PERFORMERS.items() if kind in kinds)
+    return PERFORMERS[kinds.pop()] if kinds else None
 
 
 def _plain(result: Value) -> Value:

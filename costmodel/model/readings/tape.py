@@ -11,21 +11,21 @@ from typing import Any
 
 from ...core import operations
 from .cells import NotAnOperation
-from .step_tables import RATES, TRUTHS, Step
+from .step_tables import RATES, TRUTHS, Table, table_of
 
+Operation = tuple[str, tuple[int, ...]]
 _PLAIN = (float, int, bool)
 _RATE = {"irr": 0, "irr_count": 1}  # rate of return and status are found together
 _ALLOWED = "allowed: numbers, + - * / **, comparison and costmodel.core.operations"
 
 
 class Tape:
-    """Operations in the order of the model, each once; `numbers` are the plain numbers that they take, by place."""
+    """Operations in the order of the model, each once, by name and places that it takes; `numbers` are plain numbers by place."""
 
     def __init__(self) -> None:
-        self.steps: list[Step] = []
+        self.done: dict[Operation, Moved] = {}
         self.numbers: dict[int, Any] = {}
         self.count = 0  # of places
-        self._done: dict[tuple[str, tuple[int, ...]], Moved] = {}
         self._constants: dict[Any, int] = {}
 
     def new(self) -> Moved:
@@ -46,19 +46,20 @@ class Tape:
             self.count += 1
         return place
 
-    def moved(self, name: str, takes: tuple[int, ...]) -> Moved:
-        """What an operation gives; an equal one has been done before."""
-        found = self._done.get((name, takes))
+    def moved(self, operation: Operation) -> Moved:
+        """What an operation gives; an equal one may have been done before."""
+        found = self.done.get(operation)
         if found is None:
-            place = self.count
-            self._done[name, takes] = found = Moved(place, self, name in TRUTHS)
-            self.steps.append((name, takes, place))
-            self.count = place + 1 + (name == RATES)
+            name, place = operation[0], self.count
+            self.done[operation] = found = Moved(place, self, name in TRUTHS)
+            self.count = place + (2 if name == RATES else 1)
         return found
 
-    def close(self) -> None:
-        """Forget what only more operations would need: these hold one another."""
-        self._done.clear()
+    def close(self) -> Table:
+        """The operations as a table; their values are forgotten, of which most are no figures."""
+        table = table_of([(name, takes, value.place) for (name, takes), value in self.done.items()])
+        self.done.clear()
+        return table
 
 
 def _between(symbol: str) -> tuple[Callable, Callable]:
@@ -71,18 +72,18 @@ def _between(symbol: str) -> tuple[Callable, Callable]:
     def forward(self: Moved, other: Any) -> Any:
         """The operation with the value on the left; a row does it itself."""
         if type(other) is Moved:
-            return self.tape.moved(symbol, (self.place, other.place))
+            return self.tape.moved((symbol, (self.place, other.place)))
         if not isinstance(other, _PLAIN):
             return NotImplemented
         as_it_is = by_one and other == 1 and not self.truth
-        return self if as_it_is else self.tape.moved(symbol, (self.place, self.tape.place(other)))
+        return self if as_it_is else self.tape.moved((symbol, (self.place, self.tape.place(other))))
 
     def backward(self: Moved, other: Any) -> Any:
         """The operation with the value on the right."""
         if not isinstance(other, _PLAIN):
             return NotImplemented
         as_it_is = times_one and other == 1 and not self.truth
-        return self if as_it_is else self.tape.moved(symbol, (self.tape.place(other), self.place))
+        return self if as_it_is else self.tape.moved((symbol, (self.tape.place(other), self.place)))
 
     return forward, backward
 
@@ -106,7 +107,7 @@ class Moved:
     __hash__ = object.__hash__
 
     def __neg__(self) -> Moved:
-        return self.tape.moved("negative", (self.place,))
+        return self.tape.moved(("negative", (self.place,)))
 
     def _refuse(self, *_: Any) -> Any:
         raise NotAnOperation(f"a value of a tape where Python wants a plain value, as in `if`, max() or float(); {_ALLOWED}")
@@ -120,8 +121,8 @@ def perform(name: str, arguments: Sequence[Any]) -> Moved:
     tape = next(value.tape for value in arguments if type(value) is Moved)
     takes = tuple([value.place if type(value) is Moved else tape.place(value) for value in arguments])
     if name not in _RATE:
-        return tape.moved(name, takes)
-    return Moved(tape.moved(RATES, takes).place + _RATE[name], tape)
+        return tape.moved((name, takes))
+    return Moved(tape.moved((RATES, takes)).place + _RATE[name], tape)
 
 
 operations.PERFORMERS[Moved] = perform

@@ -21,7 +21,7 @@ from ...core.operations import Value
 from ..evaluate import last_stage, results_up_to
 from .programs import Program
 from .runs import run_program
-from .step_tables import Table, chosen, given_by, moved_by, needed_for, table_of
+from .step_tables import Table, chosen, given_by, moved_by, needed_for
 from .tape import Tape
 
 SHARED = "inputs of a tape that is shared"
@@ -47,7 +47,7 @@ class Taped:
         with no_collecting():  # the collector would look through all of it again and again
             moved = map_inputs(case, self._on_tape)
             self._stages = results_up_to(moved, stage).stages()
-        self.tape.close()
+            self._table = self.tape.close()
 
     def _on_tape(self, address: str, value: Value, _unit: str) -> Value:
         """The place of a varied input; any other value as it is, a plain number."""
@@ -74,10 +74,6 @@ class Taped:
             dict(zip(wanted, of[figures].tolist())),
             {int(of[place]): self._number(place) for place in np.flatnonzero(plain).tolist()},
         )
-
-    @cached_property
-    def _table(self) -> Table:
-        return table_of(self.tape.steps)
 
     def _number(self, place: int) -> Any:
         """The plain number at a place that no input asked for moves."""
