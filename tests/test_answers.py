@@ -8,7 +8,7 @@ from costmodel.model.evaluate import evaluate
 from costmodel.present import line_report
 from costmodel.studies.factory.choices import outcomes
 from costmodel.studies.factory.full_use import cheapest_relief, frozen, ladder, with_one_less
-from costmodel.studies.factory.minutes import cycle_parts, gain, gains, overhead_cut, tool_time_cost
+from costmodel.studies.factory.minutes import cycle_parts, gains, gains_of, overhead_cut, tool_time_cost
 
 from .cases import DEMO, demo, tiny
 
@@ -92,7 +92,7 @@ def test_less_time_in_the_cycle_lifts_the_capacity_of_the_chambers_as_the_cycles
 
 def test_at_the_planned_output_less_time_saves_what_tools_draw_at_work_and_no_tool():
     # 180 s off each of 5,500 loads are 275 h, in which a coater draws 20 - 8 = 12 kW more than idle, at EUR 0.20 per kWh
-    found = gain(tiny(), "coat", "less", {"steps.coat.process_time": 900.0})
+    (found,) = gains_of(tiny(), "coat", [("less", False, {"steps.coat.process_time": 900.0})])
     assert found.time == pytest.approx(180.0, rel=1e-12)
     assert found.saving == pytest.approx(275 * 12 * 0.2, rel=1e-9)
     assert found.saving_at_full_load > found.saving

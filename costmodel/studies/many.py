@@ -19,11 +19,11 @@ from ..case.uncertain import uncertain
 from ..case.values import BadValue, parse_number
 from ..case.whole_case import Case, kept
 from ..core.faults import Fault, InputFaults, nearest
-from ..core.fields import STATUS
+from ..core.fields import STATUS, value_below
 from ..core.operations import Value
 from ..core.units import UnitError, to_base
 from ..model.as_bought import installed_for
-from ..model.evaluate import Known, evaluate, known_figures, reasons
+from ..model.evaluate import Known, evaluate, known_figures, last_stage, reasons, results_up_to
 from ..model.readings.recording import Recording
 from ..model.readings.taped import is_shared
 
@@ -222,7 +222,8 @@ def why_without(case: Case, values: Mapping[str, np.ndarray], figure: Wanted, ma
 
 def figures_at(case: Case, wanted: Sequence[str]) -> dict[str, float]:
     """Wanted figures of a case as it is, in base units."""
-    return {address: float(known_figures(case)[address].value) for address in wanted}
+    stages = results_up_to(case, last_stage(wanted)).stages()
+    return {address: float(value_below(stages, address)) for address in wanted}
 
 
 def sound(case: Case, address: str, values: np.ndarray) -> np.ndarray:

@@ -130,7 +130,7 @@ def _begin(program: Program, tables: _Tables, moving: Sequence[Value], standing:
             state[0] += 1
     active = active[: state[1]]
     loads, many = active[:, 0] == LOAD, len(moving)
-    source = np.concatenate([np.arange(many), many - 1 + np.cumsum(arrays[many:])])  # of each given value: its row of what is loaded
+    source = np.concatenate([np.arange(many), many - 1 + np.cumsum(arrays[many:])])  # the row of each given array
     active[loads, 2] = source[active[loads, 2]]
     return _Begun(standing, bool(arrays[:many].all()), numbers, moved, active)
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from ...case.changes import with_values
 from ...case.whole_case import Case
 from ...core.units import to_base
@@ -127,7 +129,7 @@ class Point:
 
 
 def yield_points(case: Case) -> list[Point]:
-    """One point less in each step, in the order of the route.
+    """One point less in each step, in the order of the route; all at once, as an array with a place for each step.
 
     Less, not more, since many steps are nearer to 100 % than a point; where there is not a point to lose, less is scaled up.
 
@@ -138,14 +140,16 @@ def yield_points(case: Case) -> list[Point]:
     """
     results, plant, twin = evaluate_costs(case), frozen(case), sized(case)
     before, same = evaluate_costs(plant), evaluate_costs(twin)
+    yields = np.array([float(step.first_pass_yield) for step in case.steps.values()])
+    less = np.minimum(POINT, 0.5 * yields)
+    changed = {f"steps.{name}.first_pass_yield": row for name, row in zip(case.steps, yields[:, None] - np.diag(less))}
+    resized, after = evaluate_costs(with_values(twin, changed)), evaluate_costs(with_values(plant, changed))
+    rise = after.ledger.total.cost_per_module - before.ledger.total.cost_per_module
+    more = resized.ledger.total.cost - same.ledger.total.cost
     found = []
-    for name, step in case.steps.items():
-        less = min(POINT, 0.5 * step.first_pass_yield)
-        changed = {f"steps.{name}.first_pass_yield": step.first_pass_yield - less}
-        resized, after = evaluate_costs(with_values(twin, changed)), evaluate_costs(with_values(plant, changed))
-        good, worse = (each.line.steps[name].good / each.line.steps[name].starts for each in (results, resized))
-        lost = results.line.steps[name].starts * (good - worse) * POINT / less
-        rise = after.ledger.total.cost_per_module - before.ledger.total.cost_per_module
-        plates, more = lost * results.ledger.route[name].cost_so_far, resized.ledger.total.cost - same.ledger.total.cost
-        found.append(Point(name, plates, more * POINT / less, rise * before.line.output.good_modules * POINT / less))
+    for k, name in enumerate(case.steps):
+        now, then = results.line.steps[name], resized.line.steps[name]
+        lost = now.starts * (now.good / now.starts - (then.good / then.starts)[k]) * POINT / less[k]
+        costs = lost * results.ledger.route[name].cost_so_far, more[k] * POINT / less[k]
+        found.append(Point(name, *map(float, (*costs, rise[k] * before.line.output.good_modules * POINT / less[k]))))
     return found

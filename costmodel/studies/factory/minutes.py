@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from ...case.addresses import value_at
 from ...case.changes import with_values
 from ...case.whole_case import Case
 from ...core.units import to_base
@@ -107,25 +110,33 @@ def overhead_cut(case: Case, step: str, seconds: float) -> dict[str, float]:
     return {address: time * (1 - seconds / whole) for address, time in times.items()}
 
 
-def gain(case: Case, step: str, title: str, changes: Mapping[str, float], film: bool = False) -> Gain:
-    """What changes of the inputs of a cycle are worth, on the plant as bought."""
+Move = tuple[str, bool, Mapping[str, float]]  # what it is called, whether it is of a film, the inputs that it changes
+
+
+def gains_of(case: Case, step: str, moves: Sequence[Move]) -> list[Gain]:
+    """What each of some changes of a cycle is worth, on the plant as bought; all at once, as arrays with a place for each."""
+    addresses = dict.fromkeys(address for _, _, changes in moves for address in changes)
+    stated = {address: float(value_at(case, address)) for address in addresses}
+    changed = {address: np.array([changes.get(address, now) for _, _, changes in moves]) for address, now in stated.items()}
     tool, plant, bought = case.steps[step].tool, frozen(case), as_bought(case)
     base, sized, before, after, planned, saved = (
-        evaluate_costs(each) for state in (case, plant, bought) for each in (state, with_values(state, changes))
+        evaluate_costs(each) for state in (case, plant, bought) for each in (state, with_values(state, changed))
     )
     time = base.line.steps[step].cycle.time - sized.line.steps[step].cycle.time
     cheaper = before.ledger.total.cost_per_module - after.ledger.total.cost_per_module
-    return Gain(
-        title=title,
-        film=film,
-        time=time,
-        tools_needed=sized.line.tools[tool].tools_needed,
-        tool_capacity=after.line.tools[tool].capacity - before.line.tools[tool].capacity,
-        line_capacity=after.line.output.capacity - before.line.output.capacity,
-        worth=time * base.line.steps[step].loads * tool_time_cost(base, step),
-        saving=planned.ledger.total.cost - saved.ledger.total.cost,
-        saving_at_full_load=cheaper * before.line.output.good_modules,
-    )
+    figures = {
+        "time": time,
+        "tools_needed": sized.line.tools[tool].tools_needed,
+        "tool_capacity": after.line.tools[tool].capacity - before.line.tools[tool].capacity,
+        "line_capacity": after.line.output.capacity - before.line.output.capacity,
+        "worth": time * base.line.steps[step].loads * tool_time_cost(base, step),
+        "saving": planned.ledger.total.cost - saved.ledger.total.cost,
+        "saving_at_full_load": cheaper * before.line.output.good_modules,
+    }
+    columns = {name: np.broadcast_to(value, len(moves)).tolist() for name, value in figures.items()}
+    return [
+        Gain(title, film, **{name: column[k] for name, column in columns.items()}) for k, (title, film, _) in enumerate(moves)
+    ]
 
 
 def gains(case: Case, step: str, faster: float = 0.20, less: float | None = None) -> list[Gain]:
@@ -147,11 +158,10 @@ def gains(case: Case, step: str, faster: float = 0.20, less: float | None = None
         f"{row.title} sputtered {faster_by}": {f"coatings.{name}.dynamic_rate": row.dynamic_rate * (1 + faster)}
         for name, row in case.coatings.items() if row.step == step
     }  # fmt: skip
-    found = [gain(case, step, title, changes, film=True) for title, changes in quicker.items()]
-    if found and step not in _batches(case):  # a coater: what is not sputtering is handling between plates
-        return sorted(found, key=lambda each: -each.worth)
-    minute, half = to_base("min"), 0.5 * sum(overhead(case, step).values())
-    less = min(20 * minute, half) if less is None else less
-    for seconds in dict.fromkeys((min(minute, half, less), less)):
-        found.append(gain(case, step, f"{seconds / minute:.3g} min less overhead", overhead_cut(case, step, seconds)))
-    return sorted(found, key=lambda each: -each.worth)
+    moves: list[Move] = [(title, True, changes) for title, changes in quicker.items()]
+    if not moves or step in _batches(case):  # else a coater: what is not sputtering is handling between plates
+        minute, half = to_base("min"), 0.5 * sum(overhead(case, step).values())
+        less = min(20 * minute, half) if less is None else less
+        for seconds in dict.fromkeys((min(minute, half, less), less)):
+            moves.append((f"{seconds / minute:.3g} min less overhead", False, overhead_cut(case, step, seconds)))
+    return sorted(gains_of(case, step, moves), key=lambda each: -each.worth)

@@ -10,7 +10,7 @@ from ...case.warranty_records import LONGEST
 from ...case.whole_case import Case
 from ...core.fields import YEAR
 from ...model.as_bought import as_bought
-from ...model.evaluate import evaluate, evaluate_costs
+from ...model.evaluate import evaluate_costs, results_up_to
 from ..risk import run_risk
 from ..spread import LOW_MIDDLE_HIGH, Probability, Quantile, spread
 
@@ -58,7 +58,7 @@ def _moved(case: Case, name: str, title: str, change: dict[str, float]) -> Deare
     changed = with_values(case, change)
     if not case.has_plan:
         return DearerTerm(title, evaluate_costs(changed).ledger.warranty[name].cost_per_stabilised_watt, None)
-    before, after = evaluate(case), evaluate(changed)
+    before, after = results_up_to(case, "plan"), results_up_to(changed, "plan")
     return DearerTerm(
         title, after.ledger.warranty[name].cost_per_stabilised_watt, after.plan.project.npv - before.plan.project.npv
     )

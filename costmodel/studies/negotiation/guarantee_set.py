@@ -22,10 +22,9 @@ from ...core.units import to_base
 from ...model.as_bought import as_bought
 from ...model.deal.performance_guarantees import of_tests
 from ...model.deal.power_guarantee import measured, spread_of_modules
-from ...model.evaluate import known_figures
 from ...model.ledger.landed_prices import in_reporting_currency
 from ..draws import Draws
-from ..many import figures_of
+from ..many import figures_at, figures_of
 from ..spread import Quantile, quantile_of
 from .sides import LICENSEE, LICENSOR, Sides
 from .transfer_spread import gate_draws
@@ -163,8 +162,7 @@ def promises(case: Case, draws: int = DRAWS, seed: int = SEED) -> tuple[tuple[st
         plant = as_bought(case)
         made = figures_of(plant, Draws(plant, seed).values(0, draws), wanted)
     else:
-        known = known_figures(case)
-        made = {address: np.full(draws, float(known[address].value)) for address in wanted}
+        made = {address: np.full(draws, value) for address, value in figures_at(case, wanted).items()}
 
     def money(value: float, currency: str) -> float:
         """An amount in the reporting currency."""
@@ -285,8 +283,8 @@ def worth_of_damages(case: Case, found: Sequence[Promise]) -> list[tuple[float, 
 def _hard(case: Case, each: Promise) -> tuple[dict[str, float], dict[str, float]]:
     """The terms by which a promise is missed by far, or a date often, and those by which nothing is paid for it."""
     if each.is_date:  # expected so late that it is missed at even odds, and due when it is due now
-        expected = float(known_figures(case)[f"deal.{each.address}.expected"].value)
-        later = max(0.0, each.level + each.grace - expected)
+        address = f"deal.{each.address}.expected"
+        later = max(0.0, each.level + each.grace - figures_at(case, [address])[address])
         return {"expected": float(value_at(case, f"{each.address}.expected")) + later}, {"cap": 0.0, "rejection": 0.0}
     if each.address.startswith("guarantees."):
         return {"power": FAR * each.level}, {"cap": 0.0, "rejection": 0.0}
@@ -331,7 +329,7 @@ def promise_sets(case: Case, draws: int = DRAWS, seed: int = SEED) -> PromiseSet
     share, levels = signable_levels(found)
     again = payments(promises(case, draws, seed + 1)[1], levels, cap).sum(axis=0) > 0
     eased = [in_set("", [*now[:k], each.eased(1.0), *now[k + 1 :]]) for k, each in enumerate(found)]
-    known, chance = known_figures(case), float(again.mean())
+    chance = float(again.mean())
     return PromiseSets(
         present=in_set("as stated", now),
         signable=in_set("equal odds, 10 % together", levels),
@@ -339,7 +337,7 @@ def promise_sets(case: Case, draws: int = DRAWS, seed: int = SEED) -> PromiseSet
             in_set("all a point or a week easier", [each.eased(1.0) for each in found]),
             in_set("all a point or a week harder", [each.eased(-1.0) for each in found]),
         ),
-        alone=tuple(float(known[f"deal.{each.address}.probability"].value) for each in found),
+        alone=tuple(figures_at(case, [f"deal.{each.address}.probability" for each in found]).values()),
         points=tuple((each.licensor, -each.licensee) for each in eased),
         again=chance,
         again_error=(chance * (1 - chance) / draws) ** 0.5,

@@ -29,7 +29,7 @@ def share_tapes(case: Case) -> None:
     load()
     plant = as_bought(case)
     terms = [address for address, *_ in numeric_inputs(plant, VARIED)]
-    terms += [address for address in (*SLOW, "schedule.volume_share") if address not in terms]
+    terms += [address for address in (*SLOW, "schedule.volume_share", "licensor.damages_time") if address not in terms]
     drawn = {row.address: value_at(plant, row.address) for row in uncertain(plant).values()}
     effects = [address for row in plant.service_effects.values() for address in changed_by(plant, row)]
     share_tape(plant, list(dict.fromkeys([*terms, *drawn, *bought_in(plant, drawn), *effects])))
