@@ -66,7 +66,7 @@ class Code(NamedTuple):
 class Values(NamedTuple):
     """The plain numbers by place, which places hold arrays, the registers of a block (the last three spare), what is given.
 
-    What moves and what stands have a row for each value. Where `columns` is not empty, it says which draws of what stands are taken.
+    What moves and what stands have a row for each value. `columns`, where not empty, says which draws of what stands are taken.
     """
 
     numbers: np.ndarray
