@@ -109,6 +109,8 @@ def safe_divide(a: Value, b: Value) -> Value:
     >>> safe_divide(1.0, 4.0), safe_divide(1.0, 0.0)
     (0.25, 0.0)
     """
+    if type(a) is float and type(b) is float:
+        return a / b if b != 0 else 0.0
     other = _performer((a, b))
     if other:
         return other("safe_divide", (a, b))
