@@ -251,7 +251,7 @@ class Plans:
         draw = np.tile(np.arange(size), len(patterns))
         ours, with_effects = _alike(np.unique(in_force, axis=0, return_inverse=True)[1].ravel() * size + draw)
         work = np.unique(patterns[:, :count], axis=0, return_inverse=True)[1].ravel()
-        own, runs = _alike(np.repeat(work, size) * len(ours) + with_effects)
+        own, runs = _alike(with_effects * len(patterns) + np.repeat(work, size))  # what shares effects stands together
         moving = [address for service in self.services for address in _work(self.plant, service)]
         settled = recording.settled({address: value[ours] for address, value in values.items()}, moving)
         until = np.zeros(len(own), dtype=int)
