@@ -5,11 +5,13 @@ import math
 import os
 import subprocess
 import sys
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from costmodel.case.addresses import value_at
+from costmodel.core.fields import Figure, walk
 from costmodel.core.rates_of_one import UNSURE, rate_of_one
 from costmodel.core.rates_of_return import rates_of_return
 from costmodel.model import evaluate as evaluate_module
@@ -20,9 +22,10 @@ from costmodel.model.readings.programs import Program, results, spread
 from costmodel.model.readings.recording import Recording
 from costmodel.model.readings.runs import run_program
 from costmodel.model.readings.step_tables import NAMES, RATES, steps_of, table_of
-from costmodel.model.readings.tape import Tape
-from costmodel.model.readings.taped import Taped, is_shared
+from costmodel.model.readings.tape import Moved, Tape
+from costmodel.model.readings.taped import SHARED, Taped, is_shared
 from costmodel.studies.draws import Draws
+from costmodel.studies.negotiation import shared_tapes
 from costmodel.studies.negotiation.shared_tapes import share_tapes
 
 from .cases import ROOT, demo, tiny
@@ -178,6 +181,39 @@ def test_a_tape_up_to_the_plan_leaves_the_deal_out_and_gives_the_plan_to_the_las
     monkeypatch.setattr(evaluate_module, "compute_deal", lambda *_: pytest.fail("the deal was read for figures of the plan"))
     without = Recording(part, [price], figures).run(values)
     assert all(same(with_deal[figure], without[figure]) for figure in figures)
+
+
+def test_a_sized_case_takes_the_tape_of_its_plant_and_has_its_own_figures():
+    alone, together = (dataclasses.replace(demo()) for _ in range(2))
+    share_tapes(together)
+    figures = ["plan.project.npv", "deal.licensor.gain", "deal.licensee.gain"]
+    for addresses in (["licence.upfront", "licence.royalty"], ["schedule.volume_share", "licensor.damages_time"]):
+        assert is_shared(together, addresses)
+        values = {address: value_at(alone, address) * np.linspace(0.8, 1.2, 7) for address in addresses}
+        own, part = (Recording(case, addresses, figures).run(values) for case in (alone, together))
+        for figure in figures:
+            assert same(own[figure], part[figure]), figure
+    assert "tape" in as_bought(together).memory
+    assert "tape" not in together.memory
+
+
+def test_no_term_of_a_deal_moves_a_figure_of_the_line():
+    """So the plant as bought has the sizes of the case, whatever terms are tried."""
+    case = dataclasses.replace(demo())
+    share_tapes(case)
+    terms, holder = case.memory[SHARED]
+    assert holder is as_bought(case)
+    assert len(terms) > 50
+    line = Taped(dataclasses.replace(case), sorted(terms), "line")._stages["line"]
+    assert [address for address, value, *_ in walk(line, "line", Figure) if type(value) is Moved] == []
+
+
+def test_a_case_whose_line_differs_from_that_of_its_plant_has_a_tape_of_its_own(monkeypatch):
+    """As by rounding, where tools are loaded to the last minute."""
+    case = dataclasses.replace(demo())
+    monkeypatch.setattr(shared_tapes, "evaluate_costs", lambda of: SimpleNamespace(line=SimpleNamespace(output=of is case)))
+    share_tapes(case)
+    assert case.memory[SHARED][1] is case
 
 
 def test_walks_over_steps_find_the_same_compiled_and_as_plain_loops(monkeypatch):

@@ -17,7 +17,7 @@ from costmodel.core.faults import InputFaults
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.studies.draws import Draws
-from costmodel.studies.negotiation.services import Plans, brought_by_services
+from costmodel.studies.negotiation.services import Plans, _Asked, brought_by_services
 from costmodel.studies.waterfall import coalitions
 
 from .cases import DEMO, demo, table
@@ -51,6 +51,13 @@ def test_the_plan_of_the_demo_as_stated_is_that_of_the_deal():
     assert plan.licensor == pytest.approx(float(deal.licensor.npv), abs=1e-3)
     assert plan.licensee == pytest.approx(float(deal.licensee.npv), abs=1e-3)
     assert plan.irr == pytest.approx(float(evaluate(as_bought(demo())).plan.project.irr), abs=1e-12)
+
+
+def test_a_run_that_is_asked_up_to_a_quarter_gives_what_a_run_of_all_quarters_gives(monkeypatch):
+    """Effects that begin and end in different quarters, some drawn: each run is then asked up to another quarter."""
+    less = brought_by_services(demo(), draws=64)
+    monkeypatch.setattr(_Asked, "until", lambda self, quarter, once, whole=_Asked.until: whole(self, len(self.names), True))
+    assert brought_by_services(demo(), draws=64) == less
 
 
 def test_services_of_the_demo_add_up_to_the_plan_with_all_less_the_plan_with_none():
