@@ -80,8 +80,16 @@ class OpenedCase:
     True
     """
 
-    def __init__(self, inputs: Case, folder: Path, scenario: str | None, changes: Mapping[str, str], choices: Mapping[str, str]):
-        self.inputs, self.folder, self.scenario = inputs, folder, scenario
+    def __init__(
+        self,
+        inputs: Case,
+        folder: Path,
+        scenario: str | None,
+        changes: Mapping[str, str],
+        choices: Mapping[str, str],
+        round_name: str | None = None,
+    ):
+        self.inputs, self.folder, self.scenario, self.round_name = inputs, folder, scenario, round_name
         self.changes, self.choices = dict(changes), dict(choices)
         self._shown: dict[tuple[str, int, int], tuple[Blocks, dict[str, Block]]] = {}
 
@@ -115,7 +123,7 @@ class OpenedCase:
         """
         texts = {address: str(value) for address, value in changes.items()}
         inputs = supposing(self.inputs, texts, "changed", "changed")
-        return OpenedCase(inputs, self.folder, self.scenario, self.changes | texts, self.choices)
+        return OpenedCase(inputs, self.folder, self.scenario, self.changes | texts, self.choices, self.round_name)
 
     def __getitem__(self, address: str) -> Amount | str:
         """A figure or an input by its address; of an input that is a text, the text. Raises InputFaults for an unknown one.
@@ -268,7 +276,8 @@ class OpenedCase:
 
         from .documents.batch import Job, make
 
-        job = Job(self.folder, kind, Path(out), date.today().isoformat(), self.scenario, self.changes, self.choices, pdf)
+        today = date.today().isoformat()
+        job = Job(self.folder, kind, Path(out), today, self.scenario, self.changes, self.choices, pdf, round_name=self.round_name)
         done = make(job)
         if not done.files:
             raise InputFaults([Fault("report", None, kind, done.wrong, "a document that can be made")])
@@ -382,7 +391,7 @@ def open_case(
     """
     texts = {address: str(value) for address, value in (changes or {}).items()}
     inputs = read_case(folder, scenario, texts, choices, terms=round_name or DRAFT)
-    return OpenedCase(inputs, Path(folder), scenario, texts, choices or {})
+    return OpenedCase(inputs, Path(folder), scenario, texts, choices or {}, round_name)
 
 
 def begin_case(folder: str | Path, bare: bool = False) -> None:

@@ -1,9 +1,11 @@
 """Rounds of a deal: any currency, new and dropped rows, which one is the offer, two of them term by term."""
 
+import json
 import shutil
 
 import pytest
 
+import costmodel
 from costmodel.case.deal_rounds import DRAFT, cases_by_round, offer_on, read_round
 from costmodel.case.load import load_case
 from costmodel.core.faults import InputFaults
@@ -11,12 +13,14 @@ from costmodel.model.checking import folder_faults
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
 from costmodel.present import rounds_report
+from costmodel.studies.factory.choices import outcomes
 from costmodel.studies.negotiation import rounds_compared
 from costmodel.studies.negotiation.rounds_compared import compare_rounds
 
 from .cases import DEMO
 from .test_command import run
 
+GAIN = "deal.licensor.gain"
 HEAD = "title: in instalments\nby: {by}\ndate: {date}\nvalid_until: 2026-12-31\nstory: s\n"
 INSTALMENT = (
     "add:\n  fees.second: {title: second instalment, amount: 600000 USD, currency: USD, time: 20 month, probability: 100 %, "
@@ -154,6 +158,51 @@ def test_the_command_answers_about_the_offer_unless_another_round_is_named():
     assert "--to: found without --from" in run("deal", DEMO, "rounds", "--to", "3_offer").output
     shown = run("deal", DEMO, "rounds", "--from", "2_answer", "--to", "3_offer").output
     assert "From 2_answer to 3_offer 3 terms differ." in shown
+
+
+def rows_of(*words):
+    """The records of a study, as programs get them."""
+    return json.loads(run(*words, "--json").output)["rows"]
+
+
+def test_every_study_that_opens_cases_of_its_own_takes_the_terms_of_the_round_that_is_named():
+    offered = evaluate(open_case(DEMO, terms="1_offer"))
+    gain, npv = float(offered.deal.licensor.gain), float(offered.plan.project.npv)
+    assert gain != pytest.approx(float(evaluate(load_case(DEMO)).deal.licensor.gain), rel=0.01)
+    swept = rows_of("sweep", DEMO, "--round", "1_offer", "--vary", "prices.silane.price=62, 63 USD/kg", "--figure", GAIN)
+    assert swept[0][GAIN] == pytest.approx(gain, rel=1e-9)  # 62 is the price of the case
+    several = rows_of("sweep", DEMO, "--round", "1_offer", "--over-choices", "back_contact", "--figure", GAIN)
+    assert next(row for row in several if row["case"] == "silver")[GAIN] == pytest.approx(gain, rel=1e-9)
+    beside = rows_of("compare", DEMO, "--all-scenarios", "--round", "1_offer")
+    as_it_is = next(row for row in beside if (row["scenario"], row["figure"]) == ("as it is", "plan.project.npv"))
+    assert as_it_is["value"] == pytest.approx(npv, rel=1e-9)
+    silver = next(each for each in outcomes(DEMO, "back_contact", terms="1_offer") if each.choice == "silver")
+    assert float(silver.results.deal.licensor.gain) == gain
+
+
+def test_documents_of_two_rounds_stand_side_by_side_and_a_notebook_writes_those_of_its_round(tmp_path):
+    for name in ("1_offer", "2_answer"):
+        run("report", DEMO, "--kind", "term_sheet", "--round", name, "--out", tmp_path)
+    first, second = (tmp_path / f"facade_round_{number}_term_sheet.html" for number in (1, 2))
+    assert "round 1 of" in first.read_text(encoding="utf-8")
+    assert "round 2 of" in second.read_text(encoding="utf-8")
+    opened = costmodel.open_case(DEMO, round_name="1_offer").changed({"prices.silane.price": "62 USD/kg"})
+    (made,) = opened.report(tmp_path / "noted", "term_sheet")
+    assert "round 1 of" in made.read_text(encoding="utf-8")
+
+
+def test_a_workbook_of_a_round_is_called_after_it_and_the_command_that_reads_it_back_names_it(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    said = run("workbook", DEMO, "--round", "1_offer").output
+    again = said.split("then: costmodel ")[1].split()
+    assert again[-1] == "reports/facade_1_offer_workbook.xlsx"
+    assert "No input was changed" in run(*again).output
+
+
+def test_a_scenario_holds_no_round(folder):
+    words = ("save", folder, "dear", "--title", "t", "--story", "s", "--set", "site.crews=3", "--round", "1_offer")
+    assert "--round: found '1_offer'" in run(*words).output
+    assert not (folder / "scenarios" / "dear.yaml").exists()
 
 
 def test_an_unknown_round_is_refused():

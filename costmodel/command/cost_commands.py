@@ -189,7 +189,7 @@ def _all_choices(asked: Asked, names: Iterable[str]) -> list[View]:
     from ..studies.factory.choices import side_by_side
 
     case = asked.case
-    beside = {name: side_by_side(asked.folder, name, asked.scenario, asked.changes, asked.use) for name in names}
+    beside = {name: side_by_side(asked.folder, name, asked.scenario, asked.changes, asked.use, asked.terms) for name in names}
     found = {name: outcomes for name, (outcomes, _) in beside.items() if outcomes}
     left_out = [line for _, left in beside.values() for line in choice_report.left_out_words(left)]
     said = [choice_report.saving(found, case.use), choice_report.choices_in_use(case), *left_out]
@@ -212,7 +212,7 @@ def _choices_of(
     from ..studies.many import wanted_figures
 
     case = asked.case
-    found, left_out = beside or side_by_side(asked.folder, group, asked.scenario, asked.changes, asked.use)
+    found, left_out = beside or side_by_side(asked.folder, group, asked.scenario, asked.changes, asked.use, asked.terms)
     why = differences(found, case.use[group])
     crossings = [(a, b, break_even(a.case, b.case, address)) for a, b in itertools.combinations(found, 2)] if address else []
     higher = probabilities_higher(found, figure, draws, seed) if figure else []

@@ -84,6 +84,8 @@ def save(asked: Asked, name: str, title: str, story: str, plant: str | None) -> 
     from ..model.scenarios import PLANTS, open_case, read_scenario
     from ..present import cost_report
 
+    if asked.round_name:
+        refuse(f"--round: found '{asked.round_name}'; allowed: --set, --use and --scenario, as a scenario holds no round")
     try:
         path = save_scenario(asked.folder, Words(name, title, story), asked.changes, asked.use, asked.scenario, plant=plant)
     except InputFaults as faults:

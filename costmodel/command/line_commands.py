@@ -179,7 +179,7 @@ def soaking(asked: Asked) -> list[View]:
     said = [soaking_report.precision(case, results), soaking_report.days(case, results)]
     views = []
     if "soaking" in groups(asked.folder):
-        found = outcomes(asked.folder, "soaking", asked.scenario, asked.changes, asked.use)
+        found = outcomes(asked.folder, "soaking", asked.scenario, asked.changes, asked.use, asked.terms)
         plans = [soaking_report.plans_table(found), choice_report.choices_table(found, "soaking")]
         views.append(View(case.title, [soaking_report.plans(found)], plans))
     if not case.soaking:

@@ -20,7 +20,8 @@ def as_offered(asked: Asked, day: str | None) -> Asked:
 
     on = day_of(day)
     with refusing():
-        return dataclasses.replace(asked, round_name=asked.round_name or offer_on(asked.folder, on), day=on)
+        name = asked.round_name or offer_on(asked.folder, on)
+        return dataclasses.replace(asked, round_name=name, day=on, names_round=asked.round_name is not None)
 
 
 def day_of(written: str | None) -> str:

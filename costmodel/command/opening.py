@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import functools
 import os
+import shlex
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -100,16 +101,35 @@ class Asked:
     use: Mapping[str, str]
     round_name: str | None = None
     day: str | None = None
+    names_round: bool = False  # whether the round was named, as against our newest offer
+
+    @property
+    def terms(self) -> str:
+        """The version of the deal that is asked about: a round by its name, or the draft."""
+        from ..case.deal_rounds import DRAFT
+
+        return self.round_name or DRAFT
+
+    @property
+    def again(self) -> str:
+        """The folder and the options that open the same case again, as they are typed.
+
+        >>> Asked(Path("my case"), "dear", {"site.crews": "3"}, {}, "1_offer").again
+        "'my case' --scenario dear --set site.crews=3 --round 1_offer"
+        """
+        single = [("--use", f"{group}={choice}") for group, choice in self.use.items()]
+        single += [("--set", f"{address}={value}") for address, value in self.changes.items()]
+        given = [("--scenario", self.scenario or ""), *single, ("--round", self.round_name or "")]
+        return shlex.join([str(self.folder), *(word for option, value in given if value for word in (option, value))])
 
     @functools.cached_property
     def case(self) -> Case:
         """The case with its changes, opened once; faults are printed and end the command with exit code 2."""
-        from ..case.deal_rounds import DRAFT
         from ..case.usual_ranges import far_from_usual
         from ..model.scenarios import open_case
 
         with refusing():
-            case = open_case(self.folder, self.scenario, self.changes, self.use, terms=self.round_name or DRAFT)
+            case = open_case(self.folder, self.scenario, self.changes, self.use, terms=self.terms)
         sized = case.target.mode == "sized"
         unread = [address for address in self.changes if address.endswith(".installed") and sized]
         if unread:
@@ -131,7 +151,6 @@ class Asked:
 
     def check(self) -> Case:
         """The case with its changes, after every choice and scenario of its folder has been read too; faults as for `open`."""
-        from ..case.deal_rounds import DRAFT
         from ..case.read_once import files_read_once
         from ..core.faults import InputFaults
         from ..model.checking import folder_faults
@@ -140,7 +159,7 @@ class Asked:
         with files_read_once():
             faults = folder_faults(self.folder, self.use)
             try:
-                case = open_case(self.folder, self.scenario, self.changes, self.use, terms=self.round_name or DRAFT)
+                case = open_case(self.folder, self.scenario, self.changes, self.use, terms=self.terms)
             except InputFaults as problem:
                 refuse(str(InputFaults(dict.fromkeys([*faults, *problem.faults]))))
         if faults:

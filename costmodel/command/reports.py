@@ -145,6 +145,7 @@ def _jobs(asked: Asked, options: Made, recipient: Recipient | None) -> list[Job]
             options.again,
             asked.round_name,
             recipient,
+            asked.names_round,
         )
         for name in names
         for kind in wanted

@@ -64,7 +64,7 @@ def scenario_cases(asked: Asked, over_scenarios: bool, over_choices: str | None,
             use = {**asked.use, over_choices: choice} if over_choices else asked.use
             name = ", ".join(part for part in (scenario or "as it is" if over_scenarios or not choice else "", choice) if part)
             at("cases opened", len(found) + 1, len(scenarios if over_scenarios else [1]) * len(choices))
-            found[name] = open_case(asked.folder, scenario, asked.changes, use, AS_BOUGHT if stays else None)
+            found[name] = open_case(asked.folder, scenario, asked.changes, use, AS_BOUGHT if stays else None, asked.terms)
     return found
 
 

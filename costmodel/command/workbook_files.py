@@ -22,14 +22,14 @@ def write_out(asked: Asked, out: Path | None) -> None:
     """Write the workbook of a case, whole or not at all, and never over a file that holds something else."""
     case = asked.case
     changed = fingerprint(case) if asked.changes or asked.use else ""
-    name = "_".join(part for part in (case.name, asked.scenario, changed, "workbook") if part)
+    name = "_".join(part for part in (case.name, asked.scenario, asked.round_name, changed, "workbook") if part)
     place = out or Path("reports") / f"{name}.xlsx"
     if place.suffix != ".xlsx":
         refuse(f"--out: found '{place}'; allowed: a file whose name ends in .xlsx")
     with writing("--out"):
         write_whole(place, workbook_bytes(case))
     show_line(cost_report.headline(case, evaluate(case)))
-    show_line(f"Workbook: {place}. Change its yellow cells, then: costmodel workbook {asked.folder} --read {place}")
+    show_line(f"Workbook: {place}. Change its yellow cells, then: costmodel workbook {asked.again} --read {place}")
 
 
 def read_back(asked: Asked, edited: Path, saved: tuple[str, str, str] | None) -> None:
@@ -51,6 +51,7 @@ def read_back(asked: Asked, edited: Path, saved: tuple[str, str, str] | None) ->
         if saved:
             name, title, story = saved
             path = save_scenario(asked.folder, Words(name, title, story), {**asked.changes, **written}, asked.use, asked.scenario)
-            show_line(f"Saved: {path}. Use it with --scenario {name}")
+            beside = f" --round {asked.round_name}" if asked.round_name else ""
+            show_line(f"Saved: {path}. Use it with --scenario {name}{beside}")
     except InputFaults as faults:
         refuse(str(faults))

@@ -56,6 +56,7 @@ class Job:
     again: bool = False
     round_name: str | None = None  # whose terms it states; none: those of deal.yaml
     recipient: Recipient | None = None  # of an external document, where what went out is kept
+    names_round: bool = False  # whether its file is called after the round, so that two rounds stand side by side
 
     @property
     def name(self) -> str:
@@ -97,6 +98,15 @@ def make(job: Job) -> Done:
     return Done(job, tuple(files), made, wrong, time.perf_counter() - begun)
 
 
+def _round_in_name(job: Job, case: Case) -> str:
+    """A round in the name of a file: inside by its name, outside by its number, which the document states."""
+    from .editions.allowed import EDITION_OF
+
+    if case.version is None:
+        return DRAFT
+    return f"round_{case.version.number}" if job.kind in EDITION_OF else str(job.round_name)
+
+
 def _make(job: Job) -> tuple[list[Path], bool, str]:
     from .editions.documents import mark as mark_of_release
     from .editions.make import make_apart
@@ -108,10 +118,11 @@ def _make(job: Job) -> tuple[list[Path], bool, str]:
     external = _release(job, case)
     key = mark_of_release(external, job.kind) if external else made_of(job, case, cases)
     changed = bool(job.changes or job.use)
+    of_round = _round_in_name(job, case) if job.names_round else ""
     if external:  # the name of a scenario stays inside
-        parts = [case.name, external.fingerprint if job.scenario or changed else "", job.kind]
+        parts = [case.name, of_round, external.fingerprint if job.scenario or changed else "", job.kind]
     else:
-        parts = [case.name, job.scenario or "", fingerprint(case) if changed else "", job.kind]
+        parts = [case.name, job.scenario or "", of_round, fingerprint(case) if changed else "", job.kind]
     html = job.out / f"{'_'.join(filter(None, parts))}.html"
     folder = html.with_name(f"{html.stem}_pictures")
     pages = [html, html.with_stem(html.stem + ANNEX)] if has_annex(job.kind) else [html]

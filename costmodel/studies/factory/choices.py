@@ -12,6 +12,7 @@ import numpy as np
 from ...case.addresses import value_at
 from ...case.alternatives import EXCLUDES, groups
 from ...case.changes import with_values
+from ...case.deal_rounds import DRAFT
 from ...case.uncertain import uncertain
 from ...case.whole_case import Case
 from ...core.at_work import at
@@ -79,7 +80,9 @@ def choice_names(folder: Path, group: str) -> list[str]:
     return known[group]
 
 
-def outcomes(folder: Path, group: str, scenario: str | None = None, changes: Texts = None, use: Texts = None) -> list[Outcome]:
+def outcomes(
+    folder: Path, group: str, scenario: str | None = None, changes: Texts = None, use: Texts = None, terms: str = DRAFT
+) -> list[Outcome]:
     """Evaluate a case once for each choice of a group that goes with the other choices in use; tools are sized for each.
 
     Raises InputFaults for an unknown group, and where a choice has faults.
@@ -87,11 +90,11 @@ def outcomes(folder: Path, group: str, scenario: str | None = None, changes: Tex
     >>> [o.choice for o in outcomes(Path("inputs_demo/facade"), "back_contact")]
     ['aluminium', 'silver']
     """
-    return side_by_side(folder, group, scenario, changes, use)[0]
+    return side_by_side(folder, group, scenario, changes, use, terms)[0]
 
 
 def side_by_side(
-    folder: Path, group: str, scenario: str | None = None, changes: Texts = None, use: Texts = None
+    folder: Path, group: str, scenario: str | None = None, changes: Texts = None, use: Texts = None, terms: str = DRAFT
 ) -> tuple[list[Outcome], dict[str, str]]:
     """The outcomes of a group, and by choice the reason why another cannot be combined with the choices in use.
 
@@ -101,7 +104,7 @@ def side_by_side(
     at(f"choices of {group.replace('_', ' ')}")
     for choice in choice_names(folder, group):
         try:
-            case = open_case(folder, scenario, changes, {**(use or {}), group: choice})
+            case = open_case(folder, scenario, changes, {**(use or {}), group: choice}, terms=terms)
         except InputFaults as problem:
             if any(not (fault.column or "").startswith(f"{EXCLUDES}.") for fault in problem.faults):
                 raise
