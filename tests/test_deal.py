@@ -493,6 +493,12 @@ def test_a_power_that_no_draw_reaches_is_said_without_digits_of_rounding():
     assert levels.rows[3][error] == "–"  # the guarantee itself
 
 
+def test_a_minimum_has_no_exclusivity_to_pay_for_where_no_prospect_is_known():
+    case = dataclasses.replace(demo(), prospects={})
+    words = terms_report.minimums(case, overview(case))[0]
+    assert words.startswith("No prospect is known, so exclusivity costs nothing that “")
+
+
 def test_a_floor_that_no_draw_moves_is_said_once():
     same = [Quantile(part, 2_920_000.0, 2_920_000.0, 2_920_000.0 + 1e-6) for part in (0.1, 0.5, 0.9)]
     said = deal_report.floor_spread(demo(), same, 1000, 0)
@@ -540,7 +546,7 @@ def test_fair_and_bearable_minimums_by_hand():
 
 
 def test_a_minimum_that_pays_for_exclusivity_needs_no_further_one_and_one_below_says_what_it_would_take(flat):
-    inputs = flat_inputs().load()
+    inputs = dataclasses.replace(flat_inputs().load(), prospects=demo().prospects)
     row = next(iter(inputs.minimum_royalties))
     each = Minimum(row, 180e3 / YEAR, 95.8e3 / YEAR, math.nan, 400e3 / YEAR, {"schedule.delay": 1.0})
     results = SimpleNamespace(deal=SimpleNamespace(licensor=SimpleNamespace(gain=1.0)))

@@ -34,6 +34,7 @@ from costmodel.documents.editions.closed_marks import external_view
 from costmodel.documents.editions.documents import documents as documents_of_release
 from costmodel.documents.editions.documents import facts_of
 from costmodel.documents.kinds import ANNEX, KINDS, has_annex, kind
+from costmodel.documents.kinds.plan_parts import moved_picture
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.plan import timing
@@ -953,3 +954,13 @@ def test_a_folder_that_cannot_be_written_to_is_said(tmp_path):
     done = make(Job(DEMO, "proposal", blocked / "out", DAY))
     assert "--out: found" in done.wrong
     assert done.files == ()
+
+
+def test_a_bar_too_short_to_be_seen_is_left_out():
+    ends = {"low": "1", "high": "2", "unit": "1"}
+    bars = [{"input": "price", "at_low": -2e6, "at_high": 1e6, **ends}, {"input": "rate", "at_low": 0.0, "at_high": 1.9e3, **ends}]
+    shown = moved_picture("p", {"bars": bars}, "value", "EUR")
+    assert "price" in shown["svg"]
+    assert "rate" not in shown["svg"]
+    alike = moved_picture("p", {"bars": [bars[1] | {"at_high": 0.0}]}, "value", "EUR")
+    assert "rate" in alike["svg"]

@@ -23,6 +23,9 @@ KEPT = ROOT / "inputs_demo" / "dictionary.md"
 
 
 def test_the_dictionary_kept_with_the_demos_is_the_one_of_the_schema():
+    assert "| horizon |  | a whole number from 1 to 60 |" in as_markdown()
+    assert "| currency |  | a code of money.csv | currency of the price | EUR |" in as_markdown()
+    assert "The loan. Absent only where all of plan.yaml is." in as_markdown()
     assert KEPT.read_text(encoding="utf-8") == as_markdown() == CliRunner().invoke(main, ["guide", "dictionary"]).output
 
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from ..core.fields import Number, Text, declared, or_else
-from .values import DATES, allowed_range
+from ..core.units import CURRENCY
+from .values import COUNTS, DATES, allowed_range
 from .whole_case import Evidence, Table, tables
 
 
@@ -42,7 +43,10 @@ def _entry(file: str, name: str, declaration: Number | Text) -> Entry:
         if declaration.refers_to:
             allowed = f"an id of {tables()[declaration.refers_to].file}{or_else(declaration)}"
         elif declaration.is_unit and not allowed:
-            allowed = "a unit, or the three capitals of a currency"
+            in_money = "three capitals" if file == "money.csv" else "a code of money.csv"
+            allowed = in_money if CURRENCY.fullmatch(declaration.example) else "a unit"
+        elif declaration.is_count:
+            allowed = COUNTS
         allowed = DATES if declaration.is_date else allowed
         allowed = (allowed or "a text") + (", or left out" if declaration.optional else "")
         return Entry(file, name, "", allowed, declaration.meaning, declaration.example)

@@ -17,6 +17,7 @@ from .dialects import without_digit_groups
 
 _YEAR = re.compile(r"(19[89]|20[0-9])[0-9]")
 _DATE = re.compile(r"[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?")
+COUNTS = "a whole number from 1 to 60"
 DATES = "a date as YYYY-MM-DD, YYYY-MM or YYYY"
 _COUNT = re.compile(r"[1-9]|[1-5][0-9]|60")
 _PLAIN_NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
@@ -202,7 +203,7 @@ def check_text(declared: Text, written: str) -> None:
     if declared.is_date and first_day(written) is None:
         raise BadValue(f"'{written}'", f"{DATES}, as {declared.example}")
     if declared.is_count and not _COUNT.fullmatch(written):
-        raise BadValue(f"'{written}'", "a whole number from 1 to 60")
+        raise BadValue(f"'{written}'", COUNTS)
     if declared.is_unit and not declared.options:
         try:
             unit(written)

@@ -133,12 +133,14 @@ def _show_for_programs(found: Reviewed, check: Check | None, percent: float | No
 
 def _show(found: Reviewed, marked: bool) -> None:
     """Show what is handed out, what besides, and what is held back."""
+    from ..documents.editions.figure_words import amounts
     from ..present.table import Table
 
     made = found.release
-    rows = [[each.name, _short(each.value), each.unit] for each in made.figures]
+    read = amounts(made)
+    rows = [[each.name, _short(read.get(each.name, each.value))] for each in made.figures]
     show_lines([f"{made.title}: what the {made.edition} edition states."])
-    show_table(Table("Handed out", ["figure", "value", "unit"], rows, texts=(0, 1, 2)))
+    show_table(Table("Handed out", ["figure", "value"], rows, texts=(0, 1)))
     if made.widened:
         told = [[each.figure, _short(each.value), each.unit, each.by, each.date, each.why] for each in made.widened]
         show_table(Table("Handed out besides", ["figure", "value", "unit", "by", "date", "why"], told, texts=(0, 1, 2, 3, 4, 5)))

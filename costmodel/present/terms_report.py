@@ -21,6 +21,7 @@ from .inputs_report import input_name
 from .numbers import amount, money, people, percent, signed, years
 from .table import Table
 
+EITHER_WAY = ("on sales or on sales, with a minimum", "on sales, with or without a minimum")
 YARDSTICKS = (
     (
         "of licences in a large published collection, 67 % charge at most 5 % of sales, 35 % at most 3 %",
@@ -112,7 +113,7 @@ def price_falls(case: Case, found: Overview) -> str:
             stops.setdefault(_beyond(stop), []).append(form)
     alike = len(stops) == 1 and len(next(iter(stops.values()))) == len(paths.stops)
     for fall, forms in stops.items():
-        form = "whatever the form of the royalty" if alike else f"with a royalty {' or '.join(forms)}"
+        form = "whatever the form of the royalty" if alike else f"with a royalty {' or '.join(forms)}".replace(*EITHER_WAY)
         words += f" The licensee has no gain where they {fall}, {form}."
     end = found.results.plan.ending
     if end.early:
@@ -239,7 +240,12 @@ def minimums(case: Case, found: Overview) -> list[str]:
             """An amount a year."""
             return f"{amount(value / to_base('1/year'), currency)} a year"
 
-        parts = [_pays_for_exclusivity(found, each, f"“{row.title}” of {shown(each.present)}", shown)]
+        title = f"“{row.title}” of {shown(each.present)}"
+        parts = [
+            _pays_for_exclusivity(found, each, title, shown)
+            if case.prospects
+            else f"No prospect is known, so exclusivity costs nothing that {title} would have to pay for."
+        ]
         parts.append(_can_pay(each.as_stated, "At the stated inputs", shown))
         if each.slow:
             parts.append(_can_pay(each.bearable, "In the slowest start of ranges.csv", shown))

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
-from ...present.numbers import exact, people, stated, typeset
+from ...present.numbers import MINUS, exact, many, people, stated, typeset
 from .allowed import is_stated
 from .record import Release
 
@@ -23,6 +23,7 @@ WORDS = {
     "by_kind": "kind", "by_stage": "part of the route",
 }  # fmt: skip
 COUNTED = ("minimum_dscr", "required_dscr", "days", "tests", "coverage")  # numbers of unit 1 that are no shares
+ROUNDED_MONTHS = 1e-6  # to which a time of months is kept, in years of nine digits
 PER_PERCENT, PER_WEEK = ("guaranteed", "promised"), ("promised_dates",)  # what damages are for: the first are kept per whole level
 
 
@@ -43,6 +44,33 @@ def in_words(release: Release) -> dict[str, str]:
     }
 
 
+def amounts(release: Release) -> dict[str, str]:
+    """How much each disclosed number is, or list of them, by its name: in units that people read, with every digit that goes out.
+
+    >>> from .record import Disclosed
+    >>> rows = {"damages": (2500000.0, "in its currency"), "currency": ("VLD", "")}
+    >>> rows |= {"time": (1.66666667, "year"), "sum": (8.1234e6, "SKM")}
+    >>> figures = tuple(Disclosed(f"guaranteed.00.{name}", *row) for name, row in rows.items())
+    >>> list(amounts(Release("t", "licensee", "SKM", "1", "2026-11-02", figures, ())).values())
+    ['VLD 25,000 per percent of shortfall', '20 months', 'SKM 8,123,400']
+    """
+    values = {each.name: each.value for each in release.figures}
+    return {
+        each.name: _amount(each.name, each.value, each.unit, values, all_digits)
+        for each in release.figures
+        if isinstance(each.value, (int, float)) or (isinstance(each.value, list) and any(isinstance(x, float) for x in each.value))
+    }
+
+
+def all_digits(value: float) -> str:
+    """A number with every digit that a release holds.
+
+    >>> all_digits(11_180_000.0), all_digits(-0.0146), all_digits(12)
+    ('11,180,000', '−0.0146', '12')
+    """
+    return f"{value:,.12g}".replace("-", MINUS)
+
+
 def _called(name: str, values: Mapping[str, Any]) -> str:
     """What a figure is: the parts of its name in words, a place in a list by the title of its row.
 
@@ -61,19 +89,23 @@ def _called(name: str, values: Mapping[str, Any]) -> str:
     return ", ".join(said)
 
 
-def _amount(name: str, value: Any, unit: str, values: Mapping[str, Any]) -> str:
+def _amount(
+    name: str, value: Any, unit: str, values: Mapping[str, Any], digits: Callable[[float], str] | None = None
+) -> str:
     """How much it is, in its currency and unit."""
     if isinstance(value, list):
-        listed = [_amount(name, each, "", values) for each in value if isinstance(each, (int, float))]
+        listed = [_amount(name, each, "", values, digits) for each in value if isinstance(each, (int, float))]
         return f"{'; '.join(listed)} {typeset(unit)}".strip()
     row, _, field = name.rpartition(".")
-    shown = stated if is_stated(name) else people
+    shown = digits or (stated if is_stated(name) else people)
+    if digits and unit == "year" and value % 1 and abs(12 * value - round(12 * value)) < ROUNDED_MONTHS:
+        return many(round(12 * value), "month")
     if field == "damages":
         per = "per week" if row.startswith(PER_WEEK) else "per percent of shortfall"
         part = 1.0 if row.startswith(PER_WEEK) else 100.0
         return f"{values.get(f'{row}.currency', '')} {stated(value / part)} {per}".strip()
     if unit == "in its currency":
-        return f"{values.get(f'{row}.currency', '')} {stated(value)}".strip()
+        return f"{values.get(f'{row}.currency', '')} {(digits or stated)(value)}".strip()
     if unit == "1" and field not in COUNTED:
         return exact(value, "%")
     if unit == "1/year":

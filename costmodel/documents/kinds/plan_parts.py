@@ -9,6 +9,8 @@ from .. import svg_pictures
 from .blocks import Block, Facts, picture, table
 from .end_matter import millions
 
+SEEN = 1e-3  # of the widest bar: one that is shorter cannot be seen
+
 
 def product_words(facts: Facts) -> str:
     """What is made, for a reader who has not seen such a module."""
@@ -40,7 +42,9 @@ def cash_picture(plan: Facts, currency: str) -> Block:
 
 def moved_picture(name: str, found: Facts, what: str, currency: str, most: int = 8) -> Block:
     """What each uncertain input moves a figure by."""
-    bars = found["bars"][:most]
+    widest = max(abs(end) for end in (found["bars"][0]["at_low"], found["bars"][0]["at_high"]))
+    seen = [bar for bar in found["bars"][:most] if max(abs(bar["at_low"]), abs(bar["at_high"])) >= SEEN * widest]
+    bars = seen or found["bars"][:1]
     low, high = (f"{'+' if value > 0 else ''}{people(value / 1e6)}" for value in sorted((bars[0]["at_low"], bars[0]["at_high"])))
     says = (
         f"What each uncertain input does to {what} by itself, in million {currency}. Widest: {bars[0]['input']}, from "

@@ -207,8 +207,10 @@ class Licensee:
     """The licensee: its plant with the payments, without them, and its best alternative."""
 
     npv: Value = figure("money", "net present value of the plant with the payments, shares, damages and other licensees counted")
-    npv_undisturbed: Value = figure("money", "the same before damages, and if no one else were licensed in the territory")
-    npv_free: Value = figure("money", "the same if nothing were paid")
+    npv_undisturbed: Value = figure(
+        "money", "net present value of the plant before damages, and if no one else were licensed in the territory"
+    )
+    npv_free: Value = figure("money", "net present value of the plant if nothing were paid")
     best_alternative: Value = figure("money", "net present value of the best of the alternatives, doing nothing among them")
     ceiling: Value = figure("money", "most that payments may take from it, after its tax, at its rate")
     cost: Value = figure("money", "what the payments take from it, after its tax")
