@@ -5,6 +5,7 @@ bought for good modules only and without loss: a box dearer by 0.60 EUR adds 0.6
 """
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import json
 import math
@@ -20,6 +21,7 @@ from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate, figures
 from costmodel.model.readings.recording import Recording
 from costmodel.model.scenarios import open_case
+from costmodel.present import study_report
 from costmodel.studies import solve as solving
 from costmodel.studies.axes import parse_axis
 from costmodel.studies.draws import Draws
@@ -231,6 +233,17 @@ def test_values_that_the_case_refuses_are_left_out_and_counted():
     assert [answer.kind for answer in found.answers] == ["root"]
     assert 0.05 < found.refused < 0.2
     assert found.answers[0].value < 0.92
+
+
+def test_a_root_is_shown_at_its_target_and_a_jump_with_what_is_left():
+    plant, address, npv = as_bought(demo()), "sales.facade.price", "plan.project.npv"
+    wanted, found = wanted_figures(plant, [npv])[npv], solve(plant, address, npv, 0.0)
+    (row,) = study_report.solution_table(plant, found, wanted, plant.entry_units[address]).rows
+    assert row[3:] == ["0", "0"]
+    assert 0.0 < abs(found.answers[0].residual) < 1e-2  # of money: what the search leaves of a present value of millions
+    off = dataclasses.replace(found, answers=(dataclasses.replace(found.answers[0], figure=-250.0, residual=-250.0),))
+    (row,) = study_report.solution_table(plant, off, wanted, plant.entry_units[address]).rows
+    assert row[3:] == ["−250.000", "−2.5e+02"]
 
 
 def test_a_figure_without_value_is_no_root(monkeypatch):

@@ -13,6 +13,7 @@ from costmodel.case.dictionary import as_markdown, entries
 from costmodel.case.files import read_table
 from costmodel.case.summary import oddities, old_rows, without_range
 from costmodel.case.usual_ranges import far_from_usual
+from costmodel.case.whole_case import tables
 from costmodel.command.main import main
 from costmodel.core.units import to_base, unit
 from costmodel.model.checking import numbers_without_unit
@@ -27,6 +28,11 @@ def test_the_dictionary_kept_with_the_demos_is_the_one_of_the_schema():
     assert "| currency |  | a code of money.csv | currency of the price | EUR |" in as_markdown()
     assert "The loan. Absent only where all of plan.yaml is." in as_markdown()
     assert KEPT.read_text(encoding="utf-8") == as_markdown() == CliRunner().invoke(main, ["guide", "dictionary"]).output
+
+
+def test_the_guide_says_what_each_table_holds():
+    page = CliRunner().invoke(main, ["guide", "tables"]).output
+    assert [table.file for table in tables().values() if f"`{table.file}`" not in page] == []
 
 
 def test_the_dictionary_names_the_columns_of_the_demo_and_no_others():

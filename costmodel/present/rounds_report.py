@@ -19,7 +19,7 @@ LEAST, ABOUT_NONE = 1.0, "about 0"  # of money: a smaller change is shown in wor
 NO_ROUNDS = "The case has no rounds: its folder rounds/ holds no file."
 
 
-OTHER_DRAFT = " The draft in deal.yaml has other terms: plan, risk and rank take it unless --round names a round."
+OTHER_DRAFT = " The draft in deal.yaml has other terms: plan and studies take it unless --round names a round."
 
 
 def version(case: Case, day: str = "") -> str:

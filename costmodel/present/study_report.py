@@ -15,14 +15,14 @@ from ..model.scenarios import ON_PLANT
 from ..studies.many import Wanted, known_before
 from ..studies.sweep import REASON
 from .inputs_report import input_name
-from .numbers import MINUS, NOT_APPLICABLE, amount, label, people, percent, signed, spoken, typeset
+from .numbers import MINUS, NOT_APPLICABLE, ROUNDING, amount, label, people, percent, signed, spoken, typeset
 from .table import Table, table_of
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from ..studies.sensitivities import Bar, Elasticity
-    from ..studies.solve import Solution
+    from ..studies.solve import Answer, Solution
     from ..studies.waterfall import Waterfall
 
 MOST_ROWS = 40
@@ -252,13 +252,19 @@ def sweep_table(case: Case, frame: pd.DataFrame) -> Table:
 
 def solution_table(case: Case, found: Solution, figure: Wanted, unit: str) -> Table:
     """Every answer of a search."""
+    least_told = ROUNDING * max(abs(end) for end in (found.target, found.least, found.greatest))
+
+    def left(answer: Answer) -> float:
+        """What is left to the target, but for what rounding leaves of a root."""
+        return answer.residual if abs(answer.residual) > least_told else 0.0
+
     kinds = {"root": "has it at", "jump": "jumps past it between", "interval": "has it in the whole interval from"}
     columns = {
         "the figure": lambda x: kinds[x.kind],
         f"input [{typeset(unit)}]": lambda x: shown(x.value, unit, 6),
         "and": lambda x: "" if x.kind == "root" else shown(x.beyond, unit, 6),
-        f"figure [{spoken(figure.unit)}]": lambda x: shown(x.figure, figure.unit, 6),
-        "less the target value": lambda x: f"{x.residual / to_base(figure.unit):.1e}".replace("-", MINUS) if x.residual else "0",
+        f"figure [{spoken(figure.unit)}]": lambda x: shown(found.target + left(x), figure.unit, 6),
+        "less the target value": lambda x: f"{left(x) / to_base(figure.unit):.1e}".replace("-", MINUS) if left(x) else "0",
     }
     title = f"{input_name(case, found.address)}: where {name_of(figure)} has the target value"
     return table_of(title, ((x,) for x in found.answers), columns)
