@@ -199,6 +199,23 @@ def test_a_workbook_of_a_round_is_called_after_it_and_the_command_that_reads_it_
     assert "No input was changed" in run(*again).output
 
 
+NOTE = "our newest offer has others, which --round 4_offer takes."
+
+
+@pytest.mark.parametrize("words", [
+    ("plan",), ("risk", "--draws", 8, "--figure", GAIN), ("rank", "tornado", "--figure", GAIN), ("explain", GAIN),
+    ("sweep", "--vary", "site.crews=4, 5", "--figure", GAIN),
+    ("solve", "--input", "licence.royalty", "--value", 0, "--figure", GAIN),
+])  # fmt: skip
+def test_who_computes_with_the_draft_is_told_of_an_offer_with_other_terms(folder, words):
+    command, *rest = words
+    assert "Note" not in run(command, folder, *rest).stderr  # the offer of the demo has the terms of its draft
+    write(folder, "4_offer", "set:\n  licence.royalty: 4 %\n", by="licensor")
+    assert NOTE in run(command, folder, *rest).stderr
+    assert "Note" not in run(command, folder, *rest, "--round", "4_offer").stderr
+    assert "Note" not in run("cost", folder).stderr  # on which terms have no bearing
+
+
 def test_a_scenario_holds_no_round(folder):
     words = ("save", folder, "dear", "--title", "t", "--story", "s", "--set", "site.crews=3", "--round", "1_offer")
     assert "--round: found '1_offer'" in run(*words).output

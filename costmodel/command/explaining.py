@@ -10,6 +10,7 @@ import click
 
 from ..core.whole_files import write_whole
 from .answering import style_of
+from .offers import note_terms
 from .opening import Asked, OutFile, as_record, for_a_case, refuse, writing
 from .screen import show_line, show_lines
 
@@ -57,6 +58,7 @@ def explain(asked: Asked, figure: str | None, options: Wanted) -> None:
     style_of(options.as_json, options.as_csv, False)
     if options.find and options.uses:
         refuse("--find and --uses: found both; allowed: one of them")
+    note_terms(asked, figure or "")
     words = [word for word in (figure, options.find, options.uses) if word]
     if options.find or options.uses:  # what leads there may stand in any figure
         explanation = explained(asked.case, solved=any("solved" in word for word in words))

@@ -8,6 +8,7 @@ import datetime
 import click
 
 from .opening import Asked, refuse, refusing
+from .screen import show_line
 
 _HELP = "The day on which an offer must hold, as 2026-11-25.  [default: today]"
 ON = click.Option(["--on", "day"], metavar="DATE", help=_HELP)
@@ -32,3 +33,19 @@ def day_of(written: str | None) -> str:
         return datetime.date.fromisoformat(written).isoformat()
     except ValueError:
         refuse(f"--on: found '{written}'; allowed: a day, as 2026-11-25")
+
+
+def note_terms(asked: Asked, *figures: str) -> None:
+    """Say which terms figures of plan and deal have, where they are the draft's and our newest offer has others."""
+    from ..case.deal_rounds import DRAFT, offer_on
+    from ..case.differences import same_inputs
+    from ..model.scenarios import open_case
+
+    if asked.round_name or not any(figure.startswith(("plan", "deal")) for figure in figures):
+        return
+    with refusing():
+        name = offer_on(asked.folder, day_of(None))
+        offered = None if name == DRAFT else open_case(asked.folder, asked.scenario, asked.changes, asked.use, terms=name)
+    if offered is not None and not same_inputs(asked.case, offered):
+        taken = f"our newest offer has others, which --round {name} takes"
+        show_line(f"Note: the terms are those of the draft in deal.yaml; {taken}.", err=True)

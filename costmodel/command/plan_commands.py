@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from .answering import View, records
+from .offers import note_terms
 from .opening import Asked, OutFile, refuse
 from .screen import sentences
 from .subjects import SubjectCommand, option
@@ -38,6 +39,7 @@ def worth(asked: Asked, draws: int, seed: int) -> View:
     case, results = asked.case, asked.results
     if found := _no_plan(asked):
         return found
+    note_terms(asked, "plan")
     least, *more = sentences(plan_report.price_needed(case, results, least_price(case)))
     said = [
         plan_report.verdict(case, results),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from .answering import View, records
+from .offers import note_terms
 from .opening import Asked, refusing
 from .study_options import COST, plant, whole
 from .subjects import CHART, SubjectCommand, option
@@ -32,6 +33,7 @@ def shares(asked: Asked, figure: str, points: int, seed: int, resize: bool, char
     from .printing import save_chart
 
     case = plant(asked.case, resize)
+    note_terms(asked, figure)
     with refusing():
         wanted = wanted_figures(case, [figure])[figure]
         found, held = rank_of(case, figure, points, whole(seed))
@@ -55,6 +57,7 @@ def budget(asked: Asked, figure: str, draws: int, seed: int, resize: bool) -> Vi
     from ..studies.many import wanted_figures
 
     case = plant(asked.case, resize)
+    note_terms(asked, figure)
     with refusing():
         wanted = wanted_figures(case, [figure])[figure]
         found, check = budget_of(case, figure, draws, whole(seed))
@@ -76,6 +79,7 @@ def pairs(asked: Asked, figure: str, points: int, seed: int, resize: bool) -> Vi
     from ..studies.variance import rank_pairs
 
     case = plant(asked.case, resize)
+    note_terms(asked, figure)
     with refusing():
         wanted = wanted_figures(case, [figure])[figure]
         found = rank_pairs(case, figure, points, whole(seed))
@@ -98,6 +102,7 @@ def tornado(asked: Asked, figure: str, resize: bool, chart: Path | None) -> View
     from .printing import save_chart
 
     case = plant(asked.case, resize)
+    note_terms(asked, figure)
     with refusing():
         wanted = wanted_figures(case, [figure])[figure]
         present, bars = bars_of(case, figure)

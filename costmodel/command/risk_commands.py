@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from .answering import View, answers, records
+from .offers import note_terms
 from .opening import Asked, OutFile, as_record, for_a_case, refuse, refusing, writing
 from .screen import show_line
 from .study_options import COST, INTERRUPTED, chart_option, figures_option, plant, resize_option, seed_option
@@ -73,6 +74,7 @@ def risk(asked: Asked, options: Drawn) -> View:
         addresses = dict.fromkeys([*options.figures, *(each.figure for each in targets)])
         known = wanted_figures(case, list(addresses))
         limits = [parse_figure(known[each.figure], each.value, "--target") for each in targets]
+        note_terms(asked, *known)
         run = _run(case, options, known)
     if not run.done:
         show_line("Stopped before any draw was finished; nothing is kept.", err=True)

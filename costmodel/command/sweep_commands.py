@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from .answering import View, answers, records
+from .offers import note_terms
 from .opening import Asked, as_record, for_a_case, refuse, refusing
 from .study_options import COST, chart_option, figure_option, figures_option, plant, resize_option, scenario_cases
 
@@ -61,6 +62,7 @@ def sweep(asked: Asked, options: Swept) -> View:
 
     if not options.vary and not options.over_scenarios and not options.over_choices:
         refuse("sweep: found nothing to vary; allowed: --vary, --over-scenarios or --over-choices")
+    note_terms(asked, *options.figures)
     with refusing():
         found = scenario_cases(asked, options.over_scenarios, options.over_choices)
         cases = {name: plant(case, options.resize) for name, case in found.items()}
@@ -119,6 +121,7 @@ def solve(asked: Asked, options: Sought) -> View:
     from ..studies.solve import solve as solve_for
 
     case, address = asked.case, options.address
+    note_terms(asked, options.figure)
     with refusing():
         wanted = wanted_figures(case, [options.figure])[options.figure]
         target = parse_figure(wanted, options.value, "--value")

@@ -14,6 +14,7 @@ from ..model.evaluate import evaluate
 from ..model.scenario_saving import Words, save_scenario
 from ..present import cost_report
 from ..present.table import Table
+from .offers import note_terms
 from .opening import Asked, refuse, writing
 from .screen import show_line, show_lines, show_table
 
@@ -21,6 +22,7 @@ from .screen import show_line, show_lines, show_table
 def write_out(asked: Asked, out: Path | None) -> None:
     """Write the workbook of a case, whole or not at all, and never over a file that holds something else."""
     case = asked.case
+    note_terms(asked, "plan", "deal")
     changed = fingerprint(case) if asked.changes or asked.use else ""
     name = "_".join(part for part in (case.name, asked.scenario, asked.round_name, changed, "workbook") if part)
     place = out or Path("reports") / f"{name}.xlsx"
