@@ -76,7 +76,7 @@ class _Tables:
         loops = _loops(bool((codes > CODES["log"]).any()))
         self.code = Code(table, lists, slots, loops)
         self.wanted = np.array(program.wanted, dtype=np.int64)
-        self.begun: _Begun | None = None  # the last run
+        self.begun: _Begun | None = None  # the last run, where the next most likely begins alike
 
 
 class _Begun(NamedTuple):
@@ -86,7 +86,6 @@ class _Begun(NamedTuple):
     """
 
     standing: Standing
-    all_arrays: bool
     numbers: np.ndarray
     moved: np.ndarray
     active: np.ndarray
@@ -97,9 +96,10 @@ def settle(
 ) -> Standing:
     """The wanted values of a program for its given values: plain numbers, or arrays of one length; see `runs.py`."""
     tables: _Tables = program.memory.get("tables") or program.memory.setdefault("tables", _Tables(program))
-    begun = tables.begun
-    if begun is None or begun.standing is not standing or not begun.all_arrays or not all(map(is_array, moving)):
-        begun = tables.begun = _begin(program, tables, moving, standing)
+    begun, all_arrays = tables.begun, all(map(is_array, moving))
+    if begun is None or begun.standing is not standing or not all_arrays:
+        begun = _begin(program, tables, moving, standing)
+        tables.begun = begun if all_arrays and standing.values else None
     found: list[Any] = begun.numbers[tables.wanted].tolist()
     if not len(begun.active):
         return Standing(found)
@@ -132,7 +132,7 @@ def _begin(program: Program, tables: _Tables, moving: Sequence[Value], standing:
     loads, many = active[:, 0] == LOAD, len(moving)
     source = np.concatenate([np.arange(many), many - 1 + np.cumsum(arrays[many:])])  # the row of each given array
     active[loads, 2] = source[active[loads, 2]]
-    return _Begun(standing, bool(arrays[:many].all()), numbers, moved, active)
+    return _Begun(standing, numbers, moved, active)
 
 
 def _on_blocks(tables: _Tables, begun: _Begun, moving: Sequence[Value], rows: np.ndarray | None) -> np.ndarray:
