@@ -44,7 +44,8 @@ class Program:
     def ordered(self) -> Table:
         """The steps with a `load` before the first use of each given value; none of what is not used."""
         used = np.zeros(self.places, dtype=np.bool_)
-        used[[*self.table.takes.tolist(), *self.wanted]] = True
+        used[self.table.takes] = True
+        used[list(self.wanted)] = True
         return with_loads(self.table, [place for place in self.given if used[place]], self.places)
 
     @cached_property

@@ -134,7 +134,8 @@ class Recording:
             mask, moved = moved_by(self.program.table, inputs, self._count)
             table = chosen(self.program.table, mask)
             needed = np.zeros(self._count, dtype=np.bool_)
-            needed[[*table.takes.tolist(), *figures]] = True
+            needed[table.takes] = True
+            needed[list(figures)] = True
             needed[[*self._numbers, *np.flatnonzero(moved).tolist()]] = False
             edge = tuple(np.flatnonzero(needed).tolist())
             self._parts[moving] = self._needed(edge), self._program(table, (*inputs, *edge), figures)

@@ -65,7 +65,8 @@ class Taped:
         needed[inputs] = True
         table = chosen(self._table, steps)
         plain = needed.copy()
-        plain[[*inputs, *given_by(table).tolist()]] = False
+        plain[inputs] = False
+        plain[given_by(table)] = False
         of = np.cumsum(needed) - 1
         return Part(
             Table(table.codes, table.starts, of[table.takes], of[table.gives]),
