@@ -8,7 +8,6 @@ import pytest
 
 from costmodel.case.addresses import value_at
 from costmodel.case.changes import with_values
-from costmodel.case.whole_case import tables
 from costmodel.model.evaluate import evaluate, figures
 from costmodel.model.scenarios import open_case, scenario_names
 
@@ -55,8 +54,11 @@ CHANGES = {
         "--set, 'target.output': found '2MWp_stabilised'; allowed: a number, as 12.5; a space is missing: "
         "'2 MWp_stabilised'"]),
     "unknown table": ({"tool.laminator.price": "5"}, [
-        f"--set, 'tool.laminator.price': found an unknown address; allowed: an address that begins with {', '.join(tables())}; "
-        "did you mean 'tools'?"]),
+        "--set, 'tool.laminator.price': found an unknown address; allowed: an address that begins with a table or section, as "
+        "`guide dictionary` lists them; did you mean 'tools'?"]),
+    "nothing near": ({"a": "5"}, [
+        "--set, 'a': found an unknown address; allowed: an address that begins with a table or section, as `guide dictionary` "
+        "lists them: product, site, target, cells, money, indices, steps, tools, areas, carriers, phases, phase_materials, ..."]),
     "out of range": ({"steps.lamination.first_pass_yield": "150 %"}, [
         "--set, 'steps.lamination.first_pass_yield': found 150 %; allowed: a number above 0 to 100 [%]"]),
     "another unit": ({"tools.laminator.life": "5 kg"}, [

@@ -12,6 +12,8 @@ from ..core.operations import Value
 from .line_records import Constants
 from .whole_case import Case, held_at, rows_of, tables, with_held
 
+MOST_TOLD = 12  # names in a message, of tables or of the rows of one
+
 
 class BadAddress(ValueError):
     """An address that no input of the case has; `allowed` names what may stand there, `table` where an id was looked for."""
@@ -30,7 +32,8 @@ def _without_table(parts: list[str], known: Mapping[str, object]) -> str:
     for k, part in enumerate(parts[1:], start=1):
         if part in known:
             return f"an address that begins with a table; did you mean '{'.'.join(parts[k:])}'?"
-    return f"an address that begins with {', '.join(known)}{nearest(parts[0], known)}"
+    hint = nearest(parts[0], known) or f": {', '.join(list(known)[:MOST_TOLD])}, ..."
+    return f"an address that begins with a table or section, as `guide dictionary` lists them{hint}"
 
 
 def input_at(case: Case, address: str) -> tuple[Number | Text, Any]:
@@ -58,9 +61,6 @@ def input_at(case: Case, address: str) -> tuple[Number | Text, Any]:
     if getattr(record, parts[1], "") is None:
         raise BadAddress(address, "an input that the case states; it leaves this one out")
     return fields[parts[1]], record
-
-
-MOST_TOLD = 12  # ids of a table in a message
 
 
 def allowed_units(declaration: Number, record: Any, money: str) -> tuple[str, str]:

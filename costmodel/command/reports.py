@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from .offers import as_offered, with_day
-from .opening import Asked, as_record, for_a_case, refuse, refusing
+from .opening import Asked, as_record, for_a_case, refuse, refusing, writing
 from .recipients import recipient_of, show_earlier, with_recipient
 from .screen import show_line
 
@@ -75,11 +75,13 @@ def report(asked: Asked, release_file: Path | None, options: Made) -> None:
 
     What is there already, made of the same inputs by the same version, is left as it is.
     """
-    from ..core.whole_files import case_around, clear_old_parts
+    from ..core.whole_files import case_around, check_folder, clear_old_parts
 
     if (case := case_around(options.out / "any")) is not None:
         place = f"'{options.out}', a place in the folder of the case {case.name}"
         refuse(f"--out: found {place}; allowed: a folder outside of it, where each file is an input")
+    with writing("--out"):
+        check_folder(options.out)
     if release_file is not None:
         beside = (asked.scenario, asked.changes, asked.use, asked.round_name, options.kinds, options.all_scenarios)
         if options.recipient or options.sent:

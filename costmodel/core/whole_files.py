@@ -88,6 +88,31 @@ def check_place(path: Path, own: bool = False) -> None:
         raise _taken(path)
 
 
+def check_folder(folder: Path) -> None:
+    """Refuse a folder into which nothing can be written, before anything is computed for it. Raises WrongPlace.
+
+    One that is not there is made, and taken away again.
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as place:
+    ...     check_folder(Path(place) / "new" / "below")
+    ...     list(Path(place).iterdir())
+    []
+    """
+    new = [each for each in (folder, *folder.parents) if not os.path.lexists(each)]
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if not os.access(folder, os.W_OK | os.X_OK):
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(folder))
+    except OSError as problem:
+        says = f"where nothing can be written ({problem.strerror}); allowed: a folder to write into"
+        raise WrongPlace(problem.errno, says, str(folder)) from None
+    finally:
+        for each in new:
+            with contextlib.suppress(OSError):
+                each.rmdir()
+
+
 def _taken(path: Path) -> WrongPlace:
     what = "a file that this version did not make, or that was changed since; allowed: a new file, or move that one away"
     return WrongPlace(errno.EEXIST, what, str(path))
