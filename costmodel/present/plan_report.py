@@ -69,8 +69,8 @@ def cash_needed(case: Case, results: Results) -> str:
     back = f"Payback is after {years(project.payback)}." if project.payback_status else "There is no payback within the plan."
     return (
         f"The capital is {amount(plan.capital, case.currency)}, {money(plan.capital_per_annual_watt, case.currency)} per "
-        f"stabilised watt a year and {money(plan.capital_per_annual_m2, case.currency)} per m² a year. Cash of the project is "
-        f"lowest after {years(project.low_point_time)}, at {amount(project.low_point, case.currency)}. {back}"
+        f"stabilised watt a year and {money(plan.capital_per_annual_m2, case.currency)} per m² of good modules a year. Cash of the "
+        f"project is lowest after {years(project.low_point_time)}, at {amount(project.low_point, case.currency)}. {back}"
     )
 
 
