@@ -20,7 +20,7 @@ from costmodel.core.roots import rising_zero
 from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.scenarios import open_case
-from costmodel.present import likely_report, study_report
+from costmodel.present import deal_report, likely_report, study_report
 from costmodel.present.numbers import amount
 from costmodel.studies.draws import Draws
 from costmodel.studies.negotiation import probabilities as probabilities_module
@@ -101,6 +101,29 @@ def test_each_claim_holds_in_as_many_draws_as_have_a_price_that_makes_it_hold():
     assert found.npv.error == math.sqrt(earns * (1 - earns) / 400)
     of_plan = Probabilities(400, 5, found.npv, mean_npv=found.mean_npv, closes=found.closes, below_dscr=found.below_dscr)
     assert probabilities(case, draws=400, seed=5, deal=False) == of_plan
+
+
+def test_floor_and_ceiling_spread_as_the_prices_do_that_move_them():
+    """30 % at 1 EUR, 40 % at 2, 30 % at 4: P10, P50 and P90 of what the licensee can pay are its values at these prices."""
+    case = three_prices().load()
+    plant = as_bought(case)
+    at = {price: evaluate(with_values(plant, {"sales.all.price": price})).deal for price in (1.0, 2.0, 4.0)}
+    found = probabilities(case, draws=400, seed=5)
+    assert [each.value for each in found.ceiling] == pytest.approx([at[price].licensee.ceiling for price in at], rel=1e-12)
+    assert [each.value for each in found.floor] == pytest.approx([at[price].licensor.floor for price in at], rel=1e-12)
+    assert at[1.0].licensee.ceiling < 0 < at[4.0].licensee.ceiling
+    said = likely_report.of_ceiling(case, found)[0]
+    assert said.startswith("Over 400 draws, seed 5, payments can be up to ")
+    assert said.endswith("Where that is below 0, no payment is low enough.")
+    assert likely_report.of_floor(case, "none drawn") == likely_report.of_ceiling(case, "none drawn") == []
+
+
+@pytest.mark.slow
+def test_documents_have_the_spread_of_the_floor_that_the_command_prints():
+    case, floor = demo(), "deal.licensor.floor"
+    own = likely_report.of_floor(case, probabilities(case))[0]
+    assert own == deal_report.floor_spread(case, quantiles_of(case, [floor], 1000, 0)[floor], 1000, 0)
+    assert own in " ".join(run("deal", DEMO, "floor", "--round", "draft").output.split())
 
 
 def test_a_zone_is_found_in_the_draws_in_which_the_root_search_finds_one():

@@ -341,7 +341,11 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
         "deal": lambda: meet()[0],
         "deal_zone": lambda: _chart(zone(), zone_report.zone_text(case, found())),
         "deal_range": lambda: [*likely_report.of_deal(case, likely(), found().upfront), *meet()[1:]],
-        "deal_sides": lambda: [part(case, results) for part in (deal_report.sides, deal_report.floor, deal_report.ceiling)],
+        "deal_sides": lambda: [
+            deal_report.sides(case, results),
+            " ".join([deal_report.floor(case, results), *likely_report.of_floor(case, likely())]),
+            " ".join([deal_report.ceiling(case, results), *likely_report.of_ceiling(case, likely())]),
+        ],
         "deal_bars": lambda: _chart(deal_charts.deal_bars(case, results), deal_report.sides(case, results)),
         "deal_floor": lambda: deal_report.floor_table(case, results),
         "deal_alternatives": lambda: deal_report.alternatives_table(case, results),

@@ -250,6 +250,8 @@ def negotiation(case: Case, results: Results, folder: Path | None, day: str) -> 
         "claim": likely_report.of_the_claim(likely),
         "probabilities": likely_report.of_deal(case, likely, found.upfront),
         **{name: say(case, results) for name, say in OF_SIDES.items()},
+        "floor_drawn": likely_report.of_floor(case, likely),
+        "ceiling_drawn": likely_report.of_ceiling(case, likely),
         "corners": zone_report.corners(case, found),
         "ranges": [zone_report.term_range(case, each) for each in (found.royalty, found.upfront)],
         "mix": [] if empty else [*zone_report.splits(case, found), zone_report.exchange_rates(case, found)],

@@ -196,11 +196,22 @@ def floor_table(case: Case, results: Results, drawn: Mapping[str, Sequence[Quant
 
 def floor_spread(case: Case, drawn: Sequence[Quantile], draws: int, seed: int) -> str:
     """How the floor is spread over draws."""
+    return _spread(case, "the floor is", drawn, draws, seed)
+
+
+def ceiling_spread(case: Case, drawn: Sequence[Quantile], draws: int, seed: int) -> str:
+    """How the most that the licensee can pay is spread over draws."""
+    words = _spread(case, "payments can be up to", drawn, draws, seed)
+    return f"{words} Where that is below 0, no payment is low enough." if drawn[0].value < 0 else words
+
+
+def _spread(case: Case, what: str, drawn: Sequence[Quantile], draws: int, seed: int) -> str:
+    """P10, P50 and P90 of an amount, with what sampling leaves open."""
     low, middle, high = (in_money(case, each.value) for each in drawn)
     if max(abs(each - drawn[1].value) for found in drawn for each in (found.low, found.high)) <= ROUNDING * abs(drawn[1].value):
-        return f"Over {draws:,} draws, seed {seed}, the floor is {middle} at P10, P50 and P90 alike."
+        return f"Over {draws:,} draws, seed {seed}, {what} {middle} at P10, P50 and P90 alike."
     return (
-        f"Over {draws:,} draws, seed {seed}, the floor is {low} (P10), {middle} (P50), {high} (P90). "
+        f"Over {draws:,} draws, seed {seed}, {what} {low} (P10), {middle} (P50), {high} (P90). "
         f"Sampling leaves these open by at most {in_money(case, left_open(drawn))} either way (95 %)."
     )
 

@@ -9,7 +9,7 @@ from ..case.uncertain import uncertain
 from ..case.whole_case import Case
 from ..core.faults import InputFaults
 from ..studies.spread import Probability
-from .deal_report import in_licence_money, in_money
+from .deal_report import ceiling_spread, floor_spread, in_licence_money, in_money
 from .inputs_report import input_name
 from .numbers import MINUS, NOT_APPLICABLE, percent, signed
 from .plain_plan import likely_share
@@ -82,6 +82,16 @@ def of_deal(case: Case, found: Probabilities | str, fee: Interval) -> list[str]:
         *held(case),
         drawn(case, found),
     ]
+
+
+def of_floor(case: Case, found: Probabilities | str) -> list[str]:
+    """How the floor of the licensor spreads over the draws, beside its value at the stated inputs."""
+    return [] if isinstance(found, str) or not found.floor else [floor_spread(case, found.floor, found.draws, found.seed)]
+
+
+def of_ceiling(case: Case, found: Probabilities | str) -> list[str]:
+    """How the most that the licensee can pay spreads over the draws, beside its value at the stated inputs."""
+    return [] if isinstance(found, str) or not found.ceiling else [ceiling_spread(case, found.ceiling, found.draws, found.seed)]
 
 
 def both_gain(case: Case, found: Probabilities, moved: Sequence[LikelyTerm]) -> str:

@@ -107,7 +107,7 @@ def _why(facts: Facts) -> list[Block]:
     share = f" Of the joint gain, {percent(ours['share'])} are the licensor's." if ours["share"] else ""
     return [
         heading("Why"),
-        words(found["floor"]),
+        words(" ".join([found["floor"], *found["floor_drawn"]])),
         words(
             f"The licensee pays {cash(ours['paid'])} over the plan{dividends}. Its present value at day one is "
             f"{cash(ours['paid_now'])}, at the licensor's discount rate of {stated(100 * ours['discount_rate'])} % a year. "
@@ -115,7 +115,10 @@ def _why(facts: Facts) -> list[Block]:
             f"{cash(ours['net'])} are left. "
             f"Costs and forgone licences are {cash(ours['costs'])}, and own tax after its credit {cash(ours['own_tax'])}."
         ),
-        words(f"{found['ceiling']} The licensee requires {stated(100 * facts['plan']['required_return'])} % a year.{share}"),
+        words(
+            " ".join([found["ceiling"], *found["ceiling_drawn"]])
+            + f" The licensee requires {stated(100 * facts['plan']['required_return'])} % a year.{share}"
+        ),
         _shares_picture(facts),
         heading("What each term may be"),
         items([*found["ranges"], *found["mix"]]),

@@ -23,12 +23,13 @@ from ...model.readings.loading import load
 from ...model.readings.recording import Recording
 from ..draws import Draws, check_together
 from ..many import FEW, bought_in
-from ..spread import Probability
+from ..spread import LOW_MIDDLE_HIGH, Probability, Quantile, spread
 from .sides import LICENSEE, LICENSOR, ROYALTY, UPFRONT, Gains, at_the_floor
 
 DRAWS, SEED = 1_000, 0
 NPV = "plan.project.npv"
 EARLY, BELOW = "plan.ending.early", "plan.years_below_minimum_dscr"
+FLOOR, CEILING = "deal.licensor.floor", "deal.licensee.ceiling"
 CAP = "licence.royalty_cap"
 
 
@@ -50,7 +51,8 @@ class Probabilities:
 
     `royalties` are those along which a zone was looked for. `closes` is an early end of use, `below_dscr` a year below the debt
     service coverage that the bank requires, none without a loan; `mean_npv` the mean over the draws. `minimums` holds for each
-    year of the plan the share of the draws in which the minimum royalty binds.
+    year of the plan the share of the draws in which the minimum royalty binds. `floor` and `ceiling` are P10, P50 and P90 of the
+    least that the licensor must have and of the most that the licensee can pay.
     """
 
     draws: int
@@ -66,6 +68,8 @@ class Probabilities:
     closes: Probability | None = None
     below_dscr: Probability | None = None
     minimums: Mapping[str, float] = field(default_factory=dict)
+    floor: tuple[Quantile, ...] = ()
+    ceiling: tuple[Quantile, ...] = ()
 
 
 def probabilities(case: Case, draws: int = DRAWS, seed: int = SEED, deal: bool = True) -> Probabilities | None:
@@ -95,7 +99,8 @@ def _probabilities(case: Case, draws: int, seed: int, deal: bool) -> Probabiliti
     terms = (UPFRONT, ROYALTY) if deal else ()
     values |= {term: np.full(draws, value_at(plant, term)) for term in terms if term not in values}
     binding = _minimums(plant) if deal else {}
-    recording = Recording(plant, list(values), [NPV, EARLY, BELOW, *([LICENSOR, LICENSEE] if deal else []), *binding.values()])
+    of_sides = [LICENSOR, LICENSEE, FLOOR, CEILING] if deal else []
+    recording = Recording(plant, list(values), [NPV, EARLY, BELOW, *of_sides, *binding.values()])
     offer = (float(value_at(plant, UPFRONT)), float(value_at(plant, ROYALTY))) if deal else (0.0, 0.0)
     present = {address: np.broadcast_to(value, draws) for address, value in recording.run(values).items()}
     npv = _share(present[NPV] > 0, draws)
@@ -109,8 +114,9 @@ def _probabilities(case: Case, draws: int, seed: int, deal: bool) -> Probabiliti
     there, means = both[0] & both[1] | _some_fee(along, offer[0]), _mean_zone(along, offer)
     own, other, each_side, zone = (_share(each, draws) for each in (*both, both[0] & both[1], there))
     binds = {name: float(present[address].mean()) for name, address in binding.items()}
-    of_sides = replace(of_plan, licensor=own, licensee=other, both=each_side, zone=zone, mean_zone=means)
-    return replace(of_sides, royalties=along.royalties, minimums=binds)
+    floor, ceiling = (spread(present[each], LOW_MIDDLE_HIGH).quantiles for each in (FLOOR, CEILING))
+    found = replace(of_plan, licensor=own, licensee=other, both=each_side, zone=zone, mean_zone=means)
+    return replace(found, royalties=along.royalties, minimums=binds, floor=floor, ceiling=ceiling)
 
 
 def probabilities_of_minimums(case: Case, draws: int, seed: int) -> dict[str, float]:
