@@ -5,6 +5,7 @@ mark that nothing which goes out determines.
 """
 
 import dataclasses
+import re
 from types import SimpleNamespace
 
 import numpy as np
@@ -22,8 +23,9 @@ from costmodel.documents.editions import allowed, build, documents, leak_check, 
 from costmodel.documents.editions.closed_marks import external_view
 from costmodel.documents.editions.disclosed_slopes import TOGETHER
 from costmodel.documents.editions.intervals import intervals
+from costmodel.documents.editions.narrowing import Narrowing
 from costmodel.documents.editions.record import as_text
-from costmodel.documents.editions.span import Span, least_and_greatest, turned
+from costmodel.documents.editions.span import Span, narrowed, turned
 from costmodel.model.evaluate import evaluate
 
 from .cases import demo
@@ -214,11 +216,80 @@ def test_a_sum_a_rest_a_share_and_a_product_follow_by_rank():
 
 
 def test_the_interval_of_a_small_part_of_a_known_total_is_bounded_by_what_is_left():
-    """A total of 100 known to 1, the other part from 0 to 2 times its 30: the part is from 70 - 31 to 70 + 31."""
-    least, greatest = least_and_greatest(
-        np.array([[1.0, 1.0]]), np.array([1.0]), np.array([1.0, 0.0]), 70.0, np.array([70.0, 30.0])
-    )
-    assert (least, greatest) == (pytest.approx(39.0), pytest.approx(101.0))
+    """A total of 100 known to 1, the other part from 0 to 2 times its 30: the part of 70 is known to 31."""
+    found = narrowed(np.array([[70.0, 30.0]]), np.array([1.0]), np.array([70.0, 0.0]), 70.0)
+    assert found.places == (0,)
+    assert found.half_width == pytest.approx(31.0 / 70.0)
+
+
+def test_a_price_behind_a_mean_price_and_what_labels_leave_of_it_by_hand():
+    """A mean price of 10.04, stated to 0.05, of 80 % at 10.4, which is closed, and 20 % at 10.15, of which 97 % is paid for.
+
+    What is paid for rests on labels alone, which may be anything, but lies between 94 % and 100 %. So the price is known to
+    (0.05 + 0.03 * 10.35) / (0.97 * 0.8) = 0.4646 of 10.4, though without the last it could be anything.
+    """
+    paid, mean = 0.97, 0.8 * 10.4 + 0.2 * 10.15
+    rows, halves = np.array([[paid * 0.8 * 10.4, mean * paid], [0.0, paid]]), np.array([0.05, 1.0 - paid])
+    price = np.array([[10.4, 0.0]])
+    known = Narrowing(["mean price"], rows, halves, price, np.array([10.4]))
+    found = known.narrow(0, 0.1)
+    assert (found.places, found.follows) == ((0,), False)
+    assert found.half_width == pytest.approx((0.05 + 0.03 * 10.35) / (0.97 * 0.8) / 10.4)
+    assert known.anyway(0) == pytest.approx(1.0)
+    assert known.narrow(0, 0.04) is None
+    assert Narrowing(["mean price"], rows[:1], halves[:1], price, np.array([10.4])).narrow(0, 0.5) is None
+
+
+def test_what_a_reader_knows_anyway_is_not_narrowed_by_an_edition():
+    """A yield of 97 %, known to 3 % of the whole without any edition: one stated to 2 % tells less than half of what is open."""
+    rows, yields = np.array([[0.03], [0.03]]), np.array([[0.03]])
+    assert Narrowing(["coarse"], rows[:1], np.array([0.02]), yields, np.array([0.97])).narrow(0, 0.1) is None
+    assert Narrowing(["fine"], rows[:1], np.array([0.01]), yields, np.array([0.97])).narrow(0, 0.1) is not None
+
+
+def test_where_the_solver_gives_up_what_least_squares_leave_open_is_no_less(monkeypatch):
+    rows, slopes = np.array([[4.0, 1.0, 0.0], [0.0, 1.0, 2.0]]), np.array([4.0, 0.0, 0.0])
+    exact = narrowed(rows, np.array([0.1, 0.1]), slopes, 4.0)  # 0.1 and the second of 1, or 0.1 + 0.1 and the third of 2
+    assert exact.half_width == pytest.approx((0.1 + 1.0) / 4.0)
+    monkeypatch.setattr("scipy.optimize.linprog", lambda *of, **options: SimpleNamespace(x=None))
+    found = narrowed(rows, np.array([0.1, 0.1]), slopes, 4.0)
+    assert not found.closest
+    assert exact.half_width <= found.half_width < 1.0
+
+
+def test_a_price_that_a_pencil_finds_is_refused_and_shown_as_closely_as_by_the_pencil():
+    """The mean price of a watt made is that of watts on labels times what labels leave of it, and labels take 5 % at most.
+
+    Of it 15 % is sold in TWM, at a price and a rate that the edition states. What is left over 85 % is the price that is closed.
+    """
+    case = marked("sales.facade.price", to="licensee")
+    release = build.build(case, "licensee", DAY).release
+    stated = {each.name: each.value for each in release.figures}
+    rows = {row[0]: row[1] for name, value in stated.items() if name.endswith(".rows") and value for row in value}
+    assert "output share 85 %" in rows["facade builders"]
+    assert "price" not in rows["facade builders"]
+    assert "output share 15 %; price 9.73 TWM/Wp_stabilised" in rows["glaziers of canopies"]
+    rate = float(re.search(r"TWM 1 is EUR ([\d.]+) on day one", stated["identity.money"]).group(1))
+    mean = stated["plan.price_now"]
+    low, high = (((mean + half) / paid - 0.15 * 9.73 * rate) / 0.85 for half, paid in ((-0.005, 1.0), (0.005, 0.95)))
+    assert low < demo().sales["facade"].price < high
+    pencil = (high - low) / (high + low)
+    assert pencil < 0.04
+    (found,) = leak_check.gives_away(case, "licensee")
+    assert (found.closed, found.follows) == ("sales.facade.price", False)
+    assert found.half_width <= pencil
+    with pytest.raises(InputFaults, match=r"narrows? sales\.facade\.price to ± [1-4](\.\d)? %; allowed: with .* left out"):
+        leak_check.refuse_leaks(case, "licensee")
+    (shown,) = intervals(leak_check.check_of(case, "licensee"), leak_check.SHARE)
+    assert (shown.name, shown.narrow, shown.width) == (found.closed, True, pytest.approx(found.half_width))
+
+
+def test_the_cost_of_a_step_that_nobody_marked_may_be_narrowed():
+    """Glass is most of the first group of steps: the step is no secret until it is marked."""
+    cost = "ledger.by_step.receive.cost"
+    assert leak_check.gives_away(demo(), "investor") == []
+    assert cost in [each.name for each in intervals(leak_check.check_of(demo(), "investor"), leak_check.SHARE)]
+    assert [each.closed for each in leak_check.gives_away(marked(cost, to="investor"), "investor")] == [cost]
 
 
 def test_the_interval_of_a_marked_price_is_what_freight_duty_and_discount_leave_of_the_landed_one():
@@ -242,7 +313,7 @@ def test_intervals_stand_in_no_release_and_in_no_document():
     """The room that makes them is opened by the command that shows them, and by nothing that documents are made of."""
     for module in (build, documents, allowed):
         assert "intervals" not in vars(module)
-        assert "least_and_greatest" not in vars(module)
+        assert "narrowed" not in vars(module)
 
 
 def test_a_mark_that_names_nothing_in_a_table_and_in_a_release_is_refused():

@@ -1,9 +1,8 @@
 """Within which interval a reader of an edition can find each closed number: advice for inside, in no document that goes out.
 
-A number that does not follow from the rest may still be known closely, where what it depends on besides hardly moves it. Each
-stated number may be anywhere within its rounding, each other input anywhere from 0 to twice its value. Source: bounds of
-suppressed cells by linear programs, as in statistical disclosure control (Willenborg and de Waal), from memory; the range of the
-inputs is ours, and advice holds near the case only, as slopes are taken there.
+A number that does not follow from the rest may still be known closely, where what it depends on besides hardly moves it
+(`narrowing.py`). The range of the inputs is ours (`readers_knowledge.py`), and advice holds near the case only, as slopes are taken
+there.
 """
 
 from __future__ import annotations
@@ -17,7 +16,6 @@ from ...model.evaluate import known_figures
 from .allowed import unit_for
 from .closed_marks import is_closed
 from .leak_check import Check
-from .span import Span, least_and_greatest
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,31 +36,20 @@ class Interval:
 
 
 def intervals(check: Check, share: float) -> list[Interval]:
-    """Closed numbers that the case itself marks, and any other whose half width is less than a share of its value; narrowest first.
-
-    A number whose interval is surely wider has no linear program: inputs that move it and no stated number bound it from below.
-    """
-    free = check.unknown()
-    stated, closed = check.stated(0), check.closed(0)
-    rows, halves = check.scaled([each.row for each in stated], 0, free), np.array([each.half for each in stated])
-    finite = np.isfinite(rows).all(axis=1)
-    span = Span(rows, halves)
-    names = [name for name, row in closed.items() if row.value and np.isfinite(row.value)]
-    slopes = check.scaled([closed[name] for name in names], 0, free)
-    moved = np.flatnonzero(np.linalg.norm(slopes, axis=1) > 0)
-    rest = slopes - (slopes @ span.basis.T) @ span.basis
-    surely = np.einsum("ij,ij->i", slopes, rest) / np.maximum(np.abs(rest).max(axis=1, initial=0.0), 1e-300)
-    found = []
-    for k in moved:
-        name, value = names[k], closed[names[k]].value
-        marked = is_closed(name, check.outside.secrets)
-        if not marked and surely[k] >= share * abs(value):
+    """Closed numbers that the case itself marks, and others narrowed to less than a share of their value; narrowest first."""
+    closed = check.closed(0)
+    names = [name for name, row in closed.items() if row.value and np.isfinite(row.value) and np.any(row.slopes[check.unknown()])]
+    narrowing, found = check.narrowing(0, range(len(check.stated(0))), names, check.unknown()), []
+    may = narrowing.may_be_narrow(share)
+    for k, name in enumerate(names):
+        value, marked = closed[name].value, is_closed(name, check.outside.secrets)
+        narrow = narrowing.narrow(k, share) if may[k] else None
+        if not marked and narrow is None:
             continue
-        least, greatest = least_and_greatest(rows[finite], halves[finite], slopes[k], value, np.ones(int(free.sum())))
+        half = (narrow or narrowing.left_open(k)).half_width * abs(value)
         unit = _unit(check, name)
         size = to_base(unit) if name in check.ground.figures or name in check.ground.place else 1.0
-        made = Interval(name, value / size, least / size, greatest / size, unit, greatest - least < 2 * share * abs(value))
-        found += [made] if marked or made.narrow else []
+        found.append(Interval(name, value / size, (value - half) / size, (value + half) / size, unit, narrow is not None))
     return sorted(found, key=lambda each: (each.width, each.name))
 
 

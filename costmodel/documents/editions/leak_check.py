@@ -1,7 +1,9 @@
 """Back-calculation: whether numbers that are disclosed, as they are rounded, determine one that is closed.
 
 The structure decides, not the values of the case, since a refusal is seen: a closed number is given away where it follows from
-disclosed ones at every point that is drawn, to a tenth of its value or closer. See `span.py` for the method.
+disclosed ones at every point that is drawn, to a tenth of its value or closer. See `span.py` for the method. One that does not
+follow so is given away too where what is stated narrows it to a tenth of its value, by what a reader knows of all other numbers
+(`readers_knowledge.py`, `narrowing.py`).
 """
 
 from __future__ import annotations
@@ -21,32 +23,48 @@ from ...core.faults import Fault, InputFaults
 from .checked_before import clean_before, keep_clean
 from .closed_marks import FOLDED, is_closed, marks_of, secrets_of, shared_view
 from .disclosed_slopes import Ground, Row, shape_of
+from .narrowing import Narrowing
+from .readers_knowledge import line_shares, reach
 from .span import Combination, Span, turned
 from .stated_numbers import Earlier, Outside, Stated, closed_addresses, closed_names, shown_exactly, stated_numbers
 
 SHARE = 0.1  # of its value: what is known to half a width of less is given away
 MOST = 25  # leaks that are explained; more of them are named
+MAIN = 3  # of the numbers that only narrow a closed one, those that take away most: one of them is left out first
 SHOWN = 6  # disclosed numbers that a message names
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A closed number, the disclosed ones that give it away, what closes each of these, and how closely it is known."""
+    """A closed number, the disclosed ones that give it away, what closes each of these, and how closely it is known.
+
+    One that does not `follow` is only narrowed, by what a reader knows besides; then those that take away most come first.
+    """
 
     closed: str
     disclosed: tuple[str, ...]
     closed_by: tuple[str, ...] = ()
     half_width: float = 0.0
+    follows: bool = True
 
     def __str__(self) -> str:
+        if not self.follows:
+            verb = "narrows" if len(self.disclosed) == 1 else "narrow"
+            return f"{self._names()} {verb} {self.closed} to ± {100 * self.half_width:.2g} %"
         if len(self.disclosed) == 1:
             return f"{self.disclosed[0]} gives {self.closed}"
         if not self.disclosed:
             return f"inputs that are shown give {self.closed}"
+        return f"{self._names()} together give {self.closed}"
+
+    def _names(self) -> str:
+        """The disclosed numbers, as a message names them."""
+        if len(self.disclosed) == 1:
+            return self.disclosed[0]
         more = len(self.disclosed) - SHOWN
         names = " and ".join([", ".join(self.disclosed[: SHOWN - 1]), *self.disclosed[SHOWN - 1 : SHOWN]]) if more > 0 else \
             " and ".join([", ".join(self.disclosed[:-1]), self.disclosed[-1]])  # fmt: skip
-        return f"{names}{f' and {more} more' if more > 0 else ''} together give {self.closed}"
+        return f"{names}{f' and {more} more' if more > 0 else ''}"
 
 
 class Fixed:
@@ -100,6 +118,8 @@ class Check:
         self._stated: dict[int, list[Stated]] = {}
         self._closed: dict[int, dict[str, Row]] = {}
         self._columns: dict[int, tuple[np.ndarray, np.ndarray]] = {}
+        self._narrow: dict[int, list[str]] = {}
+        self._reached: dict[int, tuple[np.ndarray, list[Stated]]] = {}
 
     def stated(self, k: int) -> list[Stated]:
         """What is stated, at one of the points; a point after the first is looked at only where the first gives something away."""
@@ -125,6 +145,28 @@ class Check:
     def scaled(self, rows: Sequence[Row], k: int, free: np.ndarray) -> np.ndarray:
         """Slopes of rows in parts of the inputs that nobody outside knows."""
         return np.array([row.slopes[free] for row in rows]).reshape(len(rows), int(free.sum())) * self._scales[k][free]
+
+    def narrowing(self, k: int, kept: Sequence[int], names: Sequence[str], free: np.ndarray) -> Narrowing:
+        """What some of the stated numbers leave open of closed ones at a point, to those who do not know the free inputs."""
+        if k not in self._reached:
+            point, known = self.ground.points[k], line_shares(self.ground, self.ground.points[k])
+            rows = [*(each.row for each in (*self.stated(k), *known)), *self.closed(k).values()]
+            self._reached[k] = np.array([row.slopes for row in rows]) * reach(self.ground, point), known
+        slopes, known = self._reached[k]
+        first, order = len(self.stated(k)), {name: place for place, name in enumerate(self.closed(k))}
+        stated, places = [self.stated(k)[place] for place in kept], [first + len(known) + order[name] for name in names]
+        made = slopes[[*kept, *range(first, first + len(known)), *places]][:, free]
+        halves = np.array([each.half for each in (*stated, *known)])
+        values = np.array([self.closed(k)[name].value for name in names])
+        return Narrowing(stated, made[: len(halves)], halves, made[len(halves) :], values)
+
+    def may_be_narrow(self, k: int) -> list[str]:
+        """Closed numbers that all that is stated may narrow at a point; less of it narrows no more."""
+        if k not in self._narrow:
+            names = list(self.closed(k))
+            some = self.narrowing(k, range(len(self.stated(k))), names, self.unknown()).may_be_narrow(SHARE)
+            self._narrow[k] = [name for name, may in zip(names, some) if may and _is_refused(name, self.outside.secrets)]
+        return self._narrow[k]
 
     def unknown(self, exact: Set[str] | None = None) -> np.ndarray:
         """Which inputs are not known exactly to an outsider: those besides the ones named, or besides all that are shown."""
@@ -176,35 +218,51 @@ class Check:
         free, places = self.unknown(exact), [order[name] for name in names]
 
         @cache
-        def at_point(k: int) -> Fixed:
-            """What the numbers fix at a point."""
-            stated, closed = self.stated(k), list(self.closed(k).values())
-            kept = [place for place, each in enumerate(stated) if is_stated(each)]
-            rows, others = (each[of] for each, of in zip(self._turned(k), (kept, places)))
-            opened = free & ~self.unknown()
-            if opened.any():  # known exactly to a reader of the whole edition
-                rows = np.hstack([rows, self.scaled([stated[place].row for place in kept], k, opened)])
-                others = np.hstack([others, self.scaled([closed[place] for place in places], k, opened)])
-            return Fixed([stated[place] for place in kept], rows, others, np.array([closed[place].value for place in places]))
+        def kept(k: int) -> list[int]:
+            """The places of the numbers that are stated still, at a point."""
+            return [place for place, each in enumerate(self.stated(k)) if is_stated(each)]
+
+        fixed = cache(lambda k: self._fixed(k, kept(k), places, free))
+        narrowing = cache(lambda k: self.narrowing(k, kept(k), self.may_be_narrow(k), free))
+
+        @cache
+        def narrow(k: int, name: str) -> Combination | None:
+            """What narrows a closed number at a point; None where nothing does."""
+            may = self.may_be_narrow(k)
+            return narrowing(k).narrow(may.index(name), SHARE) if name in may else None
 
         told = 0
         for number, name in enumerate(names):
-            follows: list[Combination] = []
+            ways: list[Combination] = []
             for k in range(len(self.ground.points) if points is None else points):
-                found = at_point(k).follows(number, told < MOST, explained and k == 0)
+                found = None if explained else narrow(k, name)  # the faster look first, where nothing is to be named
+                found = found or fixed(k).follows(number, told < MOST, explained and k == 0) or narrow(k, name)
                 if found is None:
                     break
-                follows.append(found)
+                ways.append(found)
             else:
-                if follows:
+                if ways:
                     told += 1
-                    yield self._as_found(name, follows[0], at_point(0).stated, free) if explained else Found(name, ())
+                    yield self._as_found(name, ways[0], fixed(0).stated, free) if explained else Found(name, ())
 
-    def _as_found(self, name: str, follows: Combination, stated: Sequence[Stated], free: np.ndarray) -> Found:
-        used = sorted((stated[place] for place in follows.places), key=lambda each: bool(each.closed_by))  # what went out first
+    def _fixed(self, k: int, kept: Sequence[int], places: Sequence[int], free: np.ndarray) -> Fixed:
+        """What some of the stated numbers fix of closed ones at a point, for those who do not know the free inputs."""
+        stated, closed = self.stated(k), list(self.closed(k).values())
+        rows, others = (each[of] for each, of in zip(self._turned(k), (kept, places)))
+        opened = free & ~self.unknown()
+        if opened.any():  # known exactly to a reader of the whole edition
+            rows = np.hstack([rows, self.scaled([stated[place].row for place in kept], k, opened)])
+            others = np.hstack([others, self.scaled([closed[place] for place in places], k, opened)])
+        return Fixed([stated[place] for place in kept], rows, others, np.array([closed[place].value for place in places]))
+
+    def _as_found(self, name: str, found: Combination, stated: Sequence[Stated], free: np.ndarray) -> Found:
+        used = [stated[place] for place in found.places]
+        if found.follows:
+            used.sort(key=lambda each: bool(each.closed_by))  # what went out first
         if used:
-            closed_by = tuple(dict.fromkeys(each.closed_by for each in used if each.closed_by))
-            return Found(name, tuple(each.name for each in used), closed_by, follows.half_width)
+            most = used if found.follows else used[:MAIN]
+            closed_by = tuple(dict.fromkeys(each.closed_by for each in most if each.closed_by))
+            return Found(name, tuple(each.name for each in used), closed_by, found.half_width, found.follows)
         shown = [self.ground.inputs[k] for k in np.flatnonzero((self.closed(0)[name].slopes != 0) & ~free)]
         shown = [address for address in shown if not self.ground.is_known(address)]
         return Found(name, tuple(shown), tuple(address for address in shown if address not in self._gone), 0.0)
@@ -329,12 +387,13 @@ class _Needed:
 
 
 def _refused(found: Iterable[Found], secrets: Sequence[str], gone: Set[str]) -> list[Found]:
-    """What is refused of what is given away: not the cost of a step that nobody marked, nor what had gone out before."""
-    return [
-        each
-        for each in found
-        if (is_closed(each.closed, secrets) or not is_closed(each.closed, FOLDED)) and each.closed not in gone
-    ]
+    """What is refused of what is given away: not what had gone out before."""
+    return [each for each in found if _is_refused(each.closed, secrets) and each.closed not in gone]
+
+
+def _is_refused(closed: str, secrets: Sequence[str]) -> bool:
+    """Whether it is refused to give a number away: not the cost of a step that nobody marked."""
+    return is_closed(closed, secrets) or not is_closed(closed, FOLDED)
 
 
 def refuse_leaks(

@@ -29,12 +29,14 @@ WEIGHT = 1e-7  # of the largest share of a combination: what is less has no part
 class Combination:
     """Disclosed numbers, by place, that fix a closed one, and how closely as rounded: a half width, as a part of its value.
 
-    `closest` says whether no combination fixes it more closely; not so where the solver gave up.
+    `closest` says whether no combination fixes it more closely; not so where the solver gave up. Where the closed one does not
+    `follow`, they only narrow it.
     """
 
     places: tuple[int, ...]
     half_width: float
     closest: bool = True
+    follows: bool = True
 
 
 class Span:
@@ -191,29 +193,46 @@ def turned(rows: np.ndarray, others: np.ndarray) -> tuple[np.ndarray, np.ndarray
     return found[0], found[1]
 
 
-def least_and_greatest(
-    rows: np.ndarray, halves: np.ndarray, slopes: np.ndarray, value: float, inputs: np.ndarray
-) -> tuple[float, float]:
-    """The least and the greatest value of a closed number where each disclosed one may be anywhere within its rounding.
+def surely_wider(rows: np.ndarray, slopes: np.ndarray) -> np.ndarray:
+    """How far each closed number can be moved, one a row of slopes, by inputs within reach that move no disclosed number.
 
-    Linear around the point; an input may be anything from 0 to twice what it is, as a reader knows no more of it.
+    >>> surely_wider(np.array([[1.0, 1.0]]), np.array([[1.0, 0.0], [2.0, 2.0]])).round(9).tolist()
+    [1.0, 0.0]
+    """
+    basis = Span(rows, np.ones(len(rows))).basis
+    rest = slopes - (slopes @ basis.T) @ basis
+    most = np.abs(rest).max(axis=1, initial=0.0)
+    some = most > RESIDUE * np.linalg.norm(slopes, axis=1)  # what is less is noise of the arithmetic
+    return np.where(some, np.einsum("ij,ij->i", slopes, rest) / np.maximum(most, 1e-300), 0.0)
 
-    >>> total = np.array([[1.0, 1.0]])
-    >>> [round(float(x), 6) for x in least_and_greatest(total, np.array([0.5]), np.array([1.0, 0.0]), 40.0, np.array([40.0, 2.0]))]
-    [37.5, 42.5]
+
+def narrowed(rows: np.ndarray, halves: np.ndarray, slopes: np.ndarray, value: float) -> Combination:
+    """The disclosed numbers that narrow a closed one most, each anywhere within its rounding and each input within its reach.
+
+    Slopes are in parts of the reach of each input, and linear around the point: so the greatest value is as far off as the least.
+    The numbers come in the order of how much of what is open they take away.
+
+    >>> total = np.array([[40.0, 2.0]])
+    >>> found = narrowed(total, np.array([0.5]), np.array([40.0, 0.0]), 40.0)
+    >>> found.places, round(40.0 * found.half_width, 6)
+    ((0,), 2.5)
     """
     from scipy.optimize import linprog
 
-    scaled, bounds = rows * inputs, [(-1.0, 1.0)] * len(inputs)
-    some = np.linalg.norm(scaled, axis=1) > 0
-    system = scaled[some] / np.maximum(halves[some], 1e-300)[:, None]
-    size = np.maximum(np.abs(system).max(axis=1, initial=0.0), 1e-300)
-    limits = 1.0 / size
-    system = system / size[:, None]
-    wanted = slopes * inputs
-    ends: list[float] = []
-    for sign in (1.0, -1.0):
-        found = linprog(sign * wanted / abs(value), A_ub=np.vstack([system, -system]), b_ub=np.concatenate([limits, limits]),
-                        bounds=bounds, method="highs")  # fmt: skip
-        ends.append(value + sign * found.fun * abs(value) if found.x is not None else sign * -np.inf)
-    return ends[0], ends[1]
+    places = np.flatnonzero(np.abs(rows).sum(axis=1) > halves)  # what is stated more coarsely than it can move tells nothing
+    system = rows[places] / np.maximum(halves[places], 1e-300)[:, None]
+    limits = 1.0 / np.maximum(np.abs(system).max(axis=1, initial=0.0), 1e-300)
+    system = system * limits[:, None]
+    both, wanted = np.vstack([system, -system]), slopes / abs(value)
+    for presolve in (True, False):
+        found = linprog(-wanted, A_ub=both, b_ub=np.tile(limits, 2), bounds=(-1.0, 1.0), options={"presolve": presolve})
+        if found.x is not None:
+            shares, half = np.abs(found.ineqlin.marginals).reshape(2, -1).sum(axis=0), -float(found.fun)
+            break
+    else:  # the solver gives up: the combination of least squares, which is no closer than the closest
+        weighed = np.vstack([system.T, np.diag(limits)])
+        made = np.linalg.lstsq(weighed, np.concatenate([wanted, np.zeros(len(places))]), rcond=None)[0]
+        shares, half = np.abs(made), float(np.abs(made) @ limits + np.abs(wanted - made @ system).sum())
+    weights = shares * np.abs(system).sum(axis=1)
+    used = [k for k in np.argsort(-weights, kind="stable") if weights[k] > WEIGHT * weights.max(initial=0.0)]
+    return Combination(tuple(int(places[k]) for k in used), half, found.x is not None, False)
