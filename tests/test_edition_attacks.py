@@ -121,7 +121,7 @@ def test_a_widened_figure_is_held_against_marks_under_other_addresses():
 
 @pytest.mark.slow
 def test_what_is_left_out_to_protect_is_enough_and_none_of_it_too_many():
-    case = marked("plan.capital_by_kind.tools", to="investor")
+    case = marked("plan.capital_by_kind.carriers", to="investor")
     folded = leak_check.folded(case, "investor")
     assert leak_check.refuse_leaks(folded, "investor") == []
     documents.documents(build.build(folded, "investor", DAY).release)  # it can be made
