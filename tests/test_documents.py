@@ -39,7 +39,7 @@ from costmodel.model.as_bought import as_bought
 from costmodel.model.evaluate import evaluate
 from costmodel.model.plan import timing
 from costmodel.model.scenarios import open_case, scenario_names
-from costmodel.present import texts
+from costmodel.present import plan_report, texts
 from costmodel.present.numbers import amount, money, people, percent, years
 from costmodel.present.palette import contrast_with_white
 from costmodel.studies.factory.least_price import least_price, price_of_a_watt
@@ -246,6 +246,20 @@ def test_fees_of_every_currency_stand_in_the_terms():
     after = "EUR 1.00 million and USD 500,000 at milestones and 2 % of net sales over 10 years of production"
     assert terms_words(terms) == f"EUR 900,000 upfront less EUR 500,000 and USD 300,000 credited, {after}"
     assert terms_words(terms | {"upfront": 0.0}) == after  # nothing is credited where nothing is due
+
+
+def test_plan_and_external_documents_say_why_their_values_differ(documents):
+    """The plan weights a fee by the gate that it waits for; outside, where that belief is closed, each fee counts in full."""
+    certain = with_values(demo(), {f"transfer_gates.{name}.probability": 1.0 for name in demo().transfer_gates})
+    own, full, outside = (evaluate(case).plan.project.npv for case in (demo(), certain, external_view(demo())))
+    assert outside == pytest.approx(full, rel=1e-12)
+    assert outside < own - 1e3
+    note = "Fees count by their probability. Proposal and investor briefing count each in full, so their value is another."
+    assert note in plan_report.worth_table(demo(), evaluate(demo())).note
+    assert note not in plan_report.worth_table(certain, evaluate(certain)).note
+    for name in ("proposal", "investor"):
+        text = unescape(documents[name].read_text(encoding="utf-8"))
+        assert text.count("Every fee of the licence counts in full; a plan that weights fees by their probability") == 1
 
 
 def test_the_proposal_says_terms_schedule_deliverables_and_payments(read, annexes):

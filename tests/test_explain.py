@@ -275,6 +275,8 @@ def test_the_page_is_written_where_it_is_asked_for(tmp_path):
     ("words", "told"),
     [
         (["ledger.total.cots"], "did you mean 'ledger.total.cost'"),
+        (["plan.quarters.y02q1.revenue"], "did you mean 'plan.quarters.q005.revenue'"),  # q000 is the first day
+        (["deal.without_payments.y10q4.free_cash"], "did you mean 'deal.without_payments.q040.free_cash'"),
         (["--uses", "prices.silan.price"], "did you mean 'prices.silane.price'"),
         (["--find", "unobtainium"], "found 'unobtainium'"),
         (["--inputs", "--find", "silane"], "allowed: with --json or --csv only"),

@@ -1,6 +1,7 @@
 """The data dictionary and the summary of a case."""
 
 import dataclasses
+import json
 import re
 import shutil
 from datetime import date
@@ -124,6 +125,30 @@ def test_the_mark_of_an_odd_amount_stands_in_the_check():
     shown = CliRunner().invoke(main, ["check", str(DEMO), "--set", "prices.silane.price=1e9 USD/kg"])
     assert shown.exit_code == 0, shown.output
     assert "prices.silane.price is 1e+09 USD/kg, and usual is" in " ".join(shown.output.split())
+
+
+def test_what_follows_from_an_odd_input_is_a_number_in_its_line():
+    """A fraction typed for a percent: the line needs 100 times the tools before that step, each nearly full.
+
+    Without the slip the demo has one odd figure, its carrier (`odd_figures.py`), which therefore stays a line of its own.
+    """
+    slip = ["check", str(DEMO), "--set", "steps.pack.first_pass_yield=0.998"]
+    told = json.loads(CliRunner().invoke(main, [*slip, "--json"]).output)["rows"]
+    odd = [row["found"] for row in told if row["what"] == "odd"]
+    follow = [row["found"] for row in told if row["what"] == "odd, follows from steps.pack.first_pass_yield"]
+    assert len(follow) > 5
+    assert all("is loaded to" in each or "is missed" in each for each in follow)
+    assert [each.split(" ")[0] for each in odd] == ["steps.pack.first_pass_yield", "carriers.batch_carrier"]
+    assert odd[0] == f"steps.pack.first_pass_yield is 0.998 %, and usual is 50 to 100; {len(follow)} more follow from it"
+    shown = CliRunner().invoke(main, slip).output
+    assert "Looks odd: 2." in shown
+    assert shown.count("is loaded to") == 1
+
+
+def test_a_value_far_off_that_is_outside_of_its_range_too_is_one_line():
+    shown = CliRunner().invoke(main, ["check", str(DEMO), "--set", "prices.silane.price=1e9 USD/kg"]).output
+    assert shown.count("prices.silane.price ") == 1
+    assert "and usual is 0.001 to 1e+06;" in " ".join(shown.split())
 
 
 def test_a_change_far_from_usual_is_marked_beside_the_answer_of_any_command():

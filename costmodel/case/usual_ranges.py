@@ -7,6 +7,7 @@ marks that its reader may pass over. An input of 0 says that something is not th
 
 from __future__ import annotations
 
+import math
 from collections.abc import Container, Iterator
 
 from ..core.fields import Number
@@ -59,19 +60,46 @@ def far_from_usual(case: Case, among: Container[str] | None = None) -> Iterator[
     >>> list(far_from_usual(case)), list(far_from_usual(with_values(case, {"prices.silane.price": 1e9})))
     ([], ['prices.silane.price is 1e+09 USD/kg, and usual is 0.001 to 1e+06'])
     """
+    for address, value, known in _far(case, among):
+        unit = case.entry_units[address]
+        size = to_base(unit)
+        yield f"{address} is {value / size:.4g} {unit}, and usual is {known[0] / size:.3g} to {known[1] / size:.3g}"
+
+
+def as_usual(case: Case) -> dict[str, float]:
+    """Each input far outside what the trade knows, with the value that was likelier meant: a slip of units, or the nearest usual.
+
+    >>> from costmodel.case.changes import with_values
+    >>> from costmodel.case.load import load_case
+    >>> slipped = {"steps.pack.first_pass_yield": 0.00998, "product.length": 1200.0, "product.width": 11.0}
+    >>> {address: round(value, 6) for address, value in as_usual(with_values(load_case("inputs_demo/facade"), slipped)).items()}
+    {'product.length': 1.2, 'product.width': 10.0, 'steps.pack.first_pass_yield': 0.998}
+    """
+    return {address: _likelier(value, known) for address, value, known in _far(case)}
+
+
+SLIPS = (100.0, 0.01, 1e3, 1e-3, 1e6, 1e-6)  # %, and the steps of the units of SI
+
+
+def _likelier(value: float, known: tuple[float, float]) -> float:
+    """The value within a range that a slip of units leads to; else the end of the range that is nearest."""
+    meant = (value * times for times in SLIPS if known[0] <= abs(value * times) <= known[1])
+    return next(meant, math.copysign(min(max(abs(value), known[0]), known[1]), value))
+
+
+def _far(case: Case, among: Container[str] | None = None) -> Iterator[tuple[str, float, tuple[float, float]]]:
+    """Inputs far outside what the trade knows, each with its value and its range."""
     for address, value, *_ in numeric_inputs(case):
         if address.startswith("constants.") or not isinstance(value, (int, float)) or value == 0.0:
             continue
         if among is not None and address not in among:
             continue
         declaration, record = input_at(case, address)
-        unit = case.entry_units.get(address, "")
-        if not unit or not isinstance(declaration, Number):
+        if not case.entry_units.get(address, "") or not isinstance(declaration, Number):
             continue
         known = _range(address, declaration, getattr(record, "unit", "") or getattr(record, "per", ""))
         if known and not known[0] <= abs(value) <= known[1]:
-            size = to_base(unit)
-            yield f"{address} is {value / size:.4g} {unit}, and usual is {known[0] / size:.3g} to {known[1] / size:.3g}"
+            yield address, value, known
 
 
 def _range(address: str, declaration: Number, priced_in: str) -> tuple[float, float] | None:

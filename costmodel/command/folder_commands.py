@@ -29,16 +29,17 @@ def check(asked: Asked) -> View:
     from ..model.scenarios import read_scenario, scenario_names
     from ..present import choice_report, inputs_report
     from ..present.table import Table
-    from ..studies.factory.market_prices import large_plans, odd_prices
-    from ..studies.factory.odd_figures import odd_figures
+    from ..studies.factory.odd_causes import all_odd_figures, following, with_number
 
     with files_read_once():
         case = asked.check()
         unmarked = list(numbers_without_unit(asked.folder, case))
     counts = [f"{len(getattr(case, name))} {name.replace('_', ' ')}" for name, t in tables().items() if not t.section]
     old, bare = old_rows(case, date.today()), without_range(case)
-    results = evaluate(case)
-    odd = [*oddities(case), *odd_figures(case, results), *large_plans(case, results), *odd_prices(case, results)]
+    inputs, figures = list(oddities(case)), list(all_odd_figures(case, evaluate(case)))
+    follow = following(case, inputs, figures)
+    gone = [each for lines in follow.values() for each in lines]
+    odd = [with_number(each, follow) for each in (*inputs, *figures) if each not in gone]
     odd += unmarked
     plants = [f"{name} ({read_scenario(asked.folder, name).plant})" for name in scenario_names(asked.folder)]
     kinds = [f"{group} ({', '.join(names)})" for group, names in groups(asked.folder).items()]
@@ -54,7 +55,8 @@ def check(asked: Asked) -> View:
         inputs_report.still_invented(case),
         f"Fingerprint: {fingerprint(case)}",
     ]
-    listed = {"odd": odd, "without a range": bare, "older than a year": old}
+    listed = {"odd": odd, **{f"odd, follows from {cause}": lines for cause, lines in follow.items()}}
+    listed |= {"without a range": bare, "older than a year": old}
     rows = [{"what": what, "found": each} for what, found in listed.items() for each in found]
     rows += [{"what": f"rows of {name}", "found": str(len(getattr(case, name)))} for name, t in tables().items() if not t.section]
     program = records(rows, {"fingerprint": fingerprint(case), "use": dict(case.use)})

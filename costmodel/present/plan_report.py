@@ -11,6 +11,7 @@ from ..core.units import to_base
 from ..model.evaluate import Results
 from ..model.plan import timing
 from ..model.plan.plan_figures import MarketSales, Valuation
+from ..model.plan.transfer import probability_due
 from ..studies.factory.least_price import ANY, JUMP, NONE, Least, price_of_a_watt
 from ..studies.factory.market_prices import SalePrice, sale_prices
 from ..studies.spread import Probability, Quantile, left_open
@@ -241,12 +242,17 @@ def time_words(time: float, status: float) -> str:
     return plain_plan.in_years(time / to_base("year") if status else None)
 
 
+WEIGHTED = "Fees count by their probability. Proposal and investor briefing count each in full, so their value is another."
+
+
 def worth_table(case: Case, results: Results) -> Table:
     """Net present value and returns of project and owners."""
     plan = results.plan
     flows = ([q.free_cash for q in plan.quarters.values()], [q.owners_cash for q in plan.quarters.values()])
     rates = [return_words(worth, cash) for worth, cash in zip((plan.project, plan.owners), flows)]
     table = plain_plan.worth_table(plain_plan.plain_plan(case, results), case.currency, rates)
+    if results.has_deal and any(probability_due(case, fee) < 1 for fee in case.fees.values()):
+        table = dataclasses.replace(table, note=f"{table.note} {WEIGHTED}".strip())
     if not (results.has_deal and case.deal.licence.equity_share):
         return table
     share, dividends = percent(case.deal.licence.equity_share), amount(results.deal.licensee.dividends, case.currency)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 from ...present.numbers import NOT_APPLICABLE, many, money, people, stated, typeset
 from ...present.palette import COLOURS, INK, PALE
+from ...present.plain_plan import worth_table
 from .. import svg_pictures
 from .blocks import Block, Facts, picture, table
 from .end_matter import millions
@@ -265,6 +268,13 @@ def _amounts(licence: Facts) -> str:
         return "Expected amounts, uncertain payments by their probability"
     sublicensed = licence.get("sublicence_share", 1.0) and any(licence["by_year"].get("expansion, buy-out, sublicences", ()))
     return "Every payment in full, but those of sublicences by their probability" if sublicensed else "Every payment in full"
+
+
+def worth_in_full(plan: Facts, currency: str) -> Block:
+    """Value and returns in an external document, which knows of no payment how probable it is."""
+    found = worth_table(plan, currency)
+    note = "Every fee of the licence counts in full; a plan that weights fees by their probability has another value."
+    return dataclasses.replace(found, note=f"{found.note} {note}".strip()).as_block()
 
 
 def _supplied_apart(licence: Facts) -> str:

@@ -17,7 +17,7 @@ from ...present.plain_plan import (
 )
 from .blocks import Block, Facts, currency_of, heading, opening, table, words
 from .cost_parts import kind_table, market_table, stage_picture
-from .deal_parts import share, year_payments_table
+from .deal_parts import share, worth_in_full, year_payments_table
 from .end_matter import (
     NO_DRAWS,
     about_money,
@@ -203,7 +203,8 @@ def _in_draws(facts: Facts) -> str:
 def _tables(facts: Facts) -> list[Block]:
     (currency, _), plan = currency_of(facts), facts["plan"]
     blocks = [heading("Tables")]
-    blocks += [worth_table(plan, currency).as_block(), capital_table(plan, currency).as_block()] if plan else []
+    worth = worth_in_full(plan, currency) if plan and facts["licence"] else worth_table(plan, currency).as_block() if plan else None
+    blocks += [worth, capital_table(plan, currency).as_block()] if worth else []
     blocks.append(kind_table(facts["cost"], currency))
     blocks += [market_table(facts["markets"], currency)] if facts["markets"] else []
     return [*blocks, *([year_table(plan, currency)] if plan else [])]

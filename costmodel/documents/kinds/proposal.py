@@ -6,7 +6,7 @@ It is handed to the other side: it needs no part with what the licensor has of t
 from __future__ import annotations
 
 from ...present.numbers import people, percent, stated
-from ...present.plain_plan import after, returns, worth_table
+from ...present.plain_plan import after, returns
 from ...present.texts import REVIEW
 from .blocks import Block, Facts, currency_of, heading, items, opening, table, words
 from .deal_parts import (
@@ -19,6 +19,7 @@ from .deal_parts import (
     terms_table,
     terms_words,
     work_table,
+    worth_in_full,
     year_payments_table,
 )
 from .end_matter import (
@@ -115,7 +116,7 @@ def _plan(facts: Facts) -> list[Block]:
             [[move["name"], signed_millions(move["licensee"])] for move in moves],
         ),
         *_shares_given(facts),
-        worth_table(plan, currency).as_block(),
+        worth_in_full(plan, currency),
         meanings("npv", "irr", "watt"),
     ]
 
@@ -202,16 +203,13 @@ def _guarantees(facts: Facts) -> list[Block]:
 
 def _payments(facts: Facts) -> list[Block]:
     (currency, cash), licence = currency_of(facts), facts["licence"]
-    given = stated(100 * licence["equity_share"])
-    shares = f" Dividends on the {given} % of shares that you give are deducted here. The plan counts all shares."
-    shares = shares if licence["equity_share"] else ""
     rows = [
         ["With nothing paid", cash(licence["licensee_npv_without_payments"])],
         ["Cost of the payments, after tax", cash(-licence["licensee_cost"])],
         ["With all payments made", cash(licence["licensee_npv"])],
     ]
     return [
-        table("Your net present value", ["", ""], rows, f"At the required return.{shares}", total=True),
+        table("Your net present value", ["", ""], rows, "At the required return.", total=True),
         heading("Payments and taxes"),
         year_payments_table(licence, currency),
         tax_table(licence),

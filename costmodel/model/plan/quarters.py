@@ -42,6 +42,15 @@ class Grounds:
 
 
 @dataclass(frozen=True, slots=True)
+class Trading:
+    """Columns of what is made and sold, with what they cost; what materials cost; the volumes that are made."""
+
+    columns: Columns
+    materials: Row
+    made: Volumes
+
+
+@dataclass(frozen=True, slots=True)
 class Bought:
     """Columns of what is spent on the plant and written off; and, by column, what closing then would have to settle."""
 
@@ -100,11 +109,12 @@ class _Plan:
         """All columns of the plan."""
         planned = self.grounds.planned.while_in(self.use)
         markets = sales.market_sales(self.case, self.line, planned.good, self.run)
-        trade, materials, made = self._trading(planned, markets)
-        bought = supplied(self.case, self.ledger, made, trade["learning_factor"]) if self.case.has_deal else {}
+        trading = self._trading(planned, markets)
+        trade = trading.columns
+        bought = supplied(self.case, self.ledger, trading.made, trade["learning_factor"]) if self.case.has_deal else {}
         promised = self._promised(trade)
         labelled = sales.watts_labelled(self.line, trade["stabilised_watts"])
-        terms = royalty.Trade(self.grounds.start, trade["revenue"], labelled, materials, self.use, bought)
+        terms = royalty.Trade(self.grounds.start, trade["revenue"], labelled, trading.materials, self.use, bought)
         paid = licence.streams(self.case, self.line, self.grounds.assets, terms) if self.grounds.pays else []
         invested = self._investing(self._together([stream for stream in paid if stream.written_off]))
         held = operation.working_capital(self.case, self.ledger, trade, self.grounds.start)
@@ -132,8 +142,8 @@ class _Plan:
         nothing = constant(capital.nothing(self.grounds.assets), len(self.run))
         return sum_of([nothing, *[stream.amounts for stream in wanted]])
 
-    def _trading(self, planned: Volumes, markets: dict[str, MarketSales]) -> tuple[Columns, Row, Volumes]:
-        """What is made and sold and what that costs, the licence apart; what materials cost; the volumes that are made."""
+    def _trading(self, planned: Volumes, markets: dict[str, MarketSales]) -> Trading:
+        """What is made and sold and what that costs, the licence apart."""
         case, line, costs, count = self.case, self.line, self.grounds.costs, len(self.run)
         sold = sales.sold_shares(case, markets, count)
         taken = sales.taken(case, sold)
@@ -145,7 +155,7 @@ class _Plan:
         revenue = operation.revenue(case, line, planned.good, sold)
         incomes = licence.sublicence_income(case, count).values() if case.has_deal else []
         once = operation.start_up(case, self.ledger, count, self.grounds.start) + capital.expenses(case, count)
-        return {
+        columns = {
             "open_share": self.use.open,
             "lost_quarters": self.use.lost,
             "running_share": self.run,
@@ -162,7 +172,8 @@ class _Plan:
             "fixed_cost": fixed,
             "start_up": self.use.while_open(once),
             "sublicences": self.use.while_open(sum_of([0.0 * revenue, *incomes])),
-        }, operation.materials(case, costs, made, learnt), made
+        }
+        return Trading(columns, operation.materials(case, costs, made, learnt), made)
 
     def _promised(self, trade: Columns) -> warranty_provision.Promised:
         """The warranty of the modules sold, as if use never ended."""

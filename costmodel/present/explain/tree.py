@@ -17,6 +17,7 @@ from ...core.collecting import no_collecting
 from ...core.faults import nearest
 from ...core.fields import STATUS, declared
 from ...model.evaluate import STAGES, Results, figures, reasons, results_up_to
+from ...model.plan.timing import quarter_named
 from ...model.readings.cells import Sheet, Term, read_as_cells
 from .solved import in_plan, is_solved, with_roots
 
@@ -86,7 +87,9 @@ class Explanation:
         if address in self.declared:
             return address
         ends = [each for each in self.declared if each.endswith(f".{address}")][:3]
-        known = f"; found at the end of {', '.join(ends)}" if ends else nearest(address, self.declared)
+        quarter = quarter_named(address)
+        near = f"; did you mean '{quarter}'?" if quarter in self.declared else nearest(address, self.declared)
+        known = f"; found at the end of {', '.join(ends)}" if ends else near
         raise ValueError(f"'{address}'; allowed: the address of a figure or an input{known}")
 
     def is_input(self, address: str) -> bool:
