@@ -24,6 +24,10 @@ near,near,here,90000,USD,40,3,75,0.5,8,12
 far,far,next door,70000,EUR,30,4,50,1,5,0
 away,away,outside,80000,EUR,90,2,50,0,30,30
 """
+WAYS = """
+id,title,delay [year],cost [currency],currency,probability [%],value_share [%],royalty [%]
+alone,alone,1,9000,EUR,50,80,3
+"""
 FEES = """
 id,title,amount [currency],currency,time [month],probability [%],credited [%],paid_as
 look,a look,12000,USD,0,100,50,licence
@@ -34,7 +38,7 @@ first,first module,40000,USD,27,90,0,services
 def dealt_inputs() -> Inputs:
     """The tiny plan in two markets, paid in two currencies whose rate moves; the licensor counts dollars and pays own tax."""
     inputs = limited_inputs().cell("money.csv", "usd", "change", "6").cell("sales.csv", "far", "currency", "USD")
-    inputs.tables |= {"prospects.csv": table(PROSPECTS), "fees.csv": table(FEES)}
+    inputs.tables |= {"prospects.csv": table(PROSPECTS), "fees.csv": table(FEES), "other_ways.csv": table(WAYS)}
     inputs.tables |= {file: table(text) for file, text in TRANSFER.items()}
     deal = inputs.documents["deal.yaml"]
     head, own = deal.split("licensor:\n")
@@ -172,6 +176,15 @@ def money_is_converted_when_it_counts(case: Case, results: Results) -> Broken:
     )
 
 
+def another_process_does_not_wait_for_ours(case: Case, results: Results) -> Broken:
+    """A year of delay of ours leaves what the licensee has by another way, and so do our terms."""
+    late = dataclasses.replace(case.plan.schedule, delay=case.constants.year)
+    dear = dataclasses.replace(case.deal.licence, royalty=0.5, royalty_cap=1.0)
+    for what, held in (("our delay", {"schedule": late}), ("our royalty", {"licence": dear})):
+        moved = evaluate(with_held(case, held)).deal
+        yield from broken(what, moved.alternatives["way_alone"].npv, results.deal.alternatives["way_alone"].npv)
+
+
 def royalty_counts_watts_on_labels(case: Case, results: Results) -> Broken:
     """What is earned by year is what is paid, before any gross-up; of watts that others take, those on labels count."""
     plan, deal, power = results.plan, results.deal, results.line.power
@@ -195,7 +208,7 @@ def royalty_counts_watts_on_labels(case: Case, results: Results) -> Broken:
 
 DEAL_MONEY_LAWS = (
     second_licensees_come_as_the_table_says, exclusivity_closes_the_territories_of_the_licence,
-    own_tax_is_on_net_income_with_a_credit_up_to_it, money_is_converted_when_it_counts,
+    own_tax_is_on_net_income_with_a_credit_up_to_it, money_is_converted_when_it_counts, another_process_does_not_wait_for_ours,
 )  # fmt: skip
 
 

@@ -1,11 +1,12 @@
 """The deal in the second model: what the licence costs the licensor, what it leaves to both sides."""
 
+from copy import copy
 from math import erf, exp, pi, sqrt
 from types import SimpleNamespace
 
 from . import second_laboratory, second_licence, second_supplied
 from .second_case import in_money
-from .second_plan import labelled
+from .second_plan import labelled, set_up
 from .second_plan import plan as plan_of
 from .second_time import added, due, evenly, exchange, less, mid, nothing, part_after, present, times, within, year_of
 from .second_transfer import expected_end
@@ -308,9 +309,23 @@ def licensor_of(base, kinds, floor, territory, lost):
     }  # fmt: skip
 
 
-def alternatives(base, free, sales):
-    """Net present values of what the licensee could do instead."""
+def on_time(base):
+    """The plant that pays nothing for the licence and does not wait for ours: set up and plan; None where there is no delay."""
+    if not base.case.schedule.delay or not base.case.other_ways:
+        return None
+    case = copy(base.case)
+    case.schedule = copy(case.schedule)
+    case.schedule.delay = 0.0
+    prompt = set_up(case, base.given, base.ledger)
+    return SimpleNamespace(base=prompt, plan=plan_of(prompt, paying=False))
+
+
+def alternatives(base, free, sales, prompt):
+    """Net present values of what the licensee could do instead; another process is not late because ours is."""
     case, rate = base.case, base.rate
+    if prompt:
+        q = prompt.plan.found.q
+        free, sales = present(q["free_cash"], rate), present(q["revenue"], rate)
     found = {"nothing": 0.0} | {f"line_{name}": value for name, value in base.others.items()}
     for name, row in case.other_ways.items():
         cost = in_money(case, row.cost, row.currency) / (1 + rate) ** (row.delay / 2)
@@ -319,7 +334,7 @@ def alternatives(base, free, sales):
     return found
 
 
-def licensee_of(base, q, free, lost, dividends, damages):
+def licensee_of(base, q, free, lost, dividends, damages, prompt):
     """The licensee: with the payments, and if nothing were paid."""
     case = base.case
     sales, shares = present(q["revenue"], base.rate), present(dividends, base.rate)
@@ -327,7 +342,7 @@ def licensee_of(base, q, free, lost, dividends, damages):
     for amount, time, currency in damages_due(base, damages, "licensee"):
         rates = [exchange(case, currency, k) for k in range(base.count)]
         back += present(times(due(base.count, 4 * time), q["open_share"], rates, amount), base.rate) * (1 - case.tax.rate)
-    ways = alternatives(base, free, sales)
+    ways = alternatives(base, free, sales, prompt)
     best, undisturbed = max(ways.values()), present(q["free_cash"], base.rate) - shares
     npv, npv_free = undisturbed - lost["licensee"] + back, free - lost["licensee_free"]
     return ways, {
@@ -383,10 +398,11 @@ def deal(base, plan):
     kinds = by_kind(base, plan.found.streams, dividends)
     licensor = licensor_of(base, kinds, floor, territory, lost)
     worth_free = present(free.found.q["free_cash"], base.rate)
-    ways, licensee = licensee_of(base, q, worth_free, lost, dividends, promised)
+    prompt = on_time(base)
+    ways, licensee = licensee_of(base, q, worth_free, lost, dividends, promised, prompt)
     shares_open = [case.licence.equity_share * max(a - b, 0.0) for a, b in zip(q["free_cash"], lost_open["licensee_cash"])]
     licensor_open = licensor_of(base, by_kind(base, plan.found.streams, shares_open), floor, 0.0, lost_open)
-    licensee_open = licensee_of(base, q, worth_free, lost_open, shares_open, promised)[1]
+    licensee_open = licensee_of(base, q, worth_free, lost_open, shares_open, promised, prompt)[1]
     paid = added(q["licence_fee"], q["royalty"], q["licence_services"])
     headings = {
         each.name: {
@@ -398,7 +414,7 @@ def deal(base, plan):
     }
     gain, cost = licensor["gain"] + licensee["gain"], licensor_open["npv"] - licensor["npv"]
     return SimpleNamespace(
-        dividends=dividends, free=free, kinds=kinds, headings=headings, deliveries=deliveries, services=services,
+        dividends=dividends, free=free, on_time=prompt, kinds=kinds, headings=headings, deliveries=deliveries, services=services,
         prospects=prospects, chances=chances, chances_open=chances_open, lost=lost, lost_open=lost_open, guarantees=promised,
         licensor=licensor, supplied=materials,
         own_money={key: licensor[key] / case.rates[case.licensor.currency] for key in OWN_MONEY}, ways=ways, licensee=licensee,

@@ -125,11 +125,7 @@ def figures(case, given, ledger):
     for name, rows in found.found.supplied.items():
         for key, row in rows.items():
             result |= by_quarter(f"plan.supplied.{name}.{key}", row)
-    for name, rows in found.found.markets.items():
-        result[f"plan.markets.{name}.cap"] = rows["cap"]
-        for key, row in rows.items():
-            if key != "cap":
-                result |= (by_year_of_plan if "year" in key else by_quarter)(f"plan.markets.{name}.{key}", row)
+    result |= markets(found.found)
     for key, value in found.ending.items():
         result |= by_quarter(f"plan.ending.{key}", value) if isinstance(value, list) else {f"plan.ending.{key}": value}
     for key, flows, rate in (("project", "free_cash", base.rate), ("owners", "owners_cash", base.owners_rate)):
@@ -139,6 +135,30 @@ def figures(case, given, ledger):
     return result | deal_figures(case, deal(base, found))
 
 
+def on_time(case, found):
+    """The plan that does not wait for ours, where there is one."""
+    if not found:
+        return {}
+    base, rows, prefix = found.base, found.plan.found, "deal.on_time"
+    result = {f"{prefix}.{name.removeprefix('plan.')}": value for name, value in (assets(base) | markets(rows)).items()}
+    result |= quarters(f"{prefix}.quarters", rows.q) | {f"{prefix}.start": base.start}
+    if case.closing.rule == "by_loss":
+        result |= quarters(f"{prefix}.never_closed", found.plan.never.q)
+    result[f"{prefix}.npv"] = worth(rows.q["free_cash"], base.rate)["npv"]
+    return result | {f"{prefix}.sales_now": worth(rows.q["revenue"], base.rate)["npv"]}
+
+
+def markets(found):
+    """What each market takes."""
+    result = {}
+    for name, rows in found.markets.items():
+        result[f"plan.markets.{name}.cap"] = rows["cap"]
+        for key, row in rows.items():
+            if key != "cap":
+                result |= (by_year_of_plan if "year" in key else by_quarter)(f"plan.markets.{name}.{key}", row)
+    return result
+
+
 def deal_figures(case, found):
     """Every figure of the deal."""
     result = found.years | {"deal.gain": found.gain, "deal.licensor_share": found.share}
@@ -146,6 +166,7 @@ def deal_figures(case, found):
     result |= by_quarter("deal.dividends", found.dividends) | quarters("deal.without_payments", found.free.found.q)
     if case.closing.rule == "by_loss":
         result |= quarters("deal.without_payments_never_closed", found.free.never.q)
+    result |= on_time(case, found.on_time)
     groups = {"supplied": found.supplied, "by_kind": found.kinds, "by_heading": found.headings, "deliveries": found.deliveries}
     groups |= {"yearly_services": found.services, "prospects": found.prospects, "guarantees": found.guarantees.power,
                "performance_guarantees": found.guarantees.rates, "acceptance_dates": found.guarantees.dates}

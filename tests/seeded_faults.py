@@ -528,6 +528,8 @@ FAULTS = (
           "watts = watts_labelled(line, made)", "watts = made"),
     Fault("royalty earned in the minimum on watts made", "model/deal/deal.py",
           "watts_labelled(line, made)", "made"),
+    Fault("another process waits for ours", "model/deal/on_time.py",
+          "delay=0.0 * schedule.build_time", "delay=schedule.delay"),
     Fault("lost volume costs as much as before", "model/deal/second_licensee.py",
           " - variable * (1 - volume)", ""),
     Fault("lost sales bear royalty on", "model/deal/second_licensee.py",

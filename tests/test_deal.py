@@ -526,7 +526,12 @@ def test_other_ways_of_the_licensee_by_hand():
     )
     found = evaluate(inputs.load()).deal
     free, sales = found.licensee.npv_free, now(SALES, THEIRS)
-    assert found.alternatives["way_alone"].npv == near(0.5 * (0.8 * free - 0.03 * sales) / 1.08**2 - 90_000 / 1.08)
+    alone = 0.5 * (0.8 * free - 0.03 * sales) / 1.08**2 - 90_000 / 1.08
+    assert found.alternatives["way_alone"].npv == near(alone)
+    assert found.on_time is None
+    late = evaluate(replaced(inputs.load(), {"schedule.delay": YEAR})).deal  # our transfer is late, another process is not
+    assert late.alternatives["way_alone"].npv == near(alone)
+    assert late.licensee.npv_free < late.on_time.npv == near(free)
 
 
 def test_fair_and_bearable_minimums_by_hand():

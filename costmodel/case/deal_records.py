@@ -268,6 +268,6 @@ class OtherWay:
     currency: str = unit_text("currency of the cost", example="EUR")
     probability: Value = share("probability that it works", example="45 %")
     value_share: Value = number(
-        "1", "net present value of that plant over ours with nothing paid, our delay counted", example="100 %", high=5.0
+        "1", "net present value of that plant over ours with nothing paid and no delay", example="100 %", high=5.0
     )
     royalty: Value = share("royalty that is paid on net sales there", example="0 %")

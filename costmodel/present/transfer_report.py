@@ -356,7 +356,7 @@ def delay_table(case: Case, found: Delay) -> Table:
     ]
     note = "Gains are present values at day one, at each party's discount rate, above floor and best alternative."
     if case.other_ways:
-        note += " The licensee's other ways build on the same plant, so that a delay lowers them too."
+        note += " The licensee's other ways are not late because we are."
     return Table(f"What a delay moves, {case.currency} of gain", columns, rows, note)
 
 

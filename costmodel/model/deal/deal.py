@@ -44,6 +44,7 @@ from .licensee import alternatives, damages_received, dividends, licensee
 from .licensor import licensor, received
 from .licensor_costs import Floor, floor_of, forgone_licences, service_costs, work_costs
 from .licensor_value import left_of
+from .on_time import on_time
 from .performance_guarantees import date_exposure, owed_under_guarantees, planned_rate, promise_exposure
 from .power_guarantee import exposure
 from .second_licensee import second_licensees, taken
@@ -78,13 +79,16 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     owed, due = (owed_under_guarantees(case, *promised, licensor=side) for side in (True, False))
     costs = floor_of(case, use, work, services, prospects, owed, materials)
     damages = damages_received(case, use, due, plan.required_return)
-    without = Without(alternatives(case, plan, worth_free, sales), worth_free, sales, damages)
+    prompt = on_time(case, line, ledger)
+    instead = (prompt.npv, prompt.sales_now) if prompt else (worth_free, sales)
+    without = Without(alternatives(case, plan, *instead), worth_free, sales, damages)
     agreed = given, kinds, seller, buyer = _sides(case, plan, costs, without, rivals)
     not_exclusive = _sides(case, plan, replace(costs, territory=0.0 * costs.territory), without, rivals_if_open)
     share, share_status = share_of(seller.gain, seller.gain + buyer.gain)
     return Deal(
         without_payments=dict(zip(plan.quarters, free)),
         without_payments_never_closed=free_never_closed,
+        on_time=prompt,
         by_kind=kinds,
         by_heading={name: _heading(case, row, own, theirs) for name, row in plan.payments.items()},
         deliveries=work,

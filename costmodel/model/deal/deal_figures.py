@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from ...core.fields import figure, status, unit_text
 from ...core.operations import Value
-from ..plan.plan_figures import Quarter
+from ..plan.plan_figures import AssetPlan, MarketSales, Quarter, UseYear
 from ..plan.transfer_figures import Transfer
 from .laboratory_figures import Laboratory
 from .supplied_figures import SuppliedFigures
@@ -253,11 +253,26 @@ class DealYear:
 
 
 @dataclass(frozen=True, slots=True)
+class OnTime:
+    """The plant if nothing were paid for the licence and our transfer were not late, which the licensee's other ways go by."""
+
+    assets: dict[str, AssetPlan]
+    use_years: dict[str, UseYear]
+    markets: dict[str, MarketSales]
+    quarters: dict[str, Quarter]
+    never_closed: dict[str, Quarter]
+    start: Value = figure("1", "quarters from the first day to the start of production, without our delay")
+    npv: Value = figure("money", "net present value of that plant at the licensee's required return")
+    sales_now: Value = figure("money", "present value of its net sales")
+
+
+@dataclass(frozen=True, slots=True)
 class Deal:
     """What the licence is worth to each side, with the payments and without."""
 
     without_payments: dict[str, Quarter]
     without_payments_never_closed: dict[str, Quarter]
+    on_time: OnTime | None
     by_kind: dict[str, Received]
     by_heading: dict[str, Heading]
     deliveries: dict[str, WorkCost]

@@ -48,6 +48,8 @@ def alternatives(case: Case, plan: Plan, free: Value, sales: Value) -> dict[str,
     Takes: free [money], sales [money].
     Source: common practice.
 
+    `free` and `sales` are of the plant with nothing paid for the licence and, where a delay of ours is stated, without it.
+
     Another way takes a year and costs 10, at 21 % a year; it would bring half of the value, at odds of 80 %:
 
     >>> from types import SimpleNamespace as Some
