@@ -2,7 +2,8 @@
 
 Gains. Both are figures of the model (`deal.licensor.gain`, `deal.licensee.gain`), each at its own rate; zone, splits and limits
 of a term are found outside it. The licensor's share of both gains is given where they add up to more than nothing. The plant
-with nothing paid keeps its sublicences and its loan; it closes by the rule on its own cash.
+with nothing paid keeps its sublicences and its loan; it closes by the rule on its own cash. The licensee's other ways go by that
+plant; where a delay of ours is stated, by a plan of its own without the delay (`deal.on_time`).
 
 Payments. A minimum royalty is counted over years of the plan and runs from the first day, so a late start makes it bind.
 Payments that are written off go evenly over what remains of the term. Withholding tax is lost but for its credit. Royalties by
