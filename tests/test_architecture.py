@@ -30,6 +30,8 @@ NUMPY = {
     "core/rates_of_return.py",
     "core/roots.py",
     "documents/editions/disclosed_slopes.py",
+    "documents/editions/narrowing.py",
+    "documents/editions/readers_knowledge.py",
     "documents/editions/leak_check.py",
     "documents/editions/intervals.py",
     "documents/editions/span.py",

@@ -18,6 +18,7 @@ from costmodel.case.whole_case import tables
 from costmodel.command.main import main
 from costmodel.core.units import to_base, unit
 from costmodel.model.checking import numbers_without_unit
+from costmodel.studies.factory.odd_causes import following, with_number
 
 from .cases import DEMO, ROOT, demo
 
@@ -146,9 +147,12 @@ def test_what_follows_from_an_odd_input_is_a_number_in_its_line():
 
 
 def test_a_value_far_off_that_is_outside_of_its_range_too_is_one_line():
-    shown = CliRunner().invoke(main, ["check", str(DEMO), "--set", "prices.silane.price=1e9 USD/kg"]).output
-    assert shown.count("prices.silane.price ") == 1
-    assert "and usual is 0.001 to 1e+06;" in " ".join(shown.split())
+    odd = with_values(demo(), {"prices.silane.price": 1e9})
+    far, outside = [each for each in oddities(odd) if each.startswith("prices.silane.price ")]
+    assert "outside of its range" in outside
+    follow = following(odd, [far, outside], [])
+    assert follow == {"prices.silane.price": [outside]}
+    assert with_number(far, follow) == f"{far}; 1 more follows from it"
 
 
 def test_a_change_far_from_usual_is_marked_beside_the_answer_of_any_command():

@@ -71,7 +71,7 @@ def as_usual(case: Case) -> dict[str, float]:
 
     >>> from costmodel.case.changes import with_values
     >>> from costmodel.case.load import load_case
-    >>> slipped = {"steps.pack.first_pass_yield": 0.00998, "product.length": 1200.0, "product.width": 11.0}
+    >>> slipped = {"steps.pack.first_pass_yield": 0.00998, "product.length": 1200.0, "product.width": 3e4}
     >>> {address: round(value, 6) for address, value in as_usual(with_values(load_case("inputs_demo/facade"), slipped)).items()}
     {'product.length': 1.2, 'product.width': 10.0, 'steps.pack.first_pass_yield': 0.998}
     """

@@ -59,6 +59,7 @@ ASSEMBLY = {
     "plan.transfer.compute_transfer": "puts the transfer together from its rules",
     "deal.laboratory.compute_laboratory": "puts the laboratory together from its rules",
     "deal.deal.compute_deal": "puts the deal together from its rules, and adds up both gains",
+    "deal.on_time.on_time": "the plan once more by its rules, for a case without our delay; two present values of it",
     "deal.performance_guarantees.owed_under_guarantees": "lists what is owed under each guarantee, one side's part of tests too",
     "market.market.compute_market": "adds up the markets whose buyers could pay the cost",
 }

@@ -7,7 +7,6 @@ the quarters around it in proportion, so that a time may be any number. At 10 % 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from ...case.whole_case import Case
@@ -25,15 +24,6 @@ def column_count(case: Case) -> int:
 def quarter_names(count: int) -> list[str]:
     """Names of the columns: q000 for the first day, q001 for the first quarter."""
     return [f"q{number:03d}" for number in range(count)]
-
-
-def quarter_named(address: str) -> str:
-    """An address in which a quarter stands by its year and its number there, with the name of that quarter instead.
-
-    >>> quarter_named("plan.quarters.y02q1.revenue"), quarter_named("plan.start")
-    ('plan.quarters.q005.revenue', 'plan.start')
-    """
-    return re.sub(r"(?<=\.)y0*(\d+)q([1-4])(?=\.|$)", lambda found: f"q{4 * int(found[1]) - 4 + int(found[2]):03d}", address)
 
 
 def year_names(years: int) -> list[str]:

@@ -17,7 +17,6 @@ from ...core.collecting import no_collecting
 from ...core.faults import nearest
 from ...core.fields import STATUS, declared
 from ...model.evaluate import STAGES, Results, figures, reasons, results_up_to
-from ...model.plan.timing import quarter_named
 from ...model.readings.cells import Sheet, Term, read_as_cells
 from .solved import in_plan, is_solved, with_roots
 
@@ -25,6 +24,15 @@ COST_OF_A_WATT = "ledger.total.cost_per_stabilised_watt"
 FIGURE, INPUT, CONVENTION = "figure", "input", "convention"
 _PERIOD = re.compile(r"\.([a-z])[0-9]{2,}(?=\.|$)")  # the number of a quarter or year in an address
 _FEW = 3  # so many quarters of one figure are told one by one
+
+
+def quarter_named(address: str) -> str:
+    """An address in which a quarter stands by its year and its number there, with the name of that quarter instead.
+
+    >>> quarter_named("plan.quarters.y02q1.revenue"), quarter_named("plan.start")
+    ('plan.quarters.q005.revenue', 'plan.start')
+    """
+    return re.sub(r"(?<=\.)y0*(\d+)q([1-4])(?=\.|$)", lambda found: f"q{4 * int(found[1]) - 4 + int(found[2]):03d}", address)
 
 
 @dataclass(frozen=True, slots=True)
