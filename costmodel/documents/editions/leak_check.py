@@ -208,12 +208,16 @@ class Check:
     def _found(
         self, is_stated: Callable[[Stated], bool], without: frozenset[str], exact: Set[str], points: int | None, explained: bool
     ) -> Iterator[Found]:
-        """What numbers give away to those who know some inputs exactly, one after the other; what leaked first is tried first."""
+        """What numbers give away to those who know some inputs exactly, one after the other; what leaked first is tried first.
+
+        What all that is stated does not give away, less of it does not: once leaks are looked for, no other number is.
+        """
+        leaked = self.__dict__.get("leaks")
+        known = self.closed(0) if leaked is None else dict.fromkeys(each.closed for each in leaked)
+        narrowed = [] if leaked is None else [each.closed for each in leaked if not each.follows]
         names = [
-            n for n, row in self.closed(0).items() if np.any(row.slopes) and n not in without and not _is_shown(n, self.outside)
+            n for n in known if np.any(self.closed(0)[n].slopes) and n not in without and not _is_shown(n, self.outside)
         ]
-        leaked = {each.closed for each in self.__dict__.get("leaks", ())}  # once they are looked for
-        names.sort(key=lambda name: name not in leaked)
         order = {name: k for k, name in enumerate(self.closed(0))}
         free, places = self.unknown(exact), [order[name] for name in names]
 
@@ -235,7 +239,8 @@ class Check:
         for number, name in enumerate(names):
             ways: list[Combination] = []
             for k in range(len(self.ground.points) if points is None else points):
-                found = None if explained else narrow(k, name)  # the faster look first, where nothing is to be named
+                fast = not explained or name in narrowed  # the faster look first, where it names what is wanted
+                found = narrow(k, name) if fast else None
                 found = found or fixed(k).follows(number, told < MOST, explained and k == 0) or narrow(k, name)
                 if found is None:
                     break
@@ -243,7 +248,8 @@ class Check:
             else:
                 if ways:
                     told += 1
-                    yield self._as_found(name, ways[0], fixed(0).stated, free) if explained else Found(name, ())
+                    stated = [self.stated(0)[place] for place in kept(0)]
+                    yield self._as_found(name, ways[0], stated, free) if explained else Found(name, ())
 
     def _fixed(self, k: int, kept: Sequence[int], places: Sequence[int], free: np.ndarray) -> Fixed:
         """What some of the stated numbers fix of closed ones at a point, for those who do not know the free inputs."""
