@@ -121,7 +121,7 @@ def test_a_widened_figure_is_held_against_marks_under_other_addresses():
 
 @pytest.mark.slow
 def test_what_is_left_out_to_protect_is_enough_and_none_of_it_too_many():
-    case = marked("line.output.initial_power", "line.output.takt", to="licensee")
+    case = marked("line.output.initial_power", to="licensee")
     folded = leak_check.folded(case, "licensee")
     assert leak_check.refuse_leaks(folded, "licensee") == []
     documents.documents(build.build(folded, "licensee", DAY).release)  # it can be made

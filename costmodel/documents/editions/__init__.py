@@ -7,5 +7,6 @@ full and no measurement is left, so that nothing disclosed can depend on them; t
 of steps. A row of a list in the facts carries the address of its row, never disclosed, so that a mark closes what shows an input, a
 figure, or carries its own name. `leak_check.py` holds all disclosed numbers together against all that is closed, by the rank of
 their derivatives (`disclosed_slopes.py`, `span.py`) and by what a reader knows of all other numbers (`readers_knowledge.py`,
-`narrowing.py`). It refuses an edition that gives away what is marked; a refusal names what to leave out. A row of confidential.csv with `protects` leaves out what would give another away, and is no secret itself.
+`narrowing.py`). It refuses an edition that gives away what is marked; a refusal names what to leave out. A row of confidential.csv
+with `protects` leaves out what would give another away, and is no secret itself.
 """

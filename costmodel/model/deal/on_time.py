@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ...case.whole_case import Case, with_held
+from ...core.operations import Value
 from ..ledger.ledger_figures import Ledger
 from ..line.line_figures import Line
 from ..plan.plan import grounds_of
@@ -22,7 +23,7 @@ def is_late(case: Case) -> bool:
     [False, True]
     """
     delay = case.plan.schedule.delay
-    plain = getattr(delay, "value", getattr(delay, "magnitude", delay))  # of an input as a cell, as a quantity
+    plain: Value = getattr(delay, "value", getattr(delay, "magnitude", delay))  # of an input as a cell, as a quantity
     if hasattr(plain, "any"):  # of draws
         return bool(plain.any())
     return not (isinstance(plain, float) and plain == 0.0)
