@@ -28,7 +28,7 @@ def reach(ground: Ground, point: Mapping[str, float]) -> np.ndarray:
     >>> from costmodel.documents.editions.leak_check import ground_of
     >>> ground = ground_of(load_case("inputs_demo/facade"))
     >>> far = dict(zip(ground.inputs, reach(ground, ground.values)))
-    >>> round(far["prices.silane.price"], 6), round(far["steps.final_test.first_pass_yield"], 6)
+    >>> round(float(far["prices.silane.price"]), 6), round(float(far["steps.final_test.first_pass_yield"]), 6)
     (62.0, 0.008)
     """
     return np.array([_far(abs(point[address]), _is_share(ground, address)) for address in ground.inputs])
