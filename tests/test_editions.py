@@ -416,6 +416,19 @@ def test_what_is_closed_cannot_be_widened(marked_case, figure):
         build.build(marked_case, "licensee", DAY, [Widening(figure, None, "", "me", DAY, "why not")])
 
 
+def test_an_annex_says_nothing_of_what_of_the_process_is_held_back():
+    marked = dataclasses.replace(demo(), confidential={"x": Confidential("process.takt", "licensee", "")})
+    annex, whole = (documents.documents(build.build(case, "licensee", DAY).release)["_annex"] for case in (marked, demo()))
+    assert b"Scheduled time per plate" in whole
+    assert b"Scheduled time per plate" not in annex
+    assert b"Cycle of a load in which films grow" in annex
+    closed = {f"x{k}": Confidential(name, "licensee", "") for k, name in enumerate(("process.takt", "process.film_cycle"))}
+    closed |= {"y": Confidential("process.gases_per_m2", "licensee", ""), "z": Confidential("process.consumption", "licensee", "")}
+    bare = documents.documents(build.build(dataclasses.replace(demo(), confidential=closed), "licensee", DAY).release)["_annex"]
+    assert b"Times and consumption" not in bare
+    assert b"Cost by group of steps" in bare
+
+
 def test_a_mark_that_names_nothing_is_refused(folder):
     path = folder / "confidential.csv"
     path.write_text(path.read_text(encoding="utf-8").replace("prices.silane,", "prices.silan,"), encoding="utf-8")

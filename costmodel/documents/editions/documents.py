@@ -60,23 +60,28 @@ def blocks_of(release: Release, name: str = "") -> dict[str, tuple[str, list[Blo
 
 
 def _process_blocks(process: dict[str, Any] | None, currency: str) -> list[Block]:
+    """Costs by group of steps, times and consumption, without what a mark holds back."""
     if not process:
         return []
-    groups = [[each["name"], people(each["per_watt"]), people(each["per_m2"])] for each in process["groups"]]
-    cycle, gases = process["film_cycle"], process["gases_per_m2"]
+    groups = [[each["name"], _people(each, "per_watt"), _people(each, "per_m2")] for each in process.get("groups", ())]
     rows = [
-        ["Scheduled time per plate started", f"{people(process['takt'])} s"],
-        ["Cycle of a load in which films grow", "" if cycle is None else f"{people(cycle)} min"],
-        ["Gases, all together", "" if gases is None else f"{currency} {people(gases)}/m²"],
-        *([each["name"], f"{people(each['per_m2'])} {typeset(each['unit'])}"] for each in process.get("consumption", ())),
+        ["Scheduled time per plate started", _people(process, "takt", "{} s")],
+        ["Cycle of a load in which films grow", _people(process, "film_cycle", "{} min")],
+        ["Gases, all together", _people(process, "gases_per_m2", f"{currency} {{}}/m²")],
+        *([each["name"], _people(each, "per_m2", f"{{}} {typeset(each['unit'])}")] for each in process.get("consumption", ())),
     ]
+    rows = [row for row in rows if row[1]]
     note = "By group of steps. How each step is set up is handed over under the licence, and is not disclosed here."
     areas = "Where a figure is per area: of good modules."
-    return [
-        heading("Consumption of the plant"),
-        table(f"Cost by group of steps, {currency}", ["", "per stabilised watt", "per m²"], groups, note),
-        table("Times and consumption", ["", ""], [row for row in rows if row[1]], areas, texts=(0, 1)),
-    ]
+    by_group = table(f"Cost by group of steps, {currency}", ["", "per stabilised watt", "per m²"], groups, note)
+    times = table("Times and consumption", ["", ""], rows, areas, texts=(0, 1))
+    return [heading("Consumption of the plant"), *([by_group] if groups else []), *([times] if rows else [])]
+
+
+def _people(figures: dict[str, Any], name: str, form: str = "{}") -> str:
+    """A figure as people read it; nothing where it has no value or is held back."""
+    value = figures.get(name)
+    return "" if value is None else form.format(people(value))
 
 
 def _widened_blocks(release: Release) -> list[Block]:
