@@ -61,7 +61,7 @@ from costmodel.studies.negotiation.supplied_odds import odds_of_supply
 from costmodel.studies.negotiation.transfer_delay import ALL, FEES, PRODUCTION, WORK, delayed_inputs, delays
 from costmodel.studies.negotiation.transfer_oddities import _odd_dates, _odd_work, odd_transfer
 from costmodel.studies.negotiation.transfer_spread import drawn_durations, gate_draws, transfer_spread
-from costmodel.studies.negotiation.zone import _crossing, _ends, _most_upfront, zone_of
+from costmodel.studies.negotiation.zone import _crossing, _ends, _most_as_good, _most_upfront, zone_of
 from costmodel.studies.risk import run_risk
 
 from .cases import table, tiny
@@ -668,6 +668,23 @@ def test_the_best_mix_lies_where_a_credited_fee_leaves_nothing_of_the_upfront_fe
     assert found.licensor[as_good].max() <= 0.7 * 5.7e5 + 9e7 * 0.008 + more + 1.0
 
 
+def test_the_best_mix_lies_at_the_last_royalty_looked_at_where_royalties_cost_the_licensee_nothing():
+    """The offer's fee of 2 million stays; 15 % beyond the cap of 30 %, the licensor has 50 million times 33.5 points more."""
+    found = zone_of(plane(per_royalty=0.0, own=5e7), (2e6, 0.01), 0.3)
+    assert found.better == (near(0.345), near(2e6), near(5e7 * 0.335))
+
+
+def test_the_most_fee_that_leaves_the_licensee_what_is_wanted():
+    """It has 3 less the royalty and what a fee takes beyond 1: for 0.2, a fee of 3.8 less the royalty, among fees up to 4.
+
+    That is 3.7 at a royalty of 0.1, and 2.9 at 0.9; 3.9, at -0.1, lies in the last sixteenth; at -2 all fees leave enough, at 3 none.
+    """
+    royalties = np.array([0.1, 0.9, -0.1, -2.0, 3.0])
+    found = _most_as_good(lambda fee, r: Gains(fee, 3.0 - np.maximum(fee - 1.0, 0.0) - r), royalties, 4.0, 0.2)
+    assert found[:4].tolist() == [pytest.approx(fee, abs=4 / 16**8) for fee in (3.7, 2.9, 3.9, 4.0)]
+    assert math.isnan(found[4])
+
+
 def plane(needs=1e6, bears=5e6, per_royalty=1e8, own=0.0):
     """The licensor needs a fee, the licensee bears one less what a royalty costs it."""
     return lambda fee, royalty: Gains(fee + own * royalty - needs, bears - fee - per_royalty * royalty)
@@ -998,14 +1015,27 @@ def test_settled_sides_show_what_they_were_settled_at():
     assert sides.gains({}).licensor == near(deal.licensor.gain)
 
 
+class Counted(Royalties):
+    """The same, which count how often royalties are settled."""
+
+    times = 0
+
+    def settled(self, values, moving):
+        self.times += 1
+        return super().settled(values, moving)
+
+
 def test_settled_royalties_stay_until_others_come():
-    at, ones, others = AtTerms(Royalties()), np.array([0.01, 0.02]), np.array([0.03, 0.04])
+    """The ones, others, the ones again, others again: in any order and number they are settled once each time."""
+    sides, ones, others = Counted(), np.array([0.01, 0.02]), np.array([0.03, 0.04])
+    at = AtTerms(sides)
     for k, royalties in enumerate((ones, ones, ones[::-1], others, others, others, ones, others[[1, 0, 1, 1]])):
         fees = np.full(len(royalties), 3.0 + k)
         found = at(fees, royalties)
         assert found.licensor.tolist() == pytest.approx((fees + 100 * royalties - 10).tolist())
         assert found.licensee.tolist() == pytest.approx((30 - fees - 100 * royalties).tolist())
     assert float(at(7.0, 0.01).licensor) == -2.0
+    assert sides.times == 4
 
 
 def test_the_least_fee_with_the_floor_by_place():

@@ -9,7 +9,16 @@ from costmodel.case.addresses import replaced, value_at
 from costmodel.case.changes import with_values
 from costmodel.model.evaluate import evaluate
 from costmodel.present.zone_report import without_other_terms
-from costmodel.studies.negotiation.openings import MIXES, Opening, _Gaps, _limits, _nearest_that_meet, candidates, openings
+from costmodel.studies.negotiation.openings import (
+    MIXES,
+    Opening,
+    _Gaps,
+    _limits,
+    _nearest_that_meet,
+    candidates,
+    held_terms,
+    openings,
+)
 from costmodel.studies.negotiation.overview import overview
 from costmodel.studies.negotiation.sides import ROYALTY, UPFRONT
 
@@ -89,6 +98,20 @@ def test_own_terms_that_can_be_given_up_are_looked_at_first():
     assert (dear.given_up.alone, dear.given_up.together) == ((), False)
     assert "there is no zone either." in without_other_terms(dear.case, dear)
     assert overview(straight()).given_up is None  # there is a zone, so nothing need be given up
+
+
+def test_what_can_be_given_up_is_what_is_asked_besides_fee_and_royalty():
+    """A minimum, and of two fees the one that is not nothing; then a tenth of the shares and a cent a watt too, and no minimum."""
+    header = "id,title,amount [currency],currency,time [month],probability [%],credited [%],paid_as"
+    inputs = flat_inputs()
+    inputs.tables["fees.csv"] = table(f"{header}\nlook,a look,100000,EUR,0,100,0,licence\nnone,left out,0,EUR,0,100,0,licence")
+    case = inputs.load()
+    fee = {"the other fees": ["fees.look.amount"]}
+    assert held_terms(case) == {"the minimum royalty": ["minimum_royalties.least.amount"], **fee}
+    more = {"licence.equity_share": 0.1, "licence.royalty_per_watt": 0.01, "minimum_royalties.least.amount": 0.0}
+    assert held_terms(replaced(case, more)) == {
+        "the shares": ["licence.equity_share"], "the royalty per watt": ["licence.royalty_per_watt"], **fee
+    }  # fmt: skip
 
 
 def test_the_smallest_change_comes_first_and_nothing_opens_that_moves_neither_side(found):

@@ -149,10 +149,10 @@ class Straight:
         return self
 
     def settled(self, values, moving):
-        return Straight({**(self.values or {}), **values})
+        return type(self)({**(self.values or {}), **values})
 
     def spread(self, rows):
-        return Straight({address: value[rows] for address, value in self.values.items()})
+        return type(self)({address: value[rows] for address, value in self.values.items()})
 
     def run(self, values):
         values = {**self.values, **values}
@@ -189,6 +189,22 @@ def test_the_zone_of_a_draw_and_of_means_worked_by_hand():
     found = _mean_zone(at([3.0, 7.0, 8.0], 0.02), (5.0, 0.02))
     assert (found.floor, found.ceiling, found.open) == (pytest.approx(8.0), pytest.approx(4.0), False)
     assert math.isnan(_mean_zone(at([1.0], 0.02), (5.0, 0.02)).ceiling)  # the royalty alone is more than it can bear
+
+
+class Short(Straight):
+    """The same, but the licensor stays short of its floor by what a draw is `short`, whatever is paid."""
+
+    def run(self, values):
+        found = super().run(values)
+        return {**found, LICENSOR: np.minimum(found[LICENSOR], -self.values["short"])}
+
+
+@pytest.mark.parametrize(("short", "there"), [(2e-4, True), (2e-3, False)])
+def test_of_an_offer_of_a_million_a_mean_short_by_less_than_a_billionth_of_it_is_at_the_floor(short, there):
+    """A billionth of it is a thousandth. Two draws are short by as much and by three times as much, on the mean by 0.0004 or 0.004."""
+    drawn = {"bears": np.full(2, 3e6), "short": np.array([short, 3 * short]), UPFRONT: np.full(2, 1e6), ROYALTY: np.full(2, 0.02)}
+    found = _mean_zone(_AlongFee(Short(), drawn, (0.02,)), (1e6, 0.02))
+    assert (found.open, math.isnan(found.floor)) == (there, not there)
 
 
 def test_a_limit_that_bends_is_found_and_one_that_is_never_reached_is_none():
