@@ -7,7 +7,7 @@ from costmodel.core.faults import InputFaults
 from costmodel.model.evaluate import evaluate
 from costmodel.present import line_report
 from costmodel.studies.factory.choices import outcomes
-from costmodel.studies.factory.full_use import cheapest_relief, frozen, ladder, with_one_less
+from costmodel.studies.factory.full_use import cheapest_relief, frozen, ladder, with_one_less, yield_points
 from costmodel.studies.factory.minutes import cycle_parts, gains, gains_of, overhead_cut, tool_time_cost
 
 from .cases import DEMO, demo, tiny
@@ -60,6 +60,19 @@ def test_the_cheapest_relief_spends_least_for_a_module_gained():
     assert ratio[best] == min(ratio.values())
 
 
+@pytest.mark.parametrize(("passing", "less"), [(0.8, 0.01), (0.008, 0.004)])
+def test_a_point_less_in_the_last_step_costs_its_part_of_all_that_a_plant_as_bought_costs_but_of_the_boxes(passing, less):
+    """Of 80 % a point is an eightieth; of 0.8 % half is taken, scaled up. All plates go through; a box of EUR 1.5 is for a module.
+
+    C less 1.5 a module for a share s of the modules N, over (1 - s) N, less C over N; times N it is (C - 1.5 N) s / (1 - s).
+    """
+    case = with_values(tiny(), {"steps.press.processed_share": 1.0, "steps.press.first_pass_yield": passing})
+    bought, share = evaluate(frozen(case)), less / passing
+    but_boxes = bought.ledger.total.cost - 1.5 * bought.line.output.good_modules
+    point = yield_points(case)[-1]
+    assert (point.step, point.as_bought) == ("press", pytest.approx(but_boxes * share / (1 - share) * 0.01 / less, rel=1e-9))
+
+
 def test_the_parts_of_a_cycle_add_up_to_it():
     case, results = demo(), evaluate(demo())
     parts = cycle_parts(case, "deposition")
@@ -88,6 +101,14 @@ def test_less_time_in_the_cycle_lifts_the_capacity_of_the_chambers_as_the_cycles
     assert gain.tool_capacity == pytest.approx(base.line.tools["deposition"].capacity * (cycle / (cycle - 1200.0) - 1), rel=1e-9)
     freed = 1200.0 * base.line.steps["deposition"].loads
     assert gain.worth == pytest.approx(freed * tool_time_cost(base, "deposition"), rel=1e-9)
+
+
+def test_of_the_overhead_a_minute_and_twenty_are_taken_or_half_of_it():
+    """Of 72 min (7 own, 16 pumping, 38 heat, 11 venting) 20 are less than half; of the coater's own 18 min half are 9."""
+    for case, step, taken in ((demo(), "deposition", ["1", "20"]), (tiny(), "coat", ["1", "9"])):
+        overhead = sorted((gain for gain in gains(case, step) if not gain.film), key=lambda gain: gain.time)
+        assert [gain.title for gain in overhead] == [f"{minutes} min less overhead" for minutes in taken]
+        assert [gain.time for gain in overhead] == pytest.approx([60.0 * float(minutes) for minutes in taken], rel=1e-9)
 
 
 def test_at_the_planned_output_less_time_saves_what_tools_draw_at_work_and_no_tool():

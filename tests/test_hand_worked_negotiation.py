@@ -677,7 +677,7 @@ def test_the_best_mix_lies_at_the_last_royalty_looked_at_where_royalties_cost_th
 def test_the_most_fee_that_leaves_the_licensee_what_is_wanted():
     """It has 3 less the royalty and what a fee takes beyond 1: for 0.2, a fee of 3.8 less the royalty, among fees up to 4.
 
-    That is 3.7 at a royalty of 0.1, and 2.9 at 0.9; 3.9, at -0.1, lies in the last sixteenth; at -2 all fees leave enough, at 3 none.
+    That is 3.7 at a royalty of 0.1, 2.9 at 0.9; 3.9, at -0.1, lies in the last sixteenth; at -2 all fees leave enough, at 3 none.
     """
     royalties = np.array([0.1, 0.9, -0.1, -2.0, 3.0])
     found = _most_as_good(lambda fee, r: Gains(fee, 3.0 - np.maximum(fee - 1.0, 0.0) - r), royalties, 4.0, 0.2)

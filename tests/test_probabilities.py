@@ -201,7 +201,7 @@ class Short(Straight):
 
 @pytest.mark.parametrize(("short", "there"), [(2e-4, True), (2e-3, False)])
 def test_of_an_offer_of_a_million_a_mean_short_by_less_than_a_billionth_of_it_is_at_the_floor(short, there):
-    """A billionth of it is a thousandth. Two draws are short by as much and by three times as much, on the mean by 0.0004 or 0.004."""
+    """A billionth of it is a thousandth. Two draws are short by as much and three times as much, on the mean by 0.0004 or 0.004."""
     drawn = {"bears": np.full(2, 3e6), "short": np.array([short, 3 * short]), UPFRONT: np.full(2, 1e6), ROYALTY: np.full(2, 0.02)}
     found = _mean_zone(_AlongFee(Short(), drawn, (0.02,)), (1e6, 0.02))
     assert (found.open, math.isnan(found.floor)) == (there, not there)
