@@ -18,6 +18,10 @@ def left_out(*packages: str) -> Iterator[None]:
     ...         print("not there")
     not there
     >>> import wave
+    >>> with left_out("wave"):  # it is loaded now, and stays so
+    ...     import wave
+    >>> sys.modules["wave"] is wave
+    True
     """
     hidden = [name for name in packages if name not in sys.modules]
     sys.modules.update(dict.fromkeys(hidden))  # type: ignore[arg-type]  # None: not to be imported
