@@ -320,12 +320,11 @@ def on_time(base):
     return SimpleNamespace(base=prompt, plan=plan_of(prompt, paying=False))
 
 
-def alternatives(base, free, sales, prompt):
-    """Net present values of what the licensee could do instead; another process is not late because ours is."""
+def alternatives(base, unpaid, prompt):
+    """What the licensee could do instead is worth, by our plant unpaid for; another process is not late because ours is."""
     case, rate = base.case, base.rate
-    if prompt:
-        q = prompt.plan.found.q
-        free, sales = present(q["free_cash"], rate), present(q["revenue"], rate)
+    q = prompt.plan.found.q if prompt else unpaid
+    free, sales = present(q["free_cash"], rate), present(q["revenue"], rate)
     found = {"nothing": 0.0} | {f"line_{name}": value for name, value in base.others.items()}
     for name, row in case.other_ways.items():
         cost = in_money(case, row.cost, row.currency) / (1 + rate) ** (row.delay / 2)
@@ -334,15 +333,15 @@ def alternatives(base, free, sales, prompt):
     return found
 
 
-def licensee_of(base, q, free, lost, dividends, damages, prompt):
+def licensee_of(base, q, unpaid, lost, dividends, damages, prompt):
     """The licensee: with the payments, and if nothing were paid."""
-    case = base.case
+    case, free = base.case, present(unpaid["free_cash"], base.rate)
     sales, shares = present(q["revenue"], base.rate), present(dividends, base.rate)
     back = 0.0
     for amount, time, currency in damages_due(base, damages, "licensee"):
         rates = [exchange(case, currency, k) for k in range(base.count)]
         back += present(times(due(base.count, 4 * time), q["open_share"], rates, amount), base.rate) * (1 - case.tax.rate)
-    ways = alternatives(base, free, sales, prompt)
+    ways = alternatives(base, unpaid, prompt)
     best, undisturbed = max(ways.values()), present(q["free_cash"], base.rate) - shares
     npv, npv_free = undisturbed - lost["licensee"] + back, free - lost["licensee_free"]
     return ways, {
@@ -397,12 +396,11 @@ def deal(base, plan):
     territory = sum(each["lost"] for each in prospects.values())
     kinds = by_kind(base, plan.found.streams, dividends)
     licensor = licensor_of(base, kinds, floor, territory, lost)
-    worth_free = present(free.found.q["free_cash"], base.rate)
     prompt = on_time(base)
-    ways, licensee = licensee_of(base, q, worth_free, lost, dividends, promised, prompt)
+    ways, licensee = licensee_of(base, q, free.found.q, lost, dividends, promised, prompt)
     shares_open = [case.licence.equity_share * max(a - b, 0.0) for a, b in zip(q["free_cash"], lost_open["licensee_cash"])]
     licensor_open = licensor_of(base, by_kind(base, plan.found.streams, shares_open), floor, 0.0, lost_open)
-    licensee_open = licensee_of(base, q, worth_free, lost_open, shares_open, promised, prompt)[1]
+    licensee_open = licensee_of(base, q, free.found.q, lost_open, shares_open, promised, prompt)[1]
     paid = added(q["licence_fee"], q["royalty"], q["licence_services"])
     headings = {
         each.name: {

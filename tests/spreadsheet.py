@@ -24,7 +24,7 @@ def with_inputs(case: Case, content: bytes, changes: Mapping[str, float | None])
     """The file with other numbers in input cells, given in base units; None empties a cell."""
     parts = parts_of(content)
     file = sheet_files(parts)[INPUTS]
-    rows = {address: row for address, row, _ in input_rows(read_as_cells(case).inputs)}
+    rows = {address: row for address, row, _ in input_rows(case, read_as_cells(case).inputs)}
     text = parts[file].decode()
     for address, value in changes.items():
         stored = "" if value is None else f"<v>{stated(value, to_base(case.entry_units[address]))!r}</v>"

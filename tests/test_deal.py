@@ -43,6 +43,7 @@ from costmodel.studies.spread import Quantile
 
 from .cases import DEMO, demo, table
 from .deal_laws import violated_by_deal
+from .identities import frozen
 from .plans import plan_inputs, planned, without_licence
 from .refusals import faults
 
@@ -532,6 +533,24 @@ def test_other_ways_of_the_licensee_by_hand():
     late = evaluate(replaced(inputs.load(), {"schedule.delay": YEAR})).deal  # our transfer is late, another process is not
     assert late.alternatives["way_alone"].npv == near(alone)
     assert late.licensee.npv_free < late.on_time.npv == near(free)
+
+
+def test_other_ways_go_by_the_plant_that_pays_nothing_where_the_one_that_pays_closes_earlier():
+    """At 1.40 EUR a watt the plant closes before one without payments does; net sales of another way are those of the latter."""
+    case = replaced(frozen(demo()), {"sales.facade.price": 1.4})
+    results = evaluate(case)
+    plan, deal, way = results.plan, results.deal, case.other_ways["other"]
+    paid, unpaid = (sum(each.open_share for each in found.values()) for found in (plan.quarters, deal.without_payments))
+    assert paid < unpaid
+    yearly = 1 + plan.required_return
+    sales = sum(each.revenue / yearly ** (k / 4) for k, each in enumerate(deal.without_payments.values()))
+    worth = sum(each.free_cash / yearly ** (k / 4) for k, each in enumerate(deal.without_payments.values()))
+    years = way.delay / YEAR
+    cost = way.cost * case.money[way.currency.lower()].exchange_rate / yearly ** (years / 2)
+    brings = way.value_share * worth - way.royalty * sales * (1 - case.plan.tax.rate)
+    assert deal.alternatives["way_other"].npv == near(way.probability * brings / yearly**years - cost)
+    late = evaluate(replaced(case, {"schedule.delay": 1.0})).deal  # a second late
+    assert late.alternatives["way_other"].npv == near(deal.alternatives["way_other"].npv)
 
 
 def test_fair_and_bearable_minimums_by_hand():

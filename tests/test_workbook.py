@@ -14,6 +14,7 @@ import yaml
 from click.testing import CliRunner
 
 from costmodel.case.addresses import numeric_inputs
+from costmodel.case.changes import with_values
 from costmodel.command.main import main
 from costmodel.core import operations
 from costmodel.core.faults import InputFaults
@@ -56,7 +57,7 @@ def read_book(case):
 
 def input_cell(book, case, address):
     """The cell of an input."""
-    rows = {name: row for name, row, _ in input_rows(read_as_cells(case).inputs)}
+    rows = {name: row for name, row, _ in input_rows(case, read_as_cells(case).inputs)}
     return book[INPUTS].cell(rows[address] + 1, VALUE + 1)
 
 
@@ -151,12 +152,20 @@ def test_text_is_never_taken_for_a_formula():
 
 @PLANS
 def test_only_inputs_may_be_changed(case):
-    wanted = {f"C{row + 1}" for _, row, is_open in input_rows(read_as_cells(case()).inputs) if is_open}
+    wanted = {f"C{row + 1}" for _, row, is_open in input_rows(case(), read_as_cells(case()).inputs) if is_open}
     for page in read_book(case).worksheets:
         assert page.protection.sheet
         assert not page.protection.password
         opened = {cell.coordinate for row in page.iter_rows() for cell in row if not cell.protection.locked}
         assert opened == (wanted if page.title == INPUTS else set())
+
+
+def test_a_delay_that_would_add_a_plan_is_set_in_the_tables():
+    late = with_values(demo(), {"schedule.delay": 0.5 * demo().constants.year})
+    for case, locked in ((demo(), True), (late, False)):
+        cell = input_cell(read_book(lambda case=case: case), case, "schedule.delay")
+        assert cell.protection.locked is locked
+        assert (cell.offset(0, 2).value == "to be set in the tables") is locked
 
 
 def test_an_input_says_what_it_is_what_is_allowed_and_where_it_comes_from():
@@ -414,7 +423,7 @@ def test_pages_hold_what_people_read_and_no_page_cuts_the_chart_of_the_cover():
     assert [inputs.cell(FIRST_ROW, column).value for column in range(ord(first[0]) - ord("A") + 1, 11)] == [
         "input", "value", "unit", "allowed", "note", "kind", "source", "date", "by"
     ]  # fmt: skip
-    assert last == f"J{max(row for _, row, _ in input_rows(read_as_cells(planned()).inputs)) + 1}"
+    assert last == f"J{max(row for _, row, _ in input_rows(planned(), read_as_cells(planned()).inputs)) + 1}"
     (chart,) = cover._charts
     breaks = [each.id for each in cover.row_breaks.brk]
     top, bottom = chart.anchor._from.row, chart.anchor.to.row

@@ -21,7 +21,7 @@ from costmodel.core.units import to_base
 from costmodel.documents.workbook import second_engine
 from costmodel.documents.workbook.formulas import Formulas
 from costmodel.documents.workbook.inputs_sheet import stated
-from costmodel.documents.workbook.layout import CHECKS, COVER, INPUTS, RETURNS
+from costmodel.documents.workbook.layout import CHECKS, COVER, INPUTS, RETURNS, input_rows
 from costmodel.documents.workbook.names import cell_names
 from costmodel.documents.workbook.rates import COUNT, RATE, RateSheet, rate_cell
 from costmodel.documents.workbook.read import read_changes
@@ -56,8 +56,8 @@ pytestmark = pytest.mark.needs("soffice")
 
 
 def demo_frozen() -> Case:
-    """The demo with its tools given."""
-    return frozen(demo())
+    """The demo with its tools given, and late by our delay, which adds a plan to the deal."""
+    return with_values(frozen(demo()), {"schedule.delay": 0.25 * YEAR})
 
 
 def tiny_frozen() -> Case:
@@ -148,10 +148,10 @@ DELIBERATE: Mapping[str, list[dict[str, float]]] = {
               "licence.royalty_cap": 0.01},
              {"target.output": 3.1e6, "site.crews": 5.0, "tax.holiday": 2.3 * YEAR, "licence.term": 3.3 * YEAR,
               "licence.royalty": 0.0, "licence.upfront": 0.0, "fees.disclosure.amount": 0.0, "fees.acceptance.probability": 0.0},
-             {"steps.deposition.first_pass_yield": 1.0, "steps.deposition.load_loss": 0.0, "schedule.delay": 0.7 * YEAR,
+             {"steps.deposition.first_pass_yield": 1.0, "steps.deposition.load_loss": 0.0,
               "sales.facade.price": 2.9, "minimum_royalties.exclusive.amount": 0.0, "deliveries.training.days": 0.0}],
     "field": [{}],
-    "demo_frozen": [{"tools.deposition.installed": 7.0, "site.crews": 3.0}],
+    "demo_frozen": [{"tools.deposition.installed": 7.0, "site.crews": 3.0, "schedule.delay": 0.7 * YEAR}],
     "tiny_frozen": [{"tools.coater.installed": 9.0}],
 }
 RANDOM = {"tiny": 40, "tiny_frozen": 40, "batch": 40, "terms": 40, "demo": 40, "demo_frozen": 40}
@@ -162,7 +162,7 @@ def random_changes(case: Case, count: int, random: np.random.Generator) -> Itera
     """Groups of changes that the case takes, of inputs that figures use, from half to half as much again, cut to the range."""
     explanation = explained(case)
     used = explanation.below(*explanation.sheet.figures)
-    known = [address for address, *_ in numeric_inputs(case) if address in used and not address.startswith("constants.")]
+    known = [address for address, _, is_open in input_rows(case, explanation.sheet.inputs) if address in used and is_open]
     for _ in range(count // TOGETHER):
         changes: dict[str, float] = {}
         while len(changes) < TOGETHER:

@@ -27,9 +27,10 @@ def reach(ground: Ground, point: Mapping[str, float]) -> np.ndarray:
     >>> from costmodel.case.load import load_case
     >>> from costmodel.documents.editions.leak_check import ground_of
     >>> ground = ground_of(load_case("inputs_demo/facade"))
-    >>> far = dict(zip(ground.inputs, reach(ground, ground.values)))
-    >>> round(float(far["prices.silane.price"]), 6), round(float(far["steps.final_test.first_pass_yield"]), 6)
-    (62.0, 0.008)
+    >>> price, passed = "prices.silane.price", "steps.final_test.first_pass_yield"
+    >>> far = dict(zip(ground.inputs, reach(ground, {**ground.values, price: 62.0, passed: 0.75})))
+    >>> float(far[price]), float(far[passed])
+    (62.0, 0.25)
     """
     return np.array([_far(abs(point[address]), _is_share(ground, address)) for address in ground.inputs])
 

@@ -65,7 +65,7 @@ class Book:
         self.case, self.file = case, file
         self.explanation: Explanation = explained(case, solved=True)
         self.sheet = self.explanation.sheet
-        self.rows = {address: (row, open_) for address, row, open_ in input_rows(self.sheet.inputs)}
+        self.rows = {address: (row, open_) for address, row, open_ in input_rows(case, self.sheet.inputs)}
         self.places = {address: Place(INPUTS, row, BASE) for address, (row, _) in self.rows.items()}
         self.series = over_time(self.explanation)
         in_series = {address for _, rows in self.series.values() for cells in rows.values() for address in cells.values()}

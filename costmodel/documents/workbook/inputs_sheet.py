@@ -12,6 +12,7 @@ from ...case.addresses import input_at
 from ...case.values import allowed_range
 from ...core.fields import Number
 from ...core.units import to_base
+from ...model.deal.on_time import DELAY
 from ...present.numbers import label
 from .book import AMBER, AT_LEFT, NOTE, RED, Book
 from .layout import BASE, FACTOR, FIRST_ROW, VALUE, WRITTEN
@@ -77,7 +78,7 @@ def _write_input(book: Book, sheet: Any, address: str, is_used: bool) -> None:
         note = f'IF(OR({outside}),"out of range",{note})' if outside else note
         book.formula(sheet, row, 5, f'=IF(NOT(ISNUMBER({cell})),"no number",{note})', "", bold=True)
     else:
-        book.text(sheet, row, 4, "stays as it is")
+        book.text(sheet, row, 4, "to be set in the tables" if address == DELAY else "stays as it is")
     for column, name in enumerate(("kind", "source", "date", "by"), start=6):
         book.text(sheet, row, column, getattr(node.evidence, name) if node.evidence else "")
     book.number(sheet, row, FACTOR, factor, **NOTE)

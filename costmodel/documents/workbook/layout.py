@@ -8,7 +8,9 @@ from dataclasses import dataclass
 
 from xlsxwriter.utility import quote_sheetname, xl_rowcol_to_cell
 
+from ...case.whole_case import Case
 from ...core.units import to_base
+from ...model.deal.on_time import DELAY, is_late
 from ...present.explain.tree import Explanation
 from ...present.numbers import label
 
@@ -24,17 +26,19 @@ SERIES_COLUMNS = (("figure", 46), ("unit", 14), ("meaning", 60))
 Series = tuple[list[str], dict[str, dict[str, str]]]  # periods; of each figure the addresses by period
 
 
-def input_rows(addresses: Iterable[str]) -> Iterator[tuple[str, int, bool]]:
-    """Where the inputs stand: address, row counted from 0, and whether it is one that people may change.
+def input_rows(case: Case, addresses: Iterable[str]) -> Iterator[tuple[str, int, bool]]:
+    """Where the inputs of a case stand: address, row counted from 0, and whether it is one that people may change here.
 
-    A heading stands above each table; conventions of the model are no inputs of people.
+    A heading stands above each table; conventions of the model are no inputs of people. A delay where none is stated adds a plan of
+    its own to the deal, which only a workbook written anew has.
     """
+    stays = DELAY if case.has_deal and case.other_ways and not is_late(case) else ""
     row, table = FIRST_ROW, ""
     for address in addresses:
         if address.split(".")[0] != table:
             table = address.split(".")[0]
             row += 1
-        yield address, row, table != "constants"
+        yield address, row, table != "constants" and address != stays
         row += 1
 
 

@@ -56,7 +56,7 @@ def read_changes(case: Case, path: str | Path) -> list[Change]:
         found = f"no sheet '{missing[0]}'" if len(missing) == 1 else f"no sheets {', '.join(missing)}"
         allowed = "the sheets as they were written: " + ", ".join(wanted.sheetnames) + nearest(missing[0], given.sheetnames)
         raise InputFaults([Fault(file, None, None, found, allowed)])
-    places = {row + 1: address for address, row, is_open in input_rows((a for a, *_ in numeric_inputs(case))) if is_open}
+    places = {row + 1: address for address, row, is_open in input_rows(case, (a for a, *_ in numeric_inputs(case))) if is_open}
     faults = list(_touched(given, wanted, places, file))
     changes: list[Change] = []
     for row, address in places.items():

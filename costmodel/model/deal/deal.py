@@ -80,7 +80,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     costs = floor_of(case, use, work, services, prospects, owed, materials)
     damages = damages_received(case, use, due, plan.required_return)
     prompt = on_time(case, line, ledger)
-    instead = (prompt.npv, prompt.sales_now) if prompt else (worth_free, sales)
+    instead = (prompt.npv, prompt.sales_now) if prompt else (worth_free, npv([x.revenue for x in free], theirs))
     without = Without(alternatives(case, plan, *instead), worth_free, sales, damages)
     agreed = given, kinds, seller, buyer = _sides(case, plan, costs, without, rivals)
     not_exclusive = _sides(case, plan, replace(costs, territory=0.0 * costs.territory), without, rivals_if_open)

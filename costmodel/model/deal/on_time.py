@@ -14,6 +14,7 @@ from ..plan.timing import quarter_names
 from ..plan.worth import each_quarter, npv
 from .deal_figures import OnTime
 
+DELAY = "schedule.delay"
 
 def is_late(case: Case) -> bool:
     """Whether a case states a delay of ours. That is structure: 0, in whatever reading, says that there is none.
