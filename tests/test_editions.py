@@ -475,13 +475,13 @@ def test_a_mark_closes_what_is_told_by_the_address_of_input_or_figure_or_by_its_
 @pytest.mark.slow
 def test_an_edition_that_gives_a_marked_figure_away_is_not_made(folder, tmp_path):
     path = folder / "confidential.csv"
-    row = "cost,ledger.total.cost_per_stabilised_watt,investor,ours,invented,invented for this test,2026-11-02,test author\n"
+    row = "power,line.output.initial_power,licensee,ours,invented,invented for this test,2026-11-02,test author\n"
     path.write_text(path.read_text(encoding="utf-8") + row, encoding="utf-8")
-    for command in (["report", str(folder), "--kind", "investor", "--out", str(tmp_path / "made")],
-                    ["release", str(folder), "--edition", "investor", "--out", str(tmp_path / "made" / "it.yaml")]):  # fmt: skip
+    for command in (["report", str(folder), "--kind", "proposal", "--out", str(tmp_path / "made")],
+                    ["release", str(folder), "--edition", "licensee", "--out", str(tmp_path / "made" / "it.yaml")]):  # fmt: skip
         ran = CliRunner().invoke(main, command)
         assert ran.exit_code == 2, ran.output
-        assert "gives ledger.total.cost_per_stabilised_watt" in ran.stderr
+        assert "gives line.output.initial_power" in ran.stderr
         assert not list(tmp_path.glob("made/*"))
 
 
