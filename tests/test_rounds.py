@@ -191,6 +191,7 @@ def test_documents_of_two_rounds_stand_side_by_side_and_a_notebook_writes_those_
     assert "round 1 of" in made.read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_a_workbook_of_a_round_is_called_after_it_and_the_command_that_reads_it_back_names_it(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     said = run("workbook", DEMO, "--round", "1_offer").output
