@@ -63,7 +63,7 @@ from ..studies.many import wanted_figures
 from ..studies.negotiation import probabilities
 from ..studies.negotiation.laboratory_odds import odds_of_tests
 from ..studies.negotiation.organisation_load import loads
-from ..studies.negotiation.overview import overview
+from ..studies.negotiation.overview import Overview, overview
 from ..studies.negotiation.shared_tapes import share_tapes
 from ..studies.negotiation.supplied_odds import odds_of_supply
 from ..studies.negotiation.transfer_delay import delays
@@ -325,18 +325,6 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
     meet = cache(lambda: zone_report.where_they_meet(case, results, found(), (found().royalty, found().upfront)))
     zone = cache(lambda: deal_charts.zone_chart(case, found().zone.outline, found().turns))
 
-    def curve() -> Made:
-        """The probability of damages by guaranteed power, of the first guarantee."""
-        guaranteed = found().guarantees
-        return _chart(deal_charts.guarantee_curve(case, guaranteed[0]), "Probability of damages by power.") if guaranteed else []
-
-    def odds_and_worth() -> tuple[Made, Made]:
-        """Charts of all guarantees; none for a case without any beside power."""
-        if not (sets := found().promises):
-            return [], []
-        words = guarantee_set_report.together(case, sets)
-        return _chart(guarantee_charts.odds_chart(sets), words[0]), _chart(guarantee_charts.worth_chart(case, sets), words[3])
-
     return {
         "deal": lambda: meet()[0],
         "deal_zone": lambda: _chart(zone(), zone_report.zone_text(case, found())),
@@ -358,6 +346,31 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
             terms_report.yardsticks(results),
             terms_report.yardstick_sources(),
         ],
+        **_guaranteed(case, found),
+        "deal_rounds": lambda: rounds_report.rounds_table(case, found()),
+        "deal_cautions": deal_report.cautions,
+        "deal_corners": lambda: zone_report.corners(case, found()),
+        "deal_exchange": lambda: zone_report.exchange_rates(case, found()),
+        "deal_exclusive": lambda: terms_report.exclusivity_table(case, found()) if found().exclusivity.lost else [],
+    }
+
+
+def _guaranteed(case: Case, found: Callable[[], Overview]) -> Blocks:
+    """What is guaranteed of power, rates and dates, and what that may cost."""
+
+    def curve() -> Made:
+        """The probability of damages by guaranteed power, of the first guarantee."""
+        guaranteed = found().guarantees
+        return _chart(deal_charts.guarantee_curve(case, guaranteed[0]), "Probability of damages by power.") if guaranteed else []
+
+    def odds_and_worth() -> tuple[Made, Made]:
+        """Charts of all guarantees; none for a case without any beside power."""
+        if not (sets := found().promises):
+            return [], []
+        words = guarantee_set_report.together(case, sets)
+        return _chart(guarantee_charts.odds_chart(sets), words[0]), _chart(guarantee_charts.worth_chart(case, sets), words[3])
+
+    return {
         "deal_guarantees": lambda: power_guarantee_report.guarantees(case, found()),
         "deal_guaranteed": lambda: power_guarantee_report.guarantees_table(case, found()),
         "deal_promises": lambda: guarantee_set_report.together(case, sets) if (sets := found().promises) else [],
@@ -365,11 +378,6 @@ def _deal(case: Case, results: Results, likely: Likely, folder: Path | None) -> 
         "deal_promise_worth": lambda: odds_and_worth()[1],
         "deal_promised": lambda: guarantee_set_report.promises_table(case, sets) if (sets := found().promises) else [],
         "deal_promise_sets": lambda: guarantee_set_report.sets_table(case, sets) if (sets := found().promises) else [],
-        "deal_rounds": lambda: rounds_report.rounds_table(case, found()),
-        "deal_cautions": deal_report.cautions,
-        "deal_corners": lambda: zone_report.corners(case, found()),
-        "deal_exchange": lambda: zone_report.exchange_rates(case, found()),
-        "deal_exclusive": lambda: terms_report.exclusivity_table(case, found()) if found().exclusivity.lost else [],
         "deal_guarantee_curve": curve,
     }
 

@@ -32,6 +32,7 @@ from .deal_figures import (
     Heading,
     Licensee,
     Licensor,
+    OnTime,
     OwnMoney,
     PromiseExposure,
     Received,
@@ -71,17 +72,14 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
     own, theirs = each_quarter(case.deal.licensor.discount_rate * case.constants.year), each_quarter(plan.required_return)
     others = second_licensees(case, len(found))
     rivals, rivals_if_open = _taken_by(case, line, plan, others)
-    worth_free, sales = (npv(flows, theirs) for flows in ([x.free_cash for x in free], [x.revenue for x in found]))
     use, prospects = time_of_use(case, found), forgone_licences(case)
     work, services = work_costs(case, use, own), service_costs(case, use, own)
     materials = supplied_figures(case, plan.supplied, plan.payments, ledger.landed, (own, theirs))
     promised = guarantees, rates, dates = _exposures(case, line, ledger)
     owed, due = (owed_under_guarantees(case, *promised, licensor=side) for side in (True, False))
     costs = floor_of(case, use, work, services, prospects, owed, materials)
-    damages = damages_received(case, use, due, plan.required_return)
     prompt = on_time(case, line, ledger)
-    instead = (prompt.npv, prompt.sales_now) if prompt else (worth_free, npv([x.revenue for x in free], theirs))
-    without = Without(alternatives(case, plan, *instead), worth_free, sales, damages)
+    without = _without(case, plan, (free, prompt), damages_received(case, use, due, plan.required_return))
     agreed = given, kinds, seller, buyer = _sides(case, plan, costs, without, rivals)
     not_exclusive = _sides(case, plan, replace(costs, territory=0.0 * costs.territory), without, rivals_if_open)
     share, share_status = share_of(seller.gain, seller.gain + buyer.gain)
@@ -106,7 +104,7 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
         own_money=own_money(case, seller),
         alternatives=without.ways,
         licensee=buyer,
-        yardsticks=_yardsticks(plan, theirs, sales),
+        yardsticks=_yardsticks(plan, theirs, without.sales),
         years=_years(case, line, plan, found),
         transfer=transfer_of(case),
         laboratory=compute_laboratory(case),
@@ -119,12 +117,21 @@ def compute_deal(case: Case, line: Line, ledger: Ledger, plan: Plan | None) -> D
 
 
 class Without(NamedTuple):
-    """What the licensee has whoever else sells: its alternatives; plant and sales if nothing were paid; damages."""
+    """What the licensee has whoever else sells: its alternatives; the plant if nothing were paid; sales of the plan; damages."""
 
     ways: dict[str, Alternative]
     free: Value
     sales: Value
     damages: Value
+
+
+def _without(case: Case, plan: Plan, unpaid: tuple[list[Quarter], OnTime | None], damages: Value) -> Without:
+    """The same, from the quarters if nothing were paid, and from the plan without our delay, if any, by which other ways go."""
+    (free, prompt), rate = unpaid, each_quarter(plan.required_return)
+    rows = [x.free_cash for x in free], [x.revenue for x in free], [x.revenue for x in plan.quarters.values()]
+    worth, sales_free, sales = (npv(row, rate) for row in rows)
+    instead = (prompt.npv, prompt.sales_now) if prompt else (worth, sales_free)
+    return Without(alternatives(case, plan, *instead), worth, sales, damages)
 
 
 def _sides(
