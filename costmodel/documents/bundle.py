@@ -20,9 +20,9 @@ SECTIONS = {  # headings of the report, and the blocks below each
     "Cash, year by year": "year_bars cash profits",
     "Capital, loan and balance": "capital bank balance",
     "Other lines for the same money": "others others_table",
-    "The deal: where licensor and licensee can meet": "deal deal_zone deal_range deal_floor deal_alternatives deal_received "
-    "deal_years deal_concessions deal_prices deal_yardsticks deal_exclusive deal_guarantees deal_guaranteed deal_promises "
-    "deal_promise_odds deal_promise_worth deal_promised deal_promise_sets deal_rounds deal_cautions",
+    "The deal: where licensor and licensee can meet": "deal deal_zone deal_range deal_sides deal_floor deal_alternatives "
+    "deal_received deal_years deal_concessions deal_prices deal_yardsticks deal_exclusive deal_guarantees deal_guaranteed "
+    "deal_promises deal_promise_odds deal_promise_worth deal_promised deal_promise_sets deal_rounds deal_cautions",
     "Services, laboratory and materials": "services services_in_plan services_table services_plans services_effects laboratory "
     "laboratory_tests laboratory_hours laboratory_samples materials materials_table materials_sources",
     "The transfer as a project": "transfer transfer_bars transfer_tasks transfer_gates transfer_pays transfer_work transfer_load "
